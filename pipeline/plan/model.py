@@ -1,0 +1,158 @@
+"""What the plan hands on: sets of spreads of dated pages, and the leaves that follow from them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+
+class Side(str, Enum):
+    """The two faces of a leaf. Left-bound, the verso is the left-hand page of a spread."""
+
+    RECTO = "recto"
+    VERSO = "verso"
+
+
+class Binding(str, Enum):
+    """The edge that is punched, seen on the recto: left for most scripts, right for Arabic."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+@dataclass(frozen=True)
+class Holes:
+    """A punch pattern: hole centres along the binding edge.
+
+    ``centres_mm`` are measured from the top of the leaf, ``edge_mm`` from the binding edge to
+    the centres, ``diameter_mm`` across a hole.
+    """
+
+    centres_mm: tuple[float, ...]
+    edge_mm: float
+    diameter_mm: float
+
+
+@dataclass(frozen=True)
+class Binder:
+    """A binder size: the trim size of its leaves (mm) and where they are punched."""
+
+    name: str
+    title: str
+    width_mm: float
+    height_mm: float
+    holes: Holes
+    source: str
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A printer's paper, portrait (mm), with its media name (PWG 5101.1)."""
+
+    name: str
+    title: str
+    width_mm: float
+    height_mm: float
+    media: str
+    source: str
+
+
+@dataclass(frozen=True)
+class DayCell:
+    """One day of a small month: its figures, and what is so about it."""
+
+    text: str
+    weekend: bool
+    date: dt.date
+
+
+@dataclass(frozen=True)
+class MonthGrid:
+    """A small month: weekday heads and rows of seven cells (``None`` outside the month)."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[DayCell | None, ...], ...]
+    week_numbers: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """All that a page can show.
+
+    ``texts`` maps a key to its forms, longest first; ``flags`` maps the rest of a ``show-…`` id
+    to whether it holds; ``months`` maps a ``…-grid`` key to the month it draws; ``dates`` are the
+    days the page is about, for the proof to check against. ``kind`` is "week", "month" or "once".
+    """
+
+    kind: str
+    texts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    flags: Mapping[str, bool] = field(default_factory=dict)
+    months: Mapping[str, MonthGrid] = field(default_factory=dict)
+    dates: tuple[dt.date, ...] = ()
+
+
+@dataclass(frozen=True)
+class Page:
+    """One face of a leaf, before it is filled.
+
+    ``template`` is the file's stem within the collection; ``flap_mm`` the width of the flap on
+    its fore edge (0 for none); ``label`` is what a slug line calls it, such as "W09 1 – 7 Mar".
+    """
+
+    template: str
+    side: Side
+    facts: Facts
+    label: str
+    flap_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Two facing pages: the verso of one leaf and the recto of the next, in reading order."""
+
+    verso: Page
+    recto: Page
+
+
+@dataclass(frozen=True)
+class Leaf:
+    """One piece of paper in the binder; a side without a page stays blank."""
+
+    recto: Page | None
+    verso: Page | None
+
+    @property
+    def flap_mm(self) -> float:
+        """The leaf is as wide as its widest side: the wider of the two flaps, mm."""
+        return max((page.flap_mm for page in (self.recto, self.verso) if page), default=0.0)
+
+
+@dataclass(frozen=True)
+class Period:
+    """What is sold together: a name for files, a title for people, and its days, both included."""
+
+    name: str
+    title: str
+    first: dt.date
+    last: dt.date
+
+
+@dataclass(frozen=True)
+class SetPlan:
+    """One product for one period, size and language: its spreads, and the leaves they make."""
+
+    name: str
+    title: str
+    period: Period
+    binder: Binder
+    binding: Binding
+    language: str
+    spreads: tuple[Spread, ...]
+    leaves: tuple[Leaf, ...]
+
+    @property
+    def pages(self) -> tuple[Page, ...]:
+        """Every page in the order of the leaves, recto before verso, blanks left out."""
+        return tuple(page for leaf in self.leaves for page in (leaf.recto, leaf.verso) if page)
