@@ -1,0 +1,246 @@
+"""CairoSVG with its letters taken out of its hands.
+
+CairoSVG draws every shape; each ``<text>`` is set here instead: shaped by HarfBuzz and shown with
+cairo's glyph call, which embeds a subset of the face and keeps the text searchable.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from typing import BinaryIO
+
+import cairocffi
+from cairosvg import surface as cairosvg_surface
+from cairosvg.defs import gradient_or_pattern
+from cairosvg.helpers import normalize, paint, size
+from cairosvg.parser import Node, Tree
+from cairosvg.url import parse_url
+
+from pipeline.draw.faces import cairo_face
+from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
+from pipeline.geometry import pt
+from pipeline.text.fonts import FontBook
+from pipeline.text.shape import Glyph, Run
+from pipeline.text.style import font_size, style_of
+
+_SET_TEXT = "leafset-text"
+"""The tag a text gets once it is ours, so that CairoSVG calls ``_set_text`` for it."""
+
+
+class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
+    """Draws one SVG onto the current page of a cairo PDF surface that is shared."""
+
+    def __init__(
+        self, tree: Tree, page: cairocffi.PDFSurface, book: FontBook, where: str, language: str
+    ) -> None:
+        self._page = page
+        self.book = book
+        self.where = where
+        self.language = language
+        super().__init__(tree, None, 96)
+
+    def _create_surface(
+        self, width: float, height: float
+    ) -> tuple[cairocffi.PDFSurface, float, float]:
+        self._page.set_size(width, height)
+        return self._page, width, height
+
+    def draw(self, node: Node) -> None:
+        """Draws ``node``; texts are set by leafset, all else by CairoSVG."""
+        if node.tag == "text":
+            node.text_children_kept = tuple(node.children)
+            node.children = ()
+            node.tag = _SET_TEXT
+        super().draw(node)
+
+
+def draw_pages(
+    svgs: Sequence[bytes],
+    book: FontBook,
+    output: BinaryIO,
+    *,
+    names: Sequence[str] | None = None,
+    language: str = "",
+) -> None:
+    """Writes a PDF with a page for each SVG, at the SVG's own size.
+
+    ``svgs`` are simplified SVGs whose width and height carry a unit. ``names`` say in errors
+    which page is meant. Vector only; each face is embedded once, as a subset. Raises UserError
+    for fonts or characters that cannot be had.
+    """
+    surface = cairocffi.PDFSurface(output, pt(1), pt(1))
+    surface.set_metadata(cairocffi.PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z")
+    for number, svg in enumerate(svgs):
+        where = names[number] if names else f"page {number + 1}"
+        Canvas(Tree(bytestring=svg), surface, book, where, language)
+        surface.show_page()
+    surface.finish()
+
+
+def _set_text(canvas: Canvas, node: Node) -> None:
+    node.children = node.text_children_kept
+    letters = list(_letters(canvas, node))
+    path = _path_of(canvas, node)
+    node.children = ()
+    context = canvas.context
+    context.new_path()
+    where = canvas.where + (f", element {node['id']!r}" if "id" in node else "")
+    if path is not None:
+        line, offset = path
+        for cluster in set_on_path(letters, line, offset, canvas.book, where):
+            _show_cluster(canvas, cluster)
+    else:
+        runs = set_letters(letters, canvas.book, where)
+        for owner in {id(run.owner): run.owner for run in runs}.values():
+            owner["text_bounding_box"] = _box(runs)  # what a gradient's own units refer to
+        for placed in runs:
+            _show_run(canvas, placed)
+    context.new_path()
+
+
+def _letters(
+    canvas: Canvas,
+    node: Node,
+    parent_size: float | None = None,
+    given: Sequence[Iterator[float]] = (),
+) -> Iterator[Letter]:
+    """Every character of a text element and its children, with its style and its place."""
+    if node.get("display") == "none":
+        return
+    em = font_size(node.get("font-size"), parent_size or canvas.font_size)
+    if parent_size is None:
+        em = canvas.font_size
+    style = style_of(node.get, em, canvas.language)
+    own = {name: _numbers(canvas, node, name, em) for name in ("x", "y", "dx", "dy", "rotate")}
+    first = True
+    for character in node.text or "":
+        letter = Letter(character, node, style, node.get("text-anchor", "start"))
+        if own["x"]:
+            letter.x = own["x"].pop(0)
+        if own["y"]:
+            letter.y = own["y"].pop(0)
+        letter.dx = own["dx"].pop(0) if own["dx"] else 0.0
+        letter.dy = own["dy"].pop(0) if own["dy"] else 0.0
+        if own["rotate"]:
+            letter.rotate = own["rotate"][0]
+            if len(own["rotate"]) > 1:
+                own["rotate"].pop(0)
+        first = False
+        yield letter
+    for child in node.children:
+        for letter in _letters(canvas, child, em):
+            if first:  # what the parent says of its first character falls to the first there is
+                letter.x = letter.x if letter.x is not None else next(iter(own["x"]), None)
+                letter.y = letter.y if letter.y is not None else next(iter(own["y"]), None)
+                letter.dx += next(iter(own["dx"]), 0.0)
+                letter.dy += next(iter(own["dy"]), 0.0)
+                first = False
+            yield letter
+
+
+def _numbers(canvas: Canvas, node: Node, name: str, em: float) -> list[float]:
+    axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
+    old, canvas.font_size = canvas.font_size, em
+    try:
+        return [size(canvas, part, axis) for part in normalize(node.get(name, "")).split()]
+    finally:
+        canvas.font_size = old
+
+
+def _path_of(canvas: Canvas, node: Node) -> tuple[list[tuple[float, float]], float] | None:
+    """The flattened line of a ``textPath`` and where its text starts; None for other texts."""
+    holder = next((child for child in node.children if child.tag == "textPath"), None)
+    if holder is None:
+        return None
+    target = canvas.paths.get(parse_url(holder.get_href() or "").fragment)
+    if target is None:
+        return None
+    context = canvas.context
+    context.save()
+    context.new_path()
+    canvas.stroke_and_fill = False
+    canvas.draw(target)
+    canvas.stroke_and_fill = True
+    line = [points[-2:] for _, points in context.copy_path_flat() if points]
+    context.new_path()
+    context.restore()
+    whole = sum(math.dist(a, b) for a, b in itertools.pairwise(line))
+    return line, size(canvas, holder.get("startOffset", "0"), whole)
+
+
+def _box(runs: Sequence[SetRun]) -> tuple[float, float, float, float]:
+    """A text's box (x, y, width, height), an em high for each line, four fifths above it."""
+    left = min(placed.x for placed in runs)
+    top = min(placed.y - 0.8 * placed.run.size for placed in runs)
+    right = max(placed.x + placed.run.advance for placed in runs)
+    bottom = max(placed.y + 0.2 * placed.run.size for placed in runs)
+    return left, top, right - left, bottom - top
+
+
+def _show_run(canvas: Canvas, placed: SetRun) -> None:
+    context = canvas.context
+    context.save()
+    context.translate(placed.x, placed.y)
+    context.rotate(math.radians(placed.rotate))
+    _show(canvas, placed.run, placed.run.glyphs, placed.run.text, placed.owner)
+    context.restore()
+
+
+def _show_cluster(canvas: Canvas, placed: SetGlyph) -> None:
+    start = placed.glyphs[0].cluster
+    later = [glyph.cluster for glyph in placed.run.glyphs if glyph.cluster > start]
+    text = placed.run.text[start : min(later, default=len(placed.run.text))]
+    context = canvas.context
+    context.save()
+    context.translate(placed.x, placed.y)
+    context.rotate(placed.angle)
+    origin = placed.glyphs[0].x
+    glyphs = [glyph._replace(x=glyph.x - origin, cluster=0) for glyph in placed.glyphs]
+    _show(canvas, placed.run, glyphs, text, placed.owner)
+    context.restore()
+
+
+def _show(canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node) -> None:
+    """Shows glyphs at the current origin with the paint of their element."""
+    if owner.get("visibility") == "hidden" or not text.strip():
+        return
+    context = canvas.context
+    context.set_font_face(cairo_face(run.instance))
+    context.set_font_size(run.size)
+    shown = [(glyph.gid, glyph.x, glyph.y) for glyph in glyphs]
+    opacity = float(owner.get("opacity", 1))
+    stroke, stroke_color = paint(owner.get("stroke"))
+    if _paints(canvas, owner, "fill", "black", opacity):
+        context.show_text_glyphs(text, shown, _clusters(text, glyphs), 0)
+    if stroke or (stroke_color and stroke_color != "none"):
+        context.new_path()
+        context.glyph_path(shown)
+        context.set_line_width(size(canvas, owner.get("stroke-width", "1")))
+        _paints(canvas, owner, "stroke", "none", opacity)
+        context.stroke()
+
+
+def _paints(canvas: Canvas, owner: Node, which: str, default: str, opacity: float) -> bool:
+    source, color = paint(owner.get(which, default))
+    alpha = opacity * float(owner.get(f"{which}-opacity", 1))
+    if gradient_or_pattern(canvas, owner, source, alpha):
+        return True
+    if not color or color == "none":
+        return False
+    canvas.context.set_source_rgba(*canvas.map_color(color, alpha))
+    return True
+
+
+def _clusters(text: str, glyphs: Sequence[Glyph]) -> list[tuple[int, int]]:
+    """Cairo's clusters: how many UTF-8 bytes of the text each group of glyphs stands for."""
+    starts = sorted({glyph.cluster for glyph in glyphs})
+    ends = [*starts[1:], len(text)]
+    return [
+        (len(text[start:end].encode()), sum(glyph.cluster == start for glyph in glyphs))
+        for start, end in zip(starts, ends, strict=True)
+    ]
+
+
+cairosvg_surface.TAGS[_SET_TEXT] = _set_text
