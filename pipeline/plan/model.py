@@ -5,17 +5,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 
-class Side(str, Enum):
+class Side(StrEnum):
     """The two faces of a leaf. Left-bound, the verso is the left-hand page of a spread."""
 
     RECTO = "recto"
     VERSO = "verso"
 
 
-class Binding(str, Enum):
+class Binding(StrEnum):
     """The edge that is punched, seen on the recto: left for most scripts, right for Arabic."""
 
     LEFT = "left"
@@ -27,12 +27,13 @@ class Holes:
     """A punch pattern: hole centres along the binding edge.
 
     ``centres_mm`` are measured from the top of the leaf, ``edge_mm`` from the binding edge to
-    the centres, ``diameter_mm`` across a hole.
+    the centres, ``diameter_mm`` across a hole. ``source`` says where the pattern comes from.
     """
 
     centres_mm: tuple[float, ...]
     edge_mm: float
     diameter_mm: float
+    source: str = "from memory"
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,9 @@ class Facts:
 
     ``texts`` maps a key to its forms, longest first; ``flags`` maps the rest of a ``show-…`` id
     to whether it holds; ``months`` maps a ``…-grid`` key to the month it draws; ``dates`` are the
-    days the page is about, for the proof to check against. ``kind`` is "week", "month" or "once".
+    days the page is about, for the proof to check against (none on pages for the whole period).
+    ``kind`` is "week", "month", "once" or "undated". A key that exists but has nothing to show
+    (a fourth month in a quarter) has the one form ``""`` or a month without rows.
     """
 
     kind: str
@@ -131,12 +134,15 @@ class Leaf:
 
 @dataclass(frozen=True)
 class Period:
-    """What is sold together: a name for files, a title for people, and its days, both included."""
+    """What is sold together: a name for files, a title for people, and its days, both included.
+
+    Undated sets are made once, under a period named "undated" that has no days.
+    """
 
     name: str
     title: str
-    first: dt.date
-    last: dt.date
+    first: dt.date | None
+    last: dt.date | None
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,238 @@
+"""Names, figures and date ranges of a language, by CLDR through Babel.
+
+Only the Gregorian calendar is used, in every language.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from babel.core import Locale, UnknownLocaleError, get_global
+from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
+from babel.localedata import locale_identifiers
+
+from pipeline.errors import UserError
+from pipeline.plan.nearest import did_you_mean
+
+# The figure 0 of each decimal numbering system that is some CLDR locale's own; the other nine
+# follow it in Unicode. Named by the Unicode name of the character, so that a reader can check.
+_ZERO_NAMES = {
+    "latn": "DIGIT ZERO",
+    "arab": "ARABIC-INDIC DIGIT ZERO",
+    "arabext": "EXTENDED ARABIC-INDIC DIGIT ZERO",
+    "deva": "DEVANAGARI DIGIT ZERO",
+    "beng": "BENGALI DIGIT ZERO",
+    "mymr": "MYANMAR DIGIT ZERO",
+    "tibt": "TIBETAN DIGIT ZERO",
+    "nkoo": "NKO DIGIT ZERO",
+    "olck": "OL CHIKI DIGIT ZERO",
+    "mtei": "MEETEI MAYEK DIGIT ZERO",
+    "adlm": "ADLAM DIGIT ZERO",
+    "cakm": "CHAKMA DIGIT ZERO",
+    "hmnp": "NYIAKENG PUACHUE HMONG DIGIT ZERO",
+}
+
+Token = tuple[str, object]
+
+
+@dataclass(frozen=True)
+class Words:
+    """The words of one locale. Make it with ``words_for``.
+
+    >>> words = words_for("en-GB")
+    >>> words.day_name(dt.date(2027, 3, 1))
+    ('Monday', 'Mon', 'Mo', 'M')
+    >>> words.interval(dt.date(2027, 3, 1), dt.date(2027, 3, 7), "MMMMd")
+    '1–7 March'
+    """
+
+    language: str
+    locale: Locale
+
+    @property
+    def right_to_left(self) -> bool:
+        """Whether lines, and therefore books, run from right to left."""
+        return self.locale.character_order == "right-to-left"
+
+    @cached_property
+    def _here(self) -> Locale:
+        """The locale with its likely territory: a language by itself has no week of its own."""
+        if self.locale.territory:
+            return self.locale
+        likely = get_global("likely_subtags").get(str(self.locale))
+        if likely is None:
+            return self.locale
+        try:
+            return Locale.parse(likely)
+        except (UnknownLocaleError, ValueError):
+            return self.locale
+
+    @property
+    def first_weekday(self) -> int:
+        """The weekday weeks begin on in the locale's (likely) territory, 0 = Monday."""
+        return self._here.first_week_day
+
+    @cached_property
+    def weekend(self) -> frozenset[int]:
+        """The weekdays of the weekend in the locale's (likely) territory, 0 = Monday."""
+        start, end = self._here.weekend_start, self._here.weekend_end
+        return frozenset((start + n) % 7 for n in range((end - start) % 7 + 1))
+
+    @cached_property
+    def _digits(self) -> Mapping[int, str]:
+        zero = ord(unicodedata.lookup(_ZERO_NAMES[self.locale.default_numbering_system]))
+        return {ord("0") + n: chr(zero + n) for n in range(10)}
+
+    def number(self, value: int) -> str:
+        """A whole number in the locale's own figures, without grouping.
+
+        >>> words_for("ar-EG").number(2027)
+        '٢٠٢٧'
+        """
+        return str(value).translate(self._digits)
+
+    def day_name(self, day: dt.date) -> tuple[str, ...]:
+        """The weekday's name standing alone: wide, abbreviated, short, narrow (no repeats)."""
+        names = self.locale.days["stand-alone"]
+        widths = ("wide", "abbreviated", "short", "narrow")
+        return _distinct(names[width][day.weekday()] for width in widths)
+
+    def weekday_head(self, weekday: int) -> str:
+        """The narrow name over a column of a small month."""
+        return str(self.locale.days["stand-alone"]["narrow"][weekday])
+
+    def month_name(self, day: dt.date) -> tuple[str, ...]:
+        """The month's name standing alone: wide, abbreviated (no repeats)."""
+        names = self.locale.months["stand-alone"]
+        return _distinct(names[width][day.month] for width in ("wide", "abbreviated"))
+
+    def date(self, day: dt.date, skeleton: str) -> str:
+        """One day by a CLDR skeleton such as "MMMMd" or "yMMMM".
+
+        >>> words_for("de").date(dt.date(2027, 3, 1), "MMMMd")
+        '1. März'
+        """
+        skeletons = self.locale.datetime_skeletons
+        match = _closest(skeleton, skeletons)
+        pattern = str(skeletons[match]) if match else str(self.locale.date_formats["long"].pattern)
+        return self._apply(_widened(tokenize_pattern(pattern), skeleton), day)
+
+    def interval(self, first: dt.date, last: dt.date, skeleton: str) -> str:
+        """The days ``first`` to ``last`` by a CLDR skeleton, nothing said twice.
+
+        The pattern is that of the largest field that differs, with its months widened to the
+        skeleton's width; where the locale has none, its fallback joins the two dates (UTS 35,
+        part 4, "intervalFormats"). Days of two years get their years even when the skeleton has
+        none.
+
+        >>> words = words_for("en-GB")
+        >>> words.interval(dt.date(2026, 12, 28), dt.date(2027, 1, 3), "MMMMd").split()
+        ['28', 'December', '2026', '–', '3', 'January', '2027']
+        """
+        if first.year != last.year and "y" not in skeleton:
+            skeleton = f"y{skeleton}"
+        ends = zip("yMd", first.timetuple(), last.timetuple(), strict=False)
+        difference = next((field for field, a, b in ends if a != b and field in skeleton), None)
+        if difference is None:
+            return self.date(first, skeleton)
+        formats = self.locale.interval_formats
+        match = _closest(skeleton, (key for key in formats if key))
+        parts = formats[match].get(difference) if match else None
+        if parts:
+            before, after = _halves("".join(parts))
+            return self._apply(_widened(before, skeleton), first) + self._apply(
+                _widened(after, skeleton), last
+            )
+        joined = str(formats[None])
+        return joined.replace("{0}", self.date(first, skeleton)).replace(
+            "{1}", self.date(last, skeleton)
+        )
+
+    def _apply(self, tokens: Iterable[Token], day: dt.date) -> str:
+        """The pattern's tokens with ``day`` put in, figures in the locale's own."""
+        values = DateTimeFormat(day, self.locale)
+        written = []
+        for kind, token in tokens:
+            if kind != "field":
+                written.append(str(token))
+                continue
+            letter, width = _field(token)
+            value = str(values[letter * width])
+            is_figure = letter in "yd" or width < 3
+            written.append(value.translate(self._digits) if is_figure else value)
+        return "".join(written)
+
+
+def words_for(language: str) -> Words:
+    """The words of a locale named as in BCP 47: "en-GB", "de", "ar-EG".
+
+    Raises ``UserError`` naming the nearest locale when CLDR does not know it.
+    """
+    try:
+        locale = Locale.parse(language, sep="-")
+    except (UnknownLocaleError, ValueError, TypeError):
+        locale = None
+    # Babel mends "en-ZZ" to "en-US"; a season should rather say what it means.
+    if locale is None or not _says_all_of(locale, language):
+        known = [name.replace("_", "-") for name in locale_identifiers()]
+        raise UserError(
+            f"language '{language}'",
+            "is no locale that CLDR knows",
+            did_you_mean(language.replace("_", "-"), known),
+        )
+    return Words(language, locale)
+
+
+def _says_all_of(locale: Locale, language: str) -> bool:
+    """Whether the locale still has every subtag that was asked for."""
+    subtags = (locale.language, locale.script, locale.territory, locale.variant)
+    return {tag.casefold() for tag in language.split("-")} <= {
+        str(tag).casefold() for tag in subtags if tag
+    }
+
+
+def _field(token: object) -> tuple[str, int]:
+    """Letter and width of a pattern's field."""
+    assert isinstance(token, tuple)
+    return str(token[0]), int(token[1])
+
+
+def _distinct(forms: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(str(form) for form in forms))
+
+
+def _closest(skeleton: str, known: Iterable[str]) -> str | None:
+    """The skeleton itself, or the one with the same fields in other widths."""
+    names = set(known)
+    return skeleton if skeleton in names else match_skeleton(skeleton, names)
+
+
+def _widened(tokens: Iterable[Token], skeleton: str) -> list[Token]:
+    """Month names as wide as the skeleton asks; months in figures stay figures (UTS 35)."""
+    asked = skeleton.count("M")
+    return [
+        ("field", (_field(token)[0], asked))
+        if kind == "field" and _field(token)[0] in "ML" and _field(token)[1] >= 3 and asked >= 3
+        else (kind, token)
+        for kind, token in tokens
+    ]
+
+
+def _halves(pattern: str) -> tuple[list[Token], list[Token]]:
+    """An interval pattern cut where a field comes again; months count as one field.
+
+    Babel cuts them too, but takes "LLLL" and "MMMM" for two fields.
+    """
+    tokens: list[Token] = list(tokenize_pattern(pattern))
+    seen: set[str] = set()
+    for position, (kind, token) in enumerate(tokens):
+        if kind == "field":
+            letter = _field(token)[0].replace("L", "M")
+            if letter in seen:
+                return tokens[:position], tokens[position:]
+            seen.add(letter)
+    return tokens, []
