@@ -1,0 +1,88 @@
+"""Resolves a template's CSS into plain attributes, so that nothing after it needs CSS.
+
+The order is CSS's own: attributes, then style sheets by specificity, then ``style``, then the
+same again for declarations marked important.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import cssselect2
+import tinycss2
+from cairosvg.surface import parse_font
+from lxml import etree
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+_STYLE_ONLY = frozenset(
+    {"font-feature-settings", "font-variation-settings", "paint-order", "mix-blend-mode"}
+)
+"""Properties SVG knows only in a style, never as an attribute."""
+
+_GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "d"})
+
+
+def resolve_styles(root: etree._Element) -> None:
+    """Turns every style rule and ``style`` attribute under ``root`` into attributes, in place."""
+    sheets = list(root.iter(SVG + "style"))
+    normal, important = cssselect2.Matcher(), cssselect2.Matcher()
+    for sheet in sheets:
+        _add_rules(sheet.text or "", normal, important)
+    for sheet in sheets:
+        parent = sheet.getparent()
+        if parent is not None:
+            parent.remove(sheet)
+    for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
+        element = wrapper.etree_element
+        own = list(_declarations(tinycss2.parse_blocks_contents(element.get("style") or "")))
+        declared: dict[str, str] = {}
+        for *_, (name, value) in normal.match(wrapper):
+            declared[name] = value
+        declared.update((name, value) for name, value, urgent in own if not urgent)
+        for *_, (name, value) in important.match(wrapper):
+            declared[name] = value
+        declared.update((name, value) for name, value, urgent in own if urgent)
+        _apply(element, declared)
+
+
+def _add_rules(text: str, normal: cssselect2.Matcher, important: cssselect2.Matcher) -> None:
+    for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
+        if rule.type != "qualified-rule":
+            continue
+        try:
+            selectors = cssselect2.compile_selector_list(rule.prelude)
+        except cssselect2.SelectorError:
+            continue  # for a browser's eyes only, such as :hover in a vendor's syntax
+        declarations = list(_declarations(tinycss2.parse_blocks_contents(rule.content)))
+        for selector in selectors:
+            if selector.pseudo_element is not None:
+                continue
+            for name, value, urgent in declarations:
+                (important if urgent else normal).add_selector(selector, (name, value))
+
+
+def _declarations(parsed: list[object]) -> Iterator[tuple[str, str, bool]]:
+    for item in parsed:
+        if getattr(item, "type", "") == "declaration":
+            value = tinycss2.serialize(item.value).strip()  # type: ignore[attr-defined]
+            yield item.lower_name, value, item.important  # type: ignore[attr-defined]
+
+
+def _apply(element: etree._Element, declared: dict[str, str]) -> None:
+    shorthand = declared.pop("font", None)
+    if shorthand:
+        declared = {**parse_font(shorthand), **declared}
+    kept = []
+    for name, value in declared.items():
+        if name.startswith("-") or (name in _GEOMETRY and element.get(name)):
+            continue
+        if name in _STYLE_ONLY:
+            kept.append(f"{name}:{value}")
+        else:
+            element.set(name, value)
+    for leftover in ("style", "class"):
+        if leftover in element.attrib:
+            del element.attrib[leftover]
+    if kept:
+        element.set("style", ";".join(kept))

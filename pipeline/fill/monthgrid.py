@@ -1,0 +1,71 @@
+"""Draws a small month into a template's area: weekday heads over rows of figures."""
+
+from __future__ import annotations
+
+import copy
+
+from lxml import etree
+
+from pipeline.errors import UserError
+from pipeline.fill.cascade import SVG
+from pipeline.fill.template import computed_style, rect_of, remove, strip
+from pipeline.fill.texts import Slot, put
+from pipeline.plan.model import MonthGrid
+
+ROWS = 7
+"""Heads and six weeks, the most a month can touch: every month gets the same row height."""
+
+_MIDDLE = 0.33
+"""How far below a row's middle figures' baseline lies, as a share of their size."""
+
+
+def draw_month(group: etree._Element, month: MonthGrid, where: str) -> None:
+    """Fills a group that holds a ``<rect>`` (the area) and a ``<text>`` (the figures' style).
+
+    A second ``<text>`` in the group gives the style of weekend figures, a third that of the
+    heads; without them all are alike. Raises UserError when the group lacks either part or the
+    figures are taller than a row.
+    """
+    rect = group.find(f".//{SVG}rect")
+    samples = list(group.iter(SVG + "text"))
+    if rect is None or not samples:
+        raise UserError(
+            where,
+            "a month needs a group with a rectangle (its area) and a text (its figures)",
+            "group the two and give the group this id",
+        )
+    area = rect_of(rect)
+    row, column = area.height / ROWS, area.width / 7
+    style = computed_style(samples[0])
+    if style.size > row:
+        raise UserError(
+            where, "the figures are taller than a row of the month", "make the area higher"
+        )
+    plain, weekend, head = samples[0], samples[min(1, len(samples) - 1)], samples[-1]
+    if len(samples) < 3:
+        head = plain
+    cells: list[tuple[str, etree._Element, int, int]] = []
+    if month.rows:
+        cells += [(text, head, 0, number) for number, text in enumerate(month.heads)]
+    for line, days in enumerate(month.rows, start=1):
+        for number, day in enumerate(days):
+            if day is not None:
+                cells.append((day.text, weekend if day.weekend else plain, line, number))
+    parent = samples[0].getparent()
+    for text, sample, line, number in cells:
+        figure = copy.deepcopy(sample)
+        strip(figure, "transform", "id")
+        run = next((e for e in figure.iter() if (e.text or "").strip()), figure)
+        for element in figure.iter():
+            strip(element, "x", "y")
+        put(text, Slot(figure, run, style, 0.0, 0.0))
+        size = computed_style(sample).size
+        figure.set("x", f"{area.x + (number + 0.5) * column:.4f}")
+        figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * size:.4f}")
+        figure.set("text-anchor", "middle")
+        if parent is not None:
+            parent.append(figure)
+    for sample in samples:
+        remove(sample)
+    if rect.get("fill") == "none" and rect.get("stroke") in (None, "none"):
+        remove(rect)

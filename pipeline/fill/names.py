@@ -1,0 +1,81 @@
+"""Which of a template's elements speak to the program: their ids and labels, read as names."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Collection, Iterable
+from typing import NamedTuple
+
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2,5})_")
+_COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
+_NAME = re.compile(r"[a-z][a-z0-9]*(?:[-.][a-z0-9]+)*$")
+_RULED = re.compile(r"(lines|dots|grid|checks)-(\d+(?:\.\d+)?)mm(?:-(top|centre))?$")
+_FAMILIES = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*-|(?:day|date|month)\d+$")
+_RULED_FAMILIES = re.compile(r"(?:lines?|dots?|grids?|checks?)-")
+
+
+def clean(identifier: str) -> str:
+    """An id or label as the illustrator meant it: escapes read back, copies' tails taken off.
+
+    >>> clean("day1_x2D_name"), clean("day1-name-3"), clean("day1-name_1_"), clean("lines-6mm-2")
+    ('day1-name', 'day1-name', 'day1-name', 'lines-6mm')
+    """
+    text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip())
+    return _COPY_TAIL.sub("", text).lower()
+
+
+def names_of(identifiers: Iterable[str | None]) -> tuple[str, ...]:
+    """Names an element goes by that could be keys, its id before its label.
+
+    >>> names_of(["text123", "Day1-Name"])
+    ('text123', 'day1-name')
+    """
+    found = (clean(identifier) for identifier in identifiers if identifier)
+    return tuple(dict.fromkeys(name for name in found if _NAME.match(name)))
+
+
+class Ruled(NamedTuple):
+    """A ruled area's kind, its pitch in mm and how whole pitches are aligned in its height."""
+
+    kind: str
+    pitch_mm: float
+    align: str
+
+
+def ruled(name: str) -> Ruled | None:
+    """What a ruled area's name asks for; None for any other name.
+
+    >>> ruled("lines-6mm"), ruled("dots-5mm-top"), ruled("lines-6")
+    (Ruled(kind='lines', pitch_mm=6.0, align='top'), Ruled(kind='dots', pitch_mm=5.0, \
+align='top'), None)
+    """
+    match = _RULED.match(name)
+    if not match or float(match[2]) <= 0:
+        return None
+    default = "top" if match[1] in ("lines", "checks") else "centre"
+    return Ruled(match[1], float(match[2]), match[3] or default)
+
+
+def looks_ruled(name: str) -> bool:
+    """Whether a rectangle's name seems meant for a ruled area."""
+    return bool(_RULED_FAMILIES.match(name))
+
+
+def looks_like_key(name: str, known: Collection[str]) -> bool:
+    """Whether a text's name seems meant for a key: it begins like one or is nearly one.
+
+    >>> looks_like_key("day8-name", ["day1-name"]), looks_like_key("wek-number", ["week-number"])
+    (True, True)
+    >>> looks_like_key("text12", ["day1-name"]), looks_like_key("title", ["day1-name"])
+    (False, False)
+    """
+    return bool(_FAMILIES.match(name)) or bool(
+        "-" in name and difflib.get_close_matches(name, known, 1, 0.82)
+    )
+
+
+def nearest(name: str, known: Collection[str]) -> str:
+    """Advice that names the nearest of ``known``, for an error's last part."""
+    near = difflib.get_close_matches(name, known, 1, 0.5)
+    return f"did you mean {near[0]!r}?" if near else "see the list of keys in docs/templates.md"

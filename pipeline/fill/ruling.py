@@ -1,0 +1,90 @@
+"""Rules areas: writing lines, dots, squares and tick boxes at a pitch that never scales.
+
+Only whole pitches are drawn, so that no box is ever cut off at the edge of its area.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import svgwrite
+from lxml import etree
+
+from pipeline.fill.cascade import SVG
+from pipeline.fill.names import Ruled
+from pipeline.fill.template import inherited, page_matrix, rect_of
+from pipeline.geometry import Rect
+from pipeline.text.style import length
+
+_STROKE = ("stroke", "stroke-width", "stroke-opacity", "stroke-dasharray", "stroke-linecap")
+_BOX_SHARE = 0.5
+"""A tick box's side as a share of the pitch."""
+
+
+def whole_pitches(extent: float, pitch: float) -> int:
+    """How many whole pitches go into an extent (same unit), a rounding error forgiven.
+
+    >>> whole_pitches(30, 6), whole_pitches(29.9, 6), whole_pitches(0.3 * 3, 0.3)
+    (5, 4, 3)
+    """
+    return int(extent / pitch + 1e-6)
+
+
+def rule(element: etree._Element, wanted: Ruled) -> None:
+    """Puts the rules in the place of the ``<rect>`` that asked for them.
+
+    The rect's stroke draws the rules (a dot is twice the stroke's width across); the rect itself
+    is not drawn. The pitch is in millimetres on the page, whatever the transforms around it.
+    """
+    area, matrix = rect_of(element), page_matrix(element)
+    step = (wanted.pitch_mm / matrix.scale_x, wanted.pitch_mm / matrix.scale_y)
+    stroke_width = length(inherited(element, "stroke-width"), default=1.0)
+    drawing = svgwrite.Drawing(debug=False)
+    attributes: dict[str, Any] = {"fill": "none"}
+    if wanted.kind == "dots":
+        # A dot is a stroke of next to no length with round ends: one path for a whole area.
+        attributes |= {"stroke_linecap": "round", "stroke_width": f"{2 * stroke_width:.6g}"}
+    path = drawing.path(d=" ".join(_strokes(area, wanted, step)), **attributes)
+    rules = etree.fromstring(path.tostring())
+    rules.tag = SVG + "path"
+    for name in _STROKE:
+        if element.get(name) is not None and rules.get(name) is None:
+            rules.set(name, element.get(name, ""))
+    if inherited(element, "stroke") in (None, "none"):
+        rules.set("stroke", "#888888")
+    for name in ("id", "transform", "opacity"):
+        if element.get(name) is not None:
+            rules.set(name, element.get(name, ""))
+    parent = element.getparent()
+    if parent is not None:
+        rules.tail = element.tail
+        parent.replace(element, rules)
+
+
+def _strokes(area: Rect, wanted: Ruled, step: tuple[float, float]) -> Iterator[str]:
+    step_x, step_y = step
+    columns, rows = whole_pitches(area.width, step_x), whole_pitches(area.height, step_y)
+    left = area.x + (area.width - columns * step_x) / 2
+    top = area.y + ((area.height - rows * step_y) / 2 if wanted.align == "centre" else 0.0)
+    right, bottom = left + columns * step_x, top + rows * step_y
+    xs = [left + number * step_x for number in range(columns + 1)]
+    ys = [top + number * step_y for number in range(rows + 1)]
+    if wanted.kind == "lines":
+        for y in ys[1:]:
+            yield f"M{area.x:.4f} {y:.4f}H{area.right:.4f}"
+    elif wanted.kind == "dots":
+        for y in ys:
+            for x in xs:
+                yield f"M{x:.4f} {y:.4f}h.001"
+    elif wanted.kind == "grid":
+        for y in ys:
+            yield f"M{left:.4f} {y:.4f}H{right:.4f}"
+        for x in xs:
+            yield f"M{x:.4f} {top:.4f}V{bottom:.4f}"
+    else:
+        side_x, side_y = _BOX_SHARE * step_x, _BOX_SHARE * step_y
+        for y in ys[1:]:
+            foot = y - 0.14 * step_y
+            yield f"M{area.x:.4f} {foot:.4f}v{-side_y:.4f}h{side_x:.4f}v{side_y:.4f}z"
+            yield f"M{area.x + side_x + 0.3 * step_x:.4f} {y:.4f}H{area.right:.4f}"

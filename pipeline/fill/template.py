@@ -1,0 +1,216 @@
+"""Reads a template as a vector editor saved it and turns it into one plain form.
+
+The plain form: user units are millimetres of the page, styles are attributes, what is hidden and
+what only editors read is gone, the guides layer is gone, and an element the program may touch
+carries the names it goes by in ``data-names``.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from lxml import etree
+
+from pipeline.errors import UserError
+from pipeline.fill.cascade import SVG, resolve_styles
+from pipeline.fill.matrix import Matrix, parse_transform
+from pipeline.fill.names import names_of
+from pipeline.geometry import MM_PER_INCH, Rect
+from pipeline.text.shape import Style
+from pipeline.text.style import TEXT_PROPERTIES, font_size, length, style_of
+
+NAMES = "data-names"
+_LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
+_KEPT_NAMESPACES = (SVG, "{http://www.w3.org/1999/xlink}", "{http://www.w3.org/XML/1998/namespace}")
+_PX = MM_PER_INCH / 96
+
+
+@dataclass(frozen=True)
+class Template:
+    """A template in its plain form; ``root`` is shared and must be copied before it is changed."""
+
+    path: Path
+    root: etree._Element
+    width_mm: float
+    height_mm: float
+
+    @property
+    def name(self) -> str:
+        """The file's name, as errors give it."""
+        return self.path.name
+
+
+def read_template(path: Path) -> Template:
+    """The template in ``path``; raises UserError when it is missing or no SVG (with the line)."""
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        raise UserError(str(path), f"cannot be read ({problem.strerror})") from None
+    return _read(path, data)
+
+
+@functools.lru_cache(maxsize=256)
+def _read(path: Path, data: bytes) -> Template:
+    parser = etree.XMLParser(
+        resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
+        no_network=True,
+        huge_tree=True,
+        remove_comments=True,
+        remove_pis=True,
+    )
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as problem:
+        line, _ = problem.position
+        raise UserError(
+            f"{path.name}, line {line}",
+            f"this is no well-formed SVG ({(problem.msg or '').split(', line')[0]})",
+            "save it again from the vector editor",
+        ) from None
+    if root.tag != SVG + "svg":
+        raise UserError(path.name, "this is no SVG", "save it as plain SVG")
+    _keep_names(root)
+    resolve_styles(root)
+    width, height = _to_millimetres(path.name, root)
+    _drop_unseen(root)
+    etree.cleanup_namespaces(root)
+    return Template(path, root, width, height)
+
+
+def _keep_names(root: etree._Element) -> None:
+    for element in root.iter():
+        names = names_of([element.get("id"), *(element.get(label) for label in _LABELS)])
+        if names:
+            element.set(NAMES, " ".join(names))
+
+
+def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
+    """Makes the page's millimetres its user units; returns its width and height in mm."""
+    box = [float(number) for number in (root.get("viewBox") or "").replace(",", " ").split()]
+    if len(box) != 4 or min(box[2:]) <= 0:
+        box = []
+    width = length(root.get("width"), whole=box[2] if box else 0, default=box[2] if box else 0)
+    height = length(root.get("height"), whole=box[3] if box else 0, default=box[3] if box else 0)
+    if width <= 0 or height <= 0:
+        raise UserError(
+            name, "the page has no size", "set the document's width and height in millimetres"
+        )
+    x, y, box_width, box_height = box or [0.0, 0.0, width, height]
+    width, height = width * _PX, height * _PX
+    scale_x, scale_y = width / box_width, height / box_height
+    if root.get("preserveAspectRatio", "xMidYMid").strip() != "none":
+        scale_x = scale_y = min(scale_x, scale_y)
+    whole = Matrix(
+        scale_x,
+        0,
+        0,
+        scale_y,
+        (width - box_width * scale_x) / 2 - x * scale_x,
+        (height - box_height * scale_y) / 2 - y * scale_y,
+    )
+    whole = Matrix(*(round(value, 9) for value in whole))
+    strip(root, "x", "y", "preserveAspectRatio")
+    root.set("width", f"{width:.6g}mm")
+    root.set("height", f"{height:.6g}mm")
+    root.set("viewBox", f"0 0 {width:.6g} {height:.6g}")
+    if whole != Matrix():
+        group = etree.Element(SVG + "g", {"transform": str(whole)})
+        for child in list(root):
+            group.append(child)
+        root.append(group)
+    return width, height
+
+
+def _drop_unseen(root: etree._Element) -> None:
+    """Takes out what is never printed: guides, hidden things, editors' own elements."""
+    for element in list(root.iter()):
+        parent = element.getparent()
+        if parent is None:
+            continue
+        foreign = not str(element.tag).startswith(SVG)
+        editors = element.tag in (SVG + "metadata", SVG + "title", SVG + "desc", SVG + "script")
+        hidden = element.get("display") == "none"
+        if foreign or editors or hidden or "guides" in names(element):
+            remove(element)
+    for element in root.iter():
+        for attribute in list(element.attrib):
+            if str(attribute).startswith("{") and not str(attribute).startswith(_KEPT_NAMESPACES):
+                del element.attrib[attribute]
+
+
+def remove(element: etree._Element) -> None:
+    """Takes an element out of its tree; the text that follows it stays."""
+    parent = element.getparent()
+    if parent is None:
+        return
+    if element.tail and element.tail.strip():
+        before = element.getprevious()
+        if before is not None:
+            before.tail = (before.tail or "") + element.tail
+        else:
+            parent.text = (parent.text or "") + element.tail
+    element.tail = None
+    parent.remove(element)
+
+
+def strip(element: etree._Element, *attributes: str) -> None:
+    """Takes attributes off an element where it has them."""
+    for attribute in attributes:
+        if attribute in element.attrib:
+            del element.attrib[attribute]
+
+
+def names(element: etree._Element) -> tuple[str, ...]:
+    """Names the element goes by, the likelier first."""
+    return tuple((element.get(NAMES) or "").split())
+
+
+def lineage(element: etree._Element) -> Iterator[etree._Element]:
+    """The element, its parent, and so on up to the root."""
+    current: etree._Element | None = element
+    while current is not None:
+        yield current
+        current = current.getparent()
+
+
+def page_matrix(element: etree._Element) -> Matrix:
+    """From the element's own coordinates (its ``transform`` counted) to millimetres on the page."""
+    result = Matrix()
+    for step in lineage(element):
+        result = parse_transform(step.get("transform")) @ result
+    return result
+
+
+def inherited(element: etree._Element, name: str) -> str | None:
+    """The value a property has on the element, its own or an ancestor's."""
+    for step in lineage(element):
+        value = step.get(name) or _styled(step, name)
+        if value is not None and value != "inherit":
+            return value
+    return None
+
+
+def _styled(element: etree._Element, name: str) -> str | None:
+    for declaration in (element.get("style") or "").split(";"):
+        key, _, value = declaration.partition(":")
+        if key.strip() == name:
+            return value.strip()
+    return None
+
+
+def computed_style(element: etree._Element, language: str = "") -> Style:
+    """How a text in this element is set; sizes in the element's own user units."""
+    size = 16.0
+    for step in reversed(list(lineage(element))):
+        size = font_size(step.get("font-size"), size)
+    found = {name: inherited(element, name) for name in TEXT_PROPERTIES}
+    return style_of(found.get, size, language)
+
+
+def rect_of(element: etree._Element) -> Rect:
+    """The rectangle of a ``<rect>``, in its own user units."""
+    x, y, width, height = (length(element.get(name)) for name in ("x", "y", "width", "height"))
+    return Rect(x, y, width, height)
