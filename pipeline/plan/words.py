@@ -140,7 +140,7 @@ class Words:
         if difference is None:
             return self.date(first, skeleton)
         formats = self.locale.interval_formats
-        match = _closest(skeleton, (key for key in formats if key))
+        match = _closest(skeleton, (str(key) for key in formats if key))
         parts = formats[match].get(difference) if match else None
         if parts:
             before, after = _halves("".join(parts))

@@ -1,0 +1,176 @@
+"""Collections: the folder of templates a season draws on, its flaps and its labels."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from babel.core import get_global
+from pydantic import BaseModel, ConfigDict, Field
+
+import pipeline
+from pipeline.errors import UserError
+from pipeline.plan.nearest import did_you_mean, nearest
+from pipeline.plan.sizes import LIMIT_MM
+from pipeline.plan.tomlfile import TomlFile, read_toml
+
+
+class _CollectionFile(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+    title: str
+    fallback_fonts: list[str] = Field(default_factory=list)
+    flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Collection:
+    """Page templates drawn to go together.
+
+    ``folder`` holds collection.toml, labels/, fonts/ and a folder of SVG pages a binder size.
+    ``flaps_mm`` maps a binder size to the flap widths (mm) of its templates that have one.
+    """
+
+    name: str
+    title: str
+    folder: Path
+    flaps_mm: Mapping[str, Mapping[str, float]]
+    fallback_fonts: tuple[str, ...]
+
+    @property
+    def fonts_folder(self) -> Path:
+        """Where the collection keeps faces of its own; need not be there."""
+        return self.folder / "fonts"
+
+    def flap_mm(self, binder_name: str, stem: str) -> float:
+        """The width of the flap drawn on a template's fore edge, mm; 0 for none."""
+        return self.flaps_mm.get(binder_name, {}).get(stem, 0.0)
+
+    def template_path(self, binder_name: str, stem: str) -> Path:
+        """The SVG file of a template for a binder size.
+
+        Raises ``UserError`` naming the nearest file when there is none.
+        """
+        folder = self.folder / binder_name
+        path = folder / f"{stem}.svg"
+        if path.is_file():
+            return path
+        drawn = sorted(p.parent.name for p in self.folder.glob("*/*.svg"))
+        if binder_name not in drawn:
+            raise UserError(
+                str(folder),
+                f"collection '{self.name}' has no templates for size '{binder_name}'",
+                f"it is drawn for: {', '.join(dict.fromkeys(drawn)) or 'no size yet'}",
+            )
+        match = nearest(stem, [p.stem for p in sorted(folder.glob("*.svg"))])
+        remedy = f"the nearest is '{match}.svg'" if match else "draw it, or check the name"
+        raise UserError(str(path), "there is no such template", remedy)
+
+    def labels(self, language: str) -> Mapping[str, tuple[str, ...]]:
+        """The labels of a locale: key to forms, longest first.
+
+        A locale's file stands over that of the locale it inherits from, by CLDR's parents:
+        labels/en-GB.toml over labels/en.toml. Raises ``UserError`` naming file and key.
+        """
+        folder = self.folder / "labels"
+        files = [folder / f"{name}.toml" for name in _parents(language)]
+        there = [path for path in files if path.is_file()]
+        if not there:
+            others = sorted(path.stem for path in folder.glob("*.toml"))
+            raise UserError(
+                str(folder),
+                f"collection '{self.name}' has no labels for '{language}'",
+                f"add labels/{language.split('-')[0]}.toml"
+                + (f"; there are: {', '.join(others)}" if others else ""),
+            )
+        merged: dict[str, tuple[str, ...]] = {}
+        for path in reversed(there):
+            merged.update(_read_labels(path))
+        return merged
+
+
+def load_collection(name: str, season_file: Path) -> Collection:
+    """The collection a season names.
+
+    A name with a slash is a path from the season file's folder. A plain name is looked for in
+    ``templates_svg`` above the season's folder, then inside it, then among those that come with
+    the program. Raises ``UserError`` naming the nearest when it is in none of them.
+    """
+    base = season_file.resolve().parent
+    if "/" in name or "\\" in name:
+        folder = base / name.replace("\\", "/")
+        if not (folder / "collection.toml").is_file():
+            raise UserError(
+                f"{season_file}, collection",
+                f"'{name}' holds no collection.toml",
+                f"the path is taken from {base}",
+            )
+        return _load(folder.resolve())
+    carried = Path(pipeline.__file__).parent
+    # In a checkout the carried collections lie beside the package, in a wheel inside it.
+    shelves = [p / "templates_svg" for p in (base.parent, base, carried, carried.parent)]
+    for shelf in shelves:
+        if (shelf / name / "collection.toml").is_file():
+            return _load(shelf / name)
+    known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
+    raise UserError(
+        f"{season_file}, collection", f"there is no collection '{name}'", did_you_mean(name, known)
+    )
+
+
+def _load(folder: Path) -> Collection:
+    file = read_toml(folder / "collection.toml")
+    entry = file.validated(_CollectionFile)
+    collection = Collection(
+        folder.name, entry.title, folder, entry.flaps_mm, tuple(entry.fallback_fonts)
+    )
+    for binder, flaps in entry.flaps_mm.items():
+        for stem, width in flaps.items():
+            at = ("flaps_mm", binder, stem)
+            if not 0 < width <= LIMIT_MM:
+                raise file.error(
+                    at,
+                    f"a flap {width:g} mm wide cannot be",
+                    f"give more than 0 and at most {LIMIT_MM:g} mm",
+                )
+            try:
+                collection.template_path(binder, stem)
+            except UserError as problem:
+                raise file.error(at, problem.what, problem.remedy) from None
+    return collection
+
+
+def _parents(language: str) -> Iterator[str]:
+    """A locale and those it inherits from, nearest first (UTS 35, "Locale Inheritance").
+
+    >>> list(_parents("en-GB"))
+    ['en-GB', 'en-001', 'en']
+    """
+    exceptions = get_global("parent_exceptions")
+    while language and language != "root":
+        yield language
+        parent = exceptions.get(language.replace("-", "_"))
+        language = parent.replace("_", "-") if parent else language.rpartition("-")[0]
+
+
+def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:
+    file = read_toml(path)
+    return {key: _forms(file, key, value) for key, value in file.data.items()}
+
+
+def _forms(file: TomlFile, key: str, value: object) -> tuple[str, ...]:
+    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*", key):
+        raise file.error(
+            (key,),
+            "cannot be a label's key",
+            "use small letters and '-', and no figure right after a '-'",
+        )
+    forms = [value] if isinstance(value, str) else value
+    if not isinstance(forms, list) or not forms:
+        raise file.error((key,), "must be a text, or a list of texts, longest first")
+    for form in forms:
+        if not isinstance(form, str) or not form.strip():
+            raise file.error((key,), "has a form that is no text or is empty", "write it in quotes")
+    return tuple(forms)

@@ -1,0 +1,235 @@
+"""The season file: what is to be made, read and checked before anything is."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from pipeline.errors import UserError
+from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
+from pipeline.plan.sizes import load_sizes, users_sizes_file
+from pipeline.plan.tomlfile import Location, TomlFile, read_toml
+from pipeline.plan.words import words_for
+
+UNDATED = "undated"
+"""The name of the period that undated sets are made under."""
+
+MOST_MONTHS = 12
+"""A period touches at most so many months: the opening page has no room to name more."""
+
+_YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
+
+# Names become folders on every system, and some systems keep these for devices.
+_KEPT = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
+
+
+def _safe_name(name: str) -> str:
+    safe = re.fullmatch(r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,62}[A-Za-z0-9_-])?", name)
+    if not safe or name.casefold() in _KEPT:
+        raise ValueError(
+            f"'{name}' cannot be the name of a folder; use letters a to z, figures, '-' and '_'"
+        )
+    return name
+
+
+def _month(text: Any) -> Any:
+    """The first day of a month written "2027-03"."""
+    if not isinstance(text, str):
+        raise ValueError('must be a month in quotes; write it as "2027-03"')
+    match = re.fullmatch(r"(\d{4})-(\d{2})", text)
+    if not match or not 1 <= int(match[2]) <= 12:
+        raise ValueError(f"'{text}' is no month; write it as \"2027-03\"")
+    return dt.date(max(int(match[1]), 1), int(match[2]), 1)
+
+
+def _one_or_more(value: Any) -> Any:
+    """A list; a single name may stand without its brackets."""
+    return [value] if isinstance(value, str) else value
+
+
+Name = Annotated[str, AfterValidator(_safe_name)]
+Template = Annotated[str, AfterValidator(_safe_name)]
+Month = Annotated[dt.date, BeforeValidator(_month)]
+Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
+Per = Literal["week", "month", "once"]
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+
+class PeriodEntry(_Table):
+    """A ``[[period]]``: a month, a run of months, or days ``from`` and ``to``."""
+
+    name: Name
+    title: str | None = None
+    month: Month | None = None
+    months: Annotated[list[Month], Field(min_length=2, max_length=2)] | None = None
+    from_: dt.date | None = Field(default=None, alias="from")
+    to: dt.date | None = None
+
+    @model_validator(mode="after")
+    def _says_when_once(self) -> PeriodEntry:
+        days = self.from_ is not None or self.to is not None
+        if sum((self.month is not None, self.months is not None, days)) != 1:
+            raise ValueError(
+                "says when it is more than once, or not at all;"
+                " give one of 'month', 'months', or 'from' with 'to'"
+            )
+        if days and (self.from_ is None or self.to is None):
+            raise ValueError("has only one of 'from' and 'to'; give both")
+        if self.first > self.last:
+            raise ValueError(
+                f"is empty: it begins on {self.first} and ends on {self.last};"
+                " put the earlier one first"
+            )
+        if self.first.year not in _YEARS or self.last.year not in _YEARS:
+            raise ValueError(f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}; check the year")
+        if len(months := months_of(self.first, self.last)) > MOST_MONTHS:
+            raise ValueError(
+                f"touches {len(months)} months and the most is {MOST_MONTHS};"
+                " make two periods of it"
+            )
+        return self
+
+    @property
+    def first(self) -> dt.date:
+        """Its first day."""
+        day = self.month or (self.months[0] if self.months else self.from_)
+        assert day is not None
+        return day
+
+    @property
+    def last(self) -> dt.date:
+        """Its last day."""
+        month = self.month or (self.months[1] if self.months else None)
+        day = month_end(month) if month else self.to
+        assert day is not None
+        return day
+
+
+class SpreadEntry(_Table):
+    """Two facing pages by their templates, and how often they come."""
+
+    verso: Template
+    recto: Template
+    per: Per
+
+
+class LeafEntry(_Table):
+    """One leaf of an undated set; a side that is left out stays blank."""
+
+    recto: Template | None = None
+    verso: Template | None = None
+
+    @model_validator(mode="after")
+    def _has_a_side(self) -> LeafEntry:
+        if self.recto is None and self.verso is None:
+            raise ValueError("has neither 'recto' nor 'verso'; give at least one")
+        return self
+
+
+class SetEntry(_Table):
+    """A ``[[set]]``: a run of dated spreads, or single undated leaves."""
+
+    name: Name
+    title: str | None = None
+    opening: Template | None = None
+    closing: Template | None = None
+    spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
+    leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
+
+    @model_validator(mode="after")
+    def _spreads_or_leaves(self) -> SetEntry:
+        if (self.spreads is None) == (self.leaves is None):
+            both = "both 'spreads' and 'leaves'" if self.spreads else "no 'spreads' and no 'leaves'"
+            raise ValueError(f"has {both}; give one: spreads are dated, leaves are undated")
+        if self.leaves is not None and (self.opening or self.closing):
+            raise ValueError(
+                "has 'leaves' and an opening or closing page;"
+                " those go with 'spreads': make the page one of the leaves"
+            )
+        return self
+
+
+class Printer(_Table):
+    """The ``[printer]`` table: what the buyer's printer can do."""
+
+    unprintable_mm: float = Field(default=6.35, ge=0, le=25, allow_inf_nan=False)
+    """The edge of the sheet it cannot print on. Common practice: 3 to 6.4 mm at home."""
+
+
+class Season(_Table):
+    """A whole season file."""
+
+    name: Name
+    title: str
+    collection: str
+    language: Names
+    sizes: Names
+    papers: Names
+    weeks: Policy = "begins"
+    first_weekday: Weekday | None = None
+    printer: Printer = Printer()
+    period: list[PeriodEntry] = Field(default_factory=list)
+    set: Annotated[list[SetEntry], Field(min_length=1)]
+
+    @property
+    def first_weekday_number(self) -> int | None:
+        """The weekday weeks begin on, 0 = Monday; ``None`` leaves it to the language."""
+        return None if self.first_weekday is None else WEEKDAYS.index(self.first_weekday)
+
+
+def load_season(path: Path) -> Season:
+    """The season file at ``path``, checked.
+
+    Raises ``UserError``: file, line where it can be found, field, what is wrong, what to do.
+    """
+    file = read_toml(path)
+    season = file.validated(Season)
+    _no_repeats(file, "period", [entry.name for entry in season.period], ("name",))
+    _no_repeats(file, "set", [entry.name for entry in season.set], ("name",))
+    for field in ("language", "sizes", "papers"):
+        _no_repeats(file, field, getattr(season, field))
+    sizes = load_sizes(users_sizes_file(path))
+    checks = (("language", words_for), ("sizes", sizes.binder), ("papers", sizes.paper))
+    for field, look_up in checks:
+        for position, name in enumerate(getattr(season, field)):
+            try:
+                look_up(name)
+            except UserError as problem:
+                raise file.error(
+                    (field, position), f"'{name}': {problem.what}", problem.remedy
+                ) from None
+    for position, period in enumerate(season.period):
+        if period.name.casefold() == UNDATED:
+            raise file.error(
+                ("period", position, "name"),
+                f"'{period.name}' is kept for sets without dates",
+                "give the period another name",
+            )
+    dated = [n for n, entry in enumerate(season.set) if entry.spreads]
+    if dated and not season.period:
+        raise file.error(
+            ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
+        )
+    return season
+
+
+def _no_repeats(file: TomlFile, field: str, names: Iterable[str], tail: Location = ()) -> None:
+    """Raises ``UserError`` at the second of two names that would share a folder."""
+    seen: set[str] = set()
+    for position, name in enumerate(names):
+        if name.casefold() in seen:
+            raise file.error(
+                (field, position, *tail),
+                f"the name '{name}' is there twice",
+                "give each its own; capitals make no difference to some systems",
+            )
+        seen.add(name.casefold())
