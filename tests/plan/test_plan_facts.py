@@ -1,0 +1,123 @@
+"""What a page can show: keys, forms, flags and small months."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+
+import pytest
+
+from pipeline.plan.calendar import Week
+from pipeline.plan.facts import (
+    NO_MONTH,
+    Setting,
+    month_facts,
+    month_grid,
+    once_facts,
+    undated_facts,
+    week_facts,
+)
+from pipeline.plan.model import Period
+from pipeline.plan.words import words_for
+
+TURN = Week(dt.date(2027, 3, 29))
+
+
+def _setting(
+    language: str = "en-GB", first: str = "2027-03-01", last: str = "2027-05-31"
+) -> Setting:
+    days = dt.date.fromisoformat(first), dt.date.fromisoformat(last)
+    period = Period("quarter", "March–May 2027", *days)
+    labels: Mapping[str, tuple[str, ...]] = {"sowing": ("Sowing list", "Sowing")}
+    return Setting(words_for(language), 0, labels, "Running weeks", period, *days)
+
+
+def _plain(forms: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(form.replace("\u2009", " ") for form in forms)
+
+
+def test_a_week_across_a_months_end() -> None:
+    facts = week_facts(_setting(), TURN, 4, 13)
+    texts = facts.texts
+    assert texts["day1-name"] == ("Monday", "Mon", "Mo", "M")
+    assert texts["day4-date"] == ("1 April", "1 Apr")
+    assert texts["day4-month"] == ("April", "Apr")
+    assert texts["day4-number"] == ("1",)
+    assert texts["day4-of-year"] == ("91",)
+    assert texts["week-number"] == ("13",)
+    assert _plain(texts["week-range"]) == ("29 March – 4 April", "29 Mar – 4 Apr")
+    assert texts["month-name"] == ("April", "Apr")
+    assert (texts["month-number"], texts["year"]) == (("4",), ("2027",))
+    assert texts["label-sowing"] == ("Sowing list", "Sowing")
+    assert texts["set-title"] == ("Running weeks",)
+    assert texts["period-name"] == ("March–May 2027",)
+    assert _plain(texts["period-range"])[0] == "1 March – 31 May 2027"
+    assert facts.dates == TURN.days
+    flags = facts.flags
+    assert [n for n in range(1, 8) if flags[f"day{n}-weekend"]] == [6, 7]
+    assert [n for n in range(1, 8) if flags[f"day{n}-workday"]] == [1, 2, 3, 4, 5]
+    assert [n for n in range(1, 8) if flags[f"day{n}-month-start"]] == [4]
+    assert (flags["first-week"], flags["last-week"]) == (False, False)
+
+
+@pytest.mark.parametrize(("place", "flags"), [(0, (True, False)), (12, (False, True))])
+def test_first_and_last_week(place: int, flags: tuple[bool, bool]) -> None:
+    facts = week_facts(_setting(), TURN, place, 13)
+    assert (facts.flags["first-week"], facts.flags["last-week"]) == flags
+
+
+def test_a_february_shows_28_dates_and_empties_the_rest() -> None:
+    facts = month_facts(_setting(), dt.date(2027, 2, 1))
+    assert [n for n in range(1, 32) if facts.flags[f"date{n}"]] == list(range(1, 29))
+    assert facts.texts["date28-name"][0] == "Sunday"
+    assert facts.texts["date29-number"] == ("",)
+    assert len(facts.dates) == 28
+
+
+def test_the_whole_period_numbers_its_months() -> None:
+    facts = once_facts(_setting())
+    assert [facts.texts[f"month{k}-name"][0] for k in (1, 2, 3, 4)] == ["March", "April", "May", ""]
+    assert facts.flags["month3"]
+    assert not facts.flags["month4"]
+    assert facts.flags["many-months"]
+    assert not facts.flags["one-month"]
+    assert facts.months["month12-grid"] == NO_MONTH
+    assert facts.texts["year"] == ("2027",)
+    assert facts.dates == ()
+
+
+def test_a_period_of_two_years_names_both() -> None:
+    facts = once_facts(_setting(first="2026-11-01", last="2027-02-28"))
+    assert facts.texts["year"] == ("2026–2027",)
+    assert facts.texts["month3-year"] == ("2027",)
+
+
+def test_undated_pages_have_labels_and_no_period() -> None:
+    facts = undated_facts(_setting())
+    assert facts.kind == "undated"
+    assert "label-sowing" in facts.texts
+    assert "day1-name" not in facts.texts
+
+
+@pytest.mark.parametrize("first_weekday", range(7))
+@pytest.mark.parametrize("month", range(1, 13))
+def test_a_small_month_holds_its_days_once_under_their_weekdays(
+    month: int, first_weekday: int
+) -> None:
+    grid = month_grid(words_for("en-GB"), dt.date(2027, month, 15), first_weekday)
+    cells = [(column, cell) for row in grid.rows for column, cell in enumerate(row) if cell]
+    assert [cell.date.day for _, cell in cells] == list(range(1, len(cells) + 1))
+    assert (cells[-1][1].date + dt.timedelta(days=1)).day == 1
+    for column, cell in cells:
+        assert cell.date.weekday() == (first_weekday + column) % 7
+        assert grid.heads[column] == cell.date.strftime("%A")[0]
+        assert cell.weekend == (cell.date.weekday() >= 5)
+    assert all(any(row) for row in grid.rows)
+    assert len(grid.week_numbers) == len(grid.rows)
+
+
+def test_figures_are_the_languages_own() -> None:
+    facts = week_facts(_setting("ar-EG"), TURN, 0, 1)
+    assert facts.texts["day1-number"] == ("٢٩",)
+    assert facts.texts["year"] == ("٢٠٢٧",)
+    assert [n for n in range(1, 8) if facts.flags[f"day{n}-weekend"]] == [5, 6]

@@ -1,0 +1,150 @@
+"""Leaves, page mates and labels of whole sets."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.model import Binding, SetPlan, Side
+
+LayOut = Callable[[str], Path]
+
+MONTHS = [f"{year}-{month:02d}" for year in range(2024, 2036) for month in range(1, 13)]
+
+
+def _sets(plan: SeasonPlan, name: str) -> list[SetPlan]:
+    return [one for one in plan.sets if one.name == name]
+
+
+def _with_periods(text: str, periods: str) -> str:
+    return text.replace('[[period]]\nname = "january"\nmonth = "2023-01"\n', periods)
+
+
+@pytest.mark.parametrize("weekday", ["monday", "saturday", "sunday"])
+@pytest.mark.parametrize("weeks", ["begins", "majority", "touches"])
+def test_leaves_and_page_mates_of_every_month(
+    lay_out: LayOut, season_text: str, weeks: str, weekday: str
+) -> None:
+    periods = "".join(f'[[period]]\nname = "m{month}"\nmonth = "{month}"\n' for month in MONTHS)
+    text = _with_periods(season_text, periods).replace("begins", weeks).replace("monday", weekday)
+    plan = plan_season(lay_out(text))
+    for name, each_week in (("running", 1), ("between", 2)):
+        sets = _sets(plan, name)
+        assert len(sets) == 144
+        met: list[dt.date] = []
+        for one in sets:
+            count = len({spread.verso.facts.dates for spread in one.spreads})
+            assert len(one.spreads) == each_week * count
+            assert len(one.leaves) == each_week * count + 1
+            assert one.leaves[0].recto is not None
+            assert one.leaves[0].recto.template == "opening"
+            assert one.leaves[-1].verso is not None
+            assert one.leaves[-1].verso.template == "closing"
+            for place, spread in enumerate(one.spreads):
+                # facing pages are about the same week, and lie on neighbouring leaves
+                assert spread.verso.facts.dates == spread.recto.facts.dates
+                assert one.leaves[place].verso is spread.verso
+                assert one.leaves[place + 1].recto is spread.recto
+                assert (spread.verso.side, spread.recto.side) == (Side.VERSO, Side.RECTO)
+            weeks_in_order = [s.verso.facts.dates for s in one.spreads[::each_week]]
+            assert weeks_in_order == sorted(set(weeks_in_order))
+            met += [day for dates in weeks_in_order for day in dates]
+        if weeks == "touches":
+            assert {dt.date(2024, 1, 1) + dt.timedelta(days=n) for n in range(4383)} <= set(met)
+        else:
+            assert len(met) == len(set(met))
+            assert (met[-1] - met[0]).days + 1 == len(met)
+
+
+def test_runs_with_the_same_per_take_turns_week_by_week(lay_out: LayOut, season_text: str) -> None:
+    (between,) = _sets(plan_season(lay_out(season_text)), "between")
+    assert [s.verso.template for s in between.spreads] == ["week-left", "list"] * 5
+    assert [s.verso.label.replace("\u2009", " ") for s in between.spreads[:4]] == [
+        "W01 2–8 Jan",
+        "list W01 2–8 Jan",
+        "W02 9–15 Jan",
+        "list W02 9–15 Jan",
+    ]
+    assert between.spreads[-1].recto.label.replace("\u2009", " ") == "plan W05 30 Jan – 5 Feb"
+
+
+def test_spreads_by_month_and_once_stand_where_the_file_puts_them(
+    lay_out: LayOut, season_text: str
+) -> None:
+    text = _with_periods(
+        season_text, '[[period]]\nname = "turn"\nfrom = 2026-12-28\nto = 2027-01-10\n'
+    ).replace(
+        "spreads = [\n",
+        'spreads = [\n  { verso = "list", recto = "plan", per = "once" },\n'
+        '  { verso = "month-left", recto = "month-right", per = "month" },\n',
+        1,
+    )
+    (running,) = _sets(plan_season(lay_out(text), only="running"), "running")
+    assert [s.verso.label.replace("\u2009", " ") for s in running.spreads] == [
+        "list",
+        "December 2026",
+        "January 2027",
+        "W53 28 Dec 2026 – 3 Jan 2027",
+        "W01 4–10 Jan",
+    ]
+    assert [s.verso.facts.kind for s in running.spreads] == ["once", *["month"] * 2, *["week"] * 2]
+
+
+def test_undated_leaves_are_made_once(lay_out: LayOut, season_text: str) -> None:
+    text = season_text + '\n[[period]]\nname = "february"\nmonth = "2023-02"\n'
+    (record,) = _sets(plan_season(lay_out(text)), "record")
+    assert (record.period.name, record.period.first) == ("undated", None)
+    assert record.spreads == ()
+    front, blank_backed = record.leaves
+    assert front.recto is not None
+    assert front.verso is not None
+    assert (front.recto.label, front.verso.template) == ("record", "ruled")
+    assert front.recto.facts.kind == "undated"
+    assert blank_backed.verso is None
+    assert len(record.pages) == 3
+
+
+def test_without_opening_or_closing_those_sides_are_blank(
+    lay_out: LayOut, season_text: str
+) -> None:
+    text = season_text.replace('opening = "opening"\n', "").replace('closing = "closing"\n', "")
+    (running,) = _sets(plan_season(lay_out(text)), "running")
+    assert running.leaves[0].recto is None
+    assert running.leaves[-1].verso is None
+    assert len(running.leaves) == 6
+
+
+def test_a_leaf_is_as_wide_as_its_widest_side(lay_out: LayOut, season_text: str) -> None:
+    (running,) = _sets(plan_season(lay_out(season_text)), "running")
+    assert running.spreads[0].verso.flap_mm == 42
+    assert running.spreads[0].recto.flap_mm == 0
+    assert [leaf.flap_mm for leaf in running.leaves] == [42, 42, 42, 42, 42, 0]
+
+
+def test_languages_multiply_sets_and_turn_the_binding(lay_out: LayOut, season_text: str) -> None:
+    text = season_text.replace('["en-GB"]', '["en-GB", "ar-EG"]').replace(
+        'first_weekday = "monday"\n', ""
+    )
+    english, arabic = _sets(plan_season(lay_out(text)), "running")
+    assert (english.binding, arabic.binding) == (Binding.LEFT, Binding.RIGHT)
+    # without a weekday in the file, weeks begin as CLDR says for Great Britain and for Egypt
+    assert english.spreads[0].verso.facts.dates[0].weekday() == 0
+    assert arabic.spreads[0].verso.facts.dates[0].weekday() == 5
+
+
+def test_the_demo_season_is_planned_from_its_file() -> None:
+    from pipeline.plan.season import load_season
+
+    season = load_season(Path(__file__).parents[2] / "seasons" / "2027-spring.toml")
+    assert [entry.name for entry in season.period] == ["march", "april", "may", "quarter"]
+    assert [entry.name for entry in season.set] == [
+        "two-flap-sowing",
+        "two-flap-list",
+        "running",
+        "plant-record",
+    ]
+    assert len(season.set[3].leaves or []) == 4
