@@ -21,8 +21,10 @@ def clean(identifier: str) -> str:
     >>> clean("day1_x2D_name"), clean("day1-name-3"), clean("day1-name_1_"), clean("lines-6mm-2")
     ('day1-name', 'day1-name', 'day1-name', 'lines-6mm')
     """
-    text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip())
-    return _COPY_TAIL.sub("", text).lower()
+    text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip()).lower()
+    stem = _COPY_TAIL.sub("", text)
+    # "lines-6" is a pitch that lacks its unit, not the sixth copy of "lines".
+    return text if stem in ("lines", "dots", "grid", "checks") else stem
 
 
 def names_of(identifiers: Iterable[str | None]) -> tuple[str, ...]:

@@ -1,0 +1,44 @@
+# leafset's two commands are `make build` and `make test`; `make help` lists the rest.
+# Paths are relative throughout, so that a folder name with spaces does no harm.
+
+PYTHON ?= python3
+SEASON ?= seasons/2027-spring.toml
+RUN := .venv/bin/python -m pipeline.cli
+
+.PHONY: help build proof test golden lint clean
+
+help:
+	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
+	@echo "make proof    pictures of what those files will print"
+	@echo "make test     all tests"
+	@echo "make golden   take today's pictures as the expected ones"
+	@echo "make lint     style and types"
+	@echo "make clean    remove what was made and the virtual environment"
+
+# The environment is made once, and again only when the pinned versions change.
+.venv/ready: requirements.txt pyproject.toml
+	@$(PYTHON) pipeline/system.py
+	@test -x .venv/bin/python || $(PYTHON) -m venv .venv
+	.venv/bin/python -m pip install --quiet --disable-pip-version-check -r requirements.txt
+	.venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .
+	@touch .venv/ready
+
+build: .venv/ready
+	@$(RUN) build "$(SEASON)"
+
+proof: .venv/ready
+	@$(RUN) proof "$(SEASON)"
+
+test: .venv/ready
+	@.venv/bin/python -m pytest
+
+golden: .venv/ready
+	@.venv/bin/python -m pytest tests/test_golden.py --renew-golden
+
+lint: .venv/ready
+	.venv/bin/python -m ruff check .
+	.venv/bin/python -m ruff format --check .
+	.venv/bin/python -m mypy
+
+clean:
+	rm -rf .venv build/*

@@ -1,0 +1,118 @@
+"""Drawn PDFs, read back by pypdf and pdfium."""
+
+from __future__ import annotations
+
+import io
+
+import pypdf
+import pypdfium2 as pdfium
+import pytest
+
+from pipeline.draw import draw
+from pipeline.errors import UserError
+from pipeline.geometry import mm
+from pipeline.text import FontBook, Style, advance
+
+BOOK = FontBook()
+
+
+def svg(content: str, width: float = 100, height: float = 60) -> bytes:
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">{content}</svg>'
+    ).encode()
+
+
+def text(content: str, attributes: str = "") -> str:
+    return f'<text font-family="Source Sans 3" font-size="5" {attributes}>{content}</text>'
+
+
+def said(data: bytes, page: int = 0) -> str:
+    return str(pdfium.PdfDocument(data)[page].get_textpage().get_text_range())
+
+
+def char_boxes_mm(data: bytes) -> list[tuple[str, float, float]]:
+    """Each character with its left and right edges in mm from the page's left."""
+    page = pdfium.PdfDocument(data)[0].get_textpage()
+    boxes = []
+    for number in range(page.count_chars()):
+        left, _, right, _ = page.get_charbox(number, loose=True)
+        boxes.append((page.get_text_range(number, 1), mm(left), mm(right)))
+    return [box for box in boxes if box[0].strip()]  # pdfium adds spaces of its own in gaps
+
+
+def test_pages_have_the_size_of_their_svg() -> None:
+    data = draw([svg("", 148, 210), svg("", 190, 210)], BOOK)
+    boxes = [page.mediabox for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+    sizes = [mm(float(side)) for box in boxes for side in (box.width, box.height)]
+    assert sizes == pytest.approx([148, 210, 190, 210], abs=0.01)
+
+
+def test_text_is_searchable_and_its_faces_embedded_as_subsets() -> None:
+    data = draw([svg(text("Büroflöte AVATAR office – 29 März", 'x="5" y="20"'))] * 2, BOOK)
+    assert said(data) == "Büroflöte AVATAR office – 29 März"
+    fonts = {}
+    for page in pypdf.PdfReader(io.BytesIO(data)).pages:
+        for font in page["/Resources"]["/Font"].values():  # type: ignore[index]
+            fonts[font.get_object()["/BaseFont"]] = font.get_object()
+    assert fonts
+    for name, font in fonts.items():
+        assert name[7:8] == "+", "an embedded subset has a six-letter tag (ISO 32000-1, 9.6.4)"
+        inner = font.get("/DescendantFonts", [font])[0].get_object()
+        descriptor = inner["/FontDescriptor"]
+        assert {"/FontFile", "/FontFile2", "/FontFile3"} & set(descriptor)
+
+
+def test_nothing_is_rasterised() -> None:
+    drawing = (
+        '<defs><linearGradient id="g"><stop offset="0" stop-color="green"/>'
+        '<stop offset="1" stop-color="red"/></linearGradient></defs>'
+        '<rect width="20" height="20" fill="url(#g)" opacity=".5"/>' + text("x", 'fill="url(#g)"')
+    )
+    page = pypdf.PdfReader(io.BytesIO(draw([svg(drawing)], BOOK))).pages[0]
+    assert list(page.images) == []
+
+
+def test_the_same_input_gives_the_same_bytes() -> None:
+    page = svg(text("Monday", 'x="5" y="20"'))
+    assert draw([page], BOOK) == draw([page], FontBook())
+
+
+@pytest.mark.parametrize(("anchor", "share"), [("start", 0.0), ("middle", 0.5), ("end", 1.0)])
+def test_anchors_align_the_shaped_text(anchor: str, share: float) -> None:
+    data = draw([svg(text("Thursday", f'x="50" y="20" text-anchor="{anchor}"'))], BOOK)
+    boxes = char_boxes_mm(data)
+    wide = advance("Thursday", Style(("Source Sans 3",), size=5), BOOK)
+    assert boxes[0][1] == pytest.approx(50 - share * wide, abs=0.1)
+    assert boxes[-1][2] == pytest.approx(50 + (1 - share) * wide, abs=0.1)
+
+
+def test_tspans_continue_and_start_anew_where_they_say() -> None:
+    inner = 'one <tspan font-weight="700">two</tspan><tspan x="5" y="30">three</tspan>'
+    boxes = char_boxes_mm(draw([svg(text(inner, 'x="20" y="20"'))], BOOK))
+    lefts = {char: left for char, left, _ in boxes}
+    assert lefts["n"] > 20
+    assert lefts["w"] > lefts["n"]  # "two" follows on from "one "
+    assert next(left for char, left, _ in boxes if char == "h") < 10  # "three" starts at 5 mm
+
+
+def test_character_lists_and_shifts() -> None:
+    boxes = char_boxes_mm(draw([svg(text("abc", 'x="10 30 50" y="20"'))], BOOK))
+    assert [round(left) for _, left, _ in boxes] == [10, 30, 50]
+    boxes = char_boxes_mm(draw([svg(text("ab", 'x="10" dx="0 20" y="20"'))], BOOK))
+    width_of_a = advance("a", Style(("Source Sans 3",), size=5), BOOK)
+    assert boxes[1][1] == pytest.approx(30 + width_of_a, abs=0.1)
+
+
+def test_text_on_a_path_follows_it() -> None:
+    inner = '<textPath xlink:href="#p" startOffset="10">along</textPath>'
+    data = draw([svg('<defs><path id="p" d="M10 30H90"/></defs>' + text(inner))], BOOK)
+    boxes = [box for box in char_boxes_mm(data) if box[0].strip()]
+    assert "".join(char for char, _, _ in boxes) == "along"
+    assert boxes[0][1] == pytest.approx(20, abs=0.3)
+
+
+def test_an_unknown_font_names_page_and_element() -> None:
+    page = svg('<text id="title" font-family="Nowhere" font-size="5" y="9">a</text>')
+    with pytest.raises(UserError, match=r"week\.svg, element 'title': there is no font 'Nowhere'"):
+        draw([page], BOOK, names=["week.svg"])
