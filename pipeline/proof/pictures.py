@@ -28,7 +28,11 @@ SHEET_MARGIN_MM = 6.0
 GAP_MM = 7.0
 """Between the binding edges of two facing leaves, where the rings are."""
 _CREASE_MM = 2.2
+"""How far an opened crease shades the paper on either side."""
+_FOLD_MM = 1.6
+"""How far a shut fold shades the paper."""
 _BEND_MM = 13.0
+"""How far from the binding edge the paper bends towards the rings."""
 
 
 class SetPictures:
@@ -88,7 +92,14 @@ class SetPictures:
         All spreads of a set have the same size and the same rings, so that nothing jumps when one
         looks through them. A flap that belongs to the page behind is out of sight, folded over it.
         """
-        first, second = self.contents.spreads[spread]
+        return self.view(*self.contents.spreads[spread], shut=shut)
+
+    def view(self, first: int | None, second: int | None, shut: bool = False) -> Image.Image:
+        """The verso of leaf ``first`` beside the recto of leaf ``second``, as in the binder.
+
+        Where one is ``None`` there is the bare desk: so it looks before the first leaf and behind
+        the last, where no rings are drawn either.
+        """
         binder = self.contents.binder
         reach_left, reach_right = self.reach_mm
         rings = MARGIN_MM + reach_left + GAP_MM / 2
@@ -98,7 +109,10 @@ class SetPictures:
             self.dpi,
         )
         for leaf, face in ((first, Side.VERSO), (second, Side.RECTO)):
-            self._lay(scene, leaf, face, rings, shut)
+            if leaf is not None:
+                self._lay(scene, leaf, face, rings, shut)
+        if first is None or second is None:
+            return scene.image
         reach = GAP_MM / 2 + binder.holes.edge_mm
         for centre in binder.holes.centres_mm:
             scene.ring(rings - reach, rings + reach, MARGIN_MM + centre)
@@ -118,13 +132,13 @@ class SetPictures:
 
     @property
     def reach_mm(self) -> tuple[float, float]:
-        """How far the widest spread reaches left and right of the rings, flaps open, mm."""
+        """How far the widest pages reach left and right of the rings, flaps open, mm."""
         flaps = [0.0, 0.0]
-        for first, second in self.contents.spreads:
-            for leaf, face in ((first, Side.VERSO), (second, Side.RECTO)):
-                if self.folds(leaf, face):
+        for index, leaf in enumerate(self.contents.leaves):
+            for face in Side:
+                if self.folds(index, face):
                     at = 1 if fore_edge_on_right(face, self.contents.binding) else 0
-                    flaps[at] = max(flaps[at], self.contents.leaves[leaf].flap_mm)
+                    flaps[at] = max(flaps[at], leaf.flap_mm)
         width = self.contents.binder.width_mm
         return width + flaps[0], width + flaps[1]
 
@@ -150,9 +164,10 @@ class SetPictures:
                 back = _panel(
                     self.face(leaf, other_face(face)), pixels(flap, self.dpi), at_left=on_right
                 )
-                scene.flap(back, fore_edge - flap if on_right else fore_edge, MARGIN_MM, place)
+                scene.flap(back, place, at_right=on_right)
             if flap > 0:
-                edge = Rect(fore_edge - 1.6 if on_right else fore_edge, MARGIN_MM, 1.6, height)
+                edge_x = place.right - _FOLD_MM if on_right else place.x
+                edge = Rect(edge_x, place.y, _FOLD_MM, place.height)
                 scene.fades(edge, dark_at_left=not on_right, strength=0.13)
         binding_edge = page_x if on_right else page_x + width
         bend = Rect(

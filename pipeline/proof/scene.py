@@ -48,6 +48,7 @@ class Scene:
     def paper(self, picture: Image.Image, x_mm: float, y_mm: float) -> Rect:
         """Lay a picture of printed paper with its top left at a point; gives its place in mm.
 
+        The place is that of its whole pixels, so that what is laid on it later meets its edges.
         A wide faint shadow lifts it off the desk, a narrow one draws its edge.
         """
         corner = self.scale.at(x_mm, y_mm)
@@ -56,8 +57,7 @@ class Scene:
         self._shadow(shape, blur_mm=2.6, down_mm=1.1, strength=0.17)
         self._shadow(shape, blur_mm=0.45, down_mm=0.15, strength=0.22)
         self.image.paste(on_paper(picture), corner)
-        per_px = 1 / self.scale.px(1)
-        return Rect(x_mm, y_mm, picture.width * per_px, picture.height * per_px)
+        return self._place(corner, picture)
 
     def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""
@@ -72,15 +72,15 @@ class Scene:
         )
         self.image.paste(Image.new("RGB", mask.size, SHADE), (left, top), mask)
 
-    def flap(self, back: Image.Image, x_mm: float, y_mm: float, within: Rect) -> None:
-        """Lay the back of a folded flap; its shadow falls on the paper ``within`` only."""
-        corner = self.scale.at(x_mm, y_mm)
+    def flap(self, back: Image.Image, page: Rect, at_right: bool) -> None:
+        """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
+        left, top = self.scale.at(page.x, page.y)
+        right, bottom = self.scale.at(page.right, page.bottom)
+        corner = (right - back.width if at_right else left, top)
         shape = Image.new("L", self.image.size, 0)
         shape.paste(255, (*corner, corner[0] + back.width, corner[1] + back.height))
         limit = Image.new("L", self.image.size, 0)
-        limit.paste(
-            255, (*self.scale.at(within.x, within.y), *self.scale.at(within.right, within.bottom))
-        )
+        limit.paste(255, (left, top, right, bottom))
         self._shadow(shape, blur_mm=1.8, down_mm=0.5, strength=0.20, limit=limit)
         self._shadow(shape, blur_mm=0.35, down_mm=0.1, strength=0.26, limit=limit)
         self.image.paste(on_paper(back), corner)
@@ -135,7 +135,7 @@ class Scene:
         small = (size[0] // _FINER, size[1] // _FINER)
         shadow = shadow.resize(small, Image.Resampling.BOX).point(lambda level: level * 0.26)
         self.image.paste(Image.new("RGB", small, SHADE), (left, top), shadow)
-        metal = _across((size[1], size[0]), edges)
+        metal = _rod((size[1], size[0]), edges, ends, reach=self.scale.px(1.6) * _FINER)
         self.image.paste(
             metal.resize(small, Image.Resampling.BOX),
             (left, top),
@@ -148,6 +148,11 @@ class Scene:
         right, bottom = self.scale.at(box.right, box.bottom)
         size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
         return left, top, size, _Finer(self.scale)
+
+    def _place(self, corner: tuple[int, int], picture: Image.Image) -> Rect:
+        per_px = 1 / self.scale.px(1)
+        x, y = corner
+        return Rect(x * per_px, y * per_px, picture.width * per_px, picture.height * per_px)
 
     def _shadow(
         self,
@@ -185,8 +190,14 @@ def _disc(mask: Mask, middle: tuple[float, float], radius: float) -> None:
     ImageDraw.Draw(mask).ellipse((x - radius, y - radius, x + radius, y + radius), fill=255)
 
 
-def _across(shape: tuple[int, int], edges: tuple[float, float]) -> Image.Image:
-    """Brushed metal: dark at a rod's edges, bright above its middle."""
+def _rod(
+    shape: tuple[int, int], edges: tuple[float, float], ends: tuple[float, float], reach: float
+) -> Image.Image:
+    """Polished metal: dark at a rod's edges, bright above its middle, in shade at its ends.
+
+    ``edges`` are its top and bottom, ``ends`` its left and right, ``reach`` how far the shade
+    of the holes reaches from the ends: all in pixels.
+    """
     rows, columns = shape
     place = (np.arange(rows) - edges[0]) / max(1.0, edges[1] - edges[0])
     stops = [0.0, 0.18, 0.42, 0.75, 1.0]
@@ -201,5 +212,8 @@ def _across(shape: tuple[int, int], edges: tuple[float, float]) -> Image.Image:
         ],
         axis=-1,
     )
-    band = np.broadcast_to(np.rint(levels).astype(np.uint8)[:, None, :], (rows, columns, 3))
-    return Image.fromarray(band.copy())
+    along = np.arange(columns)
+    from_end = np.clip(np.minimum(along - ends[0], ends[1] - along) / reach, 0, 1)
+    light = 0.72 + 0.28 * from_end
+    band = np.rint(levels[:, None, :] * light[None, :, None]).astype(np.uint8)
+    return Image.fromarray(band)

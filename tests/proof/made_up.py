@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 import cairosvg
-import pytest
 from pypdf import PdfWriter
 
 from pipeline.geometry import Rect
+from pipeline.plan.model import Holes
 
 WIDTH, HEIGHT, FLAP = 60.0, 80.0, 18.0
-HOLES = {"centres_mm": [20.0, 60.0], "edge_mm": 8.0, "diameter_mm": 5.0}
+HOLES = Holes(centres_mm=(20.0, 60.0), edge_mm=8.0, diameter_mm=5.0)
 
 
 @dataclass(frozen=True)
@@ -34,9 +34,6 @@ class MadeUpLeaf:
     recto: MadeUpPage | None
     verso: MadeUpPage | None
     flap_mm: float = 0.0
-
-
-MakeSet = Callable[..., Path]
 
 
 def _turned(art: str, flat: Rect, turn: int) -> str:
@@ -70,7 +67,7 @@ def make_set(
     height: float = HEIGHT,
     sheet: tuple[float, float] = (130.0, 150.0),
     corner: tuple[float, float] = (17.3, 22.9),
-    holes: dict[str, Any] = HOLES,
+    holes: Holes = HOLES,
 ) -> Path:
     """Write side-1.pdf, side-2.pdf and contents.json for one leaf a sheet, recto on side 1."""
     folder.mkdir(parents=True)
@@ -133,7 +130,7 @@ def make_set(
         "set": {"name": "made-up", "title": "A made-up set"},
         "language": "en-GB",
         "binding": binding,
-        "binder": {"name": "small", "width_mm": width, "height_mm": height, "holes": holes},
+        "binder": {"name": "small", "width_mm": width, "height_mm": height, "holes": asdict(holes)},
         "paper": {"name": "card", "width_mm": sheet[0], "height_mm": sheet[1], "media": "custom"},
         "flip": "long",
         "files": [],
@@ -149,13 +146,3 @@ def make_set(
     }
     (folder / "contents.json").write_text(json.dumps(contents), encoding="utf-8")
     return folder
-
-
-@pytest.fixture
-def made_up(tmp_path: Path) -> MakeSet:
-    """``made_up("name", leaves, turn=90, …)``: the folder of a set made for this test."""
-
-    def make(name: str, leaves: Sequence[MadeUpLeaf], **options: Any) -> Path:
-        return make_set(tmp_path / name, leaves, **options)
-
-    return make

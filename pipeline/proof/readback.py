@@ -1,0 +1,188 @@
+"""Text read back from a finished PDF: what stands where, and on which face of which leaf."""
+
+from __future__ import annotations
+
+import ctypes
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_raw
+
+from pipeline.geometry import Rect, mm
+from pipeline.plan.model import Side
+from pipeline.proof.layout import Placement, SheetSide, read_contents, upright
+from pipeline.proof.raster import opened
+
+_APART = 0.9
+"""Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A run of text on one line. ``box`` encloses its ink, in mm from the page's top left."""
+
+    text: str
+    box: Rect
+
+
+@dataclass(frozen=True)
+class LeafText:
+    """A piece of text and the face it lies on.
+
+    ``box`` is in mm from the top left of the leaf's flat area, upright. ``on_flap`` tells whether
+    its middle is outside the closed leaf.
+    """
+
+    text: str
+    leaf: int
+    face: Side
+    box: Rect
+    on_flap: bool
+    sheet: int
+    side: SheetSide
+
+
+@dataclass(frozen=True)
+class _Letter:
+    sign: str
+    box: Rect
+    size: float
+    angle: float
+
+
+def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
+    """The text of a PDF page in the order it was written, cut where a line or a column ends.
+
+    Words on one line stay together as long as ordinary spaces part them, so a date such as
+    "29 Mar – 4 Apr" is one piece; two neighbouring cells of a table are two.
+    """
+    pieces: list[Piece] = []
+    run: list[_Letter] = []
+    spaces = ""
+    for letter in _letters(page):
+        if letter.sign.isspace():
+            spaces = " "
+            continue
+        if run and not _continues(run[-1], letter):
+            pieces.append(_piece(run))
+            run, spaces = [], ""
+        if run and spaces:
+            run.append(_Letter(" ", run[-1].box, run[-1].size, run[-1].angle))
+        run.append(letter)
+        spaces = ""
+    if run:
+        pieces.append(_piece(run))
+    return tuple(pieces)
+
+
+def on_leaves(
+    pieces: Sequence[Piece], placements: Sequence[Placement], sheet: int, side: SheetSide
+) -> Iterator[LeafText]:
+    """Each piece whose middle lies on a placed leaf, as it lies there; slug lines lie on none."""
+    for piece in pieces:
+        middle = Rect(piece.box.x + piece.box.width / 2, piece.box.y + piece.box.height / 2, 0, 0)
+        for placement in placements:
+            if placement.flat.holds(middle):
+                yield LeafText(
+                    piece.text,
+                    placement.leaf,
+                    placement.face,
+                    upright(piece.box, placement),
+                    not placement.trim.holds(middle),
+                    sheet,
+                    side,
+                )
+                break
+
+
+def read_set(set_folder: Path) -> tuple[LeafText, ...]:
+    """All text on the leaves of an imposed set, sheet by sheet, side 1 before side 2.
+
+    Raises ``UserError`` when the folder is not an imposed set.
+    """
+    contents = read_contents(set_folder)
+    found: list[LeafText] = []
+    with opened(set_folder / "side-1.pdf") as first, opened(set_folder / "side-2.pdf") as second:
+        sides: tuple[tuple[SheetSide, pdfium.PdfDocument], ...] = ((1, first), (2, second))
+        for index, sheet in enumerate(contents.sheets):
+            for side, document in sides:
+                pieces = read_pieces(document[index])
+                found.extend(on_leaves(pieces, sheet.placements(side), index, side))
+    return tuple(found)
+
+
+def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
+    """Every letter pdfium finds, with the box of its ink as the page is shown."""
+    text = page.get_textpage()
+    shown = _Shown(page)
+    try:
+        for index in range(text.count_chars()):
+            code = pdfium_raw.FPDFText_GetUnicode(text, index)
+            if code == 0:
+                continue
+            sign = chr(code)
+            if sign.isspace() or pdfium_raw.FPDFText_IsGenerated(text, index) == 1:
+                yield _Letter(" ", Rect(0, 0, 0, 0), 0, 0)
+                continue
+            yield _Letter(
+                sign,
+                shown.rect(*text.get_charbox(index)),
+                _type_size(text, index),
+                pdfium_raw.FPDFText_GetCharAngle(text, index),
+            )
+    finally:
+        text.close()
+
+
+def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
+    """The size a letter is shown at, in mm: its font size times the scale it is set with."""
+    matrix = pdfium_raw.FS_MATRIX()
+    pdfium_raw.FPDFText_GetMatrix(text, index, ctypes.byref(matrix))
+    scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
+    return mm(pdfium_raw.FPDFText_GetFontSize(text, index) * scale)
+
+
+class _Shown:
+    """From PDF space (points, upwards, before the page's own turn) to mm of the page as shown."""
+
+    def __init__(self, page: pdfium.PdfPage) -> None:
+        self.turn = page.get_rotation()
+        self.left, self.bottom, self.right, self.top = page.get_bbox()
+
+    def rect(self, left: float, bottom: float, right: float, top: float) -> Rect:
+        from_left, from_right = left - self.left, self.right - right
+        from_top, from_bottom = self.top - top, bottom - self.bottom
+        x, y = {
+            0: (from_left, from_top),
+            90: (from_bottom, from_left),
+            180: (from_right, from_bottom),
+            270: (from_top, from_right),
+        }[self.turn]
+        width, height = right - left, top - bottom
+        if self.turn % 180:
+            width, height = height, width
+        return Rect(mm(x), mm(y), mm(width), mm(height))
+
+
+def _continues(before: _Letter, letter: _Letter) -> bool:
+    """Whether a letter belongs to the piece the one before it is in."""
+    if abs(before.angle - letter.angle) > 0.01:
+        return False
+    across = max(letter.box.x - before.box.right, before.box.x - letter.box.right, 0.0)
+    down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom, 0.0)
+    along, aside = (down, across) if abs(math.sin(before.angle)) > 0.7 else (across, down)
+    size = max(before.size, letter.size)
+    return along <= _APART * size and aside <= 0.5 * size
+
+
+def _piece(run: Sequence[_Letter]) -> Piece:
+    left = min(letter.box.x for letter in run)
+    top = min(letter.box.y for letter in run)
+    right = max(letter.box.right for letter in run)
+    bottom = max(letter.box.bottom for letter in run)
+    return Piece(
+        "".join(letter.sign for letter in run), Rect(left, top, right - left, bottom - top)
+    )

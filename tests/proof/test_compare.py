@@ -1,0 +1,134 @@
+"""What the comparison must see, and what it must not."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw, ImageFont
+
+from pipeline.proof.compare import compare, side_by_side
+from pipeline.proof.contact import _face
+from pipeline.proof.png import MOST_LOST, with_palette
+
+SIZE = (620, 880)  # an A4 sheet at 75 dpi
+
+
+def sheet(
+    figures: str = "17", rule_x: int = 300, rule: tuple[int, int, int] = (170, 170, 170)
+) -> Image.Image:
+    """A page with rules and small figures, as at 75 dpi."""
+    picture = Image.new("RGB", SIZE, "white")
+    draw = ImageDraw.Draw(picture)
+    for y in range(80, 800, 18):
+        draw.line((60, y, 560, y), (200, 200, 200))
+    draw.line((rule_x, 100, rule_x, 700), rule)
+    draw.text((100, 200), figures, (110, 110, 110), _small())
+    return picture
+
+
+def _small() -> ImageFont.FreeTypeFont:
+    """Type of 8 pt at 75 dpi."""
+    return _face(8, 400)
+
+
+def with_noise(picture: Image.Image, levels: int, seed: int = 5) -> Image.Image:
+    """Every pixel off by up to so many levels, as another rasteriser's edges are."""
+    noise = np.random.default_rng(seed).integers(-levels, levels + 1, (*SIZE[::-1], 3))
+    return Image.fromarray(np.clip(np.asarray(picture) + noise, 0, 255).astype(np.uint8))
+
+
+def test_a_picture_is_the_same_as_itself() -> None:
+    result = compare(sheet(), sheet())
+    assert (result.same, result.differing, result.worst) == (True, 0, 0)
+
+
+@pytest.mark.parametrize("levels", [3, 12])
+def test_noise_of_a_few_levels_is_let_through(levels: int) -> None:
+    assert compare(sheet(), with_noise(sheet(), levels)).same
+
+
+def test_a_few_scattered_pixels_are_let_through() -> None:
+    actual = sheet()
+    for x, y in ((50, 50), (300, 400), (500, 820)):
+        actual.putpixel((x, y), (215, 215, 215))
+    assert compare(sheet(), actual).same
+
+
+@pytest.mark.parametrize("rule", [(120, 120, 120), (200, 200, 200), (220, 220, 220)])
+def test_a_line_a_pixel_wide_moved_by_a_pixel_is_seen(rule: tuple[int, int, int]) -> None:
+    result = compare(sheet(rule=rule), sheet(rule_x=301, rule=rule))
+    assert not result.same
+    assert "close together" in result.reason
+    assert abs(result.where[0] - 300) <= 6
+
+
+@pytest.mark.parametrize(("before", "after"), [("17", "18"), ("13", "18"), ("6", "8"), ("1", "7")])
+def test_a_changed_figure_is_seen_and_placed(before: str, after: str) -> None:
+    result = compare(sheet(before), sheet(after))
+    assert not result.same
+    assert 95 <= result.where[0] <= 120
+    assert 195 <= result.where[1] <= 215
+
+
+def test_a_changed_figure_is_seen_under_noise() -> None:
+    assert not compare(sheet("3"), with_noise(sheet("8"), 8)).same
+
+
+def test_a_green_that_turned_red_is_seen() -> None:
+    expected, actual = sheet(), sheet()
+    ImageDraw.Draw(expected).rectangle((100, 300, 104, 304), (120, 154, 106))
+    ImageDraw.Draw(actual).rectangle((100, 300, 104, 304), (154, 120, 106))
+    assert not compare(expected, actual).same
+
+
+def test_much_scattered_change_is_seen() -> None:
+    actual = sheet()
+    for x in range(20, 620, 20):
+        for y in range(20, 880, 20):
+            actual.putpixel((x, y), (90, 90, 90))
+    result = compare(sheet(), actual)
+    assert not result.same
+
+
+def test_another_size_is_not_the_same() -> None:
+    result = compare(sheet(), sheet().crop((0, 0, 620, 879)))
+    assert not result.same
+    assert "620 × 879" in result.reason
+
+
+def test_side_by_side_shows_what_went_red_and_what_came_blue() -> None:
+    board = side_by_side(sheet(rule_x=300), sheet(rule_x=310))
+    assert board.width > 3 * SIZE[0]
+    # The difference is the panel at the right; y = 105 lies between two of the level rules.
+    left = 8 + 2 * (SIZE[0] + 8)
+    red, blue = (board.getpixel((left + x, 24 + 105)) for x in (300, 310))
+    assert isinstance(red, tuple)
+    assert isinstance(blue, tuple)
+    assert red[0] > 240
+    assert red[2] < 100
+    assert blue[2] > 240
+    assert blue[0] < 100
+
+
+def test_a_palette_loses_nothing_that_is_seen_and_is_refused_where_it_would() -> None:
+    plain = with_palette(sheet())
+    assert plain.mode == "P"
+    assert compare(sheet(), plain).same
+    noise = np.random.default_rng(1).integers(0, 256, (200, 200, 3), dtype=np.uint8)
+    assert with_palette(Image.fromarray(noise)).mode == "RGB"
+    ramp = Image.linear_gradient("L").convert("RGB")
+    lost = np.abs(
+        np.asarray(with_palette(ramp).convert("RGB"), dtype=int) - np.asarray(ramp, dtype=int)
+    )
+    assert lost.max() <= MOST_LOST
+
+
+def test_the_same_picture_gives_the_same_bytes() -> None:
+    written = []
+    for _ in range(2):
+        file = io.BytesIO()
+        with_palette(sheet()).save(file, format="PNG", optimize=True)
+        written.append(file.getvalue())
+    assert written[0] == written[1]
