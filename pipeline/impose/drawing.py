@@ -1,0 +1,138 @@
+"""Draws the marks of a sheet side as SVG, at true size in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import svgwrite
+from svgwrite.base import BaseElement
+from svgwrite.container import Group
+
+from pipeline.impose.marks import Kind, Line, Mark
+from pipeline.impose.slug import (
+    BAR_HEIGHT_MM,
+    BAR_LABEL,
+    BAR_MM,
+    LABEL_GAP_MM,
+    SEPARATOR,
+    Slug,
+    Strip,
+)
+
+FAMILY = "Source Sans 3"
+HAIRLINE_MM = 0.09
+"""A quarter of a point: thin enough to cut on, thick enough for a home printer."""
+
+INK = "#000000"
+GREY = "#5a5a5a"
+DASHES = "0.8,0.6"
+BASELINE = 0.78
+"""The baseline of a strip, as a part of its type size from the top."""
+
+
+@dataclass(frozen=True)
+class Furniture:
+    """All that is printed outside the leaves of one sheet side."""
+
+    width: float
+    height: float
+    marks: tuple[Mark, ...]
+    slug: Slug
+    fields: tuple[str, ...]
+    shift: tuple[float, float] = (0.0, 0.0)
+    upside_down: bool = False
+
+
+def furniture_svg(furniture: Furniture) -> bytes:
+    """The SVG of a sheet side's marks, in mm, as big as the sheet."""
+    width, height = furniture.width, furniture.height
+    drawing = svgwrite.Drawing(
+        size=(f"{width:.6g}mm", f"{height:.6g}mm"),
+        viewBox=f"0 0 {width:.6g} {height:.6g}",
+        debug=False,
+    )
+    sheet = drawing.g(**_sheet_transform(furniture))
+    for kind in Kind:
+        group = drawing.g(
+            id=f"{kind.value}-marks", fill="none", stroke=INK, stroke_width=HAIRLINE_MM
+        )
+        if kind is Kind.FOLD:
+            group["stroke-dasharray"] = DASHES
+        for mark in furniture.marks:
+            if mark.kind is kind:
+                group.add(_shape(drawing, mark))
+        sheet.add(group)
+    words = drawing.g(id="slug", fill=GREY, font_family=FAMILY)
+    for strip, part in zip(furniture.slug.strips, furniture.slug.parts, strict=True):
+        words.add(_words(drawing, strip, [furniture.fields[n] for n in part]))
+    words.add(_bar(drawing, furniture.slug.bar))
+    sheet.add(words)
+    drawing.add(sheet)
+    return str(drawing.tostring()).encode()
+
+
+def _sheet_transform(furniture: Furniture) -> dict[str, str]:
+    steps = []
+    if any(furniture.shift):
+        steps.append(f"translate({_n(furniture.shift[0])} {_n(furniture.shift[1])})")
+    if furniture.upside_down:
+        steps.append(f"rotate(180 {_n(furniture.width / 2)} {_n(furniture.height / 2)})")
+    return {"transform": " ".join(steps)} if steps else {}
+
+
+def _n(value: float) -> str:
+    return f"{value:.5f}".rstrip("0").rstrip(".")
+
+
+def _shape(drawing: svgwrite.Drawing, mark: Mark) -> BaseElement:
+    if isinstance(mark, Line):
+        return drawing.line(
+            (_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y))
+        )
+    half_line = HAIRLINE_MM / 2  # the ring's outer rim, not its middle, is its diameter
+    return drawing.circle(
+        (_n(mark.centre.x), _n(mark.centre.y)), _n(mark.diameter / 2 - half_line)
+    )
+
+
+def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
+    """A group in which the strip's words run along x from its own top left corner."""
+    rect = strip.rect
+    if strip.turned == 270:
+        transform = f"translate({_n(rect.x)} {_n(rect.bottom)}) rotate(-90)"
+    else:
+        transform = f"translate({_n(rect.x)} {_n(rect.y)})"
+    return drawing.g(transform=transform)
+
+
+def _words(drawing: svgwrite.Drawing, strip: Strip, fields: Sequence[str]) -> Group:
+    group = _at(drawing, strip)
+    text = SEPARATOR.join(field for field in fields if field)
+    group.add(
+        drawing.text(text, insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
+    )
+    return group
+
+
+def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
+    """A bar of exactly 100 mm between the middles of its end ticks, every 10 mm marked."""
+    group = _at(drawing, strip)
+    thick = min(strip.rect.width, strip.rect.height)
+    middle, half = thick / 2, BAR_HEIGHT_MM / 2
+    bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)
+    bar.add(drawing.line(("0", _n(middle)), (_n(BAR_MM), _n(middle))))
+    for number in range(11):
+        reach = half if number in (0, 10) else half * (0.7 if number == 5 else 0.4)
+        x = _n(number * BAR_MM / 10)
+        bar.add(drawing.line((x, _n(middle - reach)), (x, _n(middle + reach))))
+    group.add(bar)
+    group.add(
+        drawing.text(
+            BAR_LABEL,
+            insert=(_n(BAR_MM + LABEL_GAP_MM), _n(middle + strip.size * 0.33)),
+            font_size=_n(strip.size),
+        )
+    )
+    return group
+

@@ -1,0 +1,174 @@
+"""Dresses a stack's sheets: marks around its leaves, and room for the slug line and the bar."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from pipeline.errors import UserError
+from pipeline.geometry import Rect
+from pipeline.impose.drawing import FAMILY, Furniture
+from pipeline.impose.layout import Layout, Rooms, printable
+from pipeline.impose.leaf import LeafGeometry
+from pipeline.impose.marks import Ground, Mark, leaf_marks, registration
+from pipeline.impose.printer import Flip, PrinterSettings
+from pipeline.impose.slug import Measure, Slug, slug_places
+from pipeline.impose.stacks import Stack
+from pipeline.plan.model import Paper, SetPlan, Side
+from pipeline.text import FontBook, Style, advance
+
+PRINT_AT = "print at 100 %"
+
+LABELS_SHOWN = 4
+"""Of more pages on a side than this, the slug line names the first and the last."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A set on a paper and a printer, and the geometry of each of its leaves."""
+
+    plan: SetPlan
+    paper: Paper
+    printer: PrinterSettings
+    rooms: Rooms
+    book: FontBook
+    geometries: tuple[LeafGeometry, ...]
+
+    @property
+    def where(self) -> str:
+        """What an error calls it."""
+        return f"set {self.plan.name!r}, {self.plan.binder.title} on {self.paper.title}"
+
+
+@dataclass(frozen=True)
+class Dressed:
+    """A stack with all that is printed around its leaves, as on side 1.
+
+    ``first_sheet`` is the number of its first sheet, ``marks`` has an entry a pile.
+    """
+
+    stack: Stack
+    first_sheet: int
+    marks: tuple[tuple[Mark, ...], ...]
+    register: tuple[Mark, ...]
+    slug: Slug
+
+    def furniture(self, job: Job, index: int, side: int, sheets: int) -> Furniture:
+        """What is printed outside the leaves on a side (1 or 2) of the stack's sheet ``index``."""
+        marks = [
+            mark
+            for pile, around in enumerate(self.marks)
+            if self.stack.leaf(index, pile) is not None
+            for mark in around
+        ]
+        marks += self.register
+        fields = slug_fields(job, self.stack, index, side, self.first_sheet, sheets)
+        width, height = job.paper.width_mm, job.paper.height_mm
+        if side == 1:
+            return Furniture(width, height, tuple(marks), self.slug, fields)
+        dx, dy = job.printer.back_shift_mm
+        return Furniture(
+            width,
+            height,
+            tuple(mark.behind(width) for mark in marks),
+            self.slug.behind(width),
+            fields,
+            shift=(-dx, -dy),
+            upside_down=job.printer.flip is Flip.SHORT,
+        )
+
+
+def dressed(job: Job, stacks: Sequence[Stack]) -> tuple[Dressed, ...]:
+    """All stacks with their marks; a layout is moved aside when its words find no room else.
+
+    Raises UserError when there is no room for marks or words.
+    """
+    total = sum(stack.sheets for stack in stacks)
+    made: list[Dressed] = []
+    first = 1
+    for stack in stacks:
+        made.append(_dress(job, stack, first, total))
+        first += stack.sheets
+    return tuple(made)
+
+
+def _dress(job: Job, stack: Stack, first: int, total: int) -> Dressed:
+    problem: UserError | None = None
+    for layout in _moves(stack.layout, printable(job.paper, job.printer), job.rooms):
+        try:
+            return _dress_as(job, replace(stack, layout=layout), first, total)
+        except UserError as missing:
+            problem = problem or missing
+    assert problem is not None
+    raise problem
+
+
+def _moves(layout: Layout, area: Rect, rooms: Rooms) -> Iterator[Layout]:
+    """The layout in the middle; then moved up, down, left and right as far as marks allow."""
+    yield layout
+    free, block = area.grown(-rooms.least), layout.block
+    for dx, dy in (
+        (0.0, free.y - block.y),
+        (0.0, free.bottom - block.bottom),
+        (free.x - block.x, 0.0),
+        (free.right - block.right, 0.0),
+    ):
+        if abs(dx) + abs(dy) > 0.1:
+            yield layout.moved(dx, dy)
+
+
+def _dress_as(job: Job, stack: Stack, first: int, total: int) -> Dressed:
+    ground = Ground(printable(job.paper, job.printer), stack.layout, job.rooms, job.where)
+    marks = tuple(
+        leaf_marks(ground, pile, _geometry(job, stack, pile).face(Side.RECTO))
+        for pile in range(len(stack.layout.poses))
+    )
+    flat = [mark for around in marks for mark in around]
+    register = registration(ground, flat)
+    lines = [
+        slug_fields(job, stack, index, side, first, total)
+        for index in range(stack.sheets)
+        for side in (1, 2)
+    ]
+    slug = slug_places(ground, [*flat, *register], lines, _measure(job))
+    return Dressed(stack, first, marks, register, slug)
+
+
+def _geometry(job: Job, stack: Stack, pile: int) -> LeafGeometry:
+    leaf = stack.leaf(0, pile)
+    assert leaf is not None, "every pile has a leaf on the stack's first sheet"
+    return job.geometries[leaf]
+
+
+def _measure(job: Job) -> Measure:
+    def measure(text: str, size: float) -> float:
+        style = Style((FAMILY,), size, language=job.plan.language)
+        return advance(text, style, job.book, "slug line")
+
+    return measure
+
+
+def slug_fields(
+    job: Job, stack: Stack, index: int, side: int, first: int, total: int
+) -> tuple[str, ...]:
+    """The fields of one slug line: set, period, sheet, side, what is on it, how to print it."""
+    labels: list[str] = []
+    for pile in range(len(stack.layout.poses)):
+        number = stack.leaf(index, pile)
+        if number is None:
+            continue
+        leaf = job.plan.leaves[number]
+        page = leaf.recto if side == 1 else leaf.verso
+        if page and page.label and page.label not in labels:
+            labels.append(page.label)
+    if len(labels) > LABELS_SHOWN:
+        labels = [labels[0], "…", labels[-1]]
+    title, period = job.plan.title, job.plan.period.title
+    return (
+        title,
+        "" if period == title else period,
+        f"sheet {first + index} of {total}",
+        f"side {side}",
+        ", ".join(labels),
+        PRINT_AT,
+    )

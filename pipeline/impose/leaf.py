@@ -1,0 +1,216 @@
+"""A leaf's own geometry: where its page, flap, fold and holes lie on either face.
+
+Coordinates are millimetres from the top left of the opened leaf, on the face one looks at. All
+is said once, for a leaf punched on the left; a face punched on the right is its mirror image.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from pipeline.errors import UserError
+from pipeline.geometry import Rect
+from pipeline.plan.model import Binder, Binding, Paper, Side
+
+SAFE_MM = 3.0
+"""What a trimming error cannot touch begins this far from a cut (common practice)."""
+
+RING_CLEARANCE_MM = 2.0
+"""Air between the rim of a hole and the free edge of a closed flap (common practice)."""
+
+
+class Hole(NamedTuple):
+    """A punched hole: its centre and its diameter, mm."""
+
+    x: float
+    y: float
+    diameter: float
+
+
+@dataclass(frozen=True)
+class Face:
+    """One face of an opened leaf; every measure in mm.
+
+    ``flat`` is the whole leaf with its flap open, ``trim`` the closed page, ``bleed`` what may be
+    printed past the cut, ``safe`` what neither knife nor punch touches. ``flap``, ``flap_safe``
+    and ``fold_x`` are None on a leaf without a flap. ``punch_zone`` runs along the binding edge.
+    """
+
+    flat: Rect
+    trim: Rect
+    bleed: Rect
+    safe: Rect
+    punch_zone: Rect
+    holes: tuple[Hole, ...]
+    binding_x: float
+    flap: Rect | None = None
+    flap_safe: Rect | None = None
+    fold_x: float | None = None
+
+    def mirrored(self) -> Face:
+        """The same leaf seen from behind; mirrored twice is this face again."""
+        span = self.flat.width
+
+        def over(rect: Rect | None) -> Rect | None:
+            return rect.mirrored_x(span) if rect else None
+
+        return Face(
+            flat=self.flat,
+            trim=self.trim.mirrored_x(span),
+            bleed=self.bleed.mirrored_x(span),
+            safe=self.safe.mirrored_x(span),
+            punch_zone=self.punch_zone.mirrored_x(span),
+            holes=tuple(Hole(span - hole.x, hole.y, hole.diameter) for hole in self.holes),
+            binding_x=span - self.binding_x,
+            flap=over(self.flap),
+            flap_safe=over(self.flap_safe),
+            fold_x=None if self.fold_x is None else span - self.fold_x,
+        )
+
+
+@dataclass(frozen=True)
+class LeafGeometry:
+    """A leaf of a binder size, with a flap ``flap_mm`` wide (0 for none) and its binding edge.
+
+    Raises UserError, with the limit and what sets it, when the flap would lie on the rings or a
+    measure is absurd.
+
+    >>> from pipeline.plan.model import Holes
+    >>> a5 = Binder("a5", "A5", 148, 210, Holes((30, 180), 6, 5.5), "ISO 216")
+    >>> leaf = LeafGeometry(a5, flap_mm=42)
+    >>> leaf.face(Side.RECTO).trim
+    Rect(x=0, y=0, width=148, height=210)
+    >>> leaf.face(Side.VERSO).trim
+    Rect(x=42, y=0, width=148, height=210)
+    """
+
+    binder: Binder
+    flap_mm: float = 0.0
+    binding: Binding = Binding.LEFT
+    bleed_mm: float = 0.0
+    safe_mm: float = SAFE_MM
+    clearance_mm: float = RING_CLEARANCE_MM
+
+    def __post_init__(self) -> None:
+        check_binder(self.binder)
+        for name in ("flap_mm", "bleed_mm", "safe_mm", "clearance_mm"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value >= 0):
+                raise UserError(
+                    f"binder {self.binder.name!r}", f"{name} = {value:g}", "give 0 or more"
+                )
+        limit = widest_closed_flap(self.binder, self.clearance_mm)
+        if self.flap_mm > limit + 1e-9:
+            raise UserError(
+                f"binder {self.binder.name!r}",
+                f"a flap of {self.flap_mm:g} mm would lie on the rings when it is closed",
+                f"make it {limit:.1f} mm at most (page width less holes and "
+                f"{self.clearance_mm:g} mm of air)",
+            )
+
+    @property
+    def width_mm(self) -> float:
+        """The width of the opened leaf."""
+        return self.binder.width_mm + self.flap_mm
+
+    @property
+    def height_mm(self) -> float:
+        """The height of the leaf."""
+        return self.binder.height_mm
+
+    def face(self, side: Side) -> Face:
+        """The face one looks at: recto or verso."""
+        right_punched = (side is Side.VERSO) is (self.binding is Binding.LEFT)
+        face = self._punched_left()
+        return face.mirrored() if right_punched else face
+
+    def page(self, side: Side, flap_mm: float) -> Rect:
+        """Where a page with a flap of ``flap_mm`` (none is wider than the leaf's) lies on a face.
+
+        It adjoins the binding edge; what the leaf has beyond it stays blank.
+        """
+        trim = self.face(side).trim
+        width = trim.width + flap_mm
+        x = 0.0 if trim.x == 0 else self.width_mm - width
+        return Rect(x, 0.0, width, self.height_mm)
+
+    def _punched_left(self) -> Face:
+        width, height, flap = self.binder.width_mm, self.binder.height_mm, self.flap_mm
+        holes, safe = self.binder.holes, self.safe_mm
+        flat = Rect(0, 0, width + flap, height)
+        depth = punch_depth(self.binder, self.clearance_mm)
+        inner = max(depth, safe)
+        return Face(
+            flat=flat,
+            trim=Rect(0, 0, width, height),
+            bleed=flat.grown(self.bleed_mm),
+            safe=Rect(inner, safe, width - inner - safe, height - 2 * safe),
+            punch_zone=Rect(0, 0, depth, height),
+            holes=tuple(Hole(holes.edge_mm, y, holes.diameter_mm) for y in holes.centres_mm),
+            binding_x=0.0,
+            flap=Rect(width, 0, flap, height) if flap else None,
+            flap_safe=(
+                Rect(width + safe, safe, flap - 2 * safe, height - 2 * safe)
+                if flap > 2 * safe
+                else None
+            ),
+            fold_x=width if flap else None,
+        )
+
+
+def punch_depth(binder: Binder, clearance_mm: float = RING_CLEARANCE_MM) -> float:
+    """How deep holes and their clearance reach in from the binding edge, e + r + c, mm."""
+    holes = binder.holes
+    if not holes.centres_mm:
+        return 0.0
+    return holes.edge_mm + holes.diameter_mm / 2 + clearance_mm
+
+
+def widest_closed_flap(binder: Binder, clearance_mm: float = RING_CLEARANCE_MM) -> float:
+    """The widest flap that, closed, clears the rings: F ≤ W − (e + r + c), mm."""
+    return max(0.0, binder.width_mm - punch_depth(binder, clearance_mm))
+
+
+def check_binder(binder: Binder) -> None:
+    """Raises UserError for a size no leaf has, or holes outside the leaf."""
+    where, holes = f"binder {binder.name!r}", binder.holes
+    _check_sizes(where, (binder.width_mm, binder.height_mm))
+    if not holes.centres_mm:
+        return
+    radius = holes.diameter_mm / 2
+    if not radius > 0:
+        raise UserError(where, f"holes of {holes.diameter_mm:g} mm", "give their diameter in mm")
+    if not radius <= holes.edge_mm <= binder.width_mm - radius:
+        raise UserError(
+            where,
+            f"holes {holes.edge_mm:g} mm from the edge do not lie on the leaf",
+            f"give {radius:g} to {binder.width_mm - radius:g} mm",
+        )
+    for centre in holes.centres_mm:
+        if not radius <= centre <= binder.height_mm - radius:
+            raise UserError(
+                where,
+                f"a hole {centre:g} mm from the top does not lie on the leaf",
+                f"give {radius:g} to {binder.height_mm - radius:g} mm",
+            )
+
+
+def check_paper(paper: Paper) -> None:
+    """Raises UserError for a size no paper has, or one that is not given upright."""
+    where = f"paper {paper.name!r}"
+    _check_sizes(where, (paper.width_mm, paper.height_mm))
+    if paper.width_mm > paper.height_mm:
+        raise UserError(
+            where,
+            f"{paper.width_mm:g} × {paper.height_mm:g} mm lies on its side",
+            "give the shorter edge as its width; leaves are turned on it as need be",
+        )
+
+
+def _check_sizes(where: str, sizes: Iterable[float]) -> None:
+    for size in sizes:
+        if not (math.isfinite(size) and 20 <= size <= 2000):
+            raise UserError(where, f"{size:g} mm is no edge of a sheet", "give 20 to 2000 mm")

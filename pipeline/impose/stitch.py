@@ -1,0 +1,235 @@
+"""Stitches page drawings and marks into the finished PDF files.
+
+Every page drawing becomes a form XObject (ISO 32000-1, 8.10) placed by a matrix, so nothing is
+drawn twice; what drawings share (faces, artwork) is copied into a file once. Nothing in a file
+depends on when or where it was made.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    ByteStringObject,
+    DictionaryObject,
+    FloatObject,
+    IndirectObject,
+    NameObject,
+    PdfObject,
+    StreamObject,
+    TextStringObject,
+)
+
+from pipeline import __version__
+from pipeline.geometry import Rect, pt
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A drawing on a side: its page number in the source, and its matrix.
+
+    ``clip`` (mm, in the drawing's own coordinates from its top left) is the part shown.
+    """
+
+    page: int
+    matrix: tuple[float, ...]
+    clip: Rect | None = None
+
+
+@dataclass(frozen=True)
+class SidePlan:
+    """One PDF page to make: its size (mm), trims (mm), the pages on it, its page of marks."""
+
+    width: float
+    height: float
+    trim: Rect
+    bleed: Rect
+    pages: tuple[Placed, ...]
+    marks: int
+
+
+@dataclass(frozen=True)
+class FileAbout:
+    """What a file says of itself; ``duplex`` is a name of ISO 32000-1, 12.2, Table 150."""
+
+    title: str
+    language: str
+    duplex: str
+
+
+class Source:
+    """A PDF of drawings, opened once and placed into as many files as need be."""
+
+    def __init__(self, pdf: bytes) -> None:
+        self.reader = PdfReader(io.BytesIO(pdf))
+        self.pages = list(self.reader.pages)
+
+    def sizes(self) -> list[tuple[float, float]]:
+        """Width and height of each page, pt."""
+        return [(float(p.mediabox.width), float(p.mediabox.height)) for p in self.pages]
+
+
+def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileAbout) -> bytes:
+    """The finished PDF: one page for each side, in the order given."""
+    writer = PdfWriter()
+    writer.pdf_header = "%PDF-1.7"
+    forms = _Forms(writer)
+    for side in sides:
+        _add_side(writer, forms, side, pages, marks)
+    _describe(writer, about)
+    return _written(writer)
+
+
+class _Forms:
+    """Form XObjects of one file, one for each page that is placed in it."""
+
+    def __init__(self, writer: PdfWriter) -> None:
+        self.writer = writer
+        self.made: dict[tuple[int, int, Rect | None], IndirectObject] = {}
+
+    def of(self, source: Source, page: int, clip: Rect | None = None) -> IndirectObject:
+        key = (id(source), page, clip)
+        if key not in self.made:
+            self.made[key] = self._make(source, page, clip)
+        return self.made[key]
+
+    def _make(self, source: Source, number: int, clip: Rect | None) -> IndirectObject:
+        page = source.pages[number]
+        box = page.mediabox
+        corners = [float(box.left), float(box.bottom), float(box.right), float(box.top)]
+        if clip is not None:
+            left, top = corners[0], corners[3]
+            corners = [
+                left + pt(clip.x), top - pt(clip.bottom), left + pt(clip.right), top - pt(clip.y)
+            ]  # fmt: skip
+        form = StreamObject()
+        contents = page.get_contents()
+        form.set_data(contents.get_data() if contents is not None else b"")
+        form[NameObject("/Type")] = NameObject("/XObject")
+        form[NameObject("/Subtype")] = NameObject("/Form")
+        form[NameObject("/BBox")] = _numbers(corners)
+        if (box.left, box.bottom) != (0, 0):
+            form[NameObject("/Matrix")] = _numbers([1, 0, 0, 1, -box.left, -box.bottom])
+        resources = page.get("/Resources")
+        form[NameObject("/Resources")] = (
+            resources.get_object().clone(self.writer) if resources else DictionaryObject()
+        )
+        if "/Group" in page:
+            form[NameObject("/Group")] = page["/Group"].clone(self.writer)
+        return self.writer._add_object(form.flate_encode(9))
+
+
+def _add_side(
+    writer: PdfWriter, forms: _Forms, side: SidePlan, pages: Source, marks: Source
+) -> None:
+    page = writer.add_blank_page(pt(side.width), pt(side.height))
+    xobjects = DictionaryObject()
+    steps = []
+    for index, placed in enumerate(side.pages):
+        name = f"/L{index}"
+        xobjects[NameObject(name)] = forms.of(pages, placed.page, placed.clip)
+        matrix = " ".join(_number(value) for value in placed.matrix)
+        steps.append(f"q {matrix} cm {name} Do Q")
+    xobjects[NameObject("/Marks")] = forms.of(marks, side.marks)
+    steps.append("q /Marks Do Q")
+    content = StreamObject()
+    content.set_data("\n".join(steps).encode())
+    page[NameObject("/Contents")] = writer._add_object(content)
+    page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): xobjects})
+    whole = Rect(0, 0, side.width, side.height)
+    for name, rect in (
+        ("/MediaBox", whole),
+        ("/CropBox", whole),
+        ("/BleedBox", side.bleed),
+        ("/TrimBox", side.trim),
+    ):
+        page[NameObject(name)] = _numbers(
+            [pt(rect.x), pt(side.height - rect.bottom), pt(rect.right), pt(side.height - rect.y)]
+        )
+
+
+def _number(value: float) -> str:
+    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) > 5e-7 else "0"
+
+
+def _numbers(values: Sequence[float]) -> ArrayObject:
+    return ArrayObject(FloatObject(_number(float(value))) for value in values)
+
+
+def _describe(writer: PdfWriter, about: FileAbout) -> None:
+    writer.add_metadata({"/Title": about.title, "/Producer": f"leafset {__version__}"})
+    preferences = DictionaryObject(
+        {
+            NameObject("/DisplayDocTitle"): BooleanObject(True),
+            NameObject("/PrintScaling"): NameObject("/None"),
+            NameObject("/Duplex"): NameObject(about.duplex),
+            NameObject("/PickTrayByPDFSize"): BooleanObject(True),
+        }
+    )
+    root = writer.root_object
+    root[NameObject("/ViewerPreferences")] = preferences
+    root[NameObject("/Lang")] = TextStringObject(about.language)
+
+
+def _written(writer: PdfWriter) -> bytes:
+    """The file's bytes, its identifier (14.4) made from what is in it and not from the clock."""
+    _share(writer)
+    writer._ID = None
+    digest = hashlib.sha256(_bytes(writer)).digest()[:16]
+    writer._ID = ArrayObject([ByteStringObject(digest), ByteStringObject(digest)])
+    return _bytes(writer)
+
+
+def _bytes(writer: PdfWriter) -> bytes:
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def _share(writer: PdfWriter) -> None:
+    """Lets streams that are the same to the byte be there once, and drops the copies.
+
+    Faces and artwork come shared already; equal marks on all sheets of a stack do not.
+    """
+    kept: dict[bytes, IndirectObject] = {}
+    instead: dict[int, IndirectObject] = {}
+    for number, item in enumerate(writer._objects, start=1):
+        if isinstance(item, StreamObject):
+            buffer = io.BytesIO()
+            item.write_to_stream(buffer)
+            key = hashlib.sha256(buffer.getvalue()).digest()
+            reference = item.indirect_reference
+            if reference is None:
+                continue
+            if key in kept:
+                instead[number] = kept[key]
+                writer._objects[number - 1] = None
+            else:
+                kept[key] = reference
+    if instead:
+        for item in writer._objects:
+            _redirect(item, instead)
+
+
+def _redirect(item: PdfObject | None, instead: Mapping[int, IndirectObject]) -> None:
+    if isinstance(item, DictionaryObject):
+        pairs = list(item.items())
+        for key, value in pairs:
+            if isinstance(value, IndirectObject):
+                if value.idnum in instead:
+                    item[NameObject(key)] = instead[value.idnum]
+            else:
+                _redirect(value, instead)
+    elif isinstance(item, ArrayObject):
+        for index, value in enumerate(item):
+            if isinstance(value, IndirectObject):
+                if value.idnum in instead:
+                    item[index] = instead[value.idnum]
+            else:
+                _redirect(value, instead)
