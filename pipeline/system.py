@@ -68,7 +68,7 @@ def advice(lacking: list[str], managers: Mapping[str, str] = COMMANDS) -> str:
 
 def main() -> int:
     """Exit code 0 when all is there, 2 with one line otherwise."""
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 (run by whatever Python is there)
         print("leafset: needs Python 3.11 or newer; install it and try again", file=sys.stderr)
         return 2
     lacking = missing()
@@ -77,9 +77,7 @@ def main() -> int:
         print("leafset: installing " + " ".join(packages))
         quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
         for command in (["update", "-q"], ["install", "-q", "-y", *packages]):
-            subprocess.run(
-                ["apt-get", *command], env=quiet, stdout=subprocess.DEVNULL, check=False
-            )
+            subprocess.run(["apt-get", *command], env=quiet, stdout=subprocess.DEVNULL, check=False)
         lacking = missing()
     if lacking:
         print(f"leafset: missing {', '.join(lacking)}; {advice(lacking)}", file=sys.stderr)

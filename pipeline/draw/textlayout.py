@@ -96,9 +96,7 @@ def _pieces(chunk: Sequence[Letter]) -> list[_Piece]:
         moved = bool(letter.dx or letter.dy or letter.rotate)
         last = pieces[-1] if pieces else None
         if moved or last is None or last.owner is not letter.owner or last.rotate:
-            pieces.append(
-                _Piece(letter.owner, letter.style, letter.rotate, letter.dx, letter.dy)
-            )
+            pieces.append(_Piece(letter.owner, letter.style, letter.rotate, letter.dx, letter.dy))
         pieces[-1].text += letter.character
     return pieces
 

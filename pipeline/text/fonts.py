@@ -145,8 +145,11 @@ class FontBook:
     def _advice(self, name: str) -> str:
         near = difflib.get_close_matches(name, self.families, 1, 0.5)
         hint = f"the nearest is {near[0]!r}; " if near else ""
-        return hint + "put the font file into the collection's fonts/ folder, or set it in one of "\
+        return (
+            hint
+            + "put the font file into the collection's fonts/ folder, or set it in one of "
             + self._list()
+        )
 
     def _list(self) -> str:
         return ", ".join(self.families)

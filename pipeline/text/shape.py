@@ -74,9 +74,7 @@ def shape(text: str, style: Style, book: FontBook, where: str = "") -> tuple[Run
     )
 
 
-def _split(
-    text: str, style: Style, book: FontBook, where: str
-) -> Iterator[tuple[str, Instance]]:
+def _split(text: str, style: Style, book: FontBook, where: str) -> Iterator[tuple[str, Instance]]:
     faces = book.candidates(
         style.families, style.weight, style.italic, dict(style.variations), where
     )

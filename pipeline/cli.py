@@ -1,0 +1,153 @@
+"""The command line: the only place that looks at the clock, the terminal and the current folder."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline import __version__
+from pipeline.errors import UserError
+
+if TYPE_CHECKING:
+    from pipeline.season import MadeSet
+
+app = typer.Typer(
+    help="Dated binder inserts, from drawn SVG templates to print files.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+SeasonFile = Annotated[Path, typer.Argument(metavar="SEASON.toml", help="What to make.")]
+OnlySet = Annotated[str | None, typer.Option("--only", metavar="SET", help="Only this set.")]
+OutFolder = Annotated[
+    Path | None, typer.Option("--out", metavar="DIR", help="Where to; build/ if not given.")
+]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"leafset {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Say which version."),
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command()
+def build(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = None,
+    keep_svg: Annotated[
+        bool, typer.Option("--keep-svg", help="Keep every page's filled SVG as well.")
+    ] = False,
+) -> None:
+    """Make a season's print files: side 1, side 2 and both sides of every set."""
+    from pipeline.season import make_season
+
+    target = _out(out)
+    with _progress("Making") as step:
+        made = make_season(season, target, only=only, keep_svg=keep_svg, step=step)
+    _print_table(made, target)
+
+
+@app.command()
+def proof(season: SeasonFile, only: OnlySet = None, out: OutFolder = None) -> None:
+    """Make pictures of what the print files will print: sheets, spreads, contact sheets."""
+    from pipeline.season import prove_season
+
+    target = _out(out)
+    with _progress("Proofing") as step:
+        folders = prove_season(season, target, only=only, step=step)
+    for folder in folders:
+        typer.echo(str(folder))
+
+
+def _out(out: Path | None) -> Path:
+    return out if out is not None else Path("build")
+
+
+class _progress:  # noqa: N801 (used like a function)
+    """Shows a bar on a terminal and plain lines elsewhere; gives a ``step(done, all, what)``."""
+
+    def __init__(self, doing: str) -> None:
+        self.doing = doing
+
+    def __enter__(self) -> Callable[[int, int, str], None]:
+        if not sys.stderr.isatty():
+            return lambda done, whole, what: print(f"{self.doing} {done}/{whole}  {what}")
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+        self._bar = Progress(
+            TextColumn(self.doing),
+            BarColumn(),
+            MofNCompleteColumn(),
+            TextColumn("{task.fields[what]}"),
+            console=Console(stderr=True),
+            transient=True,
+        )
+        task = self._bar.add_task("", total=None, what="")
+        self._bar.start()
+        return lambda done, whole, what: self._bar.update(
+            task, completed=done, total=whole, what=what
+        )
+
+    def __exit__(self, *_: object) -> None:
+        if hasattr(self, "_bar"):
+            self._bar.stop()
+
+
+def _print_table(made: list[MadeSet], target: Path) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in ("period", "set", "paper"):
+        table.add_column(heading, no_wrap=True)
+    for heading in ("spreads", "leaves", "sheets", "files", "size"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("where", no_wrap=True)
+    for one in made:
+        table.add_row(
+            one.period,
+            one.name,
+            one.paper,
+            str(one.spreads),
+            str(one.leaves),
+            str(one.sheets),
+            str(one.files),
+            f"{one.size / 1000:,.0f} kB",
+            str(one.folder.relative_to(target)),
+        )
+    console = Console(width=None if sys.stdout.isatty() else 160)
+    console.print(table)
+    console.print(f"{len(made)} sets in {target}", highlight=False)
+
+
+def main() -> None:
+    """Runs the command line; what the user can mend ends in one line and exit code 2."""
+    try:
+        app()
+    except UserError as problem:
+        print(f"leafset: {problem}", file=sys.stderr)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        print("leafset: stopped; what was made before is still there", file=sys.stderr)
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,163 @@
+"""A season from its file to its print files, stage by stage, and from those to their pictures."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.draw import draw
+from pipeline.errors import UserError
+from pipeline.fill import FilledPage, fill_set
+from pipeline.folders import whole_folder, writing
+from pipeline.impose import Imposed, PrinterSettings, impose, plan_sheets
+from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.model import Paper, SetPlan
+from pipeline.text import FontBook
+
+CONTENTS = "contents.json"
+
+Step = Callable[[int, int, str], None]
+"""Told how many things are done, of how many, and which one comes now."""
+
+
+@dataclass(frozen=True)
+class MadeSet:
+    """One line of the table a build ends with: what was made, and where; ``size`` in bytes."""
+
+    period: str
+    name: str
+    paper: str
+    spreads: int
+    leaves: int
+    sheets: int
+    files: int
+    size: int
+    folder: Path
+
+
+def make_season(
+    path: Path,
+    out: Path,
+    *,
+    only: str | None = None,
+    keep_svg: bool = False,
+    step: Step = lambda done, whole, what: None,
+) -> list[MadeSet]:
+    """Makes the files of every set of a season under ``out``; returns what was made.
+
+    Every set is checked against every paper before the first is drawn. A set's folder appears
+    whole or not at all; what an earlier build made stays until then. Raises UserError for what
+    the user can mend.
+    """
+    plan = plan_season(path, only)
+    book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts)
+    printer = PrinterSettings(unprintable_mm=plan.printer.unprintable_mm)
+    for one in plan.sets:
+        for paper in plan.papers:
+            plan_sheets(one, paper, printer, book)
+    made: list[MadeSet] = []
+    whole = len(plan.sets) * len(plan.papers)
+    for one in plan.sets:
+        pages = fill_set(one, _templates(plan, one), book)
+        drawn = draw(
+            [page.svg for page in pages],
+            book,
+            names=[page.name for page in pages],
+            language=one.language,
+        )
+        if keep_svg:
+            _keep_svg(pages, _set_folder(out, plan, one) / f"svg-{_edition(one)}")
+        for paper in plan.papers:
+            step(len(made), whole, f"{one.period.name}, {one.name}, {paper.title}")
+            imposed = impose(one, paper, printer, drawn, book, season=plan.season.name)
+            folder = _set_folder(out, plan, one) / f"{_edition(one, paper)}"
+            _write(imposed, folder)
+            made.append(_made(one, paper, imposed, folder))
+    step(whole, whole, "done")
+    if only is None:
+        _remove_stale(out / plan.season.name, {one.folder for one in made})
+    return made
+
+
+def prove_season(
+    path: Path,
+    out: Path,
+    *,
+    only: str | None = None,
+    step: Step = lambda done, whole, what: None,
+) -> list[Path]:
+    """Makes the proof pictures of every set that is built; returns the folders they are in.
+
+    Raises UserError when a set of the season has not been built.
+    """
+    from pipeline.proof import write_proofs
+
+    plan = plan_season(path, only)
+    folders = list(_folders(plan, out))
+    for folder in folders:
+        if not (folder / CONTENTS).is_file():
+            raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
+    proofs = []
+    for number, folder in enumerate(folders):
+        step(number, len(folders), str(folder.relative_to(out)))
+        proofs.append(write_proofs(folder))
+    step(len(folders), len(folders), "done")
+    return proofs
+
+
+def _templates(plan: SeasonPlan, one: SetPlan) -> Callable[[str], Path]:
+    return lambda stem: plan.collection.template_path(one.binder.name, stem)
+
+
+def _set_folder(out: Path, plan: SeasonPlan, one: SetPlan) -> Path:
+    return out / plan.season.name / one.period.name / one.name
+
+
+def _edition(one: SetPlan, paper: Paper | None = None) -> str:
+    names = (one.binder.name, paper.name if paper else None, one.language)
+    return "-".join(name for name in names if name)
+
+
+def _folders(plan: SeasonPlan, out: Path) -> Iterator[Path]:
+    for one in plan.sets:
+        for paper in plan.papers:
+            yield _set_folder(out, plan, one) / _edition(one, paper)
+
+
+def _write(imposed: Imposed, folder: Path) -> None:
+    with whole_folder(folder) as new:
+        for name, data in imposed.files.items():
+            (new / name).write_bytes(data)
+        text = json.dumps(imposed.contents, indent=1, ensure_ascii=False)
+        (new / CONTENTS).write_text(text + "\n", "utf-8")
+
+
+def _keep_svg(pages: tuple[FilledPage, ...], folder: Path) -> None:
+    with whole_folder(folder) as new:
+        for page in pages:
+            (new / f"{page.name}.svg").write_bytes(page.svg)
+
+
+def _made(one: SetPlan, paper: Paper, imposed: Imposed, folder: Path) -> MadeSet:
+    return MadeSet(
+        period=one.period.name,
+        name=one.name,
+        paper=f"{one.binder.title} on {paper.title}",
+        spreads=len(one.spreads),
+        leaves=len(one.leaves),
+        sheets=len(imposed.sheets),
+        files=len(imposed.files),
+        size=sum(len(data) for data in imposed.files.values()),
+        folder=folder,
+    )
+
+
+def _remove_stale(season: Path, current: set[Path]) -> None:
+    """Takes away sets an earlier build made that the season no longer asks for."""
+    for contents in sorted(season.glob(f"*/*/*/{CONTENTS}")):
+        if contents.parent not in current:
+            with writing(contents.parent):
+                shutil.rmtree(contents.parent)
