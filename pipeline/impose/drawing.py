@@ -9,7 +9,7 @@ import svgwrite
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
 
-from pipeline.impose.marks import Kind, Line, Mark
+from pipeline.impose.marks import Kind, Line, Mark, Note
 from pipeline.impose.slug import (
     BAR_HEIGHT_MM,
     BAR_LABEL,
@@ -27,6 +27,10 @@ HAIRLINE_MM = 0.09
 INK = "#000000"
 GREY = "#5a5a5a"
 DASHES = "0.8,0.6"
+STRONG = ("sheet ", "side ")
+"""Fields a hand looks for at the bench: set a little stronger."""
+
+STRONG_WEIGHT = 600
 BASELINE = 0.78
 """The baseline of a strip, as a part of its type size from the top."""
 
@@ -90,6 +94,17 @@ def _shape(drawing: svgwrite.Drawing, mark: Mark) -> BaseElement:
         return drawing.line(
             (_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y))
         )
+    if isinstance(mark, Note):
+        return drawing.text(
+            mark.text,
+            insert=("0", _n(mark.size * (BASELINE - 0.5))),
+            transform=f"translate({_n(mark.centre.x)} {_n(mark.centre.y)}) rotate({mark.turned})",
+            font_size=_n(mark.size),
+            font_family=FAMILY,
+            text_anchor="middle",
+            fill=GREY,
+            stroke="none",
+        )
     half_line = HAIRLINE_MM / 2  # the ring's outer rim, not its middle, is its diameter
     return drawing.circle(
         (_n(mark.centre.x), _n(mark.centre.y)), _n(mark.diameter / 2 - half_line)
@@ -108,10 +123,18 @@ def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
 
 def _words(drawing: svgwrite.Drawing, strip: Strip, fields: Sequence[str]) -> Group:
     group = _at(drawing, strip)
-    text = SEPARATOR.join(field for field in fields if field)
-    group.add(
-        drawing.text(text, insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
+    line = drawing.text(
+        "", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size)
     )
+    for number, field in enumerate(field for field in fields if field):
+        if number:
+            line.add(drawing.tspan(SEPARATOR))
+        span = drawing.tspan(field)
+        if field.startswith(STRONG):
+            span["font-weight"] = STRONG_WEIGHT
+            span["fill"] = INK
+        line.add(span)
+    group.add(line)
     return group
 
 
@@ -123,7 +146,7 @@ def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
     bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)
     bar.add(drawing.line(("0", _n(middle)), (_n(BAR_MM), _n(middle))))
     for number in range(11):
-        reach = half if number in (0, 10) else half * (0.7 if number == 5 else 0.4)
+        reach = half if number in (0, 10) else half * (0.7 if number == 5 else 0.45)
         x = _n(number * BAR_MM / 10)
         bar.add(drawing.line((x, _n(middle - reach)), (x, _n(middle + reach))))
     group.add(bar)

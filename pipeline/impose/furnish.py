@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 from pipeline.errors import UserError
 from pipeline.geometry import Rect
-from pipeline.impose.drawing import FAMILY, Furniture
+from pipeline.impose.drawing import FAMILY, STRONG_WEIGHT, Furniture
 from pipeline.impose.layout import Layout, Rooms, printable
-from pipeline.impose.leaf import LeafGeometry
-from pipeline.impose.marks import Ground, Mark, leaf_marks, registration
+from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.marks import Ground, Mark, leaf_marks, pile_name, pile_note, registration
 from pipeline.impose.printer import Flip, PrinterSettings
-from pipeline.impose.slug import Measure, Slug, slug_places
+from pipeline.impose.slug import SIZES_MM, Measure, Slug, slug_places
 from pipeline.impose.stacks import Stack
 from pipeline.plan.model import Paper, SetPlan, Side
 from pipeline.text import FontBook, Style, advance
@@ -119,9 +119,10 @@ def _moves(layout: Layout, area: Rect, rooms: Rooms) -> Iterator[Layout]:
 
 def _dress_as(job: Job, stack: Stack, first: int, total: int) -> Dressed:
     ground = Ground(printable(job.paper, job.printer), stack.layout, job.rooms, job.where)
+    measure, piles = _measure(job), range(len(stack.layout.poses))
     marks = tuple(
-        leaf_marks(ground, pile, _geometry(job, stack, pile).face(Side.RECTO))
-        for pile in range(len(stack.layout.poses))
+        _around(ground, pile, _geometry(job, stack, pile).face(Side.RECTO), measure)
+        for pile in piles
     )
     flat = [mark for around in marks for mark in around]
     register = registration(ground, flat)
@@ -130,8 +131,18 @@ def _dress_as(job: Job, stack: Stack, first: int, total: int) -> Dressed:
         for index in range(stack.sheets)
         for side in (1, 2)
     ]
-    slug = slug_places(ground, [*flat, *register], lines, _measure(job))
+    slug = slug_places(ground, [*flat, *register], lines, measure)
     return Dressed(stack, first, marks, register, slug)
+
+
+def _around(ground: Ground, pile: int, face: Face, measure: Measure) -> tuple[Mark, ...]:
+    """A leaf's marks, and its pile's number where there are several to be laid in order."""
+    marks = leaf_marks(ground, pile, face)
+    if len(ground.layout.poses) == 1:
+        return marks
+    size = SIZES_MM[-1]
+    width = measure(pile_name(pile), size)
+    return (*marks, pile_note(ground, pile, face, width, size))
 
 
 def _geometry(job: Job, stack: Stack, pile: int) -> LeafGeometry:
@@ -141,8 +152,8 @@ def _geometry(job: Job, stack: Stack, pile: int) -> LeafGeometry:
 
 
 def _measure(job: Job) -> Measure:
-    def measure(text: str, size: float) -> float:
-        style = Style((FAMILY,), size, language=job.plan.language)
+    def measure(text: str, size: float) -> float:  # as if all were strong: never too narrow
+        style = Style((FAMILY,), size, STRONG_WEIGHT, language=job.plan.language)
         return advance(text, style, job.book, "slug line")
 
     return measure

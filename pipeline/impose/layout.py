@@ -22,7 +22,7 @@ GAP_MM = 1.5
 
 SHORTEST_MARK_MM = 2.0
 FULL_MARK_MM = 5.0
-APART_MM = 0.5
+APART_MM = 1.0
 """Marks of two neighbours keep this far from one another."""
 
 MOST_PILES = 64

@@ -39,6 +39,7 @@ class Kind(StrEnum):
     FOLD = "fold"
     PUNCH = "punch"
     REGISTER = "register"
+    PILE = "pile"
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,31 @@ class Ring:
         return replace(self, centre=_over(self.centre, sheet_width))
 
 
-Mark = Line | Ring
+@dataclass(frozen=True)
+class Note:
+    """Words ``width`` mm wide, set at ``size`` mm around ``centre``, turned clockwise."""
+
+    kind: Kind
+    text: str
+    centre: Point
+    turned: int
+    size: float
+    width: float
+
+    @property
+    def covers(self) -> Rect:
+        """What it takes up."""
+        wide, high = (self.size, self.width) if self.turned % 180 else (self.width, self.size)
+        return Rect(self.centre.x - wide / 2, self.centre.y - high / 2, wide, high)
+
+    def behind(self, sheet_width: float) -> Note:
+        """At the same place of the paper, seen from the back, and still to be read."""
+        return replace(
+            self, centre=_over(self.centre, sheet_width), turned=-self.turned % 360
+        )
+
+
+Mark = Line | Ring | Note
 
 
 def _over(point: Point, sheet_width: float) -> Point:
@@ -158,6 +183,22 @@ def leaf_marks(ground: Ground, number: int, face: Face) -> tuple[Mark, ...]:
         *_folds(ground, number, pose, face),
         *_punches(ground, number, pose, face),
     )
+
+
+def pile_note(ground: Ground, number: int, face: Face, width: float, size: float) -> Note:
+    """Which pile a leaf is cut for, at its head; ``width`` mm is how wide the words run."""
+    pose = ground.layout.poses[number]
+    centre = pose.point(face.trim.x + face.trim.width / 2, -ground.rooms.gap - size / 2)
+    return Note(Kind.PILE, pile_name(number), centre, pose.turned, size, width)
+
+
+def pile_name(number: int) -> str:
+    """What is printed beside a leaf of a pile (from 0).
+
+    >>> pile_name(0)
+    'pile 1'
+    """
+    return f"pile {number + 1}"
 
 
 def _outwards(pose: Pose, u: float, v: float, du: int, dv: int) -> tuple[Point, Point]:

@@ -20,10 +20,10 @@ BAR_LABEL = "100 mm"
 BAR_HEIGHT_MM = 2.0
 LABEL_GAP_MM = 1.6
 
-AIR_MM = 2.2
+AIR_MM = 3.0
 """Between marks and words, and between one line of words and the next, where there is room."""
 
-SEPARATOR = " · "
+SEPARATOR = "\u2002·\u2002"
 
 Measure = Callable[[str, float], float]
 """The width in mm of a text set at a size in mm."""
@@ -90,6 +90,14 @@ def slug_places(
     )
 
 
+def _with_air(strip: Strip) -> Rect:
+    """What a strip keeps others away from: a little beside it, a good deal before and after."""
+    rect, ends = strip.rect.grown(CLEAR_MM), 2 * AIR_MM
+    if strip.turned:
+        return Rect(rect.x, rect.y - ends, rect.width, rect.height + 2 * ends)
+    return Rect(rect.x - ends, rect.y, rect.width + 2 * ends, rect.height)
+
+
 def _bar_width(measure: Measure, size: float) -> float:
     return BAR_MM + LABEL_GAP_MM + measure(BAR_LABEL, size)
 
@@ -113,15 +121,15 @@ def _try(
         if strip is None:
             return None
         strips.append(strip)
-        taken.append(strip.rect.grown(CLEAR_MM))
+        taken.append(_with_air(strip))
     return Slug(tuple(strips[:-1]), parts, strips[-1])
 
 
 def part_text(fields: Sequence[str], part: Sequence[int]) -> str:
-    """The text of one strip: some of a line's fields, empty ones left out.
+    r"""The text of one strip: some of a line's fields, empty ones left out.
 
     >>> part_text(["Bed plan", "", "side 1"], (0, 1, 2))
-    'Bed plan · side 1'
+    'Bed plan\u2002·\u2002side 1'
     """
     return SEPARATOR.join(fields[number] for number in part if fields[number])
 
