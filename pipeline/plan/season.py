@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from pipeline.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
+from pipeline.plan.foldername import safe_name
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.tomlfile import Location, TomlFile, read_toml
 from pipeline.plan.words import words_for
@@ -23,18 +24,6 @@ MOST_MONTHS = 12
 """A period touches at most so many months: the opening page has no room to name more."""
 
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
-
-# Names become folders on every system, and some systems keep these for devices.
-_KEPT = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n in range(1, 10))}
-
-
-def _safe_name(name: str) -> str:
-    safe = re.fullmatch(r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,62}[A-Za-z0-9_-])?", name)
-    if not safe or name.casefold() in _KEPT:
-        raise ValueError(
-            f"'{name}' cannot be the name of a folder; use letters a to z, figures, '-' and '_'"
-        )
-    return name
 
 
 def _month(text: Any) -> Any:
@@ -52,8 +41,8 @@ def _one_or_more(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
 
-Name = Annotated[str, AfterValidator(_safe_name)]
-Template = Annotated[str, AfterValidator(_safe_name)]
+Name = Annotated[str, AfterValidator(safe_name)]
+Template = Annotated[str, AfterValidator(safe_name)]
 Month = Annotated[dt.date, BeforeValidator(_month)]
 Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
 Per = Literal["week", "month", "once"]

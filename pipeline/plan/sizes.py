@@ -8,9 +8,10 @@ from itertools import accumulate, pairwise
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from pipeline.errors import UserError
+from pipeline.plan.foldername import safe_name
 from pipeline.plan.model import Binder, Holes, Paper
 from pipeline.plan.nearest import did_you_mean
 from pipeline.plan.tomlfile import TomlFile, read_toml
@@ -24,6 +25,7 @@ USERS_OWN = "user's sizes.toml"
 _HERE = Path(__file__).parent
 
 Length = Annotated[float, Field(gt=0, le=LIMIT_MM, allow_inf_nan=False)]
+Name = Annotated[str, AfterValidator(safe_name)]
 
 
 class _Entry(BaseModel):
@@ -57,8 +59,8 @@ class _PaperEntry(_Entry):
 
 
 class _SizesFile(_Entry):
-    binder: dict[str, _BinderEntry] = Field(default_factory=dict)
-    paper: dict[str, _PaperEntry] = Field(default_factory=dict)
+    binder: dict[Name, _BinderEntry] = Field(default_factory=dict)
+    paper: dict[Name, _PaperEntry] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True)

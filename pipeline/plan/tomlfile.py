@@ -19,7 +19,6 @@ Model = TypeVar("Model", bound=BaseModel)
 Location = Sequence[str | int]
 
 _LINE_IN_MESSAGE = re.compile(r"\s*\(at line (\d+), column \d+\)")
-_HEADER = re.compile(r"(?m)^[ \t]*\[")
 
 
 @dataclass(frozen=True)
@@ -138,7 +137,8 @@ def _table(text: str, location: list[str | int]) -> tuple[bool, int, int, list[s
                 return True, start, _table_end(text, matches[last].end()), location[length:]
         elif not any(isinstance(part, int) for part in (*keys, last)):
             dotted = r"[ \t]*\.[ \t]*".join(rf"\"?{re.escape(str(k))}\"?" for k in (*keys, last))
-            match = re.search(rf"(?m)^[ \t]*\[[ \t]*{dotted}[ \t]*\]", text)
+            exact = re.search(rf"(?m)^[ \t]*\[[ \t]*{dotted}[ \t]*\]", text)
+            match = exact or re.search(rf"(?m)^[ \t]*\[[ \t]*{dotted}[ \t]*\.", text)
             if match is not None:
                 return True, match.start(), _table_end(text, match.end()), location[length:]
     return False, 0, _table_end(text, 0), location

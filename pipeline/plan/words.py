@@ -9,11 +9,11 @@ import datetime as dt
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
+from babel import localedata
 from babel.core import Locale, UnknownLocaleError, get_global
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
-from babel.localedata import locale_identifiers
 
 from pipeline.errors import UserError
 from pipeline.plan.nearest import did_you_mean
@@ -37,6 +37,30 @@ _ZERO_NAMES = {
 }
 
 Token = tuple[str, object]
+
+
+class _OwnData(Locale):
+    """A locale that shares its data with no other.
+
+    Babel (2.18) keeps resolved aliases in data that locales inherit from one another, so that
+    after Hebrew a Norwegian March may be called as in Hebrew (python-babel/babel, issue 1234).
+    Here every locale's data is read afresh, and the order of languages makes no difference.
+    """
+
+    @cached_property
+    def _data(self) -> localedata.LocaleDataDict:
+        with localedata._cache_lock:
+            shared = localedata._cache
+            localedata._cache = {}
+            try:
+                data: dict[str | int | None, object] = {**localedata.load(str(self))}
+                return localedata.LocaleDataDict(data)
+            finally:
+                localedata._cache = shared
+
+
+def _own(locale: Locale) -> Locale:
+    return _OwnData(locale.language, locale.territory, locale.script, locale.variant)
 
 
 @dataclass(frozen=True)
@@ -67,7 +91,7 @@ class Words:
         if likely is None:
             return self.locale
         try:
-            return Locale.parse(likely)
+            return _own(Locale.parse(likely))
         except (UnknownLocaleError, ValueError):
             return self.locale
 
@@ -118,8 +142,10 @@ class Words:
         """
         skeletons = self.locale.datetime_skeletons
         match = _closest(skeleton, skeletons)
-        pattern = str(skeletons[match]) if match else str(self.locale.date_formats["long"].pattern)
-        return self._apply(_widened(tokenize_pattern(pattern), skeleton), day)
+        if match is None:
+            raise KeyError(skeleton)
+        tokens = tokenize_pattern(str(skeletons[match]))
+        return self._apply(_widened(tokens, skeleton, match), day)
 
     def interval(self, first: dt.date, last: dt.date, skeleton: str) -> str:
         """The days ``first`` to ``last`` by a CLDR skeleton, nothing said twice.
@@ -142,10 +168,10 @@ class Words:
         formats = self.locale.interval_formats
         match = _closest(skeleton, (str(key) for key in formats if key))
         parts = formats[match].get(difference) if match else None
-        if parts:
+        if match and parts:
             before, after = _halves("".join(parts))
-            return self._apply(_widened(before, skeleton), first) + self._apply(
-                _widened(after, skeleton), last
+            return self._apply(_widened(before, skeleton, match), first) + self._apply(
+                _widened(after, skeleton, match), last
             )
         joined = str(formats[None])
         return joined.replace("{0}", self.date(first, skeleton)).replace(
@@ -167,6 +193,7 @@ class Words:
         return "".join(written)
 
 
+@cache
 def words_for(language: str) -> Words:
     """The words of a locale named as in BCP 47: "en-GB", "de", "ar-EG".
 
@@ -178,13 +205,13 @@ def words_for(language: str) -> Words:
         locale = None
     # Babel mends "en-ZZ" to "en-US"; a season should rather say what it means.
     if locale is None or not _says_all_of(locale, language):
-        known = [name.replace("_", "-") for name in locale_identifiers()]
+        known = [name.replace("_", "-") for name in localedata.locale_identifiers()]
         raise UserError(
             f"language '{language}'",
             "is no locale that CLDR knows",
             did_you_mean(language.replace("_", "-"), known),
         )
-    return Words(language, locale)
+    return Words(language, _own(locale))
 
 
 def _says_all_of(locale: Locale, language: str) -> bool:
@@ -211,12 +238,18 @@ def _closest(skeleton: str, known: Iterable[str]) -> str | None:
     return skeleton if skeleton in names else match_skeleton(skeleton, names)
 
 
-def _widened(tokens: Iterable[Token], skeleton: str) -> list[Token]:
-    """Month names as wide as the skeleton asks; months in figures stay figures (UTS 35)."""
-    asked = skeleton.count("M")
+def _widened(tokens: Iterable[Token], asked: str, matched: str) -> list[Token]:
+    """Month names as wide as the skeleton asked for, where another one had to serve.
+
+    Only fields as wide as in the matched skeleton change: a wider name, or a month in figures,
+    is the locale's own choice for it (UTS 35, part 4, "Matching Skeletons").
+    """
+    want, have = asked.count("M"), matched.count("M")
+    if want == have or min(want, have) < 3:
+        return list(tokens)
     return [
-        ("field", (_field(token)[0], asked))
-        if kind == "field" and _field(token)[0] in "ML" and _field(token)[1] >= 3 and asked >= 3
+        ("field", (_field(token)[0], want))
+        if kind == "field" and _field(token)[0] in "ML" and _field(token)[1] == have
         else (kind, token)
         for kind, token in tokens
     ]

@@ -1,0 +1,183 @@
+"""Names, figures and ranges against CLDR: Babel's own data and Unicode's character names."""
+
+from __future__ import annotations
+
+import datetime as dt
+import unicodedata
+
+import pytest
+from babel import localedata
+from babel.core import Locale
+from babel.dates import format_interval, get_day_names, get_month_names
+from babel.localedata import locale_identifiers
+
+from pipeline.plan.words import Words, words_for
+
+ALL = [name.replace("_", "-") for name in sorted(locale_identifiers())]
+WEEK = [dt.date(2027, 3, 1) + dt.timedelta(days=n) for n in range(7)]
+MONTHS = [dt.date(2027, month, 1) for month in range(1, 13)]
+
+
+@pytest.fixture(autouse=True)
+def _babel_unspoilt() -> None:
+    """Babel's data as if no locale had been asked for yet: locales spoil each other's in it."""
+    localedata._cache.clear()
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_names_of_every_locale() -> None:
+    """Every locale Babel carries; a name's repeats in another width are left out."""
+    assert len(ALL) > 1000
+    for language in ALL:
+        localedata._cache.clear()
+        words, babels = words_for(language), Locale.parse(language, sep="-")
+        widths = [
+            get_day_names(width, "stand-alone", babels)
+            for width in ("wide", "abbreviated", "short", "narrow")
+        ]
+        for day in WEEK:
+            expected = [names[day.weekday()] for names in widths]
+            assert words.day_name(day) == tuple(dict.fromkeys(expected)), language
+            assert words.weekday_head(day.weekday()) == expected[3]
+        month_widths = [
+            get_month_names(width, "stand-alone", babels) for width in ("wide", "abbreviated")
+        ]
+        for month in MONTHS:
+            expected = [names[month.month] for names in month_widths]
+            assert words.month_name(month) == tuple(dict.fromkeys(expected)), language
+
+
+@pytest.mark.parametrize("before", ["he", "ja", "th", "no"])
+def test_no_locale_changes_anothers_names(before: str) -> None:
+    """CLDR's names for October, whatever was asked for before."""
+    words_for.cache_clear()
+    words_for(before).month_name(dt.date(2027, 10, 1))
+    get_month_names("wide", "stand-alone", before)  # spoils Babel's own data
+    october = dt.date(2027, 10, 1)
+    assert words_for("no").month_name(october)[0] == "oktober"
+    assert words_for("fr").month_name(october)[0] == "octobre"
+    assert words_for("he").month_name(october)[0] == "אוקטובר"
+
+
+def test_figures_of_every_locale_are_its_own() -> None:
+    """Decimal figures by Unicode: each character's value is the figure it stands for."""
+    systems = set()
+    for language in ALL:
+        words = words_for(language)
+        written = words.number(1234567890)
+        assert [unicodedata.decimal(c) for c in written] == [1, 2, 3, 4, 5, 6, 7, 8, 9, 0]
+        system = words.locale.default_numbering_system
+        systems.add(system)
+        assert (system == "latn") == written.isascii(), language
+    assert {"latn", "arab", "arabext", "deva", "beng", "mymr"} <= systems
+
+
+# Numbering systems by UTS 35 (CLDR's numberingSystems data): id and figure zero.
+@pytest.mark.parametrize(
+    ("language", "zero"),
+    [("ar-EG", "٠"), ("fa", "۰"), ("mr", "०"), ("bn", "০"), ("my", "၀"), ("de", "0")],
+)
+def test_figures_by_example(language: str, zero: str) -> None:
+    assert words_for(language).number(0) == zero
+
+
+def test_ranges_agree_with_babels_where_it_has_the_pattern() -> None:
+    """Babel formats the same CLDR patterns, in Latin figures and without widening months."""
+    ranges = [
+        (dt.date(2027, 3, 1), dt.date(2027, 3, 7)),
+        (dt.date(2027, 3, 29), dt.date(2027, 4, 4)),
+    ]
+    compared = 0
+    for language in ALL:
+        words = words_for(language)
+        localedata._cache.clear()
+        babels = Locale.parse(language, sep="-")
+        if babels.default_numbering_system != "latn":
+            continue
+        for skeleton in ("MMMd", "yMMMd"):
+            if skeleton not in babels.interval_formats:
+                continue
+            for first, last in ranges:
+                expected = format_interval(first, last, skeleton, locale=babels)
+                assert words.interval(first, last, skeleton) == expected, language
+                compared += 1
+    assert compared > 2000
+
+
+def test_ranges_of_every_locale_hold_both_ends() -> None:
+    """No part of a range gets lost in any locale, whatever patterns it has."""
+    first, last = dt.date(2026, 12, 28), dt.date(2027, 1, 3)
+    for language in ALL:
+        words = words_for(language)
+        for skeleton in ("MMMMd", "MMMd", "yMMMMd", "yMMMd", "yMMMM"):
+            text = words.interval(first, last, skeleton)
+            figures = "".join(c if c.isdecimal() else " " for c in text).split()
+            values = [int(run) for run in figures]
+            ends = {2026, 2027} if skeleton == "yMMMM" else {28, 3, 2026, 2027}
+            assert ends <= set(values), (language, skeleton, text)
+
+
+# CLDR 44 and later, en-GB and de: dateTimeFormats, intervalFormats; spaces may be thin.
+@pytest.mark.parametrize(
+    ("language", "first", "last", "skeleton", "expected"),
+    [
+        ("en-GB", "2027-03-29", "2027-04-04", "MMMMd", "29 March – 4 April"),
+        ("en-GB", "2027-03-29", "2027-04-04", "MMMd", "29 Mar – 4 Apr"),
+        ("en-GB", "2027-03-01", "2027-03-07", "MMMMd", "1–7 March"),
+        ("en-GB", "2026-12-28", "2027-01-03", "MMMMd", "28 December 2026 – 3 January 2027"),
+        ("en-GB", "2027-03-01", "2027-05-31", "yMMMM", "March – May 2027"),
+        ("en-GB", "2027-03-01", "2027-03-01", "MMMMd", "1 March"),
+        ("en-US", "2027-03-29", "2027-04-04", "MMMMd", "March 29 – April 4"),
+        ("de", "2027-03-29", "2027-04-04", "MMMMd", "29. März – 4. April"),
+        ("de", "2027-03-01", "2027-03-07", "MMMMd", "1.–7. März"),
+        ("ja", "2027-03-01", "2027-03-07", "MMMMd", "3月1日～7日"),
+        ("ar-EG", "2027-03-01", "2027-03-07", "MMMMd", "١–٧ مارس"),
+        ("fa", "2027-03-01", "2027-05-31", "yMMMM", "مارس تا مهٔ ۲۰۲۷"),
+    ],
+)
+def test_ranges_by_example(
+    language: str, first: str, last: str, skeleton: str, expected: str
+) -> None:
+    days = dt.date.fromisoformat(first), dt.date.fromisoformat(last)
+    assert _plain(words_for(language).interval(*days, skeleton)) == expected
+
+
+# CLDR weekData: first day of the week and weekend by territory (0 = Monday).
+@pytest.mark.parametrize(
+    ("language", "first", "weekend"),
+    [
+        ("en-GB", 0, {5, 6}),
+        ("en-US", 6, {5, 6}),
+        ("en", 6, {5, 6}),  # by likely subtags: US
+        ("de", 0, {5, 6}),
+        ("pt-BR", 6, {5, 6}),
+        ("ar-EG", 5, {4, 5}),
+        ("fa-IR", 5, {4}),
+        ("he", 6, {4, 5}),
+        ("ja", 6, {5, 6}),
+    ],
+)
+def test_first_weekday_and_weekend_of_a_territory(
+    language: str, first: int, weekend: set[int]
+) -> None:
+    words: Words = words_for(language)
+    assert words.first_weekday == first
+    assert words.weekend == weekend
+
+
+def test_first_weekdays_agree_with_babels_wherever_a_territory_is_named() -> None:
+    for language in ALL:
+        locale = Locale.parse(language, sep="-")
+        if locale.territory:
+            assert words_for(language).first_weekday == locale.first_week_day
+
+
+@pytest.mark.parametrize("language", ["ar-EG", "he", "fa", "ur", "yi"])
+def test_right_to_left(language: str) -> None:
+    """Scripts written from right to left: Arabic, Hebrew (Unicode bidirectional classes R, AL)."""
+    words = words_for(language)
+    assert words.right_to_left
+    assert unicodedata.bidirectional(words.day_name(WEEK[0])[0][0]) in ("R", "AL")
