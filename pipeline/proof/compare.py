@@ -15,7 +15,7 @@ class Tolerance:
 
     Both are first blurred by ``blur_px`` (a Gaussian's radius), which takes the edge off
     anti-aliasing. A pixel then differs when one of its channels is more than ``levels`` of 255
-    apart. Single pixels may, here and there: up to ``crowd`` in any square of ``window_px``, and
+    apart. Lone pixels may, here and there: up to ``crowd`` in any square of ``window_px``, and
     up to ``share`` of the whole. Something that was moved, added or left out crowds more.
     """
 
@@ -26,14 +26,15 @@ class Tolerance:
     share: float
 
 
-RASTER_NOISE = Tolerance(blur_px=0.5, levels=12, window_px=9, crowd=3, share=0.0005)
+RASTER_NOISE = Tolerance(blur_px=0.5, levels=16, window_px=9, crowd=1, share=0.0005)
 """For two pictures that pdfium made of the same PDF, or of a PDF written again.
 
 Another build of cairo rounds coordinates in the last written digit, another build of FreeType
 hands out outlines a unit apart, and another build of pdfium covers edge pixels a few levels
-darker or lighter; a palette of 256 colours adds up to 6 levels. All of that stays along edges and
-under 12 levels once blurred. The faintest rule that may be moved by a pixel without being noticed
-is then one less than 30 levels from its paper: fainter than any that prints.
+darker or lighter; a palette of 256 colours adds up to 6 levels. Measured at 75 to 110 dpi, a page
+moved by 0.01 mm stays under 16 levels once blurred, and one moved by 0.05 mm does not; at 75 dpi
+every figure of 2.4 mm is told from every other. The price: a rule moved by a single pixel is
+missed if it is less than 28 levels from its paper, fainter than any that prints.
 """
 
 

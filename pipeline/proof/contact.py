@@ -9,13 +9,15 @@ from functools import cache
 import fontpkg
 from PIL import Image, ImageDraw, ImageFont
 
+from pipeline.geometry import MM_PER_INCH
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.layout import Contents
+from pipeline.proof.layout import Contents, fore_edge_on_right
 from pipeline.proof.pictures import GAP_MM, MARGIN_MM, SetPictures
+from pipeline.proof.raster import pixels
 from pipeline.proof.scene import GROUND
 
 VIEW_WIDTH = 580
-"""Pixels across one small spread with the desk around it."""
+"""About how many pixels one small spread is wide, with the desk around it."""
 _EDGE = 44
 _CAPTION = 58
 _HEAD = 118
@@ -30,6 +32,15 @@ class _View:
 
     first: int | None
     second: int | None
+
+
+@dataclass(frozen=True)
+class _Type:
+    """A size in pixels, a weight and a colour."""
+
+    size: int
+    weight: int
+    colour: tuple[int, int, int]
 
 
 @cache
@@ -49,25 +60,22 @@ def contact_sheet(pictures: SetPictures) -> Image.Image:
     views = list(_views(contents))
     columns = min(len(views), 4 if len(views) > 6 else 3)
     rows = -(-len(views) // columns)
-    whole = pictures.view(views[0].first, views[0].second)
-    scale = VIEW_WIDTH / whole.width
-    view_height = round(whole.height * scale)
+    small = pictures.at(VIEW_WIDTH / (pictures.view_width_mm / MM_PER_INCH))
+    width, height = small.view(views[0].first, views[0].second).size
     sheet = Image.new(
         "RGB",
-        (2 * _EDGE + columns * VIEW_WIDTH, _HEAD + rows * (view_height + _CAPTION) + _EDGE // 2),
+        (2 * _EDGE + columns * width, _HEAD + rows * (height + _CAPTION) + _EDGE // 2),
         GROUND,
     )
-    draw = ImageDraw.Draw(sheet)
-    margin = round(MARGIN_MM * pictures.dpi / 25.4 * scale)
-    _head(draw, contents, _EDGE + margin)
+    margin = pixels(MARGIN_MM, small.dpi)
+    _head(sheet, contents, _EDGE + margin)
     for index, view in enumerate(views):
         row, column = divmod(index, columns)
         if contents.binding is Binding.RIGHT:
             column = columns - 1 - column
-        corner = _EDGE + column * VIEW_WIDTH, _HEAD + row * (view_height + _CAPTION)
-        picture = pictures.view(view.first, view.second)
-        sheet.paste(picture.resize((VIEW_WIDTH, view_height), Image.Resampling.LANCZOS), corner)
-        _captions(draw, pictures, view, corner, view_height - margin + 8, scale)
+        left, top = _EDGE + column * width, _HEAD + row * (height + _CAPTION)
+        sheet.paste(small.view(view.first, view.second), (left, top))
+        _captions(sheet, small, view, left, top + height - margin + 8)
     return sheet
 
 
@@ -81,9 +89,8 @@ def _views(contents: Contents) -> Iterator[_View]:
         yield _View(len(contents.leaves) - 1, None)
 
 
-def _head(draw: ImageDraw.ImageDraw, contents: Contents, x: int) -> None:
+def _head(sheet: Image.Image, contents: Contents, x: int) -> None:
     """The set's title, and under it what it is for and how much paper it is."""
-    draw.text((x, 44), contents.set.title, _DARK, _face(31, _SEMIBOLD), anchor="ls")
     leaves, sheets = len(contents.leaves), len(contents.sheets)
     facts = [
         contents.period.title,
@@ -92,7 +99,9 @@ def _head(draw: ImageDraw.ImageDraw, contents: Contents, x: int) -> None:
         f"{sheets} {'sheet' if sheets == 1 else 'sheets'}",
     ]
     line = "   ·   ".join(fact for fact in facts if fact)
-    draw.text((x, 80), line, _QUIET, _face(20, _REGULAR), anchor="ls")
+    width = sheet.width - 2 * x
+    _set(sheet, (x, 44), contents.set.title, _Type(31, _SEMIBOLD, _DARK), width)
+    _set(sheet, (x, 80), line, _Type(20, _REGULAR, _QUIET), width)
 
 
 def _shown(name: str) -> str:
@@ -105,41 +114,44 @@ def _shown(name: str) -> str:
     return words.upper() if any(sign.isdigit() for sign in words) else words.capitalize()
 
 
-def _captions(
-    draw: ImageDraw.ImageDraw,
-    pictures: SetPictures,
-    view: _View,
-    corner: tuple[int, int],
-    down: int,
-    scale: float,
-) -> None:
+def _captions(sheet: Image.Image, pictures: SetPictures, view: _View, left: int, top: int) -> None:
     """Under each page of a view its label, its leaf and the side of the sheet it is printed on."""
     contents = pictures.contents
-
-    def px(length_mm: float) -> int:
-        return round(length_mm * pictures.dpi / 25.4 * scale)
-
-    rings = corner[0] + px(MARGIN_MM + pictures.reach_mm[0] + GAP_MM / 2)
-    width = px(contents.binder.width_mm)
+    rings = MARGIN_MM + pictures.reach_mm[0] + GAP_MM / 2
     for leaf, face in ((view.first, Side.VERSO), (view.second, Side.RECTO)):
         if leaf is None:
             continue
-        on_right = (face is Side.RECTO) == (contents.binding is Binding.LEFT)
-        x = rings + px(GAP_MM / 2) if on_right else rings - px(GAP_MM / 2) - width
+        page_x = rings + GAP_MM / 2
+        if not fore_edge_on_right(face, contents.binding):
+            page_x = rings - GAP_MM / 2 - contents.binder.width_mm
+        x, width = (
+            left + pixels(page_x, pictures.dpi),
+            pixels(contents.binder.width_mm, pictures.dpi),
+        )
         page = contents.leaves[leaf].page(face)
-        label = page.label if page else "blank"
         placed = contents.find(leaf, face)
         where = f"leaf {leaf + 1} {'front' if face is Side.RECTO else 'back'}"
         if placed is not None:
             where += f", sheet {contents.sheets[placed.sheet].number} side {placed.side}"
-        y = corner[1] + down
-        for text, size, colour, baseline in (
-            (label, 17, _DARK if page else _QUIET, 14),
-            (where, 14, _QUIET, 32),
-        ):
-            font = _face(size, _REGULAR)
-            fitted = _fitted(text, font, width)
-            draw.text((x, y + baseline), fitted, colour, font, anchor="ls")
+        label = _Type(17, _REGULAR, _DARK if page else _QUIET)
+        _set(sheet, (x, top + 14), page.label if page else "blank", label, width)
+        _set(sheet, (x, top + 32), where, _Type(14, _REGULAR, _QUIET), width)
+
+
+def _set(sheet: Image.Image, at: tuple[int, int], text: str, style: _Type, width: int) -> None:
+    """Set one line with its baseline's left end ``at`` a pixel, cut to ``width`` pixels.
+
+    Drawn four times too large and reduced, because letters are set on whole pixels.
+    """
+    finer = 4
+    font = _face(style.size * finer, style.weight)
+    fitted = _fitted(text, font, width * finer)
+    above, below = style.size * finer, style.size // 2 * finer
+    mask = Image.new("L", ((width + 8) * finer, above + below), 0)
+    ImageDraw.Draw(mask).text((0, above), fitted, 255, font, anchor="ls")
+    mask = mask.reduce(finer)
+    x, y = at[0], at[1] - style.size
+    sheet.paste(style.colour, (x, y, x + mask.width, y + mask.height), mask)
 
 
 def _fitted(text: str, font: ImageFont.FreeTypeFont, width: int) -> str:

@@ -48,6 +48,10 @@ class SetPictures:
         self.dpi = dpi
         self._sides = sides
 
+    def at(self, dpi: float) -> SetPictures:
+        """Pictures of the same open files at another resolution."""
+        return SetPictures(self.contents, self._sides, dpi)
+
     def page(self, sheet: int, side: SheetSide) -> pdfium.PdfPage:
         """The PDF page of a side of a sheet (``sheet`` counted from 0)."""
         return self._sides[side - 1][sheet]
@@ -101,13 +105,8 @@ class SetPictures:
         the last, where no rings are drawn either.
         """
         binder = self.contents.binder
-        reach_left, reach_right = self.reach_mm
-        rings = MARGIN_MM + reach_left + GAP_MM / 2
-        scene = Scene(
-            rings + GAP_MM / 2 + reach_right + MARGIN_MM,
-            binder.height_mm + 2 * MARGIN_MM,
-            self.dpi,
-        )
+        rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
+        scene = Scene(self.view_width_mm, binder.height_mm + 2 * MARGIN_MM, self.dpi)
         for leaf, face in ((first, Side.VERSO), (second, Side.RECTO)):
             if leaf is not None:
                 self._lay(scene, leaf, face, rings, shut)
@@ -141,6 +140,11 @@ class SetPictures:
                     flaps[at] = max(flaps[at], leaf.flap_mm)
         width = self.contents.binder.width_mm
         return width + flaps[0], width + flaps[1]
+
+    @property
+    def view_width_mm(self) -> float:
+        """Across every view of the set: its widest pages, the rings and the desk around, mm."""
+        return sum(self.reach_mm) + GAP_MM + 2 * MARGIN_MM
 
     def _lay(self, scene: Scene, leaf: int, face: Side, rings: float, shut: bool) -> None:
         """Lay one face beside the rings (mm from the left), bent, creased and punched."""

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import io
+from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
+from pipeline.geometry import Rect
 from pipeline.proof.compare import compare, side_by_side
 from pipeline.proof.contact import _face
 from pipeline.proof.png import MOST_LOST, with_palette
+from pipeline.proof.raster import area_picture, opened
+from tests.proof.test_readback import text, with_text
 
 SIZE = (620, 880)  # an A4 sheet at 75 dpi
 
@@ -70,6 +75,33 @@ def test_a_changed_figure_is_seen_and_placed(before: str, after: str) -> None:
     assert not result.same
     assert 95 <= result.where[0] <= 120
     assert 195 <= result.where[1] <= 215
+
+
+def printed(path: Path, figures: str, dpi: float, x: float = 30.0) -> Image.Image:
+    """Grey figures of 2.4 mm, as pdfium shows them."""
+    path.unlink(missing_ok=True)
+    with opened(with_text(path, "0.45 g\n", text(figures, x, 40, size_mm=2.4))) as document:
+        return area_picture(document[0], Rect(20, 30, 40, 20), dpi)
+
+
+def test_every_small_figure_is_told_from_every_other(tmp_path: Path) -> None:
+    pictures = [printed(tmp_path / "one.pdf", f"1{figure}", 75) for figure in range(10)]
+    missed = [
+        (one, other)
+        for one, other in combinations(range(10), 2)
+        if compare(pictures[one], pictures[other]).same
+    ]
+    assert missed == []
+
+
+@pytest.mark.parametrize("dpi", [75, 100])
+def test_rounding_is_let_through_and_a_tenth_of_a_millimetre_is_seen(
+    tmp_path: Path, dpi: float
+) -> None:
+    path = tmp_path / "one.pdf"
+    expected = printed(path, "29 March", dpi)
+    assert compare(expected, printed(path, "29 March", dpi, x=30.001)).same
+    assert not compare(expected, printed(path, "29 March", dpi, x=30.12)).same
 
 
 def test_a_changed_figure_is_seen_under_noise() -> None:

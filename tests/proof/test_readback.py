@@ -18,7 +18,7 @@ from pipeline.proof.readback import LeafText, Piece, read_pieces, read_set
 from tests.proof.made_up import FLAP, WIDTH, MadeUpLeaf, MadeUpPage, make_set
 
 HEIGHT_MM = 150.0
-FINE_DPI = 600.0
+FINE_DPI = 400.0
 
 
 def text(words: str, x: float, y: float, size_mm: float = 4.0, turn: int = 0) -> str:
