@@ -9,7 +9,8 @@ import datetime as dt
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
+from typing import Any
 
 from babel import localedata
 from babel.core import Locale, UnknownLocaleError, get_global
@@ -53,7 +54,7 @@ class _OwnData(Locale):
             shared = localedata._cache
             localedata._cache = {}
             try:
-                data: dict[str | int | None, object] = {**localedata.load(str(self))}
+                data: dict[str | int | None, Any] = dict(localedata.load(str(self)).items())
                 return localedata.LocaleDataDict(data)
             finally:
                 localedata._cache = shared
@@ -193,7 +194,7 @@ class Words:
         return "".join(written)
 
 
-@cache
+@lru_cache(maxsize=32)
 def words_for(language: str) -> Words:
     """The words of a locale named as in BCP 47: "en-GB", "de", "ar-EG".
 

@@ -1,0 +1,57 @@
+"""What the guide to the season file shows is what the program takes."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from pathlib import Path
+
+from pipeline.plan.calendar import weeks_of
+from pipeline.plan.season import load_season
+from pipeline.plan.sizes import load_sizes
+
+GUIDE = (Path(__file__).parents[2] / "docs" / "season-file.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```toml\n(.*?)```", GUIDE, flags=re.DOTALL)
+WHOLE, *PARTS = BLOCKS
+
+
+def test_the_whole_season_is_taken(tmp_path: Path) -> None:
+    path = tmp_path / "spring.toml"
+    path.write_text(WHOLE, encoding="utf-8")
+    assert [entry.name for entry in load_season(path).set] == ["running", "plant-record"]
+
+
+def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
+    top = WHOLE[: WHOLE.index("[printer]")]
+    rest = [part for part in PARTS if "[binder." not in part]
+    assert len(rest) == 4
+    path = tmp_path / "spring.toml"
+    path.write_text(top + "\n".join(rest), encoding="utf-8")
+    season = load_season(path)
+    assert [entry.name for entry in season.period] == ["march", "quarter", "holidays"]
+    assert [entry.name for entry in season.set] == ["two-flap-list", "plant-record"]
+
+
+def test_the_users_sizes_are_taken(tmp_path: Path) -> None:
+    (part,) = (part for part in PARTS if "[binder." in part)
+    path = tmp_path / "sizes.toml"
+    path.write_text(part, encoding="utf-8")
+    sizes = load_sizes(path)
+    assert sizes.binder("square").holes.centres_mm == (30, 110)
+    assert sizes.binder("a5").holes.source == "measured on my punch"
+
+
+def test_every_size_that_comes_with_the_program_is_named() -> None:
+    sizes = load_sizes(None)
+    row = {
+        field: next(line for line in GUIDE.splitlines() if line.startswith(f"| `{field}`"))
+        for field in ("sizes", "papers")
+    }
+    assert set(re.findall(r"`([a-z0-9-]+)`", row["sizes"])[1:]) == set(sizes.binders)
+    assert set(re.findall(r"`([a-z0-9-]+)`", row["papers"])[1:]) == set(sizes.papers)
+
+
+def test_the_policies_take_the_weeks_the_table_says() -> None:
+    may = dt.date(2027, 5, 1), dt.date(2027, 5, 31)
+    counts = [len(weeks_of(*may, policy, 0)) for policy in ("begins", "majority", "touches")]
+    assert counts == [5, 4, 6]
