@@ -132,7 +132,10 @@ class Placed:
 
 @dataclass(frozen=True)
 class Contents:
-    """All that ``contents.json`` says and a proof needs."""
+    """All that ``contents.json`` says and a proof needs.
+
+    With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first.
+    """
 
     season: str
     period: PeriodNote
@@ -143,6 +146,11 @@ class Contents:
     paper: PaperNote
     leaves: tuple[LeafNote, ...]
     sheets: tuple[SheetNote, ...]
+    reverse_side_2: bool = False
+
+    def page_number(self, sheet: int, side: SheetSide) -> int:
+        """Which page of its side's file shows a sheet; both are counted from 0."""
+        return len(self.sheets) - 1 - sheet if side == 2 and self.reverse_side_2 else sheet
 
     @property
     def spreads(self) -> tuple[tuple[int, int], ...]:

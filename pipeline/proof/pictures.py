@@ -54,7 +54,7 @@ class SetPictures:
 
     def page(self, sheet: int, side: SheetSide) -> pdfium.PdfPage:
         """The PDF page of a side of a sheet (``sheet`` counted from 0)."""
-        return self._sides[side - 1][sheet]
+        return self._sides[side - 1][self.contents.page_number(sheet, side)]
 
     def side(self, sheet: int, side: SheetSide) -> Image.Image:
         """A side of a sheet, edge to edge: what the printer gets."""

@@ -109,7 +109,7 @@ def read_set(set_folder: Path) -> tuple[LeafText, ...]:
         sides: tuple[tuple[SheetSide, pdfium.PdfDocument], ...] = ((1, first), (2, second))
         for index, sheet in enumerate(contents.sheets):
             for side, document in sides:
-                pieces = read_pieces(document[index])
+                pieces = read_pieces(document[contents.page_number(index, side)])
                 found.extend(on_leaves(pieces, sheet.placements(side), index, side))
     return tuple(found)
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
+from pypdf import PdfReader, PdfWriter
 
 from pipeline.geometry import Rect
 from pipeline.plan.model import Side
@@ -192,3 +194,18 @@ def test_an_area_begins_at_its_own_corner_on_the_page(tmp_path: Path) -> None:
         picture = area_picture(page, Rect(17.37 + 20, 22.91 + 30, 10, 10), DPI)
     # Green from edge to edge: an area more than a pixel off would leave a white line.
     assert np.abs(np.asarray(picture, dtype=int)[1:-1, 1:-1] - COLOURS["green"]).max() <= 2
+
+
+def test_side_2_in_reverse_order_is_read_in_reverse_order(tmp_path: Path) -> None:
+    folder = make_set(tmp_path / "set", leaves())
+    with open_set(folder, DPI) as pictures:
+        expected = pictures.spread(0)
+    side_2 = PdfReader(folder / "side-2.pdf")
+    writer = PdfWriter()
+    for page in reversed(side_2.pages):
+        writer.add_page(page)
+    writer.write(folder / "side-2.pdf")
+    path = folder / "contents.json"
+    path.write_text(json.dumps(json.loads(path.read_text()) | {"reverse_side_2": True}))
+    with open_set(folder, DPI) as pictures:
+        assert pictures.spread(0) == expected
