@@ -134,7 +134,8 @@ def _captions(sheet: Image.Image, pictures: SetPictures, view: _View, left: int,
         if placed is not None:
             where += f", sheet {contents.sheets[placed.sheet].number} side {placed.side}"
         label = _Type(17, _REGULAR, _DARK if page else _QUIET)
-        _set(sheet, (x, top + 14), page.label if page else "blank", label, width)
+        shows = page.label[:1].upper() + page.label[1:] if page else "Blank"
+        _set(sheet, (x, top + 14), shows, label, width)
         _set(sheet, (x, top + 32), where, _Type(14, _REGULAR, _QUIET), width)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ctypes
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pypdfium2 as pdfium
@@ -18,6 +18,10 @@ from pipeline.proof.raster import opened
 
 _APART = 0.9
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
+_OFF_LINE = 0.1
+"""Two letters whose baselines are this many type sizes apart stand on two lines."""
+_OTHER_SIZE = 1.1
+"""Two letters of which one is set this many times larger belong to two pieces."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +51,16 @@ class LeafText:
 
 @dataclass(frozen=True)
 class _Letter:
+    """A letter: the box of its ink and the start of its baseline in mm, its type size in mm.
+
+    ``upward`` tells whether its line runs up or down the page as shown instead of across.
+    """
+
     sign: str
     box: Rect
+    start: Rect
     size: float
-    angle: float
+    upward: bool
 
 
 def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
@@ -70,7 +80,7 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
             pieces.append(_piece(run))
             run, spaces = [], ""
         if run and spaces:
-            run.append(_Letter(" ", run[-1].box, run[-1].size, run[-1].angle))
+            run.append(replace(run[-1], sign=" "))
         run.append(letter)
         spaces = ""
     if run:
@@ -125,16 +135,24 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
                 continue
             sign = chr(code)
             if sign.isspace() or pdfium_raw.FPDFText_IsGenerated(text, index) == 1:
-                yield _Letter(" ", Rect(0, 0, 0, 0), 0, 0)
+                yield _Letter(" ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False)
                 continue
             yield _Letter(
                 sign,
                 shown.rect(*text.get_charbox(index)),
+                shown.rect(*_start(text, index) * 2),
                 _type_size(text, index),
-                pdfium_raw.FPDFText_GetCharAngle(text, index),
+                shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
             )
     finally:
         text.close()
+
+
+def _start(text: pdfium.PdfTextPage, index: int) -> tuple[float, float]:
+    """Where a letter's baseline starts, in points of PDF space."""
+    x, y = ctypes.c_double(), ctypes.c_double()
+    pdfium_raw.FPDFText_GetCharOrigin(text, index, ctypes.byref(x), ctypes.byref(y))
+    return x.value, y.value
 
 
 def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
@@ -166,16 +184,22 @@ class _Shown:
             width, height = height, width
         return Rect(mm(x), mm(y), mm(width), mm(height))
 
+    def upward(self, angle: float) -> bool:
+        """Whether a line set at an angle (radians, in PDF space) runs up or down as shown."""
+        on_its_side: bool = self.turn % 180 != 0
+        return (abs(math.sin(angle)) > 0.7) != on_its_side
+
 
 def _continues(before: _Letter, letter: _Letter) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
-    if abs(before.angle - letter.angle) > 0.01:
+    smaller, larger = sorted((before.size, letter.size))
+    if before.upward != letter.upward or larger > _OTHER_SIZE * smaller:
         return False
-    across = max(letter.box.x - before.box.right, before.box.x - letter.box.right, 0.0)
-    down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom, 0.0)
-    along, aside = (down, across) if abs(math.sin(before.angle)) > 0.7 else (across, down)
-    size = max(before.size, letter.size)
-    return along <= _APART * size and aside <= 0.5 * size
+    across = max(letter.box.x - before.box.right, before.box.x - letter.box.right)
+    down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
+    aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y
+    along = down if letter.upward else across
+    return along <= _APART * larger and abs(aside) <= _OFF_LINE * larger
 
 
 def _piece(run: Sequence[_Letter]) -> Piece:

@@ -92,10 +92,21 @@ def test_columns_and_lines_are_cut_and_word_spaces_are_not(tmp_path: Path) -> No
         text("Tuesday 2", 50, 30),
         text("Sowing list", 20, 36),
         text("W09", 20, 60, turn=90),
+        text("31", 20, 80, size_mm=9),
+        text("Wednesday", 31, 80),
+        text("April", 31, 84.5),
     )
     with opened(path) as document:
         pieces = read_pieces(document[0])
-    assert [piece.text for piece in pieces] == ["Monday 1", "Tuesday 2", "Sowing list", "W09"]
+    assert [piece.text for piece in pieces] == [
+        "Monday 1",
+        "Tuesday 2",
+        "Sowing list",
+        "W09",
+        "31",
+        "Wednesday",
+        "April",
+    ]
 
 
 @pytest.mark.parametrize("turn", [0, 90, 180, 270])
