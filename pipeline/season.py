@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.draw import draw
+from pipeline.draw import draw_set
 from pipeline.errors import UserError
 from pipeline.fill import FilledPage, fill_set
 from pipeline.folders import whole_folder, writing
@@ -62,12 +62,7 @@ def make_season(
     whole = len(plan.sets) * len(plan.papers)
     for one in plan.sets:
         pages = fill_set(one, _templates(plan, one), book)
-        drawn = draw(
-            [page.svg for page in pages],
-            book,
-            names=[page.name for page in pages],
-            language=one.language,
-        )
+        drawn = draw_set(pages, book, one.language)
         if keep_svg:
             _keep_svg(pages, _set_folder(out, plan, one) / f"svg-{_edition(one)}")
         for paper in plan.papers:
@@ -93,7 +88,7 @@ def prove_season(
 
     Raises UserError when a set of the season has not been built.
     """
-    from pipeline.proof import write_proofs
+    from pipeline.proof.proofs import write_proofs
 
     plan = plan_season(path, only)
     folders = list(_folders(plan, out))
@@ -103,7 +98,7 @@ def prove_season(
     proofs = []
     for number, folder in enumerate(folders):
         step(number, len(folders), str(folder.relative_to(out)))
-        proofs.append(write_proofs(folder))
+        proofs.append(write_proofs(folder)[0].parent)
     step(len(folders), len(folders), "done")
     return proofs
 
@@ -138,7 +133,7 @@ def _write(imposed: Imposed, folder: Path) -> None:
 def _keep_svg(pages: tuple[FilledPage, ...], folder: Path) -> None:
     with whole_folder(folder) as new:
         for page in pages:
-            (new / f"{page.name}.svg").write_bytes(page.svg)
+            (new / f"{page.name}.svg").write_bytes(page.whole())
 
 
 def _made(one: SetPlan, paper: Paper, imposed: Imposed, folder: Path) -> MadeSet:

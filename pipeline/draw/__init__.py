@@ -1,14 +1,20 @@
-"""Filled SVG to vector PDF: CairoSVG draws, text is shaped and embedded."""
+"""Filled pages to vector PDF: CairoSVG draws, text is shaped and embedded, layers are shared."""
 
 from __future__ import annotations
 
 import io
 from collections.abc import Sequence
 
+from pypdf import PdfWriter
+from pypdf.generic import IndirectObject
+
 from pipeline.draw.canvas import draw_pages
+from pipeline.draw.forms import Source, form_of, place
+from pipeline.fill import FilledPage, PageLayer
+from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 
-__all__ = ["draw", "draw_pages"]
+__all__ = ["draw", "draw_set"]
 
 
 def draw(
@@ -21,4 +27,40 @@ def draw(
     """A PDF with a page for each SVG, as bytes; see ``draw_pages``."""
     output = io.BytesIO()
     draw_pages(svgs, book, output, names=names, language=language)
+    return output.getvalue()
+
+
+def draw_set(pages: Sequence[FilledPage], book: FontBook, language: str = "") -> bytes:
+    """A PDF with a page for each filled page, at its flat size.
+
+    Layers that pages share are drawn once. All layers with text are drawn on one surface, so
+    that each face is embedded once; artwork is drawn layer by layer. Raises UserError for fonts
+    or characters that cannot be had, naming the first page that wants them.
+    """
+    names: dict[PageLayer, str] = {}
+    for page in pages:
+        for layer in page.layers:
+            names.setdefault(layer, page.name)
+    texts = [layer for layer in names if layer.has_text]
+    text_source = Source(
+        draw(
+            [layer.svg for layer in texts],
+            book,
+            names=[names[layer] for layer in texts],
+            language=language,
+        )
+    )
+    writer = PdfWriter()
+    forms: dict[PageLayer, IndirectObject] = {}
+    for layer in names:
+        if layer.has_text:
+            drawing = text_source.pages[texts.index(layer)]
+        else:
+            drawing = Source(draw([layer.svg], book, names=[names[layer]])).pages[0]
+        forms[layer] = form_of(writer, drawing)
+    for page in pages:
+        sheet = writer.add_blank_page(pt(page.width_mm), pt(page.height_mm))
+        place(sheet, writer, [("", forms[layer]) for layer in page.layers])
+    output = io.BytesIO()
+    writer.write(output)
     return output.getvalue()

@@ -1,8 +1,9 @@
-"""Template and facts to a filled SVG that any vector editor opens."""
+"""Template and facts to filled pages: layers of SVG, and the whole page any editor opens."""
 
 from __future__ import annotations
 
 import copy
+import functools
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -12,37 +13,56 @@ from lxml import etree
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
-from pipeline.fill.monthgrid import draw_month
+from pipeline.fill.ink import ink_of
+from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
+from pipeline.fill.monthgrid import check_month, draw_month
 from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
 from pipeline.fill.ruling import rule
 from pipeline.fill.template import NAMES, Template, lineage, names, read_template, remove, strip
-from pipeline.fill.texts import Fitting, Slot, fit, put, slot_of
+from pipeline.fill.texts import Fitting, Room, fit, put, room_of
 from pipeline.geometry import Rect
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.text.fonts import FontBook
 
-__all__ = ["FilledPage", "fill_set"]
+__all__ = ["FilledPage", "PageLayer", "fill_set"]
 
 SAFE_MM = 4.0
 """How far text without a box of its own stays from a panel's edges (common practice)."""
 
 
 @dataclass(frozen=True)
+class PageLayer:
+    """One layer of a page as a whole SVG of the page's size; pages share equal layers.
+
+    ``has_text`` tells layers whose text must be set with the set's other text.
+    """
+
+    svg: bytes
+    has_text: bool
+
+
+@dataclass(frozen=True)
 class FilledPage:
-    """A page's filled SVG, at its flat size, and the name errors and files give it."""
+    """A page at its flat size: its layers from the bottom up, and the name errors give it."""
 
     name: str
-    svg: bytes
+    width_mm: float
+    height_mm: float
+    layers: tuple[PageLayer, ...]
+    whole: Callable[[], bytes]
+    """Gives the page as one filled SVG that any vector editor opens."""
 
 
-@dataclass
-class _Job:
-    """A page being filled: its copy of the template and the slots still to be set."""
+@dataclass(frozen=True)
+class _Prepared:
+    """A template once its labels are set and its areas ruled: all but what pages differ in."""
 
-    page: Page
+    template: Template
     root: etree._Element
-    where: str
-    slots: list[tuple[str, tuple[str, ...], Slot]]
+    rooms: tuple[tuple[str, Room], ...]
+    layers: tuple[Layer, ...]
+    shared: tuple[PageLayer | None, ...]
+    """For each layer what all pages share, None where they differ."""
 
 
 def fill_set(
@@ -54,21 +74,55 @@ def fill_set(
     throughout the set, so that no "Wed" stands among full names. Raises UserError for a template
     that is missing, broken or of the wrong size, for unknown keys and for text that cannot fit.
     """
-    jobs = [_begin(plan, page, read_template(template_path(page.template))) for page in plan.pages]
+    prepared: dict[tuple[str, str, Side], _Prepared] = {}
+    for page in plan.pages:
+        key = _sort_of(page)
+        if key not in prepared:
+            prepared[key] = _prepare(plan, page, read_template(template_path(page.template)), book)
+    jobs = [(page, prepared[_sort_of(page)]) for page in plan.pages]
     shared = _shared_fittings(jobs, book)
-    return tuple(_finish(number, job, shared, book) for number, job in enumerate(jobs, 1))
+    return tuple(
+        _filled(number, page, ready, _chosen(page, ready, shared, book))
+        for number, (page, ready) in enumerate(jobs, 1)
+    )
 
 
-def _begin(plan: SetPlan, page: Page, template: Template) -> _Job:
+def _sort_of(page: Page) -> tuple[str, str, Side]:
+    """Pages alike in these are filled from one prepared template."""
+    return page.template, page.facts.kind, page.side
+
+
+def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _Prepared:
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
     root.set("{http://www.w3.org/XML/1998/namespace}lang", plan.language)
-    job = _Job(page, root, f"{template.name} ({page.label})", [])
     panels = _panels(page, plan.binder, plan.binding)
+    rooms: list[tuple[str, Room]] = []
     for element in list(root.iter()):
-        if NAMES in element.attrib and _attached(element, root):
-            _take(element, job, panels, plan.language)
-    return job
+        if NAMES in element.attrib and any(step is root for step in lineage(element)):
+            where = f"{template.name}, element {element.get('id') or names(element)[0]!r}"
+            _take(element, page.facts, where, panels, plan.language, rooms, book)
+    for element in root.iter():
+        strip(element, NAMES)
+        if element.tag == SVG + "text" and not any(
+            DATED in step.attrib for step in lineage(element)
+        ):
+            element.set(LABEL, "")
+    flat = Rect(0, 0, template.width_mm, template.height_mm)
+    layers = split(root, functools.partial(ink_of, page=flat))
+    shared = tuple(None if DATED in _marks(layer.root) else _layer(layer.root) for layer in layers)
+    return _Prepared(template, root, tuple(rooms), layers, shared)
+
+
+def _marks(root: etree._Element) -> set[str]:
+    return {mark for element in root.iter() for mark in (DATED, LABEL) if mark in element.attrib}
+
+
+def _layer(root: etree._Element) -> PageLayer:
+    """A finished layer's SVG; the tree is used up."""
+    unmark(root)
+    has_text = next(root.iter(SVG + "text"), None) is not None
+    return PageLayer(etree.tostring(root), has_text)
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:
@@ -94,42 +148,47 @@ def _panels(page: Page, binder: Binder, binding: Binding) -> tuple[Rect, ...]:
     return tuple(panel.grown(-SAFE_MM) for panel in panels)
 
 
-def _attached(element: etree._Element, root: etree._Element) -> bool:
-    """Whether the element is still in the tree: a hidden group may have taken it along."""
-    return any(step is root for step in lineage(element))
-
-
-def _take(element: etree._Element, job: _Job, panels: Sequence[Rect], language: str) -> None:
-    """Does what the element's name asks for, or notes the text to be set."""
-    facts = job.page.facts
+def _take(
+    element: etree._Element,
+    facts: Facts,
+    where: str,
+    panels: Sequence[Rect],
+    language: str,
+    rooms: list[tuple[str, Room]],
+    book: FontBook,
+) -> None:
+    """Does what the element's name asks for once and for all, or marks it for each page."""
     called = names(element)
-    where = f"{job.where}, element {element.get('id') or called[0]!r}"
     for name in called:
         if name.startswith("show-"):
-            _show(element, name, facts, where)
+            _check_flag(name, facts, where)
+            element.set(SHOWN, name.removeprefix("show-"))
             return
         wanted = ruled(name)
         if wanted and element.tag == SVG + "rect":
             rule(element, wanted)
             return
         if name in facts.months:
-            draw_month(element, facts.months[name], where)
+            check_month(element, where)
+            element.set(DATED, name)
             return
-        if name in facts.texts:
-            slot = slot_of(element, panels, language)
-            if slot is not None:
-                job.slots.append((name, facts.texts[name], slot))
-                return
+        room = room_of(element, panels, language) if name in facts.texts else None
+        if room is not None:
+            if name.startswith("label-"):
+                chosen = fit(facts.texts[name], room, book, where)
+                put(facts.texts[name][chosen.form], element, chosen.scale)
+            else:
+                element.set(DATED, name)
+                element.set(PLACE, str(len(rooms)))
+                rooms.append((name, room))
+            return
     _refuse_near_misses(element, called, facts, where)
 
 
-def _show(element: etree._Element, name: str, facts: Facts, where: str) -> None:
-    flag = name.removeprefix("show-")
-    if flag not in facts.flags:
+def _check_flag(name: str, facts: Facts, where: str) -> None:
+    if name.removeprefix("show-") not in facts.flags:
         known = [f"show-{known}" for known in facts.flags]
         raise UserError(where, f"no such thing to show on {_kind(facts)}", nearest(name, known))
-    if not facts.flags[flag]:
-        remove(element)
 
 
 def _refuse_near_misses(
@@ -144,9 +203,7 @@ def _refuse_near_misses(
         holds_text = element.tag == SVG + "text" or (
             element.tag == SVG + "g" and len(list(element.iter(SVG + "text"))) == 1
         )
-        if holds_text and name in known:
-            continue
-        if holds_text and looks_like_key(name, known):
+        if holds_text and name not in known and looks_like_key(name, known):
             if name.startswith("label-"):
                 remedy = f"add {name.removeprefix('label-')!r} to the collection's labels, or "
                 raise UserError(where, "there is no such label", remedy + nearest(name, known))
@@ -168,31 +225,84 @@ def _family(key: str) -> str | None:
     return family if family != key else None
 
 
-def _shared_fittings(jobs: Sequence[_Job], book: FontBook) -> dict[str, Fitting]:
+def _where(page: Page, ready: _Prepared, key: str) -> str:
+    return f"{ready.template.name} ({page.label}), key {key!r}"
+
+
+def _shared_fittings(jobs: Sequence[tuple[Page, _Prepared]], book: FontBook) -> dict[str, Fitting]:
     shared: dict[str, Fitting] = {}
-    for job in jobs:
-        for key, forms, slot in job.slots:
-            family = _family(key)
+    for page, ready in jobs:
+        for key, room in ready.rooms:
+            family, forms = _family(key), page.facts.texts[key]
             if family is None or not forms[0]:
                 continue
-            chosen = fit(forms, slot, book, f"{job.where}, key {key!r}")
+            chosen = fit(forms, room, book, _where(page, ready, key))
             worst = shared.get(family, chosen)
             shared[family] = Fitting(max(chosen.form, worst.form), min(chosen.scale, worst.scale))
     return shared
 
 
-def _finish(number: int, job: _Job, shared: dict[str, Fitting], book: FontBook) -> FilledPage:
-    for key, forms, slot in job.slots:
-        family = _family(key)
+def _chosen(
+    page: Page, ready: _Prepared, shared: dict[str, Fitting], book: FontBook
+) -> list[tuple[str, float]]:
+    """The text and scale for each dated text of a page, in the order of the template."""
+    chosen = []
+    for key, room in ready.rooms:
+        forms, family = page.facts.texts[key], _family(key)
         if family in shared:
-            chosen = shared[family]
-            chosen = Fitting(min(chosen.form, len(forms) - 1), chosen.scale)
+            fitting = Fitting(min(shared[family].form, len(forms) - 1), shared[family].scale)
         else:
-            chosen = fit(forms, slot, book, f"{job.where}, key {key!r}")
-        put(forms[chosen.form], slot, chosen.scale)
-    for element in job.root.iter():
-        strip(element, NAMES)
+            fitting = fit(forms, room, book, _where(page, ready, key))
+        chosen.append((forms[fitting.form], fitting.scale))
+    return chosen
+
+
+def _filled(
+    number: int, page: Page, ready: _Prepared, chosen: Sequence[tuple[str, float]]
+) -> FilledPage:
+    fields = _Fields(page.facts, ready.rooms, chosen)
+    layers = []
+    for layer, shared in zip(ready.layers, ready.shared, strict=True):
+        if all(page.facts.flags[fact] for fact in layer.facts):
+            layers.append(shared or _layer(fields.put_into(layer.root)))
     return FilledPage(
-        f"{number:03d} {job.page.template}",
-        etree.tostring(job.root, xml_declaration=True, encoding="utf-8"),
+        name=f"{number:03d} {page.template}",
+        width_mm=ready.template.width_mm,
+        height_mm=ready.template.height_mm,
+        layers=tuple(layers),
+        whole=lambda: _whole(fields.put_into(ready.root)),
     )
+
+
+def _whole(root: etree._Element) -> bytes:
+    unmark(root)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class _Fields:
+    """What one page says in its dated places."""
+
+    facts: Facts
+    rooms: tuple[tuple[str, Room], ...]
+    chosen: Sequence[tuple[str, float]]
+
+    def put_into(self, root: etree._Element) -> etree._Element:
+        """A copy of a template, or of one of its layers, with this page's dates in it."""
+        filled = copy.deepcopy(root)
+        for element in list(filled.iter()):
+            shown = element.get(SHOWN)
+            if shown and not self.facts.flags[shown]:
+                remove(element)
+        for element in list(filled.iter()):
+            key = element.get(DATED)
+            if key is not None and key in self.facts.months:
+                draw_month(element, self.facts.months[key])
+            elif key is not None:
+                text, scale = self._said[element.get(PLACE, "")]
+                put(text, element, scale)
+        return filled
+
+    @functools.cached_property
+    def _said(self) -> dict[str, tuple[str, float]]:
+        return {str(place): said for place, said in enumerate(self.chosen)}

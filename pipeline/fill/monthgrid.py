@@ -9,7 +9,7 @@ from lxml import etree
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.template import computed_style, rect_of, remove, strip
-from pipeline.fill.texts import Slot, put
+from pipeline.fill.texts import put
 from pipeline.plan.model import MonthGrid
 
 ROWS = 7
@@ -19,28 +19,35 @@ _MIDDLE = 0.33
 """How far below a row's middle figures' baseline lies, as a share of their size."""
 
 
-def draw_month(group: etree._Element, month: MonthGrid, where: str) -> None:
-    """Fills a group that holds a ``<rect>`` (the area) and a ``<text>`` (the figures' style).
+def check_month(group: etree._Element, where: str) -> None:
+    """Raises UserError when a group lacks what a month needs, or figures taller than a row.
 
-    A second ``<text>`` in the group gives the style of weekend figures, a third that of the
-    heads; without them all are alike. Raises UserError when the group lacks either part or the
-    figures are taller than a row.
+    It needs a ``<rect>`` (the area) and a ``<text>`` (the figures' style).
     """
-    rect = group.find(f".//{SVG}rect")
-    samples = list(group.iter(SVG + "text"))
-    if rect is None or not samples:
+    rect, sample = group.find(f".//{SVG}rect"), group.find(f".//{SVG}text")
+    if rect is None or sample is None:
         raise UserError(
             where,
             "a month needs a group with a rectangle (its area) and a text (its figures)",
             "group the two and give the group this id",
         )
-    area = rect_of(rect)
-    row, column = area.height / ROWS, area.width / 7
-    style = computed_style(samples[0])
-    if style.size > row:
+    if computed_style(sample).size > rect_of(rect).height / ROWS:
         raise UserError(
             where, "the figures are taller than a row of the month", "make the area higher"
         )
+
+
+def draw_month(group: etree._Element, month: MonthGrid) -> None:
+    """Fills a group that ``check_month`` has passed.
+
+    A second ``<text>`` in the group gives the style of weekend figures, a third that of the
+    heads; without them all are alike.
+    """
+    rect = group.find(f".//{SVG}rect")
+    samples = list(group.iter(SVG + "text"))
+    assert rect is not None
+    area = rect_of(rect)
+    row, column = area.height / ROWS, area.width / 7
     plain, weekend, head = samples[0], samples[min(1, len(samples) - 1)], samples[-1]
     if len(samples) < 3:
         head = plain
@@ -55,10 +62,9 @@ def draw_month(group: etree._Element, month: MonthGrid, where: str) -> None:
     for text, sample, line, number in cells:
         figure = copy.deepcopy(sample)
         strip(figure, "transform", "id")
-        run = next((e for e in figure.iter() if (e.text or "").strip()), figure)
         for element in figure.iter():
             strip(element, "x", "y")
-        put(text, Slot(figure, run, style, 0.0, 0.0))
+        put(text, figure)
         size = computed_style(sample).size
         figure.set("x", f"{area.x + (number + 0.5) * column:.4f}")
         figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * size:.4f}")

@@ -30,17 +30,16 @@ _STEP = 0.01
 
 
 @dataclass(frozen=True)
-class Slot:
-    """The place a text goes: the element holding its first run, and the room it has.
+class Room:
+    """How a key's text is set and how wide it may run: in the text's own user units, and in mm.
 
-    ``room`` is how wide the text may run, in the run's user units; ``room_mm`` the same on paper.
+    ``ink`` is the box on the page (mm) that the text stays in, whatever it says.
     """
 
-    text: etree._Element
-    run: etree._Element
     style: Style
-    room: float
-    room_mm: float
+    width: float
+    width_mm: float
+    ink: Rect
 
 
 @dataclass(frozen=True)
@@ -56,8 +55,8 @@ def find_text(element: etree._Element) -> etree._Element | None:
     return element if element.tag == SVG + "text" else element.find(f".//{SVG}text")
 
 
-def slot_of(element: etree._Element, panels: Sequence[Rect], language: str) -> Slot | None:
-    """The slot of a key's element; None when there is no text in it.
+def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> Room | None:
+    """The room of a key's element; None when there is no text in it.
 
     ``panels`` are the areas text must stay in when its group holds no box (page mm, one for the
     page and one for a flap).
@@ -67,7 +66,7 @@ def slot_of(element: etree._Element, panels: Sequence[Rect], language: str) -> S
         return None
     run = _first_run(text)
     x = y = 0.0
-    for step in reversed(list(_between(run, text))):
+    for step in reversed(_between(run, text)):
         x, y = _first(step.get("x"), x), _first(step.get("y"), y)
     matrix = page_matrix(text)
     box = _own_box(element, text)
@@ -75,55 +74,65 @@ def slot_of(element: etree._Element, panels: Sequence[Rect], language: str) -> S
         spot = matrix.point(x, y)
         held = [panel for panel in panels if panel.holds(Rect(*spot, 0, 0))]
         box = matrix.inverse().bounds((held or list(panels))[0])
+    style = computed_style(run, language)
     anchor = inherited(run, "text-anchor") or "start"
     before, after = x - box.x, box.right - x
-    room = {"middle": 2 * min(before, after), "end": before}.get(anchor, after)
-    return Slot(text, run, computed_style(run, language), room, room * matrix.scale_x)
+    width = {"middle": 2 * min(before, after), "end": before}.get(anchor, after)
+    em = style.size  # swashes reach past the box and above and below the line
+    line = Rect(box.x - em, y - 1.6 * em, box.width + 2 * em, 2.5 * em)
+    return Room(style, width, width * matrix.scale_x, matrix.bounds(line))
 
 
-def fit(forms: Sequence[str], slot: Slot, book: FontBook, where: str) -> Fitting:
+def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting:
     """The longest form that fits at full size, else the shortest at down to ``SMALLEST``.
 
     Raises UserError, with both widths in mm, when even that is too wide.
     """
-    widths = [advance(form, slot.style, book, where) for form in forms]
+    widths = [advance(form, room.style, book, where) for form in forms]
     for number, width in enumerate(widths):
-        if width <= slot.room + 1e-6:
+        if width <= room.width + 1e-6:
             return Fitting(number, 1.0)
     narrowest = min(range(len(widths)), key=widths.__getitem__)
-    scale = slot.room / widths[narrowest] if slot.room > 0 else 0.0
+    scale = room.width / widths[narrowest] if room.width > 0 else 0.0
     if scale < SMALLEST:
-        per_unit = slot.room_mm / slot.room if slot.room else 1.0
+        per_unit = room.width_mm / room.width if room.width else 1.0
         raise UserError(
             where,
             f"{forms[narrowest]!r} needs {widths[narrowest] * per_unit:.1f} mm "
-            f"but has {max(slot.room_mm, 0):.1f} mm",
+            f"but has {max(room.width_mm, 0):.1f} mm",
             f"make its box wider or its type smaller (it was tried down to {SMALLEST:.0%} of it)",
         )
     return Fitting(narrowest, int(scale / _STEP) * _STEP)
 
 
-def put(text: str, slot: Slot, scale: float = 1.0) -> None:
-    """Replaces the slot's sample with ``text`` in the style of its first run; empty removes it."""
-    if not text:
-        remove(slot.text)
+def put(text: str, element: etree._Element, scale: float = 1.0) -> None:
+    """Replaces the sample in a key's element with ``text`` in the style of its first run.
+
+    An empty text removes the sample. The text is set smaller by ``scale``.
+    """
+    holder = find_text(element)
+    if holder is None:
         return
-    kept = set(_between(slot.run, slot.text))
-    for element in list(slot.text.iter()):
-        parent = element.getparent()
-        if element not in kept and parent is not None:
-            parent.remove(element)
-    for element in kept:
-        element.text = None
-        if element is not slot.text:
-            element.tail = None
-        strip(element, "dx", "dy", "rotate", "textLength", "lengthAdjust")
+    if not text:
+        remove(holder)
+        return
+    run = _first_run(holder)
+    kept = _between(run, holder)
+    for inner in list(holder.iter()):
+        parent = inner.getparent()
+        if inner not in kept and parent is not None:
+            parent.remove(inner)
+    for step in kept:
+        step.text = None
+        if step is not holder:
+            step.tail = None
+        strip(step, "dx", "dy", "rotate", "textLength", "lengthAdjust")
         for attribute in ("x", "y"):
-            if element.get(attribute):
-                element.set(attribute, f"{_first(element.get(attribute), 0.0):.6g}")
-    slot.run.text = text
+            if step.get(attribute):
+                step.set(attribute, f"{_first(step.get(attribute), 0.0):.6g}")
+    run.text = text
     if scale != 1.0:
-        slot.run.set("font-size", f"{slot.style.size * scale:.6g}")
+        run.set("font-size", f"{computed_style(run).size * scale:.6g}")
 
 
 def _first_run(text: etree._Element) -> etree._Element:

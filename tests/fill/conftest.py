@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 from lxml import etree
 
-from pipeline.fill import fill_set
+from pipeline.fill import FilledPage, fill_set
 from pipeline.plan.model import (
     Binder,
     Binding,
@@ -47,6 +48,7 @@ CELLS = tuple(
 """February 2027: it begins on a Monday and fills four rows."""
 
 Filler = Callable[..., etree._Element]
+SetFiller = Callable[..., tuple[FilledPage, ...]]
 
 
 @pytest.fixture(scope="session")
@@ -55,25 +57,45 @@ def book() -> FontBook:
 
 
 @pytest.fixture
-def fill_one(tmp_path: Path, book: FontBook) -> Filler:
-    """Fills one page drawn as ``content`` and gives back the root of its filled SVG."""
+def fill_pages(tmp_path: Path, book: FontBook) -> SetFiller:
+    """Fills a page for each of ``days`` (what day1-name says), all drawn as ``content``."""
 
-    def fill_it(
+    def fill_them(
         content: str,
+        days: Sequence[str] = ("Monday",),
         *,
         size: str = 'width="100mm" height="60mm" viewBox="0 0 100 60"',
         flap_mm: float = 0.0,
         texts: Mapping[str, tuple[str, ...]] = WEEK,
         flags: Mapping[str, bool] | None = None,
-    ) -> etree._Element:
+    ) -> tuple[FilledPage, ...]:
         path = tmp_path / "week.svg"
         path.write_text(f"{HEAD}{size}>{content}</svg>", "utf-8")
         months = {"month-grid": MonthGrid(tuple("MTWTFSS"), CELLS, ())}
-        facts = Facts("week", texts, flags or {}, months)
-        page = Page("week", Side.RECTO, facts, "W09", flap_mm)
+        pages = [
+            Page(
+                "week",
+                Side.RECTO,
+                Facts("week", {**texts, "day1-name": (day, day[:3])}, flags or {}, months),
+                "W09",
+                flap_mm,
+            )
+            for day in days
+        ]
         period = Period("p", "P", dt.date(2027, 3, 1), dt.date(2027, 3, 7))
-        plan = SetPlan("s", "S", period, BINDER, Binding.LEFT, "en-GB", (), (Leaf(page, None),))
-        (filled,) = fill_set(plan, lambda _: path, book)
-        return etree.fromstring(filled.svg)
+        leaves = tuple(Leaf(page, None) for page in pages)
+        plan = SetPlan("s", "S", period, BINDER, Binding.LEFT, "en-GB", (), leaves)
+        return fill_set(plan, lambda _: path, book)
+
+    return fill_them
+
+
+@pytest.fixture
+def fill_one(fill_pages: SetFiller) -> Filler:
+    """Fills one page drawn as ``content`` and gives back the root of its filled SVG."""
+
+    def fill_it(content: str, **settings: Any) -> etree._Element:
+        (page,) = fill_pages(content, **settings)
+        return etree.fromstring(page.whole())
 
     return fill_it

@@ -212,13 +212,13 @@ def test_a_month_fills_its_area_from_the_sample_s_style(fill_one: Filler) -> Non
         ('<g id="month-grid"><rect width="9" height="9"/></g>', r"a month needs a group"),
     ],
 )
-def test_mistakes_are_one_line_with_file_page_and_element(
+def test_mistakes_are_one_line_with_file_and_element(
     content: str, message: str, fill_one: Filler
 ) -> None:
     with pytest.raises(UserError, match=message) as caught:
         fill_one(content, flags={"day1-weekend": True})
     line = str(caught.value)
-    assert line.startswith("week.svg (W09), element ")
+    assert line.startswith("week.svg, element ")
     assert "\n" not in line
 
 

@@ -1,0 +1,82 @@
+"""Pages of one PDF as form XObjects of another (ISO 32000-1, 8.10): drawn once, placed often."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+
+from pypdf import PageObject, PdfReader, PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    FloatObject,
+    IndirectObject,
+    NameObject,
+    StreamObject,
+)
+
+
+def number(value: float) -> str:
+    """A number as a content stream writes it: at most six decimals, no exponent.
+
+    >>> number(0.5), number(2.0), number(1e-9)
+    ('0.5', '2', '0')
+    """
+    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) > 5e-7 else "0"
+
+
+def numbers(values: Sequence[float]) -> ArrayObject:
+    """An array of numbers for a PDF dictionary."""
+    return ArrayObject(FloatObject(number(float(value))) for value in values)
+
+
+class Source:
+    """A PDF of drawings, opened once and placed into as many files as need be."""
+
+    def __init__(self, pdf: bytes) -> None:
+        self.reader = PdfReader(io.BytesIO(pdf))
+        self.pages = list(self.reader.pages)
+
+    def sizes(self) -> list[tuple[float, float]]:
+        """Width and height of each page, pt."""
+        return [(float(p.mediabox.width), float(p.mediabox.height)) for p in self.pages]
+
+
+def form_of(
+    writer: PdfWriter, page: PageObject, corners: Sequence[float] | None = None
+) -> IndirectObject:
+    """A page as a form XObject of ``writer``'s file.
+
+    ``corners`` (left, bottom, right, top in the page's points) is the part of it that shows; all
+    of it if not given. The form's origin is the page's lower left corner.
+    """
+    box = page.mediabox
+    form = StreamObject()
+    contents = page.get_contents()
+    form.set_data(contents.get_data() if contents is not None else b"")
+    form[NameObject("/Type")] = NameObject("/XObject")
+    form[NameObject("/Subtype")] = NameObject("/Form")
+    form[NameObject("/BBox")] = numbers(corners or [float(side) for side in box])
+    if (box.left, box.bottom) != (0, 0):
+        form[NameObject("/Matrix")] = numbers([1, 0, 0, 1, -box.left, -box.bottom])
+    resources = page.get("/Resources")
+    form[NameObject("/Resources")] = (
+        resources.get_object().clone(writer) if resources else DictionaryObject()
+    )
+    if "/Group" in page:
+        form[NameObject("/Group")] = page["/Group"].clone(writer)
+    return writer._add_object(form.flate_encode(9))
+
+
+def place(page: PageObject, writer: PdfWriter, forms: Sequence[tuple[str, IndirectObject]]) -> None:
+    """Makes a page's content: forms from the bottom up, each with the matrix it is placed by."""
+    xobjects = DictionaryObject()
+    steps = []
+    for index, (matrix, form) in enumerate(forms):
+        name = f"/F{index}"
+        xobjects[NameObject(name)] = form
+        steps.append(f"q {matrix} cm {name} Do Q" if matrix else f"q {name} Do Q")
+    content = StreamObject()
+    content.set_data("\n".join(steps).encode())
+    page[NameObject("/Contents")] = writer._add_object(content)
+    page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): xobjects})

@@ -1,0 +1,86 @@
+"""Where on the page an element can leave ink: a box that is never too small."""
+
+from __future__ import annotations
+
+from fontTools.pens.boundsPen import ControlBoundsPen
+from fontTools.svgLib.path import parse_path
+from lxml import etree
+
+from pipeline.fill.cascade import SVG
+from pipeline.fill.matrix import Matrix
+from pipeline.fill.template import inherited, page_matrix, rect_of
+from pipeline.fill.texts import room_of
+from pipeline.geometry import Rect
+from pipeline.text.style import length
+
+_GROUPS = frozenset((SVG + "g", SVG + "a"))
+_MARKERS = ("marker-start", "marker-mid", "marker-end")
+
+
+def ink_of(element: etree._Element, page: Rect) -> Rect | None:
+    """The box in page mm that holds all of an element's ink; None when it may be anywhere.
+
+    Curves count with their control points and strokes with their longest mitre, so the box may
+    be larger than the ink but not smaller. ``page`` is the flat page.
+    """
+    if element.tag in _GROUPS:
+        return _union([ink_of(child, page) for child in element])
+    if element.tag == SVG + "text":
+        room = room_of(element, [page], "")
+        return room.ink if room else None
+    if any(inherited(element, marker) not in (None, "none") for marker in _MARKERS):
+        return None
+    shape = _shape(element)
+    if shape is None:
+        return None
+    matrix = page_matrix(element)
+    stroke = length(inherited(element, "stroke-width"), default=1.0)
+    if inherited(element, "stroke") in (None, "none"):
+        stroke = 0.0
+    return _grown(matrix, shape, 2 * stroke)  # a mitre of limit 4 reaches two widths out
+
+
+def _grown(matrix: Matrix, shape: Rect, by: float) -> Rect:
+    return matrix.bounds(shape.grown(by))
+
+
+def _shape(element: etree._Element) -> Rect | None:
+    def number(name: str) -> float:
+        return length(element.get(name))
+
+    tag = str(element.tag).removeprefix(SVG)
+    if tag == "rect":
+        return rect_of(element)
+    if tag in ("circle", "ellipse"):
+        rx, ry = number("rx") or number("r"), number("ry") or number("r")
+        return Rect(number("cx") - rx, number("cy") - ry, 2 * rx, 2 * ry)
+    if tag == "line":
+        return _hull([(number("x1"), number("y1")), (number("x2"), number("y2"))])
+    if tag in ("polyline", "polygon"):
+        flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
+        return _hull(list(zip(flat[::2], flat[1::2], strict=False))) if flat else None
+    if tag == "path":
+        pen = ControlBoundsPen(None)
+        try:
+            parse_path(element.get("d") or "", pen)
+        except (ValueError, IndexError, AssertionError):
+            return None
+        if pen.bounds is None:
+            return None
+        left, top, right, bottom = pen.bounds
+        return Rect(left, top, right - left, bottom - top)
+    return None
+
+
+def _hull(points: list[tuple[float, float]]) -> Rect:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _union(boxes: list[Rect | None]) -> Rect | None:
+    known = [box for box in boxes if box is not None]
+    if not known or len(known) < len(boxes):
+        return None
+    left, top = min(box.x for box in known), min(box.y for box in known)
+    right, bottom = max(box.right for box in known), max(box.bottom for box in known)
+    return Rect(left, top, right - left, bottom - top)

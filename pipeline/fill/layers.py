@@ -1,0 +1,201 @@
+"""Splits a template into what never changes and what carries dates, without changing the picture.
+
+What is painted later lies above what was painted before, so a piece may only move to another
+layer past pieces that it does not touch. Each kind of piece gets its own layers: artwork, labels,
+things shown only sometimes (a layer for each fact) and dated text. Layers are numbered from the
+bottom; a piece takes the lowest layer of its kind that lies above everything it covers.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from lxml import etree
+
+from pipeline.fill.cascade import SVG
+from pipeline.fill.template import strip
+from pipeline.geometry import Rect
+
+SHOWN = "data-show"
+"""Marks an element that is printed only when the fact it names holds."""
+
+DATED = "data-dated"
+"""Marks an element whose text or month is another on every page; its value is the key."""
+
+PLACE = "data-place"
+"""Numbers the dated texts of a template, so that each is found again in a copy."""
+
+LABEL = "data-label"
+"""Marks a text that is the same on every page of a language."""
+
+_NEUTRAL = frozenset(
+    SVG + name
+    for name in (
+        "defs",
+        "symbol",
+        "clipPath",
+        "mask",
+        "marker",
+        "pattern",
+        "linearGradient",
+        "radialGradient",
+        "filter",
+    )
+)
+_REFERENCE = re.compile(r"url\(\s*['\"]?#([^'\")]+)")
+_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+
+
+class Kind(Enum):
+    """What a layer holds."""
+
+    ART = "art"
+    LABEL = "label"
+    SHOWN = "shown"
+    DATED = "dated"
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer of a template, as a whole SVG tree with only its own pieces in it.
+
+    ``facts`` are the facts that must hold for it to be shown.
+    """
+
+    kind: Kind
+    facts: tuple[str, ...]
+    root: etree._Element
+
+
+@dataclass
+class _Piece:
+    element: etree._Element
+    kind: Kind
+    facts: tuple[str, ...]
+    layer: int = 0
+
+
+def split(root: etree._Element, ink: Callable[[etree._Element], Rect | None]) -> tuple[Layer, ...]:
+    """The layers of a marked template from the bottom up.
+
+    ``ink`` gives the box (page mm) that an element can leave ink in, or None for anywhere. It is
+    asked only where the order of painting matters.
+    """
+    pieces = list(_pieces(root, ()))
+    kinds = list(dict.fromkeys((piece.kind, piece.facts) for piece in pieces))
+    kinds.sort(key=lambda kind: [*Kind].index(kind[0]))
+    boxes: dict[int, Rect | None] = {}
+
+    def box(number: int) -> Rect | None:
+        if number not in boxes:
+            boxes[number] = ink(pieces[number].element)
+        return boxes[number]
+
+    for number, piece in enumerate(pieces):
+        rank = kinds.index((piece.kind, piece.facts))
+        floor = rank
+        for earlier, other in enumerate(pieces[:number]):
+            if other.layer > floor and _touch(box(earlier), box(number)):
+                floor = other.layer
+        piece.layer = floor + (rank - floor) % len(kinds)
+    layers: dict[int, list[_Piece]] = {}
+    for piece in pieces:
+        layers.setdefault(piece.layer, []).append(piece)
+    return tuple(
+        Layer(held[0].kind, held[0].facts, only(root, {piece.element for piece in held}))
+        for _, held in sorted(layers.items())
+    )
+
+
+def _touch(one: Rect | None, other: Rect | None) -> bool:
+    return one is None or other is None or one.overlaps(other)
+
+
+def _pieces(element: etree._Element, facts: tuple[str, ...]) -> Iterator[_Piece]:
+    """The pieces under an element in the order they are painted."""
+    for child in element:
+        if child.tag in _NEUTRAL:
+            continue
+        shown = child.get(SHOWN)
+        needed = (*facts, shown) if shown else facts
+        if DATED in child.attrib:
+            yield _Piece(child, Kind.DATED, needed)
+        elif not _has_any(child, (SHOWN, DATED, LABEL)):
+            yield _Piece(child, Kind.SHOWN if needed else Kind.ART, needed)
+        elif LABEL in child.attrib:
+            yield _Piece(child, Kind.SHOWN if needed else Kind.LABEL, needed)
+        elif _can_be_split(child):
+            yield from _pieces(child, needed)
+        elif _has_any(child, (DATED,)) or _has_any(child, (SHOWN,), below=True):
+            yield _Piece(child, Kind.DATED, needed)
+        else:
+            yield _Piece(child, Kind.SHOWN if needed else Kind.LABEL, needed)
+
+
+def _has_any(element: etree._Element, marks: Sequence[str], below: bool = False) -> bool:
+    elements = element.iterdescendants() if below else element.iter()
+    return any(mark in inner.attrib for inner in elements for mark in marks)
+
+
+def _can_be_split(element: etree._Element) -> bool:
+    """Whether painting an element's children apart from each other gives the same picture."""
+    if element.tag not in (SVG + "g", SVG + "svg", SVG + "a"):
+        return False
+    if any(element.get(name, "none") != "none" for name in ("mask", "filter")):
+        return False
+    return float(element.get("opacity") or 1) >= 1
+
+
+def only(root: etree._Element, kept: set[etree._Element]) -> etree._Element:
+    """A copy of the tree with nothing in it but ``kept`` elements, and what they refer to."""
+    result = _pruned(root, kept)
+    wanted = _references(result)
+    there = {element.get("id") for element in result.iter()}
+    found: list[etree._Element] = []
+    while wanted:
+        name = wanted.pop()
+        target = None if name in there else next(root.iterfind(f".//*[@id='{name}']"), None)
+        there.add(name)
+        if target is not None and not any(target in set(other.iter()) for other in found):
+            found.append(target)
+            wanted |= _references(target)
+    if found:
+        defs = etree.Element(SVG + "defs")
+        for target in found:
+            defs.append(copy.deepcopy(target))
+        result.insert(0, defs)
+    return result
+
+
+def _pruned(element: etree._Element, kept: set[etree._Element]) -> etree._Element:
+    attributes = {str(name): str(value) for name, value in element.attrib.items()}
+    result = etree.Element(element.tag, attributes, nsmap=element.nsmap)  # type: ignore[arg-type]
+    for child in element:
+        if child in kept:
+            result.append(copy.deepcopy(child))
+        elif child.tag not in _NEUTRAL and any(inner in kept for inner in child.iter()):
+            result.append(_pruned(child, kept))
+    for child in result:
+        child.tail = None
+    return result
+
+
+def _references(root: etree._Element) -> set[str]:
+    found: set[str] = set()
+    for element in root.iter():
+        for name, value in element.attrib.items():
+            if name in _HREFS and str(value).startswith("#"):
+                found.add(str(value)[1:])
+            elif "url(" in str(value):
+                found.update(_REFERENCE.findall(str(value)))
+    return found
+
+
+def unmark(root: etree._Element) -> None:
+    """Takes the program's marks off a finished tree."""
+    for element in root.iter():
+        strip(element, SHOWN, DATED, PLACE, LABEL)

@@ -1,0 +1,86 @@
+"""Pages drawn in layers look as if each were drawn whole."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pypdf
+import pypdfium2 as pdfium
+import pytest
+
+from pipeline.draw import draw, draw_set
+from pipeline.fill import FilledPage
+from pipeline.text import FontBook
+from tests.fill.conftest import SetFiller
+
+STYLE = 'font-family="Source Sans 3" font-size="9" font-weight="700"'
+DATE = f'<text id="day1-name" {STYLE} x="10" y="30">Day</text>'
+LABEL = f'<text id="label-sowing" {STYLE} x="12" y="34" fill="#dd2222">Label</text>'
+COVER = '<rect x="15" y="22" width="20" height="12" fill="#ffcc00"/>'
+ASIDE = '<circle cx="90" cy="50" r="5" fill="#0066aa"/>'
+RED = '<rect x="5" y="20" width="40" height="8" fill="#ff0000" opacity=".5"/>'
+
+
+def picture(pdf: bytes, page: int) -> np.ndarray:
+    bitmap = pdfium.PdfDocument(pdf)[page].render(scale=2)
+    return np.asarray(bitmap.to_pil().convert("RGB"), dtype=int)
+
+
+def kinds(page: FilledPage) -> list[str]:
+    return ["text" if layer.has_text else "art" for layer in page.layers]
+
+
+@pytest.mark.parametrize(
+    ("content", "expected"),
+    [
+        (COVER + DATE, ["art", "text"]),
+        (DATE + COVER, ["text", "art"]),
+        (DATE + ASIDE, ["art", "text"]),
+        (COVER + DATE + ASIDE, ["art", "text"]),
+        (RED + DATE + COVER + LABEL, ["art", "text", "art", "text"]),
+        (f"<g>{DATE}{COVER}</g>{ASIDE}{LABEL}", ["text", "art", "text"]),
+        (f'<g opacity=".5">{DATE}{COVER}</g>{ASIDE}', ["art", "text"]),
+        (f'<g id="show-day1-weekend">{COVER}</g>{DATE}{RED}', ["art", "text", "art"]),
+        (
+            f'<defs><clipPath id="c"><rect width="30" height="60"/></clipPath>'
+            f'<linearGradient id="f"><stop stop-color="#0a0"/><stop offset="1"/></linearGradient>'
+            f'</defs><g clip-path="url(#c)">{DATE}<path d="M5 5h60v20h-60z" fill="url(#f)"/></g>',
+            ["text", "art"],
+        ),
+    ],
+)
+def test_paint_order_survives(content: str, expected: list[str], fill_pages: SetFiller) -> None:
+    book = FontBook()
+    pages = fill_pages(content, ["Monday", "Tuesday"], flags={"day1-weekend": True})
+    layered = draw_set(pages, book)
+    whole = draw([page.whole() for page in pages], book)
+    for number, page in enumerate(pages):
+        assert np.abs(picture(layered, number) - picture(whole, number)).max() <= 1
+        assert kinds(page)[: len(expected)] == expected
+    assert (picture(layered, 0) != picture(layered, 1)).any()
+
+
+def test_what_pages_share_is_drawn_once(fill_pages: SetFiller) -> None:
+    pages = fill_pages(COVER + LABEL + DATE, ["Monday"] * 5 + ["Friday"])
+    layers = {layer for page in pages for layer in page.layers}
+    assert len(layers) == 4  # artwork, label, Monday, Friday
+    reader = pypdf.PdfReader(io.BytesIO(draw_set(pages, FontBook())))
+    forms = {
+        form.indirect_reference.idnum
+        for page in reader.pages
+        for form in page["/Resources"]["/XObject"].get_object().values()  # type: ignore[index]
+    }
+    assert len(forms) == 4
+
+
+def test_each_face_is_embedded_once(fill_pages: SetFiller) -> None:
+    pages = fill_pages(LABEL + DATE, ["Monday", "Tuesday", "Saturday"])
+    data = draw_set(pages, FontBook())
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    files = [
+        value
+        for item in range(1, len(reader.xref[0]) + 1)
+        if isinstance(value := reader.get_object(item), dict) and "/FontFile2" in value
+    ]
+    assert len(files) == 1
