@@ -33,7 +33,7 @@ test: .venv/ready
 	@.venv/bin/python -m pytest
 
 golden: .venv/ready
-	@.venv/bin/python -m pytest tests/test_golden.py --renew-golden
+	@.venv/bin/python -m pytest -k golden --renew-golden
 
 lint: .venv/ready
 	.venv/bin/python -m ruff check .

@@ -51,6 +51,7 @@ def contents(
             "media": paper.media,
         },
         "flip": printer.flip.value,
+        "reverse_side_2": printer.reverse_side_2,
         "files": [
             {
                 "name": name,
@@ -83,6 +84,7 @@ def _page(page: Page | None) -> dict[str, Any] | None:
     return {
         "label": page.label,
         "template": page.template,
+        "flap_mm": page.flap_mm,
         "dates": [date.isoformat() for date in page.facts.dates],
     }
 

@@ -39,7 +39,7 @@ def kinds(page: FilledPage) -> list[str]:
         (DATE + ASIDE, ["art", "text"]),
         (COVER + DATE + ASIDE, ["art", "text"]),
         (RED + DATE + COVER + LABEL, ["art", "text", "art", "text"]),
-        (f"<g>{DATE}{COVER}</g>{ASIDE}{LABEL}", ["text", "art", "text"]),
+        (f"<g>{DATE}{COVER}</g>{ASIDE}{LABEL}", ["art", "text", "art", "text"]),
         (f'<g opacity=".5">{DATE}{COVER}</g>{ASIDE}', ["art", "text"]),
         (f'<g id="show-day1-weekend">{COVER}</g>{DATE}{RED}', ["art", "text", "art"]),
         (
