@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pipeline.errors import UserError
 from pipeline.geometry import Rect
 from pipeline.impose.drawing import FAMILY, STRONG_WEIGHT, Furniture
-from pipeline.impose.layout import Layout, Rooms, printable
+from pipeline.impose.layout import MARK_LENGTHS_MM, Layout, Rooms, lay, printable
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.impose.marks import Ground, Mark, leaf_marks, pile_name, pile_note, registration
 from pipeline.impose.printer import Flip, PrinterSettings
@@ -93,19 +93,29 @@ def dressed(job: Job, stacks: Sequence[Stack]) -> tuple[Dressed, ...]:
 
 
 def _dress(job: Job, stack: Stack, first: int, total: int) -> Dressed:
+    """Leaves in the middle with full marks; else with shorter ones; else moved aside."""
     problem: UserError | None = None
-    for layout in _moves(stack.layout, printable(job.paper, job.printer), job.rooms):
+    area = printable(job.paper, job.printer)
+    widths = [pose.width for pose in stack.layout.poses]
+    middle: list[tuple[Layout, Rooms]] = []
+    aside: list[tuple[Layout, Rooms]] = []
+    for longest in MARK_LENGTHS_MM:
+        rooms = replace(job.rooms, longest_mm=longest)
+        layout = lay(widths, job.plan.binder.height_mm, job.paper, job.printer, rooms)
+        assert layout is not None, "what was laid with full marks can be laid with shorter ones"
+        middle.append((layout, rooms))
+        aside += [(moved, rooms) for moved in _moves(layout, area, rooms)]
+    for layout, rooms in (*middle, *aside):
         try:
-            return _dress_as(job, replace(stack, layout=layout), first, total)
+            return _dress_as(job, replace(stack, layout=layout), rooms, first, total)
         except UserError as missing:
             problem = problem or missing
-    assert problem is not None
+    assert problem is not None, "there is always something to try"
     raise problem
 
 
 def _moves(layout: Layout, area: Rect, rooms: Rooms) -> Iterator[Layout]:
-    """The layout in the middle; then moved up, down, left and right as far as marks allow."""
-    yield layout
+    """The layout moved up, down, left and right, as far as the shortest marks allow."""
     free, block = area.grown(-rooms.least), layout.block
     for dx, dy in (
         (0.0, free.y - block.y),
@@ -117,8 +127,8 @@ def _moves(layout: Layout, area: Rect, rooms: Rooms) -> Iterator[Layout]:
             yield layout.moved(dx, dy)
 
 
-def _dress_as(job: Job, stack: Stack, first: int, total: int) -> Dressed:
-    ground = Ground(printable(job.paper, job.printer), stack.layout, job.rooms, job.where)
+def _dress_as(job: Job, stack: Stack, rooms: Rooms, first: int, total: int) -> Dressed:
+    ground = Ground(printable(job.paper, job.printer), stack.layout, rooms, job.where)
     measure, piles = _measure(job), range(len(stack.layout.poses))
     marks = tuple(
         _around(ground, pile, _geometry(job, stack, pile).face(Side.RECTO), measure)

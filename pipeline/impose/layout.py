@@ -22,6 +22,9 @@ GAP_MM = 1.5
 
 SHORTEST_MARK_MM = 2.0
 FULL_MARK_MM = 5.0
+MARK_LENGTHS_MM = (FULL_MARK_MM, 3.5, SHORTEST_MARK_MM)
+"""Longest marks tried, one after the other, until words find room beside them."""
+
 APART_MM = 1.0
 """Marks of two neighbours keep this far from one another."""
 
@@ -37,6 +40,8 @@ class Rooms:
     """
 
     bleed_mm: float = 0.0
+    longest_mm: float = FULL_MARK_MM
+    """No mark is longer; less than a full mark where words would find no room else."""
 
     @property
     def gap(self) -> float:
@@ -50,8 +55,8 @@ class Rooms:
 
     @property
     def full(self) -> float:
-        """The same for a full mark."""
-        return self.gap + FULL_MARK_MM
+        """The same for the longest mark."""
+        return self.gap + self.longest_mm
 
     @property
     def gutter(self) -> float:
@@ -60,7 +65,7 @@ class Rooms:
 
     @property
     def full_gutter(self) -> float:
-        """Between two leaves, for full marks of both."""
+        """Between two leaves, for the longest marks of both."""
         return 2 * self.full + APART_MM
 
 

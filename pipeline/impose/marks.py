@@ -12,13 +12,7 @@ from enum import StrEnum
 
 from pipeline.errors import UserError
 from pipeline.geometry import Rect
-from pipeline.impose.layout import (
-    APART_MM,
-    FULL_MARK_MM,
-    SHORTEST_MARK_MM,
-    Layout,
-    Rooms,
-)
+from pipeline.impose.layout import APART_MM, SHORTEST_MARK_MM, Layout, Rooms
 from pipeline.impose.leaf import Face
 from pipeline.impose.pose import Point, Pose
 
@@ -155,7 +149,7 @@ class Ground:
                 f"{self.rooms.gap:g} mm from the leaf; take a larger paper, or set the printer's "
                 "unprintable_mm",
             )
-        return min(FULL_MARK_MM, free)
+        return min(self.rooms.longest_mm, free)
 
 
 def _to_edge(at: Point, towards: Point, area: Rect) -> float:
@@ -270,7 +264,7 @@ def registration(ground: Ground, others: Sequence[Mark]) -> tuple[Mark, ...]:
         (Point(-1, 0), Point(block.x, middle_y), block.x - area.x, block.height),
         (Point(1, 0), Point(block.right, middle_y), area.right - block.right, block.height),
     ):
-        size = min(FULL_MARK_MM, room - gap)
+        size = min(ground.rooms.longest_mm, room - gap)
         if size < SHORTEST_MARK_MM - 1e-6:
             continue
         away = gap + size / 2
