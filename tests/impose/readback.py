@@ -75,7 +75,8 @@ def the_bar(found: list[Path]) -> Path:
 def picture(pdf: bytes, number: int, dpi: float = 300) -> NDArray[np.uint8]:
     """A page in greys, 0 black to 255 white."""
     with pdfium.PdfDocument(pdf) as document:
-        image = document[number].render(scale=dpi / 72, grayscale=True)
+        scale = dpi / 72 * (1 - 1e-9)  # 792 pt at 300 dpi are 3300 pixels, not 3301
+        image = document[number].render(scale=scale, grayscale=True)
         return np.array(image.to_numpy()).reshape(image.height, image.width)
 
 
