@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,8 +11,10 @@ from PIL import Image
 
 from pipeline.proof.compare import RASTER_NOISE, compare, side_by_side
 from pipeline.proof.png import save_png
+from pipeline.season import MadeSet, make_season
 
 HERE = Path(__file__).parent
+ROOT = HERE.parent
 MOST_BYTES = 150_000
 
 
@@ -77,3 +80,54 @@ def golden(request: pytest.FixtureRequest) -> Golden:
     """``golden("sheets/two-flap-a4-1-side-1", picture)``, see ``Golden``."""
     renew = bool(request.config.getoption("--renew-golden"))
     return Golden(HERE / "golden", HERE / "failures", renew)
+
+
+@dataclass(frozen=True)
+class Demo:
+    """The demo season, built once for all tests: its folder, and what was said to be made."""
+
+    out: Path
+    made: tuple[MadeSet, ...]
+
+    def folder(self, period: str, name: str, paper: str) -> Path:
+        """Where a set of the demo season is."""
+        return self.out / "2027-spring" / period / name / f"a5-{paper}-en-GB"
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+    """The whole demo season, every set, period and paper."""
+    out = tmp_path_factory.mktemp("build")
+    return Demo(out, tuple(make_season(ROOT / "seasons" / "2027-spring.toml", out)))
+
+
+SMALL = """
+name = "small"
+title = "A small season"
+collection = "kitchen_garden"
+language = ["en-GB"]
+sizes = ["a5"]
+papers = ["a4"]
+weeks = "majority"
+
+[[period]]
+name = "march"
+month = "2027-03"
+
+[[set]]
+name = "running"
+title = "Running weeks"
+opening = "opening"
+closing = "closing"
+spreads = [{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }]
+"""
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A shop's own folder (with spaces in its name) with the demo templates and a small season."""
+    shop = tmp_path / "my garden shop"
+    shutil.copytree(ROOT / "templates_svg", shop / "templates_svg")
+    (shop / "seasons").mkdir()
+    (shop / "seasons" / "small.toml").write_text(SMALL, "utf-8")
+    return shop

@@ -16,7 +16,7 @@ from pipeline.plan.model import Side
 from pipeline.proof.layout import Placement, SheetSide, read_contents, upright
 from pipeline.proof.raster import opened
 
-_APART = 0.9
+_APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
 _OFF_LINE = 0.1
 """Two letters whose baselines are this many type sizes apart stand on two lines."""
@@ -53,7 +53,8 @@ class LeafText:
 class _Letter:
     """A letter: the box of its ink and the start of its baseline in mm, its type size in mm.
 
-    ``upward`` tells whether its line runs up or down the page as shown instead of across.
+    ``upward`` tells whether its line runs up or down the page as shown instead of across,
+    ``face`` the name of its font without the tag of the subset.
     """
 
     sign: str
@@ -61,6 +62,7 @@ class _Letter:
     start: Rect
     size: float
     upward: bool
+    face: str
 
 
 def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
@@ -135,7 +137,7 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
                 continue
             sign = chr(code)
             if sign.isspace() or pdfium_raw.FPDFText_IsGenerated(text, index) == 1:
-                yield _Letter(" ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False)
+                yield _Letter(" ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False, "")
                 continue
             yield _Letter(
                 sign,
@@ -143,6 +145,7 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
                 shown.rect(*_start(text, index) * 2),
                 _type_size(text, index),
                 shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
+                _face(text, index),
             )
     finally:
         text.close()
@@ -161,6 +164,14 @@ def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
     pdfium_raw.FPDFText_GetMatrix(text, index, ctypes.byref(matrix))
     scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
     return mm(pdfium_raw.FPDFText_GetFontSize(text, index) * scale)
+
+
+def _face(text: pdfium.PdfTextPage, index: int) -> str:
+    """The name of the font a letter is set in; subsets of one font have the same name."""
+    flags = ctypes.c_int()
+    name = ctypes.create_string_buffer(256)
+    pdfium_raw.FPDFText_GetFontInfo(text, index, name, len(name), ctypes.byref(flags))
+    return name.value.decode("utf-8", "replace").rpartition("+")[2]
 
 
 class _Shown:
@@ -193,7 +204,9 @@ class _Shown:
 def _continues(before: _Letter, letter: _Letter) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
-    if before.upward != letter.upward or larger > _OTHER_SIZE * smaller:
+    if before.upward != letter.upward or before.face != letter.face:
+        return False
+    if larger > _OTHER_SIZE * smaller:
         return False
     across = max(letter.box.x - before.box.right, before.box.x - letter.box.right)
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)

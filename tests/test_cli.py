@@ -1,0 +1,144 @@
+"""The command line as a person meets it: what it prints, and one clear line for each mistake."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from lxml import etree
+
+from tests.conftest import ROOT
+
+
+def leafset(*arguments: str | Path, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "pipeline.cli", *map(str, arguments)],
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_help_names_the_commands() -> None:
+    result = leafset("--help")
+    assert result.returncode == 0
+    for command in ("build", "proof"):
+        assert command in result.stdout
+
+
+def test_a_piped_build_prints_plain_lines_and_one_table(shop: Path) -> None:
+    result = leafset("build", "seasons/small.toml", "--keep-svg", cwd=shop)
+    assert result.returncode == 0, result.stderr
+    lines = result.stdout.splitlines()
+    assert lines[0] == "Making 0/1  march, running, A4"
+    assert re.match(r"period +set +paper +spreads +leaves +sheets +files +size +where", lines[2])
+    assert re.match(r"march +running +A5 on A4 +4 +5 +5 +3 +[\d,]+ kB +small/march", lines[3])
+    assert "\x1b" not in result.stdout
+    kept = sorted((shop / "build/small/march/running/svg-a5-en-GB").iterdir())
+    assert len(kept) == 10
+    root = etree.parse(kept[1]).getroot()
+    assert root.get("width") == "190mm"
+    assert "Monday" in "".join(map(str, root.itertext()))
+
+
+def replaced(path: str, old: str, new: str) -> Callable[[Path], None]:
+    def change(shop: Path) -> None:
+        text = (shop / path).read_text("utf-8")
+        assert old in text
+        (shop / path).write_text(text.replace(old, new), "utf-8")
+
+    return change
+
+
+SEASON = "seasons/small.toml"
+COLLECTION = "templates_svg/kitchen_garden"
+VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        pytest.param(
+            lambda shop: (shop / f"{COLLECTION}/a5/closing.svg").rename(shop / "closing.svg"),
+            r"closing\.svg.*there is no such template; the nearest is",
+            id="missing template",
+        ),
+        pytest.param(
+            replaced(VERSO, 'id="day1-name"', 'id="day1-nmae"'),
+            r"week-running-verso\.svg, element 'day1-nmae': no such key.*'day1-name'",
+            id="unknown key",
+        ),
+        pytest.param(
+            replaced(VERSO, 'height="210mm"', 'height="200mm"'),
+            r"week-running-verso\.svg: the page is 190\.0 × 200\.0 mm, but A5 with its 42 mm flap "
+            r"open is 190 × 210 mm",
+            id="wrong size",
+        ),
+        pytest.param(
+            replaced(f"{COLLECTION}/collection.toml", "= 42", "= 60"),
+            r"17\.7 mm in width missing.*make the flap 42\.3 mm at most",
+            id="flap too wide",
+        ),
+        pytest.param(
+            replaced(VERSO, "</svg>", ""),
+            r"week-running-verso\.svg, line \d+: this is no well-formed SVG",
+            id="broken SVG",
+        ),
+        pytest.param(
+            replaced(SEASON, 'name = "march"', 'name = "march'),
+            r"small\.toml.*line 11",
+            id="broken TOML",
+        ),
+        pytest.param(
+            replaced(SEASON, '"en-GB"', '"xx-YY"'), r"small\.toml.*xx-YY", id="unknown locale"
+        ),
+        pytest.param(
+            replaced(SEASON, 'month = "2027-03"', "from = 2027-03-09\nto = 2027-03-10"),
+            r"small\.toml, period\.march: is empty",
+            id="empty period",
+        ),
+        pytest.param(
+            replaced(VERSO, "Dancing Script", "Dancing Skript"),
+            r"there is no font 'Dancing Skript'; the nearest is 'Dancing Script'",
+            id="font not found",
+        ),
+        pytest.param(
+            replaced(SEASON, '"a4"', '"a44"'), r"small\.toml.*a44.*a4", id="unknown paper"
+        ),
+        pytest.param(
+            lambda shop: (shop / "build").write_text("in the way", "utf-8"),
+            r"build.*cannot be written",
+            id="unwritable folder",
+        ),
+    ],
+)
+def test_a_mistake_is_one_line_and_exit_code_2(
+    change: Callable[[Path], object], message: str, shop: Path
+) -> None:
+    change(shop)
+    result = leafset("build", SEASON, cwd=shop)
+    assert result.returncode == 2, result.stdout + result.stderr
+    lines = result.stderr.strip().splitlines()
+    assert len(lines) == 1, result.stderr
+    assert lines[0].startswith("leafset: ")
+    assert re.search(message, lines[0]), lines[0]
+    assert "Traceback" not in result.stderr
+
+
+def test_an_unknown_set_names_the_nearest(shop: Path) -> None:
+    result = leafset("build", SEASON, "--only", "runing", cwd=shop)
+    assert result.returncode == 2
+    assert "running" in result.stderr
+
+
+def test_proofing_what_is_not_built_says_so(shop: Path) -> None:
+    result = leafset("proof", SEASON, cwd=shop)
+    assert result.returncode == 2
+    assert "not built yet" in result.stderr
