@@ -91,9 +91,7 @@ def _n(value: float) -> str:
 
 def _shape(drawing: svgwrite.Drawing, mark: Mark) -> BaseElement:
     if isinstance(mark, Line):
-        return drawing.line(
-            (_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y))
-        )
+        return drawing.line((_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y)))
     if isinstance(mark, Note):
         return drawing.text(
             mark.text,
@@ -106,9 +104,7 @@ def _shape(drawing: svgwrite.Drawing, mark: Mark) -> BaseElement:
             stroke="none",
         )
     half_line = HAIRLINE_MM / 2  # the ring's outer rim, not its middle, is its diameter
-    return drawing.circle(
-        (_n(mark.centre.x), _n(mark.centre.y)), _n(mark.diameter / 2 - half_line)
-    )
+    return drawing.circle((_n(mark.centre.x), _n(mark.centre.y)), _n(mark.diameter / 2 - half_line))
 
 
 def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
@@ -123,9 +119,7 @@ def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
 
 def _words(drawing: svgwrite.Drawing, strip: Strip, fields: Sequence[str]) -> Group:
     group = _at(drawing, strip)
-    line = drawing.text(
-        "", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size)
-    )
+    line = drawing.text("", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
     for number, field in enumerate(field for field in fields if field):
         if number:
             line.add(drawing.tspan(SEPARATOR))
@@ -158,4 +152,3 @@ def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
         )
     )
     return group
-

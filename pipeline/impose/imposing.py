@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.draw import draw
+from pipeline.draw.forms import Source
 from pipeline.errors import UserError
 from pipeline.geometry import Rect, mm
 from pipeline.impose.contents import contents
@@ -17,7 +18,7 @@ from pipeline.impose.leaf import LeafGeometry, check_paper
 from pipeline.impose.printer import Flip, PrinterSettings
 from pipeline.impose.sheet import Placement, Sheet, sheets_of
 from pipeline.impose.stacks import Stack, stacked
-from pipeline.impose.stitch import FileAbout, Placed, SidePlan, Source, stitch
+from pipeline.impose.stitch import FileAbout, Placed, SidePlan, stitch
 from pipeline.plan.model import Paper, SetPlan, Side
 from pipeline.text import FontBook
 
@@ -132,9 +133,7 @@ def _svgs(job: Job, dress: Sequence[Dressed]) -> list[bytes]:
     ]
 
 
-def _files(
-    job: Job, sheets: Sequence[Sheet], pages: Source, marks: Source
-) -> dict[str, bytes]:
+def _files(job: Job, sheets: Sequence[Sheet], pages: Source, marks: Source) -> dict[str, bytes]:
     sides = [
         _side(job, placed, 2 * index + back)
         for index, sheet in enumerate(sheets)
@@ -191,5 +190,3 @@ def _clip(geometry: LeafGeometry, where: Rect, bleed: float) -> Rect | None:
         return None
     left = bleed if where.x > 0 else 0.0
     return Rect(left, 0, where.width + bleed, where.height + 2 * bleed)
-
-

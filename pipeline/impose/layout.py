@@ -208,9 +208,7 @@ def _evened(lanes: list[list[int]], count: int) -> list[list[int]]:
     """Piles of one width in lanes as equal as they come: three and two, not four and one."""
     base, extra = divmod(count, len(lanes))
     numbers = iter(range(count))
-    return [
-        list(itertools.islice(numbers, base + (lane < extra))) for lane in range(len(lanes))
-    ]
+    return [list(itertools.islice(numbers, base + (lane < extra))) for lane in range(len(lanes))]
 
 
 def _packed(sizes: Sequence[float], room: float, most: int) -> list[list[int]] | None:
@@ -261,9 +259,7 @@ def _placed(
         if turned
         else (paper.width_mm / 2, paper.height_mm / 2)
     )
-    spacing = min(
-        _gutter(along - sum(widths[n] for n in lane), len(lane), rooms) for lane in lanes
-    )
+    spacing = min(_gutter(along - sum(widths[n] for n in lane), len(lane), rooms) for lane in lanes)
     between = _gutter(across - height * len(lanes), len(lanes), rooms)
     extent = max(sum(widths[n] for n in lane) + spacing * (len(lane) - 1) for lane in lanes)
     start_across = middle_across - (height * len(lanes) + between * (len(lanes) - 1)) / 2

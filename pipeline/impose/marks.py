@@ -51,9 +51,7 @@ class Line:
 
     def behind(self, sheet_width: float) -> Line:
         """Seen from the back."""
-        return replace(
-            self, start=_over(self.start, sheet_width), end=_over(self.end, sheet_width)
-        )
+        return replace(self, start=_over(self.start, sheet_width), end=_over(self.end, sheet_width))
 
 
 @dataclass(frozen=True)
@@ -94,9 +92,7 @@ class Note:
 
     def behind(self, sheet_width: float) -> Note:
         """At the same place of the paper, seen from the back, and still to be read."""
-        return replace(
-            self, centre=_over(self.centre, sheet_width), turned=-self.turned % 360
-        )
+        return replace(self, centre=_over(self.centre, sheet_width), turned=-self.turned % 360)
 
 
 Mark = Line | Ring | Note
@@ -244,9 +240,7 @@ def _punches(ground: Ground, number: int, pose: Pose, face: Face) -> Iterator[Ma
         ring = min(RING_MM, length * 0.6)
         yield _tick(Kind.PUNCH, at, towards, ground.rooms.gap, length - ring)
         centre = ground.rooms.gap + length - ring / 2
-        yield Ring(
-            Kind.PUNCH, Point(at.x + towards.x * centre, at.y + towards.y * centre), ring
-        )
+        yield Ring(Kind.PUNCH, Point(at.x + towards.x * centre, at.y + towards.y * centre), ring)
 
 
 def registration(ground: Ground, others: Sequence[Mark]) -> tuple[Mark, ...]:
@@ -291,9 +285,5 @@ def _to_and_fro(limit: float) -> Iterator[float]:
 def _target(centre: Point, size: float) -> Iterator[Mark]:
     half = size / 2
     yield Ring(Kind.REGISTER, centre, size * 0.56)
-    yield Line(
-        Kind.REGISTER, Point(centre.x - half, centre.y), Point(centre.x + half, centre.y)
-    )
-    yield Line(
-        Kind.REGISTER, Point(centre.x, centre.y - half), Point(centre.x, centre.y + half)
-    )
+    yield Line(Kind.REGISTER, Point(centre.x - half, centre.y), Point(centre.x + half, centre.y))
+    yield Line(Kind.REGISTER, Point(centre.x, centre.y - half), Point(centre.x, centre.y + half))

@@ -112,9 +112,7 @@ def _try(
 ) -> Slug | None:
     taken = list(kept)
     strips: list[Strip] = []
-    wanted = [
-        (max(measure(part_text(line, part), size) for line in lines), size) for part in parts
-    ]
+    wanted = [(max(measure(part_text(line, part), size) for line in lines), size) for part in parts]
     wanted.append((_bar_width(measure, size), max(size, BAR_HEIGHT_MM)))
     for width, height in wanted:
         strip = next(_strips(ground, taken, width, height, size), None)

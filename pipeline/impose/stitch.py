@@ -12,13 +12,12 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pypdf import PdfReader, PdfWriter
+from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
     BooleanObject,
     ByteStringObject,
     DictionaryObject,
-    FloatObject,
     IndirectObject,
     NameObject,
     PdfObject,
@@ -27,6 +26,7 @@ from pypdf.generic import (
 )
 
 from pipeline import __version__
+from pipeline.draw.forms import Source, form_of, number, numbers, place
 from pipeline.geometry import Rect, pt
 
 
@@ -63,18 +63,6 @@ class FileAbout:
     duplex: str
 
 
-class Source:
-    """A PDF of drawings, opened once and placed into as many files as need be."""
-
-    def __init__(self, pdf: bytes) -> None:
-        self.reader = PdfReader(io.BytesIO(pdf))
-        self.pages = list(self.reader.pages)
-
-    def sizes(self) -> list[tuple[float, float]]:
-        """Width and height of each page, pt."""
-        return [(float(p.mediabox.width), float(p.mediabox.height)) for p in self.pages]
-
-
 def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileAbout) -> bytes:
     """The finished PDF: one page for each side, in the order given."""
     writer = PdfWriter()
@@ -101,47 +89,25 @@ class _Forms:
 
     def _make(self, source: Source, number: int, clip: Rect | None) -> IndirectObject:
         page = source.pages[number]
-        box = page.mediabox
-        corners = [float(box.left), float(box.bottom), float(box.right), float(box.top)]
-        if clip is not None:
-            left, top = corners[0], corners[3]
-            corners = [
-                left + pt(clip.x), top - pt(clip.bottom), left + pt(clip.right), top - pt(clip.y)
-            ]  # fmt: skip
-        form = StreamObject()
-        contents = page.get_contents()
-        form.set_data(contents.get_data() if contents is not None else b"")
-        form[NameObject("/Type")] = NameObject("/XObject")
-        form[NameObject("/Subtype")] = NameObject("/Form")
-        form[NameObject("/BBox")] = _numbers(corners)
-        if (box.left, box.bottom) != (0, 0):
-            form[NameObject("/Matrix")] = _numbers([1, 0, 0, 1, -box.left, -box.bottom])
-        resources = page.get("/Resources")
-        form[NameObject("/Resources")] = (
-            resources.get_object().clone(self.writer) if resources else DictionaryObject()
-        )
-        if "/Group" in page:
-            form[NameObject("/Group")] = page["/Group"].clone(self.writer)
-        return self.writer._add_object(form.flate_encode(9))
+        if clip is None:
+            return form_of(self.writer, page)
+        left, top = float(page.mediabox.left), float(page.mediabox.top)
+        shown = (left + pt(clip.x), top - pt(clip.bottom), left + pt(clip.right), top - pt(clip.y))
+        return form_of(self.writer, page, shown)
 
 
 def _add_side(
     writer: PdfWriter, forms: _Forms, side: SidePlan, pages: Source, marks: Source
 ) -> None:
     page = writer.add_blank_page(pt(side.width), pt(side.height))
-    xobjects = DictionaryObject()
-    steps = []
-    for index, placed in enumerate(side.pages):
-        name = f"/L{index}"
-        xobjects[NameObject(name)] = forms.of(pages, placed.page, placed.clip)
-        matrix = " ".join(_number(value) for value in placed.matrix)
-        steps.append(f"q {matrix} cm {name} Do Q")
-    xobjects[NameObject("/Marks")] = forms.of(marks, side.marks)
-    steps.append("q /Marks Do Q")
-    content = StreamObject()
-    content.set_data("\n".join(steps).encode())
-    page[NameObject("/Contents")] = writer._add_object(content)
-    page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): xobjects})
+    forms_here = [
+        (
+            " ".join(number(value) for value in placed.matrix),
+            forms.of(pages, placed.page, placed.clip),
+        )
+        for placed in side.pages
+    ]
+    place(page, writer, [*forms_here, ("", forms.of(marks, side.marks))])
     whole = Rect(0, 0, side.width, side.height)
     for name, rect in (
         ("/MediaBox", whole),
@@ -149,17 +115,9 @@ def _add_side(
         ("/BleedBox", side.bleed),
         ("/TrimBox", side.trim),
     ):
-        page[NameObject(name)] = _numbers(
+        page[NameObject(name)] = numbers(
             [pt(rect.x), pt(side.height - rect.bottom), pt(rect.right), pt(side.height - rect.y)]
         )
-
-
-def _number(value: float) -> str:
-    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) > 5e-7 else "0"
-
-
-def _numbers(values: Sequence[float]) -> ArrayObject:
-    return ArrayObject(FloatObject(_number(float(value))) for value in values)
 
 
 def _describe(writer: PdfWriter, about: FileAbout) -> None:
@@ -199,7 +157,7 @@ def _share(writer: PdfWriter) -> None:
     """
     kept: dict[bytes, IndirectObject] = {}
     instead: dict[int, IndirectObject] = {}
-    for number, item in enumerate(writer._objects, start=1):
+    for index, item in enumerate(writer._objects, start=1):
         if isinstance(item, StreamObject):
             buffer = io.BytesIO()
             item.write_to_stream(buffer)
@@ -208,8 +166,8 @@ def _share(writer: PdfWriter) -> None:
             if reference is None:
                 continue
             if key in kept:
-                instead[number] = kept[key]
-                writer._objects[number - 1] = None
+                instead[index] = kept[key]
+                writer._objects[index - 1] = None
             else:
                 kept[key] = reference
     if instead:

@@ -60,9 +60,7 @@ JOBS = [
     ),
 ]
 Job = tuple[Binder, Any, Paper, PrinterSettings, Binding]
-with_jobs = pytest.mark.parametrize(
-    ("binder", "flaps", "paper", "printer", "binding"), JOBS
-)
+with_jobs = pytest.mark.parametrize(("binder", "flaps", "paper", "printer", "binding"), JOBS)
 
 
 def sides(done: Imposed) -> list[tuple[int, list[dict[str, Any]], str]]:
@@ -183,8 +181,6 @@ def _on_the_back(path: Path, paper: Paper, printer: PrinterSettings) -> Path:
     return Path(tuple((x - dx, paper.height_mm - y - dy) for x, y in path.points))
 
 
-
-
 def blank_pages(plan: SetPlan) -> bytes:
     """Drawings with nothing on them, so that only marks are on the sheets."""
     return draw(
@@ -219,8 +215,7 @@ def test_side_2_is_side_1_mirrored(binder: Binder, paper: Paper, flip: Flip) -> 
     printer = PrinterSettings(flip=flip)
     done = impose(plan, paper, printer, blank_pages(plan), book())
     front = [
-        _on_the_back(path, paper, printer).box
-        for path in without_bar(paths(done.files[BOTH], 0))
+        _on_the_back(path, paper, printer).box for path in without_bar(paths(done.files[BOTH], 0))
     ]
     back = [path.box for path in without_bar(paths(done.files[BOTH], 1))]
     assert len(front) == len(back) > 8
@@ -245,9 +240,7 @@ def test_crop_marks_of_both_sides_coincide_to_the_pixel(paper: Paper, flip: Flip
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="poppler is not installed")
 @pytest.mark.parametrize("paper", [A4, LETTER])
-def test_two_readers_put_crop_marks_on_the_same_pixels(
-    paper: Paper, tmp_path: FilePath
-) -> None:
+def test_two_readers_put_crop_marks_on_the_same_pixels(paper: Paper, tmp_path: FilePath) -> None:
     """pdfium and poppler smooth a hairline differently: it may be a pixel wider, not elsewhere."""
     plan = set_of(WEEKS)
     done = impose(plan, paper, PrinterSettings(), blank_pages(plan), book())
@@ -364,9 +357,7 @@ def test_a_drawing_of_the_wrong_size_is_refused() -> None:
 
 def test_bleed_reaches_past_the_cut_but_not_over_the_fold() -> None:
     plan = set_of([(0.0, 20.0)], PERSONAL)
-    done = impose(
-        plan, A4, PrinterSettings(), _flooded(plan, 2.0), book(), bleed_mm=2.0
-    )
+    done = impose(plan, A4, PrinterSettings(), _flooded(plan, 2.0), book(), bleed_mm=2.0)
     table = done.contents["sheets"][0]
     flat, trim = (Rect(*table["side_1"][0][key]) for key in ("flat", "trim"))
     image = picture(done.files[SIDE_1], 0, 254)  # 10 pixels a millimetre

@@ -51,9 +51,7 @@ def test_mirrored_twice_is_where_it_was(flap: float, binding: Binding, side: Sid
 
 
 @given(st.floats(0, 130), st.sampled_from(list(Binding)), st.sampled_from(list(Side)))
-def test_a_closed_flap_never_reaches_the_holes(
-    flap: float, binding: Binding, side: Side
-) -> None:
+def test_a_closed_flap_never_reaches_the_holes(flap: float, binding: Binding, side: Side) -> None:
     face = LeafGeometry(A5, flap, binding).face(side)
     if face.flap is None or face.fold_x is None:
         return
