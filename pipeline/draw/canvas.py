@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from typing import BinaryIO
 
 import cairocffi
+import uharfbuzz as hb
 from cairosvg import surface as cairosvg_surface
 from cairosvg.defs import gradient_or_pattern
 from cairosvg.helpers import normalize, paint, size
@@ -22,8 +23,8 @@ from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Glyph, Run
-from pipeline.text.style import font_size, style_of
+from pipeline.text.shape import Glyph, Run, Style
+from pipeline.text.style import font_size, length, style_of
 
 _SET_TEXT = "leafset-text"
 """The tag a text gets once it is ours, so that CairoSVG calls ``_set_text`` for it."""
@@ -104,7 +105,7 @@ def _letters(
     canvas: Canvas,
     node: Node,
     parent_size: float | None = None,
-    given: Sequence[Iterator[float]] = (),
+    parent_rise: float = 0.0,
 ) -> Iterator[Letter]:
     """Every character of a text element and its children, with its style and its place."""
     if node.get("display") == "none":
@@ -113,10 +114,11 @@ def _letters(
     if parent_size is None:
         em = canvas.font_size
     style = style_of(node.get, em, canvas.language)
+    rise = parent_rise + _shift_up(node, style, canvas.book) + _baseline(node, style, canvas.book)
     own = {name: _numbers(canvas, node, name, em) for name in ("x", "y", "dx", "dy", "rotate")}
     first = True
     for character in node.text or "":
-        letter = Letter(character, node, style, node.get("text-anchor", "start"))
+        letter = Letter(character, node, style, node.get("text-anchor", "start"), rise=rise)
         if own["x"]:
             letter.x = own["x"].pop(0)
         if own["y"]:
@@ -130,7 +132,7 @@ def _letters(
         first = False
         yield letter
     for child in node.children:
-        for letter in _letters(canvas, child, em):
+        for letter in _letters(canvas, child, em, rise):
             if first:  # what the parent says of its first character falls to the first there is
                 letter.x = letter.x if letter.x is not None else next(iter(own["x"]), None)
                 letter.y = letter.y if letter.y is not None else next(iter(own["y"]), None)
@@ -138,6 +140,47 @@ def _letters(
                 letter.dy += next(iter(own["dy"]), 0.0)
                 first = False
             yield letter
+
+
+def _shift_up(node: Node, style: Style, book: FontBook) -> float:
+    """How far ``baseline-shift`` raises an element's own text, in user units."""
+    if node.element.etree_element.get("baseline-shift") is None:  # not inherited (SVG 1.1, 10.9.2)
+        return 0.0
+    value = node["baseline-shift"]
+    if value in ("super", "sub"):
+        return style.size * (0.33 if value == "super" else -0.2)  # as browsers do without metrics
+    return length(value, em=style.size, whole=style.size)
+
+
+def _baseline(node: Node, style: Style, book: FontBook) -> float:
+    """How far an element's alphabetic baseline lies above the line its ``y`` gives (negative)."""
+    wanted = node.get("dominant-baseline", "auto")
+    own = node.element.etree_element.get("alignment-baseline")
+    if own not in (None, "auto", "baseline"):
+        wanted = own
+    elif node.tag not in (_SET_TEXT, "text"):
+        return 0.0  # counted where the text element is met
+    if wanted in ("auto", "alphabetic", "baseline", "inherit") or not style.families:
+        return 0.0
+    font = book.find(style.families, style.weight, style.italic).hb_font
+    extents = font.get_font_extents("ltr")
+    ascent, descent = extents.ascender, -extents.descender
+    em = font.face.upem
+    x_height = font.get_metric_position(hb.OTMetricsTag.X_HEIGHT) or em / 2
+    below = {
+        "middle": x_height / 2,
+        "central": (ascent - descent) / 2,
+        "hanging": 0.8 * ascent,
+        "mathematical": 0.5 * ascent,
+        "text-before-edge": ascent,
+        "text-top": ascent,
+        "before-edge": ascent,
+        "text-after-edge": -descent,
+        "text-bottom": -descent,
+        "after-edge": -descent,
+        "ideographic": -descent,
+    }.get(wanted, 0.0)
+    return float(-below * style.size / em)
 
 
 def _numbers(canvas: Canvas, node: Node, name: str, em: float) -> list[float]:
@@ -213,7 +256,8 @@ def _show(canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: N
     opacity = float(owner.get("opacity", 1))
     stroke, stroke_color = paint(owner.get("stroke"))
     if _paints(canvas, owner, "fill", "black", opacity):
-        context.show_text_glyphs(text, shown, _clusters(text, glyphs), 0)
+        backward = cairocffi.TEXT_CLUSTER_FLAG_BACKWARD if run.right_to_left else 0
+        context.show_text_glyphs(text, shown, _clusters(text, glyphs), backward)
     if stroke or (stroke_color and stroke_color != "none"):
         context.new_path()
         context.glyph_path(shown)

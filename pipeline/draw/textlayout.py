@@ -9,11 +9,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Glyph, Run, Style, shape
+from pipeline.text.shape import Glyph, Run, Style, shape_line
 
 
 @dataclass
@@ -29,6 +29,8 @@ class Letter:
     dx: float = 0.0
     dy: float = 0.0
     rotate: float = 0.0
+    rise: float = 0.0
+    """How far above the line's baseline the letter's own lies."""
 
 
 @dataclass(frozen=True)
@@ -42,19 +44,16 @@ class SetRun:
     rotate: float
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Piece:
+    """A run within its chunk: the shift (``dx``, ``dy``) before it, and how far it is raised."""
+
+    run: Run
     owner: Any
-    style: Style
-    rotate: float
     dx: float
     dy: float
-    text: str = ""
-    runs: tuple[Run, ...] = field(default=())
-
-    @property
-    def advance(self) -> float:
-        return sum(run.advance for run in self.runs)
+    rise: float
+    rotate: float
 
 
 def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[SetRun]:
@@ -64,21 +63,19 @@ def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[S
     for chunk in _chunks(letters):
         x = chunk[0].x if chunk[0].x is not None else x
         y = chunk[0].y if chunk[0].y is not None else y
-        pieces = _pieces(chunk)
-        for piece in pieces:
-            piece.runs = shape(piece.text, piece.style, book, where)
-        width = sum(piece.advance + piece.dx for piece in pieces)
-        x -= _shift(chunk[0].anchor, width)
+        pieces = _shaped(chunk, book, where)
+        x -= _shift(chunk[0], sum(piece.run.advance + piece.dx for piece in pieces))
         for piece in pieces:
             x, y = x + piece.dx, y + piece.dy
-            for run in piece.runs:
-                placed.append(SetRun(run, piece.owner, x, y, piece.rotate))
-                x += run.advance
+            placed.append(SetRun(piece.run, piece.owner, x, y - piece.rise, piece.rotate))
+            x += piece.run.advance
     return placed
 
 
-def _shift(anchor: str, width: float) -> float:
-    return {"middle": width / 2, "end": width}.get(anchor, 0.0)
+def _shift(first: Letter, width: float) -> float:
+    """How far a chunk's left end lies before its anchor; the start is where reading starts."""
+    start, end = (width, 0.0) if first.style.right_to_left else (0.0, width)
+    return {"middle": width / 2, "end": end}.get(first.anchor, start)
 
 
 def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
@@ -90,20 +87,37 @@ def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
     return chunks
 
 
-def _pieces(chunk: Sequence[Letter]) -> list[_Piece]:
+def _shaped(chunk: Sequence[Letter], book: FontBook, where: str) -> list[_Piece]:
+    """The runs of a chunk from left to right, with the shift that each begins with.
+
+    A letter that is moved or turned starts a line of its own, as it can join nothing.
+    """
     pieces: list[_Piece] = []
+    for line in _lines(chunk):
+        spans = [list(group) for _, group in itertools.groupby(line, lambda each: id(each.owner))]
+        texts = [("".join(each.character for each in span), span[0].style) for span in spans]
+        first = line[0]
+        dx, dy = first.dx, first.dy
+        for number, run in shape_line(texts, book, where):
+            own = spans[number][0]
+            pieces.append(_Piece(run, own.owner, dx, dy, own.rise, first.rotate))
+            dx = dy = 0.0
+    return pieces
+
+
+def _lines(chunk: Sequence[Letter]) -> list[list[Letter]]:
+    lines: list[list[Letter]] = []
     for letter in chunk:
         moved = bool(letter.dx or letter.dy or letter.rotate)
-        last = pieces[-1] if pieces else None
-        if moved or last is None or last.owner is not letter.owner or last.rotate:
-            pieces.append(_Piece(letter.owner, letter.style, letter.rotate, letter.dx, letter.dy))
-        pieces[-1].text += letter.character
-    return pieces
+        if moved or not lines or lines[-1][0].rotate:
+            lines.append([])
+        lines[-1].append(letter)
+    return lines
 
 
 @dataclass(frozen=True)
 class SetGlyph:
-    """One glyph on a path: its run, where it stands and how it is turned (radians)."""
+    """One cluster on a path: its run, where it stands and how it is turned (radians)."""
 
     run: Run
     glyphs: tuple[Glyph, ...]
@@ -125,34 +139,25 @@ def set_on_path(
     ``line`` is the path as points (user units), ``offset`` where the text starts along it.
     Clusters whose middle lies off the path are not shown (SVG 1.1, 10.13.2).
     """
-    pieces = _pieces(letters)
-    for piece in pieces:
-        piece.runs = shape(piece.text, piece.style, book, where)
-    width = sum(piece.advance + piece.dx for piece in pieces)
-    along = offset - _shift(letters[0].anchor if letters else "start", width)
+    if not letters:
+        return []
+    pieces = _shaped(letters, book, where)
+    along = offset - _shift(letters[0], sum(piece.run.advance + piece.dx for piece in pieces))
     placed: list[SetGlyph] = []
-    rise = 0.0
+    shift = 0.0
     for piece in pieces:
-        along, rise = along + piece.dx, rise + piece.dy
-        for run in piece.runs:
-            for _, group in itertools.groupby(run.glyphs, key=lambda glyph: glyph.cluster):
-                glyphs = tuple(group)
-                step = sum(glyph.advance for glyph in glyphs)
-                spot = _point_at(line, along + step / 2)
-                if spot is not None:
-                    px, py, angle = spot
-                    back = -step / 2
-                    placed.append(
-                        SetGlyph(
-                            run,
-                            glyphs,
-                            piece.owner,
-                            px + back * math.cos(angle) - rise * math.sin(angle),
-                            py + back * math.sin(angle) + rise * math.cos(angle),
-                            angle,
-                        )
-                    )
-                along += step
+        along, shift = along + piece.dx, shift + piece.dy
+        down = shift - piece.rise
+        for _, group in itertools.groupby(piece.run.glyphs, key=lambda glyph: glyph.cluster):
+            glyphs = tuple(group)
+            step = sum(glyph.advance for glyph in glyphs)
+            spot = _point_at(line, along + step / 2)
+            if spot is not None:
+                x, y, angle = spot
+                x += -step / 2 * math.cos(angle) - down * math.sin(angle)
+                y += -step / 2 * math.sin(angle) + down * math.cos(angle)
+                placed.append(SetGlyph(piece.run, glyphs, piece.owner, x, y, angle))
+            along += step
     return placed
 
 

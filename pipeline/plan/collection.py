@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -21,7 +21,7 @@ class _CollectionFile(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
 
     title: str
-    fallback_fonts: list[str] = Field(default_factory=list)
+    fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
     flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
 
 
@@ -37,7 +37,7 @@ class Collection:
     title: str
     folder: Path
     flaps_mm: Mapping[str, Mapping[str, float]]
-    fallback_fonts: tuple[str, ...]
+    fallback_fonts: Mapping[str, Sequence[str]]
 
     @property
     def fonts_folder(self) -> Path:
@@ -123,9 +123,7 @@ def load_collection(name: str, season_file: Path) -> Collection:
 def _load(folder: Path) -> Collection:
     file = read_toml(folder / "collection.toml")
     entry = file.validated(_CollectionFile)
-    collection = Collection(
-        folder.name, entry.title, folder, entry.flaps_mm, tuple(entry.fallback_fonts)
-    )
+    collection = Collection(folder.name, entry.title, folder, entry.flaps_mm, entry.fallback_fonts)
     for binder, flaps in entry.flaps_mm.items():
         for stem, width in flaps.items():
             at = ("flaps_mm", binder, stem)

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import difflib
 import functools
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import uharfbuzz as hb
 
@@ -21,6 +23,12 @@ GENERIC_FAMILIES = frozenset(
     {"serif", "sans-serif", "cursive", "fantasy", "monospace", "system-ui", "ui-sans-serif"}
 )
 """Names that stand for "whatever is there" (CSS Fonts 4, 2.1.3): never a face by themselves."""
+
+
+_STAND_IN = re.compile(
+    r"(?P<family>.+?)(?P<italic> italic)?(?: (?P<weight>[1-9]\d{2}))?(?: (?P<size>\d+)%)?$",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -36,6 +44,18 @@ class Face:
     italic: bool
     weights: tuple[float, float]
     axes: tuple[str, ...]
+    fs_type: int = 0
+    licence: str = ""
+
+    @property
+    def forbids_embedding(self) -> bool:
+        """Whether the file's embedding bits keep a subset of it out of a PDF.
+
+        OpenType OS/2 fsType: bit 1 (restricted licence), bit 8 (no subsetting), bit 9 (bitmaps
+        only). A restriction counts only when no more permissive bit is set with it.
+        """
+        usage = self.fs_type & 0x000F
+        return usage == 0x0002 or bool(self.fs_type & 0x0300)
 
     def distance(self, weight: float, italic: bool) -> tuple[bool, float]:
         """How far this face is from what is asked for: the wrong slant counts before weight."""
@@ -49,6 +69,8 @@ class Instance:
 
     face: Face
     settings: tuple[tuple[str, float], ...]
+    size_adjust: float = 1.0
+    """How much larger than asked for it is set, to look as large as the face it stands in for."""
 
     @functools.cached_property
     def data(self) -> bytes:
@@ -91,18 +113,38 @@ class FontBook:
     'Source Sans 3'
     """
 
-    def __init__(self, folder: Path | None = None, fallback: Sequence[str] = ()) -> None:
-        """``folder`` is a collection's ``fonts/``; ``fallback`` names families tried last."""
-        self.fallback = tuple(fallback)
+    def __init__(
+        self,
+        folder: Path | None = None,
+        fallback: Mapping[str, Sequence[str]] | None = None,
+        *,
+        embedded: bool = True,
+    ) -> None:
+        """``folder`` is a collection's ``fonts/``.
+
+        ``fallback`` maps a family, or "any", to those tried for characters it lacks, in order.
+        An entry may end in " Italic", in a weight and in a size: ``"Amiri 700 115%"``.
+        ``embedded`` tells that faces go into the file, which some forbid.
+        """
+        self.fallback = {
+            name.casefold(): tuple(_stand_in(entry) for entry in entries)
+            for name, entries in (fallback or {}).items()
+        }
+        self.embedded = embedded
         self._families: dict[str, list[Face]] = {}
         for face in (*_faces_in(folder), *_packaged_faces()):
             self._families.setdefault(face.family.casefold(), []).append(face)
-        self._instances: dict[tuple[Path, tuple[tuple[str, float], ...]], Instance] = {}
+        self._instances: dict[tuple[object, ...], Instance] = {}
+        self._candidates: dict[tuple[object, ...], list[Instance]] = {}
 
     @property
     def families(self) -> tuple[str, ...]:
         """Names of all families there are, sorted."""
         return tuple(sorted({faces[0].family for faces in self._families.values()}))
+
+    def faces(self, family: str) -> tuple[Face, ...]:
+        """All faces of a family; none when it is not there."""
+        return tuple(self._families.get(family.casefold(), ()))
 
     def find(
         self,
@@ -127,17 +169,48 @@ class FontBook:
         variations: Mapping[str, float] | None = None,
         where: str = "",
     ) -> list[Instance]:
-        """Faces in the order they are tried for a character: families asked for, then fallbacks."""
+        """Faces in the order they are tried for a character: families asked for, then fallbacks.
+
+        Raises UserError for a family that is not there, or whose file forbids embedding.
+        """
+        key = (*families, weight, italic, *sorted((variations or {}).items()))
+        if key not in self._candidates:
+            self._candidates[key] = list(
+                self._in_order(families, weight, italic, variations or {}, where)
+            )
+        return self._candidates[key]
+
+    def _in_order(
+        self,
+        families: Sequence[str],
+        weight: float,
+        italic: bool,
+        variations: Mapping[str, float],
+        where: str,
+    ) -> Iterable[Instance]:
         named = [name for name in families if name.casefold() not in GENERIC_FAMILIES]
         known = [name for name in named if name.casefold() in self._families]
         if named and not known:
             raise UserError(where, f"there is no font {named[0]!r}", self._advice(named[0]))
-        order = dict.fromkeys(name.casefold() for name in (*known, *self.fallback))
-        found = [
-            self._instance(self._nearest(name, weight, italic), weight, variations or {})
-            for name in order
-            if name in self._families
-        ]
+        found = [self._instance(name, weight, italic, variations, 1.0, where) for name in known]
+        for name in (*(name.casefold() for name in known), "any"):
+            for other in self.fallback.get(name, ()):
+                if other.family.casefold() not in self._families:
+                    raise UserError(
+                        "collection.toml, fallback_fonts",
+                        f"there is no font {other.family!r}",
+                        self._advice(other.family),
+                    )
+                found.append(
+                    self._instance(
+                        other.family,
+                        other.weight or weight,
+                        other.italic or italic,
+                        variations,
+                        other.size_adjust,
+                        where,
+                    )
+                )
         if not found:
             raise UserError(where, "the text names no font", "set one of " + self._list())
         return found
@@ -145,25 +218,56 @@ class FontBook:
     def _advice(self, name: str) -> str:
         near = difflib.get_close_matches(name, self.families, 1, 0.5)
         hint = f"the nearest is {near[0]!r}; " if near else ""
-        return (
-            hint
-            + "put the font file into the collection's fonts/ folder, or set it in one of "
-            + self._list()
+        return f"{hint}put the font file into the collection's fonts/ folder, or use one of " + (
+            self._list()
         )
 
     def _list(self) -> str:
         return ", ".join(self.families)
 
-    def _nearest(self, family: str, weight: float, italic: bool) -> Face:
-        return min(self._families[family], key=lambda face: face.distance(weight, italic))
-
-    def _instance(self, face: Face, weight: float, variations: Mapping[str, float]) -> Instance:
-        settings: dict[str, float] = {}
-        if "wght" in face.axes:
+    def _instance(
+        self,
+        family: str,
+        weight: float,
+        italic: bool,
+        variations: Mapping[str, float],
+        size_adjust: float,
+        where: str,
+    ) -> Instance:
+        face = min(
+            self._families[family.casefold()], key=lambda face: face.distance(weight, italic)
+        )
+        if self.embedded and face.forbids_embedding:
+            raise UserError(
+                where or str(face.path),
+                f"the font {face.family!r} forbids embedding (OS/2 fsType {face.fs_type})",
+                'take another, or set text = "outlines" in the season file if its licence '
+                "allows that",
+            )
+        settings = {tag: value for tag, value in variations.items() if tag in face.axes}
+        if "wght" in face.axes and "wght" not in settings:
             settings["wght"] = min(max(weight, face.weights[0]), face.weights[1])
-        settings.update({tag: value for tag, value in variations.items() if tag in face.axes})
-        key = (face.path, tuple(sorted(settings.items())))
-        return self._instances.setdefault(key, Instance(face, key[1]))
+        key = (face.path, tuple(sorted(settings.items())), size_adjust)
+        return self._instances.setdefault(key, Instance(face, key[1], size_adjust))
+
+
+class _StandIn(NamedTuple):
+    family: str
+    italic: bool
+    weight: float | None
+    size_adjust: float
+
+
+def _stand_in(entry: str) -> _StandIn:
+    """An entry of a fallback list, such as "EB Garamond Italic 500 108%"."""
+    match = _STAND_IN.match(entry.strip())
+    assert match is not None  # every part but the name may be missing
+    return _StandIn(
+        match["family"].strip(),
+        bool(match["italic"]),
+        float(match["weight"]) if match["weight"] else None,
+        float(match["size"]) / 100 if match["size"] else 1.0,
+    )
 
 
 def _faces_in(folder: Path | None) -> Iterable[Face]:
@@ -206,4 +310,6 @@ def _describe(path: Path) -> Face:
         italic=bool(os2.fsSelection & 1),
         weights=(wght.minValue, wght.maxValue) if wght else (weight, weight),
         axes=tuple(axes),
+        fs_type=int(os2.fsType),
+        licence=str(names.getDebugName(13) or names.getDebugName(14) or ""),
     )

@@ -7,28 +7,38 @@ from __future__ import annotations
 
 import functools
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import uharfbuzz as hb
 
 from pipeline.errors import UserError
+from pipeline.text.bidi import in_visual_order, levels, script_of
 from pipeline.text.fonts import FontBook, Instance
+
+_JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Deva", "Beng", "Guru", "Gujr", "Thaa"})
+"""Scripts whose letters hang together: letter-spacing would tear them (CSS Text 3, 8.2.1)."""
 
 
 @dataclass(frozen=True)
 class Style:
-    """How a run of text is to be set; ``size`` and ``letter_spacing`` in the same unit."""
+    """How a run of text is to be set; ``size`` and ``letter_spacing`` in the same unit.
+
+    ``stretch`` is the width of a variable face in percent of normal. ``right_to_left`` is the
+    direction of the paragraph, not of single words.
+    """
 
     families: tuple[str, ...]
     size: float
     weight: float = 400
     italic: bool = False
+    stretch: float = 100
     letter_spacing: float = 0.0
     features: tuple[tuple[str, int], ...] = ()
     variations: tuple[tuple[str, float], ...] = ()
     language: str = ""
+    right_to_left: bool = False
 
 
 class Glyph(NamedTuple):
@@ -44,13 +54,28 @@ class Glyph(NamedTuple):
 
 @dataclass(frozen=True)
 class Run:
-    """Text that one face sets in one go, and the glyphs for it from left to right."""
+    """Text that one face sets in one go, and the glyphs for it from left to right.
+
+    ``text`` is in reading order, also where it is ``right_to_left``.
+    """
 
     text: str
     instance: Instance
     size: float
     glyphs: tuple[Glyph, ...]
     advance: float
+    right_to_left: bool = False
+
+
+class _Item(NamedTuple):
+    """A stretch of a line with one style, face, script and direction."""
+
+    start: int
+    end: int
+    span: int
+    instance: Instance
+    script: str
+    level: int
 
 
 def advance(text: str, style: Style, book: FontBook, where: str = "") -> float:
@@ -65,67 +90,126 @@ def advance(text: str, style: Style, book: FontBook, where: str = "") -> float:
 
 
 def shape(text: str, style: Style, book: FontBook, where: str = "") -> tuple[Run, ...]:
-    """Runs of glyphs for ``text``, split where the face changes.
+    """Runs of glyphs for ``text`` from left to right, split where face or direction changes.
 
     Raises UserError, naming the character, when no face has a glyph for it.
     """
-    return tuple(
-        _shape_run(part, instance, style) for part, instance in _split(text, style, book, where)
-    )
+    return tuple(run for _, run in shape_line([(text, style)], book, where))
 
 
-def _split(text: str, style: Style, book: FontBook, where: str) -> Iterator[tuple[str, Instance]]:
-    faces = book.candidates(
-        style.families, style.weight, style.italic, dict(style.variations), where
+def shape_line(
+    spans: Sequence[tuple[str, Style]], book: FontBook, where: str = ""
+) -> list[tuple[int, Run]]:
+    """Runs of a line made of spans in different styles, from left to right, with their span.
+
+    The line is one paragraph to the bidirectional algorithm, in the direction of its first span;
+    letters join across spans. Raises UserError for a character that no face has.
+    """
+    line = "".join(text for text, _ in spans)
+    if not line:
+        return []
+    items = list(_items(line, spans, book, where))
+    runs = [
+        (
+            item.span,
+            _shape_run(
+                line, item.start, item.end, item.instance, spans[item.span][1], item.script,
+                item.level % 2 == 1,
+            ),
+        )
+        for item in items
+    ]  # fmt: skip
+    return in_visual_order(runs, [item.level for item in items])
+
+
+def _items(
+    line: str, spans: Sequence[tuple[str, Style]], book: FontBook, where: str
+) -> Iterator[_Item]:
+    level_of = levels(line, spans[0][1].right_to_left)
+    script = next((s for s in map(script_of, line) if s not in ("Zyyy", "Zinh")), "Zyyy")
+    item: _Item | None = None
+    index = 0
+    for number, (text, style) in enumerate(spans):
+        faces = book.candidates(
+            style.families,
+            style.weight,
+            style.italic,
+            {"wdth": style.stretch, **dict(style.variations)},
+            where,
+        )
+        face = faces[0]
+        for character in text:
+            face = _face_for(character, face, faces, where)
+            if script_of(character) not in ("Zyyy", "Zinh"):
+                script = script_of(character)
+            new = _Item(index, index + 1, number, face, script, level_of[index])
+            if item is not None and item[2:] == new[2:]:
+                item = item._replace(end=index + 1)
+            else:
+                if item is not None:
+                    yield item
+                item = new
+            index += 1
+    if item is not None:
+        yield item
+
+
+def _face_for(character: str, current: Instance, faces: Sequence[Instance], where: str) -> Instance:
+    """The face for a character: the first that has it, but marks and signs keep company."""
+    category = unicodedata.category(character)
+    if category[0] == "M" or category in ("Cf", "Cc") or character.isspace():
+        return current
+    if category[0] in "PS" and ord(character) in current.characters:
+        return current
+    for face in faces:
+        if ord(character) in face.characters:
+            return face
+    raise UserError(
+        where,
+        f"no font has the character {character!r} "
+        f"(U+{ord(character):04X} {unicodedata.name(character, 'unnamed')})",
+        "name a font that has it in the collection's fallback_fonts",
     )
-    part, current = "", faces[0]
-    for character in text:
-        fits = [face for face in faces if ord(character) in face.characters]
-        if character.isspace() or unicodedata.combining(character):
-            chosen = current
-        elif not fits:
-            raise UserError(
-                where,
-                f"no font has the character {character!r} "
-                f"(U+{ord(character):04X} {unicodedata.name(character, 'unnamed')})",
-                "name a font that has it in the collection's fallback_fonts",
-            )
-        else:
-            chosen = fits[0]
-        if chosen is not current and part:
-            yield part, current
-            part = ""
-        part, current = part + character, chosen
-    if part:
-        yield part, current
 
 
 @functools.lru_cache(maxsize=20_000)
-def _shape_run(text: str, instance: Instance, style: Style) -> Run:
+def _shape_run(
+    line: str,
+    start: int,
+    end: int,
+    instance: Instance,
+    style: Style,
+    script: str,
+    right_to_left: bool,
+) -> Run:
     buffer = hb.Buffer()
-    buffer.add_str(text)
-    buffer.guess_segment_properties()
-    if style.language:
-        buffer.language = style.language
+    # The whole line goes in, so that letters at the ends know whom they join.
+    buffer.add_codepoints([ord(character) for character in line], start, end - start)
+    buffer.direction = "rtl" if right_to_left else "ltr"
+    buffer.script = script
+    buffer.language = style.language or "und"
     features: dict[str, bool | int] = dict(style.features)
-    if style.letter_spacing:
+    spacing = style.letter_spacing if script not in _JOINED else 0.0
+    if spacing:
         features.setdefault("liga", 0)  # spaced letters are not joined (CSS Text 3, 8.2)
+        features.setdefault("clig", 0)
     hb.shape(instance.hb_font, buffer, features)
-    scale = style.size / instance.hb_face.upem
+    size = style.size * instance.size_adjust
+    scale = size / instance.hb_face.upem
     x, glyphs = 0.0, []
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
     for number, (info, position) in enumerate(zip(infos, positions, strict=True)):
         step = position.x_advance * scale
         if number + 1 == len(infos) or infos[number + 1].cluster != info.cluster:
-            step += style.letter_spacing
+            step += spacing
         glyphs.append(
             Glyph(
                 info.codepoint,
                 x + position.x_offset * scale,
                 -position.y_offset * scale,
                 step,
-                info.cluster,
+                info.cluster - start,
             )
         )
         x += step
-    return Run(text, instance, style.size, tuple(glyphs), x)
+    return Run(line[start:end], instance, size, tuple(glyphs), x, right_to_left)

@@ -23,12 +23,49 @@ _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*([a-z%]*)\s
 _FEATURE = re.compile(r"""["'](\w{4})["']\s*(on|off|\d+)?""")
 _VARIATION = re.compile(r"""["'](\w{4})["']\s*([-+]?[\d.]+)""")
 
+_STRETCHES = {  # CSS Fonts 4, 2.3
+    "ultra-condensed": 50.0,
+    "extra-condensed": 62.5,
+    "condensed": 75.0,
+    "semi-condensed": 87.5,
+    "normal": 100.0,
+    "semi-expanded": 112.5,
+    "expanded": 125.0,
+    "extra-expanded": 150.0,
+    "ultra-expanded": 200.0,
+}
+_VARIANTS: dict[str, dict[str, int]] = {  # CSS Fonts 4, 6.4 to 6.7
+    "small-caps": {"smcp": 1},
+    "all-small-caps": {"smcp": 1, "c2sc": 1},
+    "petite-caps": {"pcap": 1},
+    "unicase": {"unic": 1},
+    "titling-caps": {"titl": 1},
+    "no-common-ligatures": {"liga": 0, "clig": 0},
+    "discretionary-ligatures": {"dlig": 1},
+    "historical-ligatures": {"hlig": 1},
+    "no-contextual": {"calt": 0},
+    "lining-nums": {"lnum": 1},
+    "oldstyle-nums": {"onum": 1},
+    "proportional-nums": {"pnum": 1},
+    "tabular-nums": {"tnum": 1},
+    "diagonal-fractions": {"frac": 1},
+    "ordinal": {"ordn": 1},
+    "slashed-zero": {"zero": 1},
+}
+
 TEXT_PROPERTIES = (
     "font-family",
     "font-size",
     "font-weight",
     "font-style",
+    "font-stretch",
     "letter-spacing",
+    "direction",
+    "font-kerning",
+    "font-variant",
+    "font-variant-caps",
+    "font-variant-ligatures",
+    "font-variant-numeric",
     "font-feature-settings",
     "font-variation-settings",
     "text-anchor",
@@ -81,20 +118,42 @@ def families(value: str | None) -> tuple[str, ...]:
 def style_of(get: Callable[[str], str | None], size: float, language: str = "") -> Style:
     """The style that properties spell out; ``get`` gives a property's inherited value."""
     weight = (get("font-weight") or "normal").strip()
-    features = (get("font-feature-settings") or "").strip()
+    stretch = (get("font-stretch") or "normal").strip()
     return Style(
         families=families(get("font-family")),
+        stretch=_STRETCHES.get(stretch) or length(stretch, whole=100, default=100.0),
+        right_to_left=(get("direction") or "").strip() == "rtl",
         size=size,
         weight=_WEIGHTS.get(weight) or length(weight, default=400.0),
         italic=(get("font-style") or "normal").startswith(("italic", "oblique")),
         letter_spacing=length(get("letter-spacing"), em=size),
-        features=tuple(
-            (tag, {"on": 1, "": 1, "off": 0}.get(value, int(value) if value.isdigit() else 1))
-            for tag, value in _FEATURE.findall(features)
-        ),
+        features=tuple(_features(get).items()),
         variations=tuple(
             (tag, float(value))
             for tag, value in _VARIATION.findall(get("font-variation-settings") or "")
         ),
         language=language,
     )
+
+
+def _features(get: Callable[[str], str | None]) -> dict[str, int]:
+    """OpenType features that properties ask for (CSS Fonts 4, 6.4 to 6.12)."""
+    found: dict[str, int] = {}
+    if get("font-kerning") == "none":
+        found["kern"] = 0
+    variants = " ".join(
+        get(name) or ""
+        for name in (
+            "font-variant",
+            "font-variant-caps",
+            "font-variant-ligatures",
+            "font-variant-numeric",
+        )
+    )
+    if variants.strip() == "none":
+        variants = "no-common-ligatures no-contextual"
+    for word in variants.split():
+        found.update(_VARIANTS.get(word, {}))
+    for tag, value in _FEATURE.findall(get("font-feature-settings") or ""):
+        found[tag] = int(value) if value.isdigit() else int(value != "off")
+    return found

@@ -57,7 +57,7 @@ def _lay_out(folder: Path, season: str) -> Path:
     for stem in _TEMPLATES:
         (beds / "a5" / f"{stem}.svg").write_text("<svg xmlns='http://www.w3.org/2000/svg'/>")
     (beds / "collection.toml").write_text(
-        'title = "Beds"\nfallback_fonts = ["Some Sans"]\n\n[flaps_mm.a5]\nweek-left = 42\n'
+        'title = "Beds"\n\n[fallback_fonts]\nany = ["Some Sans"]\n\n[flaps_mm.a5]\nweek-left = 42\n'
     )
     (beds / "labels" / "en.toml").write_text(
         'sowing = ["Sowing list", "Sowing"]\nnotes = "Notes"\n'

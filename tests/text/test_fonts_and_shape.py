@@ -62,7 +62,7 @@ def test_a_character_the_face_lacks_comes_from_the_next_family() -> None:
 
 
 def test_the_collection_s_fallback_fonts_come_last() -> None:
-    book = FontBook(fallback=["Source Sans 3"])
+    book = FontBook(fallback={"any": ["Source Sans 3"]})
     (run,) = shape("Μάιος", Style(("Dancing Script",), size=10), book)
     assert run.instance.face.family == "Source Sans 3"
 
