@@ -75,6 +75,29 @@ def proof(season: SeasonFile, only: OnlySet = None, out: OutFolder = None) -> No
         typer.echo(str(folder))
 
 
+@app.command()
+def measure(
+    binder: Annotated[str, typer.Argument(metavar="BINDER", help="A binder size, such as a5.")],
+    paper: Annotated[
+        str | None, typer.Option(metavar="PAPER", help="Only on this paper; else on all.")
+    ] = None,
+    flap: Annotated[
+        float | None, typer.Option(metavar="MM", help="With a flap so wide; else the widest.")
+    ] = None,
+    sizes: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Your own sizes; sizes.toml here if not given."),
+    ] = None,
+) -> None:
+    """Tell what a binder size and a paper allow: holes, widest flap, leaves a sheet, margins."""
+    from pipeline.impose.measured import described
+    from pipeline.plan.sizes import load_sizes, users_sizes_file
+
+    known = load_sizes(sizes or users_sizes_file(Path("season.toml")))
+    papers = [known.paper(paper)] if paper else list(known.papers.values())
+    typer.echo(described(known.binder(binder), papers, flap))
+
+
 def _out(out: Path | None) -> Path:
     return out if out is not None else Path("build")
 

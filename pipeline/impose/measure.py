@@ -1,10 +1,11 @@
-"""What a binder size and a paper allow: the widest flap and what binds it, leaves a sheet."""
+"""What a binder size and a paper allow: the widest flap and what binds it, and how leaves lie."""
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
-from pipeline.impose.layout import Rooms, most_on_a_sheet, printable
+from pipeline.impose.layout import Rooms, lay, most_on_a_sheet, printable
 from pipeline.impose.leaf import RING_CLEARANCE_MM, check_binder, check_paper, widest_closed_flap
 from pipeline.impose.printer import PrinterSettings
 from pipeline.plan.model import Binder, Paper
@@ -77,4 +78,57 @@ def leaves_a_sheet(
         paper,
         printer or PrinterSettings(),
         Rooms(bleed_mm),
+    )
+
+
+@dataclass(frozen=True)
+class Lie:
+    """How the leaves of a full sheet lie on it: so many in so many rows and columns.
+
+    ``turned`` tells whether they lie on their side. ``beside_mm`` is left for marks between the
+    leaves and the unprintable edge on the left and on the right, ``above_mm`` above and below.
+    """
+
+    leaves: int
+    rows: int
+    columns: int
+    turned: bool
+    beside_mm: float
+    above_mm: float
+
+
+def how_they_lie(
+    binder: Binder,
+    paper: Paper,
+    flap_mm: float = 0.0,
+    printer: PrinterSettings | None = None,
+    *,
+    bleed_mm: float = 0.0,
+) -> Lie | None:
+    """As many leaves with such a flap as a sheet of the paper takes; None when none fits.
+
+    >>> from pipeline.plan.model import Holes
+    >>> a6 = Binder("a6", "A6", 105, 148, Holes((), 6, 5), "ISO 216")
+    >>> a3 = Paper("a3", "A3", 297, 420, "iso_a3_297x420mm", "ISO 216")
+    >>> lie = how_they_lie(a6, a3)
+    >>> lie.leaves, lie.rows, lie.columns, lie.turned, round(lie.beside_mm, 2)
+    (4, 2, 2, False, 30.15)
+    """
+    printer, rooms = printer or PrinterSettings(), Rooms(bleed_mm)
+    count = leaves_a_sheet(binder, paper, flap_mm, printer, bleed_mm=bleed_mm)
+    if not count:
+        return None
+    width = binder.width_mm + flap_mm
+    layout = lay([width] * count, binder.height_mm, paper, printer, rooms)
+    assert layout is not None, "so many leaves fit"
+    area, block = printable(paper, printer), layout.block
+    rows = Counter(round(pose.y, 3) for pose in layout.poses)
+    columns = Counter(round(pose.x, 3) for pose in layout.poses)
+    return Lie(
+        leaves=count,
+        rows=len(rows),
+        columns=len(columns),
+        turned=layout.poses[0].turned != 0,
+        beside_mm=block.x - area.x,
+        above_mm=block.y - area.y,
     )
