@@ -256,8 +256,8 @@ def _show(canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: N
     opacity = float(owner.get("opacity", 1))
     stroke, stroke_color = paint(owner.get("stroke"))
     if _paints(canvas, owner, "fill", "black", opacity):
-        backward = cairocffi.TEXT_CLUSTER_FLAG_BACKWARD if run.right_to_left else 0
-        context.show_text_glyphs(text, shown, _clusters(text, glyphs), backward)
+        spelled, clusters = _spelled(text, glyphs)
+        context.show_text_glyphs(spelled, shown, clusters, 0)
     if stroke or (stroke_color and stroke_color != "none"):
         context.new_path()
         context.glyph_path(shown)
@@ -277,14 +277,19 @@ def _paints(canvas: Canvas, owner: Node, which: str, default: str, opacity: floa
     return True
 
 
-def _clusters(text: str, glyphs: Sequence[Glyph]) -> list[tuple[int, int]]:
-    """Cairo's clusters: how many UTF-8 bytes of the text each group of glyphs stands for."""
+def _spelled(text: str, glyphs: Sequence[Glyph]) -> tuple[str, list[tuple[int, int]]]:
+    """A run's text from left to right, and how many of its bytes each group of glyphs stands for.
+
+    Readers of PDF files expect text in the order it is seen in and turn what runs from right to
+    left themselves, so it is cut into what each group of glyphs stands for and laid in that order.
+    """
     starts = sorted({glyph.cluster for glyph in glyphs})
-    ends = [*starts[1:], len(text)]
-    return [
-        (len(text[start:end].encode()), sum(glyph.cluster == start for glyph in glyphs))
-        for start, end in zip(starts, ends, strict=True)
-    ]
+    end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
+    pieces, clusters = [], []
+    for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
+        pieces.append(text[start : end_of[start]])
+        clusters.append((len(pieces[-1].encode()), len(list(group))))
+    return "".join(pieces), clusters
 
 
 cairosvg_surface.TAGS[_SET_TEXT] = _set_text

@@ -15,6 +15,7 @@ from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.ink import ink_of
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
+from pipeline.fill.mirror import mirror
 from pipeline.fill.monthgrid import check_month, draw_month
 from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
 from pipeline.fill.ruling import rule
@@ -96,7 +97,7 @@ def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
     root.set("{http://www.w3.org/XML/1998/namespace}lang", plan.language)
-    panels = _panels(page, plan.binder, plan.binding)
+    panels = _panels(page, plan.binder)
     rooms: list[tuple[str, Room]] = []
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
@@ -108,6 +109,8 @@ def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _
             DATED in step.attrib for step in lineage(element)
         ):
             element.set(LABEL, "")
+    if plan.binding is Binding.RIGHT:
+        mirror(root, template.width_mm, template.name)
     flat = Rect(0, 0, template.width_mm, template.height_mm)
     layers = split(root, functools.partial(ink_of, page=flat))
     shared = tuple(None if DATED in _marks(layer.root) else _layer(layer.root) for layer in layers)
@@ -137,13 +140,12 @@ def _check_size(template: Template, page: Page, binder: Binder) -> None:
         )
 
 
-def _panels(page: Page, binder: Binder, binding: Binding) -> tuple[Rect, ...]:
-    """The safe areas of a page and of its flap, in the flat page's millimetres."""
-    flap_left = (page.side is Side.VERSO) == (binding is Binding.LEFT)
-    start = page.flap_mm if flap_left else 0.0
-    panels = [Rect(start, 0, binder.width_mm, binder.height_mm)]
+def _panels(page: Page, binder: Binder) -> tuple[Rect, ...]:
+    """The safe areas of a page and of its flap as they are drawn, bound on the left (mm)."""
+    at_left = page.flap_mm if page.side is Side.VERSO else 0.0
+    panels = [Rect(at_left, 0, binder.width_mm, binder.height_mm)]
     if page.flap_mm:
-        flap_start = 0.0 if flap_left else binder.width_mm
+        flap_start = 0.0 if page.side is Side.VERSO else binder.width_mm
         panels.append(Rect(flap_start, 0, page.flap_mm, binder.height_mm))
     return tuple(panel.grown(-SAFE_MM) for panel in panels)
 

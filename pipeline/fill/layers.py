@@ -17,6 +17,7 @@ from enum import Enum
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
+from pipeline.fill.mirror import MIRRORED
 from pipeline.fill.template import strip
 from pipeline.geometry import Rect
 
@@ -198,4 +199,4 @@ def _references(root: etree._Element) -> set[str]:
 def unmark(root: etree._Element) -> None:
     """Takes the program's marks off a finished tree."""
     for element in root.iter():
-        strip(element, SHOWN, DATED, PLACE, LABEL)
+        strip(element, SHOWN, DATED, PLACE, LABEL, MIRRORED)

@@ -8,6 +8,7 @@ from lxml import etree
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
+from pipeline.fill.mirror import MIRRORED, turned_back
 from pipeline.fill.template import computed_style, rect_of, remove, strip
 from pipeline.fill.texts import put
 from pipeline.plan.model import MonthGrid
@@ -66,7 +67,10 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
             strip(element, "x", "y")
         put(text, figure)
         size = computed_style(sample).size
-        figure.set("x", f"{area.x + (number + 0.5) * column:.4f}")
+        x = area.x + (number + 0.5) * column
+        figure.set("x", f"{x:.4f}")
+        if MIRRORED in figure.attrib:
+            figure.set("transform", turned_back(x))
         figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * size:.4f}")
         figure.set("text-anchor", "middle")
         if parent is not None:

@@ -35,10 +35,10 @@ def levels(line: str, right_to_left: bool = False) -> tuple[int, ...]:
     algorithm.get_embedding_levels(line, storage)
     for index, entry in enumerate(storage["chars"]):
         entry["index"] = index
-    algorithm.explicit_embed_and_overrides(storage)
-    algorithm.resolve_weak_types(storage)
-    algorithm.resolve_neutral_types(storage)
-    algorithm.resolve_implicit_levels(storage)
+    algorithm.explicit_embed_and_overrides(storage, False)
+    algorithm.resolve_weak_types(storage, False)
+    algorithm.resolve_neutral_types(storage, False)
+    algorithm.resolve_implicit_levels(storage, False)
     known = {entry["index"]: int(entry["level"]) for entry in storage["chars"]}
     found: list[int] = []
     for index in range(len(line)):  # marks that only steer the algorithm take their neighbour's
