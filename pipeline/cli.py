@@ -140,22 +140,29 @@ def _print_table(made: list[MadeSet], target: Path) -> None:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for heading in ("period", "set", "paper"):
         table.add_column(heading, no_wrap=True)
-    for heading in ("spreads", "leaves", "sheets", "files", "size"):
+    counts = ("spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files")
+    for heading in (*counts, "size"):
         table.add_column(heading, justify="right", no_wrap=True)
-    table.add_column("where", no_wrap=True)
+    table.add_column("where", overflow="fold")
     for one in made:
+        bench = one.bench
         table.add_row(
             one.period,
             one.name,
             one.paper,
             str(one.spreads),
             str(one.leaves),
-            str(one.sheets),
+            str(bench.sheets),
+            str(bench.cuts),
+            str(bench.folds),
+            str(bench.punch_strokes),
+            f"{bench.weight_g:.0f} g, {bench.thickness_mm:.1f} mm",
+            f"{one.ink_percent:.1f} %",
             str(one.files),
             f"{one.size / 1000:,.0f} kB",
             str(one.folder.relative_to(target)),
         )
-    console = Console(width=None if sys.stdout.isatty() else 160)
+    console = Console(width=None if sys.stdout.isatty() else 240)
     console.print(table)
     console.print(f"{len(made)} sets in {target}", highlight=False)
 

@@ -7,14 +7,17 @@ import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pipeline.draw import draw_set
 from pipeline.errors import UserError
 from pipeline.fill import FilledPage, fill_set
 from pipeline.folders import whole_folder, writing
-from pipeline.impose import Imposed, PrinterSettings, impose, plan_sheets
+from pipeline.impose import BOTH, Imposed, PrinterSettings, impose, plan_sheets
+from pipeline.impose.bench import Bench, bench
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Paper, SetPlan
+from pipeline.proof.ink import SideInk, mean_ink, side_inks
 from pipeline.text import FontBook
 
 CONTENTS = "contents.json"
@@ -25,14 +28,18 @@ Step = Callable[[int, int, str], None]
 
 @dataclass(frozen=True)
 class MadeSet:
-    """One line of the table a build ends with: what was made, and where; ``size`` in bytes."""
+    """One line of the table a build ends with: what was made, and where.
+
+    ``size`` is in bytes, ``ink_percent`` the mean share of a side that ink covers.
+    """
 
     period: str
     name: str
     paper: str
     spreads: int
     leaves: int
-    sheets: int
+    bench: Bench
+    ink_percent: float
     files: int
     size: int
     folder: Path
@@ -69,8 +76,9 @@ def make_season(
             step(len(made), whole, f"{one.period.name}, {one.name}, {paper.title}")
             imposed = impose(one, paper, printer, drawn, book, season=plan.season.name)
             folder = _set_folder(out, plan, one) / f"{_edition(one, paper)}"
-            _write(imposed, folder)
-            made.append(_made(one, paper, imposed, folder))
+            figures = bench(one, imposed.sheets, plan.season.stock.as_stock)
+            inks = _write(imposed, figures, folder)
+            made.append(_made(one, paper, imposed, figures, inks, folder))
     step(whole, whole, "done")
     if only is None:
         _remove_stale(out / plan.season.name, {one.folder for one in made})
@@ -122,12 +130,24 @@ def _folders(plan: SeasonPlan, out: Path) -> Iterator[Path]:
             yield _set_folder(out, plan, one) / _edition(one, paper)
 
 
-def _write(imposed: Imposed, folder: Path) -> None:
+def _write(imposed: Imposed, figures: Bench, folder: Path) -> tuple[SideInk, ...]:
+    """Writes a set's folder; the ink is measured on the file as it was written."""
     with whole_folder(folder) as new:
         for name, data in imposed.files.items():
             (new / name).write_bytes(data)
-        text = json.dumps(imposed.contents, indent=1, ensure_ascii=False)
+        inks = side_inks(new / BOTH, imposed.contents)
+        at_bench = {**figures.as_data(), "ink": _ink_data(inks)}
+        whole = {**imposed.contents, "bench": at_bench}
+        text = json.dumps(whole, indent=1, ensure_ascii=False)
         (new / CONTENTS).write_text(text + "\n", "utf-8")
+    return inks
+
+
+def _ink_data(inks: tuple[SideInk, ...]) -> dict[str, Any]:
+    sides = [
+        {"sheet": ink.sheet, "side": ink.side, "percent": round(ink.percent, 2)} for ink in inks
+    ]
+    return {"mean_percent": round(mean_ink(inks), 2), "sides": sides}
 
 
 def _keep_svg(pages: tuple[FilledPage, ...], folder: Path) -> None:
@@ -136,14 +156,22 @@ def _keep_svg(pages: tuple[FilledPage, ...], folder: Path) -> None:
             (new / f"{page.name}.svg").write_bytes(page.whole())
 
 
-def _made(one: SetPlan, paper: Paper, imposed: Imposed, folder: Path) -> MadeSet:
+def _made(
+    one: SetPlan,
+    paper: Paper,
+    imposed: Imposed,
+    figures: Bench,
+    inks: tuple[SideInk, ...],
+    folder: Path,
+) -> MadeSet:
     return MadeSet(
         period=one.period.name,
         name=one.name,
         paper=f"{one.binder.title} on {paper.title}",
         spreads=len(one.spreads),
         leaves=len(one.leaves),
-        sheets=len(imposed.sheets),
+        bench=figures,
+        ink_percent=mean_ink(inks),
         files=len(imposed.files),
         size=sum(len(data) for data in imposed.files.values()),
         folder=folder,

@@ -29,7 +29,7 @@ def leafset(*arguments: str | Path, cwd: Path = ROOT) -> subprocess.CompletedPro
 def test_help_names_the_commands() -> None:
     result = leafset("--help")
     assert result.returncode == 0
-    for command in ("build", "proof"):
+    for command in ("build", "proof", "measure"):
         assert command in result.stdout
 
 
@@ -38,8 +38,11 @@ def test_a_piped_build_prints_plain_lines_and_one_table(shop: Path) -> None:
     assert result.returncode == 0, result.stderr
     lines = result.stdout.splitlines()
     assert lines[0] == "Making 0/1  march, running, A4"
-    assert re.match(r"period +set +paper +spreads +leaves +sheets +files +size +where", lines[2])
-    assert re.match(r"march +running +A5 on A4 +4 +5 +5 +3 +[\d,]+ kB +small/march", lines[3])
+    heads = "period set paper spreads leaves sheets cuts folds punch pack ink files size where"
+    assert " ".join(lines[2].split()) == heads
+    # Four leaves with flaps and, at the end, one without: two stacks, four cuts for each.
+    figures = r"4 +5 +5 +8 +4 +1 +23 g, 1\.4 mm +0\.\d % +3 +[\d,]+ kB"
+    assert re.match(rf"march +running +A5 on A4 +{figures} +small/march", lines[3])
     assert "\x1b" not in result.stdout
     kept = sorted((shop / "build/small/march/running/svg-a5-en-GB").iterdir())
     assert len(kept) == 10

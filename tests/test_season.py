@@ -53,7 +53,7 @@ def test_the_quarter_s_thirteen_weeks_make_so_many_leaves(
     name: str, leaves: int, demo: Demo
 ) -> None:
     (one,) = (one for one in demo.made if one.folder == demo.folder("quarter", name, "letter"))
-    assert (one.leaves, one.sheets) == (leaves, leaves)
+    assert (one.leaves, one.bench.sheets) == (leaves, leaves)
     pages = {file: len(pypdf.PdfReader(one.folder / file).pages) for file in FILES}
     assert pages == {"side-1.pdf": leaves, "side-2.pdf": leaves, "both-sides.pdf": 2 * leaves}
 

@@ -14,6 +14,7 @@ from pipeline.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.foldername import safe_name
 from pipeline.plan.sizes import load_sizes, users_sizes_file
+from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
 from pipeline.plan.tomlfile import Location, TomlFile, read_toml
 from pipeline.plan.words import words_for
 
@@ -154,6 +155,26 @@ class Printer(_Table):
     """The edge of the sheet it cannot print on. Common practice: 3 to 6.4 mm at home."""
 
 
+class StockEntry(_Table):
+    """The ``[stock]`` table: what the pages are printed on."""
+
+    gsm: Annotated[float, Field(ge=30, le=600, allow_inf_nan=False)] | None = None
+    lb_bond: Annotated[float, Field(ge=8, le=160, allow_inf_nan=False)] | None = None
+    caliper_mm: Annotated[float, Field(ge=0.02, le=2, allow_inf_nan=False)] | None = None
+
+    @model_validator(mode="after")
+    def _weighed_once(self) -> StockEntry:
+        if self.gsm is not None and self.lb_bond is not None:
+            raise ValueError("gives its weight twice; give one of 'gsm' and 'lb_bond'")
+        return self
+
+    @property
+    def as_stock(self) -> Stock:
+        """The paper: of the weight given, or of the usual one."""
+        pounds = USUAL_LB_BOND if self.lb_bond is None else self.lb_bond
+        return Stock(bond_gsm(pounds) if self.gsm is None else self.gsm, self.caliper_mm)
+
+
 class Season(_Table):
     """A whole season file."""
 
@@ -166,6 +187,7 @@ class Season(_Table):
     weeks: Policy = "begins"
     first_weekday: Weekday | None = None
     printer: Printer = Printer()
+    stock: StockEntry = StockEntry()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
 
