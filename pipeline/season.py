@@ -60,7 +60,7 @@ def make_season(
     the user can mend.
     """
     plan = plan_season(path, only)
-    book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts)
+    book = font_book(plan)
     printer = PrinterSettings(unprintable_mm=plan.printer.unprintable_mm)
     for one in plan.sets:
         for paper in plan.papers:
@@ -109,6 +109,15 @@ def prove_season(
         proofs.append(write_proofs(folder)[0].parent)
     step(len(folders), len(folders), "done")
     return proofs
+
+
+def font_book(plan: SeasonPlan) -> FontBook:
+    """The faces a season is set in: its collection's own, then those of font packages."""
+    return FontBook(
+        plan.collection.fonts_folder,
+        plan.collection.fallback_fonts,
+        embedded=plan.season.text == "embedded",
+    )
 
 
 def _templates(plan: SeasonPlan, one: SetPlan) -> Callable[[str], Path]:

@@ -19,6 +19,7 @@ from cairosvg.helpers import normalize, paint, size
 from cairosvg.parser import Node, Tree
 from cairosvg.url import parse_url
 
+from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.geometry import pt
@@ -34,9 +35,16 @@ class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
     """Draws one SVG onto the current page of a cairo PDF surface that is shared."""
 
     def __init__(
-        self, tree: Tree, page: cairocffi.PDFSurface, book: FontBook, where: str, language: str
+        self,
+        tree: Tree,
+        page: cairocffi.PDFSurface,
+        book: FontBook,
+        where: str,
+        language: str,
+        blank: BlankFace | None,
     ) -> None:
         self._page = page
+        self.blank = blank
         self.book = book
         self.where = where
         self.language = language
@@ -68,14 +76,16 @@ def draw_pages(
     """Writes a PDF with a page for each SVG, at the SVG's own size.
 
     ``svgs`` are simplified SVGs whose width and height carry a unit. ``names`` say in errors
-    which page is meant. Vector only; each face is embedded once, as a subset. Raises UserError
-    for fonts or characters that cannot be had.
+    which page is meant. Vector only; each face is embedded once, as a subset, or where the book
+    says so letters are outlines with findable text over them. Raises UserError for fonts or
+    characters that cannot be had.
     """
     surface = cairocffi.PDFSurface(output, pt(1), pt(1))
     surface.set_metadata(cairocffi.PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z")
+    blank = None if book.embedded else BlankFace()
     for number, svg in enumerate(svgs):
         where = names[number] if names else f"page {number + 1}"
-        Canvas(Tree(bytestring=svg), surface, book, where, language)
+        Canvas(Tree(bytestring=svg), surface, book, where, language, blank)
         surface.show_page()
     surface.finish()
 
@@ -255,15 +265,44 @@ def _show(canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: N
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in glyphs]
     opacity = float(owner.get("opacity", 1))
     stroke, stroke_color = paint(owner.get("stroke"))
-    if _paints(canvas, owner, "fill", "black", opacity):
+    filled = _paints(canvas, owner, "fill", "black", opacity)
+    if filled and canvas.blank is None:
         spelled, clusters = _spelled(text, glyphs)
         context.show_text_glyphs(spelled, shown, clusters, 0)
+    elif filled:
+        context.new_path()
+        context.glyph_path(shown)
+        context.fill()
     if stroke or (stroke_color and stroke_color != "none"):
         context.new_path()
         context.glyph_path(shown)
         context.set_line_width(size(canvas, owner.get("stroke-width", "1")))
         _paints(canvas, owner, "stroke", "none", opacity)
         context.stroke()
+    if canvas.blank is not None:
+        _show_blank(context, canvas.blank, text, glyphs, run.size)
+
+
+def _show_blank(
+    context: cairocffi.Context,
+    blank: BlankFace,
+    text: str,
+    glyphs: Sequence[Glyph],
+    size_of_type: float,
+) -> None:
+    """Shows the text of outlines once more, without ink: one empty glyph for each cluster."""
+    spelled, clusters = _spelled(text, glyphs)
+    context.set_font_face(cairo_face(blank.instance))
+    shown, lengths = [], []
+    letters = spelled.encode()
+    rest = iter(glyphs)
+    for length_in_bytes, count in clusters:
+        group = list(itertools.islice(rest, count))
+        part, letters = letters[:length_in_bytes], letters[length_in_bytes:]
+        wide = sum(glyph.advance for glyph in group) / size_of_type
+        shown.append((blank.glyph(part.decode(), wide), group[0].x, 0.0))
+        lengths.append((length_in_bytes, 1))
+    context.show_text_glyphs(spelled, shown, lengths, 0)
 
 
 def _paints(canvas: Canvas, owner: Node, which: str, default: str, opacity: float) -> bool:

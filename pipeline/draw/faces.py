@@ -48,7 +48,8 @@ def _libraries() -> tuple[Any, Any]:
 
 
 @functools.cache
-def _folder() -> Path:
+def face_folder() -> Path:
+    """Where this process keeps font files for cairo; gone when it ends."""
     folder = Path(tempfile.mkdtemp(prefix="leafset-faces-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     return folder
@@ -57,7 +58,9 @@ def _folder() -> Path:
 @functools.lru_cache(maxsize=256)
 def cairo_face(instance: Instance) -> cairocffi.FontFace:
     """Cairo's font face for a pinned face, made from its bytes once per process."""
-    path = _folder() / (hashlib.sha256(instance.data).hexdigest()[:32] + instance.face.path.suffix)
+    path = face_folder() / (
+        hashlib.sha256(instance.data).hexdigest()[:32] + instance.face.path.suffix
+    )
     if not path.exists():
         path.write_bytes(instance.data)
     fontconfig, cairo = _libraries()

@@ -185,6 +185,7 @@ class Season(_Table):
     sizes: Names
     papers: Names
     weeks: Policy = "begins"
+    text: Literal["embedded", "outlines"] = "embedded"
     first_weekday: Weekday | None = None
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()

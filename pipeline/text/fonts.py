@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import difflib
 import functools
+import importlib.metadata
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ GENERIC_FAMILIES = frozenset(
 """Names that stand for "whatever is there" (CSS Fonts 4, 2.1.3): never a face by themselves."""
 
 
+_FONT_FILES = frozenset({".ttf", ".otf"})
 _STAND_IN = re.compile(
     r"(?P<family>.+?)(?P<italic> italic)?(?: (?P<weight>[1-9]\d{2}))?(?: (?P<size>\d+)%)?$",
     re.IGNORECASE,
@@ -273,19 +275,21 @@ def _stand_in(entry: str) -> _StandIn:
 def _faces_in(folder: Path | None) -> Iterable[Face]:
     if folder is None or not folder.is_dir():
         return ()
-    files = sorted(p for p in folder.iterdir() if p.suffix.lower() in {".ttf", ".otf"})
+    files = sorted(p for p in folder.iterdir() if p.suffix.lower() in _FONT_FILES)
     return tuple(_describe(path) for path in files)
 
 
 @functools.cache
 def _packaged_faces() -> tuple[Face, ...]:
-    import fontpkg
-
-    return tuple(
-        _describe(Path(file.path))
-        for family in sorted(fontpkg.families())
-        for file in fontpkg.families()[family].files
-    )
+    """Faces of installed font packages: distributions with "font" in their name."""
+    files = {
+        Path(str(file.locate()))
+        for package in importlib.metadata.distributions()
+        if "font" in (package.metadata["Name"] or "").lower()
+        for file in package.files or ()
+        if file.suffix.lower() in _FONT_FILES
+    }
+    return tuple(_describe(path) for path in sorted(files, key=lambda path: path.name))
 
 
 @functools.cache

@@ -1,0 +1,62 @@
+"""A face without ink, which keeps text that is drawn as outlines findable.
+
+Where a licence wants outlines, letters are drawn as paths and the same text is shown over them in
+this face: nothing to see, but a reader can search, select and read it aloud.
+"""
+
+from __future__ import annotations
+
+import functools
+
+from fontTools.fontBuilder import FontBuilder
+from fontTools.ttLib.tables._g_l_y_f import Glyph
+
+from pipeline.draw.faces import face_folder
+from pipeline.text.fonts import Face, Instance
+
+_EM = 1000
+_WIDTHS = 40
+_STEP = 50
+"""Empty glyphs come in 40 widths, 1/20 em apart, so that readers see no gaps within words."""
+_TEXTS = 200
+
+
+class BlankFace:
+    """Hands out an empty glyph for each different text that one glyph is to stand for."""
+
+    def __init__(self) -> None:
+        self._row_of: dict[str, int] = {}
+
+    def glyph(self, text: str, advance_em: float) -> int:
+        """The empty glyph for ``text`` that is about so many ems wide."""
+        row = self._row_of.setdefault(text, len(self._row_of) % _TEXTS)
+        column = min(max(round(advance_em * _EM / _STEP), 0), _WIDTHS - 1)
+        return 1 + row * _WIDTHS + column
+
+    @property
+    def instance(self) -> Instance:
+        """The face itself, for cairo."""
+        return Instance(_face(), ())
+
+
+@functools.cache
+def _face() -> Face:
+    count = _TEXTS * _WIDTHS
+    names = [".notdef", *(f"blank{number}" for number in range(count))]
+    builder = FontBuilder(_EM, isTTF=True)
+    builder.setupGlyphOrder(names)
+    builder.setupCharacterMap({})
+    builder.setupGlyf({name: Glyph() for name in names})
+    widths = [_EM // 2, *(number % _WIDTHS * _STEP for number in range(count))]
+    builder.setupHorizontalMetrics(
+        {name: (width, 0) for name, width in zip(names, widths, strict=True)}
+    )
+    builder.setupHorizontalHeader(ascent=800, descent=-200)
+    builder.setupNameTable({"familyName": "Blank", "styleName": "Regular", "psName": "Blank"})
+    builder.setupOS2(sTypoAscender=800, sTypoDescender=-200, fsType=0)
+    builder.setupPost(keepGlyphNames=False)
+    builder.font["head"].created = builder.font["head"].modified = 0
+    builder.font.recalcTimestamp = False
+    path = face_folder() / "blank.ttf"
+    builder.save(path)
+    return Face("Blank", path, False, (400.0, 400.0), ())
