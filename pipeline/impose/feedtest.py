@@ -1,0 +1,250 @@
+"""The feed test: one sheet that tells how a printer lays side 2 on the back of side 1.
+
+Coordinates are mm from the middle of the sheet, as one looks at a side with its words upright.
+What is read through the paper lies on side 2 mirrored left to right. The two drawn leaves never
+cover one another, however the sides come together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from pipeline.draw import draw
+from pipeline.draw.forms import Source
+from pipeline.geometry import MM_PER_INCH, Rect
+from pipeline.impose import vernier
+from pipeline.impose.drawing import INK, STRONG_WEIGHT
+from pipeline.impose.feeding import Trial, reverse_side_2, turn
+from pipeline.impose.pen import CARD_MM, FINE_MM, LEADING, WORDS_MM, Pen
+from pipeline.impose.printer import Flip
+from pipeline.impose.stitch import FileAbout, SidePlan, stitch
+from pipeline.impose.words import sheet_words
+from pipeline.plan.model import Paper
+from pipeline.text import FontBook
+
+LEAST_PAPER_MM = (200.0, 275.0)
+"""A smaller paper has no room for the test at true size."""
+
+ACROSS_Y = 104.0
+"""The scale that reads shifts to the left and right lies along this line of both sides."""
+
+DOWN_X = 76.0
+"""The scale that reads shifts up and down lies along this line of side 1, mirrored on side 2."""
+
+TICK_MM = 5.0
+LONG_MM = 9.0
+CROSSES = ((-91.0, -112.0), (91.0, -112.0), (-91.0, 112.0), (91.0, 112.0))
+LEFT, RIGHT = -82.0, 69.0
+STANDING_BARS = ((-74.0, -115.0), (-80.0, -115.0))
+LYING_BARS = ((-66.0, -36.0), (-66.0, -30.0))
+CARD_AT = (-66.0, -97.0)
+LEAF_1, LEAF_2 = (-50.0, 0.0), (0.0, 0.0)
+EXAMPLE = (-30.0, 46.0)
+EDGE_MOST = 15
+EDGE_STEP_MM = 3.4
+
+
+def has_feed_test(paper: Paper) -> bool:
+    """Whether a paper is large enough for the feed test."""
+    return paper.width_mm >= LEAST_PAPER_MM[0] and paper.height_mm >= LEAST_PAPER_MM[1]
+
+
+def feed_test(paper: Paper, flip: Flip, book: FontBook, language: str = "en") -> bytes:
+    """The feed test for a paper, as a PDF of two pages: the two sides of one sheet.
+
+    Side 2 is turned as ``flip`` turns the sets' side 2, and is never moved by what is known of
+    the printer's shift: the test shows the printer as it is.
+    """
+    words = sheet_words("feed_test", language)
+    sides = [_side_1(paper, flip, book, words), _side_2(paper, flip, book, words)]
+    drawn = Source(draw(sides, book, names=["feed test"] * 2, language=language))
+    whole = Rect(0, 0, paper.width_mm, paper.height_mm)
+    plans = [SidePlan(whole.width, whole.height, whole, whole, (), number) for number in (0, 1)]
+    duplex = "LongEdge" if flip is Flip.LONG else "ShortEdge"
+    about = FileAbout(f"{words['title']}, {paper.title}", language, f"/DuplexFlip{duplex}")
+    return stitch(plans, drawn, drawn, about)
+
+
+def _pen(paper: Paper, book: FontBook, upside_down: bool = False) -> Pen:
+    middle = (paper.width_mm / 2, paper.height_mm / 2)
+    return Pen(paper.width_mm, paper.height_mm, book, origin=middle, upside_down=upside_down)
+
+
+def _side_1(paper: Paper, flip: Flip, book: FontBook, words: Mapping[str, Any]) -> bytes:
+    pen = _pen(paper, book)
+    _head(pen, paper, words, 1)
+    _true_size(pen, words)
+    _which_way(pen, flip, words)
+    _one_side_at_a_time(pen, words)
+    _edges(pen, paper, words)
+    for at in CROSSES:
+        pen.cross(at)
+    for along in vernier.front_lines():
+        long = TICK_MM if along else LONG_MM
+        pen.line((along, ACROSS_Y), (along, ACROSS_Y - long), FINE_MM)
+        pen.line((DOWN_X, along), (DOWN_X + long, along), FINE_MM)
+    return pen.svg()
+
+
+def _side_2(paper: Paper, flip: Flip, book: FontBook, words: Mapping[str, Any]) -> bytes:
+    pen = _pen(paper, book, upside_down=flip is Flip.SHORT)
+    _head(pen, paper, words, 2)
+    for x, y in CROSSES:
+        pen.cross((-x, y))
+    pen.leaf(LEAF_2)
+    pen.words("2", (LEAF_2[0] + 4.5, 21.5), 5, colour=INK)
+    _how_far(pen, flip, words)
+    _scales(pen, flip, words)
+    return pen.svg()
+
+
+def _head(pen: Pen, paper: Paper, words: Mapping[str, Any], side: int) -> None:
+    x, y = CARD_AT[0], -113.5
+    pen.words(words["title"], (x, y), 7, weight=300, colour=INK)
+    pen.heading(words["side"].format(number=side), (x + pen.measure(words["title"], 7, 300) + 4, y))
+    pen.words(words["about"].format(paper=paper.title), (x, y + 5.4))
+
+
+def _true_size(pen: Pen, words: Mapping[str, Any]) -> None:
+    for bars, down in ((STANDING_BARS, True), (LYING_BARS, False)):
+        pen.bar(bars[0], 100, 10, "100 mm", down)
+        pen.bar(bars[1], 4 * MM_PER_INCH, 4, "4 in", down)
+    pen.card(CARD_AT)
+    middle = CARD_AT[0] + CARD_MM[0] / 2
+    pen.words(words["card"], (middle, CARD_AT[1] + 26), 3.3, anchor="middle")
+    pen.words(words["card_size"], (middle, CARD_AT[1] + 31), anchor="middle")
+    x = CARD_AT[0] + CARD_MM[0] + 8
+    pen.heading(words["size_title"], (x, CARD_AT[1] + 3.3))
+    pen.paragraph(words["size"], (x, CARD_AT[1] + 9), RIGHT - x)
+
+
+def _which_way(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
+    pen.leaf(LEAF_1)
+    pen.words("1", (LEAF_1[0] + 4.5, 21.5), 5, colour=INK)
+    box = Rect(LEAF_1[0] + 14, 15.5, 6, 6)
+    pen.box(box, width=FINE_MM)
+    pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
+    other = Flip.SHORT if flip is Flip.LONG else Flip.LONG
+    x = 18.0
+    pen.heading(words["way_title"], (x, -20))
+    y = -14.3
+    for key in ("way", "way_same", "way_opposite"):
+        y = pen.paragraph(words[key].format(other_flip=other.value), (x, y), RIGHT - x) + 1
+
+
+def _one_side_at_a_time(pen: Pen, words: Mapping[str, Any]) -> None:
+    y = 30.0
+    pen.heading(words["feed_title"], (LEFT, y))
+    y = pen.paragraph(words["feed"], (LEFT, y + 5.4), RIGHT - LEFT) + 1
+    column, air = (RIGHT - LEFT) / 4, 4.0
+    for number, (back, same) in enumerate(
+        ((True, True), (True, False), (False, True), (False, False))
+    ):
+        x = LEFT + number * column
+        _picture(pen, (x, y - 1), back, same)
+        seen = f"{'back' if back else 'front'}_{'same' if same else 'opposite'}"
+        pen.paragraph(words[seen], (x + 19, y + 2), column - 19 - air)
+        trial = Trial(back, same)
+        pen.heading(words[turn(trial).value], (x, y + 25.5), column - air, WORDS_MM)
+        row = y + 25.5 + 3 * WORDS_MM * LEADING + 0.8
+        pen.words(words["order_title"], (x, row))
+        for sheet in (1, 2):
+            answer = str(reverse_side_2(Trial(back, same, sheet))).lower()
+            row += WORDS_MM * LEADING
+            pen.words(words["order"].format(answer=answer, sheet=sheet), (x, row))
+
+
+def _picture(pen: Pen, at: tuple[float, float], back: bool, same: bool) -> None:
+    """A small sheet with its two leaves as they are seen against the light."""
+    x, y = at
+    pen.box(Rect(x, y, 16, 21), width=FINE_MM)
+    pen.leaf((x + 4.6, y + 10.5), 0.28)
+    pen.leaf((x + 11.4, y + 10.5), 0.28, 0 if same else 180, dashed=back)
+
+
+def _edges(pen: Pen, paper: Paper, words: Mapping[str, Any]) -> None:
+    """Along each edge, stems from a row of numbers to caps so many mm from the edge."""
+    half_width, half_height = paper.width_mm / 2, paper.height_mm / 2
+    for number in range(EDGE_MOST + 1):
+        along = (number - EDGE_MOST / 2) * EDGE_STEP_MM
+        for half, upright, sign in (
+            (half_height, True, -1),
+            (half_height, True, 1),
+            (half_width, False, -1),
+            (half_width, False, 1),
+        ):
+
+            def at(a: float, depth: float) -> tuple[float, float]:
+                out = sign * (half - depth)  # noqa: B023 (called within this turn of the loop)
+                return (a, out) if upright else (out, a)  # noqa: B023
+
+            foot = EDGE_MOST + 0.8
+            pen.line(at(along, number), at(along, foot), FINE_MM)
+            pen.line(at(along - 1.2, number), at(along + 1.2, number), FINE_MM)
+            x, y = at(along, foot + 1.6)
+            pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
+    pen.heading(words["edge_title"], (LEFT, 110.5))
+    x = LEFT + pen.measure(words["edge_title"], 3.3, STRONG_WEIGHT) + 6
+    pen.paragraph(words["edge"], (x, 110.5), RIGHT - x)
+
+
+def _how_far(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
+    x, y = CARD_AT[0], -98.5
+    pen.heading(words["shift_title"], (x, y))
+    y += 5.7
+    for text in words["shift"]:
+        y = pen.paragraph(text, (x, y), RIGHT - x) + 1
+    pen.paragraph(words["shift_skew"], (EXAMPLE[0] - 22, 84), 120)
+    _example(pen, words)
+    x, y = 14.0, 40.0
+    pen.heading(words["answer_title"], (x, y))
+    y += 6
+    for text in words["answer"]:
+        _to_fill_in(pen, text.replace("{flip}", flip.value), (x, y))
+        y += 5.6
+
+
+def _to_fill_in(pen: Pen, text: str, at: tuple[float, float]) -> None:
+    """Words with room for a pencil where they say ``{gap}``."""
+    x, y = at
+    for number, part in enumerate(text.split("{gap}")):
+        if number:
+            pen.line((x, y + 0.6), (x + 12, y + 0.6))
+            x += 12.0
+        pen.words(part.replace(" ", "\u00a0"), (x, y), 3.0, colour=INK)
+        x += pen.measure(part.replace(" ", "\u00a0"), 3.0)
+
+
+def _example(pen: Pen, words: Mapping[str, Any]) -> None:
+    """Two scales as they look against the light when they meet at 0.4; larger than they are."""
+    x, y = EXAMPLE
+    for place in range(-2, 3):
+        pen.line((x + 8 * place, y - 9), (x + 8 * place, y), FINE_MM)
+        long = 9.0 if place % 2 == 0 else 6.0
+        at = x + 7.0 * place
+        pen.line((at, y), (at, y + long), FINE_MM)
+        if place % 2 == 0:
+            pen.words(vernier.figure(4 + place), (at, y + long + 3), anchor="middle")
+    pen.circle((x, y), 6.5, FINE_MM)
+    pen.words(words["example"], (x, y + 17.5), anchor="middle")
+
+
+def _scales(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
+    """Side 2's half of both scales; numbers say the shift of its page as the file has it."""
+    sign = 1 if flip is Flip.LONG else -1
+    x, y = -DOWN_X, ACROSS_Y
+    for number, at in vernier.back_lines():
+        long = TICK_MM if number % 2 == 0 else 0.7 * TICK_MM
+        pen.line((at, y), (at, y + long), FINE_MM)
+        pen.line((x, at), (x + long, at), FINE_MM)
+        if number % 2 == 0:
+            label = vernier.figure(sign * number)
+            weight = STRONG_WEIGHT if number % 10 == 0 else 400
+            pen.words(label, (at, y + long + 3.2), anchor="middle", weight=weight, colour=INK)
+            pen.words(label, (x + long + 6, at + 0.95), anchor="end", weight=weight, colour=INK)
+    half, near, far = vernier.BRACKET_MM, LONG_MM - 1.2, LONG_MM + 0.8
+    pen.outline([(-half, y - near), (-half, y - far), (half, y - far), (half, y - near)])
+    pen.outline([(x - near, -half), (x - far, -half), (x - far, half), (x - near, half)])
+    pen.words(words["across"], (0, y + TICK_MM + 8), anchor="middle")
+    pen.words(words["down"], (x + TICK_MM + 10, 0), anchor="middle", turned=270)
