@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -96,6 +96,73 @@ def measure(
     known = load_sizes(sizes or users_sizes_file(Path("season.toml")))
     papers = [known.paper(paper)] if paper else list(known.papers.values())
     typer.echo(described(known.binder(binder), papers, flap))
+
+
+@app.command()
+def fonts(season: SeasonFile) -> None:
+    """List the faces a season's pages need: where each is found, its weights and its licence."""
+    from pipeline.season import fonts_of_season
+
+    needs = fonts_of_season(season)
+    _print_rows(
+        ("family", "found in", "weights", "embedding", "set in it", "licence"),
+        [
+            (
+                need.family,
+                need.origin or "NOT FOUND",
+                need.weights,
+                "allowed" if need.embedding else "forbidden" if need.origin else "",
+                f"{len(need.used_by)} pages" if need.used_by else "(stands in)",
+                " ".join(need.licence.split()).partition(". ")[0],
+            )
+            for need in needs
+        ],
+    )
+    lacking = [need.family for need in needs if not need.origin]
+    if lacking:
+        raise UserError(
+            str(season),
+            "there is no font " + ", ".join(map(repr, lacking)),
+            "put the files into the collection's fonts/ folder",
+        )
+
+
+@app.command()
+def fit(season: SeasonFile, only: OnlySet = None) -> None:
+    """List for each key the text that fills its room most, over all pages and languages."""
+    from pipeline.season import fit_of_season
+
+    _print_rows(
+        ("key", "of its room", "tightest text", "language", "page", "set as"),
+        [
+            (
+                tight.key,
+                f"{tight.share:.0%}",
+                tight.text,
+                tight.language,
+                tight.page,
+                _set_as(tight.form, tight.scale),
+            )
+            for tight in fit_of_season(season, only)
+        ],
+    )
+
+
+def _set_as(form: int, scale: float) -> str:
+    shorter = f"shorter form {form}" if form else "drawn"
+    return f"{shorter}, {scale:.0%} of its size" if scale < 1 else shorter
+
+
+def _print_rows(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for number, heading in enumerate(headings, 1):
+        table.add_column(heading, no_wrap=number < len(headings))
+    for row in rows:
+        table.add_row(*row)
+    Console(width=None if sys.stdout.isatty() else 200).print(table, highlight=False)
 
 
 def _out(out: Path | None) -> Path:

@@ -1,4 +1,4 @@
-"""Folders that appear whole or not at all."""
+"""Folders and files that appear whole or not at all."""
 
 from __future__ import annotations
 
@@ -29,6 +29,36 @@ def whole_folder(target: Path) -> Iterator[Path]:
             _swap(new, target)
     finally:
         shutil.rmtree(new, ignore_errors=True)
+
+
+def write_whole(target: Path, data: bytes) -> None:
+    """Writes a file that appears whole or not at all; raises UserError when it cannot."""
+    new = target.with_name(f".{target.name}{_NEW}-{os.getpid()}")
+    with writing(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            new.write_bytes(data)
+            new.replace(target)
+        finally:
+            new.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def whole_file(target: Path) -> Iterator[Path]:
+    """A path to write a file to, which takes the place of ``target`` once the block is done.
+
+    When the block fails or is interrupted nothing is kept of it and ``target`` stays as it was.
+    Raises UserError when it cannot be written.
+    """
+    new = target.with_name(f".{target.name}{_NEW}-{os.getpid()}")
+    with writing(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        with writing(target):
+            yield new
+            new.replace(target)
+    finally:
+        new.unlink(missing_ok=True)
 
 
 def _swap(new: Path, target: Path) -> None:

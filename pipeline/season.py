@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import shutil
 from collections.abc import Callable, Iterator
@@ -10,14 +11,18 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.draw import draw_set
+from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.errors import UserError
 from pipeline.fill import FilledPage, fill_set
-from pipeline.folders import whole_folder, writing
-from pipeline.impose import BOTH, Imposed, PrinterSettings, impose, plan_sheets
+from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
+from pipeline.folders import whole_folder, write_whole, writing
+from pipeline.impose import BOTH, Flip, Imposed, PrinterSettings, impose, plan_sheets
 from pipeline.impose.bench import Bench, bench
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Paper, SetPlan
+from pipeline.plan.words import words_for
 from pipeline.proof.ink import SideInk, mean_ink, side_inks
+from pipeline.testsheets import write_test_sheets
 from pipeline.text import FontBook
 
 CONTENTS = "contents.json"
@@ -61,7 +66,12 @@ def make_season(
     """
     plan = plan_season(path, only)
     book = font_book(plan)
-    printer = PrinterSettings(unprintable_mm=plan.printer.unprintable_mm)
+    printer = PrinterSettings(
+        unprintable_mm=plan.printer.unprintable_mm,
+        flip=Flip(plan.printer.flip),
+        back_shift_mm=plan.printer.back_shift_mm,
+        reverse_side_2=plan.printer.reverse_side_2,
+    )
     for one in plan.sets:
         for paper in plan.papers:
             plan_sheets(one, paper, printer, book)
@@ -81,6 +91,8 @@ def make_season(
             made.append(_made(one, paper, imposed, figures, inks, folder))
     step(whole, whole, "done")
     if only is None:
+        write_test_sheets(plan, printer.flip, book, out / plan.season.name)
+        _write_specimen(plan, book, out)
         _remove_stale(out / plan.season.name, {one.folder for one in made})
     return made
 
@@ -109,6 +121,49 @@ def prove_season(
         proofs.append(write_proofs(folder)[0].parent)
     step(len(folders), len(folders), "done")
     return proofs
+
+
+def fonts_of_season(path: Path) -> list[FamilyNeed]:
+    """Every family a season's templates are set in, or that stands in, and whether it is there."""
+    plan = plan_season(path)
+    # Embedding is told of here, not refused: the book is asked as if all letters were outlines.
+    book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts, embedded=False)
+    return families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
+
+
+def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
+    """For each key of a season the text that fills its room most, the tightest first."""
+    plan = plan_season(path, only)
+    return tightest(plan.sets, lambda one: _templates(plan, one), font_book(plan))
+
+
+def _write_specimen(plan: SeasonPlan, book: FontBook, out: Path) -> None:
+    needs = families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
+    families = [need.family for need in needs if need.used_by]
+    lines = [_specimen_line(plan, language) for language in plan.season.language]
+    sheet = specimen(plan.collection.title, families, lines, book)
+    write_whole(out / plan.season.name / "specimen.pdf", sheet)
+
+
+def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
+    words, (first, last) = words_for(language), SPECIMEN_WEEK
+    days = [first + dt.timedelta(days=number) for number in (0, 2, 5)]
+    labels = [forms[0] for forms in plan.collection.labels(language).values()]
+    return SpecimenLine(
+        language=language,
+        right_to_left=words.right_to_left,
+        names="   ".join(words.day_name(day)[0] for day in days),
+        month=words.month_name(last)[0],
+        interval=words.interval(first, last, "MMMMd"),
+        figures=" ".join(words.number(number) for number in (*range(1, 11), 2027)),
+        labels=" · ".join(labels[:4]),
+    )
+
+
+def _all_templates(plan: SeasonPlan) -> list[Path]:
+    """The files of all templates of a season, each once, in the order they are met."""
+    met = {_templates(plan, one)(page.template) for one in plan.sets for page in one.pages}
+    return sorted(met)
 
 
 def font_book(plan: SeasonPlan) -> FontBook:

@@ -1,0 +1,331 @@
+"""Fills pages: what each key says and where, split into layers that pages share."""
+
+from __future__ import annotations
+
+import copy
+import functools
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+from lxml import etree
+
+from pipeline.errors import UserError
+from pipeline.fill.cascade import SVG
+from pipeline.fill.ink import ink_of
+from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
+from pipeline.fill.mirror import mirror
+from pipeline.fill.monthgrid import check_month, draw_month
+from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
+from pipeline.fill.ruling import rule
+from pipeline.fill.template import NAMES, Template, lineage, names, read_template, remove, strip
+from pipeline.fill.texts import Fitting, Room, fit, put, room_of
+from pipeline.geometry import Rect
+from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
+from pipeline.text.fonts import FontBook
+
+SAFE_MM = 4.0
+"""How far text without a box of its own stays from a panel's edges (common practice)."""
+
+
+@dataclass(frozen=True)
+class PageLayer:
+    """One layer of a page as a whole SVG of the page's size; pages share equal layers.
+
+    ``has_text`` tells layers whose text must be set with the set's other text.
+    """
+
+    svg: bytes
+    has_text: bool
+
+
+@dataclass(frozen=True)
+class FilledPage:
+    """A page at its flat size: its layers from the bottom up, and the name errors give it."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    layers: tuple[PageLayer, ...]
+    whole: Callable[[], bytes]
+    """Gives the page as one filled SVG that any vector editor opens."""
+
+
+class SetText(NamedTuple):
+    """A key's text as it is set on a page: its room, what it says, and how it was made to fit."""
+
+    key: str
+    room: Room
+    text: str
+    fitting: Fitting
+
+
+@dataclass(frozen=True)
+class _Prepared:
+    """A template once its labels are set and its areas ruled: all but what pages differ in."""
+
+    template: Template
+    root: etree._Element
+    rooms: tuple[tuple[str, Room], ...]
+    labels: tuple[SetText, ...]
+    layers: tuple[Layer, ...]
+    shared: tuple[PageLayer | None, ...]
+    """For each layer what all pages share, None where they differ."""
+
+
+def fill_set(
+    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+) -> tuple[FilledPage, ...]:
+    """Fills every page of a set, in the order of ``plan.pages``.
+
+    Keys that come in numbers (``day1-name`` to ``day7-name``) take the same form and size
+    throughout the set, so that no "Wed" stands among full names. Raises UserError for a template
+    that is missing, broken or of the wrong size, for unknown keys and for text that cannot fit.
+    """
+    return tuple(
+        _filled(number, page, ready, said)
+        for number, (page, ready, said) in enumerate(_ready_set(plan, template_path, book), 1)
+    )
+
+
+def texts_of_set(
+    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+) -> list[tuple[Page, tuple[SetText, ...]]]:
+    """What each page of a set says and how it fits, labels too; raises as ``fill_set`` does."""
+    return [
+        (page, (*ready.labels, *said))
+        for page, ready, said in _ready_set(plan, template_path, book)
+    ]
+
+
+def _ready_set(
+    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+) -> list[tuple[Page, _Prepared, list[SetText]]]:
+    prepared: dict[tuple[str, str, Side], _Prepared] = {}
+    for page in plan.pages:
+        key = _sort_of(page)
+        if key not in prepared:
+            prepared[key] = _prepare(plan, page, read_template(template_path(page.template)), book)
+    jobs = [(page, prepared[_sort_of(page)]) for page in plan.pages]
+    shared = _shared_fittings(jobs, book)
+    return [(page, ready, _chosen(page, ready, shared, book)) for page, ready in jobs]
+
+
+def _sort_of(page: Page) -> tuple[str, str, Side]:
+    """Pages alike in these are filled from one prepared template."""
+    return page.template, page.facts.kind, page.side
+
+
+def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _Prepared:
+    _check_size(template, page, plan.binder)
+    root = copy.deepcopy(template.root)
+    root.set("{http://www.w3.org/XML/1998/namespace}lang", plan.language)
+    panels = _panels(page, plan.binder)
+    rooms: list[tuple[str, Room]] = []
+    labels: list[SetText] = []
+    for element in list(root.iter()):
+        if NAMES in element.attrib and any(step is root for step in lineage(element)):
+            where = f"{template.name}, element {element.get('id') or names(element)[0]!r}"
+            _take(element, page.facts, where, panels, plan.language, rooms, labels, book)
+    for element in root.iter():
+        strip(element, NAMES)
+        if element.tag == SVG + "text" and not any(
+            DATED in step.attrib for step in lineage(element)
+        ):
+            element.set(LABEL, "")
+    if plan.binding is Binding.RIGHT:
+        mirror(root, template.width_mm, template.name)
+    flat = Rect(0, 0, template.width_mm, template.height_mm)
+    layers = split(root, functools.partial(ink_of, page=flat))
+    shared = tuple(None if DATED in _marks(layer.root) else _layer(layer.root) for layer in layers)
+    return _Prepared(template, root, tuple(rooms), tuple(labels), layers, shared)
+
+
+def _marks(root: etree._Element) -> set[str]:
+    return {mark for element in root.iter() for mark in (DATED, LABEL) if mark in element.attrib}
+
+
+def _layer(root: etree._Element) -> PageLayer:
+    """A finished layer's SVG; the tree is used up."""
+    unmark(root)
+    has_text = next(root.iter(SVG + "text"), None) is not None
+    return PageLayer(etree.tostring(root), has_text)
+
+
+def _check_size(template: Template, page: Page, binder: Binder) -> None:
+    width, height = binder.width_mm + page.flap_mm, binder.height_mm
+    if abs(template.width_mm - width) > 0.1 or abs(template.height_mm - height) > 0.1:
+        flap = f" with its {page.flap_mm:g} mm flap open" if page.flap_mm else ""
+        raise UserError(
+            template.name,
+            f"the page is {template.width_mm:.1f} × {template.height_mm:.1f} mm, "
+            f"but {binder.title}{flap} is {width:g} × {height:g} mm",
+            "set the document's size to that, or the flap's width in collection.toml",
+        )
+
+
+def _panels(page: Page, binder: Binder) -> tuple[Rect, ...]:
+    """The safe areas of a page and of its flap as they are drawn, bound on the left (mm)."""
+    at_left = page.flap_mm if page.side is Side.VERSO else 0.0
+    panels = [Rect(at_left, 0, binder.width_mm, binder.height_mm)]
+    if page.flap_mm:
+        flap_start = 0.0 if page.side is Side.VERSO else binder.width_mm
+        panels.append(Rect(flap_start, 0, page.flap_mm, binder.height_mm))
+    return tuple(panel.grown(-SAFE_MM) for panel in panels)
+
+
+def _take(
+    element: etree._Element,
+    facts: Facts,
+    where: str,
+    panels: Sequence[Rect],
+    language: str,
+    rooms: list[tuple[str, Room]],
+    labels: list[SetText],
+    book: FontBook,
+) -> None:
+    """Does what the element's name asks for once and for all, or marks it for each page."""
+    called = names(element)
+    for name in called:
+        if name.startswith("show-"):
+            _check_flag(name, facts, where)
+            element.set(SHOWN, name.removeprefix("show-"))
+            return
+        wanted = ruled(name)
+        if wanted and element.tag == SVG + "rect":
+            rule(element, wanted)
+            return
+        if name in facts.months:
+            check_month(element, where)
+            element.set(DATED, name)
+            return
+        room = room_of(element, panels, language) if name in facts.texts else None
+        if room is not None:
+            if name.startswith("label-"):
+                chosen = fit(facts.texts[name], room, book, where)
+                labels.append(SetText(name, room, facts.texts[name][chosen.form], chosen))
+                put(labels[-1].text, element, chosen.scale)
+            else:
+                element.set(DATED, name)
+                element.set(PLACE, str(len(rooms)))
+                rooms.append((name, room))
+            return
+    _refuse_near_misses(element, called, facts, where)
+
+
+def _check_flag(name: str, facts: Facts, where: str) -> None:
+    if name.removeprefix("show-") not in facts.flags:
+        known = [f"show-{known}" for known in facts.flags]
+        raise UserError(where, f"no such thing to show on {_kind(facts)}", nearest(name, known))
+
+
+def _refuse_near_misses(
+    element: etree._Element, called: Sequence[str], facts: Facts, where: str
+) -> None:
+    known = [*facts.texts, *facts.months]
+    for name in called:
+        if element.tag == SVG + "rect" and looks_ruled(name):
+            raise UserError(
+                where, "this is no ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
+            )
+        holds_text = element.tag == SVG + "text" or (
+            element.tag == SVG + "g" and len(list(element.iter(SVG + "text"))) == 1
+        )
+        if holds_text and name not in known and looks_like_key(name, known):
+            if name.startswith("label-"):
+                remedy = f"add {name.removeprefix('label-')!r} to the collection's labels, or "
+                raise UserError(where, "there is no such label", remedy + nearest(name, known))
+            raise UserError(where, f"no such key on {_kind(facts)}", nearest(name, known))
+
+
+def _kind(facts: Facts) -> str:
+    return {
+        "week": "a page for a week",
+        "month": "a page for a month",
+        "once": "a page that comes once in a set",
+        "undated": "an undated page",
+    }.get(facts.kind, "this page")
+
+
+def _family(key: str) -> str | None:
+    """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``."""
+    family = re.sub(r"\d+", "#", key, count=1)
+    return family if family != key else None
+
+
+def _where(page: Page, ready: _Prepared, key: str) -> str:
+    return f"{ready.template.name} ({page.label}), key {key!r}"
+
+
+def _shared_fittings(jobs: Sequence[tuple[Page, _Prepared]], book: FontBook) -> dict[str, Fitting]:
+    shared: dict[str, Fitting] = {}
+    for page, ready in jobs:
+        for key, room in ready.rooms:
+            family, forms = _family(key), page.facts.texts[key]
+            if family is None or not forms[0]:
+                continue
+            chosen = fit(forms, room, book, _where(page, ready, key))
+            worst = shared.get(family, chosen)
+            shared[family] = Fitting(max(chosen.form, worst.form), min(chosen.scale, worst.scale))
+    return shared
+
+
+def _chosen(
+    page: Page, ready: _Prepared, shared: dict[str, Fitting], book: FontBook
+) -> list[SetText]:
+    """What each dated text of a page says, in the order of the template."""
+    chosen = []
+    for key, room in ready.rooms:
+        forms, family = page.facts.texts[key], _family(key)
+        if family in shared:
+            fitting = Fitting(min(shared[family].form, len(forms) - 1), shared[family].scale)
+        else:
+            fitting = fit(forms, room, book, _where(page, ready, key))
+        chosen.append(SetText(key, room, forms[fitting.form], fitting))
+    return chosen
+
+
+def _filled(number: int, page: Page, ready: _Prepared, said: Sequence[SetText]) -> FilledPage:
+    fields = _Fields(page.facts, tuple(said))
+    layers = []
+    for layer, shared in zip(ready.layers, ready.shared, strict=True):
+        if all(page.facts.flags[fact] for fact in layer.facts):
+            layers.append(shared or _layer(fields.put_into(layer.root)))
+    return FilledPage(
+        name=f"{number:03d} {page.template}",
+        width_mm=ready.template.width_mm,
+        height_mm=ready.template.height_mm,
+        layers=tuple(layers),
+        whole=lambda: _whole(fields.put_into(ready.root)),
+    )
+
+
+def _whole(root: etree._Element) -> bytes:
+    unmark(root)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class _Fields:
+    """What one page says in its dated places."""
+
+    facts: Facts
+    said: tuple[SetText, ...]
+
+    def put_into(self, root: etree._Element) -> etree._Element:
+        """A copy of a template, or of one of its layers, with this page's dates in it."""
+        filled = copy.deepcopy(root)
+        for element in list(filled.iter()):
+            shown = element.get(SHOWN)
+            if shown and not self.facts.flags[shown]:
+                remove(element)
+        for element in list(filled.iter()):
+            key = element.get(DATED)
+            if key is not None and key in self.facts.months:
+                draw_month(element, self.facts.months[key])
+            elif key is not None:
+                said = self.said[int(element.get(PLACE, ""))]
+                put(said.text, element, said.fitting.scale)
+        return filled

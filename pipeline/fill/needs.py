@@ -1,0 +1,117 @@
+"""What a collection asks of faces, and how tightly its texts sit: for looking, not for printing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.fill.cascade import SVG
+from pipeline.fill.filling import texts_of_set
+from pipeline.fill.template import inherited, read_template
+from pipeline.plan.model import SetPlan
+from pipeline.text.fonts import GENERIC_FAMILIES, FontBook
+from pipeline.text.shape import advance
+from pipeline.text.style import families
+
+
+@dataclass(frozen=True)
+class FamilyNeed:
+    """A family that text of a collection is set in, or that stands in for one.
+
+    ``used_by`` are the names of the templates; ``origin`` says where it is found, "" when it is
+    not; ``weights`` as the files have them; ``licence`` in the file's own words.
+    """
+
+    family: str
+    used_by: tuple[str, ...]
+    origin: str
+    weights: str
+    licence: str
+    embedding: bool
+
+
+def families_needed(templates: Sequence[Path], fonts: Path, book: FontBook) -> list[FamilyNeed]:
+    """Every family the templates name and every one that stands in, in the order they are met.
+
+    Raises UserError for a template that cannot be read.
+    """
+    users: dict[str, set[str]] = {}
+    for path in templates:
+        for text in read_template(path).root.iter(SVG + "text", SVG + "tspan"):
+            for family in families(inherited(text, "font-family")):
+                if family.casefold() not in GENERIC_FAMILIES:
+                    users.setdefault(family, set()).add(path.stem)
+    for entries in book.fallback.values():
+        for entry in entries:
+            users.setdefault(entry.family, set())
+    return [_need(family, sorted(used), fonts, book) for family, used in users.items()]
+
+
+def _need(family: str, used_by: Sequence[str], fonts: Path, book: FontBook) -> FamilyNeed:
+    faces = book.faces(family)
+    if not faces:
+        return FamilyNeed(family, tuple(used_by), "", "", "", False)
+    own = any(face.path.is_relative_to(fonts) for face in faces)
+    low = min(face.weights[0] for face in faces)
+    high = max(face.weights[1] for face in faces)
+    return FamilyNeed(
+        family,
+        tuple(used_by),
+        "the collection" if own else "a font package",
+        f"{low:g}" if low == high else f"{low:g} to {high:g}",
+        faces[0].licence,
+        not any(face.forbids_embedding for face in faces),
+    )
+
+
+@dataclass(frozen=True)
+class TightText:
+    """How one key's text sits in its room, at its tightest.
+
+    ``share`` is the width it takes at drawn size, as a share of the room; ``form`` counts from 0,
+    the longest; ``scale`` is below 1 where it is set smaller.
+    """
+
+    key: str
+    text: str
+    page: str
+    language: str
+    share: float
+    form: int
+    scale: float
+
+
+def tightest(
+    plans: Sequence[SetPlan],
+    template_path: Callable[[SetPlan], Callable[[str], Path]],
+    book: FontBook,
+) -> list[TightText]:
+    """For each key the text that fills its room most, over all pages and languages of ``plans``.
+
+    Raises UserError as filling does, for what cannot fit at all.
+    """
+    found: dict[str, TightText] = {}
+    for plan in plans:
+        for text in _texts(plan, template_path(plan), book):
+            if text.key not in found or text.share > found[text.key].share:
+                found[text.key] = text
+    return sorted(found.values(), key=lambda text: -text.share)
+
+
+def _texts(
+    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+) -> Iterator[TightText]:
+    for page, said in texts_of_set(plan, template_path, book):
+        for key, room, text, fitting in said:
+            if text and room.width > 0:
+                width = advance(text, room.style, book)
+                yield TightText(
+                    key,
+                    text,
+                    f"{page.template} {page.label}",
+                    plan.language,
+                    width / room.width,
+                    fitting.form,
+                    fitting.scale,
+                )
