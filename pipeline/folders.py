@@ -43,24 +43,6 @@ def write_whole(target: Path, data: bytes) -> None:
             new.unlink(missing_ok=True)
 
 
-@contextlib.contextmanager
-def whole_file(target: Path) -> Iterator[Path]:
-    """A path to write a file to, which takes the place of ``target`` once the block is done.
-
-    When the block fails or is interrupted nothing is kept of it and ``target`` stays as it was.
-    Raises UserError when it cannot be written.
-    """
-    new = target.with_name(f".{target.name}{_NEW}-{os.getpid()}")
-    with writing(target):
-        target.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        with writing(target):
-            yield new
-            new.replace(target)
-    finally:
-        new.unlink(missing_ok=True)
-
-
 def _swap(new: Path, target: Path) -> None:
     old = target.with_name(f".{target.name}{_OLD}-{os.getpid()}")
     if target.exists():

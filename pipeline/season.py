@@ -23,6 +23,7 @@ from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
 from pipeline.proof.ink import SideInk, mean_ink, side_inks
 from pipeline.testsheets import write_test_sheets
+from pipeline.testsheets import write_test_sheets
 from pipeline.text import FontBook
 
 CONTENTS = "contents.json"
@@ -90,6 +91,7 @@ def make_season(
             inks = _write(imposed, figures, folder)
             made.append(_made(one, paper, imposed, figures, inks, folder))
     step(whole, whole, "done")
+    write_test_sheets(plan, printer.flip, book, out / plan.season.name)
     if only is None:
         write_test_sheets(plan, printer.flip, book, out / plan.season.name)
         _write_specimen(plan, book, out)

@@ -24,6 +24,9 @@ UNDATED = "undated"
 MOST_MONTHS = 12
 """A period touches at most so many months: the opening page has no room to name more."""
 
+MOST_SHIFT_MM = 10.0
+"""A back that is further off is no printer's habit but a sheet fed wrong."""
+
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
 
@@ -37,6 +40,19 @@ def _month(text: Any) -> Any:
     return dt.date(max(int(match[1]), 1), int(match[2]), 1)
 
 
+def _shift(value: Any) -> Any:
+    """Two numbers of millimetres."""
+    numbers = isinstance(value, list) and len(value) == 2
+    if not numbers or not all(type(part) in (int, float) for part in value):
+        raise ValueError("must be two numbers; write it as [0.3, -0.1]")
+    if not all(abs(part) <= MOST_SHIFT_MM for part in value):
+        raise ValueError(
+            f"is more than {MOST_SHIFT_MM:g} mm off; push the printer's paper guides close to the"
+            " paper and read the feed test again"
+        )
+    return tuple(float(part) for part in value)
+
+
 def _one_or_more(value: Any) -> Any:
     """A list; a single name may stand without its brackets."""
     return [value] if isinstance(value, str) else value
@@ -46,6 +62,7 @@ Name = Annotated[str, AfterValidator(safe_name)]
 Template = Annotated[str, AfterValidator(safe_name)]
 Month = Annotated[dt.date, BeforeValidator(_month)]
 Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
+Shift = Annotated[tuple[float, float], BeforeValidator(_shift)]
 Per = Literal["week", "month", "once"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
@@ -153,6 +170,15 @@ class Printer(_Table):
 
     unprintable_mm: float = Field(default=6.35, ge=0, le=25, allow_inf_nan=False)
     """The edge of the sheet it cannot print on. Common practice: 3 to 6.4 mm at home."""
+
+    flip: Literal["long", "short"] = "long"
+    """The edge of the upright sheet it is turned over between side 1 and side 2."""
+
+    back_shift_mm: Shift = (0.0, 0.0)
+    """How far off it prints side 2, to the right and downwards, as its feed test says."""
+
+    reverse_side_2: bool = False
+    """Whether side-2.pdf must run from the last sheet to the first."""
 
 
 class StockEntry(_Table):
