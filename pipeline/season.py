@@ -23,7 +23,6 @@ from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
 from pipeline.proof.ink import SideInk, mean_ink, side_inks
 from pipeline.testsheets import write_test_sheets
-from pipeline.testsheets import write_test_sheets
 from pipeline.text import FontBook
 
 CONTENTS = "contents.json"
@@ -93,7 +92,6 @@ def make_season(
     step(whole, whole, "done")
     write_test_sheets(plan, printer.flip, book, out / plan.season.name)
     if only is None:
-        write_test_sheets(plan, printer.flip, book, out / plan.season.name)
         _write_specimen(plan, book, out)
         _remove_stale(out / plan.season.name, {one.folder for one in made})
     return made
