@@ -45,7 +45,7 @@ def specimen(
     """
     pages: list[svgwrite.Drawing] = []
     top = HEIGHT_MM
-    block = 31.0
+    block = 22.2
     for line in lines:
         if top + block > HEIGHT_MM - _MARGIN:
             pages.append(_page())
@@ -66,20 +66,22 @@ def _page() -> svgwrite.Drawing:
 
 
 def _head(page: svgwrite.Drawing, title: str, families: Sequence[str], book: FontBook) -> float:
-    page.add(_text(title, _MARGIN, 30, families[0], 13, _INK))
-    y = 42.0
+    page.add(_text(title, _MARGIN, 27, families[0], 12, _INK))
+    y = 38.0
     for family in families:
         faces = book.faces(family)
         low = min((face.weights[0] for face in faces), default=400)
         high = max((face.weights[1] for face in faces), default=400)
-        weights = sorted({low, *(w for w in (300, 400, 500, 600, 700) if low <= w <= high), high})
+        weights = sorted(
+            {low, *(weight for weight in (400, 550, 700) if low < weight < high), high}
+        )
         page.add(_text(family, _MARGIN, y, families[-1], 2.6, _QUIET))
         for number, weight in enumerate(weights):
             x = _MARGIN + 34 + number * (WIDTH_MM - 2 * _MARGIN - 34) / len(weights)
-            page.add(_text("Garden 27", x, y, family, 5.2, _INK, weight=weight))
+            page.add(_text("Garden 27", x, y, family, 4.8, _INK, weight=weight))
             page.add(_text(f"{weight:g}", x, y + 3.4, families[-1], 2.0, _QUIET))
-        y += 12
-    return y + 2
+        y += 10
+    return y - 1
 
 
 def _language(
@@ -89,13 +91,15 @@ def _language(
     start = right if line.right_to_left else _MARGIN
     end = _MARGIN if line.right_to_left else right
     page.add(page.line((_MARGIN, top), (right, top), stroke="#bbbbbb", stroke_width=0.2))
-    page.add(_text(line.language, _MARGIN, top + 4, families[-1], 2.2, _QUIET))
+    page.add(_text(line.language, _MARGIN, top + 3.6, families[-1], 2.2, _QUIET))
     rtl = line.right_to_left
-    page.add(_text(line.month, start, top + 13, families[0], 9, _INK, rtl=rtl))
-    page.add(_text(line.interval, end, top + 13, families[-1], 5, _INK, 300, rtl=rtl, anchor="end"))
-    page.add(_text(line.names, start, top + 20.5, families[0], 4.6, _INK, rtl=rtl))
-    page.add(_text(line.figures, start, top + 25, families[-1], 3, _INK, rtl=rtl))
-    page.add(_text(line.labels, end, top + 25, families[-1], 2.4, _QUIET, rtl=rtl, anchor="end"))
+    page.add(_text(line.month, start, top + 9.6, families[0], 7.2, _INK, rtl=rtl))
+    page.add(
+        _text(line.interval, end, top + 10.5, families[-1], 4.6, _INK, 300, rtl=rtl, anchor="end")
+    )
+    page.add(_text(line.names, start, top + 16.6, families[0], 4, _INK, rtl=rtl))
+    page.add(_text(line.figures, start, top + 20.4, families[-1], 2.7, _INK, rtl=rtl))
+    page.add(_text(line.labels, end, top + 20.4, families[-1], 2.3, _QUIET, rtl=rtl, anchor="end"))
 
 
 def _text(
