@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pipeline.errors import UserError
 from pipeline.plan.collection import Collection, load_collection
+from pipeline.plan.labels import labels_by_language
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.nearest import did_you_mean
 from pipeline.plan.season import Printer, Season, load_season
@@ -43,10 +44,20 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
     sizes = load_sizes(users_sizes_file(path))
     collection = load_collection(season.collection, path)
     languages = [words_for(language) for language in season.language]
+    labels = labels_by_language(collection, season.language, season.label_fallback)
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.spreads]
     jobs_undated = [(None, entry) for entry in wanted if entry.leaves]
     sets = tuple(
-        plan_set(entry, period, season, collection, sizes.binder(size), words, str(path))
+        plan_set(
+            entry,
+            period,
+            season,
+            collection,
+            sizes.binder(size),
+            words,
+            labels[words.language],
+            str(path),
+        )
         for period, entry in (*jobs, *jobs_undated)
         for size in season.sizes
         for words in languages

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from babel.core import get_global
 from pydantic import BaseModel, ConfigDict, Field
 
 import pipeline
 from pipeline.errors import UserError
 from pipeline.plan.nearest import did_you_mean, nearest
 from pipeline.plan.sizes import LIMIT_MM
+from pipeline.plan.tags import parents, root_of
 from pipeline.plan.tomlfile import TomlFile, read_toml
 
 
@@ -68,21 +68,25 @@ class Collection:
         remedy = f"the nearest is '{match}.svg'" if match else "draw it, or check the name"
         raise UserError(str(path), "there is no such template", remedy)
 
+    def label_files(self, language: str) -> tuple[Path, ...]:
+        """The files a locale's labels are in, its own before those it inherits; may be none."""
+        paths = (self.folder / "labels" / f"{name}.toml" for name in parents(language))
+        return tuple(path for path in paths if path.is_file())
+
     def labels(self, language: str) -> Mapping[str, tuple[str, ...]]:
         """The labels of a locale: key to forms, longest first.
 
         A locale's file stands over that of the locale it inherits from, by CLDR's parents:
         labels/en-GB.toml over labels/en.toml. Raises ``UserError`` naming file and key.
         """
-        folder = self.folder / "labels"
-        files = [folder / f"{name}.toml" for name in _parents(language)]
-        there = [path for path in files if path.is_file()]
+        there = self.label_files(language)
         if not there:
+            folder = self.folder / "labels"
             others = sorted(path.stem for path in folder.glob("*.toml"))
             raise UserError(
                 str(folder),
                 f"collection '{self.name}' has no labels for '{language}'",
-                f"add labels/{language.split('-')[0]}.toml"
+                f"add labels/{root_of(language)}.toml"
                 + (f"; there are: {', '.join(others)}" if others else ""),
             )
         merged: dict[str, tuple[str, ...]] = {}
@@ -138,19 +142,6 @@ def _load(folder: Path) -> Collection:
             except UserError as problem:
                 raise file.error(at, problem.what, problem.remedy) from None
     return collection
-
-
-def _parents(language: str) -> Iterator[str]:
-    """A locale and those it inherits from, nearest first (UTS 35, "Locale Inheritance").
-
-    >>> list(_parents("en-GB"))
-    ['en-GB', 'en-001', 'en']
-    """
-    exceptions = get_global("parent_exceptions")
-    while language and language != "root":
-        yield language
-        parent = exceptions.get(language.replace("-", "_"))
-        language = parent.replace("_", "-") if parent else language.rpartition("-")[0]
 
 
 def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:

@@ -15,6 +15,8 @@ from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.foldername import safe_name
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
+from pipeline.plan.tags import root_of
+from pipeline.plan.titles import Title, title_in
 from pipeline.plan.tomlfile import Location, TomlFile, read_toml
 from pipeline.plan.words import words_for
 
@@ -75,7 +77,7 @@ class PeriodEntry(_Table):
     """A ``[[period]]``: a month, a run of months, or days ``from`` and ``to``."""
 
     name: Name
-    title: str | None = None
+    title: Title | None = None
     month: Month | None = None
     months: Annotated[list[Month], Field(min_length=2, max_length=2)] | None = None
     from_: dt.date | None = Field(default=None, alias="from")
@@ -146,7 +148,7 @@ class SetEntry(_Table):
     """A ``[[set]]``: a run of dated spreads, or single undated leaves."""
 
     name: Name
-    title: str | None = None
+    title: Title | None = None
     opening: Template | None = None
     closing: Template | None = None
     spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
@@ -205,9 +207,10 @@ class Season(_Table):
     """A whole season file."""
 
     name: Name
-    title: str
+    title: Title
     collection: str
     language: Names
+    label_fallback: str | None = None
     sizes: Names
     papers: Names
     weeks: Policy = "begins"
@@ -245,6 +248,14 @@ def load_season(path: Path) -> Season:
                 raise file.error(
                     (field, position), f"'{name}': {problem.what}", problem.remedy
                 ) from None
+    if season.label_fallback is not None:
+        try:
+            words_for(season.label_fallback)
+        except UserError as problem:
+            raise file.error(
+                ("label_fallback",), f"'{season.label_fallback}': {problem.what}", problem.remedy
+            ) from None
+    _every_title_in_every_language(file, season)
     for position, period in enumerate(season.period):
         if period.name.casefold() == UNDATED:
             raise file.error(
@@ -258,6 +269,21 @@ def load_season(path: Path) -> Season:
             ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
         )
     return season
+
+
+def _every_title_in_every_language(file: TomlFile, season: Season) -> None:
+    """Raises ``UserError`` at the first title that a language of the season has no text for."""
+    titled: list[tuple[Location, Title | None]] = [(("title",), season.title)]
+    titled += [(("period", n, "title"), entry.title) for n, entry in enumerate(season.period)]
+    titled += [(("set", n, "title"), entry.title) for n, entry in enumerate(season.set)]
+    for location, title in titled:
+        for language in season.language:
+            if title is not None and title_in(title, language) is None:
+                raise file.error(
+                    location,
+                    f"has no text for '{language}'",
+                    f'add title.{root_of(language)} = "…"',
+                )
 
 
 def _no_repeats(file: TomlFile, field: str, names: Iterable[str], tail: Location = ()) -> None:

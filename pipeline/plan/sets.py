@@ -11,6 +11,7 @@ from pipeline.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Week, months_of, weeks_of
 from pipeline.plan.collection import Collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
+from pipeline.plan.labels import Labels
 from pipeline.plan.model import (
     Binder,
     Binding,
@@ -23,6 +24,7 @@ from pipeline.plan.model import (
     Spread,
 )
 from pipeline.plan.season import UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
+from pipeline.plan.titles import title_in
 from pipeline.plan.words import Words
 
 
@@ -55,24 +57,25 @@ def plan_set(
     collection: Collection,
     binder: Binder,
     words: Words,
+    labels: Labels,
     season_file: str,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
-    Raises ``UserError`` for a period in which no week belongs, a template that is not drawn, or
-    labels that are not there.
+    Raises ``UserError`` for a period in which no week belongs, or a template that is not drawn.
     """
     first_weekday = season.first_weekday_number
-    if first_weekday is None:
+    if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
-    title = entry.title or _in_words(entry.name)
+    title = title_in(entry.title or "", words.language) or _in_words(entry.name)
     if period_entry is None:
         period = Period(UNDATED, title, None, None)
         weeks: tuple[Week, ...] = ()
     else:
         period = Period(
             period_entry.name,
-            period_entry.title or _period_title(period_entry, words),
+            title_in(period_entry.title or "", words.language)
+            or _period_title(period_entry, words),
             period_entry.first,
             period_entry.last,
         )
@@ -88,7 +91,7 @@ def plan_set(
     setting = Setting(
         words=words,
         first_weekday=first_weekday,
-        labels=collection.labels(words.language),
+        labels=labels,
         set_title=title,
         period=period,
         first=weeks[0].first if by_week else period.first,

@@ -6,7 +6,6 @@ Only the Gregorian calendar is used, in every language.
 from __future__ import annotations
 
 import datetime as dt
-import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -17,25 +16,9 @@ from babel.core import Locale, UnknownLocaleError, get_global
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
 
 from pipeline.errors import UserError
+from pipeline.plan.figures import digits
 from pipeline.plan.nearest import did_you_mean
-
-# The figure 0 of each decimal numbering system that is some CLDR locale's own; the other nine
-# follow it in Unicode. Named by the Unicode name of the character, so that a reader can check.
-_ZERO_NAMES = {
-    "latn": "DIGIT ZERO",
-    "arab": "ARABIC-INDIC DIGIT ZERO",
-    "arabext": "EXTENDED ARABIC-INDIC DIGIT ZERO",
-    "deva": "DEVANAGARI DIGIT ZERO",
-    "beng": "BENGALI DIGIT ZERO",
-    "mymr": "MYANMAR DIGIT ZERO",
-    "tibt": "TIBETAN DIGIT ZERO",
-    "nkoo": "NKO DIGIT ZERO",
-    "olck": "OL CHIKI DIGIT ZERO",
-    "mtei": "MEETEI MAYEK DIGIT ZERO",
-    "adlm": "ADLAM DIGIT ZERO",
-    "cakm": "CHAKMA DIGIT ZERO",
-    "hmnp": "NYIAKENG PUACHUE HMONG DIGIT ZERO",
-}
+from pipeline.plan.tags import read_tag
 
 Token = tuple[str, object]
 
@@ -76,7 +59,12 @@ class Words:
     """
 
     language: str
+    """The tag as it was asked for, with its extension if it has one."""
     locale: Locale
+    figures: str
+    """The numbering system its figures are of, by CLDR's identifier."""
+    asked_weekday: int | None = None
+    """The weekday the tag itself wants weeks to begin on, 0 = Monday; ``None`` if it says none."""
 
     @property
     def right_to_left(self) -> bool:
@@ -98,8 +86,8 @@ class Words:
 
     @property
     def first_weekday(self) -> int:
-        """The weekday weeks begin on in the locale's (likely) territory, 0 = Monday."""
-        return self._here.first_week_day
+        """The weekday weeks begin on, 0 = Monday: as asked, or as in the (likely) territory."""
+        return self._here.first_week_day if self.asked_weekday is None else self.asked_weekday
 
     @cached_property
     def weekend(self) -> frozenset[int]:
@@ -109,14 +97,13 @@ class Words:
 
     @cached_property
     def _digits(self) -> Mapping[int, str]:
-        zero = ord(unicodedata.lookup(_ZERO_NAMES[self.locale.default_numbering_system]))
-        return {ord("0") + n: chr(zero + n) for n in range(10)}
+        return {ord("0") + n: figure for n, figure in enumerate(digits(self.figures))}
 
     def number(self, value: int) -> str:
-        """A whole number in the locale's own figures, without grouping.
+        """A whole number in the locale's own figures or those asked for, without grouping.
 
-        >>> words_for("ar-EG").number(2027)
-        '٢٠٢٧'
+        >>> words_for("ar-EG").number(2027), words_for("hi-u-nu-deva").number(2027)
+        ('٢٠٢٧', '२०२७')
         """
         return str(value).translate(self._digits)
 
@@ -180,7 +167,7 @@ class Words:
         )
 
     def _apply(self, tokens: Iterable[Token], day: dt.date) -> str:
-        """The pattern's tokens with ``day`` put in, figures in the locale's own."""
+        """The pattern's tokens with ``day`` put in, figures as the locale writes them."""
         values = DateTimeFormat(day, self.locale)
         written = []
         for kind, token in tokens:
@@ -196,23 +183,26 @@ class Words:
 
 @lru_cache(maxsize=32)
 def words_for(language: str) -> Words:
-    """The words of a locale named as in BCP 47: "en-GB", "de", "ar-EG".
+    """The words of a locale named as in BCP 47: "en-GB", "de", "ar-EG", "hi-u-nu-deva".
 
-    Raises ``UserError`` naming the nearest locale when CLDR does not know it.
+    Raises ``UserError`` naming the nearest locale when CLDR does not know it, and for an
+    extension that asks for something there is not.
     """
+    tag = read_tag(language)
     try:
-        locale = Locale.parse(language, sep="-")
+        locale = Locale.parse(tag.locale, sep="-")
     except (UnknownLocaleError, ValueError, TypeError):
         locale = None
     # Babel mends "en-ZZ" to "en-US"; a season should rather say what it means.
-    if locale is None or not _says_all_of(locale, language):
+    if locale is None or not _says_all_of(locale, tag.locale):
         known = [name.replace("_", "-") for name in localedata.locale_identifiers()]
         raise UserError(
             f"language '{language}'",
             "is no locale that CLDR knows",
-            did_you_mean(language.replace("_", "-"), known),
+            did_you_mean(tag.locale.replace("_", "-"), known),
         )
-    return Words(language, _own(locale))
+    own = _own(locale)
+    return Words(language, own, tag.figures or own.default_numbering_system, tag.first_weekday)
 
 
 def _says_all_of(locale: Locale, language: str) -> bool:

@@ -63,7 +63,9 @@ def _lay_out(folder: Path, season: str) -> Path:
         'sowing = ["Sowing list", "Sowing"]\nnotes = "Notes"\n'
     )
     (beds / "labels" / "en-GB.toml").write_text('notes = "Jottings"\n')
-    (beds / "labels" / "ar.toml").write_text('notes = "ملاحظات"\n')
+    (beds / "labels" / "ar.toml").write_text(
+        'sowing = "قائمة البذر"\nnotes = "ملاحظات"\n', encoding="utf-8"
+    )
     seasons = folder / "seasons"
     seasons.mkdir()
     path = seasons / "trial.toml"
