@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
-from typing import BinaryIO
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import BinaryIO, NamedTuple
 
 import cairocffi
 import uharfbuzz as hb
 from cairosvg import surface as cairosvg_surface
+from cairosvg.bounding_box import BOUNDING_BOX_METHODS, bounding_box_text
 from cairosvg.defs import gradient_or_pattern
 from cairosvg.helpers import normalize, paint, size
 from cairosvg.parser import Node, Tree
@@ -25,7 +27,7 @@ from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_
 from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Glyph, Run, Style
-from pipeline.text.style import font_size, length, style_of
+from pipeline.text.style import font_size, font_weight, length, style_of
 
 _SET_TEXT = "leafset-text"
 """The tag a text gets once it is ours, so that CairoSVG calls ``_set_text`` for it."""
@@ -92,85 +94,116 @@ def draw_pages(
 
 def _set_text(canvas: Canvas, node: Node) -> None:
     node.children = node.text_children_kept
-    letters = list(_letters(canvas, node))
+    letters = _letters(canvas, node)
     path = _path_of(canvas, node)
     node.children = ()
     context = canvas.context
     context.new_path()
+    if not letters:
+        return
     where = canvas.where + (f", element {node['id']!r}" if "id" in node else "")
     if path is not None:
         line, offset = path
-        for cluster in set_on_path(letters, line, offset, canvas.book, where):
+        clusters = set_on_path(letters, line, offset, canvas.book, where)
+        _measure([cluster.owner for cluster in clusters], _box_on_path(clusters))
+        for cluster in clusters:
             _show_cluster(canvas, cluster)
     else:
         runs = set_letters(letters, canvas.book, where)
-        for owner in {id(run.owner): run.owner for run in runs}.values():
-            owner["text_bounding_box"] = _box(runs)  # what a gradient's own units refer to
+        _measure([placed.owner for placed in runs], _box(runs))
         for placed in runs:
             _show_run(canvas, placed)
     context.new_path()
 
 
-def _letters(
-    canvas: Canvas,
-    node: Node,
-    parent_size: float | None = None,
-    parent_rise: float = 0.0,
-) -> Iterator[Letter]:
+def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[Letter]:
     """Every character of a text element and its children, with its style and its place."""
     if node.get("display") == "none":
-        return
-    em = font_size(node.get("font-size"), parent_size or canvas.font_size)
-    if parent_size is None:
-        em = canvas.font_size
-    style = style_of(node.get, em, canvas.language)
-    rise = parent_rise + _shift_up(node, style, canvas.book) + _baseline(node, style, canvas.book)
-    own = {name: _numbers(canvas, node, name, em) for name in ("x", "y", "dx", "dy", "rotate")}
-    first = True
-    for character in node.text or "":
-        letter = Letter(character, node, style, node.get("text-anchor", "start"), rise=rise)
-        if own["x"]:
-            letter.x = own["x"].pop(0)
-        if own["y"]:
-            letter.y = own["y"].pop(0)
-        letter.dx = own["dx"].pop(0) if own["dx"] else 0.0
-        letter.dy = own["dy"].pop(0) if own["dy"] else 0.0
-        if own["rotate"]:
-            letter.rotate = own["rotate"][0]
-            if len(own["rotate"]) > 1:
-                own["rotate"].pop(0)
-        first = False
-        yield letter
+        return []
+    element = _element(canvas, node, outer)
+    anchor = node.get("text-anchor", "start")
+    letters = [
+        Letter(character, node, element.style, anchor, rise=element.rise)
+        for character in node.text or ""
+    ]
     for child in node.children:
-        for letter in _letters(canvas, child, em, rise):
-            if first:  # what the parent says of its first character falls to the first there is
-                letter.x = letter.x if letter.x is not None else next(iter(own["x"]), None)
-                letter.y = letter.y if letter.y is not None else next(iter(own["y"]), None)
-                letter.dx += next(iter(own["dx"]), 0.0)
-                letter.dy += next(iter(own["dy"]), 0.0)
-                first = False
-            yield letter
+        letters += _letters(canvas, child, element)
+    _position(canvas, node, element.style.size, letters)
+    return letters
 
 
-def _shift_up(node: Node, style: Style, book: FontBook) -> float:
+def _position(canvas: Canvas, node: Node, em: float, letters: Sequence[Letter]) -> None:
+    """Gives an element's letters the places that its lists name and no inner element has named.
+
+    A list counts all characters within its element, those of inner elements too; the last angle
+    of ``rotate`` holds for all that follow (SVG 2, 11.4).
+    """
+    for name in ("x", "y", "dx", "dy", "rotate"):
+        numbers = _numbers(canvas, node.element.etree_element.get(name, ""), name, em)
+        if name == "rotate" and numbers:
+            numbers += numbers[-1:] * (len(letters) - len(numbers))
+        for letter, value in zip(letters, numbers, strict=False):
+            if name not in letter.placed and not letter.is_mark:
+                letter.placed.add(name)
+                setattr(letter, name, value)
+
+
+class _Element(NamedTuple):
+    """What an element inside a text inherits from the one around it."""
+
+    style: Style
+    shift: float
+    """How far ``baseline-shift`` has raised it, user units."""
+    rise: float
+    """How far its letters stand above the line that its ``y`` gives, user units."""
+
+
+def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
+    style = style_of(node.get, _size(node), _weight(node), canvas.language)
+    if outer and node.element.etree_element.get("letter-spacing") is None:
+        style = replace(style, letter_spacing=outer.style.letter_spacing)
+    if outer and node.element.etree_element.get("word-spacing") is None:
+        style = replace(style, word_spacing=outer.style.word_spacing)
+    shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
+    return _Element(style, shift, shift + _baseline(node, style, canvas.book))
+
+
+def _own(node: Node, name: str) -> str | None:
+    """A property's value if the element declares it, None if it only inherits it."""
+    value: str | None = node.get(name)
+    declared = node.element.etree_element.get(name) is not None
+    inherited = node.parent is not None and node.parent.get(name) == value
+    return value if declared or not inherited else None
+
+
+def _size(node: Node) -> float:
+    """The font size of an element in user units; relative ones go by its parent's."""
+    return font_size(_own(node, "font-size"), 16.0 if node.parent is None else _size(node.parent))
+
+
+def _weight(node: Node) -> float:
+    """The weight of an element's type; lighter and bolder go by its parent's."""
+    parent = 400.0 if node.parent is None else _weight(node.parent)
+    return font_weight(_own(node, "font-weight"), parent)
+
+
+def _shift_up(node: Node, style: Style) -> float:
     """How far ``baseline-shift`` raises an element's own text, in user units."""
-    if node.element.etree_element.get("baseline-shift") is None:  # not inherited (SVG 1.1, 10.9.2)
-        return 0.0
-    value = node["baseline-shift"]
+    value = node.element.etree_element.get("baseline-shift")  # not inherited (SVG 1.1, 10.9.2)
     if value in ("super", "sub"):
-        return style.size * (0.33 if value == "super" else -0.2)  # as browsers do without metrics
+        return style.size * (0.4 if value == "super" else -0.2)  # as vector editors do
     return length(value, em=style.size, whole=style.size)
 
 
 def _baseline(node: Node, style: Style, book: FontBook) -> float:
-    """How far an element's alphabetic baseline lies above the line its ``y`` gives (negative)."""
-    wanted = node.get("dominant-baseline", "auto")
-    own = node.element.etree_element.get("alignment-baseline")
-    if own not in (None, "auto", "baseline"):
-        wanted = own
-    elif node.tag not in (_SET_TEXT, "text"):
-        return 0.0  # counted where the text element is met
-    if wanted in ("auto", "alphabetic", "baseline", "inherit") or not style.families:
+    """How far an element's alphabetic baseline lies above the line its ``y`` gives (negative).
+
+    Each element stands on the line by its own face and size (CSS Inline 3, 4.2).
+    """
+    wanted = node.element.etree_element.get("alignment-baseline", "auto")
+    if node.tag == _SET_TEXT or wanted in ("auto", "baseline"):
+        wanted = node.get("dominant-baseline", "auto")
+    if wanted in ("auto", "alphabetic") or not style.families:
         return 0.0
     font = book.find(style.families, style.weight, style.italic).hb_font
     extents = font.get_font_extents("ltr")
@@ -193,11 +226,11 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
     return float(-below * style.size / em)
 
 
-def _numbers(canvas: Canvas, node: Node, name: str, em: float) -> list[float]:
+def _numbers(canvas: Canvas, value: str, name: str, em: float) -> list[float]:
     axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
     old, canvas.font_size = canvas.font_size, em
     try:
-        return [size(canvas, part, axis) for part in normalize(node.get(name, "")).split()]
+        return [size(canvas, part, axis) for part in normalize(value).split()]
     finally:
         canvas.font_size = old
 
@@ -223,13 +256,51 @@ def _path_of(canvas: Canvas, node: Node) -> tuple[list[tuple[float, float]], flo
     return line, size(canvas, holder.get("startOffset", "0"), whole)
 
 
-def _box(runs: Sequence[SetRun]) -> tuple[float, float, float, float]:
-    """A text's box (x, y, width, height), an em high for each line, four fifths above it."""
-    left = min(placed.x for placed in runs)
-    top = min(placed.y - 0.8 * placed.run.size for placed in runs)
-    right = max(placed.x + placed.run.advance for placed in runs)
-    bottom = max(placed.y + 0.2 * placed.run.size for placed in runs)
-    return left, top, right - left, bottom - top
+_Box = tuple[float, float, float, float]
+
+
+def _measure(owners: Sequence[Node], box: _Box) -> None:
+    """Tells elements the box of the whole text, which is what a gradient's own units refer to."""
+    for owner in owners:
+        owner["text_bounding_box"] = box
+
+
+def _box(runs: Sequence[SetRun]) -> _Box:
+    """The box (x, y, width, height) that holds the cells of all glyphs of a text."""
+    corners = [
+        (x, placed.y - rise)
+        for placed in runs
+        for x in (placed.x, placed.x + placed.run.advance)
+        for rise in _rises(placed.run)
+    ]
+    return _around(corners)
+
+
+def _box_on_path(clusters: Sequence[SetGlyph]) -> _Box:
+    corners = [
+        (
+            placed.x + x * math.cos(placed.angle) + rise * math.sin(placed.angle),
+            placed.y + x * math.sin(placed.angle) - rise * math.cos(placed.angle),
+        )
+        for placed in clusters
+        for x in (0.0, sum(glyph.advance for glyph in placed.glyphs))
+        for rise in _rises(placed.run)
+    ]
+    return _around(corners)
+
+
+def _rises(run: Run) -> tuple[float, float]:
+    """How far the glyph cells of a run reach above the baseline: their upper and lower edges."""
+    extents = run.instance.hb_font.get_font_extents("ltr")
+    per_unit = run.size / run.instance.hb_face.upem
+    return extents.ascender * per_unit, extents.descender * per_unit
+
+
+def _around(corners: Sequence[tuple[float, float]]) -> _Box:
+    if not corners:
+        return (0.0, 0.0, 0.0, 0.0)
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    return min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
 
 
 def _show_run(canvas: Canvas, placed: SetRun) -> None:
@@ -332,3 +403,4 @@ def _spelled(text: str, glyphs: Sequence[Glyph]) -> tuple[str, list[tuple[int, i
 
 
 cairosvg_surface.TAGS[_SET_TEXT] = _set_text
+BOUNDING_BOX_METHODS[_SET_TEXT] = bounding_box_text

@@ -1,6 +1,6 @@
 """Where each run of an SVG text goes: chunks, anchors, shifts and text on a path.
 
-Follows the text layout of SVG 1.1 (chapter 10): an absolute ``x`` or ``y`` starts a new chunk,
+Follows the text layout of SVG (1.1, chapter 10; 2, chapter 11): an absolute ``x`` or ``y`` starts a new chunk,
 ``text-anchor`` aligns each chunk, and ``dx``, ``dy`` and ``rotate`` move single characters.
 """
 
@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import itertools
 import math
+import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from pipeline.text.fonts import FontBook
@@ -31,6 +32,13 @@ class Letter:
     rotate: float = 0.0
     rise: float = 0.0
     """How far above the line's baseline the letter's own lies."""
+    placed: set[str] = field(default_factory=set)
+    """Which of x, y, dx, dy and rotate an element has given it."""
+
+    @property
+    def is_mark(self) -> bool:
+        """Whether it stands on the letter before it, and so goes wherever that one goes."""
+        return unicodedata.category(self.character) in ("Mn", "Mc", "Me", "Cf")
 
 
 @dataclass(frozen=True)
@@ -46,14 +54,12 @@ class SetRun:
 
 @dataclass(frozen=True)
 class _Piece:
-    """A run within its chunk: the shift (``dx``, ``dy``) before it, and how far it is raised."""
+    """A run within its chunk: where it starts from the chunk's start, and its first letter."""
 
     run: Run
-    owner: Any
-    dx: float
-    dy: float
-    rise: float
-    rotate: float
+    first: Letter
+    x: float
+    y: float
 
 
 def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[SetRun]:
@@ -61,21 +67,31 @@ def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[S
     placed: list[SetRun] = []
     x = y = 0.0
     for chunk in _chunks(letters):
-        x = chunk[0].x if chunk[0].x is not None else x
-        y = chunk[0].y if chunk[0].y is not None else y
+        first = chunk[0]
+        x = first.x if first.x is not None else x
+        y = first.y if first.y is not None else y
         pieces = _shaped(chunk, book, where)
-        x -= _shift(chunk[0], sum(piece.run.advance + piece.dx for piece in pieces))
+        left = x - _before(first, pieces)
         for piece in pieces:
-            x, y = x + piece.dx, y + piece.dy
-            placed.append(SetRun(piece.run, piece.owner, x, y - piece.rise, piece.rotate))
-            x += piece.run.advance
+            at = (left + piece.x, y + piece.y)
+            placed.append(SetRun(piece.run, piece.first.owner, *at, piece.first.rotate))
+        width = sum(piece.run.advance for piece in pieces)
+        x = left + sum(letter.dx for letter in chunk)
+        x += 0.0 if first.style.right_to_left else width
+        y += sum(letter.dy for letter in chunk)
     return placed
 
 
-def _shift(first: Letter, width: float) -> float:
-    """How far a chunk's left end lies before its anchor; the start is where reading starts."""
-    start, end = (width, 0.0) if first.style.right_to_left else (0.0, width)
-    return {"middle": width / 2, "end": end}.get(first.anchor, start)
+def _before(first: Letter, pieces: Sequence[_Piece]) -> float:
+    """How far to the left of its anchor a chunk begins; its start is where reading starts.
+
+    The chunk runs from its leftmost to its rightmost piece, shifts counted; a shift of its first
+    letter moves the anchor with it (SVG 2, 11.5, "apply anchoring").
+    """
+    left = min(piece.x for piece in pieces) - first.dx
+    right = max(piece.x + piece.run.advance for piece in pieces) - first.dx
+    start, end = (right, left) if first.style.right_to_left else (left, right)
+    return {"middle": (left + right) / 2, "end": end}.get(first.anchor, start)
 
 
 def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
@@ -88,31 +104,37 @@ def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
 
 
 def _shaped(chunk: Sequence[Letter], book: FontBook, where: str) -> list[_Piece]:
-    """The runs of a chunk from left to right, with the shift that each begins with.
+    """The runs of a chunk from left to right, each where its letters' shifts put it.
 
-    A letter that is moved or turned starts a line of its own, as it can join nothing.
+    Shifts add up in reading order (SVG 2, 11.5, "adjust positions: dx, dy").
     """
+    spans = _spans(chunk)
+    shifts: list[tuple[float, float]] = []
+    dx = dy = 0.0
+    for span in spans:
+        shifts.append((dx + span[0].dx, dy + span[0].dy))
+        dx += sum(letter.dx for letter in span)
+        dy += sum(letter.dy for letter in span)
+    texts = [("".join(letter.character for letter in span), span[0].style) for span in spans]
     pieces: list[_Piece] = []
-    for line in _lines(chunk):
-        spans = [list(group) for _, group in itertools.groupby(line, lambda each: id(each.owner))]
-        texts = [("".join(each.character for each in span), span[0].style) for span in spans]
-        first = line[0]
-        dx, dy = first.dx, first.dy
-        for number, run in shape_line(texts, book, where):
-            own = spans[number][0]
-            pieces.append(_Piece(run, own.owner, dx, dy, own.rise, first.rotate))
-            dx = dy = 0.0
+    along = 0.0
+    for number, run in shape_line(texts, book, where):
+        first, (dx, dy) = spans[number][0], shifts[number]
+        pieces.append(_Piece(run, first, along + dx, dy - first.rise))
+        along += run.advance
     return pieces
 
 
-def _lines(chunk: Sequence[Letter]) -> list[list[Letter]]:
-    lines: list[list[Letter]] = []
+def _spans(chunk: Sequence[Letter]) -> list[list[Letter]]:
+    """Letters set in one go: a letter that is moved or turned begins anew, its marks with it."""
+    spans: list[list[Letter]] = []
     for letter in chunk:
-        moved = bool(letter.dx or letter.dy or letter.rotate)
-        if moved or not lines or lines[-1][0].rotate:
-            lines.append([])
-        lines[-1].append(letter)
-    return lines
+        last = spans[-1][0] if spans else None
+        moved = bool(letter.dx or letter.dy or letter.rotate or (last and last.rotate))
+        if last is None or letter.owner is not last.owner or (moved and not letter.is_mark):
+            spans.append([])
+        spans[-1].append(letter)
+    return spans
 
 
 @dataclass(frozen=True)
@@ -142,21 +164,19 @@ def set_on_path(
     if not letters:
         return []
     pieces = _shaped(letters, book, where)
-    along = offset - _shift(letters[0], sum(piece.run.advance + piece.dx for piece in pieces))
+    start = offset - _before(letters[0], pieces)
     placed: list[SetGlyph] = []
-    shift = 0.0
     for piece in pieces:
-        along, shift = along + piece.dx, shift + piece.dy
-        down = shift - piece.rise
+        along = start + piece.x
         for _, group in itertools.groupby(piece.run.glyphs, key=lambda glyph: glyph.cluster):
             glyphs = tuple(group)
             step = sum(glyph.advance for glyph in glyphs)
             spot = _point_at(line, along + step / 2)
             if spot is not None:
                 x, y, angle = spot
-                x += -step / 2 * math.cos(angle) - down * math.sin(angle)
-                y += -step / 2 * math.sin(angle) + down * math.cos(angle)
-                placed.append(SetGlyph(piece.run, glyphs, piece.owner, x, y, angle))
+                x += -step / 2 * math.cos(angle) - piece.y * math.sin(angle)
+                y += -step / 2 * math.sin(angle) + piece.y * math.cos(angle)
+                placed.append(SetGlyph(piece.run, glyphs, piece.first.owner, x, y, angle))
             along += step
     return placed
 

@@ -20,7 +20,7 @@ from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.fill.names import names_of
 from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.text.shape import Style
-from pipeline.text.style import TEXT_PROPERTIES, font_size, length, style_of
+from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
 NAMES = "data-names"
 _LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
@@ -203,11 +203,12 @@ def _styled(element: etree._Element, name: str) -> str | None:
 
 def computed_style(element: etree._Element, language: str = "") -> Style:
     """How a text in this element is set; sizes in the element's own user units."""
-    size = 16.0
+    size, weight = 16.0, 400.0
     for step in reversed(list(lineage(element))):
         size = font_size(step.get("font-size"), size)
+        weight = font_weight(step.get("font-weight"), weight)
     found = {name: inherited(element, name) for name in TEXT_PROPERTIES}
-    return style_of(found.get, size, language)
+    return style_of(found.get, size, weight, language)
 
 
 def rect_of(element: etree._Element) -> Rect:

@@ -20,10 +20,13 @@ from pipeline.text.fonts import FontBook, Instance
 _JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Deva", "Beng", "Guru", "Gujr", "Thaa"})
 """Scripts whose letters hang together: letter-spacing would tear them (CSS Text 3, 8.2.1)."""
 
+_SPACES = frozenset(" \u00a0")
+"""Characters that part words (CSS Text 3, 8.1), of those that templates hold."""
+
 
 @dataclass(frozen=True)
 class Style:
-    """How a run of text is to be set; ``size`` and ``letter_spacing`` in the same unit.
+    """How a run of text is to be set; ``size`` and the spacings in the same unit.
 
     ``stretch`` is the width of a variable face in percent of normal. ``right_to_left`` is the
     direction of the paragraph, not of single words.
@@ -35,6 +38,7 @@ class Style:
     italic: bool = False
     stretch: float = 100
     letter_spacing: float = 0.0
+    word_spacing: float = 0.0
     features: tuple[tuple[str, int], ...] = ()
     variations: tuple[tuple[str, float], ...] = ()
     language: str = ""
@@ -138,8 +142,12 @@ def _items(
             where,
         )
         face = faces[0]
-        for character in text:
+        for place, character in enumerate(text):
             face = _face_for(character, face, faces, where)
+            if character.isspace():
+                after = next((each for each in text[place:] if not each.isspace()), " ")
+                if _face_for(after, face, faces, where) is not face:
+                    face = faces[0]  # between two faces, the one asked for first
             if script_of(character) not in ("Zyyy", "Zinh"):
                 script = script_of(character)
             new = _Item(index, index + 1, number, face, script, level_of[index])
@@ -201,7 +209,7 @@ def _shape_run(
     for number, (info, position) in enumerate(zip(infos, positions, strict=True)):
         step = position.x_advance * scale
         if number + 1 == len(infos) or infos[number + 1].cluster != info.cluster:
-            step += spacing
+            step += spacing + (style.word_spacing if line[info.cluster] in _SPACES else 0.0)
         glyphs.append(
             Glyph(
                 info.codepoint,

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from pipeline.text.shape import Style
 
-_WEIGHTS = {"normal": 400.0, "bold": 700.0, "lighter": 300.0, "bolder": 700.0}
+_WEIGHTS = {"normal": 400.0, "bold": 700.0}
 _SIZES = {  # CSS Fonts 4, 2.5: the absolute size keywords, in CSS pixels for medium = 16 px
     "xx-small": 9.0,
     "x-small": 10.0,
@@ -60,6 +60,7 @@ TEXT_PROPERTIES = (
     "font-style",
     "font-stretch",
     "letter-spacing",
+    "word-spacing",
     "direction",
     "font-kerning",
     "font-variant",
@@ -105,6 +106,20 @@ def font_size(value: str | None, parent: float) -> float:
     return length(value, em=parent, whole=parent, default=parent)
 
 
+def font_weight(value: str | None, parent: float = 400.0) -> float:
+    """The weight that a ``font-weight`` asks for; lighter and bolder go by the parent's.
+
+    >>> font_weight("bold"), font_weight("bolder", 300), font_weight("lighter", 800)
+    (700.0, 400.0, 700.0)
+    """
+    value = (value or "").strip()
+    if value == "bolder":  # CSS Fonts 4, 2.2.1
+        return 400.0 if parent < 350 else 700.0 if parent < 550 else max(parent, 900.0)
+    if value == "lighter":
+        return min(parent, 100.0) if parent < 550 else 400.0 if parent < 750 else 700.0
+    return _WEIGHTS.get(value) or length(value, default=parent)
+
+
 def families(value: str | None) -> tuple[str, ...]:
     """Family names of a ``font-family`` list, quotes taken off.
 
@@ -115,18 +130,24 @@ def families(value: str | None) -> tuple[str, ...]:
     return tuple(name for name in names if name)
 
 
-def style_of(get: Callable[[str], str | None], size: float, language: str = "") -> Style:
-    """The style that properties spell out; ``get`` gives a property's inherited value."""
-    weight = (get("font-weight") or "normal").strip()
+def style_of(
+    get: Callable[[str], str | None], size: float, weight: float, language: str = ""
+) -> Style:
+    """The style that properties spell out; ``get`` gives a property's inherited value.
+
+    Size and weight are given apart, as relative ones go by the parent's: see ``font_size`` and
+    ``font_weight``.
+    """
     stretch = (get("font-stretch") or "normal").strip()
     return Style(
         families=families(get("font-family")),
         stretch=_STRETCHES.get(stretch) or length(stretch, whole=100, default=100.0),
         right_to_left=(get("direction") or "").strip() == "rtl",
         size=size,
-        weight=_WEIGHTS.get(weight) or length(weight, default=400.0),
+        weight=weight,
         italic=(get("font-style") or "normal").startswith(("italic", "oblique")),
         letter_spacing=length(get("letter-spacing"), em=size),
+        word_spacing=length(get("word-spacing"), em=size),
         features=tuple(_features(get).items()),
         variations=tuple(
             (tag, float(value))
