@@ -24,6 +24,7 @@ from pipeline.fill.template import NAMES, Template, lineage, names, read_templat
 from pipeline.fill.texts import Fitting, Room, fit, put, room_of
 from pipeline.geometry import Rect
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
+from pipeline.plan.tags import root_of
 from pipeline.text.fonts import FontBook
 
 SAFE_MM = 4.0
@@ -212,7 +213,7 @@ def _take(
                 element.set(PLACE, str(len(rooms)))
                 rooms.append((name, room))
             return
-    _refuse_near_misses(element, called, facts, where)
+    _refuse_near_misses(element, called, facts, where, language)
 
 
 def _check_flag(name: str, facts: Facts, where: str) -> None:
@@ -222,7 +223,7 @@ def _check_flag(name: str, facts: Facts, where: str) -> None:
 
 
 def _refuse_near_misses(
-    element: etree._Element, called: Sequence[str], facts: Facts, where: str
+    element: etree._Element, called: Sequence[str], facts: Facts, where: str, language: str
 ) -> None:
     known = [*facts.texts, *facts.months]
     for name in called:
@@ -235,8 +236,9 @@ def _refuse_near_misses(
         )
         if holds_text and name not in known and looks_like_key(name, known):
             if name.startswith("label-"):
-                remedy = f"add {name.removeprefix('label-')!r} to the collection's labels, or "
-                raise UserError(where, "there is no such label", remedy + nearest(name, known))
+                key = name.removeprefix("label-")
+                remedy = f"add it to labels/{root_of(language)}.toml, or {nearest(name, known)}"
+                raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
             raise UserError(where, f"no such key on {_kind(facts)}", nearest(name, known))
 
 

@@ -201,7 +201,7 @@ def test_a_month_fills_its_area_from_the_sample_s_style(fill_one: Filler) -> Non
         (f'<text id="wek-number" {STYLE}>x</text>', r"did you mean 'week-number'"),
         (
             f'<text id="label-sowin" {STYLE}>x</text>',
-            r"there is no such label; add 'sowin' to the collection's labels, "
+            r"there is no label 'sowin' for 'en-GB'; add it to labels/en\.toml, "
             r"or did you mean 'label-sowing'",
         ),
         ('<rect id="lines-6" width="9" height="9"/>', r"no ruled area; write it like 'lines-6mm'"),
