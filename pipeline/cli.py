@@ -13,6 +13,8 @@ from pipeline import __version__
 from pipeline.errors import UserError
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from pipeline.season import MadeSet
 
 app = typer.Typer(
@@ -201,7 +203,23 @@ class _progress:  # noqa: N801 (used like a function)
 
 
 def _print_table(made: list[MadeSet], target: Path) -> None:
+    """The table of what was made; where it is stands below it on a narrow terminal."""
     from rich.console import Console
+
+    wide, terminal = Console(width=1000), Console()
+    table = _table_of(made, target)
+    narrow = sys.stdout.isatty() and wide.measure(table).maximum > terminal.width
+    if narrow:
+        table = _table_of(made, None)
+    console = Console(width=max(terminal.width, wide.measure(table).maximum))
+    console.print(table)
+    for one in made if narrow else ():
+        typer.echo(one.folder.relative_to(target))
+    console.print(f"{len(made)} sets in {target}", highlight=False)
+
+
+def _table_of(made: list[MadeSet], target: Path | None) -> Table:
+    """A row for each set; its folder, as seen from ``target``, is left out where that is None."""
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style="bold")
@@ -210,10 +228,11 @@ def _print_table(made: list[MadeSet], target: Path) -> None:
     counts = ("spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files")
     for heading in (*counts, "size"):
         table.add_column(heading, justify="right", no_wrap=True)
-    table.add_column("where", overflow="fold")
+    if target:
+        table.add_column("where", no_wrap=True)
     for one in made:
         bench = one.bench
-        table.add_row(
+        cells = [
             one.period,
             one.name,
             one.paper,
@@ -227,11 +246,9 @@ def _print_table(made: list[MadeSet], target: Path) -> None:
             f"{one.ink_percent:.1f} %",
             str(one.files),
             f"{one.size / 1000:,.0f} kB",
-            str(one.folder.relative_to(target)),
-        )
-    console = Console(width=None if sys.stdout.isatty() else 240)
-    console.print(table)
-    console.print(f"{len(made)} sets in {target}", highlight=False)
+        ]
+        table.add_row(*cells, *([str(one.folder.relative_to(target))] if target else []))
+    return table
 
 
 def main() -> None:
