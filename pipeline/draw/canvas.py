@@ -97,10 +97,13 @@ def _set_text(canvas: Canvas, node: Node) -> None:
     letters = _letters(canvas, node)
     path = _path_of(canvas, node)
     node.children = ()
-    context = canvas.context
-    context.new_path()
     if not letters:
         return
+    context = canvas.context
+    context.new_path()
+    opacity = float(node.get("opacity", 1))
+    if opacity < 1:
+        context.push_group()  # the text as a whole, so that letters that overlap do not darken
     where = canvas.where + (f", element {node['id']!r}" if "id" in node else "")
     if path is not None:
         line, offset = path
@@ -113,6 +116,9 @@ def _set_text(canvas: Canvas, node: Node) -> None:
         _measure([placed.owner for placed in runs], _box(runs))
         for placed in runs:
             _show_run(canvas, placed)
+    if opacity < 1:
+        context.pop_group_to_source()
+        context.paint_with_alpha(opacity)
     context.new_path()
 
 
@@ -304,54 +310,62 @@ def _around(corners: Sequence[tuple[float, float]]) -> _Box:
 
 
 def _show_run(canvas: Canvas, placed: SetRun) -> None:
-    context = canvas.context
-    context.save()
-    context.translate(placed.x, placed.y)
-    context.rotate(math.radians(placed.rotate))
-    _show(canvas, placed.run, placed.run.glyphs, placed.run.text, placed.owner)
-    context.restore()
+    spot = _Spot(placed.x, placed.y, math.radians(placed.rotate))
+    _show(canvas, placed.run, placed.run.glyphs, placed.run.text, placed.owner, spot)
 
 
 def _show_cluster(canvas: Canvas, placed: SetGlyph) -> None:
     start = placed.glyphs[0].cluster
     later = [glyph.cluster for glyph in placed.run.glyphs if glyph.cluster > start]
     text = placed.run.text[start : min(later, default=len(placed.run.text))]
-    context = canvas.context
-    context.save()
-    context.translate(placed.x, placed.y)
-    context.rotate(placed.angle)
     origin = placed.glyphs[0].x
     glyphs = [glyph._replace(x=glyph.x - origin, cluster=0) for glyph in placed.glyphs]
-    _show(canvas, placed.run, glyphs, text, placed.owner)
-    context.restore()
+    _show(canvas, placed.run, glyphs, text, placed.owner, _Spot(placed.x, placed.y, placed.angle))
 
 
-def _show(canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node) -> None:
-    """Shows glyphs at the current origin with the paint of their element."""
-    if owner.get("visibility") == "hidden" or not text.strip():
+class _Spot(NamedTuple):
+    """Where glyphs begin (user units) and how far they are turned (radians)."""
+
+    x: float
+    y: float
+    angle: float
+
+
+def _show(
+    canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
+) -> None:
+    """Shows glyphs at a spot with the paint of their element."""
+    if owner.get("visibility") in ("hidden", "collapse") or not text.strip():
         return
     context = canvas.context
     context.set_font_face(cairo_face(run.instance))
     context.set_font_size(run.size)
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in glyphs]
-    opacity = float(owner.get("opacity", 1))
-    stroke, stroke_color = paint(owner.get("stroke"))
-    filled = _paints(canvas, owner, "fill", "black", opacity)
-    if filled and canvas.blank is None:
-        spelled, clusters = _spelled(text, glyphs)
-        context.show_text_glyphs(spelled, shown, clusters, 0)
-    elif filled:
-        context.new_path()
-        context.glyph_path(shown)
-        context.fill()
-    if stroke or (stroke_color and stroke_color != "none"):
-        context.new_path()
-        context.glyph_path(shown)
-        context.set_line_width(size(canvas, owner.get("stroke-width", "1")))
-        _paints(canvas, owner, "stroke", "none", opacity)
-        context.stroke()
+    steps = ["fill", "stroke"]
+    if (owner.get("paint-order") or "").strip().startswith("stroke"):
+        steps.reverse()
+    for step in steps:
+        # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
+        if not _paints(canvas, owner, step):
+            continue
+        context.save()
+        context.translate(spot.x, spot.y)
+        context.rotate(spot.angle)
+        if step == "fill" and canvas.blank is None:
+            spelled, clusters = _spelled(text, glyphs)
+            context.show_text_glyphs(spelled, shown, clusters, 0)
+        else:
+            context.new_path()
+            context.glyph_path(shown)
+            context.set_line_width(size(canvas, owner.get("stroke-width", "1")))
+            context.fill() if step == "fill" else context.stroke()
+        context.restore()
     if canvas.blank is not None:
+        context.save()
+        context.translate(spot.x, spot.y)
+        context.rotate(spot.angle)
         _show_blank(context, canvas.blank, text, glyphs, run.size)
+        context.restore()
 
 
 def _show_blank(
@@ -376,9 +390,10 @@ def _show_blank(
     context.show_text_glyphs(spelled, shown, lengths, 0)
 
 
-def _paints(canvas: Canvas, owner: Node, which: str, default: str, opacity: float) -> bool:
-    source, color = paint(owner.get(which, default))
-    alpha = opacity * float(owner.get(f"{which}-opacity", 1))
+def _paints(canvas: Canvas, owner: Node, which: str) -> bool:
+    """Takes up an element's paint for its fill or stroke; tells whether there is any."""
+    source, color = paint(owner.get(which, "black" if which == "fill" else "none"))
+    alpha = float(owner.get(f"{which}-opacity", 1))
     if gradient_or_pattern(canvas, owner, source, alpha):
         return True
     if not color or color == "none":

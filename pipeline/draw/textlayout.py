@@ -1,7 +1,8 @@
 """Where each run of an SVG text goes: chunks, anchors, shifts and text on a path.
 
-Follows the text layout of SVG (1.1, chapter 10; 2, chapter 11): an absolute ``x`` or ``y`` starts a new chunk,
-``text-anchor`` aligns each chunk, and ``dx``, ``dy`` and ``rotate`` move single characters.
+Follows the text layout of SVG (1.1, chapter 10; 2, chapter 11): an absolute ``x`` or ``y`` starts
+a new chunk, ``text-anchor`` aligns each chunk, and ``dx``, ``dy`` and ``rotate`` move single
+characters.
 """
 
 from __future__ import annotations
@@ -106,35 +107,32 @@ def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
 def _shaped(chunk: Sequence[Letter], book: FontBook, where: str) -> list[_Piece]:
     """The runs of a chunk from left to right, each where its letters' shifts put it.
 
-    Shifts add up in reading order (SVG 2, 11.5, "adjust positions: dx, dy").
+    Shifts add up in reading order, after shaping, so that letters that are moved still join and
+    kern (SVG 2, 11.5, "adjust positions: dx, dy").
     """
-    spans = _spans(chunk)
-    shifts: list[tuple[float, float]] = []
-    dx = dy = 0.0
-    for span in spans:
-        shifts.append((dx + span[0].dx, dy + span[0].dy))
-        dx += sum(letter.dx for letter in span)
-        dy += sum(letter.dy for letter in span)
+    dx = list(itertools.accumulate(letter.dx for letter in chunk))
+    dy = list(itertools.accumulate(letter.dy for letter in chunk))
+    spans = [list(group) for _, group in itertools.groupby(chunk, lambda each: id(each.owner))]
     texts = [("".join(letter.character for letter in span), span[0].style) for span in spans]
     pieces: list[_Piece] = []
     along = 0.0
-    for number, run in shape_line(texts, book, where):
-        first, (dx, dy) = spans[number][0], shifts[number]
-        pieces.append(_Piece(run, first, along + dx, dy - first.rise))
+    for start, run in shape_line(texts, book, where):
+        for place, offset, part in run.cut(_moved(chunk[start : start + len(run.text)])):
+            first = start + place
+            x, y = along + offset + dx[first], dy[first] - chunk[first].rise
+            pieces.append(_Piece(part, chunk[first], x, y))
         along += run.advance
     return pieces
 
 
-def _spans(chunk: Sequence[Letter]) -> list[list[Letter]]:
-    """Letters set in one go: a letter that is moved or turned begins anew, its marks with it."""
-    spans: list[list[Letter]] = []
-    for letter in chunk:
-        last = spans[-1][0] if spans else None
-        moved = bool(letter.dx or letter.dy or letter.rotate or (last and last.rotate))
-        if last is None or letter.owner is not last.owner or (moved and not letter.is_mark):
-            spans.append([])
-        spans[-1].append(letter)
-    return spans
+def _moved(letters: Sequence[Letter]) -> list[int]:
+    """Which letters are moved or turned, or follow one that is turned; marks stay with theirs."""
+    return [
+        place
+        for place, letter in enumerate(letters)
+        if not letter.is_mark
+        and (letter.dx or letter.dy or letter.rotate or (place and letters[place - 1].rotate))
+    ]
 
 
 @dataclass(frozen=True)
@@ -158,13 +156,14 @@ def set_on_path(
 ) -> list[SetGlyph]:
     """Stands each cluster of a text upright on a flattened path, its middle on the curve.
 
-    ``line`` is the path as points (user units), ``offset`` where the text starts along it.
+    ``line`` is the path as points (user units), ``offset`` where the text starts along it; the
+    first letter's ``x`` counts along it too, its ``y`` not at all (SVG 1.1, 10.13.3).
     Clusters whose middle lies off the path are not shown (SVG 1.1, 10.13.2).
     """
     if not letters:
         return []
     pieces = _shaped(letters, book, where)
-    start = offset - _before(letters[0], pieces)
+    start = offset + (letters[0].x or 0.0) - _before(letters[0], pieces)
     placed: list[SetGlyph] = []
     for piece in pieces:
         along = start + piece.x

@@ -5,10 +5,12 @@ Lengths are in the unit of ``Style.size`` (millimetres in a simplified template)
 
 from __future__ import annotations
 
+import bisect
 import functools
+import itertools
 import unicodedata
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import uharfbuzz as hb
@@ -70,6 +72,29 @@ class Run:
     advance: float
     right_to_left: bool = False
 
+    def cut(self, starts: Iterable[int]) -> list[tuple[int, float, Run]]:
+        """The run in parts, from left to right, that begin at these places of its text.
+
+        Each comes with where it begins in the text and how far from the run's left end it stands.
+        A place within a cluster, as in the middle of a ligature, is passed over.
+        """
+        clusters = {glyph.cluster for glyph in self.glyphs}
+        begins = sorted({min(clusters), *clusters.intersection(starts)})
+        if len(begins) == 1:
+            return [(0, 0.0, self)]
+        parts, x = [], 0.0
+        for begin, group in itertools.groupby(
+            self.glyphs, key=lambda glyph: begins[bisect.bisect(begins, glyph.cluster) - 1]
+        ):
+            own = list(group)
+            width = sum(glyph.advance for glyph in own)
+            end = next((other for other in begins if other > begin), len(self.text))
+            glyphs = tuple(g._replace(x=g.x - x, cluster=g.cluster - begin) for g in own)
+            part = replace(self, text=self.text[begin:end], glyphs=glyphs, advance=width)
+            parts.append((begin, x, part))
+            x += width
+        return parts
+
 
 class _Item(NamedTuple):
     """A stretch of a line with one style, face, script and direction."""
@@ -104,7 +129,9 @@ def shape(text: str, style: Style, book: FontBook, where: str = "") -> tuple[Run
 def shape_line(
     spans: Sequence[tuple[str, Style]], book: FontBook, where: str = ""
 ) -> list[tuple[int, Run]]:
-    """Runs of a line made of spans in different styles, from left to right, with their span.
+    """Runs of a line made of spans in different styles, from left to right.
+
+    Each comes with where it begins in the line, counted in characters.
 
     The line is one paragraph to the bidirectional algorithm, in the direction of its first span;
     letters join across spans. Raises UserError for a character that no face has.
@@ -115,7 +142,7 @@ def shape_line(
     items = list(_items(line, spans, book, where))
     runs = [
         (
-            item.span,
+            item.start,
             _shape_run(
                 line, item.start, item.end, item.instance, spans[item.span][1], item.script,
                 item.level % 2 == 1,
