@@ -5,8 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-import os
-import shutil
 import subprocess
 from pathlib import Path
 
@@ -18,6 +16,7 @@ from pipeline.plan.model import Side
 from pipeline.proof.readback import LeafText, read_set
 from pipeline.season import make_season
 from tests.conftest import ROOT, Demo
+from tests.tools import tool
 
 SEASON = ROOT / "seasons" / "2027-spring.toml"
 PERIODS = ("march", "april", "may", "quarter")
@@ -140,15 +139,6 @@ def test_contents_tell_each_file_s_digest(demo: Demo) -> None:
     for entry in json.loads((folder / "contents.json").read_text("utf-8"))["files"]:
         data = (folder / entry["name"]).read_bytes()
         assert hashlib.sha256(data).hexdigest() == entry["sha256"]
-
-
-def tool(name: str) -> str:
-    found = shutil.which(name)
-    if found is None:
-        if os.environ.get("CI"):
-            pytest.fail(f"{name} is not installed")
-        pytest.skip(f"{name} is not installed")
-    return found
 
 
 @pytest.mark.parametrize("which", all_sets(), ids="-".join)

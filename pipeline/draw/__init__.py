@@ -9,7 +9,8 @@ from pypdf import PdfWriter
 from pypdf.generic import IndirectObject
 
 from pipeline.draw.canvas import draw_pages
-from pipeline.draw.forms import Source, form_of, place
+from pipeline.draw.forms import Source, form_from, form_of, place
+from pipeline.draw.vector import vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
@@ -38,10 +39,13 @@ def draw_set(pages: Sequence[FilledPage], book: FontBook, language: str = "") ->
     or characters that cannot be had, naming the first page that wants them.
     """
     names: dict[PageLayer, str] = {}
+    sizes: dict[PageLayer, tuple[float, float]] = {}
     for page in pages:
         for layer in page.layers:
             names.setdefault(layer, page.name)
+            sizes.setdefault(layer, (page.width_mm, page.height_mm))
     texts = [layer for layer in names if layer.has_text]
+    place_of = {layer: number for number, layer in enumerate(texts)}
     text_source = Source(
         draw(
             [layer.svg for layer in texts],
@@ -54,13 +58,23 @@ def draw_set(pages: Sequence[FilledPage], book: FontBook, language: str = "") ->
     forms: dict[PageLayer, IndirectObject] = {}
     for layer in names:
         if layer.has_text:
-            drawing = text_source.pages[texts.index(layer)]
+            forms[layer] = form_of(writer, text_source.pages[place_of[layer]])
         else:
-            drawing = Source(draw([layer.svg], book, names=[names[layer]])).pages[0]
-        forms[layer] = form_of(writer, drawing)
+            forms[layer] = _art(writer, layer, sizes[layer], book, names[layer])
     for page in pages:
         sheet = writer.add_blank_page(pt(page.width_mm), pt(page.height_mm))
         place(sheet, writer, [("", forms[layer]) for layer in page.layers])
     output = io.BytesIO()
     writer.write(output)
     return output.getvalue()
+
+
+def _art(
+    writer: PdfWriter, layer: PageLayer, size_mm: tuple[float, float], book: FontBook, name: str
+) -> IndirectObject:
+    """A layer of artwork as a form: written directly where it is plain, else by way of CairoSVG."""
+    art = vector_art(layer.svg)
+    if art is None:
+        return form_of(writer, Source(draw([layer.svg], book, names=[name])).pages[0])
+    width, height = size_mm
+    return form_from(writer, art.content, (pt(width), pt(height)), art.opacities)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import (
@@ -65,6 +65,36 @@ def form_of(
     )
     if "/Group" in page:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
+    return writer._add_object(form.flate_encode(9))
+
+
+def form_from(
+    writer: PdfWriter,
+    content: bytes,
+    size: tuple[float, float],
+    opacities: Mapping[str, tuple[float, float]],
+) -> IndirectObject:
+    """A content stream of our own as a form XObject of ``size`` (pt).
+
+    ``opacities`` maps names of graphics states (with their slash) to fill and stroke alpha.
+    """
+    form = StreamObject()
+    form.set_data(content)
+    form[NameObject("/Type")] = NameObject("/XObject")
+    form[NameObject("/Subtype")] = NameObject("/Form")
+    form[NameObject("/BBox")] = numbers([0, 0, *size])
+    resources = DictionaryObject()
+    if opacities:
+        states = DictionaryObject()
+        for name, (fill, stroke) in opacities.items():
+            states[NameObject(name)] = DictionaryObject(
+                {
+                    NameObject("/ca"): FloatObject(number(fill)),
+                    NameObject("/CA"): FloatObject(number(stroke)),
+                }
+            )
+        resources[NameObject("/ExtGState")] = states
+    form[NameObject("/Resources")] = resources
     return writer._add_object(form.flate_encode(9))
 
 

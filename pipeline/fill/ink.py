@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from fontTools.pens.boundsPen import ControlBoundsPen
-from fontTools.svgLib.path import parse_path
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix
+from pipeline.fill.pathdata import path_data
 from pipeline.fill.template import inherited, page_matrix, rect_of
 from pipeline.fill.texts import room_of
 from pipeline.geometry import Rect
@@ -60,15 +59,7 @@ def _shape(element: etree._Element) -> Rect | None:
         flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
         return _hull(list(zip(flat[::2], flat[1::2], strict=False))) if flat else None
     if tag == "path":
-        pen = ControlBoundsPen(None)
-        try:
-            parse_path(element.get("d") or "", pen)
-        except (ValueError, IndexError, AssertionError):
-            return None
-        if pen.bounds is None:
-            return None
-        left, top, right, bottom = pen.bounds
-        return Rect(left, top, right - left, bottom - top)
+        return path_data(element.get("d") or "").hull
     return None
 
 

@@ -56,7 +56,8 @@ def test_paint_order_survives(content: str, expected: list[str], fill_pages: Set
     layered = draw_set(pages, book)
     whole = draw([page.whole() for page in pages], book)
     for number, page in enumerate(pages):
-        assert np.abs(picture(layered, number) - picture(whole, number)).max() <= 1
+        # A circle's arcs are drawn by other curves than CairoSVG's, a thousandth of it away.
+        assert np.abs(picture(layered, number) - picture(whole, number)).max() <= 4
         assert kinds(page)[: len(expected)] == expected
     assert (picture(layered, 0) != picture(layered, 1)).any()
 
