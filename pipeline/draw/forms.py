@@ -65,7 +65,7 @@ def form_of(
     )
     if "/Group" in page:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
-    return writer._add_object(form.flate_encode(9))
+    return writer._add_object(form.flate_encode(6))
 
 
 def form_from(
@@ -95,7 +95,7 @@ def form_from(
             )
         resources[NameObject("/ExtGState")] = states
     form[NameObject("/Resources")] = resources
-    return writer._add_object(form.flate_encode(9))
+    return writer._add_object(form.flate_encode(6))
 
 
 def place(page: PageObject, writer: PdfWriter, forms: Sequence[tuple[str, IndirectObject]]) -> None:

@@ -6,6 +6,7 @@ transforms. For anything else ``vector_art`` declines, and CairoSVG draws the la
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field, replace
 
 from cairosvg.colors import color
@@ -65,13 +66,8 @@ class _State:
 
 @dataclass
 class _Writer:
-    decimals: int
     steps: list[str] = field(default_factory=list)
     opacities: dict[tuple[float, float], str] = field(default_factory=dict)
-
-    def numbers(self, values: tuple[float, ...] | list[float]) -> list[str]:
-        decimals = self.decimals
-        return [repr(round(value, decimals)).removesuffix(".0") for value in values]
 
 
 def vector_art(svg: bytes) -> VectorArt | None:
@@ -81,7 +77,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
     """
     root = etree.fromstring(svg)
     height = length(str(root.get("height", "")).removesuffix("mm"))
-    writer = _Writer(decimals=3)
+    writer = _Writer()
     unit, high = number(PT_PER_MM), number(height * PT_PER_MM)
     writer.steps.append(f"{unit} 0 0 -{unit} 0 {high} cm 4 M")
     try:
@@ -155,8 +151,8 @@ def _shape(
     state = _colours(fill, stroke, style, opacity, state, writer)
     if stroke is not None:
         state = _pen(width, style, state, writer)
-    writer.decimals = 3 if scale < 3 else 4 if scale < 30 else 6
-    writer.steps.append(_path(data, writer))
+    decimals = 3 if scale < 3 else 4 if scale < 30 else 6
+    writer.steps.append(_pattern(data.operators, decimals) % data.coordinates)
     evenodd = style.get("fill-rule") == "evenodd"
     if fill is not None and stroke is not None:
         writer.steps.append("B*" if evenodd else "B")
@@ -167,6 +163,12 @@ def _shape(
     return state
 
 
+@functools.lru_cache(maxsize=1000)
+def _colour(value: str) -> tuple[float, float, float, float]:
+    red, green, blue, alpha = color(value)
+    return red, green, blue, alpha
+
+
 def _paint(value: str, style: dict[str, str]) -> tuple[float, float, float, float] | None:
     value = value.strip()
     if value in ("none", "transparent"):
@@ -175,8 +177,7 @@ def _paint(value: str, style: dict[str, str]) -> tuple[float, float, float, floa
         value = style.get("color", "black")
     if value.startswith("url") or value in ("inherit", "context-fill", "context-stroke"):
         raise DeclinedError
-    red, green, blue, alpha = color(value)
-    return red, green, blue, alpha
+    return _colour(value)
 
 
 def _colours(
@@ -230,22 +231,17 @@ def _pen(width: float, style: dict[str, str], state: _State, writer: _Writer) ->
     return replace(state, pen=pen)
 
 
-def _path(data: PathData, writer: _Writer) -> str:
-    numbers = writer.numbers(data.coordinates)
-    parts: list[str] = []
-    at = 0
-    for operator in data.operators:
-        if operator == "C":
-            parts += numbers[at : at + 6]
-            parts.append("c")
-            at += 6
-        elif operator == "Z":
-            parts.append("h")
-        else:
-            parts += numbers[at : at + 2]
-            parts.append("m" if operator == "M" else "l")
-            at += 2
-    return " ".join(parts)
+@functools.lru_cache(maxsize=20_000)
+def _pattern(operators: str, decimals: int) -> str:
+    """What a path of these operators looks like, with a place for each of its numbers."""
+    place = f"%.{decimals}f"
+    words = {
+        "M": f"{place} {place} m",
+        "L": f"{place} {place} l",
+        "C": " ".join([place] * 6) + " c",
+        "Z": "h",
+    }
+    return " ".join(words[operator] for operator in operators)
 
 
 def _outline(element: etree._Element, tag: str) -> PathData:

@@ -33,6 +33,11 @@ def resolve_styles(root: etree._Element) -> None:
         parent = sheet.getparent()
         if parent is not None:
             parent.remove(sheet)
+    if not sheets:
+        for element in root.iter():
+            if "style" in element.attrib or "font" in element.attrib:
+                _apply(element, _own(element))
+        return
     for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
         element = wrapper.etree_element
         own = list(_declarations(tinycss2.parse_blocks_contents(element.get("style") or "")))
@@ -44,6 +49,12 @@ def resolve_styles(root: etree._Element) -> None:
             declared[name] = value
         declared.update((name, value) for name, value, urgent in own if urgent)
         _apply(element, declared)
+
+
+def _own(element: etree._Element) -> dict[str, str]:
+    """What an element's ``style`` declares, what is important last."""
+    found = list(_declarations(tinycss2.parse_blocks_contents(element.get("style") or "")))
+    return {name: value for name, value, _ in sorted(found, key=lambda each: each[2])}
 
 
 def _add_rules(text: str, normal: cssselect2.Matcher, important: cssselect2.Matcher) -> None:
@@ -70,7 +81,7 @@ def _declarations(parsed: list[object]) -> Iterator[tuple[str, str, bool]]:
 
 
 def _apply(element: etree._Element, declared: dict[str, str]) -> None:
-    shorthand = declared.pop("font", None)
+    shorthand = declared.pop("font", None) or element.get("font")
     if shorthand:
         declared = {**parse_font(shorthand), **declared}
     kept = []
@@ -81,7 +92,7 @@ def _apply(element: etree._Element, declared: dict[str, str]) -> None:
             kept.append(f"{name}:{value}")
         else:
             element.set(name, value)
-    for leftover in ("style", "class"):
+    for leftover in ("style", "class", "font"):
         if leftover in element.attrib:
             del element.attrib[leftover]
     if kept:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
-from pipeline.fill.matrix import Matrix
+from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.fill.pathdata import path_data
 from pipeline.fill.template import inherited, page_matrix, rect_of
 from pipeline.fill.texts import room_of
@@ -14,6 +14,7 @@ from pipeline.text.style import length
 
 _GROUPS = frozenset((SVG + "g", SVG + "a"))
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
+_ASKED = ("stroke", "stroke-width", *_MARKERS)
 
 
 def ink_of(element: etree._Element, page: Rect) -> Rect | None:
@@ -22,25 +23,34 @@ def ink_of(element: etree._Element, page: Rect) -> Rect | None:
     Curves count with their control points and strokes with their longest mitre, so the box may
     be larger than the ink but not smaller. ``page`` is the flat page.
     """
+    parent = element.getparent()
+    around = {name: inherited(parent, name) for name in _ASKED} if parent is not None else {}
+    matrix = page_matrix(parent) if parent is not None else Matrix()
+    return _ink(element, page, {k: v for k, v in around.items() if v is not None}, matrix)
+
+
+def _ink(
+    element: etree._Element, page: Rect, around: dict[str, str], outside: Matrix
+) -> Rect | None:
+    attributes = element.attrib
+    own = {name: str(attributes[name]) for name in _ASKED if name in attributes}
+    style = {**around, **own} if own else around
+    transform = attributes.get("transform")
+    matrix = outside @ parse_transform(str(transform)) if transform else outside
     if element.tag in _GROUPS:
-        return _union([ink_of(child, page) for child in element])
+        return _union([_ink(child, page, style, matrix) for child in element])
     if element.tag == SVG + "text":
         room = room_of(element, [page], "")
         return room.ink if room else None
-    if any(inherited(element, marker) not in (None, "none") for marker in _MARKERS):
+    if any(style.get(marker, "none") != "none" for marker in _MARKERS):
         return None
     shape = _shape(element)
     if shape is None:
         return None
-    matrix = page_matrix(element)
-    stroke = length(inherited(element, "stroke-width"), default=1.0)
-    if inherited(element, "stroke") in (None, "none"):
+    stroke = length(style.get("stroke-width"), default=1.0)
+    if style.get("stroke", "none") == "none":
         stroke = 0.0
-    return _grown(matrix, shape, 2 * stroke)  # a mitre of limit 4 reaches two widths out
-
-
-def _grown(matrix: Matrix, shape: Rect, by: float) -> Rect:
-    return matrix.bounds(shape.grown(by))
+    return matrix.bounds(shape.grown(2 * stroke))  # a mitre of limit 4 reaches two widths out
 
 
 def _shape(element: etree._Element) -> Rect | None:
