@@ -43,14 +43,16 @@ def _missing(
 ) -> UserError:
     paths = collection.label_files(language)
     path = paths[-1] if paths else collection.folder / "labels" / f"{root_of(language)}.toml"
+    many = len(keys) > 1
     named = ", ".join(f"'{key}'" for key in keys[:_NAMED])
     if len(keys) > _NAMED:
         named += f" and {len(keys) - _NAMED} more"
+    them = "them" if many else "it"
     remedy = f'write {keys[0]} = "…" there, or set label_fallback in the season file'
     if fallback is not None:
-        remedy = f"write it there or in the labels of '{fallback}', the label_fallback"
+        remedy = f"write {them} there or in the labels of '{fallback}', the label_fallback"
     return UserError(
         str(path),
-        f"label{'s' if len(keys) > 1 else ''} {named} missing for '{language}' ('{other}' has it)",
+        f"label{'s' if many else ''} {named} missing for '{language}' ('{other}' has {them})",
         remedy,
     )

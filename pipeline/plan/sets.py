@@ -172,7 +172,8 @@ def _week_units(setting: Setting, weeks: Sequence[Week]) -> list[_Unit]:
     return [
         _Unit(
             week_facts(setting, week, place, len(weeks)),
-            f"W{week.number:02d} {words.interval(week.first, week.last, 'MMMd')}",
+            f"W{week.number:02d} "
+            + _kept_together(words, words.interval(week.first, week.last, "MMMd")),
         )
         for place, week in enumerate(weeks)
     ]
@@ -186,6 +187,19 @@ def _month_units(setting: Setting) -> list[_Unit]:
         _Unit(month_facts(setting, month), setting.words.date(month, "yMMMM"))
         for month in months_of(first, last)
     ]
+
+
+def _kept_together(words: Words, text: str) -> str:
+    """A text from right to left as it must stand in a slug line, which runs from left to right.
+
+    Without the marks of an embedding (UAX #9) the figure it begins with would go to the figure
+    before it, and 27 February would read as February, and 27 as part of the week's number.
+    """
+    return (
+        f"\N{RIGHT-TO-LEFT EMBEDDING}{text}\N{POP DIRECTIONAL FORMATTING}"
+        if (words.right_to_left)
+        else text
+    )
 
 
 def _label(template: str, unit: _Unit, alone: bool) -> str:

@@ -40,11 +40,10 @@ def read_tag(language: str) -> Tag:
     locale, *extension = re.split("(?i:-u-)", language, maxsplit=1)
     if not extension:
         return Tag(locale)
-    pairs = re.findall(r"(?:^|-)([a-z0-9]{2})((?:-[a-z0-9]{3,8})*)", extension[0].casefold())
+    keywords = extension[0].casefold()
+    pairs = re.findall(r"(?:^|-)([a-z0-9]{2})((?:-[a-z0-9]{3,8})*)", keywords)
     asked = {key: value.removeprefix("-") for key, value in pairs}
-    if "-".join(filter(None, (part for pair in asked.items() for part in pair))) != (
-        extension[0].casefold()
-    ):
+    if not asked or keywords != "-".join(part for pair in asked.items() for part in pair if part):
         raise UserError(
             where,
             f"'-u-{extension[0]}' is no Unicode extension of a language",

@@ -7,8 +7,10 @@ import re
 from pathlib import Path
 
 from pipeline.plan.calendar import weeks_of
+from pipeline.plan.figures import digits
 from pipeline.plan.season import load_season
 from pipeline.plan.sizes import load_sizes
+from pipeline.plan.words import words_for
 
 GUIDE = (Path(__file__).parents[2] / "docs" / "season-file.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```toml\n(.*?)```", GUIDE, flags=re.DOTALL)
@@ -24,12 +26,16 @@ def test_the_whole_season_is_taken(tmp_path: Path) -> None:
 def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
     top = WHOLE[: WHOLE.index("[printer]")]
     rest = [part for part in PARTS if "[binder." not in part]
-    assert len(rest) == 4
+    assert len(rest) == 6
     path = tmp_path / "spring.toml"
     path.write_text(top + "\n".join(rest), encoding="utf-8")
     season = load_season(path)
     assert [entry.name for entry in season.period] == ["march", "quarter", "holidays"]
-    assert [entry.name for entry in season.set] == ["two-flap-list", "plant-record"]
+    assert [entry.name for entry in season.set] == [
+        "running-twice",
+        "two-flap-list",
+        "plant-record",
+    ]
 
 
 def test_the_users_sizes_are_taken(tmp_path: Path) -> None:
@@ -55,3 +61,16 @@ def test_the_policies_take_the_weeks_the_table_says() -> None:
     may = dt.date(2027, 5, 1), dt.date(2027, 5, 31)
     counts = [len(weeks_of(*may, policy, 0)) for policy in ("begins", "majority", "touches")]
     assert counts == [5, 4, 6]
+
+
+def test_every_language_tag_shown_is_taken_and_does_what_the_guide_says() -> None:
+    section = GUIDE[GUIDE.index("## Languages") : GUIDE.index("## Which weeks")]
+    tags = re.findall(r"`\"([\w-]+-u-[\w-]+)\"`", section)
+    assert len(tags) == 4
+    for tag in tags:
+        words_for(tag)
+    assert words_for("ar-u-nu-arab").number(123) == "١٢٣" != words_for("ar").number(123)
+    assert words_for("hi-u-nu-deva").number(123) == "१२३" != words_for("hi").number(123)
+    assert words_for("ar-EG-u-nu-latn").number(123) == "123" != words_for("ar-EG").number(123)
+    for system, shown in re.findall(r"`([a-z]+)` (\d{4})\b", section):
+        assert digits(system)[:4] == shown

@@ -11,6 +11,7 @@ from babel.core import Locale
 from babel.dates import format_interval, get_day_names, get_month_names
 from babel.localedata import locale_identifiers
 
+from pipeline.plan.figures import NUMBERING, digits
 from pipeline.plan.words import Words, words_for
 
 ALL = [name.replace("_", "-") for name in sorted(locale_identifiers())]
@@ -82,6 +83,54 @@ def test_figures_of_every_locale_are_its_own() -> None:
 )
 def test_figures_by_example(language: str, zero: str) -> None:
     assert words_for(language).number(0) == zero
+
+
+# CLDR, common/supplemental/numberingSystems.xml: the figure zero of numeric systems, to which the
+# other nine are added in order.
+ZEROS = {
+    "arab": 0x0660, "arabext": 0x06F0, "beng": 0x09E6, "deva": 0x0966, "gujr": 0x0AE6,
+    "guru": 0x0A66, "khmr": 0x17E0, "knda": 0x0CE6, "laoo": 0x0ED0, "latn": 0x0030,
+    "mlym": 0x0D66, "mong": 0x1810, "mymr": 0x1040, "orya": 0x0B66, "telu": 0x0C66,
+    "thai": 0x0E50, "tibt": 0x0F20,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("system", "zero"), ZEROS.items())
+def test_figures_asked_for_are_cldrs(system: str, zero: int) -> None:
+    assert digits(system) == "".join(chr(zero + n) for n in range(10))
+    assert words_for(f"de-u-nu-{system}").number(7) == chr(zero + 7)
+
+
+def test_every_system_is_ten_decimal_figures() -> None:
+    """By the Unicode character database: each character's decimal value is its place."""
+    for system in NUMBERING:
+        assert [unicodedata.decimal(figure) for figure in digits(system)] == list(range(10))
+
+
+def test_every_locale_can_ask_for_its_native_figures() -> None:
+    """CLDR's native systems, all but those that are not ten figures in a row."""
+    asked = set()
+    for language in ALL:
+        native = Locale.parse(language, sep="-").other_numbering_systems.get("native")
+        if native and native not in {"hanidec", "ethi", "armn", "geor", "hebr", "grek"}:
+            assert words_for(f"{language}-u-nu-{native}").figures == native
+            asked.add(native)
+    assert {"arab", "deva", "thai", "tamldec"} <= asked
+
+
+@pytest.mark.parametrize(
+    ("language", "expected"),
+    [
+        ("ar-u-nu-arab", "٢٩ مارس – ٤ أبريل ٢٠٢٧"),
+        ("ar-EG-u-nu-latn", "29 مارس – 4 أبريل 2027"),
+        ("hi-u-nu-deva", "२९ मार्च – ४ अप्रैल २०२७"),
+        ("de-u-nu-thai", "๒๙. März – ๔. April ๒๐๒๗"),
+    ],
+)
+def test_a_range_in_figures_asked_for(language: str, expected: str) -> None:
+    """CLDR's patterns of the locale, with every figure of the system asked for."""
+    days = dt.date(2027, 3, 29), dt.date(2027, 4, 4)
+    assert _plain(words_for(language).interval(*days, "yMMMMd")) == expected
 
 
 def test_ranges_agree_with_babels_where_it_has_the_pattern() -> None:
