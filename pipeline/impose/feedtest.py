@@ -2,7 +2,8 @@
 
 Coordinates are mm from the middle of the sheet, as one looks at a side with its words upright.
 What is read through the paper lies on side 2 mirrored left to right. The two drawn leaves never
-cover one another, however the sides come together.
+cover one another, however the sides come together, and nothing on side 1 shows through where
+side 2 has the numbers of a scale.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from pipeline.text import FontBook
 LEAST_PAPER_MM = (200.0, 275.0)
 """A smaller paper has no room for the test at true size."""
 
-ACROSS_Y = 104.0
+ACROSS_Y = 105.0
 """The scale that reads shifts to the left and right lies along this line of both sides."""
 
 DOWN_X = 76.0
@@ -36,6 +37,9 @@ TICK_MM = 5.0
 LONG_MM = 9.0
 CROSSES = ((-91.0, -112.0), (91.0, -112.0), (-91.0, 112.0), (91.0, 112.0))
 LEFT, RIGHT = -82.0, 69.0
+CLEAR_RIGHT = 57.0
+"""Words of side 1 end here where the numbers of side 2 lie behind."""
+
 STANDING_BARS = ((-74.0, -115.0), (-80.0, -115.0))
 LYING_BARS = ((-66.0, -36.0), (-66.0, -30.0))
 CARD_AT = (-66.0, -97.0)
@@ -43,6 +47,8 @@ LEAF_1, LEAF_2 = (-50.0, 0.0), (0.0, 0.0)
 EXAMPLE = (-30.0, 46.0)
 EDGE_MOST = 15
 EDGE_STEP_MM = 3.4
+SIDE_EDGES_Y = -50.0
+"""The middle of the numbers along the left and right edge; the scale's zero is free of them."""
 
 
 def has_feed_test(paper: Paper) -> bool:
@@ -56,7 +62,7 @@ def feed_test(paper: Paper, flip: Flip, book: FontBook, language: str = "en") ->
     Side 2 is turned as ``flip`` turns the sets' side 2, and is never moved by what is known of
     the printer's shift: the test shows the printer as it is.
     """
-    words = sheet_words("feed_test", language)
+    language, words = sheet_words("feed_test", language)
     sides = [_side_1(paper, flip, book, words), _side_2(paper, flip, book, words)]
     drawn = Source(draw(sides, book, names=["feed test"] * 2, language=language))
     whole = Rect(0, 0, paper.width_mm, paper.height_mm)
@@ -130,14 +136,14 @@ def _which_way(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
     pen.heading(words["way_title"], (x, -20))
     y = -14.3
     for key in ("way", "way_same", "way_opposite"):
-        y = pen.paragraph(words[key].format(other_flip=other.value), (x, y), RIGHT - x) + 1
+        y = pen.paragraph(words[key].format(other_flip=other.value), (x, y), CLEAR_RIGHT - x) + 1
 
 
 def _one_side_at_a_time(pen: Pen, words: Mapping[str, Any]) -> None:
     y = 30.0
     pen.heading(words["feed_title"], (LEFT, y))
-    y = pen.paragraph(words["feed"], (LEFT, y + 5.4), RIGHT - LEFT) + 1
-    column, air = (RIGHT - LEFT) / 4, 4.0
+    y = pen.paragraph(words["feed"], (LEFT, y + 5.4), CLEAR_RIGHT - LEFT) + 1
+    column, air = (CLEAR_RIGHT - LEFT) / 4, 4.0
     for number, (back, same) in enumerate(
         ((True, True), (True, False), (False, True), (False, False))
     ):
@@ -166,8 +172,8 @@ def _picture(pen: Pen, at: tuple[float, float], back: bool, same: bool) -> None:
 def _edges(pen: Pen, paper: Paper, words: Mapping[str, Any]) -> None:
     """Along each edge, stems from a row of numbers to caps so many mm from the edge."""
     half_width, half_height = paper.width_mm / 2, paper.height_mm / 2
-    for number in range(EDGE_MOST + 1):
-        along = (number - EDGE_MOST / 2) * EDGE_STEP_MM
+    for number in range(1, EDGE_MOST + 1):
+        along = (number - (EDGE_MOST + 1) / 2) * EDGE_STEP_MM
         for half, upright, sign in (
             (half_height, True, -1),
             (half_height, True, 1),
@@ -177,16 +183,16 @@ def _edges(pen: Pen, paper: Paper, words: Mapping[str, Any]) -> None:
 
             def at(a: float, depth: float) -> tuple[float, float]:
                 out = sign * (half - depth)  # noqa: B023 (called within this turn of the loop)
-                return (a, out) if upright else (out, a)  # noqa: B023
+                return (a, out) if upright else (out, a + SIDE_EDGES_Y)  # noqa: B023
 
             foot = EDGE_MOST + 0.8
             pen.line(at(along, number), at(along, foot), FINE_MM)
             pen.line(at(along - 1.2, number), at(along + 1.2, number), FINE_MM)
             x, y = at(along, foot + 1.6)
             pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
-    pen.heading(words["edge_title"], (LEFT, 110.5))
-    x = LEFT + pen.measure(words["edge_title"], 3.3, STRONG_WEIGHT) + 6
-    pen.paragraph(words["edge"], (x, 110.5), RIGHT - x)
+    x = CARD_AT[0] + CARD_MM[0] + 8
+    y = pen.heading(words["edge_title"], (x, -68.5), CLEAR_RIGHT - x) + 0.8
+    pen.paragraph(words["edge"], (x, y), CLEAR_RIGHT - x)
 
 
 def _how_far(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
@@ -210,10 +216,10 @@ def _to_fill_in(pen: Pen, text: str, at: tuple[float, float]) -> None:
     x, y = at
     for number, part in enumerate(text.split("{gap}")):
         if number:
-            pen.line((x, y + 0.6), (x + 12, y + 0.6))
-            x += 12.0
-        pen.words(part.replace(" ", "\u00a0"), (x, y), 3.0, colour=INK)
-        x += pen.measure(part.replace(" ", "\u00a0"), 3.0)
+            pen.line((x + 0.8, y + 0.6), (x + 12.8, y + 0.6))
+            x += 13.6
+        pen.words(part.strip(), (x, y), 3.0, colour=INK)
+        x += pen.measure(part.strip(), 3.0)
 
 
 def _example(pen: Pen, words: Mapping[str, Any]) -> None:

@@ -36,7 +36,7 @@ def has_gauge(paper: Paper) -> bool:
 
 def hole_gauge(binder: Binder, paper: Paper, book: FontBook, language: str = "en") -> bytes:
     """The hole gauge of a binder size on a paper, as a PDF of one page."""
-    words = sheet_words("hole_gauge", language)
+    language, words = sheet_words("hole_gauge", language)
     pen = Pen(paper.width_mm, paper.height_mm, book)
     _strip(pen, binder, paper, words)
     _distances(pen, binder, paper)

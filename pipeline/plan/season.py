@@ -44,7 +44,7 @@ def _month(text: Any) -> Any:
 
 def _shift(value: Any) -> Any:
     """Two numbers of millimetres."""
-    numbers = isinstance(value, list) and len(value) == 2
+    numbers = isinstance(value, list | tuple) and len(value) == 2
     if not numbers or not all(type(part) in (int, float) for part in value):
         raise ValueError("must be two numbers; write it as [0.3, -0.1]")
     if not all(abs(part) <= MOST_SHIFT_MM for part in value):

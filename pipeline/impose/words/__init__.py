@@ -5,21 +5,31 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 _HERE = Path(__file__).parent
+_ELSE = "en"
 
 
-def sheet_words(sheet: str, language: str) -> Mapping[str, Any]:
+class SheetWords(NamedTuple):
+    """The language the words are in, and the words; some are several, one below the other."""
+
+    language: str
+    of: Mapping[str, Any]
+
+
+def sheet_words(sheet: str, language: str) -> SheetWords:
     """The words of a test sheet ("feed_test", "hole_gauge") in a language, a CLDR locale.
 
-    A value is one text, or several that stand below one another. A region that has no file takes
-    its language's, a language that has none takes English.
+    A region that has no file takes its language's, a language that has none takes English.
 
-    >>> sheet_words("feed_test", "en-GB")["title"]
-    'Feed test'
+    >>> words = sheet_words("feed_test", "en-GB")
+    >>> words.language, words.of["title"]
+    ('en-GB', 'Feed test')
+    >>> sheet_words("feed_test", "tlh").language
+    'en'
     """
-    names = (language, language.split("-", maxsplit=1)[0], "en")
-    path = next(path for name in names if (path := _HERE / f"{name}.toml").is_file())
-    words: Mapping[str, Any] = tomllib.loads(path.read_text("utf-8"))[sheet]
-    return words
+    spoken = language.split("-", maxsplit=1)[0]
+    name = next(n for n in (language, spoken, _ELSE) if (_HERE / f"{n}.toml").is_file())
+    of: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))[sheet]
+    return SheetWords(language if name in (language, spoken) else _ELSE, of)
