@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 
 from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.tables._g_l_y_f import Glyph
 
 from pipeline.draw.faces import face_folder
@@ -39,6 +40,19 @@ class BlankFace:
         return Instance(_face(), ())
 
 
+def _speck() -> Glyph:
+    """The outline of all glyphs, a thousandth of an em each way: no printer can show it.
+
+    Some readers (pdfium) pass over text that covers no area at all.
+    """
+    pen = TTGlyphPen(None)
+    pen.moveTo((0, 0))
+    for corner in ((0, 1), (1, 1), (1, 0)):
+        pen.lineTo(corner)
+    pen.closePath()
+    return pen.glyph()
+
+
 @functools.cache
 def _face() -> Face:
     count = _TEXTS * _WIDTHS
@@ -46,7 +60,8 @@ def _face() -> Face:
     builder = FontBuilder(_EM, isTTF=True)
     builder.setupGlyphOrder(names)
     builder.setupCharacterMap({})
-    builder.setupGlyf({name: Glyph() for name in names})
+    speck = _speck()
+    builder.setupGlyf(dict.fromkeys(names, speck))
     widths = [_EM // 2, *(number % _WIDTHS * _STEP for number in range(count))]
     builder.setupHorizontalMetrics(
         {name: (width, 0) for name, width in zip(names, widths, strict=True)}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import BinaryIO, NamedTuple
 
@@ -335,7 +335,7 @@ def _show(
     canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
 ) -> None:
     """Shows glyphs at a spot with the paint of their element."""
-    if owner.get("visibility") in ("hidden", "collapse") or not text.strip():
+    if owner.get("visibility") in ("hidden", "collapse"):
         return
     context = canvas.context
     context.set_font_face(cairo_face(run.instance))
@@ -352,7 +352,7 @@ def _show(
         context.translate(spot.x, spot.y)
         context.rotate(spot.angle)
         if step == "fill" and canvas.blank is None:
-            spelled, clusters = _spelled(text, glyphs)
+            spelled, clusters = _spelled(run, text, glyphs)
             context.show_text_glyphs(spelled, shown, clusters, 0)
         else:
             context.new_path()
@@ -364,19 +364,19 @@ def _show(
         context.save()
         context.translate(spot.x, spot.y)
         context.rotate(spot.angle)
-        _show_blank(context, canvas.blank, text, glyphs, run.size)
+        _show_blank(context, canvas.blank, run, text, glyphs)
         context.restore()
 
 
 def _show_blank(
     context: cairocffi.Context,
     blank: BlankFace,
+    run: Run,
     text: str,
     glyphs: Sequence[Glyph],
-    size_of_type: float,
 ) -> None:
     """Shows the text of outlines once more, without ink: one empty glyph for each cluster."""
-    spelled, clusters = _spelled(text, glyphs)
+    spelled, clusters = _spelled(run, text, glyphs)
     context.set_font_face(cairo_face(blank.instance))
     shown, lengths = [], []
     letters = spelled.encode()
@@ -384,7 +384,7 @@ def _show_blank(
     for length_in_bytes, count in clusters:
         group = list(itertools.islice(rest, count))
         part, letters = letters[:length_in_bytes], letters[length_in_bytes:]
-        wide = sum(glyph.advance for glyph in group) / size_of_type
+        wide = sum(glyph.advance for glyph in group) / run.size
         shown.append((blank.glyph(part.decode(), wide), group[0].x, 0.0))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)
@@ -402,19 +402,36 @@ def _paints(canvas: Canvas, owner: Node, which: str) -> bool:
     return True
 
 
-def _spelled(text: str, glyphs: Sequence[Glyph]) -> tuple[str, list[tuple[int, int]]]:
+def _spelled(run: Run, text: str, glyphs: Sequence[Glyph]) -> tuple[str, list[tuple[int, int]]]:
     """A run's text from left to right, and how many of its bytes each group of glyphs stands for.
 
     Readers of PDF files expect text in the order it is seen in and turn what runs from right to
-    left themselves, so it is cut into what each group of glyphs stands for and laid in that order.
+    left themselves. A word of such a script is one piece: read letter by letter, its marks would
+    change places and gaps where letters kern would be taken for spaces.
     """
     starts = sorted({glyph.cluster for glyph in glyphs})
     end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
-    pieces, clusters = [], []
+    pieces: list[tuple[str, int]] = []
     for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
-        pieces.append(text[start : end_of[start]])
-        clusters.append((len(pieces[-1].encode()), len(list(group))))
-    return "".join(pieces), clusters
+        pieces.append((text[start : end_of[start]], len(list(group))))
+    if run.right_to_left:
+        pieces = list(_words(pieces))
+    return "".join(piece for piece, _ in pieces), [
+        (len(piece.encode()), count) for piece, count in pieces
+    ]
+
+
+def _words(pieces: Sequence[tuple[str, int]]) -> Iterator[tuple[str, int]]:
+    """Pieces of right-to-left text, those of a word put together and spelled backwards."""
+    for is_word, group in itertools.groupby(pieces, key=lambda piece: piece[0][0].isalpha()):
+        if is_word:
+            word = list(group)
+            yield (
+                "".join(piece[::-1] for piece, _ in word),
+                sum(count for _, count in word),
+            )
+        else:
+            yield from group
 
 
 cairosvg_surface.TAGS[_SET_TEXT] = _set_text
