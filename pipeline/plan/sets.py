@@ -195,11 +195,9 @@ def _kept_together(words: Words, text: str) -> str:
     Without the marks of an embedding (UAX #9) the figure it begins with would go to the figure
     before it, and 27 February would read as February, and 27 as part of the week's number.
     """
-    return (
-        f"\N{RIGHT-TO-LEFT EMBEDDING}{text}\N{POP DIRECTIONAL FORMATTING}"
-        if (words.right_to_left)
-        else text
-    )
+    if not words.right_to_left:
+        return text
+    return f"\N{RIGHT-TO-LEFT EMBEDDING}{text}\N{POP DIRECTIONAL FORMATTING}"
 
 
 def _label(template: str, unit: _Unit, alone: bool) -> str:
