@@ -15,7 +15,7 @@ from pipeline.errors import UserError
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from pipeline.season import MadeSet
+    from pipeline.made import MadeSet
 
 app = typer.Typer(
     help="Dated binder inserts, from drawn SVG templates to print files.",
@@ -23,6 +23,9 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+
+CACHE = ".cache"
+"""Where drawings are kept, within the build folder."""
 
 SeasonFile = Annotated[Path, typer.Argument(metavar="SEASON.toml", help="What to make.")]
 OnlySet = Annotated[str | None, typer.Option("--only", metavar="SET", help="Only this set.")]
@@ -55,14 +58,41 @@ def build(
     keep_svg: Annotated[
         bool, typer.Option("--keep-svg", help="Keep every page's filled SVG as well.")
     ] = False,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Make it on the cluster of this dask scheduler."),
+    ] = None,
 ) -> None:
     """Make a season's print files: side 1, side 2 and both sides of every set."""
-    from pipeline.season import make_season
+    from pipeline.made import unchanged
 
     target = _out(out)
-    with _progress("Making") as step:
-        made = make_season(season, target, only=only, keep_svg=keep_svg, step=step)
+    made = unchanged(season, target) if only is None and not keep_svg else None
+    if made is not None:
+        print("Nothing has changed since the last build.")
+    else:
+        from pipeline.season import make_season
+
+        with _progress("Making") as step:
+            made = make_season(
+                season,
+                target,
+                only=only,
+                keep_svg=keep_svg,
+                cache=target / CACHE,
+                scheduler=scheduler,
+                step=step,
+            )
     _print_table(made, target)
+
+
+@app.command()
+def clean(out: OutFolder = None) -> None:
+    """Throw away the drawings kept to make builds fast; what was built stays."""
+    from pipeline.cache import clean as clean_cache
+
+    size = clean_cache(_out(out) / CACHE)
+    typer.echo(f"{size / 1e6:.1f} MB thrown away")
 
 
 @app.command()
@@ -207,19 +237,19 @@ def _print_table(made: list[MadeSet], target: Path) -> None:
     from rich.console import Console
 
     wide, terminal = Console(width=1000), Console()
-    table = _table_of(made, target)
+    table = _table_of(made, where=True)
     narrow = sys.stdout.isatty() and wide.measure(table).maximum > terminal.width
     if narrow:
-        table = _table_of(made, None)
+        table = _table_of(made, where=False)
     console = Console(width=max(terminal.width, wide.measure(table).maximum))
     console.print(table)
     for one in made if narrow else ():
-        typer.echo(one.folder.relative_to(target))
+        typer.echo(one.folder)
     console.print(f"{len(made)} sets in {target}", highlight=False)
 
 
-def _table_of(made: list[MadeSet], target: Path | None) -> Table:
-    """A row for each set; its folder, as seen from ``target``, is left out where that is None."""
+def _table_of(made: list[MadeSet], *, where: bool) -> Table:
+    """A row for each set, with its folder where that is asked for."""
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style="bold")
@@ -228,26 +258,25 @@ def _table_of(made: list[MadeSet], target: Path | None) -> Table:
     counts = ("spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files")
     for heading in (*counts, "size"):
         table.add_column(heading, justify="right", no_wrap=True)
-    if target:
+    if where:
         table.add_column("where", no_wrap=True)
     for one in made:
-        bench = one.bench
         cells = [
             one.period,
             one.name,
             one.paper,
             str(one.spreads),
             str(one.leaves),
-            str(bench.sheets),
-            str(bench.cuts),
-            str(bench.folds),
-            str(bench.punch_strokes),
-            f"{bench.weight_g:.0f} g, {bench.thickness_mm:.1f} mm",
+            str(one.sheets),
+            str(one.cuts),
+            str(one.folds),
+            str(one.punch_strokes),
+            f"{one.weight_g:.0f} g, {one.thickness_mm:.1f} mm",
             f"{one.ink_percent:.1f} %",
             str(one.files),
             f"{one.size / 1000:,.0f} kB",
         ]
-        table.add_row(*cells, *([str(one.folder.relative_to(target))] if target else []))
+        table.add_row(*cells, *([one.folder] if where else []))
     return table
 
 

@@ -19,3 +19,7 @@ class UserError(Exception):
         self.remedy = remedy
         line = f"{where}: {what}" if where else what
         super().__init__(" ".join((f"{line}; {remedy}" if remedy else line).split()))
+
+    def __reduce__(self) -> tuple[type[UserError], tuple[str, str, str]]:
+        """Lets it cross from one process to another."""
+        return UserError, (self.where, self.what, self.remedy)

@@ -5,49 +5,28 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shutil
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import Any
 
-from pipeline.draw import draw_set
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.errors import UserError
-from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
+from pipeline.fill.template import TemplateFile, open_template
 from pipeline.folders import whole_folder, write_whole, writing
-from pipeline.impose import BOTH, Flip, Imposed, PrinterSettings, impose, plan_sheets
-from pipeline.impose.bench import Bench, bench
+from pipeline.impose import Flip, PrinterSettings, plan_sheets
+from pipeline.jobs import CONTENTS, Faces, Made, SetJob, run
+from pipeline.made import MadeSet, write_record
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
-from pipeline.proof.ink import SideInk, mean_ink, side_inks
 from pipeline.testsheets import write_test_sheets
 from pipeline.text import FontBook
-
-CONTENTS = "contents.json"
+from pipeline.workers import in_order
 
 Step = Callable[[int, int, str], None]
 """Told how many things are done, of how many, and which one comes now."""
-
-
-@dataclass(frozen=True)
-class MadeSet:
-    """One line of the table a build ends with: what was made, and where.
-
-    ``size`` is in bytes, ``ink_percent`` the mean share of a side that ink covers.
-    """
-
-    period: str
-    name: str
-    paper: str
-    spreads: int
-    leaves: int
-    bench: Bench
-    ink_percent: float
-    files: int
-    size: int
-    folder: Path
 
 
 def make_season(
@@ -56,45 +35,112 @@ def make_season(
     *,
     only: str | None = None,
     keep_svg: bool = False,
+    cache: Path | None = None,
+    scheduler: str | None = None,
     step: Step = lambda done, whole, what: None,
 ) -> list[MadeSet]:
     """Makes the files of every set of a season under ``out``; returns what was made.
 
     Every set is checked against every paper before the first is drawn. A set's folder appears
-    whole or not at all; what an earlier build made stays until then. Raises UserError for what
-    the user can mend.
+    whole or not at all; what an earlier build made stays until then, and a set that would come
+    out the same is not made again. ``cache`` is where drawings are kept, ``scheduler`` the
+    address of a cluster to make them on. Raises UserError for what the user can mend.
     """
     plan = plan_season(path, only)
-    book = font_book(plan)
-    printer = PrinterSettings(
-        unprintable_mm=plan.printer.unprintable_mm,
-        flip=Flip(plan.printer.flip),
-        back_shift_mm=plan.printer.back_shift_mm,
-        reverse_side_2=plan.printer.reverse_side_2,
-    )
+    book = faces_of(plan).book()
+    printer = _printer(plan)
     for one in plan.sets:
         for paper in plan.papers:
             plan_sheets(one, paper, printer, book)
-    made: list[MadeSet] = []
+    with writing(out):
+        out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
-    for one in plan.sets:
-        pages = fill_set(one, _templates(plan, one), book)
-        drawn = draw_set(pages, book, one.language)
-        if keep_svg:
-            _keep_svg(pages, _set_folder(out, plan, one) / f"svg-{_edition(one)}")
-        for paper in plan.papers:
-            step(len(made), whole, f"{one.period.name}, {one.name}, {paper.title}")
-            imposed = impose(one, paper, printer, drawn, book, season=plan.season.name)
-            folder = _set_folder(out, plan, one) / f"{_edition(one, paper)}"
-            figures = bench(one, imposed.sheets, plan.season.stock.as_stock)
-            inks = _write(imposed, figures, folder)
-            made.append(_made(one, paper, imposed, figures, inks, folder))
+    jobs = [_job(plan, one, printer, keep_svg) for one in plan.sets]
+    todo = [_only_what_changed(job, out) for job in jobs]
+    asked = [job for job in todo if job is not None]
+    results = in_order(partial(run, cache_folder=cache), asked, scheduler)
+    done = whole - sum(len(job.papers) for job in asked)
+    for job in asked:
+        step(done, whole, f"{job.plan.period.name}, {job.plan.name}, {job.plan.binder.title}")
+        _write(next(results), job, out)
+        done += len(job.papers)
     step(whole, whole, "done")
-    write_test_sheets(plan, printer.flip, book, out / plan.season.name)
+    made = [_line(job, paper, out) for job in jobs for paper in job.papers]
+    folder = out / plan.season.name
+    write_test_sheets(plan, printer.flip, book, folder)
     if only is None:
         _write_specimen(plan, book, out)
-        _remove_stale(out / plan.season.name, {one.folder for one in made})
+        _remove_stale(folder, {out / one.folder for one in made})
+        write_record(path, _inputs(plan, path), out, folder, made)
     return made
+
+
+def _printer(plan: SeasonPlan) -> PrinterSettings:
+    printer = plan.printer
+    return PrinterSettings(
+        unprintable_mm=printer.unprintable_mm,
+        flip=Flip(printer.flip),
+        back_shift_mm=printer.back_shift_mm,
+        reverse_side_2=printer.reverse_side_2,
+    )
+
+
+def _inputs(plan: SeasonPlan, path: Path) -> list[Path]:
+    """All that a build reads: the season, the user's sizes and the whole collection."""
+    beside = [folder / "sizes.toml" for folder in (path.parent, path.parent.parent)]
+    return [path, *beside, plan.collection.folder]
+
+
+def _job(plan: SeasonPlan, one: SetPlan, printer: PrinterSettings, keep_svg: bool) -> SetJob:
+    return SetJob(
+        season=plan.season.name,
+        plan=one,
+        papers=plan.papers,
+        printer=printer,
+        stock=plan.season.stock.as_stock,
+        templates=_templates(plan, one),
+        faces=faces_of(plan),
+        keep_svg=keep_svg,
+    )
+
+
+def _only_what_changed(job: SetJob, out: Path) -> SetJob | None:
+    """The job for the papers whose files would come out different; None when none would."""
+    changed = tuple(paper for paper in job.papers if not _is_made(job, paper, out))
+    if job.keep_svg:
+        changed = job.papers
+    return replace(job, papers=changed) if changed else None
+
+
+def _is_made(job: SetJob, paper: Paper, out: Path) -> bool:
+    folder = _folder(job, paper, out)
+    try:
+        contents = json.loads((folder / CONTENTS).read_text("utf-8"))
+        return contents["made_from"] == job.made_from(paper) and all(
+            (folder / file["name"]).stat().st_size == file["bytes"] for file in contents["files"]
+        )
+    except (OSError, ValueError, KeyError):
+        return False
+
+
+def _write(made: Made, job: SetJob, out: Path) -> None:
+    for edition in made.editions:
+        with whole_folder(_folder(job, edition.paper, out)) as new:
+            for name, data in edition.files.items():
+                (new / name).write_bytes(data)
+    if made.svgs:
+        with whole_folder(_set_folder(out, job) / f"svg-{_edition(job)}") as new:
+            for name, data in made.svgs.items():
+                (new / name).write_bytes(data)
+
+
+def _line(job: SetJob, paper: Paper, out: Path) -> MadeSet:
+    folder = _folder(job, paper, out)
+    contents = json.loads((folder / CONTENTS).read_text("utf-8"))
+    title = f"{job.plan.binder.title} on {paper.title}"
+    return MadeSet.from_contents(
+        contents, len(job.plan.spreads), title, folder.relative_to(out).as_posix()
+    )
 
 
 def prove_season(
@@ -111,7 +157,8 @@ def prove_season(
     from pipeline.proof.proofs import write_proofs
 
     plan = plan_season(path, only)
-    folders = list(_folders(plan, out))
+    jobs = [_job(plan, one, _printer(plan), False) for one in plan.sets]
+    folders = [_folder(job, paper, out) for job in jobs for paper in job.papers]
     for folder in folders:
         if not (folder / CONTENTS).is_file():
             raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
@@ -134,7 +181,7 @@ def fonts_of_season(path: Path) -> list[FamilyNeed]:
 def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     """For each key of a season the text that fills its room most, the tightest first."""
     plan = plan_season(path, only)
-    return tightest(plan.sets, lambda one: _templates(plan, one), font_book(plan))
+    return tightest(plan.sets, lambda one: _templates(plan, one), faces_of(plan).book())
 
 
 def _write_specimen(plan: SeasonPlan, book: FontBook, out: Path) -> None:
@@ -161,85 +208,38 @@ def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
 
 
 def _all_templates(plan: SeasonPlan) -> list[Path]:
-    """The files of all templates of a season, each once, in the order they are met."""
-    met = {_templates(plan, one)(page.template) for one in plan.sets for page in one.pages}
-    return sorted(met)
+    """The files of all templates of a season, each once."""
+    return sorted({file.path for one in plan.sets for file in _templates(plan, one).values()})
 
 
-def font_book(plan: SeasonPlan) -> FontBook:
+def faces_of(plan: SeasonPlan) -> Faces:
     """The faces a season is set in: its collection's own, then those of font packages."""
-    return FontBook(
-        plan.collection.fonts_folder,
+    folder = plan.collection.fonts_folder
+    files = sorted(folder.iterdir()) if folder.is_dir() else []
+    return Faces(
+        {file.name: file.read_bytes() for file in files if file.is_file()},
         plan.collection.fallback_fonts,
-        embedded=plan.season.text == "embedded",
+        plan.season.text == "embedded",
     )
 
 
-def _templates(plan: SeasonPlan, one: SetPlan) -> Callable[[str], Path]:
-    return lambda stem: plan.collection.template_path(one.binder.name, stem)
+def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:
+    names = {page.template for page in one.pages}
+    path = plan.collection.template_path
+    return {name: open_template(path(one.binder.name, name)) for name in sorted(names)}
 
 
-def _set_folder(out: Path, plan: SeasonPlan, one: SetPlan) -> Path:
-    return out / plan.season.name / one.period.name / one.name
+def _set_folder(out: Path, job: SetJob) -> Path:
+    return out / job.season / job.plan.period.name / job.plan.name
 
 
-def _edition(one: SetPlan, paper: Paper | None = None) -> str:
-    names = (one.binder.name, paper.name if paper else None, one.language)
+def _edition(job: SetJob, paper: Paper | None = None) -> str:
+    names = (job.plan.binder.name, paper.name if paper else None, job.plan.language)
     return "-".join(name for name in names if name)
 
 
-def _folders(plan: SeasonPlan, out: Path) -> Iterator[Path]:
-    for one in plan.sets:
-        for paper in plan.papers:
-            yield _set_folder(out, plan, one) / _edition(one, paper)
-
-
-def _write(imposed: Imposed, figures: Bench, folder: Path) -> tuple[SideInk, ...]:
-    """Writes a set's folder; the ink is measured on the file as it was written."""
-    with whole_folder(folder) as new:
-        for name, data in imposed.files.items():
-            (new / name).write_bytes(data)
-        inks = side_inks(new / BOTH, imposed.contents)
-        at_bench = {**figures.as_data(), "ink": _ink_data(inks)}
-        whole = {**imposed.contents, "bench": at_bench}
-        text = json.dumps(whole, indent=1, ensure_ascii=False)
-        (new / CONTENTS).write_text(text + "\n", "utf-8")
-    return inks
-
-
-def _ink_data(inks: tuple[SideInk, ...]) -> dict[str, Any]:
-    sides = [
-        {"sheet": ink.sheet, "side": ink.side, "percent": round(ink.percent, 2)} for ink in inks
-    ]
-    return {"mean_percent": round(mean_ink(inks), 2), "sides": sides}
-
-
-def _keep_svg(pages: tuple[FilledPage, ...], folder: Path) -> None:
-    with whole_folder(folder) as new:
-        for page in pages:
-            (new / f"{page.name}.svg").write_bytes(page.whole())
-
-
-def _made(
-    one: SetPlan,
-    paper: Paper,
-    imposed: Imposed,
-    figures: Bench,
-    inks: tuple[SideInk, ...],
-    folder: Path,
-) -> MadeSet:
-    return MadeSet(
-        period=one.period.name,
-        name=one.name,
-        paper=f"{one.binder.title} on {paper.title}",
-        spreads=len(one.spreads),
-        leaves=len(one.leaves),
-        bench=figures,
-        ink_percent=mean_ink(inks),
-        files=len(imposed.files),
-        size=sum(len(data) for data in imposed.files.values()),
-        folder=folder,
-    )
+def _folder(job: SetJob, paper: Paper, out: Path) -> Path:
+    return _set_folder(out, job) / _edition(job, paper)
 
 
 def _remove_stale(season: Path, current: set[Path]) -> None:

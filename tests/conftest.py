@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from pipeline.made import MadeSet
 from pipeline.proof.compare import RASTER_NOISE, compare, side_by_side
 from pipeline.proof.png import save_png
-from pipeline.season import MadeSet, make_season
+from pipeline.season import make_season
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent

@@ -37,7 +37,7 @@ def test_a_piped_build_prints_plain_lines_and_one_table(shop: Path) -> None:
     result = leafset("build", "seasons/small.toml", "--keep-svg", cwd=shop)
     assert result.returncode == 0, result.stderr
     lines = result.stdout.splitlines()
-    assert lines[0] == "Making 0/1  march, running, A4"
+    assert lines[0] == "Making 0/1  march, running, A5"
     heads = "period set paper spreads leaves sheets cuts folds punch pack ink files size where"
     assert " ".join(lines[2].split()) == heads
     # Four leaves with flaps and, at the end, one without: two stacks, four cuts for each.

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from pypdf import PdfWriter
 from pypdf.generic import IndirectObject
 
+from pipeline.cache import NO_CACHE, Cache, key_of
 from pipeline.draw.canvas import draw_pages
 from pipeline.draw.forms import Source, form_from, form_of, place
-from pipeline.draw.vector import vector_art
+from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
@@ -31,7 +32,12 @@ def draw(
     return output.getvalue()
 
 
-def draw_set(pages: Sequence[FilledPage], book: FontBook, language: str = "") -> bytes:
+def draw_set(
+    pages: Sequence[FilledPage],
+    book: FontBook,
+    language: str = "",
+    cache: Cache = NO_CACHE,
+) -> bytes:
     """A PDF with a page for each filled page, at its flat size.
 
     Layers that pages share are drawn once. All layers with text are drawn on one surface, so
@@ -60,7 +66,7 @@ def draw_set(pages: Sequence[FilledPage], book: FontBook, language: str = "") ->
         if layer.has_text:
             forms[layer] = form_of(writer, text_source.pages[place_of[layer]])
         else:
-            forms[layer] = _art(writer, layer, sizes[layer], book, names[layer])
+            forms[layer] = _art(writer, layer, sizes[layer], book, names[layer], cache)
     for page in pages:
         sheet = writer.add_blank_page(pt(page.width_mm), pt(page.height_mm))
         place(sheet, writer, [("", forms[layer]) for layer in page.layers])
@@ -70,11 +76,22 @@ def draw_set(pages: Sequence[FilledPage], book: FontBook, language: str = "") ->
 
 
 def _art(
-    writer: PdfWriter, layer: PageLayer, size_mm: tuple[float, float], book: FontBook, name: str
+    writer: PdfWriter,
+    layer: PageLayer,
+    size_mm: tuple[float, float],
+    book: FontBook,
+    name: str,
+    cache: Cache,
 ) -> IndirectObject:
     """A layer of artwork as a form: written directly where it is plain, else by way of CairoSVG."""
-    art = vector_art(layer.svg)
-    if art is None:
-        return form_of(writer, Source(draw([layer.svg], book, names=[name])).pages[0])
+    kept = cache.get_or_make(key_of("art", layer.svg), lambda: _drawn_art(layer, book, name))
+    if kept.startswith(b"%PDF"):
+        return form_of(writer, Source(kept).pages[0])
     width, height = size_mm
+    art = VectorArt.from_bytes(kept)
     return form_from(writer, art.content, (pt(width), pt(height)), art.opacities)
+
+
+def _drawn_art(layer: PageLayer, book: FontBook, name: str) -> bytes:
+    art = vector_art(layer.svg)
+    return draw([layer.svg], book, names=[name]) if art is None else art.as_bytes()

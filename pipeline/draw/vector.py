@@ -7,6 +7,8 @@ transforms. For anything else ``vector_art`` declines, and CairoSVG draws the la
 from __future__ import annotations
 
 import functools
+import json
+import zlib
 from dataclasses import dataclass, field, replace
 
 from cairosvg.colors import color
@@ -52,6 +54,17 @@ class VectorArt:
 
     content: bytes
     opacities: dict[str, tuple[float, float]]
+
+    def as_bytes(self) -> bytes:
+        """For keeping: a line of JSON with the opacities, then the stream, deflated."""
+        return json.dumps(self.opacities).encode() + b"\n" + zlib.compress(self.content, 6)
+
+    @classmethod
+    def from_bytes(cls, data: bytes) -> VectorArt:
+        """What ``as_bytes`` gave."""
+        head, _, stream = data.partition(b"\n")
+        states = {name: (fill, stroke) for name, (fill, stroke) in json.loads(head).items()}
+        return cls(zlib.decompress(stream), states)
 
 
 @dataclass(frozen=True)

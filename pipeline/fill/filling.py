@@ -5,13 +5,14 @@ from __future__ import annotations
 import copy
 import functools
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import NamedTuple
 
 from lxml import etree
+from pydantic import TypeAdapter
 
+from pipeline.cache import NO_CACHE, Cache, key_of
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.ink import ink_of
@@ -20,7 +21,16 @@ from pipeline.fill.mirror import mirror
 from pipeline.fill.monthgrid import check_month, draw_month
 from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
 from pipeline.fill.ruling import rule
-from pipeline.fill.template import NAMES, Template, lineage, names, read_template, remove, strip
+from pipeline.fill.template import (
+    NAMES,
+    Template,
+    TemplateFile,
+    lineage,
+    names,
+    read_template,
+    remove,
+    strip,
+)
 from pipeline.fill.texts import Fitting, Room, fit, put, room_of
 from pipeline.geometry import Rect
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
@@ -64,51 +74,68 @@ class SetText(NamedTuple):
 
 
 @dataclass(frozen=True)
-class _Prepared:
-    """A template once its labels are set and its areas ruled: all but what pages differ in."""
+class _ReadyLayer:
+    """A layer of a prepared template: ``dated`` ones are filled for each page."""
 
-    template: Template
-    root: etree._Element
+    facts: tuple[str, ...]
+    svg: bytes
+    has_text: bool
+    dated: bool
+
+
+@dataclass(frozen=True)
+class _Prepared:
+    """A template once its labels are set and its areas ruled: all but what pages differ in.
+
+    ``whole`` is the marked template, ``layers`` the same in pieces, as SVG.
+    """
+
+    name: str
+    width_mm: float
+    height_mm: float
+    whole: bytes
     rooms: tuple[tuple[str, Room], ...]
     labels: tuple[SetText, ...]
-    layers: tuple[Layer, ...]
-    shared: tuple[PageLayer | None, ...]
-    """For each layer what all pages share, None where they differ."""
+    layers: tuple[_ReadyLayer, ...]
 
 
 def fill_set(
-    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+    plan: SetPlan,
+    templates: Mapping[str, TemplateFile],
+    book: FontBook,
+    cache: Cache = NO_CACHE,
 ) -> tuple[FilledPage, ...]:
     """Fills every page of a set, in the order of ``plan.pages``.
 
-    Keys that come in numbers (``day1-name`` to ``day7-name``) take the same form and size
-    throughout the set, so that no "Wed" stands among full names. Raises UserError for a template
-    that is missing, broken or of the wrong size, for unknown keys and for text that cannot fit.
+    ``templates`` has the file of each template by its name. Keys that come in numbers
+    (``day1-name`` to ``day7-name``) take the same form and size throughout the set, so that no
+    "Wed" stands among full names. Raises UserError for a template that is broken or of the wrong
+    size, for unknown keys and for text that cannot fit.
     """
     return tuple(
         _filled(number, page, ready, said)
-        for number, (page, ready, said) in enumerate(_ready_set(plan, template_path, book), 1)
+        for number, (page, ready, said) in enumerate(_ready_set(plan, templates, book, cache), 1)
     )
 
 
 def texts_of_set(
-    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook
 ) -> list[tuple[Page, tuple[SetText, ...]]]:
     """What each page of a set says and how it fits, labels too; raises as ``fill_set`` does."""
     return [
         (page, (*ready.labels, *said))
-        for page, ready, said in _ready_set(plan, template_path, book)
+        for page, ready, said in _ready_set(plan, templates, book, NO_CACHE)
     ]
 
 
 def _ready_set(
-    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
 ) -> list[tuple[Page, _Prepared, list[SetText]]]:
     prepared: dict[tuple[str, str, Side], _Prepared] = {}
     for page in plan.pages:
-        key = _sort_of(page)
-        if key not in prepared:
-            prepared[key] = _prepare(plan, page, read_template(template_path(page.template)), book)
+        sort = _sort_of(page)
+        if sort not in prepared:
+            prepared[sort] = _kept(plan, page, templates[page.template], book, cache)
     jobs = [(page, prepared[_sort_of(page)]) for page in plan.pages]
     shared = _shared_fittings(jobs, book)
     return [(page, ready, _chosen(page, ready, shared, book)) for page, ready in jobs]
@@ -117,6 +144,31 @@ def _ready_set(
 def _sort_of(page: Page) -> tuple[str, str, Side]:
     """Pages alike in these are filled from one prepared template."""
     return page.template, page.facts.kind, page.side
+
+
+def _kept(plan: SetPlan, page: Page, file: TemplateFile, book: FontBook, cache: Cache) -> _Prepared:
+    """A template prepared now, or as it was prepared before from the same."""
+    facts = page.facts
+    labels = sorted((key, forms) for key, forms in facts.texts.items() if _is_label(key))
+    keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
+    key = key_of(
+        "prepared", file.path.name, file.data, labels, *keys, facts.kind, plan.language,
+        plan.binder, plan.binding.value, page.side.value, page.flap_mm, book.identity,
+    )  # fmt: skip
+    adapter = _adapter()
+    kept = cache.get_or_make(
+        key, lambda: adapter.dump_json(_prepare(plan, page, read_template(file), book))
+    )
+    return adapter.validate_json(kept)
+
+
+@functools.cache
+def _adapter() -> TypeAdapter[_Prepared]:
+    return TypeAdapter(_Prepared)
+
+
+def _is_label(key: str) -> bool:
+    return key.startswith("label-")
 
 
 def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _Prepared:
@@ -139,20 +191,25 @@ def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _
     if plan.binding is Binding.RIGHT:
         mirror(root, template.width_mm, template.name)
     flat = Rect(0, 0, template.width_mm, template.height_mm)
-    layers = split(root, functools.partial(ink_of, page=flat))
-    shared = tuple(None if DATED in _marks(layer.root) else _layer(layer.root) for layer in layers)
-    return _Prepared(template, root, tuple(rooms), tuple(labels), layers, shared)
+    layers = tuple(_ready(layer) for layer in split(root, functools.partial(ink_of, page=flat)))
+    whole = bytes(etree.tostring(root))
+    return _Prepared(
+        template.name,
+        template.width_mm,
+        template.height_mm,
+        whole,
+        tuple(rooms),
+        tuple(labels),
+        layers,
+    )
 
 
-def _marks(root: etree._Element) -> set[str]:
-    return {mark for element in root.iter() for mark in (DATED, LABEL) if mark in element.attrib}
-
-
-def _layer(root: etree._Element) -> PageLayer:
-    """A finished layer's SVG; the tree is used up."""
-    unmark(root)
-    has_text = next(root.iter(SVG + "text"), None) is not None
-    return PageLayer(etree.tostring(root), has_text)
+def _ready(layer: Layer) -> _ReadyLayer:
+    dated = any(DATED in element.attrib for element in layer.root.iter())
+    if not dated:
+        unmark(layer.root)
+    has_text = next(layer.root.iter(SVG + "text"), None) is not None
+    return _ReadyLayer(layer.facts, bytes(etree.tostring(layer.root)), has_text, dated)
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:
@@ -204,7 +261,7 @@ def _take(
             return
         room = room_of(element, panels, language) if name in facts.texts else None
         if room is not None:
-            if name.startswith("label-"):
+            if _is_label(name):
                 chosen = fit(facts.texts[name], room, book, where)
                 labels.append(SetText(name, room, facts.texts[name][chosen.form], chosen))
                 put(labels[-1].text, element, chosen.scale)
@@ -235,7 +292,7 @@ def _refuse_near_misses(
             element.tag == SVG + "g" and len(list(element.iter(SVG + "text"))) == 1
         )
         if holds_text and name not in known and looks_like_key(name, known):
-            if name.startswith("label-"):
+            if _is_label(name):
                 key = name.removeprefix("label-")
                 remedy = f"add it to labels/{root_of(language)}.toml, or {nearest(name, known)}"
                 raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
@@ -258,7 +315,7 @@ def _family(key: str) -> str | None:
 
 
 def _where(page: Page, ready: _Prepared, key: str) -> str:
-    return f"{ready.template.name} ({page.label}), key {key!r}"
+    return f"{ready.name} ({page.label}), key {key!r}"
 
 
 def _shared_fittings(jobs: Sequence[tuple[Page, _Prepared]], book: FontBook) -> dict[str, Fitting]:
@@ -292,21 +349,24 @@ def _chosen(
 def _filled(number: int, page: Page, ready: _Prepared, said: Sequence[SetText]) -> FilledPage:
     fields = _Fields(page.facts, tuple(said))
     layers = []
-    for layer, shared in zip(ready.layers, ready.shared, strict=True):
+    for layer in ready.layers:
         if all(page.facts.flags[fact] for fact in layer.facts):
-            layers.append(shared or _layer(fields.put_into(layer.root)))
+            svg = bytes(etree.tostring(fields.put_into(layer.svg))) if layer.dated else layer.svg
+            layers.append(PageLayer(svg, layer.has_text))
     return FilledPage(
         name=f"{number:03d} {page.template}",
-        width_mm=ready.template.width_mm,
-        height_mm=ready.template.height_mm,
+        width_mm=ready.width_mm,
+        height_mm=ready.height_mm,
         layers=tuple(layers),
-        whole=lambda: _whole(fields.put_into(ready.root)),
+        whole=lambda: bytes(
+            etree.tostring(fields.put_into(ready.whole), xml_declaration=True, encoding="utf-8")
+        ),
     )
 
 
-def _whole(root: etree._Element) -> bytes:
-    unmark(root)
-    return bytes(etree.tostring(root, xml_declaration=True, encoding="utf-8"))
+@functools.lru_cache(maxsize=64)
+def _parsed(svg: bytes) -> etree._Element:
+    return etree.fromstring(svg, etree.XMLParser(huge_tree=True))
 
 
 @dataclass(frozen=True)
@@ -316,9 +376,9 @@ class _Fields:
     facts: Facts
     said: tuple[SetText, ...]
 
-    def put_into(self, root: etree._Element) -> etree._Element:
-        """A copy of a template, or of one of its layers, with this page's dates in it."""
-        filled = copy.deepcopy(root)
+    def put_into(self, svg: bytes) -> etree._Element:
+        """A marked template, or one of its layers, with this page's dates in it."""
+        filled = copy.deepcopy(_parsed(svg))
         for element in list(filled.iter()):
             shown = element.get(SHOWN)
             if shown and not self.facts.flags[shown]:
@@ -330,4 +390,5 @@ class _Fields:
             elif key is not None:
                 said = self.said[int(element.get(PLACE, ""))]
                 put(said.text, element, said.fitting.scale)
+        unmark(filled)
         return filled

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.filling import texts_of_set
-from pipeline.fill.template import inherited, read_template
+from pipeline.fill.template import TemplateFile, inherited, open_template, read_template
 from pipeline.plan.model import SetPlan
 from pipeline.text.fonts import GENERIC_FAMILIES, FontBook
 from pipeline.text.shape import advance
@@ -38,7 +38,7 @@ def families_needed(templates: Sequence[Path], fonts: Path, book: FontBook) -> l
     """
     users: dict[str, set[str]] = {}
     for path in templates:
-        for text in read_template(path).root.iter(SVG + "text", SVG + "tspan"):
+        for text in read_template(open_template(path)).root.iter(SVG + "text", SVG + "tspan"):
             for family in families(inherited(text, "font-family")):
                 if family.casefold() not in GENERIC_FAMILIES:
                     users.setdefault(family, set()).add(path.stem)
@@ -84,7 +84,7 @@ class TightText:
 
 def tightest(
     plans: Sequence[SetPlan],
-    template_path: Callable[[SetPlan], Callable[[str], Path]],
+    templates: Callable[[SetPlan], Mapping[str, TemplateFile]],
     book: FontBook,
 ) -> list[TightText]:
     """For each key the text that fills its room most, over all pages and languages of ``plans``.
@@ -93,16 +93,16 @@ def tightest(
     """
     found: dict[str, TightText] = {}
     for plan in plans:
-        for text in _texts(plan, template_path(plan), book):
+        for text in _texts(plan, templates(plan), book):
             if text.key not in found or text.share > found[text.key].share:
                 found[text.key] = text
     return sorted(found.values(), key=lambda text: -text.share)
 
 
 def _texts(
-    plan: SetPlan, template_path: Callable[[str], Path], book: FontBook
+    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook
 ) -> Iterator[TightText]:
-    for page, said in texts_of_set(plan, template_path, book):
+    for page, said in texts_of_set(plan, templates, book):
         for key, room, text, fitting in said:
             if text and room.width > 0:
                 width = advance(text, room.style, book)

@@ -11,6 +11,7 @@ import functools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -43,17 +44,25 @@ class Template:
         return self.path.name
 
 
-def read_template(path: Path) -> Template:
-    """The template in ``path``; raises UserError when it is missing or no SVG (with the line)."""
+class TemplateFile(NamedTuple):
+    """A template's file: where it is, for errors, and what is in it."""
+
+    path: Path
+    data: bytes
+
+
+def open_template(path: Path) -> TemplateFile:
+    """The file at ``path``; raises UserError when it cannot be read."""
     try:
-        data = path.read_bytes()
+        return TemplateFile(path, path.read_bytes())
     except OSError as problem:
         raise UserError(str(path), f"cannot be read ({problem.strerror})") from None
-    return _read(path, data)
 
 
-@functools.lru_cache(maxsize=256)
-def _read(path: Path, data: bytes) -> Template:
+@functools.lru_cache(maxsize=64)
+def read_template(file: TemplateFile) -> Template:
+    """The template in a file; raises UserError when it is no SVG, naming the line."""
+    path, data = file
     parser = etree.XMLParser(
         resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
         no_network=True,

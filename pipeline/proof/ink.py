@@ -26,7 +26,7 @@ class SideInk(NamedTuple):
     percent: float
 
 
-def side_inks(both_sides: Path, contents: Mapping[str, Any]) -> tuple[SideInk, ...]:
+def side_inks(both_sides: Path | bytes, contents: Mapping[str, Any]) -> tuple[SideInk, ...]:
     """The ink on every side of a set, from its file of both sides and its table of contents.
 
     Sides that show the same templates differ in their dates alone: only the first of them is

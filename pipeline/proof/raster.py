@@ -38,17 +38,18 @@ def pixels(length_mm: float, dpi: float) -> int:
 
 
 @contextmanager
-def opened(path: Path) -> Iterator[pdfium.PdfDocument]:
-    """The PDF at ``path``, closed again at the end.
+def opened(pdf: Path | bytes) -> Iterator[pdfium.PdfDocument]:
+    """A PDF, given as its file or its bytes, closed again at the end.
 
     Raises ``UserError`` when there is no such file or pdfium cannot read it.
     """
-    if not path.is_file():
-        raise UserError(str(path), "no such file", "build the set again")
+    name = "PDF" if isinstance(pdf, bytes) else str(pdf)
+    if isinstance(pdf, Path) and not pdf.is_file():
+        raise UserError(name, "no such file", "build the set again")
     try:
-        document = pdfium.PdfDocument(path)
+        document = pdfium.PdfDocument(pdf)
     except pdfium.PdfiumError as error:
-        raise UserError(str(path), f"not a readable PDF ({error})", "build it again") from error
+        raise UserError(name, f"not a readable PDF ({error})", "build it again") from error
     try:
         yield document
     finally:

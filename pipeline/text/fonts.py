@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import difflib
 import functools
+import hashlib
 import importlib.metadata
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -133,8 +134,12 @@ class FontBook:
             for name, entries in (fallback or {}).items()
         }
         self.embedded = embedded
+        own = sorted(_font_files(folder))
+        digests = [(path.name, hashlib.sha256(path.read_bytes()).hexdigest()) for path in own]
+        self.identity = (tuple(digests), tuple(sorted(self.fallback.items())), embedded)
+        """What tells this book from another with the same font packages, for keys."""
         self._families: dict[str, list[Face]] = {}
-        for face in (*_faces_in(folder), *_packaged_faces()):
+        for face in (*map(_describe, own), *_packaged_faces()):
             self._families.setdefault(face.family.casefold(), []).append(face)
         self._instances: dict[tuple[object, ...], Instance] = {}
         self._candidates: dict[tuple[object, ...], list[Instance]] = {}
@@ -272,11 +277,10 @@ def _stand_in(entry: str) -> _StandIn:
     )
 
 
-def _faces_in(folder: Path | None) -> Iterable[Face]:
+def _font_files(folder: Path | None) -> list[Path]:
     if folder is None or not folder.is_dir():
-        return ()
-    files = sorted(p for p in folder.iterdir() if p.suffix.lower() in _FONT_FILES)
-    return tuple(_describe(path) for path in files)
+        return []
+    return [path for path in folder.iterdir() if path.suffix.lower() in _FONT_FILES]
 
 
 @functools.cache

@@ -11,6 +11,7 @@ import pytest
 from lxml import etree
 
 from pipeline.fill import FilledPage, fill_set
+from pipeline.fill.template import open_template
 from pipeline.plan.model import (
     Binder,
     Binding,
@@ -85,7 +86,7 @@ def fill_pages(tmp_path: Path, book: FontBook) -> SetFiller:
         period = Period("p", "P", dt.date(2027, 3, 1), dt.date(2027, 3, 7))
         leaves = tuple(Leaf(page, None) for page in pages)
         plan = SetPlan("s", "S", period, BINDER, Binding.LEFT, "en-GB", (), leaves)
-        return fill_set(plan, lambda _: path, book)
+        return fill_set(plan, {"week": open_template(path)}, book)
 
     return fill_them
 

@@ -1,0 +1,99 @@
+"""Drawings kept by what they were made from, so that nothing is drawn twice.
+
+A kept thing is a pure function of what its key is made of; nothing ever has to be thrown away for
+being wrong, only to save room. Safe with several processes at once (diskcache sees to that).
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pipeline
+
+LARGEST_BYTES = 500_000_000
+"""How much is kept; what was not used for longest goes first."""
+
+_DRAWN_WITH = ("babel", "cairocffi", "cairosvg", "lxml", "pypdf", "uharfbuzz", "fonttools")
+
+
+@functools.cache
+def program() -> str:
+    """A digest of all that makes a drawing besides its input: this program, libraries, faces."""
+    digest = hashlib.sha256()
+    home = Path(pipeline.__file__).parent
+    for path in sorted(home.rglob("*")):
+        if path.suffix in (".py", ".toml") and "templates_svg" not in path.parts:
+            digest.update(str(path.relative_to(home)).encode() + b"\0" + path.read_bytes())
+    for name, version in sorted(_installed().items()):
+        if name in _DRAWN_WITH or "font" in name:
+            digest.update(f"{name} {version}\n".encode())
+    return digest.hexdigest()
+
+
+def _installed() -> dict[str, str]:
+    """Versions of installed packages, read off their folders' names: faster than asking each."""
+    found: dict[str, str] = {}
+    for place in sys.path:
+        for folder in Path(place).glob("*.dist-info"):
+            name, _, version = folder.name.removesuffix(".dist-info").partition("-")
+            found.setdefault(name.lower(), version)
+    return found
+
+
+def key_of(*parts: object) -> str:
+    """A key for something made from ``parts``; bytes count as they are, all else by its repr.
+
+    >>> key_of("a", 1) == key_of("a", 1), key_of("a", 1) == key_of("a", 2)
+    (True, False)
+    """
+    digest = hashlib.sha256(program().encode())
+    for part in parts:
+        data = part if isinstance(part, bytes) else repr(part).encode()
+        digest.update(len(data).to_bytes(8, "big") + data)
+    return digest.hexdigest()
+
+
+class Cache:
+    """A folder of kept drawings; with no folder nothing is kept."""
+
+    def __init__(self, folder: Path | None) -> None:
+        self._folder = folder
+
+    @functools.cached_property
+    def _store(self) -> Any:
+        import diskcache
+
+        # Bytes and strings only, so nothing that is read back can ever be run.
+        return diskcache.Cache(
+            str(self._folder),
+            size_limit=LARGEST_BYTES,
+            eviction_policy="least-recently-used",
+            disk=diskcache.Disk,
+        )
+
+    def get_or_make(self, key: str, make: Callable[[], bytes]) -> bytes:
+        """What is kept under ``key``, made now if it is not there."""
+        if self._folder is None:
+            return make()
+        kept = self._store.get(key)
+        if not isinstance(kept, bytes):
+            kept = make()
+            self._store.set(key, kept)
+        return kept
+
+
+NO_CACHE = Cache(None)
+
+
+def clean(folder: Path) -> int:
+    """Throws away all that is kept in a folder; returns how many bytes it took up."""
+    import shutil
+
+    size = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+    shutil.rmtree(folder, ignore_errors=True)
+    return size

@@ -1,0 +1,125 @@
+"""One set made from start to finish: a function from what goes in to the files that come out.
+
+A job holds all it needs, template bytes and fonts too, and touches no folder but the cache; so it
+can be run in this process, in another, or on another machine, and gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import atexit
+import functools
+import json
+import shutil
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pipeline.cache import Cache, key_of
+from pipeline.draw import draw_set
+from pipeline.fill import fill_set
+from pipeline.fill.template import TemplateFile
+from pipeline.impose import BOTH, PrinterSettings, impose
+from pipeline.impose.bench import bench
+from pipeline.plan.model import Paper, SetPlan
+from pipeline.plan.stock import Stock
+from pipeline.proof.ink import SideInk, mean_ink, side_inks
+from pipeline.text import FontBook
+
+CONTENTS = "contents.json"
+
+
+@dataclass(frozen=True)
+class Faces:
+    """What a font book is made of: the collection's own files, and which faces stand in."""
+
+    fonts: Mapping[str, bytes]
+    fallback: Mapping[str, Sequence[str]]
+    embedded: bool
+
+    def book(self) -> FontBook:
+        """The book; a process makes it once for the same faces."""
+        fallback = tuple((name, tuple(entries)) for name, entries in self.fallback.items())
+        return _book(tuple(sorted(self.fonts.items())), fallback, self.embedded)
+
+
+@functools.lru_cache(maxsize=8)
+def _book(
+    fonts: tuple[tuple[str, bytes], ...],
+    fallback: tuple[tuple[str, tuple[str, ...]], ...],
+    embedded: bool,
+) -> FontBook:
+    folder = None
+    if fonts:
+        folder = Path(tempfile.mkdtemp(prefix="leafset-fonts-"))
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+        for name, data in fonts:
+            (folder / name).write_bytes(data)
+    return FontBook(folder, dict(fallback), embedded=embedded)
+
+
+@dataclass(frozen=True)
+class SetJob:
+    """A set to be made for some papers."""
+
+    season: str
+    plan: SetPlan
+    papers: tuple[Paper, ...]
+    printer: PrinterSettings
+    stock: Stock
+    templates: Mapping[str, TemplateFile]
+    faces: Faces
+    keep_svg: bool = False
+
+    def made_from(self, paper: Paper) -> str:
+        """A key for all that the files for one paper depend on."""
+        templates = sorted(
+            (name, file.path.name, file.data) for name, file in self.templates.items()
+        )
+        faces = (sorted(self.faces.fonts.items()), self.faces.fallback, self.faces.embedded)
+        return key_of(self.season, self.plan, paper, self.printer, self.stock, templates, faces)
+
+
+@dataclass(frozen=True)
+class Edition:
+    """A set on one paper: its files by name, contents.json among them."""
+
+    paper: Paper
+    files: Mapping[str, bytes]
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a job gives: an edition a paper, and the filled SVGs where they were asked for."""
+
+    editions: tuple[Edition, ...]
+    svgs: Mapping[str, bytes]
+
+
+def run(job: SetJob, cache_folder: Path | None = None) -> Made:
+    """Makes a set. Raises UserError for what in its templates the user can mend."""
+    cache, book = Cache(cache_folder), job.faces.book()
+    pages = fill_set(job.plan, job.templates, book, cache)
+    drawn = draw_set(pages, book, job.plan.language, cache)
+    editions = []
+    for paper in job.papers:
+        imposed = impose(job.plan, paper, job.printer, drawn, book, season=job.season)
+        figures = bench(job.plan, imposed.sheets, job.stock).as_data()
+        inks = side_inks(imposed.files[BOTH], imposed.contents)
+        contents = {
+            **imposed.contents,
+            "bench": {**figures, "ink": _ink_data(inks)},
+            "made_from": job.made_from(paper),
+        }
+        text = json.dumps(contents, indent=1, ensure_ascii=False) + "\n"
+        editions.append(Edition(paper, {**imposed.files, CONTENTS: text.encode()}))
+    svgs = {f"{page.name}.svg": page.whole() for page in pages} if job.keep_svg else {}
+    return Made(tuple(editions), svgs)
+
+
+def _ink_data(inks: tuple[SideInk, ...]) -> dict[str, Any]:
+    sides = [
+        {"sheet": ink.sheet, "side": ink.side, "percent": round(ink.percent, 2)} for ink in inks
+    ]
+    return {"mean_percent": round(mean_ink(inks), 2), "sides": sides}
