@@ -312,6 +312,33 @@ def _around(corners: Sequence[tuple[float, float]]) -> _Box:
 def _show_run(canvas: Canvas, placed: SetRun) -> None:
     spot = _Spot(placed.x, placed.y, math.radians(placed.rotate))
     _show(canvas, placed.run, placed.run.glyphs, placed.run.text, placed.owner, spot)
+    _show_lines(canvas, placed.run, placed.owner, spot)
+
+
+_LINES = {
+    "underline": (hb.OTMetricsTag.UNDERLINE_OFFSET, hb.OTMetricsTag.UNDERLINE_SIZE),
+    "line-through": (hb.OTMetricsTag.STRIKEOUT_OFFSET, hb.OTMetricsTag.STRIKEOUT_SIZE),
+}
+"""Lines of ``text-decoration``, and the face's own measures of them: upper edge and thickness."""
+
+
+def _show_lines(canvas: Canvas, run: Run, owner: Node, spot: _Spot) -> None:
+    """Draws the lines that ``text-decoration`` asks for where the face says they belong."""
+    font = run.instance.hb_font
+    per_unit = run.size / run.instance.hb_face.upem
+    for word in (owner.get("text-decoration") or "").split():
+        if word not in _LINES or owner.get("visibility") in ("hidden", "collapse"):
+            continue
+        top, thickness = (font.get_metric_position(tag) * per_unit for tag in _LINES[word])
+        if not _paints(canvas, owner, "fill"):
+            continue
+        context = canvas.context
+        context.save()
+        context.translate(spot.x, spot.y)
+        context.rotate(spot.angle)
+        context.rectangle(0, -top, run.advance, thickness)
+        context.fill()
+        context.restore()
 
 
 def _show_cluster(canvas: Canvas, placed: SetGlyph) -> None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 
+import numpy as np
 import pypdf
 import pypdfium2 as pdfium
 import pytest
+from fontTools.ttLib import TTFont
 
 from pipeline.draw import draw
 from pipeline.errors import UserError
@@ -110,6 +112,31 @@ def test_text_on_a_path_follows_it() -> None:
     boxes = [box for box in char_boxes_mm(data) if box[0].strip()]
     assert "".join(char for char, _, _ in boxes) == "along"
     assert boxes[0][1] == pytest.approx(20, abs=0.3)
+
+
+@pytest.mark.parametrize(("line", "table"), [("underline", "post"), ("line-through", "OS/2")])
+def test_lines_under_and_through_text_lie_where_the_face_says(line: str, table: str) -> None:
+    # Engines disagree on these lines; OpenType's post and OS/2 tables say where a face wants them.
+    font = TTFont(io.BytesIO(BOOK.find(["Source Sans 3"]).data))
+    if table == "post":
+        top, thick = font["post"].underlinePosition, font["post"].underlineThickness
+    else:
+        top, thick = font["OS/2"].yStrikeoutPosition, font["OS/2"].yStrikeoutSize
+    em, size = font["head"].unitsPerEm, 40
+    inner = f'<text font-family="Source Sans 3" font-size="{size}" x="10" y="40"'
+    page = draw([svg(f"{inner}>iii</text>"), svg(f'{inner} text-decoration="{line}">iii</text>')],
+                BOOK)  # fmt: skip
+    plain, lined = (
+        np.asarray(page.render(scale=10 * mm(1)).to_pil().convert("L")) < 128
+        for page in pdfium.PdfDocument(page)
+    )
+    rows = np.flatnonzero((lined & ~plain).any(axis=1)) / 10
+    assert rows.min() == pytest.approx(40 - top / em * size, abs=0.15)
+    assert rows.max() == pytest.approx(40 - (top - thick) / em * size, abs=0.15)
+    columns = np.flatnonzero((lined & ~plain).any(axis=0)) / 10
+    wide = advance("iii", Style(("Source Sans 3",), size=size), BOOK)
+    assert columns.min() == pytest.approx(10, abs=0.15)
+    assert columns.max() == pytest.approx(10 + wide, abs=0.15)
 
 
 def test_an_unknown_font_names_page_and_element() -> None:

@@ -133,6 +133,8 @@ SAMPLES: list[Sample] = [
            no_rsvg=_ONE_ONLY),
     Sample("spaces fold", text("  one   two\n   <tspan> three </tspan>  four  ")),
     Sample("spaces kept", text("a   b <tspan> c </tspan> d", 'xml:space="preserve"')),
+    Sample("no kerning from tspan to tspan",
+           text('A<tspan fill="#060">V</tspan>AT<tspan font-size="6">o</tspan>', face=SERIF)),
     # held and turned
     Sample("transform rotate", text("slanting", 'transform="rotate(-8 10 18)"')),
     Sample("transform skew", text("leaning", 'transform="skewX(-20)"', at='x="25" y="18"')),
