@@ -106,6 +106,17 @@ def test_character_lists_and_shifts() -> None:
     assert boxes[1][1] == pytest.approx(30 + width_of_a, abs=0.1)
 
 
+def test_a_mark_stays_on_its_letter_whatever_a_list_of_places_says() -> None:
+    for word, face in [("e\u0301te", "Source Sans 3"), ("हिन", "Noto Sans Devanagari")]:
+        style = f'font-family="{face}" font-size="9"'
+        listed = svg(f'<text {style} x="10 90 40" y="20">{word}</text>')
+        alone = svg(
+            f'<text {style} x="10" y="20">{word[:2]}<tspan x="40">{word[2:]}</tspan></text>'
+        )
+        assert said(draw([listed], BOOK)) == said(draw([alone], BOOK))
+        assert char_boxes_mm(draw([listed], BOOK)) == char_boxes_mm(draw([alone], BOOK))
+
+
 def test_text_on_a_path_follows_it() -> None:
     inner = '<textPath xlink:href="#p" startOffset="10">along</textPath>'
     data = draw([svg('<defs><path id="p" d="M10 30H90"/></defs>' + text(inner))], BOOK)
