@@ -9,8 +9,8 @@ from pypdf import PdfWriter
 from pypdf.generic import IndirectObject
 
 from pipeline.cache import NO_CACHE, Cache, key_of
-from pipeline.draw.canvas import draw_pages
 from pipeline.draw.forms import Source, form_from, form_of, place
+from pipeline.draw.pages import draw_pages
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.geometry import pt

@@ -10,7 +10,7 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import BinaryIO, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 import cairocffi
 import uharfbuzz as hb
@@ -24,13 +24,12 @@ from cairosvg.url import parse_url
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
-from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
 
-_SET_TEXT = "leafset-text"
-"""The tag a text gets once it is ours, so that CairoSVG calls ``_set_text`` for it."""
+SET_TEXT = "leafset-text"
+"""The tag a text gets once it is ours, so that CairoSVG calls ``set_text`` for it."""
 
 
 class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
@@ -63,36 +62,26 @@ class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
         if node.tag == "text":
             node.text_children_kept = tuple(node.children)
             node.children = ()
-            node.tag = _SET_TEXT
+            node.tag = SET_TEXT
         super().draw(node)
 
 
-def draw_pages(
-    svgs: Sequence[bytes],
-    book: FontBook,
-    output: BinaryIO,
-    *,
-    names: Sequence[str] | None = None,
-    language: str = "",
-) -> None:
-    """Writes a PDF with a page for each SVG, at the SVG's own size.
+class TextCanvas(Protocol):
+    """What setting text asks of a canvas."""
 
-    ``svgs`` are simplified SVGs whose width and height carry a unit. ``names`` say in errors
-    which page is meant. Vector only; each face is embedded once, as a subset, or where the book
-    says so letters are outlines with findable text over them. Raises UserError for fonts or
-    characters that cannot be had.
-    """
-    surface = cairocffi.PDFSurface(output, pt(1), pt(1))
-    surface.set_metadata(cairocffi.PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z")
-    blank = None if book.embedded else BlankFace()
-    for number, svg in enumerate(svgs):
-        where = names[number] if names else f"page {number + 1}"
-        Canvas(Tree(bytestring=svg), surface, book, where, language, blank)
-        surface.show_page()
-    surface.finish()
+    context: cairocffi.Context
+    book: FontBook
+    where: str
+    language: str
+    blank: BlankFace | None
+    font_size: float
+
+    def map_color(self, string: str, opacity: float = 1) -> tuple[float, float, float, float]:
+        """Red, green, blue and alpha of a colour."""
 
 
-def _set_text(canvas: Canvas, node: Node) -> None:
+def set_text(canvas: TextCanvas, node: Node) -> None:
+    """Sets a text that was taken out of CairoSVG's hands, at the canvas's current transform."""
     node.children = node.text_children_kept
     letters = _letters(canvas, node)
     path = _path_of(canvas, node)
@@ -122,7 +111,7 @@ def _set_text(canvas: Canvas, node: Node) -> None:
     context.new_path()
 
 
-def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[Letter]:
+def _letters(canvas: TextCanvas, node: Node, outer: _Element | None = None) -> list[Letter]:
     """Every character of a text element and its children, with its style and its place."""
     if node.get("display") == "none":
         return []
@@ -138,7 +127,7 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
     return letters
 
 
-def _position(canvas: Canvas, node: Node, em: float, letters: Sequence[Letter]) -> None:
+def _position(canvas: TextCanvas, node: Node, em: float, letters: Sequence[Letter]) -> None:
     """Gives an element's letters the places that its lists name and no inner element has named.
 
     A list counts all characters within its element, those of inner elements too; the last angle
@@ -164,7 +153,7 @@ class _Element(NamedTuple):
     """How far its letters stand above the line that its ``y`` gives, user units."""
 
 
-def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
+def _element(canvas: TextCanvas, node: Node, outer: _Element | None) -> _Element:
     style = style_of(node.get, _size(node), _weight(node), canvas.language)
     if outer and node.element.etree_element.get("letter-spacing") is None:
         style = replace(style, letter_spacing=outer.style.letter_spacing)
@@ -207,7 +196,7 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
     Each element stands on the line by its own face and size (CSS Inline 3, 4.2).
     """
     wanted = node.element.etree_element.get("alignment-baseline", "auto")
-    if node.tag == _SET_TEXT or wanted in ("auto", "baseline"):
+    if node.tag == SET_TEXT or wanted in ("auto", "baseline"):
         wanted = node.get("dominant-baseline", "auto")
     if wanted in ("auto", "alphabetic") or not style.families:
         return 0.0
@@ -232,8 +221,10 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
     return float(-below * style.size / em)
 
 
-def _numbers(canvas: Canvas, value: str, name: str, em: float) -> list[float]:
+def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float]:
     axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
+    if not value:
+        return []
     old, canvas.font_size = canvas.font_size, em
     try:
         return [size(canvas, part, axis) for part in normalize(value).split()]
@@ -241,7 +232,7 @@ def _numbers(canvas: Canvas, value: str, name: str, em: float) -> list[float]:
         canvas.font_size = old
 
 
-def _path_of(canvas: Canvas, node: Node) -> tuple[list[tuple[float, float]], float] | None:
+def _path_of(canvas: Any, node: Node) -> tuple[list[tuple[float, float]], float] | None:
     """The flattened line of a ``textPath`` and where its text starts; None for other texts."""
     holder = next((child for child in node.children if child.tag == "textPath"), None)
     if holder is None:
@@ -309,7 +300,7 @@ def _around(corners: Sequence[tuple[float, float]]) -> _Box:
     return min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
 
 
-def _show_run(canvas: Canvas, placed: SetRun) -> None:
+def _show_run(canvas: TextCanvas, placed: SetRun) -> None:
     spot = _Spot(placed.x, placed.y, math.radians(placed.rotate))
     _show(canvas, placed.run, placed.run.glyphs, placed.run.text, placed.owner, spot)
     _show_lines(canvas, placed.run, placed.owner, spot)
@@ -322,7 +313,7 @@ _LINES = {
 """Lines of ``text-decoration``, and the face's own measures of them: upper edge and thickness."""
 
 
-def _show_lines(canvas: Canvas, run: Run, owner: Node, spot: _Spot) -> None:
+def _show_lines(canvas: TextCanvas, run: Run, owner: Node, spot: _Spot) -> None:
     """Draws the lines that ``text-decoration`` asks for where the face says they belong."""
     font = run.instance.hb_font
     per_unit = run.size / run.instance.hb_face.upem
@@ -341,7 +332,7 @@ def _show_lines(canvas: Canvas, run: Run, owner: Node, spot: _Spot) -> None:
         context.restore()
 
 
-def _show_cluster(canvas: Canvas, placed: SetGlyph) -> None:
+def _show_cluster(canvas: TextCanvas, placed: SetGlyph) -> None:
     start = placed.glyphs[0].cluster
     later = [glyph.cluster for glyph in placed.run.glyphs if glyph.cluster > start]
     text = placed.run.text[start : min(later, default=len(placed.run.text))]
@@ -359,7 +350,7 @@ class _Spot(NamedTuple):
 
 
 def _show(
-    canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
+    canvas: TextCanvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
 ) -> None:
     """Shows glyphs at a spot with the paint of their element."""
     if owner.get("visibility") in ("hidden", "collapse"):
@@ -417,7 +408,7 @@ def _show_blank(
     context.show_text_glyphs(spelled, shown, lengths, 0)
 
 
-def _paints(canvas: Canvas, owner: Node, which: str) -> bool:
+def _paints(canvas: TextCanvas, owner: Node, which: str) -> bool:
     """Takes up an element's paint for its fill or stroke; tells whether there is any."""
     source, color = paint(owner.get(which, "black" if which == "fill" else "none"))
     alpha = float(owner.get(f"{which}-opacity", 1))
@@ -461,5 +452,5 @@ def _words(pieces: Sequence[tuple[str, int]]) -> Iterator[tuple[str, int]]:
             yield from group
 
 
-cairosvg_surface.TAGS[_SET_TEXT] = _set_text
-BOUNDING_BOX_METHODS[_SET_TEXT] = bounding_box_text
+cairosvg_surface.TAGS[SET_TEXT] = set_text
+BOUNDING_BOX_METHODS[SET_TEXT] = bounding_box_text

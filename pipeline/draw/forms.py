@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+import zlib
 from collections.abc import Mapping, Sequence
 
 from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
     DictionaryObject,
+    EncodedStreamObject,
     FloatObject,
     IndirectObject,
     NameObject,
@@ -51,9 +53,7 @@ def form_of(
     of it if not given. The form's origin is the page's lower left corner.
     """
     box = page.mediabox
-    form = StreamObject()
-    contents = page.get_contents()
-    form.set_data(contents.get_data() if contents is not None else b"")
+    form = _packed(page)
     form[NameObject("/Type")] = NameObject("/XObject")
     form[NameObject("/Subtype")] = NameObject("/Form")
     form[NameObject("/BBox")] = numbers(corners or [float(side) for side in box])
@@ -65,7 +65,25 @@ def form_of(
     )
     if "/Group" in page:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
-    return writer._add_object(form.flate_encode(6))
+    return writer._add_object(form)
+
+
+def _packed(page: PageObject) -> StreamObject:
+    """A page's content as one deflated stream; one that is so already is not packed anew."""
+    contents = page.get("/Contents")
+    stream = contents.get_object() if contents is not None else None
+    if isinstance(stream, StreamObject) and stream.get("/Filter") == "/FlateDecode":
+        return _deflated(stream._data)
+    whole = page.get_contents()
+    return _deflated(zlib.compress(whole.get_data() if whole is not None else b"", 6))
+
+
+def _deflated(data: bytes) -> StreamObject:
+    """A stream object around bytes that are deflated already (ISO 32000-1, 7.4.4)."""
+    stream = EncodedStreamObject()
+    stream._data = data
+    stream[NameObject("/Filter")] = NameObject("/FlateDecode")
+    return stream
 
 
 def form_from(
@@ -74,12 +92,11 @@ def form_from(
     size: tuple[float, float],
     opacities: Mapping[str, tuple[float, float]],
 ) -> IndirectObject:
-    """A content stream of our own as a form XObject of ``size`` (pt).
+    """A deflated content stream of our own as a form XObject of ``size`` (pt).
 
     ``opacities`` maps names of graphics states (with their slash) to fill and stroke alpha.
     """
-    form = StreamObject()
-    form.set_data(content)
+    form = _deflated(content)
     form[NameObject("/Type")] = NameObject("/XObject")
     form[NameObject("/Subtype")] = NameObject("/Form")
     form[NameObject("/BBox")] = numbers([0, 0, *size])
@@ -95,7 +112,7 @@ def form_from(
             )
         resources[NameObject("/ExtGState")] = states
     form[NameObject("/Resources")] = resources
-    return writer._add_object(form.flate_encode(6))
+    return writer._add_object(form)
 
 
 def place(page: PageObject, writer: PdfWriter, forms: Sequence[tuple[str, IndirectObject]]) -> None:

@@ -47,7 +47,7 @@ class DeclinedError(Exception):
 
 @dataclass(frozen=True)
 class VectorArt:
-    """A content stream for a form, and the opacities its graphics states stand for.
+    """A deflated content stream for a form, and the opacities its graphics states stand for.
 
     ``opacities`` maps a state's name to its (fill, stroke) alpha.
     """
@@ -56,15 +56,15 @@ class VectorArt:
     opacities: dict[str, tuple[float, float]]
 
     def as_bytes(self) -> bytes:
-        """For keeping: a line of JSON with the opacities, then the stream, deflated."""
-        return json.dumps(self.opacities).encode() + b"\n" + zlib.compress(self.content, 6)
+        """For keeping: a line of JSON with the opacities, then the stream."""
+        return json.dumps(self.opacities).encode() + b"\n" + self.content
 
     @classmethod
     def from_bytes(cls, data: bytes) -> VectorArt:
         """What ``as_bytes`` gave."""
         head, _, stream = data.partition(b"\n")
         states = {name: (fill, stroke) for name, (fill, stroke) in json.loads(head).items()}
-        return cls(zlib.decompress(stream), states)
+        return cls(stream, states)
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
     except DeclinedError:
         return None
     opacities = {name: alpha for alpha, name in writer.opacities.items()}
-    return VectorArt("\n".join(writer.steps).encode(), opacities)
+    return VectorArt(zlib.compress("\n".join(writer.steps).encode(), 6), opacities)
 
 
 def _children(

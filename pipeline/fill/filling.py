@@ -31,7 +31,7 @@ from pipeline.fill.template import (
     remove,
     strip,
 )
-from pipeline.fill.texts import Fitting, Room, fit, put, room_of
+from pipeline.fill.texts import Fitting, Room, drop_box, fit, put, room_of
 from pipeline.geometry import Rect
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.plan.tags import root_of
@@ -261,6 +261,7 @@ def _take(
             return
         room = room_of(element, panels, language) if name in facts.texts else None
         if room is not None:
+            drop_box(element)
             if _is_label(name):
                 chosen = fit(facts.texts[name], room, book, where)
                 labels.append(SetText(name, room, facts.texts[name][chosen.form], chosen))

@@ -59,6 +59,7 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
         for number, day in enumerate(days):
             if day is not None:
                 cells.append((day.text, weekend if day.weekend else plain, line, number))
+    sizes = {sample: computed_style(sample).size for sample in samples}
     parent = samples[0].getparent()
     for text, sample, line, number in cells:
         figure = copy.deepcopy(sample)
@@ -66,12 +67,11 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
         for element in figure.iter():
             strip(element, "x", "y")
         put(text, figure)
-        size = computed_style(sample).size
         x = area.x + (number + 0.5) * column
         figure.set("x", f"{x:.4f}")
         if MIRRORED in figure.attrib:
             figure.set("transform", turned_back(x))
-        figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * size:.4f}")
+        figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * sizes[sample]:.4f}")
         figure.set("text-anchor", "middle")
         if parent is not None:
             parent.append(figure)

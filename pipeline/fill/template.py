@@ -27,6 +27,7 @@ NAMES = "data-names"
 _LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
 _KEPT_NAMESPACES = (SVG, "{http://www.w3.org/1999/xlink}", "{http://www.w3.org/XML/1998/namespace}")
 _PX = MM_PER_INCH / 96
+_TEXT_PROPERTIES = frozenset(TEXT_PROPERTIES)
 
 
 @dataclass(frozen=True)
@@ -216,8 +217,22 @@ def computed_style(element: etree._Element, language: str = "") -> Style:
     for step in reversed(list(lineage(element))):
         size = font_size(step.get("font-size"), size)
         weight = font_weight(step.get("font-weight"), weight)
-    found = {name: inherited(element, name) for name in TEXT_PROPERTIES}
+    found: dict[str, str] = {}
+    for step in reversed(list(lineage(element))):
+        found.update(_text_properties(step))
     return style_of(found.get, size, weight, language)
+
+
+def _text_properties(element: etree._Element) -> Iterator[tuple[str, str]]:
+    """What an element itself declares of how text is set."""
+    for name, value in element.attrib.items():
+        if name in _TEXT_PROPERTIES and value != "inherit":
+            yield str(name), str(value)
+    style = element.get("style")
+    for declaration in style.split(";") if style else ():
+        name, colon, value = declaration.partition(":")
+        if colon and name.strip() in _TEXT_PROPERTIES and value.strip() != "inherit":
+            yield name.strip(), value.strip()
 
 
 def rect_of(element: etree._Element) -> Rect:

@@ -157,6 +157,16 @@ def _first(value: str | None, default: float) -> float:
     return length(parts[0], default=default) if parts else default
 
 
+def drop_box(element: etree._Element) -> None:
+    """Takes a key's box out of its group once it has been measured, if it would not be seen."""
+    rect = element.find(f".//{SVG}rect")
+    if rect is not None and all(
+        (inherited(rect, paint) or default) == "none"
+        for paint, default in (("fill", "black"), ("stroke", "none"))
+    ):
+        remove(rect)
+
+
 def _own_box(element: etree._Element, text: etree._Element) -> Rect | None:
     """A group's own rectangle, in the coordinates of its text."""
     if element is text:
