@@ -87,21 +87,13 @@ def compare(
 
 
 def side_by_side(expected: Image.Image, actual: Image.Image) -> Image.Image:
-    """Expected, actual and their difference in one picture, from left to right.
-
-    In the difference what is only in the expected picture is red, what is only in the actual one
-    blue, and what is in both a pale grey.
-    """
+    """Expected, actual and their difference in one picture, from left to right."""
     size = max(expected.width, actual.width), max(expected.height, actual.height)
     first, second = (_enlarged(picture, size) for picture in (expected, actual))
-    ink = [255 - np.asarray(picture.convert("L"), dtype=np.int16) for picture in (first, second)]
-    both = np.minimum(*ink) // 4
-    lost, added = (np.clip((one - other) * 3, 0, 255) for one, other in (ink, ink[::-1]))
-    difference = np.stack([255 - both - added, 255 - both - lost - added, 255 - both - lost], 2)
     panels = (
         ("expected", first),
         ("actual", second),
-        ("difference", Image.fromarray(np.clip(difference, 0, 255).astype(np.uint8))),
+        ("difference", difference_picture(first, second)),
     )
     head, gap = 24, 8
     board = Image.new("RGB", (3 * size[0] + 4 * gap, size[1] + head + gap), (120, 120, 120))
@@ -111,6 +103,20 @@ def side_by_side(expected: Image.Image, actual: Image.Image) -> Image.Image:
         draw.text((x, 5), name, "white", font_size=14)
         board.paste(panel, (x, head))
     return board
+
+
+def difference_picture(expected: Image.Image, actual: Image.Image) -> Image.Image:
+    """Where two pictures differ: what only the first has in red, only the second in blue.
+
+    What is in both is a pale grey. The smaller of the two is laid on white.
+    """
+    size = max(expected.width, actual.width), max(expected.height, actual.height)
+    pair = (_enlarged(picture, size) for picture in (expected, actual))
+    ink = [255 - np.asarray(picture.convert("L"), dtype=np.int16) for picture in pair]
+    both = np.minimum(*ink) // 4
+    lost, added = (np.clip((one - other) * 3, 0, 255) for one, other in (ink, ink[::-1]))
+    difference = np.stack([255 - both - added, 255 - both - lost - added, 255 - both - lost], 2)
+    return Image.fromarray(np.clip(difference, 0, 255).astype(np.uint8))
 
 
 def _softened(picture: Image.Image, tolerance: Tolerance) -> npt.NDArray[np.int16]:

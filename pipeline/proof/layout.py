@@ -134,7 +134,8 @@ class Placed:
 class Contents:
     """All that ``contents.json`` says and a proof needs.
 
-    With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first.
+    With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
+    the edge over which the sheets are turned for their second side.
     """
 
     season: str
@@ -147,6 +148,7 @@ class Contents:
     leaves: tuple[LeafNote, ...]
     sheets: tuple[SheetNote, ...]
     reverse_side_2: bool = False
+    flip: Literal["long", "short"] = "long"
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
