@@ -5,13 +5,14 @@ PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
 RUN := .venv/bin/python -m pipeline.cli
 
-.PHONY: help build proof test golden lint clean
+.PHONY: help build proof test golden lint clean bench
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
 	@echo "make proof    pictures of what those files will print"
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
+	@echo "make bench    what a set costs, our way and others'"
 	@echo "make lint     style and types"
 	@echo "make clean    remove what was made and the virtual environment"
 
@@ -34,6 +35,9 @@ test: .venv/ready
 
 golden: .venv/ready
 	@.venv/bin/python -m pytest -k golden --renew-golden
+
+bench: .venv/ready
+	@.venv/bin/python -m tests.bench.bench
 
 lint: .venv/ready
 	.venv/bin/python -m ruff check .

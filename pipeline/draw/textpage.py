@@ -16,7 +16,7 @@ from pipeline.draw.blank import BlankFace
 from pipeline.draw.canvas import SET_TEXT, set_text
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import parse_transform
-from pipeline.geometry import PT_PER_MM, pt
+from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 from pipeline.text.style import length
 
@@ -105,7 +105,10 @@ def draw_text_page(
     wide, high = (float(str(root.get(side, "")).removesuffix("mm")) for side in ("width", "height"))
     surface.set_size(pt(wide), pt(high))
     context = cairocffi.Context(surface)
-    context.scale(PT_PER_MM, PT_PER_MM)
+    # By way of CSS pixels as on a canvas: readers snap letters to pixels, and the last digit of
+    # a place may decide to which.
+    context.scale(0.75, 0.75)
+    context.scale(length("1mm"), length("1mm"))
     canvas = _Plain(context, (wide, high), book, where, language, blank)
     _draw(root, None, canvas)
     return True
