@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 
 from pipeline.geometry import Rect
+from pipeline.impose.cutting import cut_order
 from pipeline.impose.sheet import Sheet
 from pipeline.plan.model import Leaf, SetPlan
 from pipeline.plan.stock import Stock
@@ -63,19 +64,14 @@ def bench(plan: SetPlan, sheets: Sequence[Sheet], stock: Stock) -> Bench:
 def strokes(flats: Sequence[Rect]) -> int:
     """Guillotine strokes that free all leaves of a stack of sheets, which lie as ``flats``.
 
-    There is waste on either side of a leaf, so rows are parted by two strokes each. A cut that
-    hits no leaf of any row goes through all at once; for the others, rows whose leaves lie alike
-    are laid on one another. The paper may as well be parted into columns first; the fewer
-    strokes count.
-
     >>> strokes([Rect(10, 10, 90, 120)])
     4
     >>> four = [Rect(x, y, 90, 120) for x in (10, 110) for y in (10, 140)]
     >>> strokes(four)
     8
     """
-    ways = [_strokes_by_rows(flats), _strokes_by_rows([_tipped(flat) for flat in flats])]
-    return min(way for way in ways if way is not None)
+    right, bottom = max(r.right for r in flats), max(r.bottom for r in flats)
+    return len(cut_order(flats, right, bottom))
 
 
 def _stacks(sheets: Iterable[Sheet]) -> list[list[Rect]]:
@@ -86,44 +82,3 @@ def _stacks(sheets: Iterable[Sheet]) -> list[list[Rect]]:
 
 def _area_m2(plan: SetPlan, leaf: Leaf) -> float:
     return (plan.binder.width_mm + leaf.flap_mm) * plan.binder.height_mm / 1e6
-
-
-def _tipped(flat: Rect) -> Rect:
-    return Rect(flat.y, flat.x, flat.height, flat.width)
-
-
-def _strokes_by_rows(flats: Sequence[Rect]) -> int | None:
-    """Strokes when rows are parted first; None when no straight cut parts them."""
-    rows: list[list[Rect]] = []
-    for flat in sorted(flats, key=lambda flat: (flat.y, flat.x)):
-        if rows and flat.y < max(other.bottom for other in rows[-1]) - 1e-6:
-            rows[-1].append(flat)
-        else:
-            rows.append([flat])
-    if any(max(r.y for r in row) - min(r.y for r in row) > 1e-6 for row in rows):
-        return None
-    heaps: list[list[Rect]] = []
-    for row in rows:
-        heap = next((heap for heap in heaps if _cut_alike(heap, row)), None)
-        if heap is None:
-            heaps.append(list(row))
-        else:
-            heap += row
-    through = {line for line in _cut_lines(flats) if not _hits(line, flats)}
-    own = sum(len(_cut_lines(heap) - through) for heap in heaps)
-    return 2 * len(rows) + len(through) + own
-
-
-def _cut_lines(row: Sequence[Rect]) -> set[float]:
-    return {round(x, 3) for flat in row for x in (flat.x, flat.right)}
-
-
-def _cut_alike(one: Sequence[Rect], other: Sequence[Rect]) -> bool:
-    """Whether no cut of one row would go through a leaf of the other laid on it."""
-    both = (*one, *other)
-    return not any(_hits(line, both) for line in _cut_lines(both))
-
-
-def _hits(line: float, flats: Iterable[Rect]) -> bool:
-    """Whether a cut at ``line``, right through all rows, would go through a leaf."""
-    return any(flat.x + 1e-3 < line < flat.right - 1e-3 for flat in flats)
