@@ -11,6 +11,7 @@ import typer
 
 from pipeline import __version__
 from pipeline.errors import UserError
+from pipeline.plan.model import Side
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -128,6 +129,48 @@ def measure(
     known = load_sizes(sizes or users_sizes_file(Path("season.toml")))
     papers = [known.paper(paper)] if paper else list(known.papers.values())
     typer.echo(described(known.binder(binder), papers, flap))
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="NAME", help="The folder to make.")],
+    binder: Annotated[
+        str, typer.Option(metavar="BINDER", help="The binder size its pages are for.")
+    ] = "a5",
+) -> None:
+    """Make a workspace: a season, a collection of two pages and labels, ready to build."""
+    import datetime as dt
+
+    from pipeline.plan.calendar import month_end
+    from pipeline.plan.sizes import load_sizes
+    from pipeline.start import new_workspace
+
+    coming = month_end(dt.date.today()) + dt.timedelta(days=1)
+    for file in new_workspace(folder, load_sizes(None).binder(binder), coming):
+        typer.echo(str(file))
+    typer.echo(f"\nNow: cd {folder} && leafset build seasons/{folder.name}.toml")
+
+
+@app.command()
+def starter(
+    kind: Annotated[str, typer.Argument(metavar="KIND", help="week, month, opening, list, notes.")],
+    binder: Annotated[str, typer.Option(metavar="BINDER", help="A binder size, such as a5.")],
+    flap: Annotated[
+        float, typer.Option(metavar="MM", help="The width of the flap on its fore edge.")
+    ] = 0.0,
+    side: Annotated[Side, typer.Option(help="The side of the leaf it is for.")] = Side.RECTO,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Where to; KIND.svg here if not given.")
+    ] = None,
+) -> None:
+    """Write a template to begin from: true size, guides, and every key its kind can hold."""
+    from pipeline.plan.sizes import load_sizes, users_sizes_file
+    from pipeline.start import write_starter
+
+    sizes = load_sizes(users_sizes_file(Path("seasons/season.toml")))
+    target = out or Path(f"{kind}.svg")
+    for line in write_starter(target, kind, sizes.binder(binder), flap, side):
+        typer.echo(line)
 
 
 @app.command()
