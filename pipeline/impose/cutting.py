@@ -35,7 +35,7 @@ def cut_order(flats: Sequence[Rect], width: float, height: float) -> tuple[Cut, 
     rows = _by_rows(flats, width)
     columns = _by_rows([_tipped(flat) for flat in flats], height)
     ways = [rows or [], [_tipped_cut(cut) for cut in columns or []]]
-    return tuple(min((way for way in ways if way), key=len))
+    return tuple(min((way for way in ways if way), key=lambda way: len(way)))
 
 
 def _tipped(flat: Rect) -> Rect:
