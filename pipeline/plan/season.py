@@ -203,6 +203,37 @@ class StockEntry(_Table):
         return Stock(bond_gsm(pounds) if self.gsm is None else self.gsm, self.caliper_mm)
 
 
+class Limits(_Table):
+    """The ``[limits]`` table: what a proof finds fault with.
+
+    Percentages of ink are of black: 0 is white paper, 100 solid black.
+    """
+
+    hairline_mm: float = Field(default=0.2, ge=0, le=2, allow_inf_nan=False)
+    """A ruled line is at least so thick; drawn details may be half of it. Common practice."""
+
+    lightest_percent: float = Field(default=10, ge=0, le=100, allow_inf_nan=False)
+    """Lines and letters lighter than this are lost on paper. From memory, for home printers."""
+
+    darkest_percent: float = Field(default=40, ge=0, le=100, allow_inf_nan=False)
+    """Areas darker than this cannot be written on or pasted over. From memory."""
+
+    coverage_percent: float = Field(default=15, ge=0, le=100, allow_inf_nan=False)
+    """The most of a side that ink may cover: more makes thin paper wavy. From memory."""
+
+    file_mb: float = Field(default=20, gt=0, le=2000, allow_inf_nan=False)
+    """The biggest file, in millions of bytes; not every shop takes more. From memory."""
+
+    raster_dpi: float = Field(default=200, ge=0, le=2400, allow_inf_nan=False)
+    """Pictures have at least so many pixels an inch at the size they are shown."""
+
+    safe_mm: float = Field(default=3, ge=0, le=30, allow_inf_nan=False)
+    """How far letters stay from every cut and fold. Common practice."""
+
+    bleed_mm: float = Field(default=2, ge=0, le=10, allow_inf_nan=False)
+    """How far artwork that reaches a cut runs past it. Common practice: 2 to 3 mm."""
+
+
 class Season(_Table):
     """A whole season file."""
 
@@ -218,6 +249,7 @@ class Season(_Table):
     first_weekday: Weekday | None = None
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()
+    limits: Limits = Limits()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import ctypes
 import math
+import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
@@ -14,6 +16,7 @@ import pypdfium2.raw as pdfium_raw
 from pipeline.geometry import Rect, mm
 from pipeline.plan.model import Side
 from pipeline.proof.layout import Placement, SheetSide, read_contents, upright
+from pipeline.proof.objects import Shown, painted
 from pipeline.proof.raster import opened
 
 _APART = 0.6
@@ -129,26 +132,128 @@ def read_set(set_folder: Path) -> tuple[LeafText, ...]:
 def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
     """Every letter pdfium finds, with the box of its ink as the page is shown."""
     text = page.get_textpage()
-    shown = _Shown(page)
+    shown, spans = Shown(page), _spans(page)
     try:
-        for index in range(text.count_chars()):
+        count = text.count_chars()
+        index = 0
+        while index < count:
             code = pdfium_raw.FPDFText_GetUnicode(text, index)
             if code == 0:
+                index += 1
                 continue
             sign = chr(code)
             if sign.isspace() or pdfium_raw.FPDFText_IsGenerated(text, index) == 1:
                 yield _Letter(" ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False, "")
+                index += 1
                 continue
-            yield _Letter(
-                sign,
-                shown.rect(*text.get_charbox(index)),
-                shown.rect(*_start(text, index) * 2),
-                _type_size(text, index),
-                shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
-                _face(text, index),
-            )
+            span = spans.get(_handle(pdfium_raw.FPDFText_GetTextObject(text, index)))
+            if span is None:
+                yield _Letter(
+                    sign,
+                    shown.rect(*text.get_charbox(index)),
+                    shown.rect(*_start(text, index) * 2),
+                    _type_size(text, index),
+                    shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
+                    _face(text, index),
+                )
+                index += 1
+                continue
+            end = index + 1
+            while (
+                end < count
+                and spans.get(_handle(pdfium_raw.FPDFText_GetTextObject(text, end))) is span
+            ):
+                end += 1
+            letters = list(_spelled(text, range(index, end), span, shown))
+            spelled = "".join(letter.sign for letter in letters)
+            # pdfium gives the text of a span again when the glyphs of two are written by turns.
+            if spelled not in span.given:
+                span.given.add(spelled)
+                yield from letters
+            index = end
     finally:
         text.close()
+
+
+@dataclass
+class _Span:
+    """Glyphs that carry a text of their own: their ink and where it begins, mm on the page.
+
+    ``given`` are the texts it has been read as so far.
+    """
+
+    box: Rect
+    start: Rect
+    upward: bool
+    given: set[str] = field(default_factory=set)
+
+    def add(self, box: Rect) -> None:
+        left, top = min(self.box.x, box.x), min(self.box.y, box.y)
+        right, bottom = max(self.box.right, box.right), max(self.box.bottom, box.bottom)
+        self.box = Rect(left, top, right - left, bottom - top)
+
+
+def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
+    """Text objects whose text is given beside their glyphs (ISO 32000-1, 14.9.4, ActualText).
+
+    pdfium places such text where its form would be at the origin of the page, so that its own
+    objects must be asked where it is.
+    """
+    shown = Shown(page)
+    by_mark: dict[int, _Span] = {}
+    by_object: dict[int, _Span] = {}
+    for item in painted(page):
+        mark = _replacing(item.handle) if item.kind == "text" else None
+        if mark is None:
+            continue
+        if mark in by_mark:
+            by_mark[mark].add(item.box)
+        else:
+            matrix = item.matrix
+            start = shown.rect(*(matrix.e, matrix.f) * 2)
+            upward = shown.upward(math.atan2(matrix.b, matrix.a))
+            by_mark[mark] = _Span(item.box, start, upward)
+        by_object[_handle(item.handle)] = by_mark[mark]
+    return by_object
+
+
+def _replacing(text_object: Any) -> int | None:
+    """The mark by which a text object's glyphs are read otherwise than they are; None for most."""
+    for index in range(pdfium_raw.FPDFPageObj_CountMarks(text_object)):
+        mark = pdfium_raw.FPDFPageObj_GetMark(text_object, index)
+        for number in range(pdfium_raw.FPDFPageObjMark_CountParams(mark)):
+            name = ctypes.create_string_buffer(64)
+            length = ctypes.c_ulong()
+            pdfium_raw.FPDFPageObjMark_GetParamKey(
+                mark, number, ctypes.cast(name, ctypes.POINTER(ctypes.c_ushort)), 64, length
+            )
+            if name.raw[: length.value].decode("utf-16-le").rstrip("\0") == "ActualText":
+                return _handle(mark)
+    return None
+
+
+def _handle(pointer: Any) -> int:
+    """A number for one of pdfium's objects, the same whenever it hands it out."""
+    return ctypes.cast(pointer, ctypes.c_void_p).value or 0
+
+
+def _spelled(
+    text: pdfium.PdfTextPage, letters: range, span: _Span, shown: Shown
+) -> Iterator[_Letter]:
+    """The letters of a span, which share its box between them in the order they are read."""
+    signs = [chr(pdfium_raw.FPDFText_GetUnicode(text, index)) for index in letters]
+    backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in signs)
+    box, many = span.box, len(signs)
+    size, face = _type_size(text, letters[0]), _face(text, letters[0])
+    for number, sign in enumerate(signs):
+        place = many - 1 - number if backwards else number
+        if span.upward:
+            share = box.height / many
+            own = Rect(box.x, box.y + place * share, box.width, share)
+        else:
+            share = box.width / many
+            own = Rect(box.x + place * share, box.y, share, box.height)
+        yield _Letter(sign, own, span.start, size, span.upward, face)
 
 
 def _start(text: pdfium.PdfTextPage, index: int) -> tuple[float, float]:
@@ -172,33 +277,6 @@ def _face(text: pdfium.PdfTextPage, index: int) -> str:
     name = ctypes.create_string_buffer(256)
     pdfium_raw.FPDFText_GetFontInfo(text, index, name, len(name), ctypes.byref(flags))
     return name.value.decode("utf-8", "replace").rpartition("+")[2]
-
-
-class _Shown:
-    """From PDF space (points, upwards, before the page's own turn) to mm of the page as shown."""
-
-    def __init__(self, page: pdfium.PdfPage) -> None:
-        self.turn = page.get_rotation()
-        self.left, self.bottom, self.right, self.top = page.get_bbox()
-
-    def rect(self, left: float, bottom: float, right: float, top: float) -> Rect:
-        from_left, from_right = left - self.left, self.right - right
-        from_top, from_bottom = self.top - top, bottom - self.bottom
-        x, y = {
-            0: (from_left, from_top),
-            90: (from_bottom, from_left),
-            180: (from_right, from_bottom),
-            270: (from_top, from_right),
-        }[self.turn]
-        width, height = right - left, top - bottom
-        if self.turn % 180:
-            width, height = height, width
-        return Rect(mm(x), mm(y), mm(width), mm(height))
-
-    def upward(self, angle: float) -> bool:
-        """Whether a line set at an angle (radians, in PDF space) runs up or down as shown."""
-        on_its_side: bool = self.turn % 180 != 0
-        return (abs(math.sin(angle)) > 0.7) != on_its_side
 
 
 def _continues(before: _Letter, letter: _Letter) -> bool:

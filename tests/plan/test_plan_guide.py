@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pipeline.plan.calendar import weeks_of
 from pipeline.plan.figures import digits
-from pipeline.plan.season import load_season
+from pipeline.plan.season import Limits, load_season
 from pipeline.plan.sizes import load_sizes
 from pipeline.plan.words import words_for
 
@@ -26,11 +26,12 @@ def test_the_whole_season_is_taken(tmp_path: Path) -> None:
 def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
     top = WHOLE[: WHOLE.index("[printer]")]
     rest = [part for part in PARTS if "[binder." not in part]
-    assert len(rest) == 6
+    assert len(rest) == 7
     path = tmp_path / "spring.toml"
     path.write_text(top + "\n".join(rest), encoding="utf-8")
     season = load_season(path)
     assert [entry.name for entry in season.period] == ["march", "quarter", "holidays"]
+    assert season.limits == Limits(), "the guide shows the figures that hold unless others are set"
     assert [entry.name for entry in season.set] == [
         "running-twice",
         "two-flap-list",
