@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
@@ -57,7 +56,7 @@ def contact_sheet(pictures: SetPictures) -> Image.Image:
     A set bound on the right runs from right to left, as it is read.
     """
     contents = pictures.contents
-    views = list(_views(contents))
+    views = [_View(*leaves) for leaves in pictures.views]
     columns = min(len(views), 4 if len(views) > 6 else 3)
     rows = -(-len(views) // columns)
     small = pictures.at(VIEW_WIDTH / (pictures.view_width_mm / MM_PER_INCH))
@@ -77,16 +76,6 @@ def contact_sheet(pictures: SetPictures) -> Image.Image:
         sheet.paste(small.view(view.first, view.second), (left, top))
         _captions(sheet, small, view, left, top + height - margin + 8)
     return sheet
-
-
-def _views(contents: Contents) -> Iterator[_View]:
-    """The first page, every spread, the last page; a blank first or last page is left out."""
-    if contents.leaves[0].recto is not None:
-        yield _View(None, 0)
-    for first, second in contents.spreads:
-        yield _View(first, second)
-    if contents.leaves[-1].verso is not None:
-        yield _View(len(contents.leaves) - 1, None)
 
 
 def _head(sheet: Image.Image, contents: Contents, x: int) -> None:

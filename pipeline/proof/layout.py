@@ -207,6 +207,28 @@ def upright(on_sheet: Rect, placement: Placement) -> Rect:
     return Rect(x, y, on_sheet.width, on_sheet.height)
 
 
+def from_upright(on_leaf: Rect, placement: Placement) -> Rect:
+    """A rectangle of an upright leaf as it lies on the sheet: the way back from ``upright``.
+
+    >>> turned = Placement(0, Side.RECTO, Rect(20, 10, 210, 148), Rect(20, 10, 210, 148), 90)
+    >>> from_upright(Rect(5, 0, 30, 10), turned)
+    Rect(x=220, y=15, width=10, height=30)
+    """
+    flat, on_its_side = placement.flat, placement.turned % 180 != 0
+    across, down = (flat.height, flat.width) if on_its_side else (flat.width, flat.height)
+    from_right, from_bottom = across - on_leaf.right, down - on_leaf.bottom
+    x, y = {
+        0: (on_leaf.x, on_leaf.y),
+        90: (from_bottom, on_leaf.x),
+        180: (from_right, from_bottom),
+        270: (on_leaf.y, from_right),
+    }[placement.turned]
+    width, height = on_leaf.width, on_leaf.height
+    if on_its_side:
+        width, height = height, width
+    return Rect(flat.x + x, flat.y + y, width, height)
+
+
 _CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
 
 

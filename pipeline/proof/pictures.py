@@ -16,6 +16,7 @@ from pipeline.proof.layout import (
     Contents,
     SheetSide,
     fore_edge_on_right,
+    from_upright,
     other_face,
     read_contents,
 )
@@ -80,6 +81,37 @@ class SetPictures:
         width = binder.width_mm + self.contents.leaves[leaf].flap_mm
         size = pixels(width, self.dpi), pixels(binder.height_mm, self.dpi)
         return Image.new("RGB", size, "white")
+
+    def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
+        """A part of a face, ``area`` in mm from the top left of the leaf's flat area, upright."""
+        placed = self.contents.find(leaf, face)
+        if placed is None:
+            size = pixels(area.width, self.dpi), pixels(area.height, self.dpi)
+            return Image.new("RGB", size, "white")
+        on_sheet = from_upright(area, placed.placement)
+        page = self.page(placed.sheet, placed.side)
+        return area_picture(page, on_sheet, self.dpi, placed.placement.turned)
+
+    def corner(self, leaf: int, face: Side) -> tuple[float, float]:
+        """Where in a view the top left of a face's flat area lies, flap open, mm."""
+        flap = self.contents.leaves[leaf].flap_mm
+        rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
+        if fore_edge_on_right(face, self.contents.binding):
+            return rings + GAP_MM / 2, MARGIN_MM
+        return rings - GAP_MM / 2 - self.contents.binder.width_mm - flap, MARGIN_MM
+
+    @property
+    def views(self) -> tuple[tuple[int | None, int | None], ...]:
+        """What one sees leafing through: the first page, every spread, the last page.
+
+        Each is the leaf whose verso and the leaf whose recto are seen. A blank first or last page
+        is left out.
+        """
+        contents = self.contents
+        last = len(contents.leaves) - 1
+        first_page = [(None, 0)] if contents.leaves[0].recto is not None else []
+        last_page = [(last, None)] if contents.leaves[last].verso is not None else []
+        return (*first_page, *contents.spreads, *last_page)
 
     def has_flap(self, spread: int) -> bool:
         """Whether a page of a spread has a flap of its own to open and shut."""
