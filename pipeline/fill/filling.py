@@ -6,7 +6,7 @@ import copy
 import functools
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from lxml import etree
@@ -15,7 +15,7 @@ from pydantic import TypeAdapter
 from pipeline.cache import NO_CACHE, Cache, key_of
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
-from pipeline.fill.ink import ink_of
+from pipeline.fill.ink import Inks
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
 from pipeline.fill.mirror import mirror
 from pipeline.fill.monthgrid import check_month, draw_month
@@ -75,19 +75,24 @@ class SetText(NamedTuple):
 
 @dataclass(frozen=True)
 class _ReadyLayer:
-    """A layer of a prepared template: ``dated`` ones are filled for each page."""
+    """A layer of a prepared template.
+
+    ``dated`` ones are filled for each page, ``labelled`` ones once for each language.
+    """
 
     facts: tuple[str, ...]
     svg: bytes
     has_text: bool
     dated: bool
+    labelled: bool
 
 
 @dataclass(frozen=True)
 class _Prepared:
-    """A template once its labels are set and its areas ruled: all but what pages differ in.
+    """A template once its areas are ruled and its layers parted: all but what it says.
 
-    ``whole`` is the marked template, ``layers`` the same in pieces, as SVG.
+    ``whole`` is the marked template, ``layers`` the same in pieces, as SVG. Nothing in it depends
+    on a language, so all share it.
     """
 
     name: str
@@ -95,7 +100,6 @@ class _Prepared:
     height_mm: float
     whole: bytes
     rooms: tuple[tuple[str, Room], ...]
-    labels: tuple[SetText, ...]
     layers: tuple[_ReadyLayer, ...]
 
 
@@ -112,8 +116,9 @@ def fill_set(
     "Wed" stands among full names. Raises UserError for a template that is broken or of the wrong
     size, for unknown keys and for text that cannot fit.
     """
+    labelled: dict[bytes, bytes] = {}
     return tuple(
-        _filled(number, page, ready, said)
+        _filled(number, page, ready, _Fields(page.facts, tuple(said), plan.language), labelled)
         for number, (page, ready, said) in enumerate(_ready_set(plan, templates, book, cache), 1)
     )
 
@@ -122,10 +127,7 @@ def texts_of_set(
     plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook
 ) -> list[tuple[Page, tuple[SetText, ...]]]:
     """What each page of a set says and how it fits, labels too; raises as ``fill_set`` does."""
-    return [
-        (page, (*ready.labels, *said))
-        for page, ready, said in _ready_set(plan, templates, book, NO_CACHE)
-    ]
+    return [(page, tuple(said)) for page, _, said in _ready_set(plan, templates, book, NO_CACHE)]
 
 
 def _ready_set(
@@ -135,7 +137,9 @@ def _ready_set(
     for page in plan.pages:
         sort = _sort_of(page)
         if sort not in prepared:
-            prepared[sort] = _kept(plan, page, templates[page.template], book, cache)
+            prepared[sort] = _in_language(
+                _kept(plan, page, templates[page.template], cache), plan.language
+            )
     jobs = [(page, prepared[_sort_of(page)]) for page in plan.pages]
     shared = _shared_fittings(jobs, book)
     return [(page, ready, _chosen(page, ready, shared, book)) for page, ready in jobs]
@@ -146,18 +150,26 @@ def _sort_of(page: Page) -> tuple[str, str, Side]:
     return page.template, page.facts.kind, page.side
 
 
-def _kept(plan: SetPlan, page: Page, file: TemplateFile, book: FontBook, cache: Cache) -> _Prepared:
+def _in_language(ready: _Prepared, language: str) -> _Prepared:
+    """The same with its rooms set in a language, which decides how some letters look."""
+    rooms = tuple(
+        (key, replace(room, style=replace(room.style, language=language)))
+        for key, room in ready.rooms
+    )
+    return replace(ready, rooms=rooms)
+
+
+def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepared:
     """A template prepared now, or as it was prepared before from the same."""
     facts = page.facts
-    labels = sorted((key, forms) for key, forms in facts.texts.items() if _is_label(key))
     keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
     key = key_of(
-        "prepared", file.path.name, file.data, labels, *keys, facts.kind, plan.language,
-        plan.binder, plan.binding.value, page.side.value, page.flap_mm, book.identity,
+        "prepared", file.path.name, file.data, *keys, facts.kind, plan.binder,
+        plan.binding.value, page.side.value, page.flap_mm,
     )  # fmt: skip
     adapter = _adapter()
     kept = cache.get_or_make(
-        key, lambda: adapter.dump_json(_prepare(plan, page, read_template(file), book))
+        key, lambda: adapter.dump_json(_prepare(plan, page, read_template(file)))
     )
     return adapter.validate_json(kept)
 
@@ -171,27 +183,25 @@ def _is_label(key: str) -> bool:
     return key.startswith("label-")
 
 
-def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _Prepared:
+def _prepare(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
-    root.set("{http://www.w3.org/XML/1998/namespace}lang", plan.language)
     panels = _panels(page, plan.binder)
     rooms: list[tuple[str, Room]] = []
-    labels: list[SetText] = []
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
             where = f"{template.name}, element {element.get('id') or names(element)[0]!r}"
-            _take(element, page.facts, where, panels, plan.language, rooms, labels, book)
+            _take(element, page.facts, where, panels, plan.language, rooms)
     for element in root.iter():
         strip(element, NAMES)
         if element.tag == SVG + "text" and not any(
-            DATED in step.attrib for step in lineage(element)
+            mark in step.attrib for step in lineage(element) for mark in (DATED, LABEL)
         ):
-            element.set(LABEL, "")
+            element.set(LABEL, "")  # words of the illustrator's own, the same in all languages
     if plan.binding is Binding.RIGHT:
         mirror(root, template.width_mm, template.name)
     flat = Rect(0, 0, template.width_mm, template.height_mm)
-    layers = tuple(_ready(layer) for layer in split(root, functools.partial(ink_of, page=flat)))
+    layers = tuple(_ready(layer) for layer in split(root, Inks(flat)))
     whole = bytes(etree.tostring(root))
     return _Prepared(
         template.name,
@@ -199,17 +209,17 @@ def _prepare(plan: SetPlan, page: Page, template: Template, book: FontBook) -> _
         template.height_mm,
         whole,
         tuple(rooms),
-        tuple(labels),
         layers,
     )
 
 
 def _ready(layer: Layer) -> _ReadyLayer:
     dated = any(DATED in element.attrib for element in layer.root.iter())
-    if not dated:
+    labelled = any(PLACE in element.attrib for element in layer.root.iter())
+    if not dated and not labelled:
         unmark(layer.root)
     has_text = next(layer.root.iter(SVG + "text"), None) is not None
-    return _ReadyLayer(layer.facts, bytes(etree.tostring(layer.root)), has_text, dated)
+    return _ReadyLayer(layer.facts, bytes(etree.tostring(layer.root)), has_text, dated, labelled)
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:
@@ -241,8 +251,6 @@ def _take(
     panels: Sequence[Rect],
     language: str,
     rooms: list[tuple[str, Room]],
-    labels: list[SetText],
-    book: FontBook,
 ) -> None:
     """Does what the element's name asks for once and for all, or marks it for each page."""
     called = names(element)
@@ -259,17 +267,12 @@ def _take(
             check_month(element, where)
             element.set(DATED, name)
             return
-        room = room_of(element, panels, language) if name in facts.texts else None
+        room = room_of(element, panels, "") if name in facts.texts else None
         if room is not None:
             drop_box(element)
-            if _is_label(name):
-                chosen = fit(facts.texts[name], room, book, where)
-                labels.append(SetText(name, room, facts.texts[name][chosen.form], chosen))
-                put(labels[-1].text, element, chosen.scale)
-            else:
-                element.set(DATED, name)
-                element.set(PLACE, str(len(rooms)))
-                rooms.append((name, room))
+            element.set(LABEL if _is_label(name) else DATED, name)
+            element.set(PLACE, str(len(rooms)))
+            rooms.append((name, room))
             return
     _refuse_near_misses(element, called, facts, where, language)
 
@@ -347,13 +350,22 @@ def _chosen(
     return chosen
 
 
-def _filled(number: int, page: Page, ready: _Prepared, said: Sequence[SetText]) -> FilledPage:
-    fields = _Fields(page.facts, tuple(said))
+def _filled(
+    number: int, page: Page, ready: _Prepared, fields: _Fields, labelled: dict[bytes, bytes]
+) -> FilledPage:
+    """One page; ``labelled`` has the layers that were labelled for pages before it."""
     layers = []
     for layer in ready.layers:
-        if all(page.facts.flags[fact] for fact in layer.facts):
-            svg = bytes(etree.tostring(fields.put_into(layer.svg))) if layer.dated else layer.svg
-            layers.append(PageLayer(svg, layer.has_text))
+        if not all(page.facts.flags[fact] for fact in layer.facts):
+            continue
+        svg = layer.svg
+        if layer.dated:
+            svg = bytes(etree.tostring(fields.put_into(svg)))
+        elif layer.labelled:
+            if svg not in labelled:
+                labelled[svg] = bytes(etree.tostring(fields.put_into(svg)))
+            svg = labelled[svg]
+        layers.append(PageLayer(svg, layer.has_text))
     return FilledPage(
         name=f"{number:03d} {page.template}",
         width_mm=ready.width_mm,
@@ -376,6 +388,7 @@ class _Fields:
 
     facts: Facts
     said: tuple[SetText, ...]
+    language: str
 
     def put_into(self, svg: bytes) -> etree._Element:
         """A marked template, or one of its layers, with this page's dates in it."""
@@ -385,11 +398,12 @@ class _Fields:
             if shown and not self.facts.flags[shown]:
                 remove(element)
         for element in list(filled.iter()):
-            key = element.get(DATED)
-            if key is not None and key in self.facts.months:
-                draw_month(element, self.facts.months[key])
-            elif key is not None:
-                said = self.said[int(element.get(PLACE, ""))]
+            key, place = element.get(DATED), element.get(PLACE)
+            if place is not None:
+                said = self.said[int(place)]
                 put(said.text, element, said.fitting.scale)
+            elif key is not None:
+                draw_month(element, self.facts.months[key])
         unmark(filled)
+        filled.set("{http://www.w3.org/XML/1998/namespace}lang", self.language)
         return filled

@@ -17,16 +17,27 @@ _MARKERS = ("marker-start", "marker-mid", "marker-end")
 _ASKED = ("stroke", "stroke-width", *_MARKERS)
 
 
-def ink_of(element: etree._Element, page: Rect) -> Rect | None:
-    """The box in page mm that holds all of an element's ink; None when it may be anywhere.
+class Inks:
+    """Tells where elements of a page (``page``, mm) can leave ink.
 
-    Curves count with their control points and strokes with their longest mitre, so the box may
-    be larger than the ink but not smaller. ``page`` is the flat page.
+    Curves count with their control points and strokes with their longest mitre, so a box may be
+    larger than the ink but not smaller.
     """
-    parent = element.getparent()
-    around = {name: inherited(parent, name) for name in _ASKED} if parent is not None else {}
-    matrix = page_matrix(parent) if parent is not None else Matrix()
-    return _ink(element, page, {k: v for k, v in around.items() if v is not None}, matrix)
+
+    def __init__(self, page: Rect) -> None:
+        self._page = page
+        self._around: dict[etree._Element, tuple[dict[str, str], Matrix]] = {}
+
+    def __call__(self, element: etree._Element) -> Rect | None:
+        """The box in page mm that holds all of an element's ink; None when it may be anywhere."""
+        parent = element.getparent()
+        if parent is None:
+            return None
+        if parent not in self._around:
+            found = {name: inherited(parent, name) for name in _ASKED}
+            style = {name: value for name, value in found.items() if value is not None}
+            self._around[parent] = style, page_matrix(parent)
+        return _ink(element, self._page, *self._around[parent])
 
 
 def _ink(

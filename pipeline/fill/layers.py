@@ -9,11 +9,13 @@ bottom; a piece takes the lowest layer of its kind that lies above everything it
 from __future__ import annotations
 
 import copy
+import math
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+import numpy as np
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
@@ -89,20 +91,19 @@ def split(root: etree._Element, ink: Callable[[etree._Element], Rect | None]) ->
     pieces = list(_pieces(root, ()))
     kinds = list(dict.fromkeys((piece.kind, piece.facts) for piece in pieces))
     kinds.sort(key=lambda kind: [*Kind].index(kind[0]))
-    boxes: dict[int, Rect | None] = {}
-
-    def box(number: int) -> Rect | None:
-        if number not in boxes:
-            boxes[number] = ink(pieces[number].element)
-        return boxes[number]
-
+    layer_of = np.zeros(len(pieces), dtype=int)
+    boxes: np.ndarray | None = None
     for number, piece in enumerate(pieces):
-        rank = kinds.index((piece.kind, piece.facts))
-        floor = rank
-        for earlier, other in enumerate(pieces[:number]):
-            if other.layer > floor and _touch(box(earlier), box(number)):
-                floor = other.layer
-        piece.layer = floor + (rank - floor) % len(kinds)
+        rank = floor = kinds.index((piece.kind, piece.facts))
+        above = layer_of[:number] > rank
+        if above.any():
+            if boxes is None:
+                boxes = np.array([_corners(ink(each.element)) for each in pieces])
+            left, top, right, bottom = boxes[number]
+            lefts, tops, rights, bottoms = boxes[:number].T
+            touch = (lefts < right) & (left < rights) & (tops < bottom) & (top < bottoms)
+            floor = max(rank, int(layer_of[:number][above & touch].max(initial=rank)))
+        layer_of[number] = piece.layer = floor + (rank - floor) % len(kinds)
     layers: dict[int, list[_Piece]] = {}
     for piece in pieces:
         layers.setdefault(piece.layer, []).append(piece)
@@ -112,8 +113,11 @@ def split(root: etree._Element, ink: Callable[[etree._Element], Rect | None]) ->
     )
 
 
-def _touch(one: Rect | None, other: Rect | None) -> bool:
-    return one is None or other is None or one.overlaps(other)
+def _corners(box: Rect | None) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom; a box that may be anywhere is everywhere."""
+    if box is None:
+        return (-math.inf, -math.inf, math.inf, math.inf)
+    return (box.x, box.y, box.right, box.bottom)
 
 
 def _pieces(element: etree._Element, facts: tuple[str, ...]) -> Iterator[_Piece]:
