@@ -34,8 +34,9 @@ def cut_order(flats: Sequence[Rect], width: float, height: float) -> tuple[Cut, 
     """
     rows = _by_rows(flats, width)
     columns = _by_rows([_tipped(flat) for flat in flats], height)
-    ways = [rows or [], [_tipped_cut(cut) for cut in columns or []]]
-    return tuple(min((way for way in ways if way), key=lambda way: len(way)))
+    ways: list[list[Cut]] = [rows or [], [_tipped_cut(cut) for cut in columns or []]]
+    possible: list[list[Cut]] = [way for way in ways if way]
+    return tuple(min(possible, key=len))
 
 
 def _tipped(flat: Rect) -> Rect:
