@@ -36,7 +36,8 @@ def cut_order(flats: Sequence[Rect], width: float, height: float) -> tuple[Cut, 
     columns = _by_rows([_tipped(flat) for flat in flats], height)
     ways: list[list[Cut]] = [rows or [], [_tipped_cut(cut) for cut in columns or []]]
     possible: list[list[Cut]] = [way for way in ways if way]
-    return tuple(min(possible, key=len))
+    fewest = min(possible, key=len)
+    return tuple(fewest)
 
 
 def _tipped(flat: Rect) -> Rect:
