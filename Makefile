@@ -5,11 +5,12 @@ PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
 RUN := .venv/bin/python -m pipeline.cli
 
-.PHONY: help build proof test golden lint clean bench
+.PHONY: help build proof desk test golden lint clean bench
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
 	@echo "make proof    pictures of what those files will print"
+	@echo "make desk     look at them in the browser, pass them for press"
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
@@ -29,6 +30,9 @@ build: .venv/ready
 
 proof: .venv/ready
 	@$(RUN) proof "$(SEASON)"
+
+desk: .venv/ready
+	@$(RUN) desk "$(SEASON)"
 
 test: .venv/ready
 	@.venv/bin/python -m pytest

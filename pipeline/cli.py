@@ -109,6 +109,69 @@ def proof(season: SeasonFile, only: OnlySet = None, out: OutFolder = None) -> No
 
 
 @app.command()
+def desk(
+    season: SeasonFile,
+    out: OutFolder = None,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, metavar="N", help="Where to listen; 0: any free port.")
+    ] = 0,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open it in the browser.")
+    ] = True,
+) -> None:
+    """Look at what was built, compare it with what was passed, pass it or send it back."""
+    from pipeline.desk import open_desk
+    from pipeline.season import built_folders, season_title
+
+    target = _out(out)
+    folders = built_folders(season, target)
+    title = season_title(season)
+    try:
+        open_desk(
+            title,
+            season,
+            folders,
+            target,
+            port,
+            _who(),
+            _now,
+            browser=browser,
+            say=_say_address,
+        )
+    except KeyboardInterrupt:
+        typer.echo("The desk is closed.")
+
+
+def _say_address(address: str) -> None:
+    typer.echo(f"The desk is open at {address}\nCtrl-C closes it.")
+
+
+def _who() -> str:
+    """Who decides, for the record: the name commits carry, else the account's."""
+    import getpass
+    import subprocess
+
+    try:
+        asked = subprocess.run(
+            ["git", "config", "user.name"], capture_output=True, text=True, check=False
+        )
+        name = asked.stdout.strip()
+    except OSError:
+        name = ""
+    try:
+        return name or getpass.getuser()
+    except (OSError, KeyError):
+        return "somebody"
+
+
+def _now() -> str:
+    """The time, to the second, in UTC, as ISO 8601 writes it."""
+    import datetime as dt
+
+    return dt.datetime.now(dt.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+@app.command()
 def measure(
     binder: Annotated[str, typer.Argument(metavar="BINDER", help="A binder size, such as a5.")],
     paper: Annotated[

@@ -20,6 +20,8 @@ from pipeline.jobs import CONTENTS, Faces, Made, SetJob, run
 from pipeline.made import MadeSet, write_record
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Paper, SetPlan
+from pipeline.plan.season import load_season
+from pipeline.plan.titles import title_in
 from pipeline.plan.words import words_for
 from pipeline.testsheets import write_test_sheets
 from pipeline.text import FontBook
@@ -156,18 +158,33 @@ def prove_season(
     """
     from pipeline.proof.proofs import write_proofs
 
-    plan = plan_season(path, only)
-    jobs = [_job(plan, one, _printer(plan), False) for one in plan.sets]
-    folders = [_folder(job, paper, out) for job in jobs for paper in job.papers]
-    for folder in folders:
-        if not (folder / CONTENTS).is_file():
-            raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
+    folders = built_folders(path, out, only)
     proofs = []
     for number, folder in enumerate(folders):
         step(number, len(folders), str(folder.relative_to(out)))
         proofs.append(write_proofs(folder)[0].parent)
     step(len(folders), len(folders), "done")
     return proofs
+
+
+def built_folders(path: Path, out: Path, only: str | None = None) -> list[Path]:
+    """The folders of a season's sets, one for each paper, in the season's own order.
+
+    Raises UserError when a set of the season has not been built.
+    """
+    plan = plan_season(path, only)
+    jobs = [_job(plan, one, _printer(plan), False) for one in plan.sets]
+    folders = [_folder(job, paper, out) for job in jobs for paper in job.papers]
+    for folder in folders:
+        if not (folder / CONTENTS).is_file():
+            raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
+    return folders
+
+
+def season_title(path: Path) -> str:
+    """What a season is called, in its first language."""
+    season = load_season(path)
+    return title_in(season.title, season.language[0]) or season.name
 
 
 def fonts_of_season(path: Path) -> list[FamilyNeed]:

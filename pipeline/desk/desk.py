@@ -1,0 +1,309 @@
+"""The sets on the desk: what is known of each, what was decided, and what still has to be found."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from pipeline.desk.notes import Note, notes_on
+from pipeline.desk.renders import FOLDER, Renders
+from pipeline.errors import UserError
+from pipeline.plan.model import Side
+from pipeline.proof.keepsakes import FOLDER as KEPT
+from pipeline.proof.keepsakes import Keepsakes
+from pipeline.proof.layout import CONTENTS, Contents, read_contents
+from pipeline.proof.passed import SetState, redrawn_alike, set_state
+from pipeline.proof.passfile import (
+    PassFile,
+    Seen,
+    SetNote,
+    change_pass_file,
+    read_pass_file,
+    with_passed,
+    with_sent_back,
+)
+from pipeline.proof.prints import (
+    PagePrint,
+    edition_digest,
+    keep_prints,
+    kept_prints,
+    page_key,
+    pages_of,
+    printed,
+)
+
+_FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
+
+
+@dataclass(frozen=True)
+class Edition:
+    """A set for one period, binder, paper and language, as its files are at this moment."""
+
+    name: str
+    folder: Path
+    files: str
+    contents: Contents
+
+
+@dataclass(frozen=True)
+class Known:
+    """What was found out about an edition's files so far; None is still to come."""
+
+    prints: Mapping[str, PagePrint] | None = None
+    findings: Sequence[Note] | None = None
+
+
+class ChangedMeanwhileError(Exception):
+    """Somebody decides on files that are no longer there: they were built anew meanwhile."""
+
+
+class Desk:
+    """All that the pages in the browser ask about and do.
+
+    ``folders`` are the sets by name, ``record`` is the pass file, ``who`` and ``now`` say who
+    decides and when.
+    """
+
+    def __init__(
+        self,
+        title: str,
+        folders: Mapping[str, Path],
+        out: Path,
+        record: Path,
+        who: str,
+        now: Callable[[], str],
+    ) -> None:
+        self.title = title
+        self.folders = folders
+        self.record = record
+        self.who = who
+        self.renders = Renders(out / FOLDER)
+        self.kept = Keepsakes(out / KEPT)
+        self._now = now
+        self._digests: dict[str, tuple[tuple[tuple[int, int], ...], Edition]] = {}
+        self._known: dict[str, Known] = {}
+        self._alike: dict[tuple[str, str], bool] = {}
+        self._closing = threading.Event()
+        self._wake = threading.Event()
+        self._first = ""
+        self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
+
+    # What is there
+
+    def edition(self, name: str) -> Edition:
+        """A set by its name. Raises ``KeyError`` for any other, ``UserError`` when not built."""
+        folder = self.folders[name]
+        try:
+            stats = [(folder / file).stat() for file in _FILES]
+            stamp = tuple((stat.st_mtime_ns, stat.st_size) for stat in stats)
+            known = self._digests.get(name)
+            if known is None or known[0] != stamp:
+                edition = Edition(name, folder, edition_digest(folder), read_contents(folder))
+                known = stamp, edition
+                self._digests[name] = known
+                self._wake.set()
+        except OSError as error:
+            raise UserError(str(folder), "is not built", "run 'leafset build'") from error
+        return known[1]
+
+    def known(self, edition: Edition) -> Known:
+        """What is known about an edition by now."""
+        return self._known.get(edition.files, Known())
+
+    def passes(self) -> PassFile:
+        """The record as it is on disk, which another desk may have written."""
+        return read_pass_file(self.record)
+
+    def state(self, edition: Edition, passes: PassFile) -> SetState | None:
+        """An edition held against the record; None while its pages are still being looked at."""
+        record = passes.of(edition.name)
+        prints = self.known(edition).prints
+        if prints is None:
+            return None
+        with self.renders.alone():
+            redrawn = redrawn_alike(edition.folder, record, prints, self.kept, self._alike)
+        return set_state(record, prints, edition.files, redrawn)
+
+    def twins(self, edition: Edition, state: SetState, passes: PassFile) -> dict[str, str]:
+        """Pages not passed here that were passed on another paper, by key, with that paper.
+
+        Period, set, binder and language must be the same, and so must every pixel and letter.
+        """
+        prints = self.known(edition).prints or {}
+        found: dict[str, str] = {}
+        for name, other in self._siblings(edition):
+            record = passes.of(name)
+            for page in state.not_passed:
+                verdict = record.pages[page.key].passed if page.key in record.pages else None
+                mine = prints.get(page.key)
+                if verdict and mine and mine.shows_the_same(verdict.picture, verdict.text):
+                    found.setdefault(page.key, other.contents.paper.name)
+        return found
+
+    def _siblings(self, edition: Edition) -> list[tuple[str, Edition]]:
+        found = []
+        for name in self.folders:
+            if name == edition.name or name.rpartition("/")[0] != edition.name.rpartition("/")[0]:
+                continue
+            try:
+                other = self.edition(name)
+            except UserError:
+                continue
+            mine, theirs = edition.contents, other.contents
+            if (mine.binder.name, mine.language) == (theirs.binder.name, theirs.language):
+                found.append((name, other))
+        return found
+
+    # What is decided
+
+    def pass_pages(self, name: str, files: str, keys: Sequence[str]) -> None:
+        """Passes pages, or all of a set with no ``keys``. See ``_decided`` for what it raises."""
+        edition, seen = self._decided(name, files, keys)
+
+        def change(passes: PassFile) -> PassFile:
+            record = with_passed(passes.of(name), seen, self.who, self._now())
+            if not keys:
+                wanted = {key: page for key, page in record.pages.items() if key in seen}
+                record = replace(record, pages=wanted, sent_back=None)
+            return passes.having(name, record)
+
+        change_pass_file(self.record, change)
+        self._learn(edition.files, seen)
+
+    def send_back(self, name: str, files: str, keys: Sequence[str], note: str) -> None:
+        """Sends pages back, or the set as a whole with no ``keys``, for the reason in ``note``."""
+        edition, seen = self._decided(name, files, keys)
+
+        def change(passes: PassFile) -> PassFile:
+            record, now = passes.of(name), self._now()
+            if keys:
+                record = with_sent_back(record, seen, self.who, now, note)
+            else:
+                record = replace(record, sent_back=SetNote(note, self.who, now, edition.files))
+            return passes.having(name, record)
+
+        change_pass_file(self.record, change)
+
+    def _decided(
+        self, name: str, files: str, keys: Sequence[str]
+    ) -> tuple[Edition, dict[str, Seen]]:
+        """The pages decided on, looked at once more, and kept.
+
+        Raises ``KeyError`` for pages that are none, ``ChangedMeanwhileError`` when the files are
+        not those that were looked at.
+        """
+        edition = self.edition(name)
+        if edition.files != files:
+            raise ChangedMeanwhileError
+        pages = {key: (leaf, face) for key, leaf, face in pages_of(edition.contents)}
+        seen: dict[str, Seen] = {}
+        with self.renders.opened(edition.folder) as pictures:
+            for key in keys or pages:
+                leaf, face = pages[key]
+                found = printed(pictures, leaf, face)
+                self.kept.keep(found)
+                page = edition.contents.leaves[leaf].page(face)
+                seen[key] = Seen(page.label if page else "", found.print)
+        return edition, seen
+
+    def _learn(self, files: str, seen: Mapping[str, Seen]) -> None:
+        """A set passed whole has all its fingerprints taken."""
+        known = self._known.get(files, Known())
+        if known.prints is None and len(seen) == len(self._pages(files)):
+            prints = {key: page.print for key, page in seen.items()}
+            self._known[files] = replace(known, prints=prints)
+
+    def _pages(self, files: str) -> list[str]:
+        for _, edition in self._digests.values():
+            if edition.files == files:
+                return [key for key, _, _ in pages_of(edition.contents)]
+        return []
+
+    # What is found out meanwhile
+
+    def open(self) -> None:
+        """Begins to look at all pages in the background, and forgets pictures of earlier files."""
+        current = set()
+        for name in self.folders:
+            try:
+                current.add(self.edition(name).files)
+            except UserError:
+                continue
+        self.renders.forget_all_but(current)
+        self._finder.start()
+
+    def close(self) -> None:
+        """Ends the work in the background; returns when it has ended."""
+        self._closing.set()
+        self._wake.set()
+        if self._finder.is_alive():
+            self._finder.join(timeout=10)
+
+    def look_first(self, name: str) -> None:
+        """Somebody is looking at this set: it comes first."""
+        self._first = name
+
+    def _find_all(self) -> None:
+        while not self._closing.is_set():
+            self._wake.clear()
+            while (edition := self._next()) is not None and not self._closing.is_set():
+                try:
+                    self._find(edition)
+                except (UserError, OSError):
+                    # It is being built anew at this moment; it is looked at when that is done.
+                    self._closing.wait(0.5)
+            self._wake.wait(2.0)
+
+    def _next(self) -> Edition | None:
+        """The next edition something is not known about."""
+        names = sorted(self.folders, key=lambda name: name != self._first)
+        for name in names:
+            try:
+                edition = self.edition(name)
+            except UserError:
+                continue
+            known = self.known(edition)
+            if known.prints is None or known.findings is None:
+                return edition
+        return None
+
+    def _find(self, edition: Edition) -> None:
+        known = self.known(edition)
+        if known.prints is None:
+            prints = self._prints(edition)
+            if prints is None:
+                return
+            known = replace(known, prints=prints)
+            self._known[edition.files] = known
+        if known.findings is None:
+            with self.renders.alone(patiently=True):
+                findings = notes_on(edition.folder)
+            self._known[edition.files] = replace(known, findings=findings)
+
+    def _prints(self, edition: Edition) -> Mapping[str, PagePrint] | None:
+        """The fingerprints of all pages, kept or taken now, page by page; None when closing."""
+        notes = self.renders.path(edition.files, "prints.json")
+        kept = kept_prints(notes)
+        if kept is not None:
+            return kept
+        taken: dict[str, PagePrint] = {}
+        for key, leaf, face in pages_of(edition.contents):
+            if self._closing.is_set() or self.edition(edition.name).files != edition.files:
+                return None
+            with self.renders.opened(edition.folder, patiently=True) as pictures:
+                taken[key] = printed(pictures, leaf, face).print
+        keep_prints(notes, taken)
+        return taken
+
+
+def keys_of_view(view: tuple[int | None, int | None], contents: Contents) -> tuple[str, ...]:
+    """The keys of the pages one sees in a view; blank faces have none."""
+    keys = {key for key, _, _ in pages_of(contents)}
+    seen = [
+        page_key(leaf, face)
+        for leaf, face in zip(view, (Side.VERSO, Side.RECTO), strict=True)
+        if leaf is not None
+    ]
+    return tuple(key for key in seen if key in keys)

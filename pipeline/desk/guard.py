@@ -1,0 +1,117 @@
+"""Who may talk to the desk: a browser on this machine that was given the token, and nobody else.
+
+Another page open in the same browser can send requests here too. It does not know the token, its
+cookie is kept from it (``SameSite=Strict``), its requests carry its own origin, and a name that
+was made to point here shows in the ``Host`` they carry.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import HTTPConnection
+from starlette.responses import PlainTextResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+SAFE_HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+        "font-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    ),
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
+_OPEN = ("/static/", "/enter")
+"""What is there before one has entered: nothing of the season's."""
+_READING = ("GET", "HEAD")
+
+
+@dataclass(frozen=True)
+class Key:
+    """The token of one run of the desk, and the port it is for."""
+
+    token: str
+    port: int
+
+    @classmethod
+    def fresh(cls, port: int) -> Key:
+        """A new one that nobody can guess."""
+        return cls(secrets.token_urlsafe(24), port)
+
+    @property
+    def cookie(self) -> str:
+        """The cookie's name: browsers do not keep cookies of two ports apart, names do."""
+        return f"leafset-desk-{self.port}"
+
+    @property
+    def hosts(self) -> tuple[str, ...]:
+        """The names this desk answers to."""
+        return f"127.0.0.1:{self.port}", f"localhost:{self.port}"
+
+    def fits(self, token: str) -> bool:
+        """Whether a token is this one, in a time that tells nothing about it."""
+        return secrets.compare_digest(token.encode(), self.token.encode())
+
+    def address(self) -> str:
+        """What to open in the browser. What follows the ``#`` is never sent or logged."""
+        return f"http://127.0.0.1:{self.port}/#{self.token}"
+
+
+class Guard:
+    """Refuses what does not come from the desk's own page, and adds the safe headers."""
+
+    def __init__(self, app: ASGIApp, key: Key, entrance: Response) -> None:
+        self.app = app
+        self.key = key
+        self.entrance = entrance
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Lets a request through to the desk, or answers it."""
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return
+
+        async def send_safely(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers.update(SAFE_HEADERS)
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        refusal = self._refusal(HTTPConnection(scope))
+        await (refusal or self.app)(scope, receive, send_safely)
+
+    def _refusal(self, request: HTTPConnection) -> Response | None:
+        hosts = request.headers.getlist("host")
+        if len(hosts) != 1 or hosts[0].lower() not in self.key.hosts:
+            return PlainTextResponse("This desk answers to 127.0.0.1 only.", 421)
+        method = request.scope["method"]
+        if not self._own_origin(request.headers, asked=method not in _READING):
+            return PlainTextResponse("Only the desk's own page may ask this.", 403)
+        path = request.url.path
+        if path.startswith(_OPEN[0]) or path == _OPEN[1]:
+            return None
+        if self.key.fits(request.cookies.get(self.key.cookie, "")):
+            return None
+        if method in _READING and _wants_a_page(request.headers.getlist("accept")):
+            return self.entrance
+        return PlainTextResponse("Open the desk with the address its terminal shows.", 401)
+
+    def _own_origin(self, headers: Headers, *, asked: bool) -> bool:
+        """Whether a request's origin is the desk's; reading may go without one."""
+        origins = headers.getlist("origin")
+        own = {f"http://{host}" for host in self.key.hosts}
+        return all(origin in own for origin in origins) and (bool(origins) or not asked)
+
+
+def _wants_a_page(accepts: Iterable[str]) -> bool:
+    return any("text/html" in accept for accept in accepts)
