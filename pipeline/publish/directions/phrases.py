@@ -1,0 +1,149 @@
+"""What the directions say, a file a language: sentences, their plurals, figures and units.
+
+Plural categories, figures, units, percentages and lists are CLDR's, through Babel.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from babel.lists import format_list
+from babel.numbers import format_percent
+from babel.units import format_compound_unit, format_unit
+
+from pipeline.plan.tags import parents
+from pipeline.plan.words import Words, words_for
+
+WORDS = Path(__file__).parent / "words"
+_ELSE = "en"
+_UNIT_FORMAT = "#,##0.#"
+
+_COUNTED = re.compile(r"(?<=\d) (?=[^\W\d])")
+"""The space between a figure and what it counts: no line ends there."""
+
+Phrase = str | Mapping[str, str]
+"""A sentence, or its plural forms by category; ``by`` in these names the count that decides."""
+
+
+@dataclass(frozen=True)
+class Phrases:
+    """The phrases of one language: section (``text``, ``heading``, …) to key to phrase.
+
+    >>> phrases = phrases_for("en-GB")
+    >>> phrases.text("fold", {"folds": 1}).split(), phrases.text("fold", {"folds": 26}).split()
+    (['1', 'leaf', 'has', 'a', 'flap.'], ['26', 'leaves', 'have', 'a', 'flap.'])
+    >>> phrases.weight(129.1).split(), phrases.per_square_metre(120.3).split()
+    (['129', 'g'], ['120', 'g/m²'])
+    """
+
+    language: str
+    words: Words
+    of: Mapping[str, Any]
+
+    @property
+    def leading(self) -> float:
+        """From one baseline to the next, in type sizes: tall scripts need more."""
+        return float(self.of["leading"])
+
+    @property
+    def page(self) -> str:
+        """How a page's number is written, with {page} and {pages}."""
+        return str(self.of["page"])
+
+    def text(self, key: str, facts: Mapping[str, object], section: str = "text") -> str:
+        """A phrase with its facts put in; whole numbers are written in the locale's figures."""
+        phrase: Phrase = self.of[section][key]
+        if not isinstance(phrase, str):
+            phrase = phrase[self._category(phrase, facts)]
+        written = phrase.format_map({name: self._written(value) for name, value in facts.items()})
+        return _COUNTED.sub("\u00a0", written)
+
+    def _category(self, forms: Mapping[str, str], facts: Mapping[str, object]) -> str:
+        count = facts[forms["by"]]
+        assert isinstance(count, int)
+        return str(self.words.locale.plural_form(count))
+
+    def _written(self, value: object) -> str:
+        return self.words.number(value) if isinstance(value, int) else str(value)
+
+    def paper(self, name: str, title: str) -> str:
+        """What a paper is called here: by its own title, if the language has no other name."""
+        return str(self.of["paper"].get(name, title))
+
+    def weight(self, grams: float) -> str:
+        """A weight to the gram."""
+        return self._unit(round(grams), "mass-gram")
+
+    def pounds(self, pounds: float) -> str:
+        """A paper's weight to the pound, in every language as it stands on the wrapper."""
+        return f"{self.words.number(round(pounds))}\u00a0lb"
+
+    def length(self, mm: float) -> str:
+        """A length to the tenth of a millimetre."""
+        return self._unit(round(mm, 1), "length-millimeter")
+
+    def per_square_metre(self, grams: float) -> str:
+        """A paper's weight, g/m²."""
+        written = format_compound_unit(
+            round(grams),
+            "mass-gram",
+            denominator_unit="area-square-meter",
+            length="short",
+            format=_UNIT_FORMAT,
+            locale=self.words.locale,
+            numbering_system=self.words.figures,
+        )
+        assert written is not None  # CLDR has both units in every language
+        return _spaced(written)
+
+    def _unit(self, value: float, unit: str) -> str:
+        written = format_unit(
+            value,
+            unit,
+            length="short",
+            format=_UNIT_FORMAT,
+            locale=self.words.locale,
+            numbering_system=self.words.figures,
+        )
+        return _spaced(written)
+
+    @property
+    def whole(self) -> str:
+        """A hundred per cent."""
+        return _spaced(
+            format_percent(1, locale=self.words.locale, numbering_system=self.words.figures)
+        )
+
+    def listed(self, items: Sequence[str]) -> str:
+        """Items as one reads them aloud: "1–26 and 27"."""
+        return format_list(list(items), locale=self.words.locale)
+
+
+def _spaced(written: str) -> str:
+    """A figure and its unit stay on one line, with a space that every face has."""
+    return written.replace("\u202f", "\u00a0").replace(" ", "\u00a0")
+
+
+def phrases_for(language: str) -> Phrases:
+    """The phrases of a locale: its own file over those it inherits from; else English.
+
+    >>> phrases_for("de-AT").text("side-one", {"sheets": 4}, "heading")
+    'Seite 1 drucken'
+    >>> phrases_for("fi").language
+    'en'
+    """
+    files = [WORDS / f"{name}.toml" for name in parents(language)]
+    there = [path for path in files if path.is_file()]
+    if not there:
+        return phrases_for(_ELSE)
+    merged: dict[str, Any] = {}
+    for path in reversed(there):
+        for section, entry in tomllib.loads(path.read_text("utf-8")).items():
+            known = merged.get(section)
+            merged[section] = {**known, **entry} if isinstance(known, dict) else entry
+    return Phrases(language, words_for(language), merged)
