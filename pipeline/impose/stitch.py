@@ -12,7 +12,7 @@ import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pypdf import PdfWriter
+from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
     BooleanObject,
@@ -71,6 +71,15 @@ def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileA
     for side in sides:
         _add_side(writer, forms, side, pages, marks)
     _describe(writer, about)
+    return _written(writer)
+
+
+def backwards(data: bytes) -> bytes:
+    """A finished PDF once more with its pages from the last to the first, otherwise the same."""
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(data)))
+    writer.pdf_header = "%PDF-1.7"
+    kids = writer.root_object["/Pages"].get_object()["/Kids"].get_object()  # type: ignore[index]
+    kids.reverse()
     return _written(writer)
 
 

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from pipeline.errors import UserError
+from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.foldername import safe_name
 from pipeline.plan.sizes import load_sizes, users_sizes_file
@@ -234,6 +235,16 @@ class Limits(_Table):
     """How far artwork that reaches a cut runs past it. Common practice: 2 to 3 mm."""
 
 
+class Publish(_Table):
+    """The ``[publish]`` table: what leaves the house, and under which name."""
+
+    name: NamePattern = USUAL_PATTERN
+    """The pattern of a bundle's name, which its folder and its zip have."""
+
+    zip_mb: float = Field(default=20, gt=0, le=5000, allow_inf_nan=False)
+    """The biggest zip, in millions of bytes; not every shop takes more. From memory."""
+
+
 class Season(_Table):
     """A whole season file."""
 
@@ -250,6 +261,7 @@ class Season(_Table):
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()
     limits: Limits = Limits()
+    publish: Publish = Publish()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
 
