@@ -119,6 +119,10 @@ class Phrases:
             format_percent(1, locale=self.words.locale, numbering_system=self.words.figures)
         )
 
+    def joined(self, sentences: Sequence[str]) -> str:
+        """Sentences as one paragraph; Japanese sets no space between them."""
+        return ("" if self.words.locale.language == "ja" else " ").join(sentences)
+
     def listed(self, items: Sequence[str]) -> str:
         """Items as one reads them aloud: "1–26 and 27"."""
         return format_list(list(items), locale=self.words.locale)
@@ -132,8 +136,8 @@ def _spaced(written: str) -> str:
 def phrases_for(language: str) -> Phrases:
     """The phrases of a locale: its own file over those it inherits from; else English.
 
-    >>> phrases_for("de-AT").text("side-one", {"sheets": 4}, "heading")
-    'Seite 1 drucken'
+    >>> phrases_for("de-AT").text("turn", {}, "heading")
+    'Den Stapel wenden'
     >>> phrases_for("fi").language
     'en'
     """

@@ -1,0 +1,224 @@
+"""The parts of the pictures that a set decides: where it is cut, how its piles lie, its holes.
+
+They are drawn into the areas that a picture keeps for them, in the picture's own millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from lxml import etree
+
+from pipeline.fill.cascade import SVG
+from pipeline.geometry import Rect
+from pipeline.impose.cutting import Cut, cut_order
+from pipeline.plan.model import Holes
+from pipeline.publish.directions.account import Account
+from pipeline.publish.directions.sample import Sample
+
+PAPER, OUTLINE, LEAF, ACCENT = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f"
+LINE_MM, FINE_MM = 0.26, 0.3
+DASHES = "0.8 0.6"
+LABEL_ROOM_MM = 3.4
+CAPTION_MM = 2.4
+BETWEEN_MM = 1.6
+OVERHANG_MM = 0.8
+LEAST_HOLE_MM = 0.55
+MOST_STEP_MM = 4.6
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How a picture writes numbers: in the language's own figures, in the style of its sample."""
+
+    write: Callable[[int], str]
+    sample: Sample
+
+    def at(
+        self, number: int | str, x: float, y: float, size: float | None = None
+    ) -> etree._Element:
+        """A number in the middle of a point, mm."""
+        text = number if isinstance(number, str) else self.write(number)
+        size = size or self.sample.style.size
+        return self.sample.text(text, x, y + 0.35 * size, size=size, anchor="middle")
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """A small sheet: where it is drawn, and how much smaller than it is."""
+
+    at: tuple[float, float]
+    scale: float
+    size: tuple[float, float]
+
+    def rect(self, rect: Rect) -> Rect:
+        x, y = self.at
+        return Rect(
+            x + rect.x * self.scale,
+            y + rect.y * self.scale,
+            rect.width * self.scale,
+            rect.height * self.scale,
+        )
+
+    @property
+    def whole(self) -> Rect:
+        return self.rect(Rect(0, 0, *self.size))
+
+
+def cuts(account: Account, area: Rect, figures: Figures, mirrored: bool) -> list[etree._Element]:
+    """Every heap's sheet with its cuts, numbered in their order; what is cut apart says which.
+
+    ``mirrored`` tells that the page will be mirrored afterwards, which these must survive.
+    """
+    heaps = account.heaps
+    drawn: list[etree._Element] = []
+    number = 0
+    caption = CAPTION_MM + 1 if len(heaps) > 1 else 0.0
+    for heap, laid in zip(
+        heaps, _laid_out(account, area, LABEL_ROOM_MM, caption, len(heaps)), strict=True
+    ):
+        flats = _seen(heap.flats, account, mirrored)
+        drawn += _sheet(laid, flats)
+        for cut in cut_order(flats, *account.sheet_mm):
+            number += 1
+            drawn += _numbered(cut, number, laid, figures)
+        if len(heaps) > 1:
+            write = figures.write
+            names = {write(heap.first): None, write(heap.last): None}
+            y = laid.whole.bottom + LABEL_ROOM_MM + CAPTION_MM / 2 + 0.4
+            middle = laid.whole.x + laid.whole.width / 2
+            drawn.append(figures.at("–".join(names), middle, y, CAPTION_MM))
+    return drawn
+
+
+def piles(account: Account, area: Rect, figures: Figures, mirrored: bool) -> list[etree._Element]:
+    """Every heap's sheet with its piles, numbered in the order they are laid on one another."""
+    drawn: list[etree._Element] = []
+    number = 0
+    for heap, laid in zip(
+        account.heaps, _laid_out(account, area, 0.2, 0.0, len(account.heaps)), strict=True
+    ):
+        drawn += _sheet(laid, _seen(heap.flats, account, mirrored))
+        for flat in _seen(heap.flats, account, mirrored):
+            number += 1
+            rect = laid.rect(flat)
+            size = min(figures.sample.style.size, rect.height * 0.7, rect.width * 0.9)
+            drawn.append(
+                figures.at(number, rect.x + rect.width / 2, rect.y + rect.height / 2, size)
+            )
+    return drawn
+
+
+def pile(account: Account, area: Rect, figures: Figures) -> list[etree._Element]:
+    """The piles on one another, the first on top."""
+    count = account.piles
+    step = min(MOST_STEP_MM, area.height / (count + 1))
+    depth = min(area.height - step * (count - 1), 1.5 * step)
+    top = area.y + (area.height - step * (count - 1) - depth) / 2
+    lean = area.width * 0.2
+    drawn: list[etree._Element] = []
+    for number in range(count, 0, -1):
+        y = top + step * (number - 1)
+        corners = (
+            f"M{area.x + lean:.3f} {y:.3f}H{area.right:.3f}"
+            f"L{area.right - lean:.3f} {y + depth:.3f}H{area.x:.3f}Z"
+        )
+        drawn.append(_path(corners, OUTLINE, LINE_MM, fill=PAPER))
+        size = min(figures.sample.style.size, 0.86 * step)
+        at = (area.x + area.width / 2 - lean * 0.2, y + depth - step / 2)
+        drawn.append(figures.at(number, *at, size))
+    return drawn
+
+
+def holes(pattern: Holes, height_mm: float, area: Rect) -> list[etree._Element]:
+    """A leaf's holes in a strip that is as high as the leaf."""
+    scale = area.height / height_mm
+    radius = max(pattern.diameter_mm * scale / 2, LEAST_HOLE_MM)
+    return [
+        etree.Element(
+            SVG + "circle",
+            {
+                "cx": f"{area.x + area.width / 2:.3f}",
+                "cy": f"{area.y + centre * scale:.3f}",
+                "r": f"{radius:.3f}",
+                "fill": PAPER,
+                "stroke": ACCENT,
+                "stroke-width": f"{FINE_MM:g}",
+            },
+        )
+        for centre in pattern.centres_mm
+    ]
+
+
+def _laid_out(account: Account, area: Rect, room: float, caption: float, count: int) -> list[_Laid]:
+    """``count`` small sheets side by side, as large as they can be, in the middle of the area."""
+    width, height = account.sheet_mm
+    across = (area.width - BETWEEN_MM * (count - 1)) / count - 2 * room
+    scale = min(across / width, (area.height - 2 * room - caption) / height)
+    each = width * scale + 2 * room
+    x = area.x + (area.width - each * count - BETWEEN_MM * (count - 1)) / 2
+    y = area.y + (area.height - caption - height * scale) / 2
+    return [
+        _Laid((x + room + number * (each + BETWEEN_MM), y), scale, (width, height))
+        for number in range(count)
+    ]
+
+
+def _seen(flats: Sequence[Rect], account: Account, mirrored: bool) -> list[Rect]:
+    width, _ = account.sheet_mm
+    return [flat.mirrored_x(width) if mirrored else flat for flat in flats]
+
+
+def _sheet(laid: _Laid, flats: Sequence[Rect]) -> list[etree._Element]:
+    paper = _box(laid.whole, PAPER, OUTLINE)
+    return [paper, *(_box(laid.rect(flat), LEAF, "none") for flat in flats)]
+
+
+def _numbered(cut: Cut, number: int, laid: _Laid, figures: Figures) -> list[etree._Element]:
+    """One cut and its number, which stands at its end: odd ones at one edge, even ones opposite."""
+    sheet = laid.whole
+    at = cut.at * laid.scale + (sheet.y if cut.across else sheet.x)
+    start, end = (sheet.x, sheet.right) if cut.across else (sheet.y, sheet.bottom)
+    origin = start
+    parts: list[etree._Element] = []
+    odd = number % 2 == 1
+    beyond = LABEL_ROOM_MM - figures.sample.style.size * 0.5
+    for low, high in cut.spans:
+        near, far = origin + low * laid.scale, origin + high * laid.scale
+        # A cut through rows that lie together is drawn through the waste between them as well.
+        line = (near, at, far, at) if cut.across else (at, near, at, far)
+        parts.append(_line(*line))
+    tail = (start - OVERHANG_MM, start) if odd else (end, end + OVERHANG_MM)
+    parts.append(_line(tail[0], at, tail[1], at) if cut.across else _line(at, tail[0], at, tail[1]))
+    place = start - beyond if odd else end + beyond
+    label = (place, at) if cut.across else (at, place)
+    parts.append(figures.at(number, *label))
+    return parts
+
+
+def _box(rect: Rect, fill: str, stroke: str) -> etree._Element:
+    return etree.Element(
+        SVG + "rect",
+        {
+            "x": f"{rect.x:.3f}",
+            "y": f"{rect.y:.3f}",
+            "width": f"{rect.width:.3f}",
+            "height": f"{rect.height:.3f}",
+            "fill": fill,
+            "stroke": stroke,
+            "stroke-width": f"{LINE_MM:g}",
+        },
+    )
+
+
+def _line(x1: float, y1: float, x2: float, y2: float) -> etree._Element:
+    line = _path(f"M{x1:.3f} {y1:.3f}L{x2:.3f} {y2:.3f}", ACCENT, LINE_MM)
+    line.set("stroke-dasharray", DASHES)
+    return line
+
+
+def _path(d: str, stroke: str, width: float, fill: str = "none") -> etree._Element:
+    return etree.Element(
+        SVG + "path", {"d": d, "fill": fill, "stroke": stroke, "stroke-width": f"{width:g}"}
+    )

@@ -1,0 +1,156 @@
+"""Which steps a set takes, and what each of them says: nothing that this set has no use for."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from pipeline.impose import BOTH
+from pipeline.impose.bench import LEAVES_A_PUNCH
+from pipeline.impose.imposing import SIDE_1, SIDE_2
+from pipeline.plan.model import Binder, Paper
+from pipeline.plan.stock import bond_gsm
+from pipeline.publish.directions.account import Account
+from pipeline.publish.directions.phrases import Phrases
+
+FEED_TEST = "feed-test.pdf"
+SIDE_2_REVERSED = "side-2-reversed.pdf"
+
+CHECK_STEP = 5
+"""The number of the step in which printed sheets are checked: the last one at the printer."""
+
+BAR_MM = 100
+"""The measured bar that every sheet carries."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step: its picture's name, its heading and its text."""
+
+    picture: str
+    heading: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Order:
+    """All that the directions of one set are made from."""
+
+    account: Account
+    phrases: Phrases
+    binder: Binder
+    paper: Paper
+    files: Collection[str]
+
+    @property
+    def paper_name(self) -> str:
+        """What the paper is called in this language."""
+        return self.phrases.paper(self.paper.name, self.paper.title)
+
+    def figures(self) -> list[tuple[str, str]]:
+        """Label and value of what the buyer has in hand: dates, sheets, leaves, flaps, paper."""
+        account, phrases = self.account, self.phrases
+        bench = account.contents["bench"]
+        flap = phrases.length(account.flaps_mm[0]) if len(account.flaps_mm) == 1 else ""
+        facts: Mapping[str, object] = {
+            "sheets": account.sheets,
+            "paper": self.paper_name,
+            "leaves": account.leaves,
+            "binder": self.binder.title,
+            "folds": account.folds,
+            "flap": flap,
+            "gsm": phrases.per_square_metre(bench["gsm"]),
+            "lb": phrases.pounds(bench["gsm"] / bond_gsm(1)),
+            "weight": phrases.weight(bench["weight_g"]),
+            "thickness": phrases.length(bench["thickness_mm"]),
+        }
+        asked = ["sheets", "leaves", *(["flaps"] if account.folds else []), "paper", "pack"]
+        value_of = {key: key for key in asked} | ({} if flap else {"flaps": "flaps-several"})
+        said = [
+            (phrases.text(key, {}, "fact"), phrases.text(value_of[key], facts, "value"))
+            for key in asked
+        ]
+        if account.days:
+            days = phrases.words.interval(*account.days, "yMMMMd")
+            said.insert(0, (phrases.text("dates", {}, "fact"), days))
+        return said
+
+    def at_the_printer(self) -> list[Step]:
+        """The steps up to the sheets that lie printed and checked."""
+        tested = FEED_TEST in self.files
+        several = self.account.sheets > 1
+        flip = str(self.account.contents["flip"])
+        turned_back = several and SIDE_2_REVERSED in self.files
+        return [
+            self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
+            self._step("side-one", "side-one", "true-size", f"duplex-{flip}"),
+            self._step("turn", "turn" if tested else "turn-trial"),
+            self._step(
+                "side-two",
+                "side-two",
+                *(["side-two-reversed"] if turned_back and tested else []),
+                *(["side-two-first"] if several else []),
+            ),
+            self._step("check", "check", "check-match"),
+        ]
+
+    def at_the_bench(self) -> list[Step]:
+        """The steps from the printed sheets to the leaves in the binder."""
+        account = self.account
+        heaps = ["cut-heaps"] if len(account.heaps) > 1 else []
+        steps = [self._step("cut", "cut", *heaps, "cut-strokes", "cut-knife")]
+        if not account.one_leaf_a_sheet:
+            steps.append(self._step("stack", "stack"))
+        if account.holes:
+            bound = f"punch-{account.contents['binding']}"
+            steps.append(self._step("punch", "punch", "punch-holes", bound))
+        if account.folds:
+            steps.append(self._step("fold", "fold", "fold-how"))
+        order = "binder-sheets" if account.one_leaf_a_sheet else "binder-pile"
+        flaps = ["binder-flaps"] if account.folds else []
+        steps.append(self._step("binder", order, *flaps))
+        return steps
+
+    def caution(self) -> Step:
+        """What is said before anything is cut."""
+        return self._step("caution", "caution")
+
+    def _step(self, name: str, *sentences: str) -> Step:
+        facts = self._facts()
+        said = [self.phrases.text(key, facts) for key in sentences]
+        heading = self.phrases.text(name, {}, "heading")
+        return Step(name, heading, self.phrases.joined(said))
+
+    def _facts(self) -> dict[str, object]:
+        account, phrases = self.account, self.phrases
+        holes = account.contents["binder"]["holes"]
+        return {
+            "feed_test": FEED_TEST,
+            "side_1": SIDE_1,
+            "side_2": SIDE_2,
+            "side_2_reversed": SIDE_2_REVERSED,
+            "both_sides": BOTH,
+            "percent": phrases.whole,
+            "bar": phrases.length(BAR_MM),
+            "paper": self.paper_name,
+            "sheets": account.sheets,
+            "pages": account.pages(BOTH),
+            "check": CHECK_STEP,
+            "heaps": len(account.heaps),
+            "ranges": phrases.listed([self._range(h.first, h.last) for h in account.heaps]),
+            "cuts": account.cuts,
+            "piles": account.piles,
+            "leaves": account.leaves,
+            "each": LEAVES_A_PUNCH,
+            "strokes": account.punch_strokes,
+            "holes": account.holes,
+            "edge": phrases.length(holes["edge_mm"]),
+            "folds": account.folds,
+            "width": phrases.length(account.contents["binder"]["width_mm"]),
+            "first": 1,
+            "last": account.sheets,
+        }
+
+    def _range(self, first: int, last: int) -> str:
+        number = self.phrases.words.number
+        return number(first) if first == last else f"{number(first)}–{number(last)}"
