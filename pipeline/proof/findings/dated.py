@@ -1,0 +1,259 @@
+"""Whether every page shows the week it is for: its own, its neighbour's, and that behind it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+
+from pipeline.geometry import Rect
+from pipeline.plan.model import MonthGrid, Page, Side
+from pipeline.proof.findings.days import day_findings, is_day_key
+from pipeline.proof.findings.finding import Finding
+from pipeline.proof.findings.reading import FaceRead, finding_on, says
+from pipeline.proof.findings.slots import Slot
+from pipeline.proof.findings.subject import Subject
+
+_DATED = ("day", "date", "week", "month", "year", "period")
+_ITS_OWN = 0.6
+"""A face that shows so much of what it should is that page, whatever is wrong with it."""
+_ANOTHERS = 0.9
+"""A face that shows so much of what another should is that other page."""
+
+
+def is_dated(key: str) -> bool:
+    """Whether a key's text comes from the calendar."""
+    return key.startswith(_DATED)
+
+
+def planned_and_made(subject: Subject) -> Iterator[Finding]:
+    """Pages the season plans and the set lacks, and the other way round."""
+    planned = Counter((page.template, page.side, page.facts.dates) for page in subject.plan.pages)
+    made = Counter(
+        (note.template, face, note.dates)
+        for leaf in subject.contents.leaves
+        for face in Side
+        if (note := leaf.page(face)) is not None
+    )
+    for code, pages in (("page-missing", planned - made), ("page-extra", made - planned)):
+        for (template, face, dates), count in pages.items():
+            about = f" ({_span(dates)})" if dates else ""
+            times = "" if count == 1 else f", {count} times"
+            yield Finding(
+                code, subject.name, f"the {face.value} '{template}'{about}{times}", face=face
+            )
+
+
+def strays(
+    subject: Subject, faces: Sequence[FaceRead]
+) -> tuple[list[Finding], set[tuple[int, Side]]]:
+    """Faces that show another page than they should, and which they are.
+
+    When both sides of a sheet are those of another, the sheets are out of order; when one side
+    is, it is not behind the other.
+    """
+    elsewhere: dict[tuple[int, Side], tuple[int, Side]] = {}
+    blank: list[FaceRead] = []
+    extra: list[FaceRead] = []
+    for face in faces:
+        if face.page is None:
+            if face.texts and subject.contents.leaves[face.leaf].page(face.face) is None:
+                extra.append(face)
+            continue
+        wanted = _telling(face.slots.texts)
+        if not wanted or _share(face, face.page, wanted) >= _ITS_OWN:
+            continue
+        if not face.texts:
+            blank.append(face)
+            continue
+        other = _who(subject, face, faces)
+        if other is not None:
+            elsewhere[face.leaf, face.face] = other
+    findings = [finding_on(face, subject, "page-missing", "it is blank", None) for face in blank]
+    findings += [
+        finding_on(face, subject, "page-extra", "this face is to be blank", None) for face in extra
+    ]
+    findings += _as_sheets(subject, faces, elsewhere)
+    away = {*elsewhere, *((face.leaf, face.face) for face in blank)}
+    return findings, away
+
+
+def _as_sheets(
+    subject: Subject,
+    faces: Sequence[FaceRead],
+    elsewhere: Mapping[tuple[int, Side], tuple[int, Side]],
+) -> Iterator[Finding]:
+    told: set[int] = set()
+    for face in faces:
+        key = (face.leaf, face.face)
+        if key not in elsewhere:
+            continue
+        other_leaf, other_face = elsewhere[key]
+        back = Side.VERSO if face.face is Side.RECTO else Side.RECTO
+        behind = elsewhere.get((face.leaf, back))
+        page = subject.contents.leaves[other_leaf].page(other_face)
+        label = page.label if page else "another page"
+        told_as = f"it shows the {other_face.value} of leaf {other_leaf + 1} ({label})"
+        if behind is not None and behind[0] == other_leaf:
+            if face.sheet not in told:
+                told.add(face.sheet)
+                yield Finding(
+                    "sheet-order",
+                    subject.name,
+                    f"sheet {face.sheet} shows leaf {other_leaf + 1}",
+                    face.sheet,
+                )
+        else:
+            yield finding_on(face, subject, "back-elsewhere", told_as, None)
+
+
+def _telling(slots: Sequence[Slot]) -> list[Slot]:
+    """The places by which a page is known: its dates if it has any, else its labels."""
+    return [slot for slot in slots if is_dated(slot.key)] or list(slots)
+
+
+def _share(face: FaceRead, page: Page, slots: Sequence[Slot]) -> float:
+    """How much of what a page should show is on a face."""
+    shown = [
+        says(face.said_in(slot.area), page.facts.texts[slot.key])
+        for slot in slots
+        if page.facts.texts[slot.key] != ("",)
+    ]
+    return sum(shown) / len(shown) if shown else 1.0
+
+
+def _who(subject: Subject, face: FaceRead, faces: Sequence[FaceRead]) -> tuple[int, Side] | None:
+    """The page of the set that a face shows instead of its own."""
+    best: tuple[float, tuple[int, Side]] | None = None
+    for other in faces:
+        if other is face or other.page is None:
+            continue
+        geometry = subject.geometry(other.leaf).width_mm
+        if geometry != subject.geometry(face.leaf).width_mm:
+            continue
+        slots = list(other.slots.texts)
+        if not slots:
+            continue
+        share = _share(face, other.page, slots)
+        if share >= _ANOTHERS and (best is None or share > best[0]):
+            best = share, (other.leaf, other.face)
+    return best[1] if best else None
+
+
+def spread_findings(
+    subject: Subject, faces: Mapping[tuple[int, Side], FaceRead], away: set[tuple[int, Side]]
+) -> Iterator[Finding]:
+    """What is wrong with the dates, spread by spread; faces in ``away`` show other pages."""
+    told: set[tuple[int, Side]] = set()
+    for first, second in subject.contents.spreads:
+        pair = [
+            faces[key]
+            for key in ((first, Side.VERSO), (second, Side.RECTO))
+            if key in faces and faces[key].page is not None
+        ]
+        if any((face.leaf, face.face) in away for face in pair):
+            told.update((face.leaf, face.face) for face in pair)
+            continue
+        dates = [face.page.facts.dates if face.page else () for face in pair]
+        if len(pair) == 2 and all(dates) and dates[0] != dates[1]:
+            yield finding_on(
+                pair[1],
+                subject,
+                "facing-weeks",
+                f"{_span(dates[0])} faces {_span(dates[1])}",
+                None,
+            )
+            for face, days in zip(pair, dates, strict=True):
+                yield from _days_of_one(face, days, subject)
+        elif any(dates):
+            yield from day_findings(pair, next(days for days in dates if days), subject)
+        told.update((face.leaf, face.face) for face in pair)
+    for key, face in faces.items():
+        if key not in told and key not in away and face.page and face.page.facts.dates:
+            yield from day_findings([face], face.page.facts.dates, subject)
+
+
+def _days_of_one(face: FaceRead, days: Sequence[dt.date], subject: Subject) -> Iterator[Finding]:
+    """The days of half a spread: the other half's are not looked for."""
+    for finding in day_findings([face], days, subject):
+        if finding.code != "date-missing" or finding.place is not None:
+            yield finding
+
+
+def calendar_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
+    """What else of the calendar stands on a face: ranges, months, numbers, small months."""
+    assert face.page is not None
+    facts = face.page.facts
+    for slot in face.slots.texts:
+        if not is_dated(slot.key) or is_day_key(slot.key):
+            continue
+        forms = facts.texts[slot.key]
+        found = face.said_in(slot.area)
+        if forms == ("",) or says(found, forms):
+            continue
+        if not found:
+            yield finding_on(
+                face, subject, "date-missing", f"'{forms[0]}' ({slot.key}) is missing", slot.area
+            )
+        else:
+            said = " ".join(text.text for text in found)
+            yield finding_on(
+                face,
+                subject,
+                "date-wrong",
+                f"'{said}' stands where '{forms[0]}' ({slot.key}) belongs",
+                slot.area,
+            )
+    for slot in face.slots.grids:
+        month = facts.months[slot.key]
+        if month.rows:
+            yield from _grid_findings(subject, face, slot, month)
+
+
+def _grid_findings(
+    subject: Subject, face: FaceRead, slot: Slot, month: MonthGrid
+) -> Iterator[Finding]:
+    """A small month: each day once, in the column of its weekday."""
+    found = face.said_in(slot.area)
+    width = slot.area.width / 7
+    words = subject.words
+    days = {day.text: day for row in month.rows for day in row if day}
+    heads = [(dt.date(2027, 3, 1) + dt.timedelta(days=n)) for n in range(7)]
+    columns: dict[int, int] = {}
+    counted: Counter[str] = Counter()
+    first = next(day for row in month.rows for day in row if day)
+    offset = next(n for n, day in enumerate(month.rows[0]) if day)
+    begins = (first.date.weekday() - offset) % 7
+    for text in found:
+        day = days.get(text.text)
+        if day is None:
+            continue
+        counted[text.text] += 1
+        column = int((text.box.x + text.box.width / 2 - slot.area.x) / width)
+        if words.right_to_left:
+            column = 6 - column
+        columns[day.date.day] = column
+        if (begins + column) % 7 != day.date.weekday():
+            yield finding_on(
+                face,
+                subject,
+                "date-weekday",
+                f"{text.text} stands in the small month under"
+                f" {heads[(begins + column) % 7]:%A}; it is a {day.date:%A}",
+                text.box,
+            )
+    for text_of, day in days.items():
+        if counted[text_of] != 1:
+            code = "date-doubled" if counted[text_of] else "date-missing"
+            times = "there more than once" if counted[text_of] else "missing"
+            yield finding_on(
+                face,
+                subject,
+                code,
+                f"{day.date.day} {day.date:%B} is {times} in the small month",
+                Rect(*slot.area),
+            )
+
+
+def _span(days: Sequence[dt.date]) -> str:
+    return f"{days[0].isoformat()} to {days[-1].isoformat()}"
