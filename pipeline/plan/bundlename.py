@@ -1,4 +1,4 @@
-"""The pattern that names of bundles are made from, as far as a season file can be wrong about it."""
+"""The pattern that names of bundles are made from, checked before anything is made."""
 
 from __future__ import annotations
 

@@ -1,0 +1,42 @@
+"""The maker's terms: a plain text in the collection, one a language."""
+
+from __future__ import annotations
+
+from pipeline.errors import UserError
+from pipeline.plan.collection import Collection
+from pipeline.plan.tags import parents, root_of
+
+FOLDER, ELSE = "licence", "en"
+
+
+def licence(collection: Collection, language: str) -> bytes:
+    """What buyers may do with the files, in their language; else in English.
+
+    Taken from ``licence/<language>.txt`` in the collection, a country's before its language's.
+    Lines end as every editor reads them (CR LF). Raises ``UserError`` when there is none.
+    """
+    for name in dict.fromkeys((*parents(language), ELSE)):
+        path = collection.folder / FOLDER / f"{name}.txt"
+        try:
+            text = path.read_text("utf-8-sig")
+        except FileNotFoundError:
+            continue
+        except (OSError, UnicodeError) as problem:
+            raise UserError(str(path), f"cannot be read ({problem})", "save it as UTF-8") from None
+        if text.strip():
+            return plain_text(text)
+    raise UserError(
+        str(collection.folder / FOLDER / f"{root_of(language)}.txt"),
+        "there are no terms for buyers",
+        "write into this file what they may do with what they buy",
+    )
+
+
+def plain_text(text: str) -> bytes:
+    """A text as a file: UTF-8 with its mark and CR LF, which the oldest editors read too.
+
+    >>> plain_text("Größe\\n\\n")
+    b'\\xef\\xbb\\xbfGr\\xc3\\xb6\\xc3\\x9fe\\r\\n'
+    """
+    lines = text.strip().splitlines()
+    return ("\r\n".join(line.rstrip() for line in lines) + "\r\n").encode("utf-8-sig")
