@@ -1,0 +1,1 @@
+"""Passed sets to bundles a buyer can print from: files, directions, pictures."""

@@ -1,0 +1,135 @@
+"""Leaves of a set as they lie on a table: cut, punched, the flap's crease in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from PIL import Image, ImageDraw
+
+from pipeline.geometry import Rect
+from pipeline.plan.model import Side
+from pipeline.proof.layout import fore_edge_on_right
+from pipeline.proof.pictures import SetPictures
+from pipeline.publish.pictures.desk import SHEET, Desk, Fall
+
+Face = tuple[int, Side]
+"""A leaf, counted from 0, and the face of it that shows."""
+
+
+def worth_showing(pictures: SetPictures, most: int) -> list[Face]:
+    """At most so many printed faces: each template once, in the order of the set, then more.
+
+    The rest of the room goes to further pages in the same order.
+    """
+    printed = list(_printed(pictures))
+    seen: set[str] = set()
+    first: list[Face] = []
+    for leaf, face, template in printed:
+        if template not in seen:
+            seen.add(template)
+            first.append((leaf, face))
+    more = [(leaf, face) for leaf, face, _ in printed if (leaf, face) not in first]
+    order = {(leaf, face): number for number, (leaf, face, _) in enumerate(printed)}
+    return sorted((first + more)[:most], key=lambda chosen: order[chosen])
+
+
+def _printed(pictures: SetPictures) -> Iterator[tuple[int, Side, str]]:
+    for index, leaf in enumerate(pictures.contents.leaves):
+        for face in Side:
+            page = leaf.page(face)
+            if page is not None:
+                yield index, face, page.template
+
+
+def main_spread(pictures: SetPictures) -> tuple[int | None, int | None]:
+    """The leaves that face each other where a set looks its best.
+
+    The first spread with flaps of its own; where there is none, the first with most printed
+    pages; a single leaf has its front alone.
+    """
+    contents = pictures.contents
+    if not contents.spreads:
+        return None, 0
+
+    def merit(number: int) -> tuple[bool, int]:
+        first, second = contents.spreads[number]
+        pages = (contents.leaves[first].verso, contents.leaves[second].recto)
+        return pictures.has_flap(number), sum(page is not None for page in pages)
+
+    best = max(range(len(contents.spreads)), key=lambda number: (merit(number), -number))
+    return contents.spreads[best]
+
+
+def size_mm(pictures: SetPictures, chosen: Face) -> tuple[float, float]:
+    """Width and height of a face as it is laid out, its own flap open, mm."""
+    leaf, face = chosen
+    flap = pictures.contents.leaves[leaf].flap_mm if pictures.folds(leaf, face) else 0.0
+    return pictures.contents.binder.width_mm + flap, pictures.contents.binder.height_mm
+
+
+def lay_leaf(
+    desk: Desk,
+    pictures: SetPictures,
+    chosen: Face,
+    middle: tuple[float, float],
+    turned: float = 0.0,
+    falls: Sequence[Fall] = SHEET,
+) -> Rect:
+    """Lay a leaf with the middle of its page at a point, turned clockwise about its middle.
+
+    Its own flap lies open; one that belongs to the other face is folded under it. Gives where the
+    leaf lies, before it is turned, mm.
+    """
+    leaf, face = chosen
+    contents = pictures.contents
+    width, height = size_mm(pictures, chosen)
+    right = fore_edge_on_right(face, contents.binding)
+    picture = desk.printed(pictures.at(desk.dpi).face(leaf, face))
+    wide = round(width * desk.per_mm)
+    if picture.width > wide + 1:
+        left = 0 if right else picture.width - wide
+        picture = picture.crop((left, 0, left + wide, picture.height))
+    flap = width - contents.binder.width_mm
+    if flap:
+        fold = flap if not right else contents.binder.width_mm
+        crease(picture, fold * desk.per_mm, desk.per_mm)
+    shape = _punched(picture.size, pictures, right, desk.per_mm)
+    place = Rect(middle[0] - width / 2, middle[1] - height / 2, width, height)
+    desk.lay(picture, place.x, place.y, shape=shape, turned=turned, falls=falls)
+    return place
+
+
+def crease(picture: Image.Image, x: float, per_mm: float) -> None:
+    """Shade an opened fold at ``x`` pixels from the left."""
+    wide = 2.0 * per_mm
+    shade = Image.new("L", (max(2, round(2 * wide)), 1))
+    for column in range(shade.width):
+        away = abs(column + 0.5 - wide) / wide
+        strength = 0.085 if column < wide else 0.035
+        shade.putpixel((column, 0), round(255 * strength * max(0.0, 1 - away) ** 2))
+    mask = shade.resize((shade.width, picture.height))
+    left = round(x - wide)
+    picture.paste((74, 62, 48), (left, 0, left + shade.width, picture.height), mask)
+
+
+def _punched(
+    size: tuple[int, int], pictures: SetPictures, right: bool, per_mm: float
+) -> Image.Image:
+    """The shape of a leaf: its holes are holes."""
+    shape = Image.new("L", size, 255)
+    holes = pictures.contents.binder.holes
+    finer = 4
+    across = holes.diameter_mm * per_mm
+    box = int(across) + 3
+    for centre in holes.centres_mm:
+        x = holes.edge_mm * per_mm if right else size[0] - holes.edge_mm * per_mm
+        y = centre * per_mm
+        left, top = int(x - box / 2), int(y - box / 2)
+        hole = Image.new("L", (box * finer, box * finer), 255)
+        middle = (x - left) * finer, (y - top) * finer
+        reach = across / 2 * finer
+        ImageDraw.Draw(hole).ellipse(
+            (middle[0] - reach, middle[1] - reach, middle[0] + reach, middle[1] + reach), fill=0
+        )
+        shape.paste(hole.reduce(finer), (left, top))
+    return shape

@@ -1,0 +1,120 @@
+"""Binder sizes side by side to scale, with a bank card, which everybody has held."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import svgwrite
+from PIL import Image, ImageDraw
+
+from pipeline.impose.pen import CARD_MM, CARD_RADIUS_MM
+from pipeline.proof.pictures import SetPictures
+from pipeline.publish.pictures.desk import SHEET, Desk, rounded
+from pipeline.publish.pictures.facts import format_of
+from pipeline.publish.pictures.leaves import Face, lay_leaf, size_mm, worth_showing
+from pipeline.publish.pictures.lettering import drawn, print_on
+from pipeline.publish.pictures.words import ShopWords
+
+CARD = (202, 212, 196)
+CHIP = (222, 206, 164)
+INK = "#5c564c"
+_GAP = 0.14
+"""Between two pages, of the widest one."""
+_LETTERS = 0.0175
+"""The size of the letters, of the picture's width."""
+_CHIP_MM = (12.0, 9.5)
+_CHIP_AT_MM = (9.5, 18.5)
+_CHIP_LINE = (186, 168, 124)
+
+
+def sizes(sets: Sequence[SetPictures], size: tuple[int, int], words: ShopWords) -> Image.Image:
+    """The same set in several binder sizes, each by its own first page; the largest first."""
+    order = sorted(sets, key=lambda each: -each.contents.binder.height_mm)
+    faces = [_front(each) for each in order]
+    widths = [size_mm(each, face)[0] for each, face in zip(order, faces, strict=True)]
+    high = order[0].contents.binder.height_mm
+    gap = _GAP * max(widths)
+    across = sum(widths) + CARD_MM[0] + gap * len(widths)
+    width = max(across / 0.84, high / (0.84 * size[1] / size[0] - 5 * _LETTERS))
+    desk = Desk(size, width)
+    floor = (desk.height_mm + high - 4.2 * _LETTERS * width) / 2
+    x = (width - across) / 2
+    labels: list[_Label] = []
+
+    def left_of(wide: float) -> float:
+        """The left edge of the next thing, from the side where reading begins."""
+        return width - x - wide if words.local.right_to_left else x
+
+    for each, face, wide in zip(order, faces, widths, strict=True):
+        binder, left = each.contents.binder, left_of(wide)
+        lay_leaf(desk, each, face, (left + wide / 2, floor - binder.height_mm / 2))
+        measures = words.size(binder.width_mm, binder.height_mm)
+        labels.append(_Label(left + wide / 2, format_of(each.contents).title, measures))
+        x += wide + gap
+    left = left_of(CARD_MM[0])
+    _card(desk, left, floor - CARD_MM[1])
+    name = str(words.of["card"]["name"])
+    labels.append(_Label(left + CARD_MM[0] / 2, name, words.size(*CARD_MM)))
+    picture = desk.finished()
+    _letter(picture, desk, labels, floor + 2.6 * _LETTERS * width, words.language)
+    return picture
+
+
+class _Label(NamedTuple):
+    """Two lines below a thing: its name and its measures, about ``middle`` mm from the left."""
+
+    middle: float
+    name: str
+    measures: str
+
+
+def _front(pictures: SetPictures) -> Face:
+    """The first printed face without a flap of its own, else the first of all."""
+    printed = worth_showing(pictures, 2 * len(pictures.contents.leaves))
+    plain = [chosen for chosen in printed if not pictures.folds(*chosen)]
+    return (plain or printed)[0]
+
+
+def _card(desk: Desk, left: float, top: float) -> None:
+    """A plain bank card with its chip."""
+    pixels = desk.scale.at(*CARD_MM)
+    card = Image.new("RGB", pixels, CARD)
+    chip = desk.scale.at(*_CHIP_MM)
+    plate = Image.new("RGB", chip, CHIP)
+    lines = ImageDraw.Draw(plate)
+    for part in (1 / 3, 2 / 3):
+        lines.line((0, part * chip[1], chip[0], part * chip[1]), fill=_CHIP_LINE)
+    for part in (0.36, 0.64):
+        lines.line((part * chip[0], 0, part * chip[0], chip[1]), fill=_CHIP_LINE)
+    card.paste(plate, desk.scale.at(*_CHIP_AT_MM), rounded(chip, 1.6 * desk.per_mm))
+    shape = rounded(pixels, CARD_RADIUS_MM * desk.per_mm)
+    desk.lay(card, left, top, shape=shape, falls=SHEET)
+
+
+def _letter(
+    picture: Image.Image, desk: Desk, labels: Sequence[_Label], baseline: float, language: str
+) -> None:
+    """Print the labels below what they name."""
+    text = _LETTERS * desk.width_mm
+    drawing = svgwrite.Drawing(
+        size=(f"{desk.width_mm:.4f}mm", f"{3 * text:.4f}mm"),
+        viewBox=f"0 0 {desk.width_mm:.4f} {3 * text:.4f}",
+        debug=False,
+    )
+    for label in labels:
+        for line, at, weight in ((label.name, text, 600), (label.measures, 2.4 * text, 400)):
+            drawing.add(
+                drawing.text(
+                    line,
+                    insert=(f"{label.middle:.4f}", f"{at:.4f}"),
+                    font_family="Source Sans 3",
+                    font_size=f"{text:.4f}",
+                    font_weight=weight,
+                    text_anchor="middle",
+                    fill=INK,
+                )
+            )
+    svg = str(drawing.tostring()).encode()
+    lettering = drawn(svg, picture.width, language, "size comparison")
+    print_on(picture, lettering, (0, round((baseline - text) * desk.per_mm)))
