@@ -11,8 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from pipeline.proof.passfile import pass_file
-
 __all__ = ["open_desk"]
 
 
@@ -39,6 +37,6 @@ def open_desk(
 
     # A set is called by its period, its own name and its edition: the last three folders.
     named = {"/".join(folder.parts[-3:]): folder for folder in folders}
-    desk = Desk(title, named, out, pass_file(season), who, now)
+    desk = Desk(title, named, out, season, who, now)
     desk.passes()
     serve(desk, port, browser=browser, say=say)

@@ -66,9 +66,9 @@ class Pages:
             lstrip_blocks=True,
         )
 
-    def html(self, name: str, status: int = 200, **values: Any) -> Response:
+    def html(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page from its template; everything put into it is escaped."""
-        return HTMLResponse(self._templates.get_template(name).render(values), status)
+        return HTMLResponse(self._templates.get_template(template).render(values), status)
 
     def entrance(self) -> Response:
         """The page that lets one in who has the token; it shows nothing of the season."""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pipeline.desk.notes import Note, notes_on
+from pipeline.desk.notes import Inspector, Note
 from pipeline.desk.renders import FOLDER, Renders
 from pipeline.errors import UserError
 from pipeline.plan.model import Side
@@ -20,6 +20,7 @@ from pipeline.proof.passfile import (
     Seen,
     SetNote,
     change_pass_file,
+    pass_file,
     read_pass_file,
     with_passed,
     with_sent_back,
@@ -62,8 +63,8 @@ class ChangedMeanwhileError(Exception):
 class Desk:
     """All that the pages in the browser ask about and do.
 
-    ``folders`` are the sets by name, ``record`` is the pass file, ``who`` and ``now`` say who
-    decides and when.
+    ``folders`` are the sets by name, ``season`` is the season's file, ``who`` and ``now`` say
+    who decides and when.
     """
 
     def __init__(
@@ -71,13 +72,13 @@ class Desk:
         title: str,
         folders: Mapping[str, Path],
         out: Path,
-        record: Path,
+        season: Path,
         who: str,
         now: Callable[[], str],
     ) -> None:
         self.title = title
         self.folders = folders
-        self.record = record
+        self.record = pass_file(season)
         self.who = who
         self.renders = Renders(out / FOLDER)
         self.kept = Keepsakes(out / KEPT)
@@ -88,6 +89,7 @@ class Desk:
         self._closing = threading.Event()
         self._wake = threading.Event()
         self._first = ""
+        self._inspector = Inspector(season)
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 
     # What is there
@@ -238,6 +240,7 @@ class Desk:
         """Ends the work in the background; returns when it has ended."""
         self._closing.set()
         self._wake.set()
+        self._inspector.close()
         if self._finder.is_alive():
             self._finder.join(timeout=10)
 
@@ -278,8 +281,7 @@ class Desk:
             known = replace(known, prints=prints)
             self._known[edition.files] = known
         if known.findings is None:
-            with self.renders.alone(patiently=True):
-                findings = notes_on(edition.folder)
+            findings = self._inspector.notes_on(edition.folder)
             self._known[edition.files] = replace(known, findings=findings)
 
     def _prints(self, edition: Edition) -> Mapping[str, PagePrint] | None:

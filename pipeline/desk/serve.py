@@ -36,6 +36,7 @@ def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -
             access_log=False,
             server_header=False,
             ws="none",
+            proxy_headers=False,
             lifespan="on",
             timeout_graceful_shutdown=3,
         )

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from pipeline.desk.desk import Desk, Edition, keys_of_view
+from pipeline.desk.notes import Note
 from pipeline.errors import UserError
 from pipeline.geometry import MM_PER_INCH
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.layout import Contents, fore_edge_on_right
+from pipeline.proof.layout import Contents, PageNote, fore_edge_on_right
 from pipeline.proof.passed import PageState, SetState, State
 from pipeline.proof.passfile import PassFile, Verdict
 from pipeline.proof.pictures import MARGIN_MM, SetPictures
@@ -103,12 +104,12 @@ def about_set(desk: Desk, edition: Edition) -> Json:
         "pages": {
             key: {
                 **_page(measured, key, leaf, face),
-                "findings": _findings(known.findings, leaf, face),
+                "findings": _findings(known.findings, (leaf, face)),
                 **_standing(pages.get(key), twins.get(key)),
             }
             for key, leaf, face in pages_of(contents)
         },
-        "elsewhere": _findings(known.findings, None, None),
+        "elsewhere": _findings(known.findings, None),
         "gone": [
             {"key": page.key, "label": page.passed.label if page.passed else ""}
             for page in (state.pages if state else ())
@@ -137,7 +138,7 @@ def _view(measured: SetPictures, view: tuple[int | None, int | None]) -> Json:
         if leaf is not None
     ]
     notes = [contents.leaves[leaf].page(face) for leaf, face in seen]
-    labels = list(dict.fromkeys(note.label for note in notes if note))
+    labels = list(dict.fromkeys(_days_of(note) for note in notes if note))
     kinds = list(dict.fromkeys(kind_of(note.template) for note in notes if note))
     flaps = [
         "right" if fore_edge_on_right(face, contents.binding) else "left"
@@ -152,6 +153,11 @@ def _view(measured: SetPictures, view: tuple[int | None, int | None]) -> Json:
         "flaps": flaps,
         "rings": None not in view,
     }
+
+
+def _days_of(note: PageNote) -> str:
+    """A page's label without what sort of page it is, unless it says nothing else."""
+    return note.label.removeprefix(kind_of(note.template)).strip() or note.label
 
 
 def kind_of(template: str) -> str:
@@ -218,16 +224,17 @@ def _verdict(verdict: Verdict | None) -> Json | None:
     return {"by": verdict.by, "at": verdict.at, "note": verdict.note, "label": verdict.label}
 
 
-def _findings(found: Sequence[Any] | None, leaf: int | None, face: Side | None) -> list[Json]:
+def _findings(found: Sequence[Note] | None, on: tuple[int, Side] | None) -> list[Json]:
+    """The findings on a page, or those on none."""
     return [
         {
-            "severity": one.severity,
-            "message": one.message,
+            "severity": {"must": "must be mended", "look": "worth a look"}[one.severity],
+            "message": f"{one.where}: {one.message}" if one.where else one.message,
             "remedy": one.what_to_do,
-            "place": list(one.place) if one.place is not None else None,
+            "place": list(one.place) if one.place is not None and one.on else None,
         }
         for one in found or ()
-        if one.leaf == leaf and (one.face == face or leaf is None)
+        if (on in one.on if on is not None else not one.on)
     ]
 
 

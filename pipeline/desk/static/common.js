@@ -1,0 +1,89 @@
+// What all pages of the desk share. Text is only ever set as text, never as markup.
+
+export const STATES = {
+  "unchanged": "passed",
+  "moved": "moved",
+  "changed": "changed",
+  "new": "new",
+  "sent back": "sent back",
+  "gone": "gone",
+};
+/** The worst first: what a spread is called when its pages differ. */
+export const WORST = ["sent back", "changed", "new", "moved", "gone", "unchanged"];
+
+export const by = (id) => document.getElementById(id);
+
+/** An element with attributes and children; strings become text. */
+export function el(name, attributes = {}, ...children) {
+  const made = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
+    else if (key === "style") Object.assign(made.style, value);
+    else made.setAttribute(key, value === true ? "" : value);
+  }
+  made.append(...children.filter((child) => child !== null && child !== undefined));
+  return made;
+}
+
+/** A small drawing that goes with a word; it says nothing itself. */
+export function sign(name) {
+  const space = "http://www.w3.org/2000/svg";
+  const svg = document.createElementNS(space, "svg");
+  svg.setAttribute("class", "sign");
+  svg.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(space, "use");
+  use.setAttribute("href", `#sign-${name.replace(" ", "-")}`);
+  svg.append(use);
+  return svg;
+}
+
+/** A state as sign and word. */
+export function badge(state, text) {
+  const kind = state ?? "none";
+  const word = text ?? (state ? STATES[state] : "being compared");
+  return el("span", { class: `badge ${kind.replace(" ", "-")}` }, sign(kind), word);
+}
+
+export async function ask(address) {
+  const answer = await fetch(address, { headers: { Accept: "application/json" } });
+  if (!answer.ok) throw new Error(await answer.text());
+  return answer.json();
+}
+
+export async function send(address, body) {
+  const answer = await fetch(address, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(body),
+  });
+  if (!answer.ok) throw new Error(await answer.text());
+  return answer.json();
+}
+
+/** Tells those who listen instead of looking. */
+export function say(text) {
+  by("said").textContent = text;
+}
+
+export function count(number, one, several) {
+  return `${number} ${number === 1 ? one : several}`;
+}
+
+/** A time of the record as this browser's user writes it. */
+export function when(at) {
+  const time = new Date(at);
+  if (Number.isNaN(time.getTime())) return at;
+  return time.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}
+
+/** A bar of how many pages are in each state; the words beside it say the same. */
+export function fillBar(bar, counts) {
+  const whole = Object.values(counts ?? {}).reduce((sum, some) => sum + some, 0);
+  bar.replaceChildren(...WORST.toReversed().filter((state) => counts?.[state]).map((state) =>
+    el("span", {
+      class: state.replace(" ", "-"),
+      style: { width: `${(100 * counts[state]) / whole}%` },
+    })));
+}
+

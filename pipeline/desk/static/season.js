@@ -1,0 +1,73 @@
+import { STATES, WORST, ask, badge, by, count, el, fillBar, sign } from "./common.js";
+
+function stateOf(set) {
+  if (set.problem) return el("p", { class: "counts" }, set.problem);
+  const counts = el("p", { class: "counts" });
+  if (!set.counts) counts.append(badge(null));
+  else if (set.passed) counts.append(badge("unchanged", "passed for press"));
+  else {
+    if (set.sent_back) counts.append(badge("sent back", "set sent back"));
+    for (const state of WORST.toReversed()) {
+      if (set.counts[state]) counts.append(badge(state, `${set.counts[state]} ${STATES[state]}`));
+    }
+  }
+  if (set.findings) {
+    counts.append(el("span", { class: "badge finding" }, sign("finding"),
+      count(set.findings, "finding", "findings")));
+  }
+  return counts;
+}
+
+function row(set) {
+  const bar = el("div", { class: "bar", "aria-hidden": "true" });
+  fillBar(bar, set.counts);
+  return el("li", {},
+    el("a", { href: `/set/${set.name}` },
+      el("span", { class: "name" }, `${set.binder ?? set.name} on ${set.paper ?? ""}`),
+      el("span", { class: "amount" }, `${set.language ?? ""} · ${set.amount ?? ""}`)),
+    bar, stateOf(set));
+}
+
+function show(season) {
+  const periods = new Map();
+  for (const set of season.sets) {
+    const sets = periods.get(set.period ?? "Not built") ?? new Map();
+    periods.set(set.period ?? "Not built", sets);
+    sets.set(set.title ?? set.name, [...(sets.get(set.title ?? set.name) ?? []), set]);
+  }
+  by("periods").replaceChildren(...[...periods].map(([period, sets], number) =>
+    el("section", { "aria-labelledby": `period-${number}` },
+      el("h2", { id: `period-${number}`, dir: "auto" }, period),
+      ...[...sets].map(([title, editions]) => el("div", { class: "product" },
+        el("h3", { dir: "auto" }, title), el("ul", {}, ...editions.map(row)))))));
+  const passed = season.sets.filter((set) => set.passed).length;
+  const compared = season.sets.filter((set) => set.counts).length;
+  const findings = season.sets.reduce((sum, set) => sum + (set.findings ?? 0), 0);
+  const parts = [`${passed} of ${count(season.sets.length, "set", "sets")} passed for press`];
+  if (findings) parts.push(count(findings, "finding", "findings"));
+  if (compared < season.sets.length) {
+    parts.push(`${season.sets.length - compared} still being looked at`);
+  }
+  by("whole").textContent = parts.join(" · ");
+  return compared < season.sets.length || season.sets.some((set) => set.findings === null);
+}
+
+let shown = "";
+async function refresh() {
+  let pause = 4000;
+  try {
+    const season = await ask("/api/season");
+    const now = JSON.stringify(season);
+    // Drawn again only when something is new, so that nobody loses their place in the list.
+    if (now !== shown) {
+      const place = document.activeElement?.getAttribute("href");
+      if (show(season)) pause = 1200;
+      shown = now;
+      if (place) document.querySelector(`a[href="${CSS.escape(place)}"]`)?.focus();
+    }
+  } catch (problem) {
+    by("whole").textContent = `The desk does not answer: ${problem.message}`;
+  }
+  setTimeout(refresh, pause);
+}
+refresh();

@@ -1,0 +1,38 @@
+import { by } from "./common.js";
+
+const list = by("sheets");
+const EXPLAINED = {
+  sides: "Side 1 and side 2 as the printer gets them.",
+  light: "Side 1 with side 2 shining through, turned over as the sheet is: crop, fold and punch " +
+    "marks of both sides must meet.",
+};
+
+for (const sheet of list.children) {
+  const { width, height, across } = sheet.dataset;
+  for (const paper of sheet.querySelectorAll(".paper")) {
+    paper.style.aspectRatio = `${width} / ${height}`;
+  }
+  sheet.querySelector(".two img").classList.add(across === "yes" ? "over-x" : "over-y");
+}
+
+function show() {
+  const mode = document.querySelector("[name=mode]:checked").value;
+  list.classList.toggle("light", mode === "light");
+  by("light-row").hidden = mode !== "light";
+  by("explained").textContent = EXPLAINED[mode];
+  for (const image of list.querySelectorAll(".two img")) {
+    image.style.opacity = mode === "light" ? by("light").value / 100 : 1;
+  }
+}
+
+for (const input of document.querySelectorAll("[name=mode]")) {
+  input.addEventListener("change", show);
+}
+by("light").addEventListener("input", show);
+document.addEventListener("keydown", (event) => {
+  if (event.key.toLowerCase() !== "l" || event.ctrlKey || event.metaKey || event.altKey) return;
+  const other = document.querySelector("[name=mode]:not(:checked)");
+  other.checked = true;
+  show();
+});
+show();

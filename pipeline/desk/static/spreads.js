@@ -1,0 +1,578 @@
+import {
+  STATES, WORST, ask, badge, by, count, el, fillBar, say, send, sign, when,
+} from "./common.js";
+
+const NAME = by("main").dataset.set;
+const BLINK_MS = 700;
+const still = matchMedia("(prefers-reduced-motion: reduce)");
+
+let set = null;
+let version = "";
+let at = Math.max(0, (parseInt(location.hash.slice(1), 10) || 1) - 1);
+let shut = { left: false, right: false };
+let mode = "now";
+let zoom = "fit";
+let showsPassed = false;
+let blinking = null;
+
+const view = () => set.views[at];
+const pages = () => view().pages.map((key) => set.pages[key]);
+const picture = (rest) => `/picture/${NAME}/${rest}?v=${set.files}`;
+const percent = (part, whole) => `${(100 * part) / whole}%`;
+
+function worst(keys) {
+  const states = keys.map((key) => set.pages[key].state);
+  if (states.includes(null)) return null;
+  return WORST.find((state) => states.includes(state)) ?? "unchanged";
+}
+
+// The list of spreads
+
+function drawList() {
+  const list = by("views");
+  const items = set.views.map((one, index) => {
+    const findings = one.pages.reduce((sum, key) => sum + set.pages[key].findings.length, 0);
+    const state = one.pages.length ? worst(one.pages) : "unchanged";
+    return el("li", {},
+      el("button", {
+        type: "button",
+        "aria-current": index === at ? "true" : null,
+        onclick: () => turnTo(index),
+      },
+        el("span", { class: "title", dir: "auto" }, one.title),
+        el("span", { class: "kinds" }, one.kinds),
+        el("span", { class: "state" }, one.pages.length ? badge(state) : "",
+          findings ? el("span", { class: "badge finding" }, sign("finding"), `${findings}`) : null)));
+  });
+  const focused = [...list.querySelectorAll("button")].indexOf(document.activeElement);
+  list.replaceChildren(...items);
+  if (focused >= 0) list.children[focused]?.firstChild.focus();
+  const current = list.querySelector("[aria-current]");
+  if (current) {
+    const room = list.getBoundingClientRect(), place = current.getBoundingClientRect();
+    if (place.top < room.top || place.bottom > room.bottom) {
+      list.scrollTop += place.top - room.top - room.height / 3;
+    }
+    if (place.left < room.left || place.right > room.right) {
+      list.scrollLeft += place.left - room.left - room.width / 3;
+    }
+  }
+}
+
+function drawProgress() {
+  const whole = Object.keys(set.pages).length;
+  const text = by("progress");
+  if (!set.counts) text.textContent = `Comparing ${count(whole, "page", "pages")}…`;
+  else if (set.passed) text.replaceChildren(badge("unchanged", "Passed for press"));
+  else {
+    text.replaceChildren(`${set.counts.unchanged} of ${count(whole, "page", "pages")} passed`,
+      ...WORST.filter((state) => state !== "unchanged" && set.counts[state])
+        .map((state) => badge(state, `${set.counts[state]} ${STATES[state]}`)));
+  }
+  fillBar(by("bar"), set.counts);
+  const note = by("set-note");
+  note.hidden = !set.sent_back;
+  if (set.sent_back) {
+    const since = set.sent_back.stands ? "" : " It was built anew since.";
+    note.textContent = `Set sent back by ${set.sent_back.by}, ${when(set.sent_back.at)}: ` +
+      `“${set.sent_back.note}”${since}`;
+  }
+  const moved = movedKeys();
+  const button = by("pass-moved");
+  button.hidden = moved.length === 0;
+  button.textContent = set.twins.length
+    ? `Pass the ${moved.length} that look as passed before or on ${set.twins.join(", ")}`
+    : `Pass the ${moved.length} that only moved`;
+  by("pass-set").disabled = set.passed === true;
+  const elsewhere = by("elsewhere");
+  elsewhere.hidden = !set.elsewhere.length && !set.gone.length;
+  elsewhere.replaceChildren(
+    ...(set.elsewhere.length
+      ? [el("h2", {}, "In the set as a whole"), findingList(set.elsewhere, 0)] : []),
+    ...(set.gone.length
+      ? [el("h2", {}, "Gone since it was passed"),
+         el("ul", {}, ...set.gone.map((page) => el("li", { dir: "auto" }, page.label || page.key)))]
+      : []));
+}
+
+function movedKeys() {
+  return Object.values(set.pages)
+    .filter((page) => page.state === "moved" || (page.twin && page.state !== "sent back"))
+    .map((page) => page.key);
+}
+
+// The stage
+
+/** A box with the spread's proportions, at the size asked for. */
+function board(...children) {
+  const box = el("div", {
+    class: "board",
+    style: { aspectRatio: `${set.width_mm} / ${set.height_mm}` },
+  }, ...children);
+  if (zoom !== "fit") box.style.width = `${set.width_mm * Number(zoom)}mm`;
+  return box;
+}
+
+function place(element, x, y, width, height) {
+  Object.assign(element.style, {
+    left: percent(x, set.width_mm), top: percent(y, set.height_mm),
+    width: percent(width, set.width_mm), height: percent(height, set.height_mm),
+  });
+  return element;
+}
+
+function resolution() {
+  if (zoom === "4") return 288;
+  const needed = zoom === "1" ? (set.width_mm / 25.4) * 96 : by("stage").clientWidth;
+  return needed * devicePixelRatio > (set.width_mm / 25.4) * 130 ? 192 : 110;
+}
+
+function spreadPicture(flaps) {
+  const image = el("img", { class: flaps, alt: flaps === "open" ? described() : "" });
+  const best = resolution();
+  image.src = picture(`view/${at}/${flaps}/${best === 288 ? 110 : best}`);
+  if (best === 288) {
+    // The enlarged one takes a moment; until it is there the coarser one is shown.
+    const fine = new Image();
+    fine.onload = () => { image.src = fine.src; };
+    fine.src = picture(`view/${at}/${flaps}/288`);
+  }
+  return image;
+}
+
+function described() {
+  const what = pages().map((page) => `${page.side} page: ${page.kind}, ${page.label}`);
+  return `Spread in the rings. ${what.join("; ")}`;
+}
+
+function drawNow() {
+  const box = board(spreadPicture("open"));
+  for (const side of view().flaps) {
+    if (!shut[side]) continue;
+    const over = spreadPicture("shut");
+    const rings = (100 * set.rings_mm) / set.width_mm;
+    over.style.clipPath = side === "left"
+      ? `inset(0 ${100 - rings}% 0 0)` : `inset(0 0 0 ${rings}%)`;
+    box.append(over);
+  }
+  for (const page of pages()) {
+    if (page.flap_mm) box.append(flapButton(page));
+    page.findings.forEach((finding, index) => {
+      if (finding.place && !hidden(page, finding.place)) box.append(...pin(page, finding, index));
+    });
+  }
+  return [box];
+}
+
+/** Whether a place on a leaf is on a flap that is folded over. */
+function hidden(page, [x, , width]) {
+  if (!page.flap_mm || !shut[page.side]) return false;
+  const middle = x + width / 2;
+  return page.side === "left" ? middle < page.flap_mm : middle > page.page_mm[0];
+}
+
+function flapButton(page) {
+  const { side } = page;
+  const left = side === "left";
+  const [x, y] = page.corner_mm;
+  const edge = left ? page.page_x_mm : page.page_x_mm + page.page_mm[0];
+  const open = left ? x : edge;
+  const folded = left ? edge : edge - page.flap_mm;
+  const button = el("button", {
+    type: "button", class: `flap ${side}`, "aria-pressed": String(shut[side]),
+    "aria-label": `${left ? "Left" : "Right"} flap shut`,
+    title: shut[side] ? "Open the flap" : "Shut the flap",
+    onclick: () => { shut[side] = !shut[side]; draw(); refocus(`.flap.${side}`); },
+  });
+  return place(button, shut[side] ? folded : open, y, page.flap_mm, page.page_mm[1]);
+}
+
+function refocus(selector) {
+  by("stage").querySelector(selector)?.focus();
+}
+
+function pin(page, finding, index) {
+  const [x, y] = page.corner_mm;
+  const [left, top, width, height] = finding.place;
+  const number = String(index + 1);
+  const frame = place(el("div", { class: "frame" }), x + left, y + top, width, height);
+  const dot = el("button", {
+    type: "button", class: "pin", "aria-label": `Finding ${number}: ${finding.message}`,
+    title: finding.message,
+    onclick: () => by(`finding-${page.key}-${index}`).focus(),
+  }, number);
+  dot.style.left = percent(x + left, set.width_mm);
+  dot.style.top = percent(y + top, set.height_mm);
+  return [frame, dot];
+}
+
+/** Pages laid flat where they lie in the spread: as passed, as now, or their difference. */
+function lay(kind, box = board()) {
+  for (const page of pages()) {
+    const [x, y] = page.corner_mm;
+    const missing = (text) => place(el("p", { class: "absent" }, text), x, y, ...page.flat_mm);
+    if (kind !== "page" && !page.passed) {
+      box.append(missing("never passed"));
+      continue;
+    }
+    const image = el("img", {
+      class: `laid ${kind}`,
+      alt: `${page.side} page, ${{ page: "now", passed: "as passed", difference: "difference" }[kind]}`,
+      onerror: () => image.replaceWith(missing("The picture of what was passed is not here.")),
+      src: picture(`${kind}/${page.key}`) + (kind === "page" ? "" : `&at=${page.passed.at}`),
+    });
+    box.append(place(image, x, y, ...page.flat_mm));
+  }
+  return box;
+}
+
+function titled(text, box) {
+  return el("figure", { class: "half" }, el("figcaption", {}, text), box);
+}
+
+function drawBlink() {
+  const box = lay("passed", lay("page"));
+  const tell = el("figcaption", { class: "which" });
+  const figure = el("figure", { class: "blink" }, tell, box);
+  const show = () => {
+    figure.classList.toggle("shows-passed", showsPassed);
+    tell.textContent = showsPassed ? "as passed" : "now";
+  };
+  show();
+  figure.show = show;
+  return [figure];
+}
+
+function swap() {
+  showsPassed = !showsPassed;
+  by("stage").querySelector(".blink")?.show();
+}
+
+function setBlinking(on) {
+  clearInterval(blinking);
+  blinking = on ? setInterval(swap, BLINK_MS) : null;
+}
+
+function drawStage() {
+  const stage = by("stage");
+  setBlinking(mode === "blink" && !still.matches);
+  stage.className = `stage ${mode} zoom-${zoom}`;
+  const drawn = {
+    now: drawNow,
+    pair: () => [titled("as passed", lay("passed")), titled("now", lay("page"))],
+    blink: drawBlink,
+    difference: () => [lay("difference")],
+  }[mode]();
+  stage.replaceChildren(...drawn);
+  const caption = by("caption");
+  caption.replaceChildren();
+  if (mode === "blink") {
+    caption.append("Now and as passed in turn. ", el("button", {
+      type: "button", "aria-pressed": String(blinking === null),
+      onclick: (event) => {
+        setBlinking(blinking === null);
+        event.target.setAttribute("aria-pressed", String(blinking === null));
+      },
+    }, "Hold"), " ", el("button", { type: "button", onclick: swap }, "Swap ", el("kbd", {}, "X")));
+  } else if (mode === "difference") {
+    caption.append(
+      el("span", { class: "ink lost" }), " only as passed   ",
+      el("span", { class: "ink added" }), " only now   ",
+      el("span", { class: "ink both" }), " in both");
+  } else if (zoom !== "fit") {
+    caption.append(zoom === "1"
+      ? "True size where the screen says truly how large it is; lay a ruler on it."
+      : "Four times true size.");
+  }
+  preload();
+}
+
+/** The neighbours' pictures, so that turning over takes no time. */
+function preload() {
+  for (const index of [at + 1, at - 1]) {
+    if (set.views[index]) new Image().src = picture(`view/${index}/open/${resolution() === 192 ? 192 : 110}`);
+  }
+}
+
+// The cards below: how each page stands
+
+function findingList(findings, key) {
+  return el("ol", { class: "findings" }, ...findings.map((finding, index) =>
+    el("li", { id: `finding-${key}-${index}`, tabindex: "-1" },
+      el("span", { class: "badge finding" }, sign("finding"), finding.severity), " ",
+      el("span", { dir: "auto" }, finding.message),
+      finding.remedy ? el("span", { class: "remedy", dir: "auto" }, ` ${finding.remedy}`) : null)));
+}
+
+function card(page) {
+  const lines = [];
+  if (page.state === "sent back" || page.back) {
+    const mended = page.state === "sent back" ? "" : " It changed since.";
+    lines.push(el("p", { class: "note", dir: "auto" },
+      `Sent back by ${page.back.by}, ${when(page.back.at)}: “${page.back.note}”${mended}`));
+  }
+  if (page.passed) {
+    const word = page.state === "unchanged" ? "Passed" : "Last passed";
+    lines.push(el("p", {}, `${word} by ${page.passed.by}, ${when(page.passed.at)}`));
+  }
+  if (page.came_from) lines.push(el("p", {}, `Shows what was passed as ${page.came_from}`));
+  if (page.twin) lines.push(el("p", {}, `Looks as it was passed on ${page.twin}`));
+  if (page.state === "changed") {
+    const words = el("p", { class: "words" }, "");
+    lines.push(words);
+    tellDifference(page, words);
+  }
+  return el("section", { class: "card", "aria-label": `${page.side} page` },
+    el("h3", {}, badge(page.state), el("span", { dir: "auto" }, page.kind)),
+    el("p", { class: "place" }, `${page.side} page · ${page.where}`),
+    ...lines, page.findings.length ? findingList(page.findings, page.key) : null);
+}
+
+async function tellDifference(page, into) {
+  try {
+    const told = await ask(`/api/set/${NAME}/difference/${page.key}`);
+    if (!told.kept) into.textContent = "What was passed was not kept here, so only that it changed is known.";
+    else {
+      const words = (list) => list.map((word) => `“${word}”`).join(", ");
+      into.textContent = [
+        told.lost.length ? `No longer there: ${words(told.lost)}.` : "",
+        told.added.length ? `New: ${words(told.added)}.` : "",
+        !told.lost.length && !told.added.length ? "The same words, drawn differently." : "",
+        told.pixels ? ` ${count(told.pixels, "pixel differs", "pixels differ")}.` : "",
+      ].join(" ");
+    }
+  } catch (problem) {
+    into.textContent = problem.message;
+  }
+}
+
+function drawCards() {
+  by("cards").replaceChildren(...pages().map(card));
+  const keys = view().pages;
+  const state = keys.length ? worst(keys) : "unchanged";
+  by("verdict").replaceChildren(keys.length ? badge(state) : "Nothing is printed here.");
+  by("pass-view").disabled = !keys.length || state === "unchanged";
+  by("send-view").disabled = !keys.length;
+}
+
+// All of it
+
+function draw() {
+  if (!set) return;
+  at = Math.min(at, set.views.length - 1);
+  by("stage").style.setProperty("--shape", set.width_mm / set.height_mm);
+  by("view-title").textContent = view().title;
+  by("view-title").append(el("span", { class: "number" }, `${at + 1} of ${set.views.length}`));
+  const first = set.right_bound ? set.views.length - 1 : 0;
+  const last = set.views.length - 1 - first;
+  by("previous").disabled = at === first;
+  by("next").disabled = at === last;
+  const some = view().flaps.length > 0;
+  const all = some && view().flaps.every((side) => shut[side]);
+  by("flaps").disabled = !some || mode !== "now";
+  by("flaps").setAttribute("aria-pressed", String(all));
+  drawList();
+  drawProgress();
+  drawStage();
+  drawCards();
+}
+
+function turnTo(index) {
+  if (index < 0 || index >= set.views.length || index === at) return;
+  at = index;
+  history.replaceState(null, "", `#${at + 1}`);
+  closeNote();
+  draw();
+  by("stage").scrollTo(0, 0);
+  say(`${view().title}, ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`);
+}
+
+/** To the left or right in the binder; a binder bound on the right is read the other way. */
+const turn = (step) => turnTo(at + (set.right_bound ? -step : step));
+
+function nextOpen() {
+  const order = set.views.map((_, index) => (at + 1 + index) % set.views.length);
+  const found = order.find((index) => set.views[index].pages.length
+    && worst(set.views[index].pages) !== "unchanged");
+  if (found === undefined) say("Everything is passed.");
+  else if (found === at) draw();
+  else turnTo(found);
+}
+
+function setMode(value) {
+  mode = value;
+  showsPassed = false;
+  document.querySelector(`[name=mode][value=${value}]`).checked = true;
+  draw();
+}
+
+function setZoom(value) {
+  const stage = by("stage");
+  const middle = [
+    (stage.scrollLeft + stage.clientWidth / 2) / stage.scrollWidth,
+    (stage.scrollTop + stage.clientHeight / 2) / stage.scrollHeight,
+  ];
+  zoom = value;
+  document.querySelector(`[name=zoom][value="${value}"]`).checked = true;
+  draw();
+  stage.scrollTo(middle[0] * stage.scrollWidth - stage.clientWidth / 2,
+    middle[1] * stage.scrollHeight - stage.clientHeight / 2);
+}
+
+function toggleFlaps() {
+  if (mode !== "now" || !view().flaps.length) return;
+  const all = view().flaps.every((side) => shut[side]);
+  shut = { left: !all, right: !all };
+  draw();
+  say(all ? "Flaps open" : "Flaps shut");
+}
+
+async function decide(body, done) {
+  try {
+    set = await send(`/api/set/${NAME}/decide`, { files: set.files, ...body });
+    draw();
+    say(done);
+    return true;
+  } catch (problem) {
+    complain(problem.message);
+    await refresh();
+    return false;
+  }
+}
+
+function complain(text) {
+  by("verdict").replaceChildren(el("strong", {}, text));
+  say(text);
+}
+
+async function passView() {
+  if (by("pass-view").disabled) return;
+  const title = view().title;
+  if (await decide({ verdict: "pass", pages: view().pages }, `${title}: passed`)) nextOpen();
+}
+
+function openNote() {
+  if (by("send-view").disabled) return;
+  by("note-form").hidden = false;
+  by("note").value = pages().find((page) => page.state === "sent back")?.back.note ?? "";
+  by("note").focus();
+}
+
+function closeNote() {
+  by("note-form").hidden = true;
+}
+
+async function sendView() {
+  const note = by("note").value.trim();
+  if (!note) {
+    by("note").focus();
+    say("Say in a note what is wrong.");
+    return;
+  }
+  const sent = await decide(
+    { verdict: "send back", pages: view().pages, note }, `${view().title}: sent back`);
+  if (sent) {
+    closeNote();
+    by("stage").focus();
+  }
+}
+
+function askWhole(passing) {
+  const dialog = by("whole-set");
+  const open = Object.values(set.pages).filter((page) => page.state !== "unchanged").length;
+  by("whole-title").textContent = passing ? "Pass the whole set?" : "Send the set back?";
+  by("whole-text").textContent = passing
+    ? `${count(open, "page is", "pages are")} not passed yet.` + (set.findings
+      ? ` The proof has ${count(set.findings, "finding", "findings")} in this set.` : "")
+    : "Single spreads are sent back below their picture; this is for what concerns them all.";
+  by("whole-note-row").hidden = passing;
+  by("whole-note").value = set.sent_back?.note ?? "";
+  by("whole-do").textContent = passing ? "Pass all of it" : "Send back";
+  dialog.returnValue = "";
+  dialog.onclose = () => {
+    if (dialog.returnValue !== "do") return;
+    const note = by("whole-note").value.trim();
+    if (passing) decide({ verdict: "pass", whole: true, pages: [] }, "The set is passed for press");
+    else decide({ verdict: "send back", whole: true, pages: [], note }, "The set is sent back");
+  };
+  dialog.showModal();
+}
+
+async function refresh() {
+  const fresh = await ask(`/api/set/${NAME}`);
+  set = fresh;
+  draw();
+}
+
+/** Looks now and then whether the set was built anew, compared, or decided on at another desk. */
+async function watch() {
+  try {
+    const told = await ask(`/api/set/${NAME}/version`);
+    if (told.version !== version) {
+      const before = set?.files;
+      await refresh();
+      if (version && before !== set.files) say("The set was built anew.");
+      version = told.version;
+    }
+  } catch (problem) {
+    complain(`The desk does not answer: ${problem.message}`);
+  }
+  setTimeout(watch, set?.counts && set.findings !== null ? 2500 : 700);
+}
+
+const KEYS = {
+  ArrowLeft: () => turn(-1), ArrowRight: () => turn(1),
+  n: nextOpen, f: toggleFlaps, p: passView, s: openNote, x: swap,
+  c: () => setMode(mode === "pair" ? "now" : "pair"),
+  b: () => setMode(mode === "blink" ? "now" : "blink"),
+  d: () => setMode(mode === "difference" ? "now" : "difference"),
+  0: () => setZoom("fit"), 1: () => setZoom("1"), 4: () => setZoom("4"),
+  "?": () => by("keys").showModal(),
+};
+
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && !by("note-form").hidden) {
+    closeNote();
+    by("send-view").focus();
+    return;
+  }
+  const typing = event.target.closest?.("textarea, dialog, input:not([type=radio])");
+  if (!set || typing || event.ctrlKey || event.metaKey || event.altKey) return;
+  const arrow = event.key.startsWith("Arrow");
+  if (!arrow && !by("keys-on").checked) return;
+  // Arrows choose among radio buttons and scroll what is enlarged; elsewhere they turn over.
+  if (arrow && event.target.matches?.("input[type=radio]")) return;
+  if (arrow && zoom !== "fit" && event.target === by("stage")) return;
+  const act = KEYS[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+  if (!act) return;
+  event.preventDefault();
+  act();
+});
+
+by("previous").addEventListener("click", () => turn(-1));
+by("next").addEventListener("click", () => turn(1));
+by("flaps").addEventListener("click", toggleFlaps);
+by("keys-open").addEventListener("click", () => by("keys").showModal());
+by("keys-on").checked = localStorage.getItem("single-keys") !== "off";
+by("keys-on").addEventListener("change", (event) =>
+  localStorage.setItem("single-keys", event.target.checked ? "on" : "off"));
+by("decide").addEventListener("submit", (event) => { event.preventDefault(); passView(); });
+by("send-view").addEventListener("click", openNote);
+by("note-cancel").addEventListener("click", () => { closeNote(); by("send-view").focus(); });
+by("note-send").addEventListener("click", sendView);
+by("note").addEventListener("keydown", (event) => {
+  if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) sendView();
+});
+by("pass-moved").addEventListener("click", () =>
+  decide({ verdict: "pass", pages: movedKeys() }, "Passed what only moved"));
+by("pass-set").addEventListener("click", () => askWhole(true));
+by("send-set").addEventListener("click", () => askWhole(false));
+for (const input of document.querySelectorAll("[name=mode]")) {
+  input.addEventListener("change", () => setMode(input.value));
+}
+for (const input of document.querySelectorAll("[name=zoom]")) {
+  input.addEventListener("change", () => setZoom(input.value));
+}
+addEventListener("hashchange", () =>
+  set && turnTo((parseInt(location.hash.slice(1), 10) || 1) - 1));
+watch();
