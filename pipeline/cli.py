@@ -237,6 +237,34 @@ def starter(
 
 
 @app.command()
+def lint(
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH…", help="Templates, folders or collections.")
+    ],
+    fix: Annotated[
+        bool, typer.Option("--fix", help="Mend what is mechanical, and nothing else in the file.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Say it for programs.")] = False,
+) -> None:
+    """Tell what in the drawings will not print as it looks; exit code 1 if it must be mended."""
+    import json
+
+    from pipeline.lint import Severity, summary, templates_under
+    from pipeline.lint import lint as look_through
+
+    files = [file for path in paths for file in templates_under(path)]
+    findings, mended = look_through(files, fix=fix)
+    if as_json:
+        typer.echo(json.dumps([one.as_json() for one in findings], ensure_ascii=False, indent=1))
+    else:
+        for one in findings:
+            typer.echo(str(one))
+        typer.echo(summary(len(files), findings, mended))
+    if any(one.severity is Severity.MEND for one in findings):
+        raise typer.Exit(1)
+
+
+@app.command()
 def fonts(season: SeasonFile) -> None:
     """List the faces a season's pages need: where each is found, its weights and its licence."""
     from pipeline.season import fonts_of_season

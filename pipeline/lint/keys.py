@@ -1,0 +1,220 @@
+"""Do the names on a page say what the page can show, all of it, and on texts that can be set?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from lxml import etree
+
+from pipeline.errors import UserError
+from pipeline.fill.cascade import SVG
+from pipeline.fill.monthgrid import check_month
+from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
+from pipeline.fill.texts import find_text
+from pipeline.lint.drawing import SHAPES, Drawing
+from pipeline.lint.finding import Severity
+from pipeline.lint.known import ALL_KEYS, facts_of_kind, keys_of_kind, numbered
+
+_PAGES = {
+    "week": "a page for a week",
+    "month": "a page for a month",
+    "once": "a page that comes once in a set",
+    "undated": "an undated page",
+}
+_WHOLE = {"day": 7, "date": 31}
+
+
+def check_keys(drawing: Drawing) -> None:
+    """Names that are no keys, keys on things that hold no text, and keys that are not there."""
+    labels = _Labels(drawing)
+    for element, names in drawing.named:
+        _check_element(drawing, element, names, labels)
+    _check_missing(drawing)
+
+
+def _check_element(
+    drawing: Drawing, element: etree._Element, names: tuple[str, ...], labels: _Labels
+) -> None:
+    for name in names:
+        if name.startswith("show-"):
+            _check_fact(drawing, element, name)
+            return
+        if element.tag == SVG + "rect" and ruled(name):
+            return
+        if name in ALL_KEYS or name.startswith("label-"):
+            known = name in labels.known if name.startswith("label-") else _is_known(drawing, name)
+            if name.endswith("-grid") and known:
+                _check_grid(drawing, element)
+                return
+            if find_text(element) is None:
+                if _is_drawn(element):
+                    _say_outlined(drawing, element, name)
+                return
+            if known:
+                return
+    _check_near_misses(drawing, element, names, labels)
+
+
+def _is_known(drawing: Drawing, name: str) -> bool:
+    return all(name in keys_of_kind(kind) for kind in drawing.kinds)
+
+
+def _check_fact(drawing: Drawing, element: etree._Element, name: str) -> None:
+    for kind in drawing.kinds:
+        flags = facts_of_kind(kind).flags
+        if name.removeprefix("show-") not in flags:
+            remedy = nearest(name, [f"show-{flag}" for flag in flags])
+            message = f"there is no such thing to show on {_PAGES[kind]}"
+            drawing.say(Severity.MEND, "key", element, message, remedy)
+            return
+
+
+def _check_grid(drawing: Drawing, element: etree._Element) -> None:
+    try:
+        check_month(element, "")
+    except UserError as problem:
+        drawing.say(Severity.MEND, "key", element, problem.what, problem.remedy)
+
+
+def _is_drawn(element: etree._Element) -> bool:
+    """Whether an element is artwork: a shape, or a group with nothing else in it."""
+    inside = [inner for inner in element.iter() if inner.tag != SVG + "g"]
+    return bool(inside) and all(inner.tag in SHAPES for inner in inside)
+
+
+def _say_outlined(drawing: Drawing, element: etree._Element, name: str) -> None:
+    drawing.say(
+        Severity.MEND,
+        "outlined",
+        element,
+        f"has the key {name!r} but holds only shapes and no text, so every page will say the same",
+        "type it again as text (it may have been turned into paths), or take the key off",
+    )
+
+
+def _check_near_misses(
+    drawing: Drawing, element: etree._Element, names: tuple[str, ...], labels: _Labels
+) -> None:
+    holds_text = element.tag == SVG + "text" or (
+        element.tag == SVG + "g" and len(list(element.iter(SVG + "text"))) == 1
+    )
+    for kind in drawing.kinds:
+        known = keys_of_kind(kind) | labels.known
+        for name in names:
+            if element.tag == SVG + "rect" and looks_ruled(name):
+                remedy = "write it like 'lines-6mm' or 'dots-5mm-centre'"
+                drawing.say(Severity.MEND, "key", element, "is no ruled area", remedy)
+                return
+            if not holds_text or name in known or not looks_like_key(name, known):
+                continue
+            if name.startswith("label-"):
+                key = name.removeprefix("label-")
+                message = f"there is no label {key!r}{labels.lacking(name)}"
+                remedy = f"add it to the collection's labels/, or {nearest(name, known)}"
+            else:
+                message, remedy = f"is no key on {_PAGES[kind]}", nearest(name, known)
+            drawing.say(Severity.MEND, "key", element, message, remedy)
+            return
+
+
+class _Labels:
+    """The label keys a page can count on, in every language its seasons are made in."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        collection, uses = drawing.place.collection, drawing.place.uses
+        self._by_language: dict[str, frozenset[str]] = {}
+        if collection is None:
+            # Nothing says which labels there are: all that are used may be.
+            used = {name for _, names in drawing.named for name in names}
+            self.known = frozenset(name for name in used if name.startswith("label-"))
+            return
+        languages = dict.fromkeys(language for use in uses for language in use.languages)
+        fallbacks = {use.label_fallback for use in uses if use.label_fallback}
+        if not languages:
+            files = sorted((collection.folder / "labels").glob("*.toml"))
+            languages = dict.fromkeys(file.stem for file in files)
+        for language in languages:
+            self._by_language[language] = _label_keys(drawing, (language, *sorted(fallbacks)))
+        known = list(self._by_language.values())
+        each = frozenset.intersection(*known) if known else frozenset()
+        some = frozenset.union(*known) if known else frozenset()
+        self.known = each if uses else some
+
+    def lacking(self, name: str) -> str:
+        """For which languages a label is missing, in words."""
+        lacking = [tag for tag, known in self._by_language.items() if name not in known]
+        if not lacking or len(lacking) == len(self._by_language):
+            return ""
+        return " for " + ", ".join(lacking)
+
+
+def _label_keys(drawing: Drawing, languages: Iterable[str]) -> frozenset[str]:
+    collection = drawing.place.collection
+    assert collection is not None
+    found: set[str] = set()
+    for language in languages:
+        try:
+            found |= {f"label-{key}" for key in collection.labels(language)}
+        except UserError as problem:
+            drawing.say(Severity.MEND, "label", None, problem.what, problem.remedy)
+    return frozenset(found)
+
+
+def _check_missing(drawing: Drawing) -> None:
+    here = _numbers(name for _, names in drawing.named for name in names)
+    for family, parts in here.items():
+        every = set().union(*parts.values())
+        for part, numbers in sorted(parts.items()):
+            lost = sorted(every - numbers)
+            if lost and part != "grid" and len(numbers) >= max(2, len(every) / 2):
+                keys = ", ".join(f"{family}{number}-{part}" for number in lost)
+                _say_missing(drawing, f"has no {keys}, though it shows other things of the same")
+        if drawing.place.uses:
+            _check_whole_set(drawing, family, every)
+        else:
+            gaps = sorted(set(range(min(every), max(every))) - every)
+            if gaps:
+                _say_missing(drawing, f"leaves out {_listed(family, gaps)}")
+
+
+def _check_whole_set(drawing: Drawing, family: str, every: set[int]) -> None:
+    """Whether a page and those that share its days show all of them, and enough months."""
+    from pipeline.lint.beside import numbers_on
+
+    for use in drawing.place.uses:
+        if family == "month":
+            if use.kind == "once" and max(every) < use.months:
+                _say_missing(
+                    drawing,
+                    f"has room for {max(every)} months and season {use.season!r} has a period of "
+                    f"{use.months}",
+                )
+                return
+            continue
+        shown = every | numbers_on(drawing.place, use.beside, family)
+        lost = sorted(set(range(1, _WHOLE[family] + 1)) - shown)
+        if lost:
+            with_others = " and the pages beside it" if len(use.beside) > 1 else ""
+            _say_missing(drawing, f"{with_others[1:] + ' ' if with_others else ''}"
+                         f"leaves out {_listed(family, lost)} in set {use.name!r}")  # fmt: skip
+            return
+
+
+def _listed(family: str, numbers: list[int]) -> str:
+    return ", ".join(f"{family}{number}" for number in numbers)
+
+
+def _say_missing(drawing: Drawing, message: str) -> None:
+    remedy = "draw what is missing, or leave it if it is meant so"
+    drawing.say(Severity.LOOK, "missing", None, message, remedy)
+
+
+def _numbers(names: Iterable[str]) -> dict[str, dict[str, set[int]]]:
+    """Which numbers of each family's parts there are: ``{"day": {"name": {1, 2, 3}}}``."""
+    found: dict[str, dict[str, set[int]]] = {}
+    for name in names:
+        key = numbered(name) if name in ALL_KEYS else None
+        if key is not None:
+            family, number, part = key
+            found.setdefault(family, {}).setdefault(part, set()).add(number)
+    return found
