@@ -11,20 +11,22 @@ from dataclasses import dataclass
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
+from pipeline.fill.template import inherited, rect_of
 from pipeline.geometry import Rect
 from pipeline.impose.cutting import Cut, cut_order
-from pipeline.plan.model import Holes
+from pipeline.plan.model import Binder
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.sample import Sample
 
 PAPER, OUTLINE, LEAF, ACCENT = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f"
-LINE_MM, FINE_MM = 0.26, 0.3
+LINE_MM = 0.26
 DASHES = "0.8 0.6"
 LABEL_ROOM_MM = 3.4
 CAPTION_MM = 2.4
 BETWEEN_MM = 1.6
 OVERHANG_MM = 0.8
 LEAST_HOLE_MM = 0.55
+RING_RISE = 0.34
 MOST_STEP_MM = 4.6
 
 
@@ -131,24 +133,49 @@ def pile(account: Account, area: Rect, figures: Figures) -> list[etree._Element]
     return drawn
 
 
-def holes(pattern: Holes, height_mm: float, area: Rect) -> list[etree._Element]:
-    """A leaf's holes in a strip that is as high as the leaf."""
-    scale = area.height / height_mm
-    radius = max(pattern.diameter_mm * scale / 2, LEAST_HOLE_MM)
+def holes(binder: Binder, strip: etree._Element) -> list[etree._Element]:
+    """A leaf's holes along the middle of a strip that is as high as the leaf, in its style."""
+    area = rect_of(strip)
+    radius = max(binder.holes.diameter_mm * area.height / binder.height_mm / 2, LEAST_HOLE_MM)
     return [
         etree.Element(
             SVG + "circle",
             {
+                **_style(strip),
                 "cx": f"{area.x + area.width / 2:.3f}",
-                "cy": f"{area.y + centre * scale:.3f}",
+                "cy": f"{y:.3f}",
                 "r": f"{radius:.3f}",
-                "fill": PAPER,
-                "stroke": ACCENT,
-                "stroke-width": f"{FINE_MM:g}",
             },
         )
-        for centre in pattern.centres_mm
+        for y in _hole_places(binder, area)
     ]
+
+
+def rings(binder: Binder, strip: etree._Element) -> list[etree._Element]:
+    """The rings of an open binder, each from one edge of a strip to the other, in its style."""
+    area = rect_of(strip)
+    rise = RING_RISE * area.width
+    return [
+        etree.Element(
+            SVG + "path",
+            {
+                **_style(strip),
+                "d": f"M{area.x:.3f} {y + rise / 2:.3f}"
+                f"C{area.x:.3f} {y - rise:.3f} {area.right:.3f} {y - rise:.3f} "
+                f"{area.right:.3f} {y + rise / 2:.3f}",
+            },
+        )
+        for y in _hole_places(binder, area)
+    ]
+
+
+def _hole_places(binder: Binder, area: Rect) -> list[float]:
+    return [area.y + centre * area.height / binder.height_mm for centre in binder.holes.centres_mm]
+
+
+def _style(strip: etree._Element) -> dict[str, str]:
+    found = {name: inherited(strip, name) for name in ("fill", "stroke", "stroke-width")}
+    return {name: value for name, value in found.items() if value is not None}
 
 
 def _laid_out(account: Account, area: Rect, room: float, caption: float, count: int) -> list[_Laid]:

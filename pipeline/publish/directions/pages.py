@@ -37,8 +37,11 @@ from pipeline.text import FontBook
 SIZES = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)
 """Type sizes tried until all steps of a page find room, as parts of what was drawn."""
 
-LEAST_GAP_MM, MOST_GAP_MM = 4.5, 9.0
+LEAST_GAP_MM, MOST_GAP_MM = 4.5, 12.0
 """Between one step and the next."""
+
+CAUTION_GAP_MM = 9.0
+"""Between the caution and the first step below it."""
 
 UNDER_MM = 4.0
 """Below the last line within the caution's frame."""
@@ -109,7 +112,7 @@ class _Page:
         if is_first:
             self._facts()
         else:
-            below = self._caution() + MOST_GAP_MM
+            below = self._caution() + CAUTION_GAP_MM
             area = Rect(area.x, below, area.width, area.bottom - below)
         self._steps(steps, first, area)
         for element in self.root.iter():
@@ -123,13 +126,14 @@ class _Page:
         contents = account.contents
         title = str(contents["set"]["title"])
         period = str(contents["period"]["title"])
-        about = [*([period] if account.days else []), self.order.binder.title]
+        sizes = {"binder": self.order.binder.title, "paper": self.order.paper_name}
+        about = [*([period] if account.days else []), phrases.text("about", sizes, "value")]
         numbers = {"page": self.number, "pages": self.count}
         page = {name: self.words.number(value) for name, value in numbers.items()}
         said = {
             "title": str(phrases.of["title"]),
             "set-title": title,
-            "set-about": "\u2002·\u2002".join([*about, self.order.paper_name]),
+            "set-about": "\u2002·\u2002".join(about),
             "page-number": phrases.page.format_map(page),
         }
         for element in list(self.root.iter()):
@@ -269,18 +273,19 @@ class _Page:
                         draw = diagrams.cuts if name == "cuts" else diagrams.piles
                         drawn = draw(account, area, figures, mirrored)
                     self._replace(element, drawn)
-                if name == "holes":
-                    binder = self.order.binder
-                    area = page_matrix(element).bounds(rect_of(element))
-                    self._replace(element, diagrams.holes(binder.holes, binder.height_mm, area))
+                if name in ("holes", "rings"):
+                    draw_each = diagrams.holes if name == "holes" else diagrams.rings
+                    group = etree.Element(SVG + "g")
+                    group.extend(draw_each(self.order.binder, element))
+                    _swap(element, group)
 
     def _replace(self, element: etree._Element, drawn: Sequence[etree._Element]) -> None:
         """Puts drawings, which are in page mm, in the place of an element."""
         parent = element.getparent()
-        assert parent is not None  # a picture's root is an svg, which goes by none of the names
-        group = etree.Element(SVG + "g", {"transform": str(page_matrix(parent).inverse())})
+        moved = {} if parent is None else {"transform": str(page_matrix(parent).inverse())}
+        group = etree.Element(SVG + "g", moved)
         group.extend(drawn)
-        parent.replace(element, group)
+        _swap(element, group)
 
     def _area(self, element: etree._Element, file: str) -> Rect:
         box = self._sample(element, file).box
@@ -310,3 +315,10 @@ class _Page:
         rect = self._rect_in(name)
         remove(named(self.root, name, self.template.name))
         return rect
+
+
+def _swap(element: etree._Element, group: etree._Element) -> None:
+    """Puts a group in an element's place."""
+    parent = element.getparent()
+    assert parent is not None  # a picture's root is an svg, which goes by none of the names
+    parent.replace(element, group)

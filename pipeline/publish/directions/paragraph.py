@@ -14,28 +14,44 @@ _SPACE = re.compile(r"(?<=[ \u3000])(?=[^ \u3000])")
 _NEVER_FIRST = frozenset("、。，．！？）」』】・：；ー々％ぁぃぅぇぉっゃゅょァィゥェォッャュョ")
 """What may begin no line of Japanese (JIS X 4051, the commoner ones)."""
 
+SHORTEST = 0.2
+"""A last line shorter than this part of the width looks like a leftover."""
+
+NARROWER = (1.0, 0.975, 0.95, 0.925, 0.9)
+
 _NEVER_LAST = frozenset("（「『【")
 
 
 def lines(text: str, style: Style, width: float, book: FontBook, where: str = "") -> list[str]:
     """A paragraph's lines, each at most ``width`` wide, in the unit of ``style.size``.
 
-    A single piece that is wider than that stands on a line of its own.
+    A word or two left over for the last line get company, where that takes no line more. A single
+    piece that is wider than that stands on a line of its own.
 
     >>> sans = Style(("Source Sans 3",), size=10)
     >>> lines("Cut from mark to mark.", sans, 60, FontBook())
     ['Cut from', 'mark to mark.']
     """
+    found = pieces(text, style.language)
+    widest = _broken(found, style, width, book, where)
+    for part in NARROWER:
+        rows = _broken(found, style, part * width, book, where)
+        if len(rows) == len(widest) and advance(rows[-1], style, book, where) >= SHORTEST * width:
+            return rows
+    return widest
+
+
+def _broken(found: list[str], style: Style, width: float, book: FontBook, where: str) -> list[str]:
     rows: list[str] = []
     current = ""
-    for piece in pieces(text, style.language):
+    for piece in found:
         longer = current + piece
         if current and advance(longer.rstrip(), style, book, where) > width + 1e-6:
             rows.append(current.rstrip())
-            current = piece
+            current = piece.lstrip()
         else:
             current = longer
-    return [*rows, current.rstrip()] if current.strip() else rows
+    return [*rows, current.rstrip()]
 
 
 def pieces(text: str, language: str) -> list[str]:

@@ -23,8 +23,9 @@ WORDS = Path(__file__).parent / "words"
 _ELSE = "en"
 _UNIT_FORMAT = "#,##0.#"
 
+_NUMBERED = re.compile(r" (?=\{(?:first|last|check)\}|\d)")
 _COUNTED = re.compile(r"(?<=\d) (?=[^\W\d])")
-"""The space between a figure and what it counts: no line ends there."""
+"""Spaces that no line ends at: before the number of a thing, after a figure that counts things."""
 
 Phrase = str | Mapping[str, str]
 """A sentence, or its plural forms by category; ``by`` in these names the count that decides."""
@@ -60,8 +61,8 @@ class Phrases:
         phrase: Phrase = self.of[section][key]
         if not isinstance(phrase, str):
             phrase = phrase[self._category(phrase, facts)]
-        written = phrase.format_map({name: self._written(value) for name, value in facts.items()})
-        return _COUNTED.sub("\u00a0", written)
+        written = {name: self._written(value) for name, value in facts.items()}
+        return _COUNTED.sub("\u00a0", _NUMBERED.sub("\u00a0", phrase).format_map(written))
 
     def _category(self, forms: Mapping[str, str], facts: Mapping[str, object]) -> str:
         count = facts[forms["by"]]
