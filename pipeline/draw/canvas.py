@@ -24,6 +24,7 @@ from cairosvg.url import parse_url
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
+from pipeline.draw.tiles import clip_plainly, steady
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
@@ -63,7 +64,13 @@ class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
             node.text_children_kept = tuple(node.children)
             node.children = ()
             node.tag = SET_TEXT
+        self.context.save()
+        steady(self.context)
+        clip_plainly(self, node)
+        clip = node.pop("clip-path", "none")
         super().draw(node)
+        node["clip-path"] = clip
+        self.context.restore()
 
 
 class TextCanvas(Protocol):

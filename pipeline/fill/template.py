@@ -17,13 +17,21 @@ from lxml import etree
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG, resolve_styles
-from pipeline.fill.matrix import Matrix, parse_transform
+from pipeline.fill.matrix import Matrix
 from pipeline.fill.names import names_of
+from pipeline.fill.plain import make_plain
+from pipeline.fill.tree import NAMES as NAMES
+from pipeline.fill.tree import inherited as inherited
+from pipeline.fill.tree import lineage as lineage
+from pipeline.fill.tree import names as names
+from pipeline.fill.tree import page_matrix as page_matrix
+from pipeline.fill.tree import remove as remove
+from pipeline.fill.tree import strip as strip
+from pipeline.fill.unsupported import refuse
 from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
-NAMES = "data-names"
 _LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
 _KEPT_NAMESPACES = (SVG, "{http://www.w3.org/1999/xlink}", "{http://www.w3.org/XML/1998/namespace}")
 _PX = MM_PER_INCH / 96
@@ -84,6 +92,8 @@ def read_template(file: TemplateFile) -> Template:
         raise UserError(path.name, "this is no SVG", "save it as plain SVG")
     _keep_names(root)
     resolve_styles(root)
+    refuse(root, path.name)
+    make_plain(root, path.name)
     width, height = _to_millimetres(path.name, root)
     _drop_unseen(root)
     etree.cleanup_namespaces(root)
@@ -149,66 +159,6 @@ def _drop_unseen(root: etree._Element) -> None:
         for attribute in list(element.attrib):
             if str(attribute).startswith("{") and not str(attribute).startswith(_KEPT_NAMESPACES):
                 del element.attrib[attribute]
-
-
-def remove(element: etree._Element) -> None:
-    """Takes an element out of its tree; the text that follows it stays."""
-    parent = element.getparent()
-    if parent is None:
-        return
-    if element.tail and element.tail.strip():
-        before = element.getprevious()
-        if before is not None:
-            before.tail = (before.tail or "") + element.tail
-        else:
-            parent.text = (parent.text or "") + element.tail
-    element.tail = None
-    parent.remove(element)
-
-
-def strip(element: etree._Element, *attributes: str) -> None:
-    """Takes attributes off an element where it has them."""
-    for attribute in attributes:
-        if attribute in element.attrib:
-            del element.attrib[attribute]
-
-
-def names(element: etree._Element) -> tuple[str, ...]:
-    """Names the element goes by, the likelier first."""
-    return tuple((element.get(NAMES) or "").split())
-
-
-def lineage(element: etree._Element) -> Iterator[etree._Element]:
-    """The element, its parent, and so on up to the root."""
-    current: etree._Element | None = element
-    while current is not None:
-        yield current
-        current = current.getparent()
-
-
-def page_matrix(element: etree._Element) -> Matrix:
-    """From the element's own coordinates (its ``transform`` counted) to millimetres on the page."""
-    result = Matrix()
-    for step in lineage(element):
-        result = parse_transform(step.get("transform")) @ result
-    return result
-
-
-def inherited(element: etree._Element, name: str) -> str | None:
-    """The value a property has on the element, its own or an ancestor's."""
-    for step in lineage(element):
-        value = step.get(name) or _styled(step, name)
-        if value is not None and value != "inherit":
-            return value
-    return None
-
-
-def _styled(element: etree._Element, name: str) -> str | None:
-    for declaration in (element.get("style") or "").split(";"):
-        key, _, value = declaration.partition(":")
-        if key.strip() == name:
-            return value.strip()
-    return None
 
 
 def computed_style(element: etree._Element, language: str = "") -> Style:

@@ -186,7 +186,7 @@ def test_a_month_fills_its_area_from_the_sample_s_style(fill_one: Filler) -> Non
     figures = [(t.text, t.get("x"), t.get("fill")) for t in root.iter(SVG + "text")]
     assert [text for text, *_ in figures] == [*"MTWTFSS", *(str(n) for n in range(1, 29))]
     assert {float(x or 0) for _, x, _ in figures} == {13.5 + 7 * n for n in range(7)}
-    assert [text for text, _, fill in figures if fill == "green"] == [
+    assert [text for text, _, fill in figures if fill == "#008000"] == [
         *("6", "7", "13", "14", "20", "21", "27", "28")
     ]
 
