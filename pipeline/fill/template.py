@@ -71,6 +71,16 @@ def open_template(path: Path) -> TemplateFile:
 @functools.lru_cache(maxsize=64)
 def read_template(file: TemplateFile) -> Template:
     """The template in a file; raises UserError when it is no SVG, naming the line."""
+    root = parsed_template(file)
+    refuse(root, file.path.name)
+    return plain_template(root, file.path)
+
+
+def parsed_template(file: TemplateFile) -> etree._Element:
+    """A file's tree as it was drawn, with its styles as attributes and the names of its elements.
+
+    Raises UserError when it is no SVG, naming the line.
+    """
     path, data = file
     parser = etree.XMLParser(
         resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
@@ -92,7 +102,14 @@ def read_template(file: TemplateFile) -> Template:
         raise UserError(path.name, "this is no SVG", "save it as plain SVG")
     _keep_names(root)
     resolve_styles(root)
-    refuse(root, path.name)
+    return root
+
+
+def plain_template(root: etree._Element, path: Path) -> Template:
+    """The template of a tree that holds nothing refused, which is changed into its plain form.
+
+    Raises UserError for what shows only now that it would not be drawn right.
+    """
     make_plain(root, path.name)
     width, height = _to_millimetres(path.name, root)
     _drop_unseen(root)

@@ -31,6 +31,7 @@ class Found(NamedTuple):
 
     where: str
     feature: Unsupported
+    element: etree._Element
 
 
 _OUTLINES = "turn the text into outlines in the editor"
@@ -206,13 +207,13 @@ def unsupported(root: etree._Element) -> Iterator[Found]:
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
-            yield Found(place(element), ELEMENTS[tag])
+            yield Found(place(element), ELEMENTS[tag], element)
         for feature in _of_attributes(element, tag):
-            yield Found(place(element), feature)
+            yield Found(place(element), feature, element)
         check = _CHECKS.get(tag)
         feature_found = check(element) if check else None
         if feature_found:
-            yield Found(place(element), feature_found)
+            yield Found(place(element), feature_found, element)
 
 
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
