@@ -9,6 +9,7 @@ from __future__ import annotations
 import ctypes
 import functools
 import math
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
@@ -104,10 +105,13 @@ class Shown:
 
     def rect(self, left: float, bottom: float, right: float, top: float) -> Rect:
         """A rectangle given by its edges in PDF space."""
+        if self.turn == 0:
+            return Rect(
+                mm(left - self.left), mm(self.top - top), mm(right - left), mm(top - bottom)
+            )
         from_left, from_right = left - self.left, self.right - right
         from_top, from_bottom = self.top - top, bottom - self.bottom
         x, y = {
-            0: (from_left, from_top),
             90: (from_bottom, from_left),
             180: (from_right, from_bottom),
             270: (from_top, from_right),
@@ -125,101 +129,127 @@ class Shown:
 
 def top_forms(page: pdfium.PdfPage) -> tuple[Form, ...]:
     """The forms placed straight on a page, in the order they are painted."""
-    found = []
+    asked, found = _Asked(), []
     for index in range(pdfium_raw.FPDFPage_CountObjects(page.raw)):
         handle = pdfium_raw.FPDFPage_GetObject(page.raw, index)
         if pdfium_raw.FPDFPageObj_GetType(handle) == pdfium_raw.FPDF_PAGEOBJ_FORM:
-            found.append(Form(_matrix(handle)))
+            found.append(Form(asked.matrix(handle)))
     return tuple(found)
 
 
-def painted(page: pdfium.PdfPage) -> Iterator[Painted]:
-    """Everything a page paints, from the bottom up."""
-    shown = Shown(page)
+def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painted]:
+    """Everything a page paints, or its letters alone, from the bottom up."""
+    shown, asked = Shown(page), _Asked()
+    for handle, kind, outer, form in _within(_objects(page), Matrix(), None, asked, 0):
+        if not text_only or kind == "text":
+            yield _one(handle, kind, outer, form, shown, asked)
 
-    def get(index: int) -> Any:
-        return pdfium_raw.FPDFPage_GetObject(page.raw, index)
 
-    count = pdfium_raw.FPDFPage_CountObjects(page.raw)
-    yield from _within(get, count, Matrix(), None, shown, 0)
+def kinds(page: pdfium.PdfPage) -> Counter[Kind]:
+    """How many things of each kind a page paints."""
+    return Counter(kind for _, kind, _, _ in _within(_objects(page), Matrix(), None, _Asked(), 0))
+
+
+class _Asked:
+    """Asks pdfium about one object after the other, with the same room for its answers."""
+
+    def __init__(self) -> None:
+        self._matrix = pdfium_raw.FS_MATRIX()
+        self._edges = [ctypes.c_float() for _ in range(4)]
+        self._parts = [ctypes.c_uint() for _ in range(4)]
+        self._width = ctypes.c_float()
+        self._mode, self._stroked = ctypes.c_int(), ctypes.c_int()
+
+    def matrix(self, handle: Any) -> Matrix:
+        """From the object's coordinates to those of what holds it."""
+        raw = self._matrix
+        pdfium_raw.FPDFPageObj_GetMatrix(handle, raw)
+        return Matrix(raw.a, raw.b, raw.c, raw.d, raw.e, raw.f)
+
+    def box(self, handle: Any) -> Rect:
+        """The box of its ink, in points, y upwards, within what holds it."""
+        left, bottom, right, top = self._edges
+        pdfium_raw.FPDFPageObj_GetBounds(handle, left, bottom, right, top)
+        x, y = left.value, bottom.value
+        return Rect(x, y, right.value - x, top.value - y)
+
+    def paint(self, get: Callable[..., int], handle: Any) -> Paint | None:
+        """Its colour, filled or stroked."""
+        red, green, blue, alpha = self._parts
+        if not get(handle, red, green, blue, alpha):
+            return None
+        return Paint(red.value, green.value, blue.value, alpha.value / 255)
+
+    def drawn(self, handle: Any) -> tuple[bool, bool]:
+        """Whether a path is filled, and whether it is stroked."""
+        pdfium_raw.FPDFPath_GetDrawMode(handle, self._mode, self._stroked)
+        return self._mode.value != 0, self._stroked.value != 0
+
+    def stroke_width(self, handle: Any) -> float:
+        """How wide a path is stroked, in its own coordinates."""
+        pdfium_raw.FPDFPageObj_GetStrokeWidth(handle, self._width)
+        return self._width.value
+
+
+class _Objects(NamedTuple):
+    """The objects that a page or a form holds."""
+
+    get: Callable[[int], Any]
+    many: int
+
+
+def _objects(page: pdfium.PdfPage) -> _Objects:
+    get = functools.partial(pdfium_raw.FPDFPage_GetObject, page.raw)
+    return _Objects(get, pdfium_raw.FPDFPage_CountObjects(page.raw))
 
 
 def _within(
-    get: Callable[[int], Any],
-    count: int,
-    outer: Matrix,
-    form: int | None,
-    shown: Shown,
-    depth: int,
-) -> Iterator[Painted]:
+    held: _Objects, outer: Matrix, form: int | None, asked: _Asked, depth: int
+) -> Iterator[tuple[Any, Kind, Matrix, int | None]]:
+    """Objects that are no forms: handle, kind, the matrix around it, the form of the page."""
     forms = 0
-    for index in range(count):
-        handle = get(index)
-        kind = pdfium_raw.FPDFPageObj_GetType(handle)
-        if kind == pdfium_raw.FPDF_PAGEOBJ_FORM:
-            inner = outer @ _matrix(handle)
+    for index in range(held.many):
+        handle = held.get(index)
+        sort = pdfium_raw.FPDFPageObj_GetType(handle)
+        if sort == pdfium_raw.FPDF_PAGEOBJ_FORM:
             number = forms if depth == 0 else form
             forms += 1
             if depth < _DEEPEST:
-                yield from _within(
-                    functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle),
-                    max(0, pdfium_raw.FPDFFormObj_CountObjects(handle)),
-                    inner,
-                    number,
-                    shown,
-                    depth + 1,
-                )
-        elif kind in _KINDS:
-            yield _one(handle, _KINDS[kind], outer, form, shown)
+                get = functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle)
+                inner = _Objects(get, pdfium_raw.FPDFFormObj_CountObjects(handle))
+                yield from _within(inner, outer @ asked.matrix(handle), number, asked, depth + 1)
+        elif sort in _KINDS:
+            yield handle, _KINDS[sort], outer, form
 
 
-def _one(handle: Any, kind: Kind, outer: Matrix, form: int | None, shown: Shown) -> Painted:
-    own = outer @ _matrix(handle)
+def _one(
+    handle: Any, kind: Kind, outer: Matrix, form: int | None, shown: Shown, asked: _Asked
+) -> Painted:
+    own = outer @ asked.matrix(handle)
     fill = stroke = None
     width = 0.0
     if kind == "path":
-        mode, stroked = ctypes.c_int(), ctypes.c_int()
-        pdfium_raw.FPDFPath_GetDrawMode(handle, ctypes.byref(mode), ctypes.byref(stroked))
-        if mode.value:
-            fill = _paint(pdfium_raw.FPDFPageObj_GetFillColor, handle)
-        if stroked.value:
-            stroke = _paint(pdfium_raw.FPDFPageObj_GetStrokeColor, handle)
-            raw = ctypes.c_float()
-            pdfium_raw.FPDFPageObj_GetStrokeWidth(handle, ctypes.byref(raw))
-            width = mm(raw.value * math.sqrt(abs(own.a * own.d - own.b * own.c)))
+        filled, stroked = asked.drawn(handle)
+        if filled:
+            fill = asked.paint(pdfium_raw.FPDFPageObj_GetFillColor, handle)
+        if stroked:
+            stroke = asked.paint(pdfium_raw.FPDFPageObj_GetStrokeColor, handle)
+            scale = math.sqrt(abs(own.a * own.d - own.b * own.c))
+            width = mm(asked.stroke_width(handle) * scale)
     elif kind == "text":
-        fill = _paint(pdfium_raw.FPDFPageObj_GetFillColor, handle)
-    return Painted(
-        kind, _box(handle, outer, shown), form, handle, own, _clip(handle, outer, shown), fill,
-        stroke, width,
-    )  # fmt: skip
+        fill = asked.paint(pdfium_raw.FPDFPageObj_GetFillColor, handle)
+    box = _on_page(asked.box(handle), outer, shown)
+    clip = _clip(handle, outer, shown)
+    return Painted(kind, box, form, handle, own, clip, fill, stroke, width)
 
 
-def _matrix(handle: Any) -> Matrix:
-    raw = pdfium_raw.FS_MATRIX()
-    pdfium_raw.FPDFPageObj_GetMatrix(handle, ctypes.byref(raw))
-    return Matrix(raw.a, raw.b, raw.c, raw.d, raw.e, raw.f)
-
-
-def _box(handle: Any, outer: Matrix, shown: Shown) -> Rect:
-    edges = [ctypes.c_float() for _ in range(4)]
-    pdfium_raw.FPDFPageObj_GetBounds(handle, *(ctypes.byref(edge) for edge in edges))
-    left, bottom, right, top = (edge.value for edge in edges)
-    return on_page(Rect(left, bottom, right - left, top - bottom), outer, shown)
-
-
-def on_page(rect: Rect, outer: Matrix, shown: Shown) -> Rect:
+def _on_page(rect: Rect, outer: Matrix, shown: Shown) -> Rect:
     """A box of PDF space within a form (points, y upwards) on the page as shown, mm."""
+    if outer.b == outer.c == 0 and outer.a > 0 and outer.d > 0:
+        left, bottom = outer.a * rect.x + outer.e, outer.d * rect.y + outer.f
+        return shown.rect(left, bottom, left + outer.a * rect.width, bottom + outer.d * rect.height)
     box = outer.bounds(rect)
     return shown.rect(box.x, box.y, box.right, box.bottom)
-
-
-def _paint(get: Callable[..., int], handle: Any) -> Paint | None:
-    parts = [ctypes.c_uint() for _ in range(4)]
-    if not get(handle, *(ctypes.byref(part) for part in parts)):
-        return None
-    red, green, blue, alpha = (part.value for part in parts)
-    return Paint(red, green, blue, alpha / 255)
 
 
 def _clip(handle: Any, outer: Matrix, shown: Shown) -> Rect | None:
@@ -236,7 +266,7 @@ def _clip(handle: Any, outer: Matrix, shown: Shown) -> Rect | None:
             continue
         left, low = min(x for x, _ in points), min(y for _, y in points)
         right, high = max(x for x, _ in points), max(y for _, y in points)
-        box = on_page(Rect(left, low, right - left, high - low), outer, shown)
+        box = _on_page(Rect(left, low, right - left, high - low), outer, shown)
         shared = box if shared is None else overlap(shared, box) or Rect(box.x, box.y, 0, 0)
     return shared
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import codecs
 import ctypes
+import functools
 import math
 import unicodedata
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,10 @@ from pipeline.proof.raster import opened
 
 _APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
+_CELLS_APART = 0.35
+"""And so do two with no space written between them, when pdfium only guesses one from the gap."""
+_GUESSED = "\u2009"
+"""Stands for a space that pdfium guessed."""
 _OFF_LINE = 0.1
 """Two letters whose baselines are this many type sizes apart stand on two lines."""
 _OTHER_SIZE = 1.1
@@ -79,9 +85,10 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
     spaces = ""
     for letter in _letters(page):
         if letter.sign.isspace():
-            spaces = " "
+            spaces = letter.sign if spaces in ("", _GUESSED) else " "
             continue
-        if run and not _continues(run[-1], letter):
+        apart = _APART if spaces in ("", " ") else _CELLS_APART
+        if run and not _continues(run[-1], letter, apart):
             pieces.append(_piece(run))
             run, spaces = [], ""
         if run and spaces:
@@ -142,11 +149,14 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
                 index += 1
                 continue
             sign = chr(code)
-            if sign.isspace() or pdfium_raw.FPDFText_IsGenerated(text, index) == 1:
-                yield _Letter(" ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False, "")
+            guessed = pdfium_raw.FPDFText_IsGenerated(text, index) == 1
+            if sign.isspace() or guessed:
+                yield _Letter(
+                    _GUESSED if guessed else " ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False, ""
+                )
                 index += 1
                 continue
-            span = spans.get(_handle(pdfium_raw.FPDFText_GetTextObject(text, index)))
+            span = _span_at(text, index, spans)
             if span is None:
                 yield _Letter(
                     sign,
@@ -158,19 +168,12 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
                 )
                 index += 1
                 continue
-            end = index + 1
-            while (
-                end < count
-                and spans.get(_handle(pdfium_raw.FPDFText_GetTextObject(text, end))) is span
-            ):
-                end += 1
-            letters = list(_spelled(text, range(index, end), span, shown))
-            spelled = "".join(letter.sign for letter in letters)
             # pdfium gives the text of a span again when the glyphs of two are written by turns.
-            if spelled not in span.given:
-                span.given.add(spelled)
-                yield from letters
-            index = end
+            if not span.given:
+                span.given = True
+                yield from _spelled(span, _type_size(text, index), _face(text, index))
+            while index < count and _span_at(text, index, spans) is span:
+                index += 1
     finally:
         text.close()
 
@@ -179,13 +182,14 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
 class _Span:
     """Glyphs that carry a text of their own: their ink and where it begins, mm on the page.
 
-    ``given`` are the texts it has been read as so far.
+    ``given`` tells whether it has been read already.
     """
 
+    text: str
     box: Rect
     start: Rect
     upward: bool
-    given: set[str] = field(default_factory=set)
+    given: bool = False
 
     def add(self, box: Rect) -> None:
         left, top = min(self.box.x, box.x), min(self.box.y, box.y)
@@ -202,34 +206,52 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
     shown = Shown(page)
     by_mark: dict[int, _Span] = {}
     by_object: dict[int, _Span] = {}
-    for item in painted(page):
-        mark = _replacing(item.handle) if item.kind == "text" else None
-        if mark is None:
+    for item in painted(page, text_only=True):
+        replacing = _replacing(item.handle)
+        if replacing is None:
             continue
+        mark, text = replacing
         if mark in by_mark:
             by_mark[mark].add(item.box)
         else:
             matrix = item.matrix
             start = shown.rect(*(matrix.e, matrix.f) * 2)
             upward = shown.upward(math.atan2(matrix.b, matrix.a))
-            by_mark[mark] = _Span(item.box, start, upward)
+            by_mark[mark] = _Span(text, item.box, start, upward)
         by_object[_handle(item.handle)] = by_mark[mark]
     return by_object
 
 
-def _replacing(text_object: Any) -> int | None:
-    """The mark by which a text object's glyphs are read otherwise than they are; None for most."""
+def _replacing(text_object: Any) -> tuple[int, str] | None:
+    """The mark by which a text object's glyphs are read otherwise than they are, and how."""
     for index in range(pdfium_raw.FPDFPageObj_CountMarks(text_object)):
         mark = pdfium_raw.FPDFPageObj_GetMark(text_object, index)
-        for number in range(pdfium_raw.FPDFPageObjMark_CountParams(mark)):
-            name = ctypes.create_string_buffer(64)
-            length = ctypes.c_ulong()
-            pdfium_raw.FPDFPageObjMark_GetParamKey(
-                mark, number, ctypes.cast(name, ctypes.POINTER(ctypes.c_ushort)), 64, length
-            )
-            if name.raw[: length.value].decode("utf-16-le").rstrip("\0") == "ActualText":
-                return _handle(mark)
+        length = ctypes.c_ulong()
+        ask = functools.partial(pdfium_raw.FPDFPageObjMark_GetParamBlobValue, mark, b"ActualText")
+        if ask(None, 0, length) and length.value:
+            buffer = (ctypes.c_ubyte * length.value)()
+            ask(buffer, length.value, length)
+            return _handle(mark), _text_string(bytes(buffer))
     return None
+
+
+def _text_string(data: bytes) -> str:
+    """A PDF text string (ISO 32000-1, 7.9.2.2), whose own 8-bit encoding is nearly Latin-1.
+
+    >>> _text_string(b"\\xfe\\xff\\x06\\x27"), _text_string(b"fi")
+    ('\u0627', 'fi')
+    """
+    for mark, encoding in ((codecs.BOM_UTF16_BE, "utf-16-be"), (codecs.BOM_UTF8, "utf-8")):
+        if data.startswith(mark):
+            return data[len(mark) :].decode(encoding, "replace")
+    return data.decode("latin-1")
+
+
+def _span_at(text: pdfium.PdfTextPage, index: int, spans: Mapping[int, _Span]) -> _Span | None:
+    """The span a letter belongs to; None for most."""
+    if not spans:
+        return None
+    return spans.get(_handle(pdfium_raw.FPDFText_GetTextObject(text, index)))
 
 
 def _handle(pointer: Any) -> int:
@@ -237,14 +259,11 @@ def _handle(pointer: Any) -> int:
     return ctypes.cast(pointer, ctypes.c_void_p).value or 0
 
 
-def _spelled(
-    text: pdfium.PdfTextPage, letters: range, span: _Span, shown: Shown
-) -> Iterator[_Letter]:
+def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
     """The letters of a span, which share its box between them in the order they are read."""
-    signs = [chr(pdfium_raw.FPDFText_GetUnicode(text, index)) for index in letters]
+    signs = span.text
     backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in signs)
-    box, many = span.box, len(signs)
-    size, face = _type_size(text, letters[0]), _face(text, letters[0])
+    box, many = span.box, max(1, len(signs))
     for number, sign in enumerate(signs):
         place = many - 1 - number if backwards else number
         if span.upward:
@@ -279,7 +298,7 @@ def _face(text: pdfium.PdfTextPage, index: int) -> str:
     return name.value.decode("utf-8", "replace").rpartition("+")[2]
 
 
-def _continues(before: _Letter, letter: _Letter) -> bool:
+def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
     if before.upward != letter.upward or before.face != letter.face:
@@ -290,7 +309,7 @@ def _continues(before: _Letter, letter: _Letter) -> bool:
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
     aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y
     along = down if letter.upward else across
-    return along <= _APART * larger and abs(aside) <= _OFF_LINE * larger
+    return along <= apart * larger and abs(aside) <= _OFF_LINE * larger
 
 
 def _piece(run: Sequence[_Letter]) -> Piece:

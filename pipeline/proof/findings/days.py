@@ -22,9 +22,6 @@ from pipeline.proof.findings.slots import Slot
 from pipeline.proof.findings.subject import Subject
 from pipeline.proof.readback import LeafText
 
-_STEP_MM = 1.5
-"""Figures stand so exactly alike beside the names they belong to."""
-
 _DAY_KEY = re.compile(r"(?:day|date)(\d+)-(name|number|date)$")
 
 
@@ -170,14 +167,10 @@ def _read(
     """Each figure with the day it says, and the name nearest to it; a name serves once."""
     named: dict[int, _Place] = {}
     for face in dict.fromkeys(figure.face for figure in figures):
-        own = [(n, figure) for n, figure in enumerate(figures) if figure.face is face]
-        beside = _beside(
-            [figure.slot.area for _, figure in own],
-            [name.slot.area for name in names if name.face is face],
-            backwards=words.right_to_left,
-        )
+        own = [n for n, figure in enumerate(figures) if figure.face is face]
         there = [name for name in names if name.face is face]
-        named |= {own[at][0]: there[to] for at, to in beside.items()}
+        beside = _beside([figures[n] for n in own], there)
+        named |= {own[at]: there[to] for at, to in beside.items()}
     for number, figure in enumerate(figures):
         shown = _day_said(figure, days, words)
         if shown is None:
@@ -187,36 +180,42 @@ def _read(
         yield _Figure(figure, shown, name, weekday)
 
 
-def _beside(figures: Sequence[Rect], names: Sequence[Rect], *, backwards: bool) -> dict[int, int]:
-    """Which name each figure belongs to: as far off and the same way as for most of them.
+def _beside(figures: Sequence[_Place], names: Sequence[_Place]) -> dict[int, int]:
+    """Which name each figure belongs to, so that all together they are nearest.
 
-    The nearest name is not always its own: in narrow columns the next day's may be nearer.
+    The nearest name alone is not always its own: in a row of columns the next day's may be nearer.
     """
 
-    def step(figure: Rect, name: Rect) -> tuple[float, float]:
-        across = figure.right - name.right if backwards else figure.x - name.x
-        return across, figure.bottom - name.bottom
+    def cost(figure: int, name: int) -> float:
+        one, other = figures[figure], names[name]
+        inked = one.box, other.box
+        return _apart(one.slot.area, other.slot.area) + 0.1 * _apart(*inked) + 0.01 * _far(*inked)
 
     pairs: dict[int, int] = {}
-    while True:
-        free = [n for n in range(len(figures)) if n not in pairs]
-        unused = [n for n in range(len(names)) if n not in pairs.values()]
-        if not free or not unused:
-            return pairs
-        best: dict[int, int] = {}
-        rank = (0, -math.inf)
-        for a in free:
-            for b in unused:
-                shared = step(figures[a], names[b])
-                group: dict[int, int] = {}
-                for figure in free:
-                    for name in unused:
-                        there = step(figures[figure], names[name])
-                        if math.dist(shared, there) <= _STEP_MM and name not in group.values():
-                            group.setdefault(figure, name)
-                if (len(group), -math.hypot(*shared)) > rank:
-                    best, rank = group, (len(group), -math.hypot(*shared))
-        pairs |= best
+    every = ((figure, name) for figure in range(len(figures)) for name in range(len(names)))
+    for figure, name in sorted(every, key=lambda pair: cost(*pair)):
+        if figure not in pairs and name not in pairs.values():
+            pairs[figure] = name
+    better = True
+    while better:
+        better = False
+        for one, other in itertools.combinations(pairs, 2):
+            now = cost(one, pairs[one]) + cost(other, pairs[other])
+            if cost(one, pairs[other]) + cost(other, pairs[one]) < now - 1e-6:
+                pairs[one], pairs[other] = pairs[other], pairs[one]
+                better = True
+    return pairs
+
+
+def _apart(one: Rect, other: Rect) -> float:
+    across = max(0.0, one.x - other.right, other.x - one.right)
+    down = max(0.0, one.y - other.bottom, other.y - one.bottom)
+    return math.hypot(across, down)
+
+
+def _far(one: Rect, other: Rect) -> float:
+    across = one.x + one.width / 2 - other.x - other.width / 2
+    return math.hypot(across, one.y + one.height / 2 - other.y - other.height / 2)
 
 
 def _day_said(place: _Place, days: Sequence[dt.date], words: Words) -> dt.date | None:

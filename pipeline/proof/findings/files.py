@@ -16,7 +16,7 @@ from pipeline.geometry import Rect, mm
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.objects import painted, top_forms
+from pipeline.proof.objects import kinds, top_forms
 
 SIDE_1, SIDE_2, BOTH = "side-1.pdf", "side-2.pdf", "both-sides.pdf"
 FILES = (SIDE_1, SIDE_2, BOTH)
@@ -170,4 +170,4 @@ def _shown(page: pdfium.PdfPage) -> tuple[object, ...]:
         text.close()
     matrices = [tuple(round(value, 2) for value in form.matrix) for form in top_forms(page)]
     boxes = (page.get_mediabox(), page.get_trimbox(), page.get_rotation())
-    return words, tuple(matrices), sum(1 for _ in painted(page)), boxes
+    return words, matrices, kinds(page), boxes

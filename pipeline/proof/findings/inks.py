@@ -20,7 +20,7 @@ from pipeline.proof.layout import Placement
 from pipeline.proof.objects import Paint, Painted, points_of
 from pipeline.proof.raster import area_picture
 
-_RULE_MM = 5.0
+_RULE_MM = 25.0
 """A straight line so long is ruled; what is shorter is drawn."""
 _ROUNDING_MM = 0.006
 """Widths are rounded in a file: to a fiftieth of a point."""
@@ -133,7 +133,7 @@ def _unbled(subject: Subject, side: SideRead, face: FaceRead, box: Rect) -> str 
     bleed = subject.limits.bleed_mm
     if not bleed:
         return None
-    flat = subject.geometry(face.leaf).face(face.face).flat
+    flat = subject.on_face(face.leaf, face.face).flat
     reaches = {
         "left": box.x - flat.x,
         "right": flat.right - box.right,

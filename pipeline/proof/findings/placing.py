@@ -24,7 +24,7 @@ _CUT_MM = 0.3
 
 def placing_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
     """What is wrong with where the texts of a face stand."""
-    geometry = subject.geometry(face.leaf).face(face.face)
+    geometry = subject.on_face(face.leaf, face.face)
     for text in face.texts:
         wrong = _wrong(text.box, geometry)
         if wrong:

@@ -5,16 +5,16 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from pipeline.errors import UserError
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.geometry import Rect
-from pipeline.impose.leaf import LeafGeometry
+from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
-from pipeline.plan.model import Binder, Page, SetPlan, Side
+from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.slots import Slots, slots_of
@@ -64,10 +64,12 @@ class Subject:
 
     def geometry(self, leaf: int) -> LeafGeometry:
         """Where a leaf's page, flap, fold and holes lie, its safe area as the limits say."""
-        note = self.contents.leaves[leaf]
-        return LeafGeometry(
-            self.binder, note.flap_mm, self.contents.binding, safe_mm=self.limits.safe_mm
-        )
+        flap = self.contents.leaves[leaf].flap_mm
+        return _geometry(self.binder, flap, self.contents.binding, self.limits.safe_mm)
+
+    def on_face(self, leaf: int, face: Side) -> Face:
+        """The same, as one face of the leaf shows it."""
+        return _face(self.geometry(leaf), face)
 
     @property
     def binder(self) -> Binder:
@@ -81,6 +83,16 @@ class Subject:
     def page_rect(self, page_flap_mm: float, placement: Placement) -> Rect:
         """Where a page with its flap lies on its leaf, mm, upright."""
         return self.geometry(placement.leaf).page(placement.face, page_flap_mm)
+
+
+@lru_cache(maxsize=64)
+def _geometry(binder: Binder, flap_mm: float, binding: Binding, safe_mm: float) -> LeafGeometry:
+    return LeafGeometry(binder, flap_mm, binding, safe_mm=safe_mm)
+
+
+@lru_cache(maxsize=64)
+def _face(geometry: LeafGeometry, face: Side) -> Face:
+    return geometry.face(face)
 
 
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
