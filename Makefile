@@ -11,6 +11,7 @@ help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
 	@echo "make proof    pictures of what those files will print"
 	@echo "make desk     look at them in the browser, pass them for press"
+	@echo "make publish  bundles for buyers, of the sets that are passed for press"
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
@@ -33,6 +34,9 @@ proof: .venv/ready
 
 desk: .venv/ready
 	@$(RUN) desk "$(SEASON)"
+
+publish: build
+	@$(RUN) publish "$(SEASON)"
 
 test: .venv/ready
 	@.venv/bin/python -m pytest

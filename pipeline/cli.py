@@ -172,6 +172,58 @@ def _now() -> str:
 
 
 @app.command()
+def publish(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = None,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only say what would be published; write nothing.")
+    ] = False,
+    pictures: Annotated[
+        bool, typer.Option("--pictures/--no-pictures", help="Make the shop pictures as well.")
+    ] = True,
+) -> None:
+    """Make bundles for buyers of every set that is passed, and a page to upload them from.
+
+    Exit code 1: a set was held back because it is not passed as it is now. 2: one is wrong.
+    """
+    from pipeline.publish.bundle import Outcome
+    from pipeline.releasing import publish_season
+
+    with _progress("Publishing") as step:
+        published = publish_season(
+            season,
+            _out(out),
+            at=_now(),
+            only=only,
+            dry_run=dry_run,
+            pictures=pictures,
+            step=step,
+        )
+    rows = [
+        (one.name, str(one.version), str(one.files), f"{one.zip_bytes / 1e6:.1f} MB", one.state)
+        for one in published.told
+        if one.out
+    ]
+    if rows:
+        _print_rows(("bundle", "version", "files", "zip", ""), rows)
+    for advice in published.advice:
+        print(f"Note: {advice}")
+    held = [one for one in published.told if not one.out]
+    for one in held:
+        print(f"leafset: {one.key}: {one.why}", file=sys.stderr)
+    for name, why in published.undressed:
+        print(f"leafset: pictures of {name}: {why}", file=sys.stderr)
+    if dry_run:
+        print(f"{len(rows)} of {len(published.told)} sets would be out; nothing was written.")
+    elif rows:
+        print(f"{len(rows)} of {len(published.told)} sets are out: {published.page}")
+    wrong = published.undressed or any(one.outcome is Outcome.WRONG for one in held)
+    if wrong or held:
+        raise typer.Exit(2 if wrong else 1)
+
+
+@app.command()
 def measure(
     binder: Annotated[str, typer.Argument(metavar="BINDER", help="A binder size, such as a5.")],
     paper: Annotated[

@@ -6,7 +6,7 @@ import datetime as dt
 import json
 import shutil
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -50,7 +50,7 @@ def make_season(
     """
     plan = plan_season(path, only)
     book = faces_of(plan).book()
-    printer = _printer(plan)
+    printer = printer_of(plan)
     for one in plan.sets:
         for paper in plan.papers:
             plan_sheets(one, paper, printer, book)
@@ -77,7 +77,8 @@ def make_season(
     return made
 
 
-def _printer(plan: SeasonPlan) -> PrinterSettings:
+def printer_of(plan: SeasonPlan) -> PrinterSettings:
+    """What a season says of the printer, as imposing needs it."""
     printer = plan.printer
     return PrinterSettings(
         unprintable_mm=printer.unprintable_mm,
@@ -173,12 +174,43 @@ def built_folders(path: Path, out: Path, only: str | None = None) -> list[Path]:
     Raises UserError when a set of the season has not been built.
     """
     plan = plan_season(path, only)
-    jobs = [_job(plan, one, _printer(plan), False) for one in plan.sets]
+    jobs = [_job(plan, one, printer_of(plan), False) for one in plan.sets]
     folders = [_folder(job, paper, out) for job in jobs for paper in job.papers]
     for folder in folders:
         if not (folder / CONTENTS).is_file():
             raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
     return folders
+
+
+@dataclass(frozen=True)
+class BuiltEdition:
+    """A set for one paper, where its files are, and whether they are what a build now would make.
+
+    ``name`` is its folder within the season's, such as "march/running/a5-a4-en-GB".
+    """
+
+    name: str
+    folder: Path
+    plan: SetPlan
+    paper: Paper
+    up_to_date: bool
+
+
+def built_editions(plan: SeasonPlan, out: Path) -> list[BuiltEdition]:
+    """Every set of a season on every paper, in the season's own order, built or not."""
+    jobs = [_job(plan, one, printer_of(plan), False) for one in plan.sets]
+    season = out / plan.season.name
+    return [
+        BuiltEdition(
+            _folder(job, paper, out).relative_to(season).as_posix(),
+            _folder(job, paper, out),
+            job.plan,
+            paper,
+            _is_made(job, paper, out),
+        )
+        for job in jobs
+        for paper in job.papers
+    ]
 
 
 def season_title(path: Path) -> str:

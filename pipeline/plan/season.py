@@ -245,6 +245,15 @@ class Publish(_Table):
     """The biggest zip, in millions of bytes; not every shop takes more. From memory."""
 
 
+class Pictures(_Table):
+    """The ``[pictures]`` table: the pictures for the shop."""
+
+    format: Literal["jpeg", "png"] = "jpeg"
+
+    watermark: bool = False
+    """Whether the collection's watermark.svg is printed faintly on all of them."""
+
+
 class Season(_Table):
     """A whole season file."""
 
@@ -262,6 +271,7 @@ class Season(_Table):
     stock: StockEntry = StockEntry()
     limits: Limits = Limits()
     publish: Publish = Publish()
+    pictures: Pictures = Pictures()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import zipfile
 from collections.abc import Mapping
@@ -29,3 +30,8 @@ def zipped(folder: str, files: Mapping[str, bytes]) -> bytes:
             entry.external_attr = _READABLE << 16
             archive.writestr(entry, data)
     return out.getvalue()
+
+
+def digest(data: bytes) -> str:
+    """The SHA-256 of a file (FIPS 180-4), as checksum programs write it."""
+    return hashlib.sha256(data).hexdigest()
