@@ -5,11 +5,12 @@ PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
 RUN := .venv/bin/python -m pipeline.cli
 
-.PHONY: help build proof desk test golden lint clean bench
+.PHONY: help build proof check desk test golden lint clean bench
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
 	@echo "make proof    pictures of what those files will print"
+	@echo "make check    look for mistakes in those files"
 	@echo "make desk     look at them in the browser, pass them for press"
 	@echo "make publish  bundles for buyers, of the sets that are passed for press"
 	@echo "make test     all tests"
@@ -31,6 +32,9 @@ build: .venv/ready
 
 proof: .venv/ready
 	@$(RUN) proof "$(SEASON)"
+
+check: .venv/ready
+	@$(RUN) check "$(SEASON)"
 
 desk: .venv/ready
 	@$(RUN) desk "$(SEASON)"

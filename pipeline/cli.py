@@ -109,6 +109,34 @@ def proof(season: SeasonFile, only: OnlySet = None, out: OutFolder = None) -> No
 
 
 @app.command()
+def check(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = None,
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON, for programs.")] = False,
+) -> None:
+    """Look for mistakes in the finished files; ends with 1 when something must be mended."""
+    import json
+
+    from pipeline.check import as_data, as_rows, check_season, must_be_mended
+
+    target = _out(out)
+    if as_json:
+        found = check_season(season, target, only=only)
+        typer.echo(json.dumps(as_data(found), indent=1, ensure_ascii=False))
+    else:
+        with _progress("Checking") as step:
+            found = check_season(season, target, only=only, step=step)
+        if found:
+            headings = ("", "set", "where", "at mm", "what", "what to do")
+            _print_rows(headings, as_rows(found), wrapped=5)
+        must = must_be_mended(found)
+        typer.echo(f"{must} must be mended, {len(found) - must} to look at")
+    if must_be_mended(found):
+        raise typer.Exit(1)
+
+
+@app.command()
 def desk(
     season: SeasonFile,
     out: OutFolder = None,
@@ -371,13 +399,14 @@ def _set_as(form: int, scale: float) -> str:
     return f"{shorter}, {scale:.0%} of its size" if scale < 1 else shorter
 
 
-def _print_rows(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+def _print_rows(headings: Sequence[str], rows: Sequence[Sequence[str]], wrapped: int = 1) -> None:
+    """A plain table; its last ``wrapped`` columns are broken into lines where it is too wide."""
     from rich.console import Console
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     for number, heading in enumerate(headings, 1):
-        table.add_column(heading, no_wrap=number < len(headings))
+        table.add_column(heading, no_wrap=number <= len(headings) - wrapped)
     for row in rows:
         table.add_row(*row)
     Console(width=None if sys.stdout.isatty() else 200).print(table, highlight=False)
