@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.geometry import Rect
 from pipeline.plan.model import Side
@@ -243,9 +243,9 @@ def _throw_quad(desk: Desk, quad: Quad, lift_mm: float) -> None:
 
 def _bevel(cloth_piece: Image.Image, shape: Image.Image, per_mm: float) -> None:
     """Light on the upper left edge of a board, shade on its lower right one."""
-    blur = 0.5 * per_mm
-    soft = np.asarray(shape.filter(ImageFilter.GaussianBlur(blur)), dtype=np.float32) / 255
+    soft = shape.filter(ImageFilter.GaussianBlur(0.5 * per_mm))
     drop = max(1, round(0.6 * per_mm))
-    slope = np.roll(np.roll(soft, drop, 0), drop, 1) - np.roll(np.roll(soft, -drop, 0), -drop, 1)
-    pixels = np.asarray(cloth_piece, dtype=np.float32) - 26 * slope[:, :, None]
-    cloth_piece.paste(Image.fromarray(np.clip(np.rint(pixels), 0, 255).astype(np.uint8)))
+    lit = ImageChops.subtract(
+        ImageChops.offset(soft, -drop, -drop), ImageChops.offset(soft, drop, drop), 10, 128
+    )
+    cloth_piece.paste(ImageChops.add(cloth_piece, Image.merge("RGB", (lit, lit, lit)), offset=-128))

@@ -94,7 +94,7 @@ class Desk(Scene):
         """The shadow of a shape whose top left is the pixel ``corner``."""
         for fall in falls:
             blur = fall.blur_mm * self.per_mm
-            coarser = 1 if blur < 4 else 2 if blur < 10 else 4 if blur < 30 else 8
+            coarser = 1 if blur < 2 else 2 if blur < 5 else 4 if blur < 14 else 8
             room = math.ceil(3 * blur / coarser) * coarser
             wide = -(-(shape.width + 2 * room) // coarser) * coarser
             high = -(-(shape.height + 2 * room) // coarser) * coarser
@@ -158,7 +158,7 @@ def _turned(
     cover.paste(mask, (room, room))
     return (
         colour.rotate(-degrees, Image.Resampling.BICUBIC, expand=True, fillcolor=PAPER_WHITE),
-        cover.rotate(-degrees, Image.Resampling.BICUBIC, expand=True),
+        cover.rotate(-degrees, Image.Resampling.BILINEAR, expand=True),
     )
 
 
@@ -181,9 +181,9 @@ def _light(size: tuple[int, int], near: bool) -> Image.Image:
     drawn = Image.fromarray(light).resize(
         (width * coarse, height * coarse), Image.Resampling.BICUBIC
     )
-    levels = np.asarray(drawn, dtype=np.float32)[: size[1], : size[0]] * 255
+    smooth = np.asarray(drawn, dtype=np.float32)[: size[1], : size[0]] * np.float32(255)
     # Light fades over far more pixels than it has levels: without a scatter one would see steps.
-    levels = levels + specks(size[0], size[1], 5) / 255
+    levels = smooth + specks(size[0], size[1], 5) / np.float32(255)
     flat = Image.fromarray(np.clip(np.floor(levels), 0, 255).astype(np.uint8))
     return Image.merge("RGB", (flat, flat, flat))
 

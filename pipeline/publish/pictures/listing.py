@@ -66,8 +66,14 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
     tongue = words_for(facts.language).locale.get_display_name(words.local.locale)
     lines.append(("language", str(tongue)))
     for size in dict.fromkeys(each.format for each in editions):
-        measures = words.size(size.width_mm, size.height_mm)
-        lines.append(("size", f"{size.title}, {measures}, {words.count('holes', size.holes)}"))
+        text = words.say(
+            "listing",
+            "size-with",
+            title=size.title,
+            measures=words.size(size.width_mm, size.height_mm),
+            holes=words.count("holes", size.holes),
+        )
+        lines.append(("size", text))
     papers = list(dict.fromkeys(each.paper for each in editions))
     lines.append(("paper", words.any_of(papers)))
     several = len({each.format for each in editions}) > 1
@@ -80,8 +86,8 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
     weight = words.say(
         "listing",
         "stock-weight",
-        gsm=words.number(round(facts.gsm), 0),
-        lb=words.number(round(pounds), 0),
+        gsm=words.number(round(facts.gsm)),
+        lb=words.number(round(pounds)),
     )
     lines.append(("stock", weight))
     joint = "：" if words.local.locale.language == "ja" else ": "

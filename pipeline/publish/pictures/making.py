@@ -26,6 +26,8 @@ CROPS: Mapping[str, tuple[int, int]] = {"square": (2000, 2000), "4x5": (2000, 25
 """The shapes every still picture is composed for, in pixels."""
 
 JPEG_QUALITY = 90
+_PNG_EFFORT = 3
+"""Of 9. Grain hardly gets smaller with more."""
 
 View = Callable[[tuple[int, int]], Image.Image]
 
@@ -113,7 +115,7 @@ def _one_a_size(sets: Sequence[SetPictures]) -> list[SetPictures]:
 def _encoded(picture: Image.Image, picture_format: PictureFormat) -> bytes:
     output = io.BytesIO()
     if picture_format == "png":
-        picture.save(output, "PNG", compress_level=6)
+        picture.save(output, "PNG", compress_level=_PNG_EFFORT)
     else:
         picture.save(output, "JPEG", quality=JPEG_QUALITY, subsampling=0, optimize=True)
     return output.getvalue()

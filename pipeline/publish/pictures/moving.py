@@ -11,11 +11,11 @@ from pipeline.proof.pictures import SetPictures
 from pipeline.publish.pictures.binder import OPEN, SHUT
 from pipeline.publish.pictures.views import spread_desk
 
-SIDE_PX = 900
+SIDE_PX = 1080
 OPENING = 26
 """Pictures from shut to open, both among them."""
 STEP_MS, SHUT_MS, OPEN_MS = 45, 1100, 1900
-QUALITY = 74
+QUALITY = 82
 
 Angles = tuple[float, ...]
 

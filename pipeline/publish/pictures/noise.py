@@ -26,6 +26,8 @@ class Grain(NamedTuple):
     seed: int
 
 
+_TILE = 1024
+
 PAPER = (Grain(0.10, 0.07, 0.9, 11), Grain(0.45, 0.30, 0.55, 12), Grain(7, 6, 0.35, 13))
 """Smooth uncoated paper: seen close to, hardly felt from afar."""
 
@@ -68,17 +70,34 @@ def texture(width: int, height: int, grains: tuple[Grain, ...], px_per_mm: float
 
 def _one(width: int, height: int, grain: Grain, px_per_mm: float) -> Levels:
     blur = grain.across_mm * px_per_mm / 2, grain.down_mm * px_per_mm / 2
-    # Wide specks are as good made coarser and drawn out, and far cheaper.
+    # Wide specks are as good made coarser and drawn out; of fine ones a tile is enough.
     coarser = max(1, int(min(blur) / 3))
+    if coarser == 1:
+        tile = _tile(grain, blur)
+        rows, columns = -(-height // _TILE), -(-width // _TILE)
+        return np.tile(tile, (rows, columns))[:height, :width]
     size = -(-width // coarser), -(-height // coarser)
     raw = Image.fromarray(specks(*size, grain.seed))
     soft = raw.filter(ImageFilter.GaussianBlur((blur[0] / coarser, blur[1] / coarser)))
-    levels = np.asarray(soft, dtype=np.float32)
-    levels = (levels - levels.mean()) / max(0.25, float(levels.std())) * grain.levels
-    if coarser == 1:
-        return levels
-    drawn = Image.fromarray(levels).resize((width, height), Image.Resampling.BICUBIC)
+    drawn = Image.fromarray(_evened(soft, grain)).resize((width, height), Image.Resampling.BILINEAR)
     return np.asarray(drawn, dtype=np.float32)
+
+
+@lru_cache(maxsize=64)
+def _tile(grain: Grain, blur: tuple[float, float]) -> Levels:
+    """A square of fine specks that goes on at its other side where it ends."""
+    room = int(3 * max(blur)) + 2
+    raw = np.pad(specks(_TILE, _TILE, grain.seed), room, mode="wrap")
+    soft = Image.fromarray(raw).filter(ImageFilter.GaussianBlur(blur))
+    return _evened(soft.crop((room, room, room + _TILE, room + _TILE)), grain)
+
+
+def _evened(soft: Image.Image, grain: Grain) -> Levels:
+    """Specks as strong as the grain wants them."""
+    raised: Levels = np.asarray(soft, dtype=np.float32)
+    spread = max(0.25, float(raised.std()))
+    levels: Levels = (raised - raised.mean()) * np.float32(grain.levels / spread)
+    return levels
 
 
 def grained(picture: Image.Image, grains: tuple[Grain, ...], px_per_mm: float) -> Image.Image:

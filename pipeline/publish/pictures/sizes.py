@@ -20,7 +20,9 @@ CARD = (202, 212, 196)
 CHIP = (222, 206, 164)
 INK = "#5c564c"
 _GAP = 0.14
-"""Between two pages, of the widest one."""
+"""Between two things, of the next page's width."""
+_OVER = 0.2
+"""How much of itself a page lays over the one before where they overlap."""
 _LETTERS = 0.0175
 """The size of the letters, of the picture's width."""
 _CHIP_MM = (12.0, 9.5)
@@ -34,9 +36,11 @@ def sizes(sets: Sequence[SetPictures], size: tuple[int, int], words: ShopWords) 
     faces = [_front(each) for each in order]
     widths = [size_mm(each, face)[0] for each, face in zip(order, faces, strict=True)]
     high = order[0].contents.binder.height_mm
-    gap = _GAP * max(widths)
-    across = sum(widths) + CARD_MM[0] + gap * len(widths)
-    width = max(across / 0.84, high / (0.84 * size[1] / size[0] - 5 * _LETTERS))
+    # Two pages stand apart; more overlap, or all would be small.
+    gaps = [_GAP * wide if len(order) < 3 else -_OVER * wide for wide in widths[1:]]
+    gaps.append(_GAP * min(widths))
+    across = sum(widths) + sum(gaps) + CARD_MM[0]
+    width = max(across / 0.86, high / (0.84 * size[1] / size[0] - 5 * _LETTERS))
     desk = Desk(size, width)
     floor = (desk.height_mm + high - 4.2 * _LETTERS * width) / 2
     x = (width - across) / 2
@@ -46,18 +50,20 @@ def sizes(sets: Sequence[SetPictures], size: tuple[int, int], words: ShopWords) 
         """The left edge of the next thing, from the side where reading begins."""
         return width - x - wide if words.local.right_to_left else x
 
-    for each, face, wide in zip(order, faces, widths, strict=True):
-        binder, left = each.contents.binder, left_of(wide)
-        lay_leaf(desk, each, face, (left + wide / 2, floor - binder.height_mm / 2))
+    for each, face, wide, gap in zip(order, faces, widths, gaps, strict=True):
+        binder = each.contents.binder
+        middle = left_of(wide) + wide / 2
+        lay_leaf(desk, each, face, (middle, floor - binder.height_mm / 2))
+        seen = wide + min(0.0, gap)
         measures = words.size(binder.width_mm, binder.height_mm)
-        labels.append(_Label(left + wide / 2, format_of(each.contents).title, measures))
+        labels.append(_Label(left_of(seen) + seen / 2, format_of(each.contents).title, measures))
         x += wide + gap
     left = left_of(CARD_MM[0])
     _card(desk, left, floor - CARD_MM[1])
     name = str(words.of["card"]["name"])
     labels.append(_Label(left + CARD_MM[0] / 2, name, words.size(*CARD_MM)))
     picture = desk.finished()
-    _letter(picture, desk, labels, floor + 2.6 * _LETTERS * width, words.language)
+    _letter(picture, desk, labels, floor + 2.6 * _LETTERS * width, words)
     return picture
 
 
@@ -93,7 +99,7 @@ def _card(desk: Desk, left: float, top: float) -> None:
 
 
 def _letter(
-    picture: Image.Image, desk: Desk, labels: Sequence[_Label], baseline: float, language: str
+    picture: Image.Image, desk: Desk, labels: Sequence[_Label], baseline: float, words: ShopWords
 ) -> None:
     """Print the labels below what they name."""
     text = _LETTERS * desk.width_mm
@@ -113,8 +119,9 @@ def _letter(
                     font_weight=weight,
                     text_anchor="middle",
                     fill=INK,
+                    direction="rtl" if words.local.right_to_left else "ltr",
                 )
             )
     svg = str(drawing.tostring()).encode()
-    lettering = drawn(svg, picture.width, language, "size comparison")
+    lettering = drawn(svg, picture.width, words.language, "size comparison")
     print_on(picture, lettering, (0, round((baseline - text) * desk.per_mm)))

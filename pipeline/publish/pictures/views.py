@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from PIL import Image
 
 from pipeline.geometry import Rect
-from pipeline.plan.model import Side
-from pipeline.proof.layout import fore_edge_on_right
+from pipeline.plan.model import Binding, Side
+from pipeline.proof.layout import SheetSide, fore_edge_on_right
 from pipeline.proof.pictures import GAP_MM, SetPictures
 from pipeline.publish.pictures.binder import COVER_MM, Binder, Opened
 from pipeline.publish.pictures.desk import SHEET, Desk
@@ -42,16 +42,20 @@ def spread_desk(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Desk, B
                 else:
                     left = max(left, reach)
     high = contents.binder.height_mm + 2 * COVER_MM
-    width = max((left + right) / 0.88, high / 0.80 * size[0] / size[1])
+    width = max((left + right) / 0.88, high / 0.58 * size[0] / size[1])
     desk = Desk(size, width)
     top = min((desk.height_mm - high) * 0.80, desk.height_mm * 0.885 - high)
+    if not _others(desk, pictures, opened, top):
+        top = (desk.height_mm - high) / 2
     rings_x = (width + left - right) / 2
-    _others(desk, pictures, opened, top)
     return desk, Binder(desk, pictures, opened, rings_x, top + high / 2)
 
 
-def _others(desk: Desk, pictures: SetPictures, opened: Opened, cover_top: float) -> None:
-    """Two more leaves of the set, half under the binder: templates that do not lie open."""
+def _others(desk: Desk, pictures: SetPictures, opened: Opened, cover_top: float) -> bool:
+    """Two more leaves of the set, half under the binder: templates that do not lie open.
+
+    Gives whether there are any, and room for them.
+    """
     leaves, height = pictures.contents.leaves, pictures.contents.binder.height_mm
     seen = {_template(pictures, (leaf, face)) for leaf, face in opened.faces}
     others: list[Face] = []
@@ -61,8 +65,8 @@ def _others(desk: Desk, pictures: SetPictures, opened: Opened, cover_top: float)
             seen.add(template)
             others.append(chosen)
     out = min(0.80 * height, cover_top - 0.05 * desk.height_mm)
-    if out < 0.15 * height:
-        return
+    if out < 0.15 * height or not others:
+        return False
     # What is a left-hand page lies on the left.
     right = [f for f in others if fore_edge_on_right(f[1], pictures.contents.binding)]
     left = [f for f in others if f not in right]
@@ -73,6 +77,7 @@ def _others(desk: Desk, pictures: SetPictures, opened: Opened, cover_top: float)
         for chosen in faces:
             top = cover_top - out * (1 - lift)
             lay_leaf(desk, pictures, chosen, (desk.width_mm * place, top + height / 2), turned)
+    return True
 
 
 def _template(pictures: SetPictures, chosen: Face) -> str | None:
@@ -132,7 +137,9 @@ def _hand(
     pivot: float,
     middle_y: float,
 ) -> None:
-    for chosen, angle in zip(hand, _angles(len(hand), turn), strict=True):
+    # The side where reading begins is the one that shows of every page.
+    side = 1 if pictures.contents.binding is Binding.LEFT else -1
+    for chosen, angle in zip(hand, _angles(len(hand), side * turn), strict=True):
         a = math.radians(angle)
         middle = (
             desk.width_mm / 2 + pivot * math.sin(a),
@@ -161,9 +168,7 @@ def close_up(pictures: SetPictures, size: Size) -> Image.Image:
 def sheet(pictures: SetPictures, size: Size) -> Image.Image:
     """A sheet as it leaves the printer, with its marks: one side, and the other behind it."""
     contents = pictures.contents
-    leaf = main_spread(pictures)[1] or 0
-    placed = contents.find(leaf, Side.RECTO)
-    index = placed.sheet if placed else 0
+    index, upper = _best_sheet(pictures)
     note = contents.sheets[index]
     aside = 0.34 * note.width_mm
     shape = size[1] / size[0]
@@ -172,10 +177,24 @@ def sheet(pictures: SetPictures, size: Size) -> Image.Image:
     at = pictures.at(desk.dpi)
     left = (desk.width_mm - note.width_mm - aside) / 2
     top = (desk.height_mm - note.height_mm) / 2
-    if placed is not None and placed.side == 2:
-        front, back = at.side(index, 2), at.side(index, 1)
-    else:
-        front, back = at.side(index, 1), at.side(index, 2)
+    front, back = at.side(index, upper), at.side(index, 1 if upper == 2 else 2)
     desk.lay(desk.printed(back), left + aside, top, turned=5.5)
     desk.lay(desk.printed(front), left, top, turned=-1.2)
     return desk.finished()
+
+
+def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
+    """The sheet of the main spread, or the first one printed on both sides; and its upper side."""
+    contents = pictures.contents
+    main = contents.find(main_spread(pictures)[1] or 0, Side.RECTO)
+    chosen = [] if main is None else [(main.sheet, main.side)]
+
+    def printed(sheet: int, side: SheetSide) -> bool:
+        places = contents.sheets[sheet].placements(side)
+        return any(contents.leaves[place.leaf].page(place.face) for place in places)
+
+    first: SheetSide = 1
+    for sheet, side in (*chosen, *((number, first) for number in range(len(contents.sheets)))):
+        if printed(sheet, 1) and printed(sheet, 2):
+            return sheet, side
+    return chosen[0] if chosen else (0, first)

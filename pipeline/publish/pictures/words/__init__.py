@@ -50,10 +50,10 @@ class ShopWords:
         form = forms.get(self.local.locale.plural_form(number), forms["other"])
         return str(form).format(n=self.local.number(number))
 
-    def number(self, value: float, decimals: int = 2) -> str:
+    def number(self, value: float, decimals: int = 0) -> str:
         """A number with at most so many decimals, in the language's figures.
 
-        >>> shop_words("de").number(85.6)
+        >>> shop_words("de").number(85.6, 1)
         '85,6'
         """
         pattern = "0." + "#" * decimals if decimals else "0"
@@ -67,16 +67,19 @@ class ShopWords:
         >>> shop_words("en").size(148, 210), shop_words("en-US").size(148, 210)
         ('148 × 210 mm', '5.83 × 8.27 in')
         """
-        unit = self.of["unit"]
-        per = MM_PER_INCH if unit["inches"] else 1.0
-        width, height = self.number(width_mm / per), self.number(height_mm / per)
-        return str(unit["size"]).format(width=width, height=height)
+        return str(self.of["unit"]["size"]).format(
+            width=self._measured(width_mm), height=self._measured(height_mm)
+        )
 
     def length(self, length_mm: float) -> str:
         """A length in mm or inches."""
-        unit = self.of["unit"]
-        per = MM_PER_INCH if unit["inches"] else 1.0
-        return str(unit["length"]).format(length=self.number(length_mm / per))
+        return str(self.of["unit"]["length"]).format(length=self._measured(length_mm))
+
+    def _measured(self, length_mm: float) -> str:
+        """To the tenth of a millimetre or the hundredth of an inch."""
+        if self.of["unit"]["inches"]:
+            return self.number(length_mm / MM_PER_INCH, 2)
+        return self.number(length_mm, 1)
 
     def any_of(self, things: list[str]) -> str:
         """Things to choose from, joined as the language does (CLDR list patterns)."""
