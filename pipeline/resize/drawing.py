@@ -1,0 +1,134 @@
+"""A template's file as the illustrator keeps it, beside a plain copy of it to measure by."""
+
+from __future__ import annotations
+
+import copy
+
+from lxml import etree
+
+from pipeline.errors import UserError
+from pipeline.fill.cascade import SVG, resolve_styles
+from pipeline.fill.matrix import Matrix
+from pipeline.fill.names import names_of
+from pipeline.fill.template import page_matrix
+from pipeline.geometry import MM_PER_INCH, Rect
+from pipeline.text.style import length
+
+INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
+_LABELS = (INKSCAPE + "label", "data-name")
+_PX = MM_PER_INCH / 96
+_NUMBER = "data-number-while-resizing"
+_NOT_DRAWN = frozenset(
+    SVG + name
+    for name in (
+        "defs", "symbol", "clipPath", "mask", "pattern", "marker", "linearGradient",
+        "radialGradient", "filter", "metadata", "title", "desc", "style", "script",
+    )
+)  # fmt: skip
+
+
+class Drawing:
+    """The tree that is changed (``root``) and the plain one that is read (``plain``).
+
+    Elements are handed about as those of the plain tree, whose styles are attributes; ``raw``
+    gives the element that was saved. ``width_mm`` and ``height_mm`` are the page's.
+    """
+
+    def __init__(self, name: str, data: bytes) -> None:
+        parser = etree.XMLParser(
+            resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
+            no_network=True,
+            huge_tree=True,
+        )
+        try:
+            self.root = etree.fromstring(data, parser)
+        except etree.XMLSyntaxError as problem:
+            line, _ = problem.position
+            what = (problem.msg or "").split(", line")[0]
+            raise UserError(
+                f"{name}, line {line}",
+                f"this is no well-formed SVG ({what})",
+                "save it again from the vector editor",
+            ) from None
+        if self.root.tag != SVG + "svg":
+            raise UserError(name, "this is no SVG", "save it as plain SVG")
+        self.name = name
+        self._raw = [element for element in self.root.iter() if isinstance(element.tag, str)]
+        for place, element in enumerate(self._raw):
+            element.set(_NUMBER, str(place))
+        self.plain = copy.deepcopy(self.root)
+        for element in self._raw:
+            del element.attrib[_NUMBER]
+        resolve_styles(self.plain)
+        self._whole = self._page()
+        self._matrices: dict[etree._Element, Matrix] = {}
+
+    def _page(self) -> Matrix:
+        """From the root's user units to millimetres on the page, as the viewport lays it."""
+        root = self.plain
+        box = [float(number) for number in (root.get("viewBox") or "").replace(",", " ").split()]
+        if len(box) != 4 or min(box[2:]) <= 0:
+            box = []
+        width = length(root.get("width"), whole=box[2] if box else 0, default=box[2] if box else 0)
+        height = length(
+            root.get("height"), whole=box[3] if box else 0, default=box[3] if box else 0
+        )
+        if width <= 0 or height <= 0:
+            raise UserError(
+                self.name, "the page has no size", "set the document's size in millimetres"
+            )
+        x, y, box_width, box_height = box or [0.0, 0.0, width, height]
+        self.width_mm, self.height_mm = width * _PX, height * _PX
+        scale_x, scale_y = self.width_mm / box_width, self.height_mm / box_height
+        if root.get("preserveAspectRatio", "xMidYMid").strip() != "none":
+            scale_x = scale_y = min(scale_x, scale_y)
+        left = (self.width_mm - box_width * scale_x) / 2 - x * scale_x
+        top = (self.height_mm - box_height * scale_y) / 2 - y * scale_y
+        return Matrix(scale_x, 0, 0, scale_y, left, top)
+
+    def raw(self, element: etree._Element) -> etree._Element:
+        """The element as it was saved, of one in the plain tree."""
+        return self._raw[int(element.get(_NUMBER, ""))]
+
+    def matrix(self, element: etree._Element) -> Matrix:
+        """From an element's own coordinates to millimetres on the page."""
+        if element not in self._matrices:
+            self._matrices[element] = self._whole @ page_matrix(element)
+        return self._matrices[element]
+
+    def outer_matrix(self, element: etree._Element) -> Matrix:
+        """From the coordinates its ``transform`` is written in to millimetres on the page."""
+        parent = element.getparent()
+        return self._whole if parent is None else self.matrix(parent)
+
+    def set_size(self, width_mm: float, height_mm: float) -> None:
+        """Makes the page so large; units and origin stay as they were."""
+        box = self._whole.inverse().bounds(Rect(0, 0, width_mm, height_mm))
+        self.root.set("width", f"{width_mm:g}mm")
+        self.root.set("height", f"{height_mm:g}mm")
+        self.root.set("viewBox", " ".join(f"{round(value, 6):.9g}" for value in box))
+
+    def data(self) -> bytes:
+        """The file: UTF-8, laid out as it was."""
+        tree = self.root.getroottree()
+        return bytes(etree.tostring(tree, xml_declaration=True, encoding="UTF-8")) + b"\n"
+
+
+def is_drawn(element: etree._Element) -> bool:
+    """Whether an element is one that draws, or a group of such."""
+    if not isinstance(element.tag, str):
+        return False
+    return element.tag.startswith(SVG) and element.tag not in _NOT_DRAWN
+
+
+def names(element: etree._Element) -> tuple[str, ...]:
+    """The names an element goes by: its id and its label, read as keys are."""
+    return names_of([element.get("id"), *(element.get(label) for label in _LABELS)])
+
+
+def guides_of(drawing: Drawing) -> etree._Element | None:
+    """The layer of guides, in the plain tree."""
+    for element in drawing.plain.iter():
+        if isinstance(element.tag, str) and "guides" in names(element):
+            return element
+    return None
