@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
-import fontpkg
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image
 
 from pipeline.geometry import MM_PER_INCH
 from pipeline.plan.model import Binding, Side
+from pipeline.proof.captions import Captions, Type
 from pipeline.proof.layout import Contents, fore_edge_on_right
 from pipeline.proof.pictures import GAP_MM, MARGIN_MM, SetPictures
 from pipeline.proof.raster import pixels
@@ -33,23 +32,6 @@ class _View:
     second: int | None
 
 
-@dataclass(frozen=True)
-class _Type:
-    """A size in pixels, a weight and a colour."""
-
-    size: int
-    weight: int
-    colour: tuple[int, int, int]
-
-
-@cache
-def _face(size: int, weight: int) -> ImageFont.FreeTypeFont:
-    """Source Sans 3 at ``size`` pixels."""
-    font = ImageFont.truetype(str(fontpkg.path("Source Sans 3")), size)
-    font.set_variation_by_axes([weight])
-    return font
-
-
 def contact_sheet(pictures: SetPictures) -> Image.Image:
     """All spreads of a set with their flaps open, and the first and last page, with captions.
 
@@ -67,18 +49,19 @@ def contact_sheet(pictures: SetPictures) -> Image.Image:
         GROUND,
     )
     margin = pixels(MARGIN_MM, small.dpi)
-    _head(sheet, contents, _EDGE + margin)
+    captions = Captions()
+    _head(captions, contents, _EDGE + margin, sheet.width - 2 * (_EDGE + margin))
     for index, view in enumerate(views):
         row, column = divmod(index, columns)
         if contents.binding is Binding.RIGHT:
             column = columns - 1 - column
         left, top = _EDGE + column * width, _HEAD + row * (height + _CAPTION)
         sheet.paste(small.view(view.first, view.second), (left, top))
-        _captions(sheet, small, view, left, top + height - margin + 8)
-    return sheet
+        _captions(captions, small, view, left, top + height - margin + 8)
+    return captions.lay_over(sheet)
 
 
-def _head(sheet: Image.Image, contents: Contents, x: int) -> None:
+def _head(captions: Captions, contents: Contents, x: int, width: int) -> None:
     """The set's title, and under it what it is for and how much paper it is."""
     leaves, sheets = len(contents.leaves), len(contents.sheets)
     facts = [
@@ -88,9 +71,8 @@ def _head(sheet: Image.Image, contents: Contents, x: int) -> None:
         f"{sheets} {'sheet' if sheets == 1 else 'sheets'}",
     ]
     line = "   ·   ".join(fact for fact in facts if fact)
-    width = sheet.width - 2 * x
-    _set(sheet, (x, 44), contents.set.title, _Type(31, _SEMIBOLD, _DARK), width)
-    _set(sheet, (x, 80), line, _Type(20, _REGULAR, _QUIET), width)
+    captions.add((x, 44), contents.set.title, Type(31, _SEMIBOLD, _DARK), width)
+    captions.add((x, 80), line, Type(20, _REGULAR, _QUIET), width)
 
 
 def _shown(name: str) -> str:
@@ -103,7 +85,7 @@ def _shown(name: str) -> str:
     return words.upper() if any(sign.isdigit() for sign in words) else words.capitalize()
 
 
-def _captions(sheet: Image.Image, pictures: SetPictures, view: _View, left: int, top: int) -> None:
+def _captions(captions: Captions, pictures: SetPictures, view: _View, left: int, top: int) -> None:
     """Under each page of a view its label, its leaf and the side of the sheet it is printed on."""
     contents = pictures.contents
     rings = MARGIN_MM + pictures.reach_mm[0] + GAP_MM / 2
@@ -122,32 +104,7 @@ def _captions(sheet: Image.Image, pictures: SetPictures, view: _View, left: int,
         where = f"leaf {leaf + 1} {'front' if face is Side.RECTO else 'back'}"
         if placed is not None:
             where += f", sheet {contents.sheets[placed.sheet].number} side {placed.side}"
-        label = _Type(17, _REGULAR, _DARK if page else _QUIET)
+        label = Type(17, _REGULAR, _DARK if page else _QUIET)
         shows = page.label[:1].upper() + page.label[1:] if page else "Blank"
-        _set(sheet, (x, top + 14), shows, label, width)
-        _set(sheet, (x, top + 32), where, _Type(14, _REGULAR, _QUIET), width)
-
-
-def _set(sheet: Image.Image, at: tuple[int, int], text: str, style: _Type, width: int) -> None:
-    """Set one line with its baseline's left end ``at`` a pixel, cut to ``width`` pixels.
-
-    Drawn four times too large and reduced, because letters are set on whole pixels.
-    """
-    finer = 4
-    font = _face(style.size * finer, style.weight)
-    fitted = _fitted(text, font, width * finer)
-    above, below = style.size * finer, style.size // 2 * finer
-    mask = Image.new("L", ((width + 8) * finer, above + below), 0)
-    ImageDraw.Draw(mask).text((0, above), fitted, 255, font, anchor="ls")
-    mask = mask.reduce(finer)
-    x, y = at[0], at[1] - style.size
-    sheet.paste(style.colour, (x, y, x + mask.width, y + mask.height), mask)
-
-
-def _fitted(text: str, font: ImageFont.FreeTypeFont, width: int) -> str:
-    """The text, cut with an ellipsis where it is wider than ``width`` pixels."""
-    if font.getlength(text) <= width:
-        return text
-    while text and font.getlength(text + "…") > width:
-        text = text[:-1]
-    return text.rstrip() + "…"
+        captions.add((x, top + 14), shows, label, width)
+        captions.add((x, top + 32), where, Type(14, _REGULAR, _QUIET), width)

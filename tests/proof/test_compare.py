@@ -6,13 +6,13 @@ import io
 from itertools import combinations
 from pathlib import Path
 
+import fontpkg
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from pipeline.geometry import Rect
 from pipeline.proof.compare import compare, side_by_side
-from pipeline.proof.contact import _face
 from pipeline.proof.png import MOST_LOST, with_palette
 from pipeline.proof.raster import area_picture, opened
 from tests.proof.test_readback import text, with_text
@@ -35,7 +35,7 @@ def sheet(
 
 def _small() -> ImageFont.FreeTypeFont:
     """Type of 8 pt at 75 dpi."""
-    return _face(8, 400)
+    return ImageFont.truetype(str(fontpkg.path("Source Sans 3")), 8)
 
 
 def with_noise(picture: Image.Image, levels: int, seed: int = 5) -> Image.Image:
