@@ -61,6 +61,9 @@ def summary(pages: int, findings: Sequence[Finding], mended: int = 0) -> str:
     said = ", ".join(f"{counts[severity]} {what}" for severity, what in words if counts[severity])
     if not counts[Severity.MEND]:
         said = "nothing to mend" + (f", {said}" if said else "")
+    mendable = sum(one.mendable for one in findings)
+    if mendable:
+        said += f" ({mendable} by --fix)"
     head = _counted(pages, "page") + (f", {_counted(mended, 'place')} mended" if mended else "")
     return f"{head}: {said}"
 

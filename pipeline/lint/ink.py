@@ -9,7 +9,8 @@ from lxml import etree
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix
-from pipeline.fill.pathdata import PathData, path_data
+from pipeline.fill.pathdata import PathData
+from pipeline.fill.shapes import outline
 from pipeline.fill.template import computed_style, inherited, rect_of
 from pipeline.geometry import Rect
 from pipeline.lint.drawing import property_of
@@ -90,7 +91,7 @@ def is_stroked(element: etree._Element, stroke: str | None = None) -> bool:
 
 def outlines(element: etree._Element, matrix: Matrix) -> list[Points]:
     """A shape's subpaths as chains of points, mm on the page."""
-    data = _path_of(element)
+    data = _box_outline(element) if element.tag == SVG + "image" else outline(element)
     chains: list[Points] = []
     numbers = iter(data.coordinates)
     here = start = (0.0, 0.0)
@@ -113,43 +114,16 @@ def outlines(element: etree._Element, matrix: Matrix) -> list[Points]:
     return chains
 
 
+def _box_outline(element: etree._Element) -> PathData:
+    x, y, width, height = rect_of(element)
+    return PathData("MLLLZ", (x, y, x + width, y, x + width, y + height, x, y + height))
+
+
 def _on(curve: Points, t: float) -> tuple[float, float]:
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = curve
     s = 1 - t
     a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
     return a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy
-
-
-def _path_of(element: etree._Element) -> PathData:
-    tag = str(element.tag).removeprefix(SVG)
-    if tag == "path":
-        return path_data(element.get("d") or "")
-
-    def number(name: str) -> float:
-        return length(element.get(name))
-
-    if tag in ("rect", "image"):
-        x, y, width, height = rect_of(element)
-        return PathData("MLLLZ", (x, y, x + width, y, x + width, y + height, x, y + height))
-    if tag in ("circle", "ellipse"):
-        rx, ry = number("rx") or number("r"), number("ry") or number("r")
-        x, y = number("cx"), number("cy")
-        kx, ky = 0.5523 * rx, 0.5523 * ry
-        return PathData("MCCCCZ", (
-            x + rx, y,
-            x + rx, y + ky, x + kx, y + ry, x, y + ry,
-            x - kx, y + ry, x - rx, y + ky, x - rx, y,
-            x - rx, y - ky, x - kx, y - ry, x, y - ry,
-            x + kx, y - ry, x + rx, y - ky, x + rx, y,
-        ))  # fmt: skip
-    if tag == "line":
-        return PathData("ML", tuple(number(name) for name in ("x1", "y1", "x2", "y2")))
-    flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
-    if len(flat) < 2:
-        return PathData("", ())
-    flat = flat[: len(flat) // 2 * 2]
-    closed = "Z" if tag == "polygon" else ""
-    return PathData("M" + "L" * (len(flat) // 2 - 1) + closed, tuple(flat))
 
 
 def hull(chains: list[Points]) -> Rect | None:

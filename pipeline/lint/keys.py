@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from lxml import etree
 
@@ -134,7 +134,7 @@ class _Labels:
             files = sorted((collection.folder / "labels").glob("*.toml"))
             languages = dict.fromkeys(file.stem for file in files)
         for language in languages:
-            self._by_language[language] = _label_keys(drawing, (language, *sorted(fallbacks)))
+            self._by_language[language] = _label_keys(drawing, language, sorted(fallbacks))
         known = list(self._by_language.values())
         each = frozenset.intersection(*known) if known else frozenset()
         some = frozenset.union(*known) if known else frozenset()
@@ -148,15 +148,17 @@ class _Labels:
         return " for " + ", ".join(lacking)
 
 
-def _label_keys(drawing: Drawing, languages: Iterable[str]) -> frozenset[str]:
+def _label_keys(drawing: Drawing, language: str, fallbacks: Sequence[str]) -> frozenset[str]:
+    """Labels that a language has, its own and those that stand in for it."""
     collection = drawing.place.collection
     assert collection is not None
     found: set[str] = set()
-    for language in languages:
-        try:
-            found |= {f"label-{key}" for key in collection.labels(language)}
-        except UserError as problem:
-            drawing.say(Severity.MEND, "label", None, problem.what, problem.remedy)
+    for tag in (language, *fallbacks):
+        if collection.label_files(tag) or not fallbacks:
+            try:
+                found |= {f"label-{key}" for key in collection.labels(tag)}
+            except UserError as problem:
+                drawing.say(Severity.MEND, "label", None, problem.what, problem.remedy)
     return frozenset(found)
 
 

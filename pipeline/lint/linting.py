@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.fill.template import TemplateFile, open_template, read_template
+from pipeline.fill.template import TemplateFile, open_template
 from pipeline.folders import write_whole
 from pipeline.lint.drawing import Drawing
 from pipeline.lint.finding import Finding, Severity
@@ -19,7 +19,7 @@ from pipeline.lint.place import Place, Places
 from pipeline.lint.places import check_places
 from pipeline.lint.sizes import check_size
 from pipeline.lint.source import Source, numbered
-from pipeline.lint.undrawn import check_undrawn
+from pipeline.lint.undrawn import read_on
 from pipeline.text.fonts import FontBook
 
 _RULES = (
@@ -29,7 +29,6 @@ _RULES = (
     check_fonts,
     check_hairlines,
     check_pictures,
-    check_undrawn,
     check_ids,
 )
 
@@ -82,9 +81,8 @@ def _looked_at(
     place: Place, file: TemplateFile, books: dict[Path | None, FontBook]
 ) -> tuple[list[Finding], Drawing | None]:
     raw, with_numbers = numbered(file)
-    findings: list[Finding] = []
     try:
-        template = read_template(with_numbers)
+        template, refused = read_on(with_numbers)
     except UserError as problem:
         line = _LINE.search(problem.where)
         return [
@@ -94,7 +92,15 @@ def _looked_at(
             )
         ], None  # fmt: skip
     assert raw is not None
-    drawing = Drawing(place, Source.of(file.data), raw, template, _book(place, books), findings)
+    source = Source.of(file.data)
+    findings = [
+        Finding(
+            Severity.MEND, "undrawn", place.path, source.line(one.number), one.element,
+            one.what, one.remedy,
+        )
+        for one in refused
+    ]  # fmt: skip
+    drawing = Drawing(place, source, raw, template, _book(place, books), findings)
     for rule in _RULES:
         rule(drawing)
     worst = [*Severity]

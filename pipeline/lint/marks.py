@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import base64
-import binascii
-import io
 import math
 from typing import NamedTuple
-from urllib.parse import unquote_to_bytes
 
 from lxml import etree
-from PIL import Image, UnidentifiedImageError
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
+from pipeline.fill.pictures import size_of
+from pipeline.fill.references import href
 from pipeline.fill.template import computed_style, lineage, names, rect_of
 from pipeline.geometry import MM_PER_INCH
 from pipeline.lint.drawing import Drawing, Item, property_of
@@ -103,7 +100,7 @@ def _is_key(text: etree._Element) -> bool:
 
 
 def check_pictures(drawing: Drawing) -> None:
-    """Raster pictures: how many pixels an inch they have on paper, and those that are not here."""
+    """Raster pictures: how many pixels an inch they have on paper."""
     for item in drawing.painted:
         if item.element.tag == SVG + "image":
             _check_picture(drawing, item)
@@ -111,27 +108,10 @@ def check_pictures(drawing: Drawing) -> None:
 
 def _check_picture(drawing: Drawing, item: Item) -> None:
     element = item.element
-    link = element.get("href") or element.get("{http://www.w3.org/1999/xlink}href") or ""
-    if not link.startswith("data:"):
-        drawing.say(
-            Severity.MEND,
-            "picture",
-            element,
-            "is a picture that lies outside the file, so it is not drawn",
-            "embed it in the drawing",
-        )
+    size = size_of(href(element))
+    if size is None:
         return
-    if link.startswith("data:image/svg"):
-        return
-    try:
-        with Image.open(io.BytesIO(_data(link))) as picture:
-            width, height = picture.size
-    except (UnidentifiedImageError, OSError, ValueError, binascii.Error):
-        drawing.say(
-            Severity.MEND, "picture", element, "is a picture that cannot be read",
-            "embed it again, as PNG or JPEG",
-        )  # fmt: skip
-        return
+    width, height = size
     box = item.matrix.bounds(rect_of(element))
     if not (box.width and box.height):
         return
@@ -146,8 +126,3 @@ def _check_picture(drawing: Drawing, item: Item) -> None:
         f"is a picture of {width} × {height} pixels, {dpi:.0f} to the inch on paper",
         "place a larger one, 300 to the inch" if soft else "nothing to do if it is meant so",
     )
-
-
-def _data(link: str) -> bytes:
-    head, _, body = link.partition(",")
-    return base64.b64decode(body) if head.endswith(";base64") else unquote_to_bytes(body)

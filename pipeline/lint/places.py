@@ -62,37 +62,27 @@ class _Verdict(NamedTuple):
     rule: str
     message: str
     remedy: str
-    thing: _Thing
 
 
-def _say(drawing: Drawing, said: list[_Verdict]) -> None:
-    """Texts and areas one by one; artwork of one kind gathered into a line."""
+def _say(drawing: Drawing, said: list[tuple[_Verdict, _Thing]]) -> None:
+    """Texts and areas one by one; artwork that is alike gathered into a line."""
     gathered: dict[_Verdict, list[etree._Element]] = {}
-    seen: set[tuple[str, int]] = set()
-    for verdict in said:
-        once = (verdict.rule, id(verdict.thing.element))
-        if once in seen:
+    seen: set[tuple[str, etree._Element]] = set()
+    for verdict, thing in said:
+        if (verdict.rule, thing.element) in seen:
             continue
-        seen.add(once)
-        if verdict.thing.what == "artwork":
-            alike = verdict._replace(thing=said[0].thing)
-            gathered.setdefault(alike, []).append(verdict.thing.element)
+        seen.add((verdict.rule, thing.element))
+        if thing.what == "artwork":
+            gathered.setdefault(verdict, []).append(thing.element)
         else:
-            drawing.say(
-                verdict.severity,
-                verdict.rule,
-                verdict.thing.element,
-                verdict.message,
-                verdict.remedy,
-            )
+            drawing.say(*verdict[:2], thing.element, *verdict[2:])
     for verdict, elements in gathered.items():
-        drawing.say_of_all(
-            verdict.severity, verdict.rule, elements, verdict.message, verdict.remedy
-        )
+        drawing.say_of_all(*verdict[:2], elements, *verdict[2:])
 
 
-def _judged(face: Face, things: list[_Thing]) -> list[_Verdict]:
-    return [verdict for thing in things if (verdict := _verdict(face, thing)) is not None]
+def _judged(face: Face, things: list[_Thing]) -> list[tuple[_Verdict, _Thing]]:
+    judged = ((_verdict(face, thing), thing) for thing in things)
+    return [(verdict, thing) for verdict, thing in judged if verdict is not None]
 
 
 def _verdict(face: Face, thing: _Thing) -> _Verdict | None:
@@ -105,7 +95,6 @@ def _verdict(face: Face, thing: _Thing) -> _Verdict | None:
             "punch",
             f"lies in the punch zone, {face.punch_zone.width:g} mm along the rings",
             "move it away from the punched edge",
-            thing,
         )
     if face.fold_x is not None and _crosses(thing.box, face.fold_x):
         return _Verdict(
@@ -113,7 +102,6 @@ def _verdict(face: Face, thing: _Thing) -> _Verdict | None:
             "fold",
             f"runs across the fold, {face.fold_x:g} mm from the left",
             "keep it on one side of the fold",
-            thing,
         )
     return None if art else _cut(face, thing)
 
@@ -126,7 +114,7 @@ def _cut(face: Face, thing: _Thing) -> _Verdict | None:
         severity, message = Severity.LOOK, "lies outside the safe area, where a trimming error cuts"
     else:
         return None
-    return _Verdict(severity, "safe", message, "move it 3 mm or more inside the edges", thing)
+    return _Verdict(severity, "safe", message, "move it 3 mm or more inside the edges")
 
 
 def _covers(box: Rect, page: Rect) -> bool:
