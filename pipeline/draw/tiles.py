@@ -6,6 +6,8 @@ the PDF, clips know their fill rule. All expect the plain form that ``pipeline.f
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from typing import Any
 
 import cairocffi
@@ -15,10 +17,16 @@ from cairosvg.helpers import transform
 from cairosvg.parser import Node
 from cairosvg.url import parse_url
 
-from pipeline.fill.matrix import parse_transform
+from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.fill.pathdata import PathData
 from pipeline.fill.shapes import SHAPES, outline
+from pipeline.geometry import Rect
 from pipeline.text.style import length
+
+_MOST_TILES = 3_000
+"""How many tiles of a pattern are laid out one by one; more make a tiling pattern of the PDF."""
+
+Point = tuple[float, float]
 
 
 def trace(context: cairocffi.Context, data: PathData) -> None:
@@ -64,44 +72,78 @@ def _shape(surface: Any, node: Node) -> None:
     trace(surface.context, outline(node.element.etree_element))
 
 
-def _recorded(surface: Any, holder: Node, opacity: float) -> cairocffi.SurfacePattern:
-    """The content of a pattern or mask as a drawing, its corner at the origin."""
-    x, y, width, height = (length(holder.get(side)) for side in ("x", "y", "width", "height"))
-    recording = cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, (0.0, 0.0, width, height))
+def _record(
+    surface: Any,
+    holder: Node,
+    room: Rect,
+    opacity: float = 1.0,
+    corners: Iterable[Point] = ((0.0, 0.0),),
+    extents: Rect | None = None,
+) -> cairocffi.SurfacePattern:
+    """What of a pattern's or mask's content lies in ``room``, once at each of ``corners``."""
+    recording = cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, extents)
     outer, surface.context = surface.context, cairocffi.Context(recording)
+    context = surface.context
     try:
-        surface.context.rectangle(0, 0, width, height)
-        surface.context.clip()
-        surface.context.translate(-x, -y)
-        for child in holder.children:
-            child["opacity"] = opacity
-            surface.draw(child)
+        for x, y in corners:
+            context.save()
+            context.translate(x, y)
+            context.rectangle(*room)
+            context.clip()
+            for child in holder.children:
+                child["opacity"] = opacity
+                surface.draw(child)
+            context.restore()
     finally:
         surface.context = outer
     return cairocffi.SurfacePattern(recording)
 
 
 def _pattern(surface: Any, node: Node, name: str, opacity: float) -> bool:
-    """Takes up a pattern as the paint of ``node``."""
+    """Takes up a pattern as the paint of ``node``.
+
+    Tiles are laid out one by one where they are not too many: some readers round the step of a
+    PDF's own tiling patterns to their pixels, so that tiles drift.
+    """
     holder = surface.patterns[name]
-    pattern = _recorded(surface, holder, opacity)
-    pattern.set_extend(cairocffi.EXTEND_REPEAT)
-    matrix = cairocffi.Matrix(*parse_transform(holder.get("patternTransform")))
-    matrix.translate(length(holder.get("x")), length(holder.get("y")))
+    width, height = length(holder.get("width")), length(holder.get("height"))
+    tile = Rect(0, 0, width, height)
+    place = parse_transform(holder.get("patternTransform")) @ Matrix(
+        e=length(holder.get("x")), f=length(holder.get("y"))
+    )
+    area = place.inverse().bounds(_reach(surface.context))
+    columns = range(math.floor(area.x / width), math.ceil(area.right / width))
+    rows = range(math.floor(area.y / height), math.ceil(area.bottom / height))
+    if len(columns) * len(rows) <= _MOST_TILES:
+        corners = [(column * width, row * height) for row in rows for column in columns]
+        pattern = _record(surface, holder, tile, opacity, corners)
+    else:
+        pattern = _record(surface, holder, tile, opacity, extents=tile)
+        pattern.set_extend(cairocffi.EXTEND_REPEAT)
+    matrix = cairocffi.Matrix(*place)
     matrix.invert()
     pattern.set_matrix(matrix)
     surface.context.set_source(pattern)
     return True
 
 
+def _reach(context: cairocffi.Context) -> Rect:
+    """The box that the current path can leave ink in; the whole clip where there is no path."""
+    boxes = [context.fill_extents(), context.stroke_extents()]
+    boxes = [box for box in boxes if box != (0.0, 0.0, 0.0, 0.0)] or [context.clip_extents()]
+    left, top = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    right, bottom = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    return Rect(left, top, right - left, bottom - top)
+
+
 def _mask(surface: Any, node: Node, name: str, opacity: float) -> None:
     """Paints the context's source through a mask."""
     holder, context = surface.masks[name], surface.context
-    pattern = _recorded(surface, holder, 1.0)
+    room = Rect(*(length(holder.get(side)) for side in ("x", "y", "width", "height")))
+    pattern = _record(surface, holder, room)
     source = context.get_source()
     context.push_group()
     context.set_source(source)
-    context.translate(length(holder.get("x")), length(holder.get("y")))
     context.mask(pattern)
     context.pop_group_to_source()
     context.paint_with_alpha(opacity)

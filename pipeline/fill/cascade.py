@@ -24,14 +24,17 @@ _GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r",
 
 
 def resolve_styles(root: etree._Element) -> None:
-    """Turns every style rule and ``style`` attribute under ``root`` into attributes, in place."""
+    """Turns every style rule and ``style`` attribute under ``root`` into attributes, in place.
+
+    A style sheet with rules for certain devices stays where it is, to be refused.
+    """
     sheets = list(root.iter(SVG + "style"))
     normal, important = cssselect2.Matcher(), cssselect2.Matcher()
     for sheet in sheets:
         _add_rules(sheet.text or "", normal, important)
     for sheet in sheets:
         parent = sheet.getparent()
-        if parent is not None:
+        if parent is not None and not _for_devices(sheet.text or ""):
             parent.remove(sheet)
     if not sheets:
         for element in root.iter():
@@ -49,6 +52,11 @@ def resolve_styles(root: etree._Element) -> None:
             declared[name] = value
         declared.update((name, value) for name, value, urgent in own if urgent)
         _apply(element, declared)
+
+
+def _for_devices(text: str) -> bool:
+    rules = tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)
+    return any(rule.type == "at-rule" and rule.lower_at_keyword == "media" for rule in rules)
 
 
 def _own(element: etree._Element) -> dict[str, str]:

@@ -172,6 +172,11 @@ def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:
         if opacity < 1:
             plain.set("stop-opacity", f"{opacity:.6g}")
         stops.append(plain)
+    # Said outright, as PDF gradients whose first stops lie on one spot lose their first colour.
+    if len(stops) > 1 and float(str(stops[0].get("offset"))) > 0:
+        first = copy.deepcopy(stops[0])
+        first.set("offset", "0")
+        stops.insert(0, first)
     return stops
 
 
@@ -234,7 +239,7 @@ def _pattern(
     group = styled_group(style)
     group.extend(list(content))
     if view is not None:
-        room = Rect(x, y, width, height)
+        room = Rect(0, 0, width, height)
         put_transform(group, fitted(view, room, Aspect.of(said.get("preserveAspectRatio"))))
     elif content_by_box and box is not None:
         put_transform(group, Matrix(box.width, 0, 0, box.height, 0, 0))

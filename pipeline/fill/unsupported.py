@@ -14,6 +14,7 @@ from lxml import etree
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
+from pipeline.fill.names import looks_like_key
 from pipeline.fill.references import href, links
 from pipeline.fill.tree import lineage, names
 
@@ -203,7 +204,9 @@ def refuse(root: etree._Element, name: str) -> None:
 
 
 def unsupported(root: etree._Element) -> Iterator[Found]:
-    """All refused features that would be printed, in the order of the file."""
+    """All refused features that would be printed, styles for certain devices first."""
+    for sheet in root.iter(SVG + "style"):
+        yield Found(place(sheet), MEDIA_RULE, sheet)
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
@@ -234,7 +237,8 @@ def _of_attributes(element: etree._Element, tag: str) -> Iterator[Unsupported]:
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
     if name == "textLength":
-        return any(names(step) for step in lineage(element) if step.tag != SVG + "svg")
+        # A key's text is set anew.
+        return any(looks_like_key(name, ()) for step in lineage(element) for name in names(step))
     if name == "pathLength":
         return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
