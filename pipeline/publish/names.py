@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from pipeline.errors import UserError
 from pipeline.plan.foldername import safe_name
 
-MOST_CHARS = 70
-"""A name is at most so long, its ending included: the shortest limit of shops. From memory."""
+MOST_CHARS = 68
+"""A name is at most so long, its ending included: some shops take no more than 70. From memory."""
 
 ENDING = ".zip"
 
