@@ -1,7 +1,8 @@
 """Mends what is mechanical, byte by byte: everything else in the file stays as it was.
 
-Two things are: ids that an editor changed get their plain names back, and strokes that are too thin
-get the least width, in the unit and the place they are written in.
+Three things are: pages whose editor counts another number of units to the inch get their true size,
+ids that an editor changed get their plain names back, and strokes that are too thin get the least
+width, in the unit and the place they are written in.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from pipeline.fill.template import lineage
 from pipeline.lint.drawing import Drawing
 from pipeline.lint.ids import can_rename, renamed
 from pipeline.lint.marks import HAIRLINE_MM, Hairline, hairlines
+from pipeline.lint.sizes import meant_size
 from pipeline.lint.source import Edit, Span, number_of
 
 _STYLED = re.compile(rb"(?:^|;)\s*stroke-width\s*:\s*([^;]*?)\s*(?:!important\s*)?(?=;|$)")
@@ -33,14 +35,31 @@ class _Written(NamedTuple):
 
 
 def fixed(drawing: Drawing) -> tuple[bytes, int]:
-    """The file with what is mechanical mended, and how many places were changed."""
-    edits = [*_ids(drawing), *_strokes(drawing)]
+    """The file with what is mechanical mended, and how many places were changed.
+
+    A page of the wrong size is mended first and alone: what else there is shows only then.
+    """
+    edits = list(_size(drawing)) or [*_ids(drawing), *_strokes(drawing)]
     return drawing.source.edited(edits), len(edits)
 
 
 def can_thicken(drawing: Drawing, line: Hairline) -> bool:
     """Whether a stroke's width stands where it can be changed: not in a style sheet."""
     return _written(drawing, line.element) is not None
+
+
+def _size(drawing: Drawing) -> Iterator[Edit]:
+    """The page's width and height in millimetres, where only the editor's unit is wrong."""
+    meant = meant_size(drawing)
+    if meant is None:
+        return
+    for name, length_mm in (("width", meant.width_mm), ("height", meant.height_mm)):
+        text = f"{length_mm:g}mm"
+        span = drawing.source.value(0, name)
+        if span is not None:
+            yield Edit(span, text.encode())
+        elif (end := drawing.source.name_end(0)) is not None:
+            yield Edit(Span(end, end), f' {name}="{text}"'.encode())
 
 
 def _ids(drawing: Drawing) -> Iterator[Edit]:

@@ -67,12 +67,14 @@ def lint(paths: Sequence[Path], *, fix: bool = False) -> tuple[list[Finding], in
         place = places.of(path)
         file = open_template(path)
         found, drawing = _looked_at(place, file, books)
-        if fix and drawing is not None:
+        while fix and drawing is not None:
             data, count = fixed(drawing)
-            if count:
-                write_whole(path, data)
-                mended += count
-                found, _ = _looked_at(place, TemplateFile(path, data), books)
+            if not count:
+                break
+            write_whole(path, data)
+            mended += count
+            file = TemplateFile(path, data)
+            found, drawing = _looked_at(place, file, books)
         findings += found
     return findings, mended
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from pipeline.errors import UserError
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.lint.drawing import Drawing
 from pipeline.lint.finding import Severity
 from pipeline.plan.nearest import did_you_mean
+
+_NEAR_MM = 0.25
+"""Editors round sizes in points to two decimals, some to whole ones."""
 
 
 def check_size(drawing: Drawing) -> None:
@@ -28,14 +33,45 @@ def check_size(drawing: Drawing) -> None:
     except UserError as problem:
         drawing.say(Severity.MEND, "size", None, problem.what, problem.remedy)
         return
-    if not drawing.fits_binder:
-        flap = f" with its {drawing.flap_mm:g} mm flap open" if drawing.flap_mm else ""
-        width, height = place.binder.width_mm + drawing.flap_mm, place.binder.height_mm
-        drawing.say(
-            Severity.MEND,
-            "size",
-            drawing.template.root,
-            f"is {page.width_mm:.1f} × {page.height_mm:.1f} mm, but {place.binder.title}{flap} is "
-            f"{width:g} × {height:g} mm",
-            "set the document's size to that, or the flap's width in collection.toml",
-        )
+    if drawing.fits_binder:
+        return
+    flap = f" with its {drawing.flap_mm:g} mm flap open" if drawing.flap_mm else ""
+    width, height = place.binder.width_mm + drawing.flap_mm, place.binder.height_mm
+    meant = meant_size(drawing)
+    why = f" (it counts {meant.per_inch} to the inch instead of 96)" if meant else ""
+    drawing.say(
+        Severity.MEND,
+        "size",
+        drawing.template.root,
+        f"is {page.width_mm:.1f} × {page.height_mm:.1f} mm{why}, but {place.binder.title}{flap} is "
+        f"{width:g} × {height:g} mm",
+        "set the document's size to that, or the flap's width in collection.toml",
+        mendable=meant is not None,
+    )
+
+
+class Meant(NamedTuple):
+    """A page's size in mm as it was meant, and what its editor counts to the inch."""
+
+    width_mm: float
+    height_mm: float
+    per_inch: int
+
+
+def meant_size(drawing: Drawing) -> Meant | None:
+    """The right size of a page that is too small only because its editor's unit is another.
+
+    Some editors write points as if they were pixels, of which SVG has 96 to the inch.
+    """
+    place, page = drawing.place, drawing.template
+    if place.binder is None or drawing.fits_binder or not drawing.raw.get("viewBox"):
+        return None
+    width, height = place.binder.width_mm + drawing.flap_mm, place.binder.height_mm
+    for per_inch in (72, 90):
+        scale = 96 / per_inch
+        if (
+            abs(page.width_mm * scale - width) <= _NEAR_MM
+            and abs(page.height_mm * scale - height) <= _NEAR_MM
+        ):
+            return Meant(width, height, per_inch)
+    return None

@@ -73,20 +73,24 @@ class Source:
         >>> source.value(1, "id"), source.value(0, "id")
         (Span(start=12, end=13), None)
         """
-        if number >= len(self.tags):
-            return None
-        name = _NAME.match(self.data, self.tags[number].offset)
-        at = name.end() if name else -1
-        while name and (match := _ATTRIBUTE.match(self.data, at)):
+        at = self.name_end(number)
+        while at is not None and (match := _ATTRIBUTE.match(self.data, at)):
             if match[1] == attribute.encode():
                 return Span(*match.span(2 if match[2] is not None else 3))
             at = match.end()
         return None
 
+    def name_end(self, number: int) -> int | None:
+        """Where an element's name ends in its start tag; None where it cannot be told."""
+        if number >= len(self.tags):
+            return None
+        name = _NAME.match(self.data, self.tags[number].offset)
+        return name.end() if name else None
+
     def edited(self, edits: Sequence[Edit]) -> bytes:
         """The file with these stretches changed and every other byte as it was."""
         data = self.data
-        for (start, end), text in sorted(edits, reverse=True):
+        for (start, end), text in reversed(sorted(edits, key=lambda edit: edit.span)):
             data = data[:start] + text + data[end:]
         return data
 

@@ -155,6 +155,35 @@ def test_the_demo_with_its_lines_thickened_differs_only_in_widths(shelf: Shelf) 
         assert all(float(old) < 0.2 and new == b"0.2" for old, new in changed)
 
 
+@pytest.mark.parametrize(
+    ("written", "mended"),
+    [
+        ('width="419.53px" height="595.28px" ', 'width="148mm" height="210mm" '),  # 72 to the inch
+        ("width='524.41' height='744.09' ", "width='148mm' height='210mm' "),  # 90 to the inch
+        ("", ""),
+    ],
+)
+def test_points_written_as_pixels(shelf: Shelf, written: str, mended: str) -> None:
+    """The page gets its true size first; a line that seemed too thin then is none any more."""
+    path = shelf.folder / "a5" / "right.svg"
+    box = "0 0 419.53 595.28"
+    page = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {written}viewBox="{box}">'
+        '<path d="M99 99h9" stroke="#333" stroke-width="0.6"/></svg>'
+    )
+    path.write_text(page, "utf-8")
+    (size, _) = lint([path])[0]
+    assert (size.rule, size.mendable) == ("size", True)
+    findings, count = lint([path], fix=True)
+    assert findings == []
+    if written:
+        page = page.replace(written, mended)
+    else:
+        page = page.replace("<svg", '<svg width="148mm" height="210mm"')
+    assert path.read_text("utf-8") == page
+    assert count == 2
+
+
 @given(
     st.lists(
         st.tuples(
