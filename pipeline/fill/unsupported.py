@@ -15,6 +15,7 @@ from lxml import etree
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.names import looks_like_key
+from pipeline.fill.pictures import size_of
 from pipeline.fill.references import href, links
 from pipeline.fill.tree import lineage, names
 
@@ -88,6 +89,8 @@ PROPERTIES: Mapping[str, Property] = {
          "use 'rotate' on the text"),
         ("text-decoration-style", "solid", "this line at a text", "only plain ones are drawn",
          "use a plain line, or draw it"),
+        ("text-decoration", "(?!.*(overline|blink)).*", "a line above text", "faces do not say where",
+         "draw the line"),
         ("text-transform", "none", "changed case", "the text is set as it is written",
          "write it in capitals or small letters"),
         ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden direction",
@@ -259,8 +262,6 @@ def _check_image(element: etree._Element) -> Unsupported | None:
         return LINKED_PICTURE
     if "svg" in head.lower():
         return SVG_PICTURE
-    from pipeline.fill.pictures import size_of
-
     return None if size_of(link) else UNREADABLE_PICTURE
 
 

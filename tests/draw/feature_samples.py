@@ -353,7 +353,7 @@ PATTERNS = [
     ),
     Feature(
         "pattern in a pattern",
-        f'<pattern id="q" width="2" height="2" patternUnits="userSpaceOnUse"><rect width="1" height="1"/></pattern><pattern id="p" width="14" height="14" patternUnits="userSpaceOnUse"><rect width="10" height="10" fill="url(#q)"/></pattern><rect width="60" height="40" fill="url(#p)"/>',
+        '<pattern id="q" width="2" height="2" patternUnits="userSpaceOnUse"><rect width="1" height="1"/></pattern><pattern id="p" width="14" height="14" patternUnits="userSpaceOnUse"><rect width="10" height="10" fill="url(#q)"/></pattern><rect width="60" height="40" fill="url(#p)"/>',
         equal=_tiles(
             "".join(
                 f'<rect x="{x}" y="{y}" width="1" height="1"/>'
@@ -600,15 +600,15 @@ MARKERS = [
     ),
     Feature(
         "marker in the colour of its line",
-        f'<marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3" orient="auto"><path d="M0 0L6 3L0 6z" fill="context-stroke"/></marker><path d="M15 20H45" stroke="#33a" marker-end="url(#k)"/>',
+        '<marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3" orient="auto"><path d="M0 0L6 3L0 6z" fill="context-stroke"/></marker><path d="M15 20H45" stroke="#33a" marker-end="url(#k)"/>',
     ),
     Feature(
         "markers under the line",
-        f'<marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3"><circle cx="3" cy="3" r="2" fill="#fd6"/></marker><path d="M15 20H45" stroke="#33a" stroke-width="2" paint-order="markers" style="marker:url(#k)"/>',
+        '<marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3"><circle cx="3" cy="3" r="2" fill="#fd6"/></marker><path d="M15 20H45" stroke="#33a" stroke-width="2" paint-order="markers" style="marker:url(#k)"/>',
     ),
     Feature(
         "marker does not inherit",
-        f'<marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3"><rect width="6" height="6"/></marker><g fill="red" stroke="blue" stroke-dasharray="2"><path d="M15 20H45" marker-end="url(#k)"/></g>',
+        '<marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3"><rect width="6" height="6"/></marker><g fill="red" stroke="blue" stroke-dasharray="2"><path d="M15 20H45" marker-end="url(#k)"/></g>',
     ),
 ]
 _P = picture()
@@ -773,6 +773,7 @@ REFUSED = [
         "x",
         "line at a text",
     ),
+    Refused("line above text", '<text id="x" text-decoration="underline overline">a</text>', "x", "a line above"),
     Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "taken from elsewhere"
     ),

@@ -126,7 +126,9 @@ def test_all_that_is_refused_says_why_and_what_to_do() -> None:
     features = list(every_feature())
     assert len(features) > 40
     for feature in features:
-        assert feature.what and feature.why and feature.remedy
+        assert feature.what
+        assert feature.why
+        assert feature.remedy
 
 
 def picture(page: pdfium.PdfPage) -> Picture:
@@ -139,7 +141,8 @@ def picture(page: pdfium.PdfPage) -> Picture:
 def apart(one: Picture, other: Picture) -> float:
     """The share of pixels in which one picture has what the other has not within a pixel."""
     height, width = (min(one.shape[n], other.shape[n]) for n in (0, 1))
-    assert abs(one.shape[0] - other.shape[0]) <= 1 and abs(one.shape[1] - other.shape[1]) <= 1
+    assert abs(one.shape[0] - other.shape[0]) <= 1
+    assert abs(one.shape[1] - other.shape[1]) <= 1
     one, other = one[:height, :width], other[:height, :width]
     beyond = np.zeros((height - 2, width - 2), dtype=bool)
     for first, second in ((one, other), (other, one)):
