@@ -90,7 +90,7 @@ class Source:
     def edited(self, edits: Sequence[Edit]) -> bytes:
         """The file with these stretches changed and every other byte as it was."""
         data = self.data
-        for (start, end), text in reversed(sorted(edits, key=lambda edit: edit.span)):
+        for (start, end), text in sorted(edits, key=lambda edit: edit.span)[::-1]:
             data = data[:start] + text + data[end:]
         return data
 
