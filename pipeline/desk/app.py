@@ -42,7 +42,7 @@ from pipeline.proof.pictures import SetPictures
 from pipeline.proof.prints import PRINT_DPI, pages_of, printed
 
 HERE = Path(__file__).parent
-DPIS = (110, 192, 288)
+DPIS = (110, 192, 240)
 """Resolutions a spread can be asked for: to see it whole, at its true size, enlarged."""
 MOST_BYTES = 100_000
 """More than any decision with its note takes."""

@@ -14,6 +14,7 @@ let mode = "now";
 let zoom = "fit";
 let showsPassed = false;
 let blinking = null;
+let decisions = 0;
 
 const view = () => set.views[at];
 const pages = () => view().pages.map((key) => set.pages[key]);
@@ -122,7 +123,7 @@ function place(element, x, y, width, height) {
 }
 
 function resolution() {
-  if (zoom === "4") return 288;
+  if (zoom === "4") return 240;
   const needed = zoom === "1" ? (set.width_mm / 25.4) * 96 : by("stage").clientWidth;
   return needed * devicePixelRatio > (set.width_mm / 25.4) * 130 ? 192 : 110;
 }
@@ -130,12 +131,12 @@ function resolution() {
 function spreadPicture(flaps) {
   const image = el("img", { class: flaps, alt: flaps === "open" ? described() : "" });
   const best = resolution();
-  image.src = picture(`view/${at}/${flaps}/${best === 288 ? 110 : best}`);
-  if (best === 288) {
+  image.src = picture(`view/${at}/${flaps}/${best === 240 ? 110 : best}`);
+  if (best === 240) {
     // The enlarged one takes a moment; until it is there the coarser one is shown.
     const fine = new Image();
     fine.onload = () => { image.src = fine.src; };
-    fine.src = picture(`view/${at}/${flaps}/288`);
+    fine.src = picture(`view/${at}/${flaps}/240`);
   }
   return image;
 }
@@ -256,7 +257,7 @@ function setBlinking(on) {
 function drawStage() {
   const stage = by("stage");
   setBlinking(mode === "blink" && !still.matches);
-  stage.className = `stage ${mode} zoom-${zoom}`;
+  stage.className = `stage zoom-${zoom}`;
   const drawn = {
     now: drawNow,
     pair: () => [titled("as passed", lay("passed")), titled("now", lay("page"))],
@@ -357,7 +358,8 @@ function drawCards() {
 
 // All of it
 
-function draw() {
+/** Draws what is known; the stage can stay as it is when only what was decided is new. */
+function draw(stageToo = true) {
   if (!set) return;
   at = Math.min(at, set.views.length - 1);
   by("stage").style.setProperty("--shape", set.width_mm / set.height_mm);
@@ -373,7 +375,7 @@ function draw() {
   by("flaps").setAttribute("aria-pressed", String(all));
   drawList();
   drawProgress();
-  drawStage();
+  if (stageToo) drawStage();
   drawCards();
 }
 
@@ -428,9 +430,10 @@ function toggleFlaps() {
 }
 
 async function decide(body, done) {
+  decisions += 1;
   try {
     set = await send(`/api/set/${NAME}/decide`, { files: set.files, ...body });
-    draw();
+    draw(mode !== "now");
     say(done);
     return true;
   } catch (problem) {
@@ -499,9 +502,14 @@ function askWhole(passing) {
 }
 
 async function refresh() {
+  const before = decisions;
   const fresh = await ask(`/api/set/${NAME}`);
+  // What was asked before a decision may be answered after it, and is old then.
+  if (before !== decisions) return;
+  const pinned = (one) => JSON.stringify(Object.values(one.pages).map((page) => page.findings));
+  const same = set && set.files === fresh.files && pinned(set) === pinned(fresh);
   set = fresh;
-  draw();
+  draw(!same || mode !== "now");
 }
 
 /** Looks now and then whether the set was built anew, compared, or decided on at another desk. */

@@ -1,0 +1,172 @@
+"""A small season built once, and a copy of it with a desk of its own for each test."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from pipeline.season import make_season
+from tests.conftest import ROOT
+from tests.tools import tool
+
+SEASON = """
+name = "small"
+title = "A <b>small</b> season"
+collection = "kitchen_garden"
+language = ["en-GB"]
+sizes = ["a5"]
+papers = ["a4", "letter"]
+weeks = "majority"
+
+[[period]]
+name = "march"
+month = "2027-03"
+
+[[set]]
+name = "sowing"
+title = "Weeks & lists <script>document.title = 'broken in'</script>"
+opening = "opening"
+closing = "closing"
+spreads = [
+  { verso = "week-two-flap-verso", recto = "week-two-flap-recto", per = "week" },
+  { verso = "sowing-list", recto = "bed-plan", per = "week" },
+]
+"""
+SET = "march/sowing/a5-a4-en-GB"
+SAFE_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--hide-scrollbars",
+    "--font-render-hinting=none",
+]
+
+
+@dataclass(frozen=True)
+class Shop:
+    """A maker's folder: drawings, a season, and what was built from them."""
+
+    folder: Path
+
+    @property
+    def season(self) -> Path:
+        """The season file."""
+        return self.folder / "seasons" / "small.toml"
+
+    @property
+    def out(self) -> Path:
+        """The build folder."""
+        return self.folder / "build"
+
+    @property
+    def set_folder(self) -> Path:
+        """The set most tests look at."""
+        return self.out / "small" / SET
+
+    @property
+    def record(self) -> Path:
+        """Where it is written what was passed."""
+        return self.folder / "seasons" / "small.passed.json"
+
+    def build(self) -> None:
+        """Builds the season; what did not change is not made again."""
+        make_season(self.season, self.out, cache=self.out / ".cache")
+
+    def say(self, label: str, text: str) -> None:
+        """Has a label say something else."""
+        labels = self.folder / "templates_svg" / "kitchen_garden" / "labels" / "en.toml"
+        old = labels.read_text("utf-8")
+        new = re.sub(rf"(?m)^{label} = .*$", f"{label} = {text!r}", old)
+        assert new != old
+        labels.write_text(new, "utf-8")
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """The small season, built; not to be changed."""
+    shop = Shop(tmp_path_factory.mktemp("desk"))
+    shutil.copytree(ROOT / "templates_svg", shop.folder / "templates_svg")
+    shop.season.parent.mkdir()
+    shop.season.write_text(SEASON, "utf-8")
+    shop.build()
+    return shop
+
+
+@pytest.fixture
+def shop(built: Shop, tmp_path: Path) -> Shop:
+    """A copy of the built season, for a test to change."""
+    copy = Shop(tmp_path / "my shop")
+    shutil.copytree(built.folder, copy.folder)
+    return copy
+
+
+@dataclass(frozen=True)
+class Running:
+    """A desk that was opened from the command line."""
+
+    address: str
+    process: subprocess.Popen[str]
+
+    @property
+    def base(self) -> str:
+        """Its address without the token."""
+        return self.address.partition("/#")[0]
+
+
+def open_desk(shop: Shop) -> Running:
+    """Opens a desk on a free port, as a user would, but without a browser."""
+    process = subprocess.Popen(
+        [
+            *(sys.executable, "-m", "pipeline.cli", "desk", str(shop.season)),
+            *("--out", str(shop.out), "--no-browser"),
+        ],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+    )
+    assert process.stdout is not None
+    line = process.stdout.readline()
+    found = re.search(r"http://\S+", line)
+    assert found, line + process.stdout.read()
+    return Running(found.group(), process)
+
+
+def close_desk(running: Running) -> str:
+    """Ctrl-C; gives what the desk said at the end."""
+    running.process.send_signal(signal.SIGINT)
+    said, _ = running.process.communicate(timeout=20)
+    return said
+
+
+@pytest.fixture
+def desk(shop: Shop) -> Iterator[Running]:
+    """A desk on the copy."""
+    running = open_desk(shop)
+    yield running
+    if running.process.poll() is None:
+        close_desk(running)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A real browser without a window."""
+    program = tool("chromium")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=SAFE_FLAGS)
+        yield browser
+        browser.close()

@@ -1,0 +1,463 @@
+"""The desk as somebody uses it: opened from the command line, in a real browser.
+
+The pages allow no scripts but their own, so nothing here waits with a script of the test's.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request, expect
+
+from pipeline.proof.compare import Tolerance, compare, side_by_side
+from pipeline.proof.png import save_png
+from tests.conftest import Golden
+from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
+
+SCREEN = Tolerance(blur_px=2.0, levels=40, window_px=15, crowd=110, share=0.01)
+"""For screenshots. Another build of the browser sets letters and corners a little differently:
+blurred by two pixels that stays below 40 levels but in spots. A button, a page or a line of text
+that is missing or elsewhere fills windows and more than a hundredth of the screen."""
+
+PATIENCE_MS = 30_000
+
+
+@dataclass
+class Visit:
+    """A browser's page on the desk, and all it asked for and complained of."""
+
+    page: Page
+    desk: Running
+    asked: list[str]
+    complaints: list[str]
+
+    def open_set(self, at: int = 1, rest: str = "") -> None:
+        """Opens the set, at a spread counted from 1."""
+        address = f"{self.desk.base}/set/{SET}{rest}#{at}"
+        again = self.page.url.partition("#")[0] == address.partition("#")[0]
+        self.page.goto(address)
+        if again:
+            # Going to another part of the page one is on loads nothing.
+            self.page.reload()
+        if not rest:
+            self.wait_for_pictures()
+
+    def wait_for_pictures(self) -> None:
+        """Waits until all pictures on the stage are there."""
+        script = (
+            "() => { const all = [...document.querySelectorAll('#stage img')];"
+            " return all.length > 0 && all.every((one) => one.complete && one.naturalWidth > 0); }"
+        )
+        self.wait_until(lambda: bool(self.page.evaluate(script)))
+
+    def wait_for_comparison(self) -> None:
+        """Waits until every page was held against the record."""
+        expect(self.page.locator("#views .none")).to_have_count(0, timeout=PATIENCE_MS)
+
+    def wait_until(self, holds: Callable[[], bool]) -> None:
+        """Waits for something no assertion of the browser's knows."""
+        until = time.monotonic() + PATIENCE_MS / 1000
+        while not holds():
+            assert time.monotonic() < until, "it never came"
+            time.sleep(0.05)
+
+    def states(self) -> list[str]:
+        """What the list says of the spreads, in words."""
+        return [
+            " ".join(text.split()) for text in self.page.locator("#views .state").all_inner_texts()
+        ]
+
+
+def visit(browser: Browser, desk: Running, width: int = 1280, **options: str) -> Visit:
+    """Enters a desk with the address its terminal shows."""
+    context = browser.new_context(
+        viewport={"width": width, "height": 800},
+        color_scheme="dark" if options.get("scheme") == "dark" else "light",
+        reduced_motion="reduce" if options.get("motion") == "reduce" else "no-preference",
+        locale="en-GB",
+        timezone_id="UTC",
+    )
+    page = context.new_page()
+    asked: list[str] = []
+    complaints: list[str] = []
+
+    def on_request(request: Request) -> None:
+        asked.append(request.url)
+
+    def on_console(message: ConsoleMessage) -> None:
+        # Before one has entered the answer is 401, which the browser notes.
+        if message.type == "error" and "401" not in message.text:
+            complaints.append(message.text)
+
+    page.on("request", on_request)
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.goto(desk.address)
+    expect(page.locator("#periods section")).to_have_count(1, timeout=PATIENCE_MS)
+    return Visit(page, desk, asked, complaints)
+
+
+@pytest.fixture
+def here(browser: Browser, desk: Running) -> Iterator[Visit]:
+    """Somebody at the desk, with an ordinary window. Nothing may be complained of."""
+    visitor = visit(browser, desk)
+    yield visitor
+    visitor.page.context.close()
+    assert visitor.complaints == []
+
+
+def test_the_token_leaves_the_address_and_the_season_is_shown(here: Visit) -> None:
+    assert "#" not in here.page.url
+    expect(here.page.get_by_role("heading", level=1)).to_have_text("A <b>small</b> season")
+    expect(here.page.get_by_role("link", name="A5 on A4")).to_be_visible()
+    expect(here.page.locator("#whole")).to_contain_text("0 of 2 sets passed for press")
+
+
+def test_hostile_words_stay_words(here: Visit) -> None:
+    here.page.get_by_role("link", name="A5 on A4").click()
+    heading = here.page.get_by_role("heading", level=1)
+    expect(heading).to_have_text("Weeks & lists <script>document.title = 'broken in'</script>")
+    assert here.page.title() != "broken in"
+    here.wait_for_pictures()
+    here.wait_for_comparison()
+    here.page.keyboard.press("s")
+    here.page.locator("#note").fill("<img src=x onerror=\"document.title='broken in'\">")
+    here.page.locator("#note-send").click()
+    note = here.page.locator("#cards .note").first
+    expect(note).to_contain_text("<img src=x", timeout=PATIENCE_MS)
+    assert here.page.locator("#cards img").count() == 0
+    assert here.page.title() != "broken in"
+
+
+def test_flaps_open_and_shut_by_click_and_by_key(here: Visit) -> None:
+    here.open_set(2)
+    left = here.page.get_by_role("button", name="Left flap shut")
+    expect(left).to_have_attribute("aria-pressed", "false")
+    before = left.bounding_box()
+    left.click()
+    expect(left).to_have_attribute("aria-pressed", "true")
+    expect(here.page.locator("#stage img.shut")).to_have_count(1)
+    after = left.bounding_box()
+    assert before is not None
+    assert after is not None
+    # Folded over the fore edge, its own page's width of paper further in.
+    assert after["x"] == pytest.approx(before["x"] + before["width"], abs=1)
+    here.page.keyboard.press("f")
+    expect(here.page.locator("#stage img.shut")).to_have_count(2)
+    here.page.keyboard.press("f")
+    expect(here.page.locator("#stage img.shut")).to_have_count(0)
+
+
+def test_turning_over_by_key_list_and_button(here: Visit) -> None:
+    here.open_set()
+    title = here.page.locator("#view-title")
+    expect(title).to_contain_text("Opening")
+    expect(here.page.locator("#previous")).to_be_disabled()
+    here.page.keyboard.press("ArrowRight")
+    expect(title).to_contain_text("W09 1–7 Mar")
+    expect(here.page.locator("#said")).to_contain_text("2 of 10")
+    here.page.locator("#views button").nth(3).click()
+    expect(title).to_contain_text("W10 8–14 Mar")
+    here.page.locator("#previous").click()
+    expect(title).to_contain_text("W09 1–7 Mar")
+    assert here.page.url.endswith("#3")
+
+
+def test_pass_send_back_and_withdrawn_after_a_label_changed(here: Visit, shop: Shop) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    assert set(here.states()) == {"new"}
+    here.page.keyboard.press("p")
+    expect(here.page.locator("#view-title")).to_contain_text("3 of 10", timeout=PATIENCE_MS)
+    here.page.keyboard.press("s")
+    expect(here.page.locator("#note")).to_be_focused()
+    here.page.keyboard.type("pale, n p f b")
+    here.page.keyboard.press("Control+Enter")
+    expect(here.page.locator("#verdict")).to_contain_text("sent back", timeout=PATIENCE_MS)
+    assert here.states()[1:4] == ["passed", "sent back", "new"]
+    record = json.loads(shop.record.read_text("utf-8"))["sets"][SET]["pages"]
+    assert set(record) == {"leaf-001-verso", "leaf-002-recto", "leaf-002-verso", "leaf-003-recto"}
+    assert record["leaf-002-verso"]["sent_back"]["note"] == "pale, n p f b"
+    assert record["leaf-001-verso"]["passed"]["by"]
+
+    here.page.get_by_role("button", name="Pass the set…").click()
+    here.page.get_by_role("button", name="Pass all of it").click()
+    expect(here.page.locator("#progress")).to_contain_text("Passed for press", timeout=PATIENCE_MS)
+    assert set(here.states()) == {"passed"}
+
+    shop.say("sowing", "What to sow")
+    shop.build()
+    # The page notices by itself.
+    expect(here.page.locator("#progress")).to_contain_text("14 of 18 pages passed", timeout=60_000)
+    assert here.states() == ["passed", "passed"] + ["changed", "passed"] * 4
+    words = here.page.locator("#cards .words").first
+    expect(words).to_contain_text("No longer there: “Sowing list”. New: “What to sow”.")
+
+
+def test_passed_and_now_blink_and_difference(here: Visit, shop: Shop) -> None:
+    here.open_set(3)
+    here.wait_for_comparison()
+    here.page.keyboard.press("c")
+    expect(here.page.locator("#stage .absent").first).to_have_text("never passed")
+    here.page.locator("#pass-view").click()
+    expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+    shop.say("sowing", "What to sow")
+    shop.build()
+    expect(here.page.locator("#progress")).to_contain_text("1 changed", timeout=60_000)
+    here.open_set(3)
+    here.page.keyboard.press("c")
+    here.wait_for_pictures()
+    alts = here.page.locator("#stage img").evaluate_all("all => all.map((one) => one.alt)")
+    assert alts == [
+        "left page, as passed",
+        "right page, as passed",
+        "left page, now",
+        "right page, now",
+    ]
+    here.page.keyboard.press("b")
+    here.wait_for_pictures()
+    which = here.page.locator("#stage .which")
+    passed = here.page.locator("#stage img.passed").first
+    expect(which).to_have_text("as passed")
+    expect(passed).to_be_visible()
+    expect(which).to_have_text("now")
+    expect(passed).to_be_hidden()
+    here.page.get_by_role("button", name="Hold").click()
+    held = which.inner_text()
+    time.sleep(1.6)
+    assert which.inner_text() == held
+    here.page.keyboard.press("x")
+    assert which.inner_text() != held
+    here.page.keyboard.press("d")
+    here.wait_for_pictures()
+    picture = here.page.locator("#stage img.difference").first
+    shown = np.asarray(Image.open(io.BytesIO(picture.screenshot())).convert("RGB"), dtype=int)
+    redder = shown[..., 0] - shown[..., 2]
+    assert redder.max() > 80, "what was only passed is red"
+    assert redder.min() < -80, "what is only there now is blue"
+
+
+def test_a_picture_of_what_was_passed_that_is_not_here(here: Visit, shop: Shop) -> None:
+    here.open_set(3)
+    here.wait_for_comparison()
+    here.page.locator("#pass-view").click()
+    expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+    for kept in (shop.out / ".passed").iterdir():
+        kept.unlink()
+    here.open_set(3)
+    here.page.keyboard.press("c")
+    absent = here.page.locator("#stage .absent").first
+    expect(absent).to_have_text("The picture of what was passed is not here.")
+    here.complaints.clear()
+
+
+def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    here.page.keyboard.press("p")
+    expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+    here.page.goto(f"{here.desk.base}/set/{SET.replace('a4', 'letter')}")
+    offer = here.page.locator("#pass-moved")
+    expect(offer).to_contain_text("Pass the 2", timeout=PATIENCE_MS)
+    expect(offer).to_contain_text("on A4")
+    offer.click()
+    expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+
+
+def test_true_size_and_four_times(here: Visit) -> None:
+    here.open_set(2)
+    told = here.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
+    here.page.keyboard.press("1")
+    board = here.page.locator("#stage .board")
+    box = board.bounding_box()
+    assert box is not None
+    assert box["width"] / 96 * 25.4 == pytest.approx(told["width_mm"], abs=0.3)
+    assert box["height"] / 96 * 25.4 == pytest.approx(told["height_mm"], abs=0.5)
+    here.page.keyboard.press("4")
+    box = board.bounding_box()
+    assert box is not None
+    assert box["width"] / 96 * 25.4 == pytest.approx(4 * told["width_mm"], abs=0.5)
+    here.wait_until(lambda: "240" in str(here.page.locator("#stage img.open").get_attribute("src")))
+
+
+def test_single_keys_can_be_turned_off(here: Visit) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    here.page.keyboard.press("?")
+    here.page.get_by_label("Single keys work").uncheck()
+    here.page.get_by_role("button", name="Close").click()
+    here.page.keyboard.press("f")
+    here.page.keyboard.press("p")
+    expect(here.page.locator("#stage img.shut")).to_have_count(0)
+    expect(here.page.locator("#view-title")).to_contain_text("2 of 10")
+    here.page.keyboard.press("ArrowRight")
+    expect(here.page.locator("#view-title")).to_contain_text("3 of 10")
+
+
+def test_everything_can_be_reached_with_the_tab_key(here: Visit) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    seen: set[str] = set()
+    for _ in range(60):
+        here.page.keyboard.press("Tab")
+        seen.add(
+            here.page.evaluate(
+                "(document.activeElement.id || document.activeElement.className"
+                " || document.activeElement.textContent).trim()"
+            )
+        )
+    wanted = {"skip", "Sheets", "Dates", "pass-set", "send-set", "previous", "next", "flaps"}
+    assert wanted | {"keys-open", "stage", "flap left", "flap right", "send-view"} <= seen
+    assert "pass-view" in seen
+
+
+def test_everything_has_a_name(here: Visit) -> None:
+    for rest in ("", "/sheets", "/dates"):
+        here.open_set(2, rest)
+        roles: tuple[Literal["button", "link", "img", "radio", "slider"], ...]
+        roles = ("button", "link", "img", "radio", "slider")
+        for role in roles:
+            for one in here.page.get_by_role(role).all():
+                if one.get_attribute("alt") != "":
+                    told = one.aria_snapshot().partition(":")[0]
+                    assert '"' in told or one.inner_text().strip(), told
+        assert here.page.get_by_role("main").count() == 1
+        assert here.page.get_by_role("heading", level=1).count() == 1
+
+
+def test_the_light_table_turns_the_back_over(here: Visit) -> None:
+    here.open_set(rest="/sheets")
+    back = here.page.locator("#sheets li").first.locator(".two img")
+    front = here.page.locator("#sheets li").first.locator(".one img")
+    here.page.get_by_role("radio", name="Light table").check()
+    assert back.evaluate("one => getComputedStyle(one).scale") == "-1 1"
+    assert front.bounding_box() == back.bounding_box()
+    first = back.evaluate("one => getComputedStyle(one).opacity")
+    here.page.get_by_label("Light").focus()
+    here.page.keyboard.press("ArrowRight")
+    assert back.evaluate("one => getComputedStyle(one).opacity") > first
+
+
+def test_all_dates_of_a_set(here: Visit) -> None:
+    here.open_set(rest="/dates")
+    expect(here.page.locator("#sum")).to_have_text(
+        "28 days on 4 spreads · all read back as expected", timeout=PATIENCE_MS
+    )
+    expect(here.page.locator(".strip img")).to_have_count(28)
+    expect(here.page.get_by_alt_text("On the page: Tuesday 9", exact=True)).to_have_count(1)
+
+
+@pytest.mark.parametrize("rest", ["", "/sheets", "/dates"])
+def test_on_a_phone_nothing_runs_off_the_side(browser: Browser, desk: Running, rest: str) -> None:
+    visitor = visit(browser, desk, width=390)
+    visitor.open_set(2, rest)
+    width = visitor.page.evaluate("document.documentElement.scrollWidth")
+    assert width == 390
+    if not rest:
+        visitor.wait_for_comparison()
+        visitor.page.get_by_role("button", name="Pass this spread").click()
+        expect(visitor.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+    visitor.page.context.close()
+
+
+def test_nothing_is_asked_of_another_machine(here: Visit) -> None:
+    for rest in ("", "/sheets", "/dates"):
+        here.open_set(2, rest)
+    assert here.asked
+    assert {address.split("/")[2] for address in here.asked} == {here.desk.base.split("/")[2]}
+
+
+def test_a_second_spread_is_there_at_once(here: Visit) -> None:
+    here.open_set(2)
+    start = time.monotonic()
+    here.open_set(2)
+    assert time.monotonic() - start < 3, "about 0.3 s on a machine with nothing else to do"
+
+
+def test_blinking_waits_for_those_who_want_no_motion(browser: Browser, desk: Running) -> None:
+    visitor = visit(browser, desk, motion="reduce")
+    visitor.open_set(2)
+    visitor.page.keyboard.press("b")
+    which = visitor.page.locator("#stage .which")
+    expect(which).to_have_text("now")
+    time.sleep(1.0)
+    assert which.inner_text() == "now"
+    visitor.page.keyboard.press("x")
+    assert which.inner_text() == "as passed"
+    visitor.page.context.close()
+
+
+def test_two_desks_on_one_season(browser: Browser, desk: Running, shop: Shop) -> None:
+    second = open_desk(shop)
+    try:
+        one, other = visit(browser, desk), visit(browser, second)
+        one.open_set(2)
+        other.open_set(4)
+        one.wait_for_comparison()
+        other.wait_for_comparison()
+        one.page.locator("#pass-view").click()
+        other.page.locator("#pass-view").click()
+        # Each sees what the other passed.
+        for visitor in (one, other):
+            expect(visitor.page.locator("#progress")).to_contain_text("4 of 18", timeout=30_000)
+            visitor.page.context.close()
+    finally:
+        close_desk(second)
+    pages = json.loads(shop.record.read_text("utf-8"))["sets"][SET]["pages"]
+    assert len(pages) == 4
+
+
+def test_ctrl_c_closes_it_cleanly(browser: Browser, shop: Shop) -> None:
+    desk = open_desk(shop)
+    visitor = visit(browser, desk)
+    visitor.open_set(2)
+    said = close_desk(desk)
+    assert said.strip().endswith("The desk is closed.")
+    assert "Traceback" not in said
+    assert desk.process.returncode == 0
+    visitor.page.context.close()
+
+
+@pytest.mark.parametrize(
+    ("name", "width", "scheme"),
+    [
+        ("wide", 1280, "light"),
+        ("wide-dark", 1280, "dark"),
+        ("phone", 390, "light"),
+        ("phone-dark", 390, "dark"),
+    ],
+)
+def test_golden_screens(
+    browser: Browser, desk: Running, golden: Golden, name: str, width: int, scheme: str
+) -> None:
+    visitor = visit(browser, desk, width, scheme=scheme)
+    visitor.open_set(2)
+    visitor.wait_for_comparison()
+    visitor.wait_for_pictures()
+    shot = Image.open(io.BytesIO(visitor.page.screenshot())).convert("RGB")
+    visitor.page.context.close()
+    same_screen(golden, f"desk/{name}", shot)
+
+
+def same_screen(golden: Golden, name: str, shot: Image.Image) -> None:
+    """Holds a screenshot against the golden one, with the tolerance for screens."""
+    path = golden.folder / f"{name}.png"
+    if golden.renew or not path.is_file():
+        golden(name, shot)
+        return
+    with Image.open(path) as kept:
+        expected = kept.convert("RGB")
+    result = compare(expected, shot, SCREEN)
+    if not result.same:
+        failure = golden.failures / f"{name}.png"
+        failure.parent.mkdir(parents=True, exist_ok=True)
+        save_png(side_by_side(expected, shot), failure)
+        pytest.fail(f"{name}: {result.reason}; see {failure}")
