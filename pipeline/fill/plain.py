@@ -54,6 +54,10 @@ _GEOMETRY = {
 }
 """Lengths of each element, and what their percentages are shares of."""
 
+_KEYWORDS = frozenset(("inherit", "unset", "initial", "revert"))
+_PAINTED = ("fill", "stroke", "markers")
+"""What a shape is painted with, in the usual order."""
+
 _STROKE = ("stroke-width", "stroke-dashoffset")
 _SHARES = ("opacity", "fill-opacity", "stroke-opacity")
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -142,8 +146,8 @@ class _Plain:
     def _keywords(self, element: etree._Element) -> None:
         """Resolves words that stand for other values, and writes colours and shares plainly."""
         attributes = element.attrib
-        for name, value in list(attributes.items()):
-            if value in ("inherit", "unset", "initial", "revert"):
+        for name, value in attributes.items():
+            if value in _KEYWORDS:
                 self._keyword(element, str(name), str(value))
         for name in ("fill", "stroke", "color"):
             if name in attributes:
@@ -392,12 +396,12 @@ class _Plain:
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
-        if target(element.get("clip-path")):
+        if "clip-path" in element.attrib and target(element.get("clip-path")):
             clipped = clip(element, context, self._shop, self.children)
             if clipped is None:
                 remove(element)
                 return
-        masked = target(element.get("mask"))
+        masked = "mask" in element.attrib and target(element.get("mask"))
         if masked and mask(element, context, self._shop, self.children) is None:
             remove(element)
             return
@@ -405,19 +409,22 @@ class _Plain:
             self._shape(element, tag, context)
 
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
-        drawn = marks(element, context, self._shop, self.children) if tag in MARKED else []
-        strip(element, *KINDS)
+        drawn = []
+        if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
+            drawn = marks(element, context, self._shop, self.children)
+            strip(element, *KINDS)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
         both = fill != "none" and stroke != "none"
-        order = _order(context.style["paint-order"])
+        order: tuple[str, ...] = _PAINTED
+        if context.style["paint-order"] != "normal":
+            order = _order(context.style["paint-order"])
+            _forget_order(element)
         opaque = float(element.get("opacity") or 1) >= 1
         turned = both and order.index("stroke") < order.index("fill")
         if not drawn and not turned and (opaque or not both):
-            _forget_order(element)
             return
         group = wrap(element, "transform", "opacity", "clip-path", "mask")
-        _forget_order(element)
         if turned:
             first = copy.deepcopy(element)
             strip(first, "id")
@@ -450,9 +457,9 @@ def _drop_references(element: etree._Element) -> None:
             strip(element, which)
 
 
-def _order(value: str) -> list[str]:
-    words = [word for word in value.split() if word in ("fill", "stroke", "markers")]
-    return [*words, *(word for word in ("fill", "stroke", "markers") if word not in words)]
+def _order(value: str) -> tuple[str, ...]:
+    words = [word for word in value.split() if word in _PAINTED]
+    return (*words, *(word for word in _PAINTED if word not in words))
 
 
 def _forget_order(element: etree._Element) -> None:

@@ -6,6 +6,7 @@ never printed, such as guides and hidden layers, may hold anything.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
@@ -89,8 +90,8 @@ PROPERTIES: Mapping[str, Property] = {
          "use 'rotate' on the text"),
         ("text-decoration-style", "solid", "this line at a text", "only plain ones are drawn",
          "use a plain line, or draw it"),
-        ("text-decoration", "(?!.*(overline|blink)).*", "a line above text", "faces do not say where",
-         "draw the line"),
+        ("text-decoration", "(?!.*(overline|blink)).*", "a line above text",
+         "faces do not say where", "draw the line"),
         ("text-transform", "none", "changed case", "the text is set as it is written",
          "write it in capitals or small letters"),
         ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden direction",
@@ -225,16 +226,21 @@ def unsupported(root: etree._Element) -> Iterator[Found]:
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
 
-def _of_attributes(element: etree._Element, tag: str) -> Iterator[Unsupported]:
-    styles = [part.partition(":")[::2] for part in (element.get("style") or "").split(";") if part]
-    for name, value in [*element.attrib.items(), *styles]:
-        name, value = str(name).strip(), str(value).strip()
-        rule = PROPERTIES.get(name)
-        drawn = rule is None or re.fullmatch(rule.drawn, value, re.IGNORECASE)
-        if rule is not None and not drawn and not _harmless(element, tag, name):
-            yield rule.feature
-        if "(" in value and _COMPUTED.search(value) and not name.startswith("data-"):
-            yield VARIABLES
+def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
+    found = []
+    said = element.attrib.items()
+    if "style" in element.attrib:
+        parts = str(element.get("style")).split(";")
+        said = [*said, *(part.partition(":")[::2] for part in parts)]
+    for name, value in said:
+        rule = PROPERTIES.get(str(name).strip())
+        if rule is not None:
+            drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)
+            if not drawn and not _harmless(element, tag, str(name).strip()):
+                found.append(rule.feature)
+        if "(" in value and _COMPUTED.search(str(value)) and not str(name).startswith("data-"):
+            found.append(VARIABLES)
+    return found
 
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
@@ -307,21 +313,25 @@ def printed(root: etree._Element) -> Iterator[etree._Element]:
                     waiting.append(target)
 
 
-def _shown(element: etree._Element, top: bool = False) -> Iterator[etree._Element]:
-    tag = str(element.tag).removeprefix(SVG)
-    if not isinstance(element.tag, str) or not element.tag.startswith(SVG):
-        return
-    if tag in _NEVER_DRAWN or (element.get("display") == "none" and not top):
-        return
-    if not top and (tag in _DRAWN_ON_DEMAND or "guides" in names(element)):
-        return
-    if "requiredExtensions" in element.attrib:
-        return
-    yield element
-    for child in element:
-        yield from _shown(child)
-        if tag == "switch" and next(_shown(child), None) is not None:
-            return
+def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]:
+    """What is drawn of an element, in the order of the file; ``top`` asks for a definition."""
+    waiting = [start]
+    while waiting:
+        element = waiting.pop()
+        if not isinstance(element.tag, str) or not element.tag.startswith(SVG):
+            continue
+        tag, asked = element.tag.removeprefix(SVG), top and element is start
+        if tag in _NEVER_DRAWN or "requiredExtensions" in element.attrib:
+            continue
+        hidden = tag in _DRAWN_ON_DEMAND or element.get("display") == "none"
+        if not asked and (hidden or "guides" in names(element)):
+            continue
+        yield element
+        children = list(element)
+        if tag == "switch":
+            shown = (child for child in children if next(_shown(child), None) is not None)
+            children = list(itertools.islice(shown, 1))
+        waiting += reversed(children)
 
 
 def place(element: etree._Element) -> str:

@@ -49,7 +49,7 @@ class Context(NamedTuple):
 def declared(element: etree._Element) -> dict[str, str]:
     """The inherited properties that an element itself sets."""
     attributes = element.attrib
-    found = {name: str(attributes[name]) for name in INITIAL if name in attributes}
+    found = {str(name): str(value) for name, value in attributes.items() if name in INITIAL}
     if "style" in attributes:
         for part in str(attributes["style"]).split(";"):
             name, _, value = part.partition(":")
