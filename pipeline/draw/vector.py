@@ -17,13 +17,9 @@ from lxml import etree
 from pipeline.draw.forms import number
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import parse_transform
-from pipeline.fill.pathdata import PathData, path_data
-from pipeline.fill.template import rect_of
+from pipeline.fill.shapes import outline
 from pipeline.geometry import PT_PER_MM
 from pipeline.text.style import length
-
-_CIRCLE = 0.5522847498307936
-"""How long a quarter circle's handles are, as a share of its radius."""
 
 _TAGS = frozenset(("g", "a", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
 _UNKNOWN = (
@@ -156,7 +152,7 @@ def _shape(
     width = length(style.get("stroke-width"), default=1.0)
     if width == 0:
         stroke = None
-    data = _outline(element, tag)
+    data = outline(element)
     if not data.coordinates or (fill is None and stroke is None):
         return state
     if opacity < 1 and fill is not None and stroke is not None:
@@ -255,56 +251,3 @@ def _pattern(operators: str, decimals: int) -> str:
         "Z": "h",
     }
     return " ".join(words[operator] for operator in operators)
-
-
-def _outline(element: etree._Element, tag: str) -> PathData:
-    """A shape as path data."""
-    if tag == "path":
-        return path_data(str(element.get("d") or ""))
-
-    def measure(name: str) -> float:
-        value = str(element.get(name) or "")
-        if value.endswith("%"):
-            raise DeclinedError
-        return length(value)
-
-    if tag == "rect":
-        for name in ("x", "y", "width", "height"):
-            measure(name)
-        x, y, width, height = rect_of(element)
-        rx, ry = measure("rx") or measure("ry"), measure("ry") or measure("rx")
-        if width <= 0 or height <= 0:
-            return PathData("", ())
-        return _rounded(x, y, width, height, min(rx, width / 2), min(ry, height / 2))
-    if tag in ("circle", "ellipse"):
-        rx, ry = measure("rx") or measure("r"), measure("ry") or measure("r")
-        if rx <= 0 or ry <= 0:
-            return PathData("", ())
-        return _rounded(measure("cx") - rx, measure("cy") - ry, 2 * rx, 2 * ry, rx, ry)
-    if tag == "line":
-        ends = tuple(measure(name) for name in ("x1", "y1", "x2", "y2"))
-        return PathData("ML", ends)
-    flat = [float(part) for part in str(element.get("points") or "").replace(",", " ").split()]
-    flat = flat[: len(flat) // 2 * 2]
-    closed = "Z" if tag == "polygon" else ""
-    return PathData("M" + "L" * (len(flat) // 2 - 1) + closed, tuple(flat))
-
-
-def _rounded(x: float, y: float, width: float, height: float, rx: float, ry: float) -> PathData:
-    right, bottom = x + width, y + height
-    if rx <= 0 or ry <= 0:
-        return PathData("MLLLZ", (x, y, right, y, right, bottom, x, bottom))
-    kx, ky = rx * (1 - _CIRCLE), ry * (1 - _CIRCLE)
-    return PathData(
-        "MLCLCLCLCZ",
-        (
-            x + rx, y, right - rx, y,
-            right - kx, y, right, y + ky, right, y + ry,
-            right, bottom - ry,
-            right, bottom - ky, right - kx, bottom, right - rx, bottom,
-            x + rx, bottom,
-            x + kx, bottom, x, bottom - ky, x, bottom - ry,
-            x, y + ry,
-            x, y + ky, x + kx, y, x + rx, y,
-        ),
-    )  # fmt: skip
