@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from fontTools.misc.bezierTools import calcCubicBounds
 from lxml import etree
 
@@ -41,13 +43,27 @@ def outline(element: etree._Element) -> PathData:
         return rounded(measure("cx") - rx, measure("cy") - ry, 2 * rx, 2 * ry, rx, ry)
     if tag == "line":
         return PathData("ML", tuple(measure(name) for name in ("x1", "y1", "x2", "y2")))
-    flat = [float(part) for part in str(element.get("points") or "").replace(",", " ").split()]
+    flat = _numbers(str(element.get("points") or ""))
     flat = flat[: len(flat) // 2 * 2]
     closed = "Z" if tag == "polygon" else ""
     return PathData("M" + "L" * (len(flat) // 2 - 1) + closed, tuple(flat)) if flat else _NOTHING
 
 
 _NOTHING = PathData("", ())
+_NUMBER = re.compile(r"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
+
+
+def _numbers(points: str) -> list[float]:
+    """The numbers of a ``points`` attribute, as far as they go (SVG 1.1, F.2).
+
+    >>> _numbers("1,2 3-4, x 5")
+    [1.0, 2.0, 3.0, -4.0]
+    """
+    found, at = [], 0
+    while match := _NUMBER.match(points, at):
+        found.append(float(match[1]))
+        at = match.end()
+    return found
 
 
 def _radii(element: etree._Element) -> tuple[float, float]:

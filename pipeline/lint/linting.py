@@ -114,9 +114,7 @@ def _book(place: Place, books: dict[Path | None, FontBook]) -> FontBook:
     collection = place.collection
     folder = collection.folder if collection else None
     if folder not in books:
-        books[folder] = (
-            FontBook(collection.fonts_folder, collection.fallback_fonts)
-            if collection
-            else FontBook()
-        )
+        fonts = collection.fonts_folder if collection else None
+        fallback = collection.fallback_fonts if collection else None
+        books[folder] = FontBook(fonts, fallback, embedded=place.embedded)
     return books[folder]

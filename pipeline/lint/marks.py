@@ -44,7 +44,7 @@ def hairlines(drawing: Drawing) -> list[Hairline]:
         if element.tag != SVG + "image" and is_stroked(element):
             scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
             width = length(property_of(element, "stroke-width"), default=1.0) * scale
-            if width < HAIRLINE_MM - _SLACK_MM:
+            if _SLACK_MM < width < HAIRLINE_MM - _SLACK_MM:
                 found.append(Hairline(element, width))
     return found
 

@@ -38,7 +38,8 @@ class Place:
     """What is known about a template from where its file is.
 
     Outside a collection ``collection`` is None and the binder, where a folder's name does not
-    tell it, is None; ``uses`` is empty where no season is found.
+    tell it, is None; ``uses`` is empty where no season is found. ``embedded`` tells that faces go
+    into the files, as they do unless every season of the collection asks for outlines.
     """
 
     path: Path
@@ -46,6 +47,7 @@ class Place:
     sizes: Sizes
     binder: Binder | None
     uses: tuple[Use, ...]
+    embedded: bool
 
     @property
     def stem(self) -> str:
@@ -69,7 +71,8 @@ class Places:
             own = [season for season in seasons if binder.name in season.sizes]
             for season in own or seasons:
                 uses += _uses(season, path.stem)
-        return Place(path, collection, sizes, binder, tuple(uses))
+        embedded = not seasons or any(season.text == "embedded" for season in seasons)
+        return Place(path, collection, sizes, binder, tuple(uses), embedded)
 
 
 def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:

@@ -23,6 +23,9 @@ from pipeline.lint.source import number_of
 _MOST = 200
 """After so many a page is a picture of mistakes, and reading it again for each takes too long."""
 
+_LENT = "leafset-lint-"
+"""How ids begin that elements without one have while a page is read."""
+
 _NAMED = re.compile(r"(?:<(?P<tag>[^>]+)> in )?element '(?P<name>[^']+)'$")
 _FUNCTION = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
@@ -42,20 +45,28 @@ def read_on(file: TemplateFile) -> tuple[Template, list[Refused]]:
     Raises UserError for a file that cannot be read at all.
     """
     root = parsed_template(file)
+    for each in root.iter():
+        if each.get("id") is None:  # so that an error tells which of those without one is meant
+            each.set("id", f"{_LENT}{number_of(each)}")
     refused: list[Refused] = []
     for found in list(unsupported(root)):
-        what = f"has {found.feature.what}: {found.feature.why}"
+        what = f"{found.feature.what}: {found.feature.why}"
         refused.append(_refused(found.element, what, found.feature.remedy))
         _take_out(found)
     while True:
         try:
-            return plain_template(copy.deepcopy(root), file.path), refused
+            template = plain_template(copy.deepcopy(root), file.path)
         except UserError as problem:
             element = _element_of(problem, root, file.path)
             if element is None or element is root or len(refused) >= _MOST:
                 raise
-            refused.append(_refused(element, f"has {problem.what}", problem.remedy))
+            refused.append(_refused(element, problem.what, problem.remedy))
             remove(element)
+        else:
+            for lent in template.root.iter():
+                if (lent.get("id") or "").startswith(_LENT):
+                    strip(lent, "id")
+            return template, refused
 
 
 def _refused(element: etree._Element, what: str, remedy: str) -> Refused:
@@ -63,7 +74,8 @@ def _refused(element: etree._Element, what: str, remedy: str) -> Refused:
     name = ""
     while current is not None and not name and current.getparent() is not None:
         name, current = current.get("id") or "", current.getparent()
-    return Refused(number_of(element) or 0, name, what, remedy)
+        name = "" if name.startswith(_LENT) else name
+    return Refused(number_of(element) or 0, name, f"will not be drawn: {what}", remedy)
 
 
 def _take_out(found: Found) -> None:
