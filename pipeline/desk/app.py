@@ -310,6 +310,7 @@ def _told_date(cut: DateCut, words: Words) -> dict[str, Any]:
         "month": words.month_name(cut.date)[0],
         "found": cut.text,
         "figure": cut.figure is not None,
+        "width_mm": round(cut.width_mm, 2),
     }
 
 

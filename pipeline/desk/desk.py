@@ -111,8 +111,13 @@ class Desk:
         return known[1]
 
     def known(self, edition: Edition) -> Known:
-        """What is known about an edition by now."""
-        return self._known.get(edition.files, Known())
+        """What is known about an edition by now, or was found out by an earlier desk."""
+        known = self._known.get(edition.files, Known())
+        if known.prints is None:
+            prints = kept_prints(self.renders.path(edition.files, "prints.json"))
+            if prints is not None:
+                known = self._known[edition.files] = replace(known, prints=prints)
+        return known
 
     def passes(self) -> PassFile:
         """The record as it is on disk, which another desk may have written."""
@@ -260,17 +265,19 @@ class Desk:
             self._wake.wait(2.0)
 
     def _next(self) -> Edition | None:
-        """The next edition something is not known about."""
-        names = sorted(self.folders, key=lambda name: name != self._first)
-        for name in names:
+        """The next edition something is not known about: fingerprints first, they are quick."""
+        unchecked = None
+        for name in sorted(self.folders, key=lambda name: name != self._first):
             try:
                 edition = self.edition(name)
             except UserError:
                 continue
             known = self.known(edition)
-            if known.prints is None or known.findings is None:
+            if known.prints is None:
                 return edition
-        return None
+            if known.findings is None and unchecked is None:
+                unchecked = edition
+        return unchecked
 
     def _find(self, edition: Edition) -> None:
         known = self.known(edition)
@@ -280,23 +287,19 @@ class Desk:
                 return
             known = replace(known, prints=prints)
             self._known[edition.files] = known
-        if known.findings is None:
+        elif known.findings is None:
             findings = self._inspector.notes_on(edition.folder)
             self._known[edition.files] = replace(known, findings=findings)
 
     def _prints(self, edition: Edition) -> Mapping[str, PagePrint] | None:
-        """The fingerprints of all pages, kept or taken now, page by page; None when closing."""
-        notes = self.renders.path(edition.files, "prints.json")
-        kept = kept_prints(notes)
-        if kept is not None:
-            return kept
+        """The fingerprints of all pages, taken now, page by page; None when closing."""
         taken: dict[str, PagePrint] = {}
         for key, leaf, face in pages_of(edition.contents):
             if self._closing.is_set() or self.edition(edition.name).files != edition.files:
                 return None
             with self.renders.opened(edition.folder, patiently=True) as pictures:
                 taken[key] = printed(pictures, leaf, face).print
-        keep_prints(notes, taken)
+        keep_prints(self.renders.path(edition.files, "prints.json"), taken)
         return taken
 
 

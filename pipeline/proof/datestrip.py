@@ -43,6 +43,12 @@ class DateCut:
         """What was read."""
         return " ".join(piece.text for piece in (self.name, self.figure) if piece)
 
+    @property
+    def width_mm(self) -> float:
+        """How wide its picture is."""
+        pieces = [piece for piece in (self.name, self.figure) if piece]
+        return sum(piece.box.width + 2 * _AROUND_MM for piece in pieces)
+
 
 def date_cuts(
     pictures: SetPictures, faces: Sequence[tuple[int, Side]], words: Words

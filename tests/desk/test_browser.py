@@ -341,7 +341,7 @@ def test_the_light_table_turns_the_back_over(here: Visit) -> None:
     assert back.evaluate("one => getComputedStyle(one).scale") == "-1 1"
     assert front.bounding_box() == back.bounding_box()
     first = back.evaluate("one => getComputedStyle(one).opacity")
-    here.page.get_by_label("Light").focus()
+    here.page.get_by_role("slider", name="Light").focus()
     here.page.keyboard.press("ArrowRight")
     assert back.evaluate("one => getComputedStyle(one).opacity") > first
 

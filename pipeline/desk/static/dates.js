@@ -2,7 +2,7 @@ import { ask, by, count, el } from "./common.js";
 
 const { set, files } = by("main").dataset;
 
-function cell(day, index) {
+function cell(day, index, widest) {
   const date = `${day.expected} ${day.month}`;
   const same = day.found.toLowerCase() === day.expected.toLowerCase();
   const shown = day.found
@@ -10,6 +10,8 @@ function cell(day, index) {
         loading: "lazy",
         src: `/picture/${set}/date/${index}/${day.date}?v=${files}`,
         alt: `On the page: ${day.found}`,
+        // All days enlarged alike, so that a larger or smaller one is seen.
+        style: { width: `${(100 * day.width_mm) / widest}%` },
       })
     : el("span", { class: "missing" }, "not on the page");
   return el("li", { class: same ? "" : "off" }, el("div", { class: "cut" }, shown),
@@ -23,6 +25,7 @@ const shown = views.map((days, index) => ({ days, view: about.views[index], inde
   .filter(({ days }) => days.some((day) => day.figure));
 const all = shown.flatMap(({ days }) => days);
 const off = all.filter((day) => day.found.toLowerCase() !== day.expected.toLowerCase());
+const widest = Math.max(...all.map((day) => day.width_mm));
 by("sum").textContent = all.length
   ? `${count(all.length, "day", "days")} on ${count(shown.length, "spread", "spreads")}` +
     (off.length ? ` · ${off.length} not as expected, marked` : " · all read back as expected")
@@ -31,4 +34,4 @@ by("dates").replaceChildren(...shown.map(({ days, view, index }) =>
   el("section", { "aria-labelledby": `view-${index}` },
     el("h2", { id: `view-${index}`, dir: "auto" },
       el("a", { href: `/set/${set}#${index + 1}` }, view.title)),
-    el("ol", { class: "strip" }, ...days.map((day) => cell(day, index))))));
+    el("ol", { class: "strip" }, ...days.map((day) => cell(day, index, widest))))));
