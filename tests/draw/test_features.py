@@ -24,6 +24,7 @@ from pipeline.fill.template import TemplateFile, read_template
 from pipeline.fill.unsupported import every_feature
 from pipeline.geometry import mm
 from pipeline.text import FontBook
+from tests.conftest import ROOT
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused
 from tests.tools import tool
 
@@ -129,6 +130,13 @@ def test_all_that_is_refused_says_why_and_what_to_do() -> None:
         assert feature.what
         assert feature.why
         assert feature.remedy
+
+
+def test_the_guide_lists_all_that_is_refused() -> None:
+    guide = (ROOT / "docs" / "drawing.md").read_text("utf-8")
+    rows = [line for line in guide.split("| cannot be drawn |")[1].splitlines() if line[:2] == "| "]
+    listed = [f"| {each.what} | {each.why} | {each.remedy} |" for each in every_feature()]
+    assert rows[-len(listed) :] == listed
 
 
 def picture(page: pdfium.PdfPage) -> Picture:
