@@ -46,12 +46,14 @@ def shop_pictures(
     picture_format: PictureFormat = "jpeg",
     watermark: bytes | None = None,
     language: str = "",
+    kinds: Sequence[str] = (),
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
 
     ``siblings`` are folders of the same set in the season's other binder sizes, for the picture
     that compares them. ``watermark`` is an SVG, printed faintly on all. ``language`` is that of
-    the texts, the set's own if left out. The same input gives the same bytes.
+    the texts, the set's own if left out. ``kinds`` are those wanted, all if left out (see
+    ``alt.SHOWN`` and ``alt.MOVING``). The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, and for a watermark with
     fonts or characters that cannot be had.
@@ -72,13 +74,15 @@ def shop_pictures(
         compared = _one_a_size([pictures, *others])
         formats = [format_of(each.contents) for each in compared]
         for kind, view in _views(pictures, compared, language):
+            if kinds and kind not in kinds:
+                continue
             for crop, size in CROPS.items():
                 picture = view(size)
                 finish(picture)
                 name = f"{kind}-{crop}.{ending}"
                 files[name] = _encoded(picture, picture_format)
                 alt[name] = alt_text(kind, facts, language, formats)
-        if facts.spread_flaps:
+        if facts.spread_flaps and (not kinds or MOVING in kinds):
             name = f"{MOVING}.webp"
             files[name] = animation(pictures, finish)
             alt[name] = alt_text(MOVING, facts, language)

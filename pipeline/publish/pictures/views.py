@@ -179,7 +179,7 @@ def sheet(pictures: SetPictures, size: Size) -> Image.Image:
     top = (desk.height_mm - note.height_mm) / 2
     front, back = at.side(index, upper), at.side(index, 1 if upper == 2 else 2)
     desk.lay(desk.printed(back), left + aside, top, turned=5.5)
-    desk.lay(desk.printed(front), left, top, turned=-1.2)
+    desk.lay(desk.printed(front), left, top)
     return desk.finished()
 
 

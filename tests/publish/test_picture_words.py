@@ -1,0 +1,131 @@
+"""Alt texts and listings: there in every language, and true to the files."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from babel.core import Locale
+from pypdf import PdfReader
+
+from pipeline.publish.pictures import listing, read_facts, shop_pictures
+from pipeline.publish.pictures.alt import MOVING, SHOWN, alt_text
+from pipeline.publish.pictures.words import LANGUAGES, shop_words
+from tests.conftest import Demo
+
+WORDS = Path(__file__).parents[2] / "pipeline" / "publish" / "pictures" / "words"
+
+
+def _paths(table: dict[str, Any], above: str = "") -> set[str]:
+    paths = set()
+    for key, value in table.items():
+        path = f"{above}{key}"
+        if path.startswith("count.") and isinstance(value, dict):
+            paths.add(path)
+        elif isinstance(value, dict):
+            paths |= _paths(value, f"{path}.")
+        else:
+            paths.add(path)
+    return paths
+
+
+def _read(language: str) -> dict[str, Any]:
+    return tomllib.loads((WORDS / f"{language}.toml").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en-US"])
+def test_every_text_is_there_with_what_it_takes(language: str) -> None:
+    english, words = _read("en"), _read(language)
+    assert _paths(words) == _paths(english)
+    for part in ("alt", "listing"):
+        for key, text in english[part].items():
+            wanted = set(re.findall(r"\{(\w+)\}", text)) - {"lb"}
+            given = set(re.findall(r"\{(\w+)\}", words[part][key])) - {"lb"}
+            assert given == wanted, f"{part}.{key}"
+
+
+def test_american_english_says_only_what_differs() -> None:
+    assert _paths(_read("en-US")) < _paths(_read("en"))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_plurals_are_those_of_cldr(language: str) -> None:
+    """Every category that whole numbers fall into has a form (CLDR plural rules, Babel)."""
+    rule = Locale.parse(language, sep="-").plural_form
+    needed = {rule(number) for number in range(200)}
+    for what, forms in shop_words(language).of["count"].items():
+        assert needed <= set(forms), what
+        assert all(shop_words(language).count(what, number) for number in (1, 2, 5, 11, 22, 100))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_picture_has_a_text_of_its_own(demo: Demo, language: str) -> None:
+    facts = read_facts(demo.folder("march", "two-flap-sowing", "a4"))
+    texts = [alt_text(kind, facts, language) for kind in (*SHOWN, MOVING)]
+    assert len(set(texts)) == len(texts)
+    for text in texts:
+        assert text.startswith(facts.title)
+        assert facts.format.title in text
+        assert not set("{}") & set(text)
+        assert len(text) < 300, "screen readers read it aloud"
+
+
+def test_texts_say_the_set_and_its_days(demo: Demo) -> None:
+    facts = read_facts(demo.folder("march", "running", "letter"))
+    assert alt_text("spread-open", facts, "en-GB") == (
+        "Running weeks on one flap, 1–28 March 2027, A5."
+        " The open binder from above, the flap opened out."
+    )
+    assert "Letter" in alt_text("sheet", facts, "de")
+
+
+def test_every_file_has_its_text(demo: Demo) -> None:
+    made = shop_pictures(demo.folder("march", "running", "a4"), kinds=("sheet",), language="el")
+    assert set(made.alt) == set(made.files)
+    assert all("κόλλα A4" in text for text in made.alt.values())
+
+
+def test_the_figures_are_those_of_the_files(demo: Demo) -> None:
+    """The listing against the printed PDFs, read by pypdf, and the calendar of the stdlib."""
+    editions = [demo.folder("quarter", "running", paper) for paper in ("a4", "letter")]
+    facts = [read_facts(folder) for folder in editions]
+    text = listing(facts, "en-GB")
+    for folder, paper in zip(editions, ("A4", "Letter"), strict=True):
+        sheets = len(PdfReader(folder / "side-1.pdf").pages)
+        assert f"- **Sheets**: {sheets} sheets of {paper}" in text
+    weeks = {day.isocalendar()[:2] for day in facts[0].weeks}
+    assert f"1 March – 30 May 2027 ({len(weeks)} weeks)" in " ".join(text.split())
+    assert "28 printed pages on 14 leaves" in text
+    assert "13 fold-out flaps, 42 mm wide" in text
+    assert "A5, 148 × 210 mm, 6 holes" in text
+    assert "- **Print on**: A4 or Letter" in text
+    assert "about 120 g/m² (32 lb bond)" in text
+
+
+def test_inches_for_the_united_states(demo: Demo) -> None:
+    facts = read_facts(demo.folder("undated", "plant-record", "letter"))
+    text = listing([facts], "en-US", ("directions", "side-1", "poster"))
+    assert "A5, 5.83 × 8.27 in, 6 holes" in text
+    assert "begin whenever you like" in text
+    assert "fold" not in text.replace("fold-out", ""), "nothing in it is folded"
+    assert "- illustrated directions for this set\n- side 1 of every sheet\n- poster\n" in text
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_listing_in_every_language(demo: Demo, language: str) -> None:
+    facts = read_facts(demo.folder("april", "two-flap-list", "a4"))
+    text = listing([facts], language)
+    assert text.startswith(f"# {facts.title}\n")
+    assert not set("{}") & set(text)
+    assert text.count("\n## ") == 4
+    assert shop_words(language).of["listing"]["blades"] in text
+    assert len(re.findall(r"^- ", text, flags=re.MULTILINE)) >= 16
+
+
+def test_a_listing_is_for_one_set(demo: Demo) -> None:
+    march, april = (read_facts(demo.folder(month, "running", "a4")) for month in ("march", "april"))
+    with pytest.raises(ValueError, match="one set"):
+        listing([march, april])

@@ -1,0 +1,311 @@
+"""Shop pictures: their shapes, the pages in them, their words, and that they come out the same."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from PIL import Image, ImageFilter
+
+from pipeline.errors import UserError
+from pipeline.geometry import Rect
+from pipeline.plan.model import Side
+from pipeline.proof.pictures import open_set
+from pipeline.publish.pictures import CROPS, ShopPictures, read_watermark, shop_pictures
+from pipeline.publish.pictures.binder import OPEN, SHUT
+from pipeline.publish.pictures.flap import Fold
+from pipeline.publish.pictures.moving import OPENING, angles, animation
+from pipeline.publish.pictures.sizes import sizes
+from pipeline.publish.pictures.views import sheet, spread_desk
+from pipeline.publish.pictures.words import shop_words
+from pipeline.season import make_season
+from tests.conftest import Demo, Golden
+
+ROOT = Path(__file__).parents[2]
+COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
+KINDS = ("spread-open", "spread-shut", "fan", "close-up", "sheet", "sizes")
+MOST_WEBP_BYTES = 1_500_000
+
+Grey = npt.NDArray[np.float64]
+
+
+@pytest.fixture(scope="module")
+def two_flap(demo: Demo) -> Path:
+    """A set with a flap on both pages of its weeks."""
+    return demo.folder("march", "two-flap-sowing", "a4")
+
+
+@pytest.fixture(scope="module")
+def made(two_flap: Path) -> ShopPictures:
+    """Its pictures, with the collection's mark."""
+    return shop_pictures(two_flap, watermark=read_watermark(COLLECTION))
+
+
+def still(made: ShopPictures, name: str) -> Image.Image:
+    """One of the pictures."""
+    with Image.open(io.BytesIO(made.files[name])) as picture:
+        return picture.convert("RGB")
+
+
+def moving(made: ShopPictures) -> Iterator[Image.Image]:
+    """The pictures of the moving one."""
+    with Image.open(io.BytesIO(made.files["flaps-opening.webp"])) as picture:
+        for number in range(OPENING):
+            picture.seek(number)
+            yield picture.convert("RGB")
+
+
+def test_every_kind_comes_in_every_shape(made: ShopPictures) -> None:
+    names = {f"{kind}-{crop}.jpg" for kind in KINDS for crop in ("square", "4x5")}
+    assert set(made.files) == names | {"flaps-opening.webp"}
+    for name in names:
+        with Image.open(io.BytesIO(made.files[name])) as picture:
+            assert picture.format == "JPEG"
+            assert picture.size == CROPS[name.removesuffix(".jpg").rpartition("-")[2]]
+            assert not picture.getexif(), "what tells of a machine or an hour"
+    assert CROPS == {"square": (2000, 2000), "4x5": (2000, 2500)}
+
+
+def test_the_mark_is_in_the_corner_and_nowhere_else(two_flap: Path, made: ShopPictures) -> None:
+    name = "sheet-square.png"
+    plain = shop_pictures(two_flap, picture_format="png", kinds=("sheet",))
+    marked = shop_pictures(
+        two_flap,
+        picture_format="png",
+        kinds=("sheet",),
+        watermark=read_watermark(COLLECTION),
+    )
+    assert set(plain.files) == {"sheet-square.png", "sheet-4x5.png"}
+    with Image.open(io.BytesIO(plain.files[name])) as picture:
+        assert picture.format == "PNG"
+    apart = np.abs(
+        np.asarray(still(plain, name), np.int16) - np.asarray(still(marked, name), np.int16)
+    ).max(axis=2)
+    rows, columns = np.nonzero(apart)
+    assert rows.min() > 1800
+    assert columns.min() > 1650
+    assert 15 < apart.max() < 120, "to be seen, and quietly"
+
+
+def test_no_mark_to_be_had(tmp_path: Path) -> None:
+    with pytest.raises(UserError, match=r"watermark\.svg.*watermark = false"):
+        read_watermark(tmp_path)
+
+
+def test_no_set_in_the_folder(tmp_path: Path) -> None:
+    with pytest.raises(UserError, match="built set"):
+        shop_pictures(tmp_path)
+
+
+ELSEWHERE = """
+import hashlib, json, sys
+from pathlib import Path
+from pipeline.publish.pictures import shop_pictures
+made = shop_pictures(Path(sys.argv[1]), kinds=("spread", "sizes"))
+print(json.dumps({name: hashlib.sha256(data).hexdigest() for name, data in made.files.items()}))
+"""
+
+
+def test_same_bytes_elsewhere_at_another_hour(demo: Demo, tmp_path: Path) -> None:
+    here = demo.folder("undated", "plant-record", "letter")
+    there = tmp_path / "another place"
+    shutil.copytree(here, there)
+    environment = {**os.environ, "TZ": "Pacific/Kiritimati", "PYTHONHASHSEED": "7"}
+    told = subprocess.run(
+        [sys.executable, "-c", ELSEWHERE, str(there)],
+        check=True,
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env=environment,
+    )
+    files = shop_pictures(here, kinds=("spread", "sizes")).files
+    assert json.loads(told.stdout) == {
+        name: hashlib.sha256(data).hexdigest() for name, data in files.items()
+    }
+    assert set(files) == {f"{kind}-{crop}.jpg" for kind in ("spread", "sizes") for crop in CROPS}
+
+
+def test_a_set_without_flaps_shows_none(demo: Demo) -> None:
+    asked = ("spread-open", "spread-shut", "flaps-opening")
+    assert not shop_pictures(demo.folder("undated", "plant-record", "a4"), kinds=asked).files
+
+
+def darkness(picture: Image.Image) -> Grey:
+    """What is printed, without the light and shade that lie over it."""
+    grey = picture.convert("L")
+    wide = np.asarray(grey.filter(ImageFilter.GaussianBlur(9)), np.float64)
+    near = np.asarray(grey.filter(ImageFilter.GaussianBlur(0.7)), np.float64)
+    return np.clip(wide - near - 4, 0, None)
+
+
+def likeness(one: Grey, other: Grey) -> float:
+    """The correlation of two prints of the same size: 1 for the same."""
+    return float(np.corrcoef(one.ravel(), other.ravel())[0, 1])
+
+
+def likeness_near(picture: Image.Image, expected: Image.Image, corner: tuple[int, int]) -> float:
+    """How like ``expected`` a picture is at a corner, or a pixel beside it: places are rounded."""
+    wanted = darkness(expected)
+    likes = []
+    for dx in (-1, 0, 1):
+        for dy in (-1, 0, 1):
+            x, y = corner[0] + dx, corner[1] + dy
+            shown = picture.crop((x, y, x + expected.width, y + expected.height))
+            likes.append(likeness(darkness(shown), wanted))
+    return max(likes)
+
+
+def test_the_pages_shown_are_those_of_the_files(two_flap: Path, made: ShopPictures) -> None:
+    """Of all pages of the set, each page of the spread is most like the one it should be."""
+    picture = still(made, "spread-open-square.jpg")
+    with open_set(two_flap, 72.0) as pictures:
+        desk, binder = spread_desk(pictures, picture.size, roomy=True)
+        proof = pictures.at(desk.dpi)
+        for leaf, face in ((0, Side.VERSO), (1, Side.RECTO)):
+            page = binder.page(face)
+            # The middle of the page's upper part, clear of rings and folds.
+            part = Rect(22, 12, 100, 130)
+            corner = desk.scale.at(page.x + part.x, page.y + part.y)
+            flap = pictures.contents.leaves[leaf].flap_mm if face is Side.VERSO else 0.0
+            likes = {}
+            for other in range(len(pictures.contents.leaves)):
+                if pictures.contents.leaves[other].page(face) is None:
+                    continue
+                expected = proof.face_area(other, face, part.moved(flap, 0))
+                likes[other] = likeness_near(picture, expected, corner)
+            assert max(likes, key=lambda other: likes[other]) == leaf
+            assert likes[leaf] > 0.92
+            assert sorted(likes.values())[-2] < likes[leaf] - 0.02, "another week is another page"
+
+
+def test_the_sheet_is_a_printed_one_with_all_its_marks(two_flap: Path) -> None:
+    """Looked for in the picture, one side of one sheet is found whole, to its outermost marks."""
+    with open_set(two_flap, 72.0) as pictures:
+        picture = sheet(pictures, (1000, 1250))
+        # Layout as the picture has it: 84 % for the sheet's width and a third of it aside.
+        dpi = 1000 / (210 * 1.34 / 0.84) * 25.4
+        found = {}
+        for number in range(len(pictures.contents.sheets)):
+            wanted = darkness(pictures.at(dpi).side(number, 1))
+            found[number] = best_place(darkness(picture), wanted)
+    best = max(found, key=lambda number: found[number])
+    assert best == 1, "side 1 of sheet 2 has the first week's second page"
+    assert found[best] > 0.85
+    assert sorted(found.values())[-2] < found[best] - 0.02
+
+
+def best_place(shown: Grey, wanted: Grey) -> float:
+    """The likeness of what is wanted to the place in a picture that is most like it."""
+    padded = np.zeros_like(shown)
+    padded[: wanted.shape[0], : wanted.shape[1]] = wanted - wanted.mean()
+    product = np.fft.irfft2(np.fft.rfft2(shown) * np.conj(np.fft.rfft2(padded)), shown.shape)
+    y, x = np.unravel_index(int(product.argmax()), product.shape)
+    part = shown[y : y + wanted.shape[0], x : x + wanted.shape[1]]
+    assert part.shape == wanted.shape, "it runs off the picture"
+    return likeness(part, wanted)
+
+
+def test_flaps_open_and_never_turn_back(made: ShopPictures) -> None:
+    steps = [angles(2, step) for step in range(OPENING)]
+    assert steps[0] == (SHUT, SHUT)
+    assert steps[-1] == (OPEN, OPEN)
+    for before, after in pairwise(steps):
+        assert all(a <= b for a, b in zip(before, after, strict=True))
+    assert all(first >= second for first, second in steps), "the first page's flap goes first"
+
+
+def test_seen_opening(two_flap: Path, made: ShopPictures) -> None:
+    """In the pictures themselves: paper reaches further and further past the fore edge."""
+    with open_set(two_flap, 72.0) as pictures:
+        desk, binder = spread_desk(pictures, (1080, 1080), roomy=True)
+        page = binder.page(Side.VERSO)
+    edge = round(page.x * desk.per_mm)
+    rows = slice(
+        round((page.y + 0.45 * page.height) * desk.per_mm),
+        round((page.y + 0.75 * page.height) * desk.per_mm),
+    )
+    reach = []
+    for picture in moving(made):
+        pixels = np.asarray(picture, np.int16)[rows, :edge]
+        neutral = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 190)
+        reach.append(float(neutral.mean(axis=0).sum() / desk.per_mm))
+    assert reach[0] < 3
+    assert reach[-1] == pytest.approx(42, abs=2)
+    # Nearer to the eye things look larger: just before it lies down, an edge is seen further out.
+    assert all(later > earlier - 1.6 for earlier, later in pairwise(reach))
+    half = [r for r in reach if 5 < r < 38]
+    assert len(half) >= 3, "it opens little by little"
+
+
+def test_a_turning_flap_is_foreshortened() -> None:
+    """Half open it stands up: seen from above it is next to nothing, and its free edge longer."""
+    fold = Fold(Rect(150, 50, 100, 200), 40, on_right=True)
+    eye = (250.0, 150.0)
+    upright = fold.seen(90, eye)
+    assert abs(upright.free_top[0] - fold.fold_x) < 1e-9, "the eye is right above the fold"
+    # Similar triangles: at 40 mm below an eye 760 mm up, lengths grow by 760 / 720.
+    assert upright.free_bottom[1] - upright.free_top[1] == pytest.approx(200 * 760 / 720)
+    flat = fold.seen(180, eye)
+    assert flat.free_top == pytest.approx((290, 50))
+    assert not fold.shows_front(60, eye)
+    assert fold.shows_front(120, eye)
+
+
+def test_the_moving_picture_is_small_and_comes_out_the_same(demo: Demo, made: ShopPictures) -> None:
+    data = made.files["flaps-opening.webp"]
+    assert len(data) < MOST_WEBP_BYTES
+    with Image.open(io.BytesIO(data)) as picture:
+        assert (picture.format, picture.n_frames) == ("WEBP", OPENING)  # type: ignore[attr-defined]
+        assert picture.info["loop"] == 0
+    with open_set(demo.folder("march", "running", "a4"), 72.0) as pictures:
+        assert animation(pictures) == animation(pictures)
+
+
+def test_sizes_are_to_scale(shop: Path) -> None:
+    """As many pixels a millimetre on the one page as on the other."""
+    season = shop / "seasons" / "small.toml"
+    season.write_text(season.read_text("utf-8").replace('["a5"]', '["a5", "pocket"]'), "utf-8")
+    folders = [shop / "build" / each.folder for each in make_season(season, shop / "build")]
+    assert len(folders) == 2
+    with open_set(folders[0], 72.0) as first, open_set(folders[1], 72.0) as second:
+        picture = sizes([second, first], (1600, 1600), shop_words("en"))
+    pixels = np.asarray(picture, np.int16)
+    paper = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 215)
+    runs = _runs(paper[_lowest_full_row(paper)])
+    assert len(runs) == 2, "the bank card is not white"
+    assert runs[0] / runs[1] == pytest.approx(148 / 81, rel=0.01)
+
+
+def _lowest_full_row(paper: npt.NDArray[np.bool_]) -> int:
+    full = np.nonzero(paper.mean(axis=1) > 0.3)[0]
+    return int(full[-1]) - 4
+
+
+def _runs(row: npt.NDArray[np.bool_]) -> list[int]:
+    """Lengths of the long runs of true, in order."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], row.astype(np.int8), [0]))))
+    lengths = [int(b - a) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return [length for length in lengths if length > 60]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_looked_at(made: ShopPictures, golden: Golden, kind: str) -> None:
+    picture = still(made, f"{kind}-4x5.jpg")
+    golden(f"shop/{kind}", picture.resize((256, 320), Image.Resampling.BOX))
+
+
+def test_a_flap_half_open_looked_at(made: ShopPictures, golden: Golden) -> None:
+    frames = list(moving(made))
+    golden("shop/flap-opening", frames[10].resize((320, 320), Image.Resampling.BOX))
