@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from pipeline.geometry import Rect
-from pipeline.resize.things import Piece, union
+from pipeline.resize.pieces import Piece, gap_between, union
 
 TOUCHING_MM = 1.0
 """Pieces no further apart are one picture."""
 
-GROUPED_MM = 4.0
+GROUPED_MM = 3.0
 """Pieces of one group no further apart are one picture."""
 
 _RULE_LENGTH_MM = 12.0
@@ -20,6 +20,8 @@ _RULE_SHARE = 12.0
 _STRIP_MM = 6.0
 _STRIP_SHARE = 8.0
 _HUGGED = 0.4
+_LARGE_MM = 25.0
+_DEEPEST_MM = 8.0
 
 
 class Sort(StrEnum):
@@ -31,6 +33,8 @@ class Sort(StrEnum):
     """A drawn line: as long as its room, no thicker."""
     STRIP = "strip"
     """A band of little things: spread along it, no thicker."""
+    FRAME = "frame"
+    """Artwork all along the four sides of a box: as large as the box, no thicker."""
     STRAIGHT = "straight"
     """Level and upright lines: every corner goes where it goes."""
 
@@ -42,6 +46,30 @@ class Cluster:
     pieces: tuple[Piece, ...]
     bounds: Rect
     sort: Sort
+    depth: float = 0.0
+    """How far a frame reaches in from its sides, mm."""
+
+    @property
+    def is_large(self) -> bool:
+        """Whether it is artwork that something may stand in, as in a wreath."""
+        smaller = min(self.bounds.width, self.bounds.height)
+        return self.sort in (Sort.ART, Sort.FRAME) and smaller >= _LARGE_MM
+
+    def surrounds(self, box: Rect) -> bool:
+        """Whether it lies around a box: it has pieces on all four sides of its middle."""
+        if self.sort is Sort.FRAME:
+            return self.bounds.grown(-0.5 * self.depth).holds(box)
+        if not self.is_large:
+            return False
+        x, y = box.x + box.width / 2, box.y + box.height / 2
+        sides = set()
+        for piece in self.pieces:
+            around = piece.bounds
+            if around.y <= y <= around.bottom:
+                sides |= {"left"} if around.right < x else {"right"} if around.x > x else set()
+            if around.x <= x <= around.right:
+                sides |= {"above"} if around.bottom < y else {"below"} if around.y > y else set()
+        return len(sides) == 4
 
 
 def clusters(pieces: Sequence[Piece]) -> list[Cluster]:
@@ -50,17 +78,39 @@ def clusters(pieces: Sequence[Piece]) -> list[Cluster]:
     Pieces that touch are one picture, as are those near each other in one group. A long thin
     piece is a rule, unless pictures stand along a good part of it, as plants do on their soil.
     """
+    frames, pieces = _frames(pieces)
     straight = [piece for piece in pieces if piece.straight and not _is_tiny(piece.bounds)]
     rules = [piece for piece in pieces if piece not in straight and _is_rule(piece.bounds)]
     apart = set(map(id, straight)) | set(map(id, rules))
     groups = _grouped([piece for piece in pieces if id(piece) not in apart])
     groups, free = _take_in(rules, groups)
-    found = [Cluster((piece,), piece.bounds, Sort.STRAIGHT) for piece in straight]
+    found = frames + [Cluster((piece,), piece.bounds, Sort.STRAIGHT) for piece in straight]
     found += [Cluster((piece,), piece.bounds, Sort.RULE) for piece in free]
     for group in groups:
         bounds = _around(group)
         found.append(Cluster(tuple(group), bounds, Sort.STRIP if _is_strip(group) else Sort.ART))
     return found
+
+
+def _frames(pieces: Sequence[Piece]) -> tuple[list[Cluster], list[Piece]]:
+    """Frames among artwork, and the pieces that are in none."""
+    frames: list[Cluster] = []
+    others: list[Piece] = []
+    for group in _grouped(pieces):
+        bounds = _around(group)
+        depth = max((_inside(bounds, x, y) for piece in group for x, y in piece.points), default=0)
+        large = min(bounds.width, bounds.height) >= _LARGE_MM
+        straight = all(piece.straight for piece in group)
+        if large and depth <= _DEEPEST_MM and not straight:
+            frames.append(Cluster(tuple(group), bounds, Sort.FRAME, depth))
+        else:
+            others += group
+    return frames, others
+
+
+def _inside(box: Rect, x: float, y: float) -> float:
+    """How far a point is from the nearest side of a box around it."""
+    return min(x - box.x, box.right - x, y - box.y, box.bottom - y)
 
 
 def _is_tiny(box: Rect) -> bool:
@@ -143,7 +193,7 @@ def _grouped(pieces: Sequence[Piece]) -> list[list[Piece]]:
         active = [a for a in active if pieces[a].bounds.right + GROUPED_MM >= box.x]
         for other in active:
             reach = GROUPED_MM if group_of[other] == group_of[place] else TOUCHING_MM
-            if _gap(box, pieces[other].bounds) <= reach:
+            if gap_between(box, pieces[other].bounds) <= reach:
                 leader[head(other)] = head(place)
         active.append(place)
     found: dict[int, list[Piece]] = {}
@@ -156,9 +206,3 @@ def _group_of(piece: Piece) -> int:
     parent = piece.element.getparent()
     layer = parent is None or "layer" in parent.attrib.values() or len(parent) > 60
     return id(piece.element) if layer else id(parent)
-
-
-def _gap(one: Rect, other: Rect) -> float:
-    across = max(one.x - other.right, other.x - one.right)
-    along = max(one.y - other.bottom, other.y - one.bottom)
-    return max(across, along)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import functools
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
@@ -15,9 +15,10 @@ from pipeline.fill.template import computed_style, inherited, rect_of
 from pipeline.fill.texts import SMALLEST
 from pipeline.geometry import Rect
 from pipeline.plan.words import words_for
+from pipeline.resize.artwork import Neighbour
 from pipeline.resize.drawing import Drawing
-from pipeline.resize.stretch import Span, Stretch
-from pipeline.resize.things import Month, Words, is_level
+from pipeline.resize.things import Words, is_level
+from pipeline.resize.ways import Way
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Style, advance
 from pipeline.text.style import length
@@ -29,22 +30,27 @@ _ABOVE, _BELOW = 0.8, 0.25
 """How far letters reach above and below their line, as shares of their size."""
 
 _FIGURES_WIDE, _FIGURES_HIGH = 0.68, 0.72
-"""The most of a small month's cell that its figures are high: wide enough for two beside air."""
+"""How high figures of a small month are at most, as shares of their cell's sides."""
 
-Class = tuple[object, ...]
-"""Texts that look alike are set alike: their faces, size and weight."""
+_AIR_MM = 0.6
+"""Words stay so far from what they were clear of."""
 
+_EASE = 0.995
+"""A text that just fits is set a hair smaller, so that it fits after rounding too."""
 
 _SAID = re.compile(r"label-|.*-number$|day\d+-(?:name|month)$|month\d*-name$|month\d*-year$|year$")
 """Keys whose widest text is known: it is the sample or one of the names below."""
 
-Measure = Callable[[str, Style], float | None]
-"""How wide a text is, in the unit of its style; None when its face cannot be had."""
+Look = tuple[object, ...]
+"""Texts that look alike are set alike: their faces, size and weight."""
 
 
 @dataclass(frozen=True)
 class Line:
-    """A text as it stands: its style, sizes in page mm, where it begins, and what it says."""
+    """A text as it stands: its style, sizes in page mm, where it begins, and what it says.
+
+    ``extent`` is the box (mm) that its sample fills, ``box`` the one it was given.
+    """
 
     words: Words
     style: Style
@@ -56,29 +62,18 @@ class Line:
     upright: bool
 
     @property
-    def look(self) -> Class:
+    def look(self) -> Look:
         """What it shares with texts that look alike."""
         style = self.style
         return style.families, round(self.size_mm, 2), round(style.weight), style.italic
 
     @property
-    def height(self) -> Span:
-        """From the top of its letters to the bottom, mm."""
-        _, y = self.spot
-        return y - _ABOVE * self.size_mm, y + _BELOW * self.size_mm
-
-    def width_of(self, text: str, measure: Measure) -> float | None:
-        """How wide a text is in this style, mm; None when its face cannot be had."""
-        width = measure(text, self.style)
-        return None if width is None else width / self.style.size * self.size_mm
-
-    def need(self, forms: Sequence[str], room: float, measure: Measure) -> float | None:
-        """The width of the longest of ``forms`` that fits ``room`` mm; None when none does."""
-        for form in forms:
-            width = self.width_of(form, measure)
-            if width is not None and width <= room + 1e-6:
-                return width
-        return None
+    def extent(self) -> Rect:
+        """About the box that the sample fills, by the average width of letters, mm."""
+        width = 0.45 * self.size_mm * len(self.sample)
+        x, y = self.spot
+        start = {"middle": x - width / 2, "end": x - width}.get(self.anchor, x)
+        return Rect(start, y - _ABOVE * self.size_mm, width, (_ABOVE + _BELOW) * self.size_mm)
 
 
 def line_of(drawing: Drawing, words: Words) -> Line:
@@ -115,45 +110,129 @@ def _first(value: str | None) -> float | None:
     return length(parts[0]) if parts else None
 
 
-def measure_with(book: FontBook) -> Measure:
-    """Measures with a book's faces."""
+@dataclass(frozen=True)
+class Place:
+    """Where a text goes: the ``room`` its box has there, and how much wider its sample may be.
 
-    def measured(text: str, style: Style) -> float | None:
+    ``start`` is where a text without a box begins, ``base`` its line, mm; ``clear`` the widest
+    that keeps the sample off its neighbours (None without any).
+    """
+
+    room: Rect | None
+    start: float
+    base: float
+    clear: float | None
+
+    def spot(self, line: Line, scale: float) -> tuple[float, float]:
+        """Where a text set at a scale begins: as far from its box's wall as it was, scaled."""
+        room, box = self.room, line.box
+        if room is None or box is None:
+            return self.start, self.base
+        across = line.spot[0]
+        if line.anchor == "end":
+            return room.right - (box.right - across) * scale, self.base
+        if line.anchor == "middle":
+            middle = across - box.x - box.width / 2
+            return room.x + room.width / 2 + middle * scale, self.base
+        return room.x + (across - box.x) * scale, self.base
+
+
+class Lettering:
+    """Measures with a book's faces; sets nothing smaller than ``smallest_mm``."""
+
+    def __init__(self, book: FontBook, smallest_mm: float = SMALLEST_MM) -> None:
+        self._book = book
+        self._smallest = smallest_mm
+
+    def width_of(self, text: str, line: Line) -> float | None:
+        """How wide a text is in a line's style, mm; None when its face cannot be had."""
         try:
-            return advance(text, style, book)
+            width = advance(text, line.style, self._book)
         except UserError:
             return None
+        return width / line.style.size * line.size_mm if line.style.size else None
 
-    return measured
+    def place(self, line: Line, way: Way, neighbours: Sequence[Neighbour]) -> Place:
+        """Where a line goes by its way, off neighbours that it is clear of."""
+        x, y = line.spot
+        room = None
+        if line.box is not None and line.upright:
+            left, right = way.x.span(line.box.x, line.box.right)
+            room = Rect(left, way.y(y), right - left, line.box.height)
+        clear = self._clear(line, way, neighbours) if line.upright else None
+        return Place(room, way.x(x), way.y(y), clear)
 
+    def _clear(self, line: Line, way: Way, neighbours: Sequence[Neighbour]) -> float | None:
+        """How wide a sample may be, so as not to run into what is beside it."""
+        width = self.width_of(line.sample, line)
+        if width is None or line.anchor == "middle":
+            return None
+        x, _ = line.spot
+        top, bottom = line.extent.y, line.extent.bottom
+        level = [n for n in neighbours if n.old.y < bottom and n.old.bottom > top]
+        if line.anchor == "end":
+            walls = [n.new.right for n in level if n.old.right <= x - width + 0.3]
+            return max(0.1, way.x(x) - max(walls) - _AIR_MM) if walls else None
+        walls = [n.new.x for n in level if n.old.x >= x + width - 0.3]
+        return max(0.1, min(walls) - way.x(x) - _AIR_MM) if walls else None
 
-def scales(
-    lines: Iterable[tuple[Line, Rect]], measure: Measure, held: float, smallest_mm: float
-) -> dict[Class, float]:
-    """How much smaller each look is set, so that what fitted its room fits the new one.
+    def scales(self, lines: Iterable[tuple[Line, Place]], held: float) -> dict[Look, float]:
+        """How much smaller each look is set, so that what fitted its room fits the new one.
 
-    ``lines`` come with their room on the new page. ``held`` is how much lower lines get. No look
-    gets smaller than ``smallest_mm``; what is still too wide then takes its shorter form.
-    """
-    result: dict[Class, float] = {}
-    for line, room in lines:
-        scale = min(1.0, held)
-        if line.upright and line.box is not None and line.box.width > 0:
-            scale = min(scale, _fitting(line, line.box.width, room.width, measure))
-        floor = min(1.0, smallest_mm / line.size_mm) if line.size_mm > 0 else 1.0
-        result[line.look] = min(result.get(line.look, 1.0), max(scale, floor))
-    return result
+        ``held`` is how much lower lines get. No look gets smaller than the smallest allowed; what
+        is still too wide then takes its shorter form.
+        """
+        result: dict[Look, float] = {}
+        for line, place in lines:
+            scale = min(1.0, held)
+            if place.room is not None and line.box is not None and line.box.width > 0:
+                scale = min(scale, self._fitting(line, line.box.width, place.room.width))
+            if place.clear is not None:
+                width = self.width_of(line.sample, line)
+                scale = min(scale, place.clear / width) if width else scale
+            floor = min(1.0, self._smallest / line.size_mm) if line.size_mm > 0 else 1.0
+            result[line.look] = min(result.get(line.look, 1.0), max(scale, floor))
+        return result
 
+    def _fitting(self, line: Line, old: float, new: float) -> float:
+        """How much smaller a text must be, to say in the new width what it could in the old."""
+        key = line.words.key
+        if key is None or _SAID.match(key):
+            needs = [self._need(line, forms, old) for forms in said(line)]
+            known = [need for need in needs if need]
+            if known:
+                return min(1.0, _EASE * new / max(known))
+        return min(1.0, _EASE * new / old) if new < old else 1.0
 
-def _fitting(line: Line, old_width: float, new_width: float, measure: Measure) -> float:
-    """How much smaller a text must be, to say in the new width what it could in the old."""
-    needs = [line.need(forms, old_width, measure) for forms in said(line)]
-    if line.words.key and not _SAID.match(line.words.key):
-        needs = []  # it may need all the room it was given
-    known = [need for need in needs if need]
-    if not known:
-        return min(1.0, new_width / old_width)
-    return min(1.0, new_width / max(known))
+    def _need(self, line: Line, forms: Sequence[str], room: float) -> float | None:
+        """The width of the longest of ``forms`` that fits ``room`` mm; None when none does."""
+        widths = [self.width_of(form, line) for form in forms]
+        return next((width for width in widths if width and width <= room + 1e-6), None)
+
+    def too_wide(self, line: Line, place: Place, scale: float) -> str | None:
+        """What to tell of a text that will not fit its room, not even smaller; else None."""
+        if place.room is None or not line.sample:
+            return None
+        shortest = said(line)[-1][-1]
+        width = self.width_of(shortest, line)
+        if width is None or width * scale * SMALLEST <= place.room.width + 1e-6:
+            return None
+        name = line.words.key or line.words.text.get("id") or "text"
+        return f"{name}: {shortest!r} needs {width * scale:.1f} mm, has {place.room.width:.1f} mm"
+
+    def month_scales(self, samples: Iterable[tuple[Line, Rect, Rect]]) -> dict[Look, float]:
+        """The same for figures of small months, which come with their old and new area (mm)."""
+        result: dict[Look, float] = {}
+        for line, old, new in samples:
+            size = line.size_mm
+            most = min(
+                max(_FIGURES_WIDE * new.width / 7, new.width / old.width * size),
+                max(_FIGURES_HIGH * new.height / 7, new.height / old.height * size),
+            )
+            floor = min(size, self._smallest, 0.98 * new.height / 7)
+            scale = max(min(size, most), floor) / size
+            result[line.look] = min(result.get(line.look, 1.0), scale)
+        return result
 
 
 def said(line: Line) -> list[tuple[str, ...]]:
@@ -183,55 +262,3 @@ def _widest_names() -> Mapping[str, tuple[str, ...]]:
         return max(names, key=lambda forms: len(forms[0]))
 
     return {"day": longest(days), "month": longest(months)}
-
-
-def too_wide(line: Line, room: Rect, scale: float, measure: Measure) -> str | None:
-    """What to tell of a text that may not fit its room at this scale, even smaller; else None."""
-    if line.box is None or not line.upright or not line.sample:
-        return None
-    shortest = said(line)[-1][-1]
-    width = line.width_of(shortest, measure)
-    if width is None:
-        return None
-    needs = width * scale
-    if needs * SMALLEST <= room.width + 1e-6:
-        return None
-    name = line.words.key or line.words.text.get("id") or "text"
-    return f"{name}: {shortest!r} needs {needs:.1f} mm but has {room.width:.1f} mm"
-
-
-def month_scales(
-    months: Iterable[tuple[Month, Rect, Rect]], drawing: Drawing, smallest_mm: float
-) -> dict[Class, float]:
-    """The same for the figures of small months, by their cells: old and new area, mm."""
-    result: dict[Class, float] = {}
-    for month, old, new in months:
-        for sample in month.samples:
-            line = line_of(drawing, Words(sample))
-            size = line.size_mm
-            across, along = new.width / old.width, new.height / old.height
-            most = min(
-                max(_FIGURES_WIDE * new.width / 7, across * size),
-                max(_FIGURES_HIGH * new.height / 7, along * size),
-            )
-            floor = min(size, smallest_mm, 0.98 * new.height / 7)
-            scale = max(min(size, most), floor) / size
-            result[line.look] = min(result.get(line.look, 1.0), scale)
-    return result
-
-
-def new_spot(
-    line: Line, room: Rect | None, scale: float, x: Stretch, y: Stretch
-) -> tuple[float, float]:
-    """Where a text goes: its line where lines go, its end kept from the wall it is set against."""
-    left, top = line.spot
-    if room is None or line.box is None:
-        return x(left), y(top)
-    box = line.box
-    if line.anchor == "end":
-        across = room.right - (box.right - left) * scale
-    elif line.anchor == "middle":
-        across = room.x + room.width / 2 + (left - box.x - box.width / 2) * scale
-    else:
-        across = room.x + (left - box.x) * scale
-    return across, y(top)

@@ -13,6 +13,7 @@ from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.geometry import Rect
 from pipeline.resize.drawing import Drawing
+from pipeline.resize.shapes import points_of
 from pipeline.resize.stretch import Stretch
 from pipeline.resize.subpaths import Subpath, number, path_text, subpaths
 from pipeline.text.style import length
@@ -96,6 +97,27 @@ def move_shape(drawing: Drawing, element: etree._Element, to: Similar) -> None:
     for name in ("width", "height", "r", "rx", "ry"):
         if element.get(name) is not None:
             raw.set(name, number(length(element.get(name)) * own.scale, decimals))
+
+
+def move_points(drawing: Drawing, element: etree._Element, to: Mover) -> None:
+    """Takes the points of a shape that is no path elsewhere; a round one is moved as it is."""
+    matrix = drawing.matrix(element)
+    points = points_of(element)
+    if element.tag not in (SVG + "line", SVG + "polygon", SVG + "polyline"):
+        page = [matrix.point(x, y) for x, y in points]
+        x = (min(p[0] for p in page) + max(p[0] for p in page)) / 2
+        y = (min(p[1] for p in page) + max(p[1] for p in page)) / 2
+        move_shape(drawing, element, similar(1.0, (x, y), to(x, y)))
+        return
+    raw, decimals = drawing.raw(element), decimals_of(matrix) + 1
+    own = _through(matrix, matrix.inverse(), to)
+    moved = [tuple(number(value, decimals) for value in own(x, y)) for x, y in points]
+    if element.tag == SVG + "line":
+        for name, (x_word, y_word) in zip("12", moved, strict=True):
+            raw.set("x" + name, x_word)
+            raw.set("y" + name, y_word)
+    else:
+        raw.set("points", " ".join(",".join(pair) for pair in moved))
 
 
 def move_whole(drawing: Drawing, element: etree._Element, to: Similar) -> None:

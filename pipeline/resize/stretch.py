@@ -13,7 +13,7 @@ from pipeline.impose.leaf import Face
 EDGE_MM = 3.0
 """So far inside the safe area all keeps its distance to the edge."""
 
-HELD_TOGETHER_MM = 5.0
+HELD_TOGETHER_MM = 6.5
 """Things this near each other, one above the other, keep their distance."""
 
 _LEAST_GIVE = 0.5

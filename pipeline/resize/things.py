@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -11,10 +12,12 @@ from lxml import etree
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.fill.names import ruled
-from pipeline.fill.template import rect_of
 from pipeline.geometry import Rect
 from pipeline.resize.anchors import Told, told_of
+from pipeline.resize.clusters import Cluster, clusters
 from pipeline.resize.drawing import Drawing, is_drawn, names
+from pipeline.resize.pieces import Piece, union
+from pipeline.resize.shapes import points_of
 from pipeline.resize.subpaths import subpaths
 from pipeline.text.style import length
 
@@ -25,17 +28,6 @@ _SHAPES = frozenset(
 )
 _BOUND = ("clip-path", "mask", "filter")
 """What refers to shapes that lie in the element's own coordinates: it moves with them, whole."""
-
-
-@dataclass(frozen=True)
-class Piece:
-    """A shape of artwork, or one part of a path; ``part`` is None for the whole element."""
-
-    element: etree._Element
-    part: int | None
-    bounds: Rect
-    straight: bool = False
-    """Whether it is made of level and upright lines only."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +80,11 @@ class Things:
     wholes: list[Whole] = field(default_factory=list)
     inner: list[Things] = field(default_factory=list)
     """Groups within it whose anchors are told."""
+
+    @functools.cached_property
+    def art(self) -> tuple[Cluster, ...]:
+        """Its artwork, in clusters; what is shown at different times is kept apart."""
+        return tuple(found for pieces in self.pieces.values() for found in clusters(pieces))
 
 
 def things_of(drawing: Drawing) -> Things:
@@ -197,11 +194,22 @@ def _add_pieces(
         for place, part in enumerate(subpaths(element.get("d") or "")):
             if part.points:
                 straight = part.is_straight and is_level(matrix)
-                kept.append(Piece(element, place, _around(matrix, part.points), straight))
+                kept.append(_piece(matrix, element, place, part.points, straight))
         return
-    bounds = _bounds(drawing, element)
-    if bounds is not None:
-        kept.append(Piece(element, None, bounds))
+    points = points_of(element)
+    if points:
+        kept.append(_piece(matrix, element, None, tuple(points), False))
+
+
+def _piece(
+    matrix: Matrix,
+    element: etree._Element,
+    part: int | None,
+    points: tuple[tuple[float, float], ...],
+    straight: bool,
+) -> Piece:
+    moved = tuple(matrix.point(x, y) for x, y in points)
+    return Piece(element, part, _hull(moved), moved, straight)
 
 
 def is_level(matrix: Matrix) -> bool:
@@ -210,7 +218,10 @@ def is_level(matrix: Matrix) -> bool:
 
 
 def _around(matrix: Matrix, points: tuple[tuple[float, float], ...]) -> Rect:
-    moved = [matrix.point(x, y) for x, y in points]
+    return _hull(tuple(matrix.point(x, y) for x, y in points))
+
+
+def _hull(moved: tuple[tuple[float, float], ...]) -> Rect:
     left, top = min(x for x, _ in moved), min(y for _, y in moved)
     right, bottom = max(x for x, _ in moved), max(y for _, y in moved)
     return Rect(left, top, right - left, bottom - top)
@@ -220,30 +231,6 @@ def _bounds(drawing: Drawing, element: etree._Element) -> Rect | None:
     """The box in page mm around a shape's geometry, its stroke left out."""
     points = points_of(element)
     return _around(drawing.matrix(element), tuple(points)) if points else None
-
-
-def points_of(element: etree._Element) -> list[tuple[float, float]]:
-    """Points that a shape lies within, in its own units: corners or control points."""
-
-    def of(name: str) -> float:
-        return length(element.get(name))
-
-    tag = str(element.tag).removeprefix(SVG)
-    if tag in ("rect", "image", "svg", "use", "foreignObject"):
-        rect = rect_of(element)
-        return [(x, y) for x in (rect.x, rect.right) for y in (rect.y, rect.bottom)]
-    if tag in ("circle", "ellipse"):
-        rx, ry = of("rx") or of("r"), of("ry") or of("r")
-        x, y = of("cx"), of("cy")
-        return [(x - rx, y - ry), (x + rx, y + ry), (x - rx, y + ry), (x + rx, y - ry)]
-    if tag == "line":
-        return [(of("x1"), of("y1")), (of("x2"), of("y2"))]
-    if tag in ("polygon", "polyline"):
-        flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
-        return list(zip(flat[::2], flat[1::2], strict=False))
-    if tag == "path":
-        return [point for part in subpaths(element.get("d") or "") for point in part.points]
-    return []
 
 
 def bounds_below(drawing: Drawing, element: etree._Element) -> Rect | None:
@@ -290,12 +277,3 @@ def _points_in(shape: etree._Element, top: etree._Element) -> list[tuple[float, 
             break
         step = parent
     return [matrix.point(x, y) for x, y in points_of(shape)]
-
-
-def union(boxes: list[Rect]) -> Rect | None:
-    """The box around boxes; None around none."""
-    if not boxes:
-        return None
-    left, top = min(box.x for box in boxes), min(box.y for box in boxes)
-    right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
-    return Rect(left, top, right - left, bottom - top)
