@@ -97,21 +97,22 @@ def _read(
     both: pdfium.PdfDocument,
 ) -> Iterator[Finding]:
     faces: dict[tuple[int, Side], FaceRead] = {}
-    turned: set[tuple[int, Side]] = set()
+    lost: list[Finding] = []
     documents: tuple[tuple[SheetSide, pdfium.PdfDocument], ...] = ((1, first), (2, second))
     for index in range(len(subject.contents.sheets)):
         for number, document in documents:
             page = document[subject.contents.page_number(index, number)]
             side = read_side(subject, page, index, number)
-            lost = list(misplaced(subject, side))
-            turned |= {(one.leaf, one.face) for one in lost if one.leaf is not None and one.face}
-            yield from lost
-            yield from _of_side(subject, side)
+            here = list(misplaced(subject, side))
+            lost += here
+            yield from _of_side(subject, side, painted_right=not here)
             yield from same_as(subject, side, both[2 * index + number - 1])
             faces |= {(face.leaf, face.face): face for face in side.faces}
-    there = {key: face for key, face in faces.items() if key not in turned}
-    astray, away = strays(subject, list(there.values()))
+    astray, away = strays(subject, list(faces.values()))
     yield from astray
+    yield from (one for one in lost if (one.leaf, one.face) not in away)
+    turned = {(one.leaf, one.face) for one in lost if one.leaf is not None and one.face} - away
+    there = {key: face for key, face in faces.items() if key not in turned}
     yield from spread_findings(subject, there, away | turned)
     for key, face in there.items():
         if face.page is None:
@@ -122,10 +123,12 @@ def _read(
         yield from placing_findings(subject, face)
 
 
-def _of_side(subject: Subject, side: SideRead) -> Iterator[Finding]:
+def _of_side(subject: Subject, side: SideRead, *, painted_right: bool) -> Iterator[Finding]:
+    """What can be told of a side by itself; of its drawings only when its pages lie right."""
     name = SIDE_1 if side.side == 1 else SIDE_2
     yield from box_findings(subject, side, name)
     yield from font_findings(subject, [(name, side)])
-    yield from art_findings(subject, side)
-    yield from clipped(subject, side)
+    if painted_right:
+        yield from art_findings(subject, side)
+        yield from clipped(subject, side)
     yield from coverage(subject, side)

@@ -52,59 +52,70 @@ def strays(
     When both sides of a sheet are those of another, the sheets are out of order; when one side
     is, it is not behind the other.
     """
-    elsewhere: dict[tuple[int, Side], tuple[int, Side]] = {}
-    blank: list[FaceRead] = []
-    extra: list[FaceRead] = []
+    by_sheet: dict[int, list[FaceRead]] = {}
     for face in faces:
-        if face.page is None:
-            if face.texts and subject.contents.leaves[face.leaf].page(face.face) is None:
-                extra.append(face)
+        by_sheet.setdefault(face.sheet, []).append(face)
+    findings: list[Finding] = []
+    away: set[tuple[int, Side]] = set()
+    for sheet, own in by_sheet.items():
+        wrong = [face for face in own if not _is(face, face, _ITS_OWN)]
+        if not wrong:
             continue
-        wanted = _telling(face.slots.texts)
-        if not wanted or _share(face, face.page, wanted) >= _ITS_OWN:
-            continue
-        if not face.texts:
-            blank.append(face)
-            continue
-        other = _who(subject, face, faces)
+        other = _sheet_shown(own, by_sheet)
         if other is not None:
-            elsewhere[face.leaf, face.face] = other
-    findings = [finding_on(face, subject, "page-missing", "it is blank", None) for face in blank]
-    findings += [
-        finding_on(face, subject, "page-extra", "this face is to be blank", None) for face in extra
-    ]
-    findings += _as_sheets(subject, faces, elsewhere)
-    away = {*elsewhere, *((face.leaf, face.face) for face in blank)}
+            findings.append(
+                Finding("sheet-order", subject.name, f"it is what sheet {other} should be", sheet)
+            )
+            away |= {(face.leaf, face.face) for face in own}
+            continue
+        for face in wrong:
+            finding = _stray(subject, face, faces)
+            if finding is not None:
+                findings.append(finding)
+                away.add((face.leaf, face.face))
     return findings, away
 
 
-def _as_sheets(
-    subject: Subject,
-    faces: Sequence[FaceRead],
-    elsewhere: Mapping[tuple[int, Side], tuple[int, Side]],
-) -> Iterator[Finding]:
-    told: set[int] = set()
-    for face in faces:
-        key = (face.leaf, face.face)
-        if key not in elsewhere:
+def _is(face: FaceRead, other: FaceRead, share: float) -> bool:
+    """Whether what was read on a face is what belongs on ``other``, as far as can be told."""
+    if other.page is None:
+        return not face.texts
+    telling = _telling(other.slots.texts)
+    return not telling or _share(face, other.page, telling) >= share
+
+
+def _sheet_shown(own: Sequence[FaceRead], by_sheet: Mapping[int, list[FaceRead]]) -> int | None:
+    """The number of the other sheet that a sheet shows on both its sides."""
+    for number, others in by_sheet.items():
+        if number == own[0].sheet or len(others) != len(own):
             continue
-        other_leaf, other_face = elsewhere[key]
-        back = Side.VERSO if face.face is Side.RECTO else Side.RECTO
-        behind = elsewhere.get((face.leaf, back))
-        page = subject.contents.leaves[other_leaf].page(other_face)
-        label = page.label if page else "another page"
-        told_as = f"it shows the {other_face.value} of leaf {other_leaf + 1} ({label})"
-        if behind is not None and behind[0] == other_leaf:
-            if face.sheet not in told:
-                told.add(face.sheet)
-                yield Finding(
-                    "sheet-order",
-                    subject.name,
-                    f"sheet {face.sheet} shows leaf {other_leaf + 1}",
-                    face.sheet,
-                )
-        else:
-            yield finding_on(face, subject, "back-elsewhere", told_as, None)
+        pairs = list(zip(own, others, strict=True))
+        alike = all(
+            (one.side, one.face, one.placement.flat[2:])
+            == (other.side, other.face, other.placement.flat[2:])
+            for one, other in pairs
+        )
+        if alike and all(_is(one, other, _ANOTHERS) for one, other in pairs):
+            return number
+    return None
+
+
+def _stray(subject: Subject, face: FaceRead, faces: Sequence[FaceRead]) -> Finding | None:
+    """What a face is that is not the page it should be; None when it is no other page either."""
+    if face.page is None:
+        if subject.contents.leaves[face.leaf].page(face.face) is not None:
+            return None  # a page that is not planned, told elsewhere
+        return finding_on(face, subject, "page-extra", "this face is to be blank", None)
+    if not face.texts:
+        return finding_on(face, subject, "page-missing", "it is blank", None)
+    other = _who(subject, face, faces)
+    if other is None:
+        return None
+    leaf, side = other
+    page = subject.contents.leaves[leaf].page(side)
+    label = page.label if page else "another page"
+    message = f"it shows the {side.value} of leaf {leaf + 1} ({label})"
+    return finding_on(face, subject, "back-elsewhere", message, None)
 
 
 def _telling(slots: Sequence[Slot]) -> list[Slot]:
@@ -146,13 +157,10 @@ def spread_findings(
     """What is wrong with the dates, spread by spread; faces in ``away`` show other pages."""
     told: set[tuple[int, Side]] = set()
     for first, second in subject.contents.spreads:
-        pair = [
-            faces[key]
-            for key in ((first, Side.VERSO), (second, Side.RECTO))
-            if key in faces and faces[key].page is not None
-        ]
-        if any((face.leaf, face.face) in away for face in pair):
-            told.update((face.leaf, face.face) for face in pair)
+        keys = ((first, Side.VERSO), (second, Side.RECTO))
+        pair = [faces[key] for key in keys if key in faces and faces[key].page is not None]
+        if any(key in away for key in keys):
+            told.update(keys)
             continue
         dates = [face.page.facts.dates if face.page else () for face in pair]
         if len(pair) == 2 and all(dates) and dates[0] != dates[1]:
@@ -188,7 +196,7 @@ def calendar_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
         if not is_dated(slot.key) or is_day_key(slot.key):
             continue
         forms = facts.texts[slot.key]
-        found = face.said_in(slot.area)
+        found = face.said_at(slot)
         if forms == ("",) or says(found, forms):
             continue
         if not found:

@@ -82,7 +82,7 @@ def day_findings(
         return
     empty = [place for place in places if not place.found]
     figures = [place for place in places if place.part != "name" and place.found]
-    names = [place for place in places if place.part == "name" and place.found]
+    names = [place for place in places if place.part == "name"]
     read = list(_read(figures, names, days, words))
     known = {id(figure.place) for figure in read}
     strange = [place for place in figures if id(place) not in known]
@@ -141,7 +141,7 @@ def day_findings(
             figure.place.box,
         )
     for place in names:
-        if not says_just(place.found, _all_names(words)):
+        if place.found and not says_just(place.found, _all_names(words)):
             yield finding_on(
                 place.face,
                 subject,
@@ -158,7 +158,7 @@ def _places(face: FaceRead, days: Sequence[dt.date]) -> Iterator[_Place]:
         match = _DAY_KEY.match(slot.key)
         if match is None or not 1 <= int(match[1]) <= len(days):
             continue
-        yield _Place(face, slot, face.said_in(slot.area), days[int(match[1]) - 1], match[2])
+        yield _Place(face, slot, face.said_at(slot), days[int(match[1]) - 1], match[2])
 
 
 def _read(
@@ -189,7 +189,7 @@ def _beside(figures: Sequence[_Place], names: Sequence[_Place]) -> dict[int, int
     def cost(figure: int, name: int) -> float:
         one, other = figures[figure], names[name]
         inked = one.box, other.box
-        return _apart(one.slot.area, other.slot.area) + 0.1 * _apart(*inked) + 0.01 * _far(*inked)
+        return _apart(one.slot.room, other.slot.room) + 0.1 * _apart(*inked) + 0.01 * _far(*inked)
 
     pairs: dict[int, int] = {}
     every = ((figure, name) for figure in range(len(figures)) for name in range(len(names)))
@@ -319,8 +319,10 @@ def _sorted(figures: Sequence[_Figure], *, by_row: bool, backwards: bool) -> lis
 def _rising(order: Sequence[_Figure]) -> bool:
     """Whether days never fall back, but for a run that begins anew (a copy of them all)."""
     days = [figure.shown for figure in order]
-    first = min(days, default=None)
-    return all(b >= a or b == first for a, b in itertools.pairwise(days))
+    if not days:
+        return True
+    first, last = min(days), max(days)
+    return all(b >= a or (a, b) == (last, first) for a, b in itertools.pairwise(days))
 
 
 def _long(day: dt.date) -> str:

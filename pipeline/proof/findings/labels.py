@@ -43,7 +43,7 @@ def label_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
 def _label(subject: Subject, face: FaceRead, slot: Slot) -> Iterator[Finding]:
     assert face.page is not None
     forms = face.page.facts.texts[slot.key]
-    found = face.said_in(slot.area)
+    found = face.said_at(slot)
     name = slot.key.removeprefix("label-")
     if forms == ("",):
         return

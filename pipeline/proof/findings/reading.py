@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import pypdfium2 as pdfium
 
 from pipeline.geometry import Rect
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.finding import Finding
-from pipeline.proof.findings.slots import Slots
+from pipeline.proof.findings.slots import Slot, Slots
 from pipeline.proof.findings.spelling import spelling, together
 from pipeline.proof.findings.subject import Subject
 from pipeline.proof.layout import Placement, SheetSide, upright
@@ -48,6 +49,23 @@ class FaceRead:
     def face(self) -> Side:
         """Which face of the leaf it is."""
         return self.placement.face
+
+    @cached_property
+    def _claimed(self) -> Mapping[int, Slot]:
+        """Pieces of text that say all that one place should, and so belong to no other."""
+        claimed: dict[int, Slot] = {}
+        for slot in self.slots.texts:
+            forms = self.page.facts.texts[slot.key] if self.page else ()
+            for text in self.said_in(slot.area):
+                if says_just([text], forms):
+                    claimed.setdefault(id(text), slot)
+        return claimed
+
+    def said_at(self, slot: Slot) -> list[LeafText]:
+        """The pieces of text at a key's place, but for those that belong to another place."""
+        return [
+            text for text in self.said_in(slot.area) if self._claimed.get(id(text), slot) is slot
+        ]
 
     def said_in(self, area: Rect) -> list[LeafText]:
         """The pieces of text whose middle lies in an area of the leaf."""

@@ -28,13 +28,15 @@ from pipeline.plan.model import Binder, Binding, Page, Side
 
 @dataclass(frozen=True)
 class Slot:
-    """A place that a key's text is set in. ``area`` is in mm of the leaf's flat area, upright.
+    """A place that a key's text is set in, in mm of the leaf's flat area, upright.
 
+    ``area`` is where the middle of what it says can lie, ``room`` the width it may run to.
     ``sample`` is what the template has there, ``flags`` the facts it is shown for.
     """
 
     key: str
     area: Rect
+    room: Rect
     sample: str
     flags: tuple[str, ...] = ()
 
@@ -61,14 +63,13 @@ def slots_of(page: Page, file: TemplateFile, geometry: LeafGeometry) -> Slots:
     offset = geometry.page(page.side, page.flap_mm).x
     width = geometry.binder.width_mm + page.flap_mm
 
+    def on_leaf(area: Rect) -> Rect:
+        right_bound = geometry.binding is Binding.RIGHT
+        return (area.mirrored_x(width) if right_bound else area).moved(offset, 0)
+
     def placed(slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
         return tuple(
-            replace(
-                slot,
-                area=(
-                    slot.area.mirrored_x(width) if geometry.binding is Binding.RIGHT else slot.area
-                ).moved(offset, 0),
-            )
+            replace(slot, area=on_leaf(slot.area), room=on_leaf(slot.room))
             for slot in slots
             if all(facts.flags.get(flag, True) for flag in slot.flags)
         )
@@ -100,14 +101,14 @@ def _drawn(
                 rect = element.find(f".//{SVG}rect")
                 if rect is not None:
                     area = page_matrix(rect).bounds(rect_of(rect))
-                    grids.append(Slot(name, area, "", flags))
+                    grids.append(Slot(name, area, area, "", flags))
                     taken.add(element)
                     break
             room = room_of(element, panels, "") if name in text_keys else None
             if room is not None:
                 text = find_text(element)
                 assert text is not None
-                texts.append(Slot(name, _line(room.ink, text), _said(text), flags))
+                texts.append(Slot(name, *_line(room.ink, text), _said(text), flags))
                 taken.add(element)
                 break
     return Slots(tuple(texts), tuple(grids))
@@ -124,16 +125,18 @@ def _said(text: etree._Element) -> str:
     return " ".join("".join(str(part) for part in text.itertext()).split())
 
 
-def _line(ink: Rect, text: etree._Element) -> Rect:
-    """Where the middle of a text's ink can lie: a little wider than its box, an em and a half high.
+def _line(ink: Rect, text: etree._Element) -> tuple[Rect, Rect]:
+    """Where the middle of a text's ink can lie (a little wider than its box), and the box itself.
 
     ``ink`` is the generous box that filling keeps free for it, an em wider on either side.
     """
     matrix = page_matrix(text)
     if abs(matrix.b) > 0.1 * abs(matrix.a):
-        return ink  # turned on the page
+        return ink, ink  # turned on the page
     em = ink.height / 2.5
-    return Rect(ink.x + 0.7 * em, ink.y + 0.35 * em, ink.width - 1.4 * em, 1.7 * em)
+    y, height = ink.y + 0.35 * em, 1.7 * em
+    area = Rect(ink.x + 0.7 * em, y, ink.width - 1.4 * em, height)
+    return area, Rect(ink.x + em, y, ink.width - 2 * em, height)
 
 
 def _panels(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:

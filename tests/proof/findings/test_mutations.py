@@ -1,0 +1,56 @@
+"""The demo spoilt in every way there is a finding for: exactly that finding, and no other."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from pipeline.proof.findings import KINDS
+from tests.proof.findings.garden import Garden
+from tests.proof.findings.mutations import MUTATIONS, Mutation
+
+
+@pytest.fixture(scope="session")
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Drawings kept between gardens, which differ in little."""
+    return tmp_path_factory.mktemp("cache")
+
+
+@pytest.fixture(scope="session")
+def sound(tmp_path_factory: pytest.TempPathFactory, cache: Path) -> Garden:
+    """A garden with nothing wrong, built once and never changed."""
+    garden = Garden.planted(tmp_path_factory.mktemp("sound") / "garden", "en-GB", cache)
+    garden.build()
+    return garden
+
+
+def test_nothing_is_found_in_a_sound_set(sound: Garden) -> None:
+    assert sound.check() == ()
+
+
+@pytest.mark.parametrize("mutation", MUTATIONS, ids=lambda mutation: mutation.what)
+def test_a_mutation_gives_its_finding_and_no_other(
+    mutation: Mutation, sound: Garden, cache: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "garden"
+    checked_against = None
+    if mutation.spoil is None and not mutation.limits:
+        shutil.copytree(sound.folder, folder)
+        garden = Garden(folder, sound.language, cache)
+    else:
+        garden = Garden.planted(folder, mutation.language, cache, mutation.limits)
+        plans = mutation.spoil(garden) if mutation.spoil else None
+        built_from, checked_against = plans or (None, None)
+        garden.build(built_from)
+    if mutation.tamper:
+        mutation.tamper(garden)
+    found = garden.check(checked_against)
+    assert {finding.code for finding in found} == {mutation.code}, "\n".join(
+        f"{finding.code}: {finding.message} {finding.place}" for finding in found
+    )
+
+
+def test_every_kind_of_finding_has_a_mutation() -> None:
+    assert {mutation.code for mutation in MUTATIONS} == set(KINDS)
