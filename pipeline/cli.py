@@ -317,6 +317,43 @@ def starter(
 
 
 @app.command()
+def resize(
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE…", help="Templates; those of a spread together.")
+    ],
+    to: Annotated[str, typer.Option(metavar="BINDER", help="The binder size to make them for.")],
+    flap: Annotated[
+        float | None,
+        typer.Option(metavar="MM", help="How wide their flaps get; else in proportion."),
+    ] = None,
+    side: Annotated[
+        Side | None, typer.Option(help="Their side of the leaf, where it cannot be told.")
+    ] = None,
+    smallest: Annotated[
+        float, typer.Option(metavar="MM", min=0.5, help="No type is made smaller than this.")
+    ] = 2.1,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Where to; a folder for several files.")
+    ] = None,
+) -> None:
+    """Make a template for another binder size from a drawn one, to be edited further."""
+    from pipeline.plan.sizes import load_sizes, users_sizes_file
+    from pipeline.resize import resize_files
+
+    sizes = load_sizes(users_sizes_file(Path("seasons/season.toml")))
+    for line in resize_files(
+        files,
+        sizes.binder(to),
+        sizes,
+        flap_mm=flap,
+        out=out,
+        side=side,
+        smallest_mm=smallest,
+    ):
+        typer.echo(line)
+
+
+@app.command()
 def lint(
     paths: Annotated[
         list[Path], typer.Argument(metavar="PATH…", help="Templates, folders or collections.")

@@ -1,13 +1,12 @@
-"""Redraws templates for another binder size: what goes where, and then the putting there."""
+"""Redraws templates for another binder size."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.folders import write_whole
+from pipeline.fill.template import TemplateFile
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
@@ -46,89 +45,61 @@ class _Sheet:
 
 
 def resize(
-    pages: Sequence[tuple[Path, bytes]],
+    pages: Sequence[TemplateFile],
     to: Binder,
     sizes: Sizes,
     book: FontBook,
     *,
     flap_mm: float | None = None,
+    flaps_mm: Mapping[str, float] | None = None,
     side: Side | None = None,
     smallest_mm: float = SMALLEST_MM,
 ) -> list[Resized]:
-    """Templates (path and file) for the binder size ``to``.
+    """Templates for the binder size ``to``.
 
     Pages given together, such as the two of a spread, keep their lines level with one another.
-    A flap of the drawing gets ``flap_mm`` wide, or as wide as it is in proportion to the page.
-    Type is set smaller where it must, down to ``smallest_mm``. Raises UserError for a file that
-    is no template of a known size, and for a flap that cannot be.
+    Their flaps get ``flap_mm`` wide (when none has a flap, all get one), else what ``flaps_mm``
+    says for a template's name, else as wide as they were in proportion to the page. Type is set
+    smaller where it must, down to ``smallest_mm``. Raises UserError for a file that is no
+    template of a known size, and for a flap that cannot be.
     """
-    sheets = [_sheet(path, data, to, sizes, flap_mm, side) for path, data in pages]
-    if not sheets:
+    read = [_read(page, sizes, side) for page in pages]
+    if not read:
         return []
-    lettering = Lettering(book, smallest_mm)
-    height = {sheet.source.binder.height_mm for sheet in sheets}
-    if len(height) > 1:
-        raise UserError(
-            sheets[1].drawing.name,
-            "is not as high as the page it is resized with",
-            "resize pages of one size together",
-        )
-    line = _down(sheets)
+    for drawing, source in read:
+        if source.binder.height_mm != read[0][1].binder.height_mm:
+            raise UserError(
+                drawing.name,
+                "is not as high as the page it is resized with",
+                "resize pages of one size together",
+            )
+    any_flap = any(source.flap_mm for _, source in read)
+    sheets = []
+    for page, (drawing, source) in zip(pages, read, strict=True):
+        flap = (flaps_mm or {}).get(page.path.stem, _new_flap(source, to))
+        if flap_mm is not None and (source.flap_mm or not any_flap):
+            flap = flap_mm
+        sheets.append(_sheet(drawing, source, to, flap))
+    line, lettering = _down(sheets), Lettering(book, smallest_mm)
     return [_resized(sheet, line, lettering) for sheet in sheets]
 
 
-def resize_files(
-    files: Sequence[tuple[Path, Path]],
-    to: Binder,
-    sizes: Sizes,
-    book: FontBook,
-    *,
-    flap_mm: float | None = None,
-    side: Side | None = None,
-    smallest_mm: float = SMALLEST_MM,
-) -> list[str]:
-    """Writes each file's template (from, to) for a size; returns lines that say what was done.
-
-    Raises UserError where there is a file already, and as ``resize`` does.
-    """
-    for _, target in files:
-        if target.exists():
-            raise UserError(str(target), "is there already", "choose another file with --out")
-    pages = []
-    for source, _ in files:
-        try:
-            pages.append((source, source.read_bytes()))
-        except OSError as problem:
-            raise UserError(str(source), f"cannot be read ({problem.strerror})") from None
-    made = resize(pages, to, sizes, book, flap_mm=flap_mm, side=side, smallest_mm=smallest_mm)
-    lines, flaps = [], []
-    for (_, target), one in zip(files, made, strict=True):
-        write_whole(target, one.data)
-        lines += [str(target), *(f"    look at {note}" for note in one.notes)]
-        if one.flap_mm:
-            flaps.append(f"    {target.stem} = {one.flap_mm:g}")
-    if flaps:
-        lines += ["collection.toml needs:", f"    [flaps_mm.{to.name}]", *flaps]
-    return lines
+def _read(page: TemplateFile, sizes: Sizes, side: Side | None) -> tuple[Drawing, Source]:
+    path = page.path
+    drawing = Drawing(path.name, page.data)
+    return drawing, source_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
 
 
-def _sheet(
-    path: Path, data: bytes, to: Binder, sizes: Sizes, flap_mm: float | None, side: Side | None
-) -> _Sheet:
-    drawing = Drawing(path.name, data)
-    source = source_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
-    flap = _new_flap(source, to) if flap_mm is None else flap_mm
-    if source.flap_mm and not flap:
-        raise UserError(path.name, "its flap would be gone", "give --flap more than 0")
-    if not source.flap_mm and flap_mm is None:
-        flap = 0.0
-    target = Source(to, source.side, flap)
+def _sheet(drawing: Drawing, source: Source, to: Binder, flap_mm: float) -> _Sheet:
+    if source.flap_mm and not flap_mm:
+        raise UserError(drawing.name, "its flap cannot go", "give --flap more than 0")
+    target = Source(to, source.side, flap_mm)
     target.check()
     return _Sheet(drawing, source, target, things_of(drawing))
 
 
 def _new_flap(source: Source, to: Binder) -> float:
-    """A flap in proportion to the page, in whole mm, that clears the rings."""
+    """A flap in proportion to the page, in whole mm, that clears the rings; 0 for none."""
     wanted = round(source.flap_mm * to.width_mm / source.binder.width_mm)
     return float(min(wanted, int(widest_closed_flap(to))))
 
