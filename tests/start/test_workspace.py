@@ -36,7 +36,7 @@ def test_make_knows_its_season(tmp_path: Path) -> None:
     new_workspace(tmp_path / "x", SIZES.binder("a5"), MAY)
     makefile = (tmp_path / "x" / "Makefile").read_text("utf-8")
     assert "SEASON ?= seasons/x.toml" in makefile
-    assert all(f"\n{target}:" in makefile for target in ("build", "proof", "check"))
+    assert all(f"\n{target}:" in makefile for target in ("lint", "build", "check", "proof"))
 
 
 def test_no_place_is_left_unfilled(tmp_path: Path) -> None:
