@@ -2,7 +2,8 @@
 
 There is waste on either side of a leaf, so rows are parted by two strokes each. A cut that hits no
 leaf of any row goes through all at once; for the others, rows whose leaves lie alike are laid on
-one another. The paper may as well be parted into columns first; the fewer strokes count.
+one another. A leaf that is shorter than its row takes one stroke of its own. The paper may as well
+be parted into columns first; the fewer strokes count.
 """
 
 from __future__ import annotations
@@ -69,7 +70,17 @@ def _by_rows(flats: Sequence[Rect], width: float) -> list[Cut] | None:
     for heap in _heaps(rows):
         lines = _cut_lines([flat for row in heap for flat in row]) - through
         cuts += [Cut(False, at, _spans(heap)) for at in sorted(lines)]
-    return cuts
+    return cuts + [cut for row in rows for cut in _short_of(row)]
+
+
+def _short_of(row: Sequence[Rect]) -> list[Cut]:
+    """One more stroke for each leaf that ends before its row does."""
+    bottom = max(flat.bottom for flat in row)
+    return [
+        Cut(True, flat.bottom, ((flat.x, flat.right),))
+        for flat in row
+        if flat.bottom < bottom - 1e-6
+    ]
 
 
 def _heaps(rows: Iterable[list[Rect]]) -> list[list[list[Rect]]]:

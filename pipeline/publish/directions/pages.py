@@ -217,7 +217,7 @@ class _Page:
     ) -> _Block:
         style = text.sized(scale).style
         rows = tuple(lines(step.text, style, text.width, self.book, text.where))
-        last = text.y - top + (len(rows) - 1) * style.size * self.order.phrases.leading
+        last = text.y - top + self._lower(text) + (len(rows) - 1) * self._line(style.size)
         return _Block(step.heading, rows, max(last + 0.3 * style.size, least))
 
     def _set(self, block: _Block, title: Sample, text: Sample, scale: float, dy: float) -> None:
@@ -225,9 +225,17 @@ class _Page:
         heading.set("y", f"{title.y + dy:.3f}")
         self.root.append(heading)
         smaller = text.sized(scale)
-        step = smaller.style.size * self.order.phrases.leading
+        y = text.y + dy + self._lower(text)
         for row, said in enumerate(block.rows):
-            self.root.append(smaller.text(said, text.x, text.y + dy + row * step))
+            self.root.append(smaller.text(said, text.x, y + row * self._line(smaller.style.size)))
+
+    def _line(self, size: float) -> float:
+        """From one baseline to the next, mm."""
+        return size * self.order.phrases.leading
+
+    def _lower(self, text: Sample) -> float:
+        """How much lower than drawn the first line stands below its heading, mm."""
+        return self.order.phrases.drop * text.style.size
 
     def _picture(self, name: str, room: Rect) -> None:
         template = self.artwork.picture(name)

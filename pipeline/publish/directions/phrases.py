@@ -16,6 +16,7 @@ from babel.lists import format_list
 from babel.numbers import format_percent
 from babel.units import format_compound_unit, format_unit
 
+from pipeline.plan.figures import digits
 from pipeline.plan.tags import parents
 from pipeline.plan.words import Words, words_for
 
@@ -50,6 +51,11 @@ class Phrases:
     def leading(self) -> float:
         """From one baseline to the next, in type sizes: tall scripts need more."""
         return float(self.of["leading"])
+
+    @property
+    def drop(self) -> float:
+        """Room below headings for what a script hangs there and raises above, in type sizes."""
+        return float(self.of["drop"])
 
     @property
     def page(self) -> str:
@@ -100,7 +106,7 @@ class Phrases:
             numbering_system=self.words.figures,
         )
         assert written is not None  # CLDR has both units in every language
-        return _spaced(written)
+        return self._measured(written)
 
     def _unit(self, value: float, unit: str) -> str:
         written = format_unit(
@@ -111,14 +117,15 @@ class Phrases:
             locale=self.words.locale,
             numbering_system=self.words.figures,
         )
-        return _spaced(written)
+        return self._measured(written)
 
     @property
     def whole(self) -> str:
         """A hundred per cent."""
-        return _spaced(
-            format_percent(1, locale=self.words.locale, numbering_system=self.words.figures)
-        )
+        figures = self.words.figures
+        written = format_percent(1, locale=self.words.locale, numbering_system=figures)
+        sign = self.words.locale.number_symbols[figures]["percentSign"]
+        return self._measured(written.replace("%", sign))
 
     def joined(self, sentences: Sequence[str]) -> str:
         """Sentences as one paragraph; Japanese sets no space between them."""
@@ -128,10 +135,15 @@ class Phrases:
         """Items as one reads them aloud: "1–26 and 27"."""
         return format_list(list(items), locale=self.words.locale)
 
+    def _measured(self, written: str) -> str:
+        """A figure and its unit, kept on one line by a space that every face has.
 
-def _spaced(written: str) -> str:
-    """A figure and its unit stay on one line, with a space that every face has."""
-    return written.replace("\u202f", "\u00a0").replace(" ", "\u00a0")
+        Babel writes the signs of a numbering system but not its figures.
+        """
+        native = {
+            ord("0") + value: figure for value, figure in enumerate(digits(self.words.figures))
+        }
+        return written.translate({**native, 0x202F: "\u00a0", 0x20: "\u00a0"})
 
 
 def phrases_for(language: str) -> Phrases:
