@@ -773,7 +773,12 @@ REFUSED = [
         "x",
         "line at a text",
     ),
-    Refused("line above text", '<text id="x" text-decoration="underline overline">a</text>', "x", "a line above"),
+    Refused(
+        "line above text",
+        '<text id="x" text-decoration="underline overline">a</text>',
+        "x",
+        "a line above",
+    ),
     Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "taken from elsewhere"
     ),
