@@ -30,7 +30,7 @@ from pipeline.publish.pictures.sizes import sizes
 from pipeline.publish.pictures.views import sheet, spread_desk
 from pipeline.publish.pictures.words import shop_words
 from pipeline.season import make_season
-from tests.conftest import Demo, Golden
+from tests.conftest import SMALL, Demo, Golden
 
 ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
@@ -273,11 +273,13 @@ def test_the_moving_picture_is_small_and_comes_out_the_same(demo: Demo, made: Sh
         assert animation(pictures) == animation(pictures)
 
 
-def test_sizes_are_to_scale(shop: Path) -> None:
+def test_sizes_are_to_scale(tmp_path: Path) -> None:
     """As many pixels a millimetre on the one page as on the other."""
-    season = shop / "seasons" / "small.toml"
-    season.write_text(season.read_text("utf-8").replace('["a5"]', '["a5", "pocket"]'), "utf-8")
-    folders = [shop / "build" / each.folder for each in make_season(season, shop / "build")]
+    season = tmp_path / "small.toml"
+    small = SMALL.replace('["a5"]', '["a5", "pocket"]').replace("kitchen_garden", str(COLLECTION))
+    season.write_text(small, "utf-8")
+    out = tmp_path / "build"
+    folders = [out / each.folder for each in make_season(season, out)]
     assert len(folders) == 2
     with open_set(folders[0], 72.0) as first, open_set(folders[1], 72.0) as second:
         picture = sizes([second, first], (1600, 1600), shop_words("en"))
