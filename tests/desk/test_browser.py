@@ -444,7 +444,24 @@ def test_golden_screens(
     visitor.wait_for_pictures()
     shot = Image.open(io.BytesIO(visitor.page.screenshot())).convert("RGB")
     visitor.page.context.close()
+    if width > 1000:
+        shot = shot.reduce(2)
     same_screen(golden, f"desk/{name}", shot)
+
+
+def test_the_tolerance_for_screens_sees_what_matters(golden: Golden) -> None:
+    with Image.open(golden.folder / "desk" / "phone.png") as kept:
+        screen = kept.convert("RGB")
+    assert compare(screen, screen, SCREEN).same
+    without_button = screen.copy()
+    without_button.paste((255, 254, 252), (190, 745, 390, 800))
+    assert not compare(screen, without_button, SCREEN).same
+    moved = Image.new("RGB", screen.size, "white")
+    moved.paste(screen, (0, 6))
+    assert not compare(screen, moved, SCREEN).same
+    without_word = screen.copy()
+    without_word.paste((250, 249, 246), (120, 335, 270, 370))
+    assert not compare(screen, without_word, SCREEN).same
 
 
 def same_screen(golden: Golden, name: str, shot: Image.Image) -> None:
