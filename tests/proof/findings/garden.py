@@ -96,6 +96,11 @@ class Garden:
         """What is found in what was built, held against its plan or another."""
         return findings_of(self.set_folder, plan or self.plan)
 
+    def check_of(self, name: str) -> tuple[Finding, ...]:
+        """What is found in the only built set of another name."""
+        (folder,) = (self.folder / "build").glob(f"*/*/{name}/*")
+        return findings_of(folder, self.plan)
+
     def rewrite(self, name: str, change: Callable[[PdfWriter], None]) -> None:
         """Change one of the finished files."""
         path = self.set_folder / name

@@ -15,6 +15,7 @@ from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
 from pipeline.geometry import pt
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
+from pipeline.proof.findings import KINDS
 from tests.proof.findings.garden import FILES, VERSO, Garden, with_facts, with_spreads
 
 PAPER_MM = (210.0, 297.0)
@@ -489,3 +490,13 @@ MUTATIONS: tuple[Mutation, ...] = (
         language="hi-u-nu-deva",
     ),
 )
+
+
+def mutation_table() -> str:
+    """The mutations as the guide lists them, in the order of ``KINDS``."""
+    order = list(KINDS)
+    rows = [
+        f"| {mutation.what} | {KINDS[mutation.code].title} | `{mutation.code}` |"
+        for mutation in sorted(MUTATIONS, key=lambda mutation: order.index(mutation.code))
+    ]
+    return "\n".join(["| done to the demo | found | code |", "| --- | --- | --- |", *rows])

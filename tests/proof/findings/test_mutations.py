@@ -8,22 +8,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.proof.findings import KINDS
-from tests.proof.findings.garden import Garden
-from tests.proof.findings.mutations import MUTATIONS, Mutation
-
-
-@pytest.fixture(scope="session")
-def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Drawings kept between gardens, which differ in little."""
-    return tmp_path_factory.mktemp("cache")
-
-
-@pytest.fixture(scope="session")
-def sound(tmp_path_factory: pytest.TempPathFactory, cache: Path) -> Garden:
-    """A garden with nothing wrong, built once and never changed."""
-    garden = Garden.planted(tmp_path_factory.mktemp("sound") / "garden", "en-GB", cache)
-    garden.build()
-    return garden
+from tests.proof.findings.garden import ROOT, Garden
+from tests.proof.findings.mutations import MUTATIONS, Mutation, mutation_table
 
 
 def test_nothing_is_found_in_a_sound_set(sound: Garden) -> None:
@@ -54,3 +40,12 @@ def test_a_mutation_gives_its_finding_and_no_other(
 
 def test_every_kind_of_finding_has_a_mutation() -> None:
     assert {mutation.code for mutation in MUTATIONS} == set(KINDS)
+
+
+def test_the_guide_lists_every_mutation() -> None:
+    guide = (ROOT / "docs" / "proofing.md").read_text("utf-8")
+    assert f"in each of these {len(MUTATIONS)} ways" in guide
+    for code, kind in KINDS.items():
+        grave = "must" if kind.must else "look"
+        assert f"| {grave} | {kind.title} | `{code}` |" in guide
+    assert mutation_table() in guide, f"put this table into docs/proofing.md:\n{mutation_table()}"

@@ -1,0 +1,192 @@
+"""Where findings say they are, and what they say, held against what was done to the page."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+from pipeline import cli
+from pipeline.check import as_data, as_rows
+from pipeline.geometry import Rect
+from pipeline.plan.model import Side
+from pipeline.proof.findings import Finding, Severity
+from pipeline.proof.findings.spelling import spelling, together
+from pipeline.season import make_season
+from tests.proof.findings.garden import RECTO, VERSO, Garden
+from tests.proof.findings.mutations import _added, _renamed, _words
+
+
+def test_a_wrong_weekday_is_found_where_it_stands(cache: Path, tmp_path: Path) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(RECTO, _renamed(day5_name="day6-name", day6_name="day5-name"))
+    garden.build()
+    found = garden.check()
+    assert [one.message for one in found] == [
+        "'Saturday' stands beside 5 March 2027, a Friday",
+        "'Friday' stands beside 6 March 2027, a Saturday",
+        "'Saturday' stands beside 12 March 2027, a Friday",
+        "'Friday' stands beside 13 March 2027, a Saturday",
+    ]
+    for one, day in zip(found, (5, 6, 12, 13), strict=True):
+        # The figures are right; what the standard library calls those days is in the message.
+        assert f"a {dt.date(2027, 3, day):%A}" in one.message
+        assert one.severity is Severity.MUST
+    first = found[0]
+    assert (first.set, first.sheet, first.side) == ("weeks/two-flaps/a5-a4-en-GB", 2, 1)
+    assert (first.leaf, first.face) == (1, Side.RECTO)
+    assert first.place is not None
+    drawn = Rect(90, 29.73, 8, 8.58)  # the box of day5-number in the template
+    assert drawn.holds(first.place)
+
+
+@pytest.mark.parametrize(("language", "fold"), [("en-GB", 42), ("ar-EG", 148)])
+def test_a_fold_is_where_the_flap_begins_whatever_the_binding(
+    language: str, fold: float, cache: Path, tmp_path: Path
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", language, cache)
+    garden.redraw(VERSO, _added(_words("2 kg", 40, 180)))
+    garden.build()
+    (one,) = garden.check()
+    assert one.code == "text-across-fold"
+    assert one.place is not None
+    assert one.place.x < fold < one.place.right
+    weeks = len(garden.plan.sets[0].spreads)  # Saturday begins a third one in Egypt
+    assert one.also == tuple((leaf, Side.VERSO) for leaf in range(1, weeks))
+
+
+def test_a_finding_for_every_week_is_one_with_its_pages(cache: Path, tmp_path: Path) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(VERSO, _added(_words("peas", 100, 3.2)))
+    garden.build()
+    (one,) = garden.check()
+    assert "'peas' is 1" in one.message, "the letters end about 1 mm from the upper edge"
+    assert (one.leaf, one.face, one.also) == (0, Side.VERSO, ((1, Side.VERSO),))
+
+
+MONTH = """
+[[set]]
+name = "month"
+title = "Month"
+spreads = [{ verso = "month-left", recto = "month-right", per = "month" }]
+"""
+
+
+def month_page(days: range, *, exchanged: tuple[int, int] | None = None) -> str:
+    """A page that lists days, a row each: its figure, and its name right of it."""
+    rows = []
+    for row, day in enumerate(days):
+        y = 20 + 10 * row
+        name = day
+        if exchanged and day in exchanged:
+            name = exchanged[1 - exchanged.index(day)]
+        rows.append(
+            f'<g id="date{day}-number"><rect x="30" y="{y - 5}" width="10" height="7"'
+            f' fill="none"/><text x="30" y="{y}">{day}</text></g>'
+            f'<g id="date{name}-name"><rect x="45" y="{y - 5}" width="40" height="7"'
+            f' fill="none"/><text x="45" y="{y}">Monday</text></g>'
+        )
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm"'
+        ' viewBox="0 0 148 210" font-family="Source Sans 3" font-size="4" fill="#555">'
+        f"{''.join(rows)}</svg>"
+    )
+
+
+@pytest.mark.parametrize(
+    ("exchanged", "codes"),
+    [(None, []), ((3, 4), ["date-weekday", "date-weekday"]), ((5, 12), [])],
+)
+def test_a_page_for_a_month_is_read_day_by_day(
+    exchanged: tuple[int, int] | None, codes: list[str], cache: Path, tmp_path: Path
+) -> None:
+    """Exchanging the names of two days a week apart makes no difference, and none is found."""
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    drawn = garden.folder / "templates_svg" / "kitchen_garden" / "a5"
+    (drawn / "month-left.svg").write_text(month_page(range(1, 17), exchanged=exchanged), "utf-8")
+    (drawn / "month-right.svg").write_text(month_page(range(17, 32)), "utf-8")
+    text = garden.season_file.read_text("utf-8").replace(
+        "from = 2027-03-01\nto = 2027-03-14", 'month = "2027-03"'
+    )
+    garden.season_file.write_text(text[: text.index("[[set]]")] + MONTH, "utf-8")
+    make_season(garden.season_file, garden.folder / "build", cache=cache)
+    found = garden.check_of("month")
+    assert [one.code for one in found] == codes
+    assert all("3 March" in one.message or "4 March" in one.message for one in found)
+
+
+def run(monkeypatch: pytest.MonkeyPatch, *arguments: str) -> int:
+    """The command line's exit code."""
+    monkeypatch.setattr(sys, "argv", ["leafset", *arguments])
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    return int(ended.value.code or 0)
+
+
+def test_the_command_ends_with_0_when_nothing_is_wrong(
+    sound: Garden, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = str(sound.folder / "build")
+    assert run(monkeypatch, "check", str(sound.season_file), "--out", out, "--json") == 0
+    assert json.loads(capsys.readouterr().out) == {"must": 0, "look": 0, "findings": []}
+
+
+def test_the_command_ends_with_1_when_something_must_be_mended(
+    cache: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(VERSO, _renamed(day1_name="day2-name", day2_name="day1-name"))
+    garden.build()
+    arguments = ("check", str(garden.season_file), "--out", str(garden.folder / "build"))
+    assert run(monkeypatch, *arguments, "--json") == 1
+    data = json.loads(capsys.readouterr().out)
+    assert (data["must"], data["look"]) == (4, 0)
+    assert data["findings"][0]["code"] == "date-weekday"
+    assert data["findings"][0]["place_mm"][0] == pytest.approx(85.4, abs=0.1)
+    assert run(monkeypatch, *arguments) == 1
+    shown = capsys.readouterr().out
+    assert "4 must be mended, 0 to look at" in shown
+    assert re.search(r"must +weeks/two-flaps/a5-a4-en-GB", shown)
+
+
+def test_the_command_ends_with_0_when_there_is_only_something_to_look_at(
+    cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache, "file_mb = 0.1")
+    garden.build()
+    out = str(garden.folder / "build")
+    assert run(monkeypatch, "check", str(garden.season_file), "--out", out) == 0
+
+
+def test_the_command_ends_with_2_when_nothing_is_built(
+    cache: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    out = str(garden.folder / "build")
+    assert run(monkeypatch, "check", str(garden.season_file), "--out", out) == 2
+    assert "run 'leafset build' first" in capsys.readouterr().err
+
+
+def test_rows_and_data_say_the_same() -> None:
+    one = Finding("hairline", "a/b/c", "a line", 2, 1, 0, Side.RECTO, Rect(1, 2, 3, 4))
+    (row,) = as_rows([one])
+    (data,) = as_data([one])["findings"]
+    assert row[:4] == ("look", "a/b/c", "sheet 2 side 1, leaf 1 front", "1, 2")
+    assert (data["severity"], data["leaf"], data["place_mm"]) == ("look", 0, [1, 2, 3, 4])
+
+
+def test_what_is_read_in_pieces_is_told_from_what_is_wrong() -> None:
+    assert spelling("27 فبراير – 5 مارس") == together(["مارس", "5", "– فبراير", "27"])
+    assert spelling("12 March") != spelling("21 March")
+    assert spelling("12") != together(["1", "2"])
+    assert spelling("फ़रवरी") == spelling("फ़रवरी"), "one letter with its dot, or two"
