@@ -25,6 +25,7 @@ LABEL_ROOM_MM = 3.4
 CAPTION_MM = 2.4
 BETWEEN_MM = 1.6
 OVERHANG_MM = 0.8
+LABEL_GAP_MM = 0.35
 LEAST_HOLE_MM = 0.55
 RING_RISE = 0.34
 MOST_STEP_MM = 4.6
@@ -43,7 +44,7 @@ class Figures:
         """A number in the middle of a point, mm."""
         text = number if isinstance(number, str) else self.write(number)
         size = size or self.sample.style.size
-        return self.sample.text(text, x, y + 0.35 * size, size=size, anchor="middle")
+        return self.sample.text(text, x, y + 0.35 * size, size=size, anchor=anchor)
 
 
 @dataclass(frozen=True)
@@ -203,24 +204,28 @@ def _sheet(laid: _Laid, flats: Sequence[Rect]) -> list[etree._Element]:
 
 
 def _numbered(cut: Cut, number: int, laid: _Laid, figures: Figures) -> list[etree._Element]:
-    """One cut and its number, which stands at its end: odd ones at one edge, even ones opposite."""
+    """One cut and its number, which stands at the edge the cut is nearer to.
+
+    Where it is as near to both, odd numbers stand at one edge and even ones opposite, so that
+    those of neighbours do not meet.
+    """
     sheet = laid.whole
     at = cut.at * laid.scale + (sheet.y if cut.across else sheet.x)
     start, end = (sheet.x, sheet.right) if cut.across else (sheet.y, sheet.bottom)
-    origin = start
-    parts: list[etree._Element] = []
-    odd = number % 2 == 1
-    beyond = LABEL_ROOM_MM - figures.sample.style.size * 0.5
-    for low, high in cut.spans:
-        near, far = origin + low * laid.scale, origin + high * laid.scale
-        # A cut through rows that lie together is drawn through the waste between them as well.
-        line = (near, at, far, at) if cut.across else (at, near, at, far)
-        parts.append(_line(*line))
-    tail = (start - OVERHANG_MM, start) if odd else (end, end + OVERHANG_MM)
-    parts.append(_line(tail[0], at, tail[1], at) if cut.across else _line(at, tail[0], at, tail[1]))
-    place = start - beyond if odd else end + beyond
-    label = (place, at) if cut.across else (at, place)
-    parts.append(figures.at(number, *label))
+    spans = [(start + low * laid.scale, start + high * laid.scale) for low, high in cut.spans]
+    before, after = spans[0][0] - start, end - spans[-1][1]
+    at_start = number % 2 == 1 if abs(before - after) < LINE_MM else before < after
+    tail = (start - OVERHANG_MM, start) if at_start else (end, end + OVERHANG_MM)
+    parts = [
+        _line(near, at, far, at) if cut.across else _line(at, near, at, far)
+        for near, far in (*spans, tail)
+    ]
+    if cut.across:
+        x = tail[0] - LABEL_GAP_MM if at_start else tail[1] + LABEL_GAP_MM
+        parts.append(figures.at(number, x, at, anchor="end" if at_start else "start"))
+    else:
+        half = figures.sample.style.size * 0.35 + LABEL_GAP_MM
+        parts.append(figures.at(number, at, tail[0] - half if at_start else tail[1] + half))
     return parts
 
 
