@@ -39,9 +39,14 @@ class Figures:
     sample: Sample
 
     def at(
-        self, number: int | str, x: float, y: float, size: float | None = None
+        self,
+        number: int | str,
+        x: float,
+        y: float,
+        size: float | None = None,
+        anchor: str = "middle",
     ) -> etree._Element:
-        """A number in the middle of a point, mm."""
+        """A number at a point (mm), which is in the middle of its height."""
         text = number if isinstance(number, str) else self.write(number)
         size = size or self.sample.style.size
         return self.sample.text(text, x, y + 0.35 * size, size=size, anchor=anchor)
