@@ -7,7 +7,7 @@ its pixels and its words in the finished PDF; its place is its leaf, its sheet a
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -32,7 +32,7 @@ class State(StrEnum):
     UNCHANGED = "unchanged"
     """Passed for press: it shows what it showed, where it was."""
     MOVED = "moved"
-    """It shows what was passed, but lies elsewhere."""
+    """It shows what was passed, but that was elsewhere, and is not there any more."""
     CHANGED = "changed"
     """It was passed, and shows something else now."""
     NEW = "new"
@@ -98,15 +98,24 @@ def set_state(
     >>> march = PagePrint("pixels", "words", None)
     >>> record = with_passed(SetRecord(), {"a": Seen("March", march)}, "Ada", "2027-01-05")
     >>> [page.state.value for page in set_state(record, {"a": march, "b": march}, "").pages]
-    ['unchanged', 'moved']
+    ['unchanged', 'new']
+    >>> [page.state.value for page in set_state(record, {"b": march}, "").pages]
+    ['moved', 'gone']
     """
     redrawn = redrawn or {}
     passed_as: dict[tuple[str, str], str] = {}
     for key, page in sorted(record.pages.items()):
         if page.passed is not None:
             passed_as.setdefault((page.passed.picture, page.passed.text), key)
+    in_place = {
+        key
+        for key, page in record.pages.items()
+        if page.passed is not None
+        and key in prints
+        and prints[key].shows_the_same(page.passed.picture, page.passed.text)
+    }
     states = [
-        _page_state(key, found, record.pages.get(key), passed_as, redrawn.get(key, False))
+        _page_state(key, found, record.pages.get(key), passed_as, in_place, redrawn.get(key, False))
         for key, found in prints.items()
     ]
     for key, page in record.pages.items():
@@ -121,6 +130,7 @@ def _page_state(
     found: PagePrint,
     record: PageRecord | None,
     passed_as: Mapping[tuple[str, str], str],
+    in_place: Set[str],
     redrawn: bool,
 ) -> PageState:
     passed = record.passed if record else None
@@ -131,9 +141,10 @@ def _page_state(
         state = State.UNCHANGED if found.place == passed.place else State.MOVED
         return PageState(key, state, passed, back, key if state is State.MOVED else "")
     came_from = passed_as.get((found.picture, found.text), "")
-    if came_from:
+    # Two pages without dates may look alike; the second of them has not come from the first.
+    if came_from and came_from not in in_place:
         return PageState(key, State.MOVED, passed, back, came_from)
-    return PageState(key, State.CHANGED if passed else State.NEW, passed, back)
+    return PageState(key, State.CHANGED if passed else State.NEW, passed, back, came_from)
 
 
 @dataclass(frozen=True)

@@ -353,6 +353,11 @@ def test_all_dates_of_a_set(here: Visit) -> None:
     )
     expect(here.page.locator(".strip img")).to_have_count(28)
     expect(here.page.get_by_alt_text("On the page: Tuesday 9", exact=True)).to_have_count(1)
+    cut = here.page.locator(".strip .cut").nth(2)
+    inside, around = cut.locator("img").bounding_box(), cut.bounding_box()
+    assert inside is not None
+    assert around is not None
+    assert inside["width"] <= around["width"]
 
 
 @pytest.mark.parametrize("rest", ["", "/sheets", "/dates"])

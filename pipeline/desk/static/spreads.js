@@ -81,9 +81,10 @@ function drawProgress() {
   const moved = movedKeys();
   const button = by("pass-moved");
   button.hidden = moved.length === 0;
-  button.textContent = set.twins.length
-    ? `Pass the ${moved.length} that look as passed before or on ${set.twins.join(", ")}`
-    : `Pass the ${moved.length} that only moved`;
+  const other = set.twins.length ? ` or on ${set.twins.join(", ")}` : "";
+  button.textContent = moved.every((key) => set.pages[key].state === "moved")
+    ? `Pass the ${moved.length} that only moved`
+    : `Pass the ${moved.length} that look as passed elsewhere${other}`;
   by("pass-set").disabled = set.passed === true;
   const elsewhere = by("elsewhere");
   elsewhere.hidden = !set.elsewhere.length && !set.gone.length;
@@ -98,7 +99,8 @@ function drawProgress() {
 
 function movedKeys() {
   return Object.values(set.pages)
-    .filter((page) => page.state === "moved" || (page.twin && page.state !== "sent back"))
+    .filter((page) => page.state === "moved"
+      || ((page.twin || page.came_from) && !["sent back", "unchanged"].includes(page.state)))
     .map((page) => page.key);
 }
 
@@ -316,7 +318,9 @@ function card(page) {
     const word = page.state === "unchanged" ? "Passed" : "Last passed";
     lines.push(el("p", {}, `${word} by ${page.passed.by}, ${when(page.passed.at)}`));
   }
-  if (page.came_from) lines.push(el("p", {}, `Shows what was passed as ${page.came_from}`));
+  if (page.came_from && page.state !== "unchanged") {
+    lines.push(el("p", {}, `Shows what was passed as ${page.came_from}`));
+  }
   if (page.twin) lines.push(el("p", {}, `Looks as it was passed on ${page.twin}`));
   if (page.state === "changed") {
     const words = el("p", { class: "words" }, "");
