@@ -21,7 +21,8 @@ _STRIP_MM = 6.0
 _STRIP_SHARE = 8.0
 _HUGGED = 0.4
 _LARGE_MM = 25.0
-_DEEPEST_MM = 8.0
+_DEEPEST = 0.12
+"""How deep a frame is at most, as a share of its shorter side; a circle is 0.146 deep."""
 
 
 class Sort(StrEnum):
@@ -99,9 +100,9 @@ def _frames(pieces: Sequence[Piece]) -> tuple[list[Cluster], list[Piece]]:
     for group in _grouped(pieces):
         bounds = _around(group)
         depth = max((_inside(bounds, x, y) for piece in group for x, y in piece.points), default=0)
-        large = min(bounds.width, bounds.height) >= _LARGE_MM
+        shorter = min(bounds.width, bounds.height)
         straight = all(piece.straight for piece in group)
-        if large and depth <= _DEEPEST_MM and not straight:
+        if shorter >= _LARGE_MM and depth <= _DEEPEST * shorter and not straight:
             frames.append(Cluster(tuple(group), bounds, Sort.FRAME, depth))
         else:
             others += group

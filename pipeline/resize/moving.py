@@ -190,13 +190,13 @@ def _scale_type(raw: etree._Element, plain: etree._Element, scale: float) -> Non
                 element.set(name, _scaled(element.get(name, ""), scale))
         if element.get("style"):
             element.set("style", _scaled_style(element.get("style", ""), scale))
-    said = raw.get("font-size") or "font-size" in (raw.get("style") or "")
-    if not said:  # it is said further up, or by a style sheet
-        own = _computed(plain, "font-size")
-        if own is not None:
-            before = (raw.get("style") or "").strip().rstrip(";")
-            rule = f"font-size:{_scaled(own, scale)}"
-            raw.set("style", f"{before};{rule}" if before else rule)
+    # What is said further up, or by a style sheet, is said anew on the text.
+    rules = (raw.get("style") or "").strip().rstrip(";")
+    for name in _TEXT_LENGTHS:
+        above = _computed(plain, name)
+        if raw.get(name) is None and name not in (raw.get("style") or "") and above is not None:
+            rules += f"{';' if rules else ''}{name}:{_scaled(above, scale)}"
+            raw.set("style", rules)
 
 
 def _computed(element: etree._Element, name: str) -> str | None:

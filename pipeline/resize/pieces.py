@@ -17,7 +17,7 @@ class Piece:
     part: int | None
     bounds: Rect
     points: tuple[tuple[float, float], ...]
-    """Points on the page that it lies within: corners or control points."""
+    """Points on its outline, on the page: corners, ends and middles of curves."""
     straight: bool = False
     """Whether it is made of level and upright lines only."""
 

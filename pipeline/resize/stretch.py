@@ -111,7 +111,7 @@ def down(
     >>> faces = [LeafGeometry(size).face(Side.RECTO) for size in (a5, personal)]
     >>> line = down(*faces, held=[(20, 40)])
     >>> line.held, round(line.stretch.slope(20, 40), 3), round(line.stretch.slope(50, 150), 3)
-    (1.0, 1.0, 0.77)
+    (1.0, 1.0, 0.781)
     """
     edge = _edge(old.safe.height, new.safe.height)
     top, bottom = old.safe.y + edge, old.safe.bottom - edge

@@ -24,6 +24,18 @@ class Subpath(NamedTuple):
         """The same part with every point taken elsewhere."""
         return Subpath(self.operators, tuple(to(x, y) for x, y in self.points))
 
+    def outline(self) -> list[Point]:
+        """Points that the line goes through: its ends, and three on each curve."""
+        found: list[Point] = []
+        at = 0
+        for operator in self.operators:
+            taken = self.points[at : at + _TAKES[operator]]
+            at += len(taken)
+            if operator == "C":
+                found += [_on_curve((found[-1], *taken), t) for t in (0.25, 0.5, 0.75)]
+            found += taken[-1:]
+        return found
+
     @property
     def is_straight(self) -> bool:
         """Whether all its lines run level or upright, as a drawn box's do."""
@@ -32,6 +44,14 @@ class Subpath(NamedTuple):
         ends = [*self.points, self.points[0]] if "Z" in self.operators else list(self.points)
         pairs = itertools.pairwise(ends)
         return all(abs(a[0] - b[0]) < 1e-6 or abs(a[1] - b[1]) < 1e-6 for a, b in pairs)
+
+
+def _on_curve(points: tuple[Point, ...], t: float) -> Point:
+    """A point of a cubic curve."""
+    u = 1 - t
+    weights = (u**3, 3 * u * u * t, 3 * u * t * t, t**3)
+    x, y = (sum(w * p[axis] for w, p in zip(weights, points, strict=True)) for axis in (0, 1))
+    return x, y
 
 
 @functools.lru_cache(maxsize=20_000)

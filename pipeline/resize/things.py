@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from lxml import etree
@@ -190,26 +190,17 @@ def _add_pieces(
 ) -> None:
     kept = into.pieces.setdefault(shown, [])
     matrix = drawing.matrix(element)
+    level = is_level(matrix)
     if element.tag == SVG + "path":
         for place, part in enumerate(subpaths(element.get("d") or "")):
             if part.points:
-                straight = part.is_straight and is_level(matrix)
-                kept.append(_piece(matrix, element, place, part.points, straight))
+                outline = [matrix.point(x, y) for x, y in part.outline()]
+                straight = part.is_straight and level
+                kept.append(Piece(element, place, hull(outline), tuple(outline), straight))
         return
-    points = points_of(element)
+    points = [matrix.point(x, y) for x, y in points_of(element)]
     if points:
-        kept.append(_piece(matrix, element, None, tuple(points), False))
-
-
-def _piece(
-    matrix: Matrix,
-    element: etree._Element,
-    part: int | None,
-    points: tuple[tuple[float, float], ...],
-    straight: bool,
-) -> Piece:
-    moved = tuple(matrix.point(x, y) for x, y in points)
-    return Piece(element, part, _hull(moved), moved, straight)
+        kept.append(Piece(element, None, hull(points), tuple(points)))
 
 
 def is_level(matrix: Matrix) -> bool:
@@ -217,20 +208,21 @@ def is_level(matrix: Matrix) -> bool:
     return abs(matrix.b) + abs(matrix.c) < 1e-6 * (abs(matrix.a) + abs(matrix.d))
 
 
-def _around(matrix: Matrix, points: tuple[tuple[float, float], ...]) -> Rect:
-    return _hull(tuple(matrix.point(x, y) for x, y in points))
-
-
-def _hull(moved: tuple[tuple[float, float], ...]) -> Rect:
-    left, top = min(x for x, _ in moved), min(y for _, y in moved)
-    right, bottom = max(x for x, _ in moved), max(y for _, y in moved)
+def hull(points: Sequence[tuple[float, float]]) -> Rect:
+    """The box around points."""
+    left, top = min(x for x, _ in points), min(y for _, y in points)
+    right, bottom = max(x for x, _ in points), max(y for _, y in points)
     return Rect(left, top, right - left, bottom - top)
+
+
+def _around(matrix: Matrix, points: Sequence[tuple[float, float]]) -> Rect:
+    return hull([matrix.point(x, y) for x, y in points])
 
 
 def _bounds(drawing: Drawing, element: etree._Element) -> Rect | None:
     """The box in page mm around a shape's geometry, its stroke left out."""
     points = points_of(element)
-    return _around(drawing.matrix(element), tuple(points)) if points else None
+    return _around(drawing.matrix(element), points) if points else None
 
 
 def bounds_below(drawing: Drawing, element: etree._Element) -> Rect | None:
@@ -249,7 +241,7 @@ def _boxes_below(drawing: Drawing, element: etree._Element) -> Iterator[Rect]:
             if target is not None:
                 below = [p for shape in target.iter() for p in _points_in(shape, target)]
                 if below:
-                    yield _around(matrix @ shift, tuple(below))
+                    yield _around(matrix @ shift, below)
             continue
         if inner.tag == SVG + "text":
             spot = matrix.point(length(inner.get("x")), length(inner.get("y")))
@@ -257,7 +249,7 @@ def _boxes_below(drawing: Drawing, element: etree._Element) -> Iterator[Rect]:
             continue
         points = points_of(inner)
         if points:
-            yield _around(matrix, tuple(points))
+            yield _around(matrix, points)
 
 
 def _used(drawing: Drawing, use: etree._Element) -> etree._Element | None:
