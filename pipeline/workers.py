@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pipeline.errors import UserError
 
@@ -57,13 +57,14 @@ def _executor(jobs: int, scheduler: str | None) -> Iterator[tuple[Executor, int]
             yield executor, workers
         return
     try:
-        from distributed import Client
+        import distributed
     except ImportError:
         raise UserError(
             "--scheduler", "needs the cluster extra", "run: pip install 'leafset[cluster]'"
         ) from None
+    connect: Any = distributed.Client
     try:
-        client = Client(scheduler, timeout="10s")
+        client = connect(scheduler, timeout="10s")
     except (OSError, ValueError) as problem:
         raise UserError(
             f"--scheduler {scheduler}", f"no scheduler answers there ({problem})", "start one"
