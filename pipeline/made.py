@@ -18,6 +18,8 @@ from pipeline.cache import program
 from pipeline.folders import write_whole
 
 RECORD = ".made.json"
+RELEASE = "release"
+"""Where bundles for buyers are, within a season's folder: no build makes or removes them."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def write_record(
         "program": program(),
         "season": str(season.resolve()),
         "inputs": {str(path): _digest(path) for path in inputs},
-        "outputs": {str(path.relative_to(out)): _stat(path) for path in _own(outputs)},
+        "outputs": {str(path.relative_to(out)): _stat(path) for path in _own(outputs, folder)},
         "made": [asdict(one) for one in made],
     }
     write_whole(folder / RECORD, json.dumps(record, indent=1).encode())
@@ -100,13 +102,14 @@ def unchanged(season: Path, out: Path) -> list[MadeSet] | None:
         return None
 
 
-def _own(outputs: Iterable[Path]) -> list[Path]:
-    """Files a build makes; proofs and kept SVGs come and go without it."""
-    return [
-        path
-        for path in outputs
-        if not any(part == "proof" or part.startswith("svg-") for part in path.parts)
-    ]
+def _own(outputs: Iterable[Path], folder: Path) -> list[Path]:
+    """Files a build makes; proofs, bundles and kept SVGs come and go without it."""
+
+    def others(path: Path) -> bool:
+        parts = path.relative_to(folder).parts
+        return any(part in ("proof", RELEASE) or part.startswith("svg-") for part in parts)
+
+    return [path for path in outputs if not others(path)]
 
 
 def _digest(path: Path) -> str:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 from pipeline.errors import UserError
 from pipeline.folders import write_whole, writing
+from pipeline.made import RELEASE
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.titles import title_in
 from pipeline.proof.keepsakes import FOLDER as KEPT
@@ -25,7 +26,6 @@ from pipeline.workers import in_order
 
 Step = Callable[[int, int, str], None]
 
-RELEASE = "release"
 NOTES = ".prints"
 
 
@@ -83,7 +83,8 @@ def publish_season(
     if not dry_run:
         if pictures:
             shop = tuple(_dressed(plan, editions, results, folder, step))
-        _remove_old(folder, told_of, releases, whole=only is None)
+        products = {product_of(edition) for edition in editions}
+        _remove_old(folder, told_of, releases, products, whole=only is None)
         if folder.is_dir():
             title = title_in(plan.season.title, plan.season.language[0]) or plan.season.name
             write_whole(folder / PAGE, release_page(title, folder, told_of))
@@ -217,18 +218,29 @@ def _siblings(edition: BuiltEdition, editions: Sequence[BuiltEdition]) -> tuple[
     return tuple(found[name] for name in sorted(found))
 
 
-def _remove_old(folder: Path, told: Sequence[Told], releases: ReleaseFile, *, whole: bool) -> None:
+def _remove_old(
+    folder: Path,
+    told: Sequence[Told],
+    releases: ReleaseFile,
+    products: Collection[str],
+    *,
+    whole: bool,
+) -> None:
     """Takes away earlier versions, and, after the ``whole`` season, sets it no longer has.
 
     What went out of a set that is not passed now stays: it was passed as it is.
     """
     lasts = {one.key: releases.last(one.key) for one in told}
     current = {key: last.name for key, last in lasts.items() if last}
-    for bundle, key in bundles_in(folder).items():
-        gone = key not in lasts and whole
-        if gone or (key in current and current[key] != bundle.name):
-            with writing(bundle):
-                shutil.rmtree(bundle)
+    old = [
+        bundle
+        for bundle, key in bundles_in(folder).items()
+        if (key not in lasts and whole) or (key in current and current[key] != bundle.name)
+    ]
+    shop = (folder / SHOP).glob("*") if whole else ()
+    for gone in (*old, *(path for path in shop if path.name not in products)):
+        with writing(gone):
+            shutil.rmtree(gone)
 
 
 def _advice(plan: SeasonPlan) -> Iterator[str]:

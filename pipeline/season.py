@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -17,7 +17,7 @@ from pipeline.fill.template import TemplateFile, open_template
 from pipeline.folders import whole_folder, write_whole, writing
 from pipeline.impose import Flip, PrinterSettings, plan_sheets
 from pipeline.jobs import CONTENTS, Faces, Made, SetJob, run
-from pipeline.made import MadeSet, write_record
+from pipeline.made import RELEASE, MadeSet, write_record
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import load_season
@@ -57,23 +57,35 @@ def make_season(
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
-    jobs = [_job(plan, one, printer, keep_svg) for one in plan.sets]
+    jobs = jobs_of(plan, keep_svg)
     todo = [_only_what_changed(job, out) for job in jobs]
     asked = [job for job in todo if job is not None]
     results = in_order(partial(run, cache_folder=cache), asked, scheduler)
     done = whole - sum(len(job.papers) for job in asked)
     for job in asked:
         step(done, whole, f"{job.plan.period.name}, {job.plan.name}, {job.plan.binder.title}")
-        _write(next(results), job, out)
+        put_in_place(next(results), job, out)
         done += len(job.papers)
     step(whole, whole, "done")
+    return finish_season(path, plan, jobs, out, whole_season=only is None)
+
+
+def finish_season(
+    path: Path, plan: SeasonPlan, jobs: Sequence[SetJob], out: Path, *, whole_season: bool
+) -> list[MadeSet]:
+    """What is left once the files of all ``jobs`` are in place; returns what was made.
+
+    Writes the sheets that belong to no set. When that was the ``whole_season``, takes away sets
+    it no longer has and notes down what it was made from.
+    """
+    book = faces_of(plan).book()
     made = [_line(job, paper, out) for job in jobs for paper in job.papers]
     folder = out / plan.season.name
-    write_test_sheets(plan, printer.flip, book, folder)
-    if only is None:
+    write_test_sheets(plan, printer_of(plan).flip, book, folder)
+    if whole_season:
         _write_specimen(plan, book, out)
         _remove_stale(folder, {out / one.folder for one in made})
-        write_record(path, _inputs(plan, path), out, folder, made)
+        write_record(path, inputs_of(plan, path), out, folder, made)
     return made
 
 
@@ -88,35 +100,44 @@ def printer_of(plan: SeasonPlan) -> PrinterSettings:
     )
 
 
-def _inputs(plan: SeasonPlan, path: Path) -> list[Path]:
+def inputs_of(plan: SeasonPlan, path: Path) -> list[Path]:
     """All that a build reads: the season, the user's sizes and the whole collection."""
     beside = [folder / "sizes.toml" for folder in (path.parent, path.parent.parent)]
     return [path, *beside, plan.collection.folder]
 
 
-def _job(plan: SeasonPlan, one: SetPlan, printer: PrinterSettings, keep_svg: bool) -> SetJob:
-    return SetJob(
-        season=plan.season.name,
-        plan=one,
-        papers=plan.papers,
-        printer=printer,
-        stock=plan.season.stock.as_stock,
-        templates=_templates(plan, one),
-        faces=faces_of(plan),
-        keep_svg=keep_svg,
-    )
+def jobs_of(plan: SeasonPlan, keep_svg: bool = False) -> list[SetJob]:
+    """A job for each set of a season, for all its papers, in the season's own order.
+
+    Raises UserError when a template is missing.
+    """
+    faces, printer = faces_of(plan), printer_of(plan)
+    return [
+        SetJob(
+            season=plan.season.name,
+            plan=one,
+            papers=plan.papers,
+            printer=printer,
+            stock=plan.season.stock.as_stock,
+            templates=_templates(plan, one),
+            faces=faces,
+            keep_svg=keep_svg,
+        )
+        for one in plan.sets
+    ]
 
 
 def _only_what_changed(job: SetJob, out: Path) -> SetJob | None:
     """The job for the papers whose files would come out different; None when none would."""
-    changed = tuple(paper for paper in job.papers if not _is_made(job, paper, out))
+    changed = tuple(paper for paper in job.papers if not is_made(job, paper, out))
     if job.keep_svg:
         changed = job.papers
     return replace(job, papers=changed) if changed else None
 
 
-def _is_made(job: SetJob, paper: Paper, out: Path) -> bool:
-    folder = _folder(job, paper, out)
+def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
+    """Whether the files for a paper are there, made from the very same."""
+    folder = folder_of(job, paper, out)
     try:
         contents = json.loads((folder / CONTENTS).read_text("utf-8"))
         return contents["made_from"] == job.made_from(paper) and all(
@@ -126,9 +147,10 @@ def _is_made(job: SetJob, paper: Paper, out: Path) -> bool:
         return False
 
 
-def _write(made: Made, job: SetJob, out: Path) -> None:
+def put_in_place(made: Made, job: SetJob, out: Path) -> None:
+    """Writes what a job gave; each edition's folder appears whole or not at all."""
     for edition in made.editions:
-        with whole_folder(_folder(job, edition.paper, out)) as new:
+        with whole_folder(folder_of(job, edition.paper, out)) as new:
             for name, data in edition.files.items():
                 (new / name).write_bytes(data)
     if made.svgs:
@@ -138,7 +160,7 @@ def _write(made: Made, job: SetJob, out: Path) -> None:
 
 
 def _line(job: SetJob, paper: Paper, out: Path) -> MadeSet:
-    folder = _folder(job, paper, out)
+    folder = folder_of(job, paper, out)
     contents = json.loads((folder / CONTENTS).read_text("utf-8"))
     title = f"{job.plan.binder.title} on {paper.title}"
     return MadeSet.from_contents(
@@ -174,8 +196,7 @@ def built_folders(path: Path, out: Path, only: str | None = None) -> list[Path]:
     Raises UserError when a set of the season has not been built.
     """
     plan = plan_season(path, only)
-    jobs = [_job(plan, one, printer_of(plan), False) for one in plan.sets]
-    folders = [_folder(job, paper, out) for job in jobs for paper in job.papers]
+    folders = [folder_of(job, paper, out) for job in jobs_of(plan) for paper in job.papers]
     for folder in folders:
         if not (folder / CONTENTS).is_file():
             raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
@@ -198,15 +219,15 @@ class BuiltEdition:
 
 def built_editions(plan: SeasonPlan, out: Path) -> list[BuiltEdition]:
     """Every set of a season on every paper, in the season's own order, built or not."""
-    jobs = [_job(plan, one, printer_of(plan), False) for one in plan.sets]
+    jobs = jobs_of(plan)
     season = out / plan.season.name
     return [
         BuiltEdition(
-            _folder(job, paper, out).relative_to(season).as_posix(),
-            _folder(job, paper, out),
+            folder_of(job, paper, out).relative_to(season).as_posix(),
+            folder_of(job, paper, out),
             job.plan,
             paper,
-            _is_made(job, paper, out),
+            is_made(job, paper, out),
         )
         for job in jobs
         for paper in job.papers
@@ -287,13 +308,14 @@ def _edition(job: SetJob, paper: Paper | None = None) -> str:
     return "-".join(name for name in names if name)
 
 
-def _folder(job: SetJob, paper: Paper, out: Path) -> Path:
+def folder_of(job: SetJob, paper: Paper, out: Path) -> Path:
+    """Where the files of a set for a paper are."""
     return _set_folder(out, job) / _edition(job, paper)
 
 
 def _remove_stale(season: Path, current: set[Path]) -> None:
     """Takes away sets an earlier build made that the season no longer asks for."""
     for contents in sorted(season.glob(f"*/*/*/{CONTENTS}")):
-        if contents.parent not in current:
+        if contents.parent not in current and season / RELEASE not in contents.parents:
             with writing(contents.parent):
                 shutil.rmtree(contents.parent)

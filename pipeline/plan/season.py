@@ -24,6 +24,8 @@ from pipeline.plan.words import words_for
 UNDATED = "undated"
 """The name of the period that undated sets are made under."""
 
+_KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
+
 MOST_MONTHS = 12
 """A period touches at most so many months: the opening page has no room to name more."""
 
@@ -311,10 +313,10 @@ def load_season(path: Path) -> Season:
             ) from None
     _every_title_in_every_language(file, season)
     for position, period in enumerate(season.period):
-        if period.name.casefold() == UNDATED:
+        if (kept := _KEPT_NAMES.get(period.name.casefold())) is not None:
             raise file.error(
                 ("period", position, "name"),
-                f"'{period.name}' is kept for sets without dates",
+                f"'{period.name}' is kept for {kept}",
                 "give the period another name",
             )
     dated = [n for n, entry in enumerate(season.set) if entry.spreads]

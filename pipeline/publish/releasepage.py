@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,9 @@ from pipeline.publish.shop import ALT, LISTING, SHOP, product_name
 from pipeline.publish.zipping import digest
 
 PAGE = "index.html"
+
+_Bundles = list[tuple[Path, dict[str, Any]]]
+"""Bundles of one product with their tables of contents."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +91,7 @@ def release_page(title: str, folder: Path, told: Sequence[Told]) -> bytes:
 
 def _products(folder: Path) -> Iterator[Product]:
     """What is sold, in the order of its periods and titles; undated sets last."""
-    found: dict[str, list[tuple[Path, dict[str, Any]]]] = {}
+    found: dict[str, _Bundles] = {}
     for bundle in bundles_in(folder):
         contents = json.loads((bundle / BUYER / CONTENTS).read_text("utf-8"))
         name = product_name(
@@ -98,7 +101,7 @@ def _products(folder: Path) -> Iterator[Product]:
             contents["language"],
         )
         found.setdefault(name, []).append((bundle, contents))
-    for name, bundles in sorted(found.items(), key=lambda item: _order(item[1][0][1])):
+    for name, bundles in _in_order(found):
         contents = bundles[0][1]
         dated = contents["period"]["first"] is not None
         yield Product(
@@ -114,16 +117,22 @@ def _products(folder: Path) -> Iterator[Product]:
         )
 
 
-def _order(contents: dict[str, Any]) -> tuple[str, ...]:
-    period = contents["period"]
+def _in_order(found: Mapping[str, _Bundles]) -> list[tuple[str, _Bundles]]:
+    """By the last day, so that a quarter comes after its months; then by title, size, language."""
     undated = "9999"
-    return (
-        period["first"] or undated,
-        period["last"] or undated,
-        contents["set"]["title"],
-        contents["binder"]["name"],
-        contents["language"],
-    )
+
+    def names(item: tuple[str, _Bundles]) -> tuple[str, ...]:
+        contents = item[1][0][1]
+        return contents["set"]["title"], contents["binder"]["name"], contents["language"]
+
+    def first(item: tuple[str, _Bundles]) -> str:
+        return item[1][0][1]["period"]["first"] or undated
+
+    def last(item: tuple[str, _Bundles]) -> str:
+        return item[1][0][1]["period"]["last"] or undated
+
+    by_names = sorted(found.items(), key=names)
+    return sorted(sorted(by_names, key=first, reverse=True), key=last)
 
 
 def _zip(bundle: Path, contents: dict[str, Any]) -> Zip:
