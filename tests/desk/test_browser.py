@@ -272,6 +272,38 @@ def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> No
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
 
 
+def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> None:
+    with shop.season.open("a") as season:
+        season.write("\n[limits]\nhairline_mm = 0.25\n")
+    desk = open_desk(shop)
+    try:
+        visitor = visit(browser, desk)
+        visitor.open_set(2)
+        pin = visitor.page.locator(".pin").first
+        expect(pin).to_be_visible(timeout=60_000)
+        told = visitor.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
+        key = told["views"][1]["pages"][0]
+        page = told["pages"][key]
+        finding = page["findings"][0]
+        box, board = pin.bounding_box(), visitor.page.locator(".board").bounding_box()
+        assert box is not None
+        assert board is not None
+        per_mm = board["width"] / told["width_mm"]
+        x = board["x"] + (page["corner_mm"][0] + finding["place"][0]) * per_mm
+        y = board["y"] + (page["corner_mm"][1] + finding["place"][1]) * per_mm
+        # The pin's lower right part touches the corner of what it is about.
+        assert box["x"] < x < box["x"] + box["width"]
+        assert box["y"] < y < box["y"] + box["height"]
+        pin.click()
+        item = visitor.page.locator(f"#finding-{key}-0")
+        expect(item).to_be_focused()
+        expect(item).to_contain_text(finding["message"])
+        expect(visitor.page.locator("#views .finding").first).to_be_visible()
+        visitor.page.context.close()
+    finally:
+        close_desk(desk)
+
+
 def test_true_size_and_four_times(here: Visit) -> None:
     here.open_set(2)
     told = here.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")

@@ -304,7 +304,7 @@ function findingList(findings, key) {
     el("li", { id: `finding-${key}-${index}`, tabindex: "-1" },
       el("span", { class: "badge finding" }, sign("finding"), finding.severity), " ",
       el("span", { dir: "auto" }, finding.message),
-      finding.remedy ? el("span", { class: "remedy", dir: "auto" }, ` ${finding.remedy}`) : null)));
+      finding.remedy ? el("span", { class: "remedy", dir: "auto" }, `; ${finding.remedy}`) : null)));
 }
 
 function card(page) {
