@@ -18,7 +18,7 @@ from typing import Any
 
 from pipeline.cache import Cache, key_of
 from pipeline.draw import draw_set
-from pipeline.fill import fill_set
+from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import bench
@@ -28,6 +28,8 @@ from pipeline.proof.ink import SideInk, mean_ink, side_inks
 from pipeline.text import FontBook
 
 CONTENTS = "contents.json"
+_FACES = ("recto", "verso")
+"""In the order of a set's pages."""
 
 
 @dataclass(frozen=True)
@@ -102,6 +104,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
     cache, book = Cache(cache_folder), job.faces.book()
     pages = fill_set(job.plan, job.templates, book, cache)
     drawn = draw_set(pages, book, job.plan.language, cache)
+    marks = _marks(pages, job.faces)
     editions = []
     for paper in job.papers:
         imposed = impose(job.plan, paper, job.printer, drawn, book, season=job.season)
@@ -109,6 +112,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
         inks = side_inks(imposed.files[BOTH], imposed.contents)
         contents = {
             **imposed.contents,
+            "leaves": _with_marks(imposed.contents["leaves"], marks),
             "bench": {**figures, "ink": _ink_data(inks)},
             "made_from": job.made_from(paper),
         }
@@ -116,6 +120,28 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
         editions.append(Edition(paper, {**imposed.files, CONTENTS: text.encode()}))
     svgs = {f"{page.name}.svg": page.whole() for page in pages} if job.keep_svg else {}
     return Made(tuple(editions), svgs)
+
+
+def _marks(pages: Sequence[FilledPage], faces: Faces) -> list[str]:
+    """For each page a key of all that it was drawn from; equal ones look alike to the pixel."""
+    type_ = key_of(sorted(faces.fonts.items()), faces.fallback, faces.embedded)
+    return [key_of(type_, *(layer.svg for layer in page.layers))[:32] for page in pages]
+
+
+def _with_marks(leaves: Sequence[Mapping[str, Any]], marks: Sequence[str]) -> list[dict[str, Any]]:
+    """The leaves of a table of contents, their pages with their marks.
+
+    >>> _with_marks([{"recto": {"label": "Week 9"}, "verso": None}], ["5e1f"])
+    [{'recto': {'label': 'Week 9', 'drawn': '5e1f'}, 'verso': None}]
+    """
+    left = iter(marks)
+    return [
+        {
+            **leaf,
+            **{face: {**leaf[face], "drawn": next(left)} for face in _FACES if leaf[face]},
+        }
+        for leaf in leaves
+    ]
 
 
 def _ink_data(inks: tuple[SideInk, ...]) -> dict[str, Any]:

@@ -63,12 +63,14 @@ class PageNote:
     """What one face of a leaf shows. ``flap_mm`` is the flap the page itself asks for.
 
     A leaf has a flap when either face has; it folds over the face whose page asked for it.
+    ``drawn`` is a key of all it was drawn from: pages with the same one look alike.
     """
 
     label: str
     template: str
     dates: tuple[dt.date, ...] = ()
     flap_mm: float | None = None
+    drawn: str = ""
 
 
 @dataclass(frozen=True)

@@ -103,10 +103,9 @@ def peak_mb(who: int) -> float:
 
 def job(season: Path) -> Any:
     from pipeline.plan import plan_season
-    from pipeline.season import _job, _printer
+    from pipeline.season import jobs_of
 
-    plan = plan_season(season)
-    return _job(plan, plan.sets[0], _printer(plan), keep_svg=False)
+    return jobs_of(plan_season(season))[0]
 
 
 def pages(season: Path) -> list[bytes]:
