@@ -106,12 +106,14 @@ class Drawing:
         box = self._whole.inverse().bounds(Rect(0, 0, width_mm, height_mm))
         self.root.set("width", f"{width_mm:g}mm")
         self.root.set("height", f"{height_mm:g}mm")
-        self.root.set("viewBox", " ".join(f"{round(value, 6):.9g}" for value in box))
+        self.root.set("viewBox", " ".join(f"{round(value, 6) or 0.0:.9g}" for value in box))
 
     def data(self) -> bytes:
         """The file: UTF-8, laid out as it was."""
         tree = self.root.getroottree()
-        return bytes(etree.tostring(tree, xml_declaration=True, encoding="UTF-8")) + b"\n"
+        return b'<?xml version="1.0" encoding="UTF-8"?>\n%b\n' % etree.tostring(
+            tree, encoding="UTF-8", xml_declaration=False
+        )
 
 
 def is_drawn(element: etree._Element) -> bool:

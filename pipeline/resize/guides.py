@@ -65,4 +65,4 @@ def _depth(element: etree._Element) -> int:
 
 
 def _number(value: float) -> str:
-    return f"{value:.4f}".rstrip("0").rstrip(".")
+    return f"{round(value, 4) or 0.0:.4f}".rstrip("0").rstrip(".")
