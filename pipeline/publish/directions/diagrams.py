@@ -88,9 +88,12 @@ def cuts(account: Account, area: Rect, figures: Figures, mirrored: bool) -> list
     ):
         flats = _seen(heap.flats, account, mirrored)
         drawn += _sheet(laid, flats)
-        for cut in cut_order(flats, *account.sheet_mm):
+        order = cut_order(flats, *account.sheet_mm)
+        for cut in order:
             number += 1
-            drawn += _numbered(cut, number, laid, figures)
+            beside = [other for other in order if other.across is cut.across]
+            crowded = any(_nearer(other, laid) for other in beside)
+            drawn += _numbered(cut, number, laid, figures, crowded)
         if len(heaps) > 1:
             write = figures.write
             names = {write(heap.first): None, write(heap.last): None}
@@ -208,18 +211,28 @@ def _sheet(laid: _Laid, flats: Sequence[Rect]) -> list[etree._Element]:
     return [paper, *(_box(laid.rect(flat), LEAF, "none") for flat in flats)]
 
 
-def _numbered(cut: Cut, number: int, laid: _Laid, figures: Figures) -> list[etree._Element]:
+def _nearer(cut: Cut, laid: _Laid) -> int:
+    """The edge a cut is nearer to: -1 for the left or upper, 1 for the other, 0 for neither."""
+    before = cut.spans[0][0]
+    after = laid.size[0 if cut.across else 1] - cut.spans[-1][1]
+    return (before > after) - (before < after) if abs(before - after) > 1 else 0
+
+
+def _numbered(
+    cut: Cut, number: int, laid: _Laid, figures: Figures, crowded: bool
+) -> list[etree._Element]:
     """One cut and its number, which stands at the edge the cut is nearer to.
 
     Where it is as near to both, odd numbers stand at one edge and even ones opposite, so that
-    those of neighbours do not meet.
+    those of neighbours do not meet; or all at one, where numbers of shorter cuts are ``crowded``
+    in.
     """
     sheet = laid.whole
     at = cut.at * laid.scale + (sheet.y if cut.across else sheet.x)
     start, end = (sheet.x, sheet.right) if cut.across else (sheet.y, sheet.bottom)
     spans = [(start + low * laid.scale, start + high * laid.scale) for low, high in cut.spans]
-    before, after = spans[0][0] - start, end - spans[-1][1]
-    at_start = number % 2 == 1 if abs(before - after) < LINE_MM else before < after
+    nearer = _nearer(cut, laid)
+    at_start = nearer < 0 or (nearer == 0 and (crowded or number % 2 == 1))
     tail = (start - OVERHANG_MM, start) if at_start else (end, end + OVERHANG_MM)
     parts = [
         _line(near, at, far, at) if cut.across else _line(at, near, at, far)
