@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from pipeline.plan import plan_season
 from pipeline.plan.model import Side
 from pipeline.proof.findings import KINDS, Finding, Severity, findings_of
 from pipeline.season import Step, built_folders
+from pipeline.workers import in_order
 
 
 def check_season(
@@ -22,14 +24,16 @@ def check_season(
 ) -> list[Finding]:
     """Everything found in the sets of a season that are built under ``out``, set by set.
 
-    Raises UserError when a set of the season has not been built.
+    Sets are checked side by side on all cores. Raises UserError when a set of the season has not
+    been built.
     """
     season = plan_season(path, only)
     folders = built_folders(path, out, only)
     found: list[Finding] = []
+    results = in_order(partial(findings_of, season=season), folders)
     for number, folder in enumerate(folders):
         step(number, len(folders), str(folder.relative_to(out)))
-        found += findings_of(folder, season)
+        found += next(results)
     step(len(folders), len(folders), "done")
     return found
 
