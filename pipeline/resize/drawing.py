@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 
 from lxml import etree
 
@@ -10,13 +11,17 @@ from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG, resolve_styles
 from pipeline.fill.matrix import Matrix
 from pipeline.fill.names import names_of
-from pipeline.fill.template import page_matrix
+from pipeline.fill.tree import page_matrix
+from pipeline.fill.viewport import Aspect, fitted, view_box
 from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.text.style import length
 
 INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
 _LABELS = (INKSCAPE + "label", "data-name")
 _PX = MM_PER_INCH / 96
+_PLAIN_TRANSFORM = re.compile(
+    r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
+)
 _NUMBER = "data-number-while-resizing"
 _NOT_DRAWN = frozenset(
     SVG + name
@@ -61,30 +66,36 @@ class Drawing:
             del element.attrib[_NUMBER]
         resolve_styles(self.plain)
         self._whole = self._page()
+        self._refuse_css_transforms()
         self._matrices: dict[etree._Element, Matrix] = {}
 
     def _page(self) -> Matrix:
         """From the root's user units to millimetres on the page, as the viewport lays it."""
         root = self.plain
-        box = [float(number) for number in (root.get("viewBox") or "").replace(",", " ").split()]
-        if len(box) != 4 or min(box[2:]) <= 0:
-            box = []
-        width = length(root.get("width"), whole=box[2] if box else 0, default=box[2] if box else 0)
-        height = length(
-            root.get("height"), whole=box[3] if box else 0, default=box[3] if box else 0
-        )
+        box = view_box(root.get("viewBox"))
+        whole = (box.width, box.height) if box else (0.0, 0.0)
+        width = length(root.get("width"), whole=whole[0], default=whole[0])
+        height = length(root.get("height"), whole=whole[1], default=whole[1])
         if width <= 0 or height <= 0:
             raise UserError(
                 self.name, "the page has no size", "set the document's size in millimetres"
             )
-        x, y, box_width, box_height = box or [0.0, 0.0, width, height]
         self.width_mm, self.height_mm = width * _PX, height * _PX
-        scale_x, scale_y = self.width_mm / box_width, self.height_mm / box_height
-        if root.get("preserveAspectRatio", "xMidYMid").strip() != "none":
-            scale_x = scale_y = min(scale_x, scale_y)
-        left = (self.width_mm - box_width * scale_x) / 2 - x * scale_x
-        top = (self.height_mm - box_height * scale_y) / 2 - y * scale_y
-        return Matrix(scale_x, 0, 0, scale_y, left, top)
+        page = Rect(0, 0, self.width_mm, self.height_mm)
+        aspect = Aspect.of(root.get("preserveAspectRatio"))
+        return fitted(box or Rect(0, 0, width, height), page, aspect)
+
+    def _refuse_css_transforms(self) -> None:
+        for element in self.plain.iter():
+            if not is_drawn(element) or element.get("transform") is None:
+                continue
+            plain = _PLAIN_TRANSFORM.fullmatch(element.get("transform", ""))
+            if plain is None or element.get("transform-origin") is not None:
+                raise UserError(
+                    f"{self.name}, element {element.get('id', element.tag)!r}",
+                    "its transform is written for a browser",
+                    "apply it in the editor, or write it as SVG does",
+                )
 
     def raw(self, element: etree._Element) -> etree._Element:
         """The element as it was saved, of one in the plain tree."""

@@ -101,7 +101,7 @@ def _walk(
         if not is_drawn(element):
             continue
         called = names(element)
-        if "guides" in called:
+        if "guides" in called or _goes_by_shares(element):
             continue
         target = into
         told = told_of(element)
@@ -155,6 +155,12 @@ def _sort(
             _add_pieces(drawing, element, into, shown)
     elif tag in _SHAPES:
         _add_pieces(drawing, element, into, shown)
+
+
+def _goes_by_shares(element: etree._Element) -> bool:
+    """Whether a shape is said in shares of the page: it follows the page by itself."""
+    sides = ("x", "y", "width", "height", "cx", "cy", "r", "x1", "y1", "x2", "y2")
+    return element.tag in _SHAPES and any("%" in element.get(side, "") for side in sides)
 
 
 def _is_ruled(element: etree._Element) -> bool:

@@ -188,3 +188,9 @@ def test_units_of_the_drawing_stay(unit: str, per_mm: float) -> None:
     plain = resized(page(rect("box", box, fill="none")), "personal")
     assert rects(made)["box"] == pytest.approx(rects(plain)["box"], abs=0.02)
     assert read(made).width_mm == pytest.approx(95)
+
+
+def test_a_background_that_fills_the_page_is_left_to() -> None:
+    ground = '<rect id="ground" width="100%" height="100%" fill="#fffef8"/>'
+    made = resized(page(ground), "personal")
+    assert b'width="100%" height="100%"' in made

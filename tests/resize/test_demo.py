@@ -13,6 +13,7 @@ from PIL import Image
 from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
+from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan import plan_season
 from pipeline.resize import resize
@@ -177,3 +178,19 @@ def test_golden(golden: Golden, pages: dict[str, Shown]) -> None:
         page = pages[name]
         size = f"{page.face.trim.width:g}x{page.face.trim.height:g}"
         golden(f"resize/{name}-{size}", Image.fromarray(page.picture).convert("RGB"))
+
+
+def test_the_half_letter_edition_of_the_demo_can_be_made() -> None:
+    """All twelve pages, with flaps that fit on Letter and on A4."""
+    plan = plan_season(ROOT / "seasons" / "2027-spring-half-letter.toml")
+    book = faces_of(plan).book()
+    names = set()
+    for one in plan.sets:
+        path = plan.collection.template_path
+        wanted = {page.template for page in one.pages}
+        files = {name: open_template(path(one.binder.name, name)) for name in wanted}
+        assert len(fill_set(one, files, book)) == len(one.pages)
+        for paper in plan.papers:
+            assert plan_sheets(one, paper, PrinterSettings(), book)
+        names |= wanted
+    assert names == {path.stem for path in DRAWN.glob("*.svg")}

@@ -70,6 +70,8 @@ def test_no_telling_the_side(name: str) -> None:
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "has no size"),
         (page("").replace(b"210mm", b"213mm"), "no binder size is"),
         (page('<g data-anchor="topp"/>'), "tells no edge"),
+        (page('<g style="transform:rotate(5deg)"/>'), "written for a browser"),
+        (page('<g transform="scale(2)" transform-origin="center"/>'), "written for a browser"),
     ],
 )
 def test_what_cannot_be_resized(data: bytes, said: str) -> None:
