@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
+from typer.testing import CliRunner
 
+from pipeline.cli import app
 from pipeline.errors import UserError
 from pipeline.plan.model import Side
 from pipeline.resize import resize_files
@@ -118,3 +120,15 @@ def test_pages_of_two_sizes_cannot_go_together(tmp_path: Path) -> None:
     other.write_bytes(page("", "a6"))
     with pytest.raises(UserError, match="not as high"):
         resize_files([one, other], SIZES.binder("personal"), SIZES)
+
+
+def test_the_command(tmp_path: Path) -> None:
+    left = tmp_path / "week-left.svg"
+    left.write_bytes(page("", flap_mm=42))
+    target = tmp_path / "out.svg"
+    asked = ["resize", str(left), "--to", "personal", "--flap", "30", "--out", str(target)]
+    done = CliRunner().invoke(app, asked)
+    assert done.exit_code == 0
+    said = ["collection.toml needs:", "    [flaps_mm.personal]", "    out = 30"]
+    assert done.output.splitlines() == [str(target), *said]
+    assert etree.fromstring(target.read_bytes()).get("width") == "125mm"
