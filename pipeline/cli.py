@@ -170,6 +170,38 @@ def desk(
         typer.echo("The desk is closed.")
 
 
+@app.command()
+def watch(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = None,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, metavar="N", help="Where to listen; 0: any free port.")
+    ] = 0,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open it in the browser.")
+    ] = True,
+) -> None:
+    """See pages dated and in the rings while you draw: every save shows on the desk at once."""
+    from pipeline.watch import watch_season
+
+    target = _out(out)
+    try:
+        watch_season(
+            season,
+            target,
+            target / CACHE,
+            only,
+            port,
+            _who(),
+            _now,
+            browser=browser,
+            say=_say_address,
+        )
+    except KeyboardInterrupt:
+        typer.echo("The desk is closed.")
+
+
 def _say_address(address: str) -> None:
     typer.echo(f"The desk is open at {address}\nCtrl-C closes it.")
 

@@ -22,13 +22,15 @@ from starlette.responses import (
     JSONResponse,
     PlainTextResponse,
     Response,
+    StreamingResponse,
 )
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
-from pipeline.desk.desk import ChangedMeanwhileError, Desk, Edition
+from pipeline.desk.desk import ChangedMeanwhileError, Desk, Edition, Look
 from pipeline.desk.guard import Guard, Key
+from pipeline.desk.news import News
 from pipeline.desk.told import about_season, about_set, about_sheets, heading
 from pipeline.errors import UserError
 from pipeline.folders import write_whole
@@ -55,9 +57,10 @@ Answer = Callable[[Request], Response]
 class Pages:
     """The answers to all requests, each named after what is asked for."""
 
-    def __init__(self, desk: Desk, key: Key) -> None:
+    def __init__(self, desk: Desk, key: Key, news: News | None) -> None:
         self.desk = desk
         self.key = key
+        self.news = news
         self._templates = Environment(
             loader=FileSystemLoader(HERE / "pages"),
             autoescape=True,
@@ -65,6 +68,7 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
+        self._templates.globals["watching"] = news is not None
 
     def html(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page from its template; everything put into it is escaped."""
@@ -92,9 +96,29 @@ class Pages:
         """What the overview shows."""
         return JSONResponse(about_season(self.desk))
 
+    async def listen(self, request: Request) -> Response:
+        """News as it happens, for as long as the page is open."""
+        if self.news is None:
+            return _nothing()
+        reports = self.news.listen()
+        return StreamingResponse(
+            (report.as_event() async for report in reports), media_type="text/event-stream"
+        )
+
+    def waiting(self, request: Request, problem: UserError) -> Response:
+        """A set that is being made for the first time."""
+        if self.news is None:
+            raise problem
+        name = _name(request)
+        self.desk.look_first(name)
+        return self.html("waiting.html", name=name, season=self.desk.title)
+
     def spreads(self, request: Request) -> Response:
         """A set as it lies in the rings."""
-        edition = self._edition(request)
+        try:
+            edition = self._edition(request)
+        except UserError as problem:
+            return self.waiting(request, problem)
         self.desk.look_first(edition.name)
         return self.html("spreads.html", **self._frame(edition, "spreads"))
 
@@ -128,8 +152,18 @@ class Pages:
         return JSONResponse(about_set(self.desk, self._edition(request)))
 
     def versions(self, request: Request) -> Response:
-        """What a page asks again and again to see whether it must ask for more."""
+        """What a page asks again and again to see whether it must ask for more.
+
+        It tells what it shows, so that this is made ready first when it changes.
+        """
         edition = self._edition(request)
+        asked = request.query_params
+        if "at" in asked:
+            index, dpi = int(asked["at"]), int(asked.get("dpi", ""))
+            flaps = ("open", "shut") if asked.get("flaps") == "shut" else ("open",)
+            if dpi not in DPIS:
+                return _nothing()
+            self.desk.look_at(Look(edition.name, index, flaps, dpi))
         known = self.desk.known(edition)
         record = self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
@@ -177,12 +211,9 @@ class Pages:
         flaps = request.path_params["flaps"]
         if dpi not in DPIS or flaps not in ("open", "shut"):
             return _nothing()
-
-        def draw(pictures: SetPictures) -> Image.Image:
-            first, second = pictures.views[index]
-            return pictures.at(dpi).view(first, second, shut=flaps == "shut")
-
-        return self._picture(request, f"view-{index}-{flaps}-{dpi}.png", draw)
+        edition = self._edition(request)
+        path = self.desk.view_picture(edition, index, flaps, dpi)
+        return self._kept(request, path, self.desk.view_versions(edition)[index])
 
     def sheet_picture(self, request: Request) -> Response:
         """A side of a sheet, edge to edge."""
@@ -276,14 +307,16 @@ class Pages:
     ) -> Response:
         edition = self._edition(request)
         path = self.desk.renders.picture(edition.folder, edition.files, name, draw)
-        # An address that names the files it shows is good for ever.
+        return self._kept(request, path, edition.files)
+
+    def _kept(self, request: Request, path: Path, version: str) -> Response:
+        # An address that names the version it shows is good for ever.
         asked_for = request.query_params.get("v", "")
-        good = bool(asked_for) and edition.files.startswith(asked_for)
+        good = bool(asked_for) and version.startswith(asked_for)
         return FileResponse(path, headers=_FOREVER if good else None)
 
     def _edition(self, request: Request) -> Edition:
-        parts = request.path_params
-        return self.desk.edition(f"{parts['period']}/{parts['set']}/{parts['edition']}")
+        return self.desk.edition(_name(request))
 
     def _page(self, request: Request) -> tuple[str, int, Side]:
         wanted = request.path_params["key"]
@@ -291,6 +324,11 @@ class Pages:
             if key == wanted:
                 return key, leaf, face
         raise KeyError(wanted)
+
+
+def _name(request: Request) -> str:
+    parts = request.path_params
+    return f"{parts['period']}/{parts['set']}/{parts['edition']}"
 
 
 def _cuts(pictures: SetPictures, index: int) -> tuple[DateCut, ...]:
@@ -343,6 +381,8 @@ def _known_only(answer: Answer) -> Answer:
             return answer(request)
         except (KeyError, IndexError, ValueError):
             return _nothing()
+        except ChangedMeanwhileError:
+            return PlainTextResponse("It was made anew at this moment.", 409)
 
     return answered
 
@@ -360,9 +400,17 @@ def font(request: Request) -> Response:
     return FileResponse(str(fontpkg.path("Source Sans 3")), media_type="font/ttf", headers=_FOREVER)
 
 
-def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) -> ASGIApp:
-    """The desk as an ASGI application; ``opened`` is called once it is ready."""
-    pages = Pages(desk, key)
+def desk_app(
+    desk: Desk,
+    key: Key,
+    opened: Callable[[], object] = lambda: None,
+    news: News | None = None,
+) -> ASGIApp:
+    """The desk as an ASGI application; ``opened`` is called once it is ready.
+
+    With ``news`` its pages listen to them.
+    """
+    pages = Pages(desk, key, news)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -380,6 +428,7 @@ def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) 
         get("/", pages.season),
         Route("/enter", pages.enter, methods=["POST"]),
         get("/api/season", pages.season_state),
+        Route("/api/news", pages.listen),
         get(f"/set/{_SET}", pages.spreads),
         get(f"/set/{_SET}/sheets", pages.sheets),
         get(f"/set/{_SET}/dates", pages.dates),

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from PIL import Image
+
 from pipeline.desk.notes import Inspector, Note
 from pipeline.desk.renders import FOLDER, Renders
+from pipeline.desk.views import view_versions
 from pipeline.errors import UserError
 from pipeline.plan.model import Side
 from pipeline.proof.keepsakes import FOLDER as KEPT
@@ -25,6 +29,7 @@ from pipeline.proof.passfile import (
     with_passed,
     with_sent_back,
 )
+from pipeline.proof.pictures import SetPictures
 from pipeline.proof.prints import (
     PagePrint,
     edition_digest,
@@ -56,6 +61,16 @@ class Known:
     findings: Sequence[Note] | None = None
 
 
+@dataclass(frozen=True)
+class Look:
+    """What is on somebody's screen: a view of a set, and the pictures it is shown with."""
+
+    name: str
+    index: int
+    flaps: tuple[str, ...]
+    dpi: int
+
+
 class ChangedMeanwhileError(Exception):
     """Somebody decides on files that are no longer there: they were built anew meanwhile."""
 
@@ -77,6 +92,7 @@ class Desk:
         now: Callable[[], str],
     ) -> None:
         self.title = title
+        self.watched = False
         self.folders = folders
         self.record = pass_file(season)
         self.who = who
@@ -88,7 +104,10 @@ class Desk:
         self._alike: dict[tuple[str, str], bool] = {}
         self._closing = threading.Event()
         self._wake = threading.Event()
+        self._views: dict[str, tuple[str, ...]] = {}
+        self._files = threading.RLock()
         self._first = ""
+        self._look: Look | None = None
         self._inspector = Inspector(season)
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 
@@ -98,17 +117,82 @@ class Desk:
         """A set by its name. Raises ``KeyError`` for any other, ``UserError`` when not built."""
         folder = self.folders[name]
         try:
-            stats = [(folder / file).stat() for file in _FILES]
-            stamp = tuple((stat.st_mtime_ns, stat.st_size) for stat in stats)
-            known = self._digests.get(name)
-            if known is None or known[0] != stamp:
-                edition = Edition(name, folder, edition_digest(folder), read_contents(folder))
-                known = stamp, edition
-                self._digests[name] = known
-                self._wake.set()
+            with self._files:
+                stats = [(folder / file).stat() for file in _FILES]
+                stamp = tuple((stat.st_mtime_ns, stat.st_size) for stat in stats)
+                known = self._digests.get(name)
+                if known is None or known[0] != stamp:
+                    edition = Edition(name, folder, edition_digest(folder), read_contents(folder))
+                    known = stamp, edition
+                    self._digests[name] = known
+                    self._wake.set()
         except OSError as error:
             raise UserError(str(folder), "is not built", "run 'leafset build'") from error
         return known[1]
+
+    def editions(self) -> list[Edition]:
+        """All sets that are built."""
+        found = []
+        for name in self.folders:
+            with contextlib.suppress(UserError, KeyError):
+                found.append(self.edition(name))
+        return found
+
+    @contextlib.contextmanager
+    def renewing(self) -> Iterator[None]:
+        """While this lasts nobody looks at the files: they are being put in place."""
+        with self.renders.alone(), self._files:
+            yield
+
+    # Views
+
+    def view_versions(self, edition: Edition) -> tuple[str, ...]:
+        """For each view a key that changes when its picture does."""
+        known = self._views.get(edition.name + edition.files)
+        if known is None:
+            known = view_versions(edition.contents, edition.files)
+            self._views[edition.name + edition.files] = known
+        return known
+
+    def view_picture(self, edition: Edition, index: int, flaps: str, dpi: int) -> Path:
+        """The picture of a view, drawn now if it is not there. Raises ``IndexError`` past the end,
+        ``ChangedMeanwhileError`` when the files were made anew meanwhile."""
+        version = self.view_versions(edition)[index]
+
+        def draw(pictures: SetPictures) -> Image.Image:
+            # The picture is kept by what it shows, so it must be of no other files.
+            if view_versions(pictures.contents, edition.files)[index] != version:
+                raise ChangedMeanwhileError
+            first, second = pictures.views[index]
+            return pictures.at(dpi).view(first, second, shut=flaps == "shut")
+
+        name = f"view-{flaps}-{dpi}.png"
+        return self.renders.picture(edition.folder, version, name, draw)
+
+    def look_at(self, look: Look) -> None:
+        """Somebody has this on the screen: it comes first."""
+        self._first, self._look = look.name, look
+
+    def draw_what_is_looked_at(self) -> None:
+        """Has the pictures ready that will be asked for next."""
+        look = self._look
+        if look is None or look.name not in self.folders:
+            return
+        with contextlib.suppress(UserError, IndexError, ChangedMeanwhileError):
+            for flaps in look.flaps:
+                self.view_picture(self.edition(look.name), look.index, flaps, look.dpi)
+
+    @property
+    def first(self) -> str:
+        """The set that was looked at last; empty before that."""
+        return self._first
+
+    def forget_pictures(self) -> None:
+        """Throws away pictures of what is no longer there."""
+        current: set[str] = set()
+        for edition in self.editions():
+            current |= {edition.files, *self.view_versions(edition)}
+        self.renders.forget_all_but(current)
 
     def known(self, edition: Edition) -> Known:
         """What is known about an edition by now, or was found out by an earlier desk."""
@@ -232,13 +316,7 @@ class Desk:
 
     def open(self) -> None:
         """Begins to look at all pages in the background, and forgets pictures of earlier files."""
-        current = set()
-        for name in self.folders:
-            try:
-                current.add(self.edition(name).files)
-            except UserError:
-                continue
-        self.renders.forget_all_but(current)
+        self.forget_pictures()
         self._finder.start()
 
     def close(self) -> None:
@@ -259,7 +337,7 @@ class Desk:
             while (edition := self._next()) is not None and not self._closing.is_set():
                 try:
                     self._find(edition)
-                except (UserError, OSError):
+                except (UserError, OSError, KeyError):
                     # It is being built anew at this moment; it is looked at when that is done.
                     self._closing.wait(0.5)
             self._wake.wait(2.0)
@@ -270,7 +348,7 @@ class Desk:
         for name in sorted(self.folders, key=lambda name: name != self._first):
             try:
                 edition = self.edition(name)
-            except UserError:
+            except (UserError, KeyError):
                 continue
             known = self.known(edition)
             if known.prints is None:

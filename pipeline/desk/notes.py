@@ -6,6 +6,7 @@ Found in a process of its own: checking a set takes seconds, and pictures must n
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -65,6 +66,7 @@ class Inspector:
 
 def _leave_interrupts_to_the_desk() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    os.nice(10)  # pictures and builds come first
 
 
 _plans: dict[tuple[float, ...], SeasonPlan] = {}

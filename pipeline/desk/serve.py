@@ -5,22 +5,45 @@ from __future__ import annotations
 import socket
 import webbrowser
 from collections.abc import Callable
+from types import FrameType
 
 import uvicorn
 
 from pipeline.desk.app import desk_app
 from pipeline.desk.desk import Desk
 from pipeline.desk.guard import Key
+from pipeline.desk.news import News
 from pipeline.errors import UserError
 
 LOOPBACK = "127.0.0.1"
 
 
-def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -> None:
+class _Server(uvicorn.Server):
+    """A server that lets go of those who listen to news when it is told to end."""
+
+    def __init__(self, config: uvicorn.Config, news: News | None) -> None:
+        super().__init__(config)
+        self._news = news
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Ctrl-C, or the like."""
+        if self._news is not None:
+            self._news.close()
+        super().handle_exit(sig, frame)
+
+
+def serve(
+    desk: Desk,
+    port: int,
+    *,
+    browser: bool,
+    say: Callable[[str], None],
+    news: News | None = None,
+) -> None:
     """Serves the desk until it is interrupted.
 
-    ``port`` 0 takes any that is free; ``say`` is told the address once. Raises ``UserError`` when
-    the port is taken.
+    ``port`` 0 takes any that is free; ``say`` is told the address once; with ``news`` its pages
+    listen to them. Raises ``UserError`` when the port is taken.
     """
     with _listening(port) as listener:
         key = Key.fresh(listener.getsockname()[1])
@@ -31,7 +54,7 @@ def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -
                 webbrowser.open(key.address())
 
         config = uvicorn.Config(
-            desk_app(desk, key, opened),
+            desk_app(desk, key, opened, news),
             log_level="warning",
             access_log=False,
             server_header=False,
@@ -40,7 +63,7 @@ def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -
             lifespan="on",
             timeout_graceful_shutdown=3,
         )
-        uvicorn.Server(config).run(sockets=[listener])
+        _Server(config, news).run(sockets=[listener])
 
 
 def _listening(port: int) -> socket.socket:

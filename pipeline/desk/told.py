@@ -33,7 +33,7 @@ def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     try:
         edition = desk.edition(name)
     except UserError as problem:
-        return {"name": name, "problem": str(problem)}
+        return {"name": name, "problem": "not made yet" if desk.watched else str(problem)}
     contents = edition.contents
     state = desk.state(edition, passes)
     findings = desk.known(edition).findings
@@ -96,11 +96,15 @@ def about_set(desk: Desk, edition: Edition) -> Json:
         "name": edition.name,
         "files": edition.files,
         **heading(contents),
+        "sheets": len(contents.sheets),
         "right_bound": contents.binding is Binding.RIGHT,
         "width_mm": measured.view_width_mm,
         "height_mm": contents.binder.height_mm + 2 * MARGIN_MM,
         "rings_mm": MARGIN_MM + measured.reach_mm[0] + 3.5,
-        "views": [_view(measured, view) for view in measured.views],
+        "views": [
+            {**_view(measured, view), "version": version}
+            for view, version in zip(measured.views, desk.view_versions(edition), strict=True)
+        ],
         "pages": {
             key: {
                 **_page(measured, key, leaf, face),

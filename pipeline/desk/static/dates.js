@@ -19,6 +19,10 @@ function cell(day, index, widest) {
     same ? null : el("p", { class: "read" }, day.found ? `reads “${day.found}”` : "look for it"));
 }
 
+document.addEventListener("news", ({ detail }) => {
+  if (detail.files?.[set] && detail.files[set] !== files) location.reload();
+});
+
 const [views, about] = await Promise.all([ask(`/api/set/${set}/dates`), ask(`/api/set/${set}`)]);
 const shown = views.map((days, index) => ({ days, view: about.views[index], index }))
   // Pages that show no day at all, such as lists, have nothing to read here.

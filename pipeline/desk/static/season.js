@@ -23,7 +23,7 @@ function row(set) {
   fillBar(bar, set.counts);
   return el("li", {},
     el("a", { href: `/set/${set.name}` },
-      el("span", { class: "name" }, `${set.binder ?? set.name} on ${set.paper ?? ""}`),
+      el("span", { class: "name" }, set.paper ? `${set.binder} on ${set.paper}` : set.name),
       el("span", { class: "amount" }, `${set.language ?? ""} · ${set.amount ?? ""}`)),
     bar, stateOf(set));
 }
@@ -53,7 +53,9 @@ function show(season) {
 }
 
 let shown = "";
+let timer = 0;
 async function refresh() {
+  clearTimeout(timer);
   let pause = 4000;
   try {
     const season = await ask("/api/season");
@@ -68,6 +70,8 @@ async function refresh() {
   } catch (problem) {
     by("whole").textContent = `The desk does not answer: ${problem.message}`;
   }
-  setTimeout(refresh, pause);
+  clearTimeout(timer);
+  timer = setTimeout(refresh, pause);
 }
+document.addEventListener("news", refresh);
 refresh();

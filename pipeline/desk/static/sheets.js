@@ -1,4 +1,4 @@
-import { by } from "./common.js";
+import { ask, by, say } from "./common.js";
 
 const list = by("sheets");
 const EXPLAINED = {
@@ -29,6 +29,20 @@ for (const input of document.querySelectorAll("[name=mode]")) {
   input.addEventListener("change", show);
 }
 by("light").addEventListener("input", show);
+// Drawn anew: the same sheets get their new pictures where they are.
+let shown = by("main").dataset.files;
+document.addEventListener("news", async ({ detail }) => {
+  const now = detail.files?.[by("main").dataset.set];
+  if (!now || now === shown) return;
+  shown = now;
+  const about = await ask(`/api/set/${by("main").dataset.set}`);
+  if (about.sheets !== list.children.length) location.reload();
+  for (const image of list.querySelectorAll("img")) {
+    image.src = image.getAttribute("src").replace(/v=.*/, `v=${now}`);
+  }
+  say("Refreshed.");
+});
+
 document.addEventListener("keydown", (event) => {
   if (event.key.toLowerCase() !== "l" || event.ctrlKey || event.metaKey || event.altKey) return;
   const other = document.querySelector("[name=mode]:not(:checked)");

@@ -19,6 +19,8 @@ let decisions = 0;
 const view = () => set.views[at];
 const pages = () => view().pages.map((key) => set.pages[key]);
 const picture = (rest) => `/picture/${NAME}/${rest}?v=${set.files}`;
+const viewPicture = (index, flaps, dpi, views = set.views) =>
+  `/picture/${NAME}/view/${index}/${flaps}/${dpi}?v=${views[index].version}`;
 const percent = (part, whole) => `${(100 * part) / whole}%`;
 
 function worst(keys) {
@@ -130,18 +132,43 @@ function resolution() {
   return needed * devicePixelRatio > (set.width_mm / 25.4) * 130 ? 192 : 110;
 }
 
+/** The resolution that is there at once; the finest takes a moment. */
+const quick = () => (resolution() === 240 ? 110 : resolution());
+
 function spreadPicture(flaps) {
-  const image = el("img", { class: flaps, alt: flaps === "open" ? described() : "" });
-  const best = resolution();
-  image.src = picture(`view/${at}/${flaps}/${best === 240 ? 110 : best}`);
-  if (best === 240) {
-    // The enlarged one takes a moment; until it is there the coarser one is shown.
+  const address = viewPicture(at, flaps, quick());
+  const image = ready.get(address) ?? el("img", { src: address });
+  image.className = flaps;
+  image.alt = flaps === "open" ? described() : "";
+  if (resolution() === 240) {
+    // Until the enlarged one is there the coarser one is shown.
     const fine = new Image();
     fine.onload = () => { image.src = fine.src; };
-    fine.src = picture(`view/${at}/${flaps}/240`);
+    fine.src = viewPicture(at, flaps, 240);
   }
   return image;
 }
+
+/** Pictures that are there already, by their address, so that changing to them does not flash. */
+const ready = new Map();
+
+async function fetchFirst(fresh) {
+  ready.clear();
+  if (mode !== "now" || !fresh.views[at]) return;
+  const addresses = shownFlaps().map((flaps) => viewPicture(at, flaps, quick(), fresh.views));
+  await Promise.all(addresses.map(async (address) => {
+    const image = new Image();
+    image.src = address;
+    try {
+      await image.decode();
+      ready.set(address, image);
+    } catch {
+      // It is asked for again when it is shown.
+    }
+  }));
+}
+
+const shownFlaps = () => (view().flaps.some((side) => shut[side]) ? ["open", "shut"] : ["open"]);
 
 function described() {
   const what = pages().map((page) => `${page.side} page: ${page.kind}, ${page.label}`);
@@ -288,12 +315,13 @@ function drawStage() {
       : "Four times true size.");
   }
   preload();
+  if (document.body.dataset.watching !== undefined) askVersion().catch(() => {});
 }
 
 /** The neighbours' pictures, so that turning over takes no time. */
 function preload() {
   for (const index of [at + 1, at - 1]) {
-    if (set.views[index]) new Image().src = picture(`view/${index}/open/${resolution() === 192 ? 192 : 110}`);
+    if (set.views[index]) new Image().src = viewPicture(index, "open", quick());
   }
 }
 
@@ -511,26 +539,60 @@ async function refresh() {
   // What was asked before a decision may be answered after it, and is old then.
   if (before !== decisions) return;
   const pinned = (one) => JSON.stringify(Object.values(one.pages).map((page) => page.findings));
-  const same = set && set.files === fresh.files && pinned(set) === pinned(fresh);
+  const looksTheSame = set?.views[at]?.version === fresh.views[at]?.version;
+  const same = set && looksTheSame && pinned(set) === pinned(fresh);
+  if (set && !looksTheSame) {
+    await fetchFirst(fresh);
+    if (before !== decisions) return;
+  }
+  const stage = by("stage");
+  const place = [stage.scrollLeft, stage.scrollTop];
   set = fresh;
   draw(!same || mode !== "now");
+  stage.scrollTo(...place);
+  ready.clear();
+  return !looksTheSame;
 }
+
+/** Tells the desk what is on the screen, so that this comes first when drawings change. */
+function askVersion() {
+  const shown = set
+    ? `?at=${at}&dpi=${quick()}&flaps=${shownFlaps().length > 1 ? "shut" : "open"}` : "";
+  return ask(`/api/set/${NAME}/version${shown}`);
+}
+
+let timer = 0;
+let looking = false;
+let lookAgain = false;
 
 /** Looks now and then whether the set was built anew, compared, or decided on at another desk. */
 async function watch() {
+  if (looking) {
+    lookAgain = true;
+    return;
+  }
+  looking = true;
+  clearTimeout(timer);
   try {
-    const told = await ask(`/api/set/${NAME}/version`);
-    if (told.version !== version) {
+    do {
+      lookAgain = false;
+      const told = await askVersion();
+      if (told.version === version) continue;
       const before = set?.files;
-      await refresh();
-      if (version && before !== set.files) say("The set was built anew.");
+      const new_ = await refresh();
+      if (version && before !== set.files) {
+        say(new_ ? "Refreshed." : "The set was built anew; this spread is as it was.");
+      }
       version = told.version;
-    }
+    } while (lookAgain);
   } catch (problem) {
     complain(`The desk does not answer: ${problem.message}`);
   }
-  setTimeout(watch, set?.counts && set.findings !== null ? 2500 : 700);
+  looking = false;
+  timer = setTimeout(watch, set?.counts && set.findings !== null ? 2500 : 700);
 }
+
+document.addEventListener("news", watch);
 
 const KEYS = {
   ArrowLeft: () => turn(-1), ArrowRight: () => turn(1),

@@ -1,0 +1,6 @@
+import { by } from "./common.js";
+
+const { set } = by("main").dataset;
+document.addEventListener("news", ({ detail }) => {
+  if (detail.files?.[set]) location.reload();
+});
