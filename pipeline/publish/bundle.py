@@ -151,7 +151,7 @@ def _publish(job: BundleJob) -> Told:
         release=release,
     )
     mark = json.dumps({"set": job.key, "made_from": key_of(release.name, data)})
-    if _mark(job.target / release.name) == mark:
+    if _mark(job.target / release.name) == mark and _whole(job.target / release.name, files, data):
         return replace(told, outcome=Outcome.UNCHANGED)
     if not job.dry_run:
         _write(job, release.name, files, data, mark)
@@ -284,6 +284,13 @@ def _mark(folder: Path) -> str:
         return (folder / MADE_FROM).read_text()
     except OSError:
         return ""
+
+
+def _whole(folder: Path, files: Mapping[str, bytes], data: bytes) -> bool:
+    """Whether nobody took anything out of a bundle since."""
+    sizes = {folder / BUYER / name: len(content) for name, content in files.items()}
+    sizes[folder / f"{folder.name}{ENDING}"] = len(data)
+    return all(path.is_file() and path.stat().st_size == size for path, size in sizes.items())
 
 
 def bundles_in(folder: Path) -> dict[Path, str]:

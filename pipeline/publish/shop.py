@@ -75,9 +75,11 @@ def _made_from(job: ShopJob) -> str:
 
 def _is_there(target: Path, made_from: str) -> bool:
     try:
-        return (target / MADE_FROM).read_text() == made_from
-    except OSError:
+        texts = json.loads((target / ALT).read_text("utf-8"))
+        same = (target / MADE_FROM).read_text() == made_from
+    except (OSError, ValueError):
         return False
+    return same and all((target / name).is_file() for name in (*texts, LISTING))
 
 
 def _write(job: ShopJob, made_from: str) -> None:

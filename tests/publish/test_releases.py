@@ -127,6 +127,32 @@ def test_a_version_comes_out_the_same_after_its_folder_was_lost(selling: Shop) -
     assert {path.name: path.read_bytes() for path in selling.release.glob("*/*.zip")} == once
 
 
+def test_a_bundle_that_lost_a_file_is_made_whole_again(selling: Shop) -> None:
+    before = selling.files()
+    lost = next(iter(bundles_in(selling.release))) / BUYER / "licence.txt"
+    lost.unlink()
+    outcomes = [one.outcome for one in selling.publish().told]
+    assert sorted(outcomes) == [Outcome.PUBLISHED, Outcome.UNCHANGED]
+    after = {name: data for name, (_, data) in selling.files().items()}
+    assert after == {name: data for name, (_, data) in before.items()}
+
+
+def test_a_build_leaves_bundles_alone(selling: Shop) -> None:
+    before = {path: path.read_bytes() for path in selling.release.rglob("*") if path.is_file()}
+    selling.edit("seasons/small.toml", "2027-03-14", "2027-03-21")
+    selling.build()
+    after = {path: path.read_bytes() for path in selling.release.rglob("*") if path.is_file()}
+    assert after == before
+
+
+def test_what_the_season_no_longer_has_is_taken_away(selling: Shop) -> None:
+    text = selling.season.read_text("utf-8")
+    selling.season.write_text(text.partition('[[set]]\nname = "plant-record"')[0], "utf-8")
+    selling.build()
+    selling.publish()
+    assert list(bundles_in(selling.release).values()) == [KEY]
+
+
 def test_new_terms_make_a_version_without_pages_to_print_again(selling: Shop) -> None:
     selling.edit("templates_svg/kitchen_garden/licence/en.txt", "Terms of use", "What you may do")
     told = selling.publish().told
