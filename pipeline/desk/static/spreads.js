@@ -610,7 +610,7 @@ document.addEventListener("keydown", (event) => {
     by("send-view").focus();
     return;
   }
-  const typing = event.target.closest?.("textarea, dialog, input:not([type=radio])");
+  const typing = event.target.closest?.("textarea, dialog[open], input:not([type=radio])");
   if (!set || typing || event.ctrlKey || event.metaKey || event.altKey) return;
   const arrow = event.key.startsWith("Arrow");
   if (!arrow && !by("keys-on").checked) return;
