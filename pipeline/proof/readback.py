@@ -260,9 +260,13 @@ def _handle(pointer: Any) -> int:
 
 
 def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
-    """The letters of a span, which share its box between them in the order they are read."""
-    signs = span.text
-    backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in signs)
+    """The letters of a span, which share its box between them in the order they are read.
+
+    Spans of scripts that run from right to left are written in the order of the eye, as readers
+    of PDF files expect all text to be, and are turned round by them; so they are here.
+    """
+    backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in span.text)
+    signs = span.text[::-1] if backwards else span.text
     box, many = span.box, max(1, len(signs))
     for number, sign in enumerate(signs):
         place = many - 1 - number if backwards else number
