@@ -75,7 +75,8 @@ def bundle_name(
     full = {key: plain(text, language) if text else "" for key, text in fields.items()}
     brief = {key: short.get(key, "") or value or "" for key, value in full.items()}
     whole = {key: brief[key] if value is None else value for key, value in full.items()}
-    names = [_joined(pattern, values) for values in (whole, brief)]
+    short_title = {**whole, "title": brief.get("title", "")}
+    names = [_joined(pattern, values) for values in (whole, short_title, brief)]
     name = next((one for one in names if len(one + ENDING) <= MOST_CHARS), "")
     if not name:
         raise UserError(
