@@ -472,12 +472,13 @@ def _print_rows(headings: Sequence[str], rows: Sequence[Sequence[str]], wrapped:
     """A plain table; its last ``wrapped`` columns are broken into lines where it is too wide."""
     from rich.console import Console
     from rich.table import Table
+    from rich.text import Text
 
     table = Table(box=None, pad_edge=False, header_style="bold")
     for number, heading in enumerate(headings, 1):
         table.add_column(heading, no_wrap=number <= len(headings) - wrapped)
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(Text, row))  # brackets are no markup
     Console(width=None if sys.stdout.isatty() else 200).print(table, highlight=False)
 
 

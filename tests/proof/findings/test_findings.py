@@ -157,12 +157,16 @@ def test_the_command_ends_with_1_when_something_must_be_mended(
 
 
 def test_the_command_ends_with_0_when_there_is_only_something_to_look_at(
-    cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    cache: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     garden = Garden.planted(tmp_path / "garden", "en-GB", cache, "file_mb = 0.1")
     garden.build()
     out = str(garden.folder / "build")
     assert run(monkeypatch, "check", str(garden.season_file), "--out", out) == 0
+    assert "[limits]" in capsys.readouterr().out, "brackets are text, not markup"
 
 
 def test_the_command_ends_with_2_when_nothing_is_built(
