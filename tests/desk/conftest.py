@@ -14,6 +14,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
+from pipeline.desk.renders import FOLDER, Renders
+from pipeline.proof.prints import edition_digest, prints_of
 from pipeline.season import make_season
 from tests.conftest import ROOT
 from tests.tools import tool
@@ -102,6 +104,11 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     shop.season.parent.mkdir()
     shop.season.write_text(SEASON, "utf-8")
     shop.build()
+    # Fingerprints are known by what the files hold, so a copy's desk finds them taken already.
+    renders = Renders(shop.out / FOLDER)
+    for contents in shop.out.glob("small/*/*/*/contents.json"):
+        folder = contents.parent
+        prints_of(folder, renders.path(edition_digest(folder), "prints.json"))
     return shop
 
 
