@@ -5,13 +5,14 @@ PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
 RUN := .venv/bin/python -m pipeline.cli
 
-.PHONY: help build proof check desk test golden lint clean bench
+.PHONY: help build proof check desk watch test golden lint clean bench
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
 	@echo "make proof    pictures of what those files will print"
 	@echo "make check    look for mistakes in those files"
 	@echo "make desk     look at them in the browser, pass them for press"
+	@echo "make watch    see them while you draw: every save shows in the browser"
 	@echo "make publish  bundles for buyers, of the sets that are passed for press"
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
@@ -38,6 +39,9 @@ check: .venv/ready
 
 desk: .venv/ready
 	@$(RUN) desk "$(SEASON)"
+
+watch: .venv/ready
+	@$(RUN) watch "$(SEASON)"
 
 publish: build
 	@$(RUN) publish "$(SEASON)"

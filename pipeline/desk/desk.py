@@ -12,7 +12,7 @@ from PIL import Image
 
 from pipeline.desk.notes import Inspector, Note
 from pipeline.desk.renders import FOLDER, Renders
-from pipeline.desk.views import view_versions
+from pipeline.desk.views import Faces, view_versions
 from pipeline.errors import UserError
 from pipeline.plan.model import Side
 from pipeline.proof.keepsakes import FOLDER as KEPT
@@ -104,6 +104,7 @@ class Desk:
         self._alike: dict[tuple[str, str], bool] = {}
         self._closing = threading.Event()
         self._wake = threading.Event()
+        self._faces = Faces()
         self._views: dict[str, tuple[str, ...]] = {}
         self._files = threading.RLock()
         self._first = ""
@@ -164,7 +165,8 @@ class Desk:
             if view_versions(pictures.contents, edition.files)[index] != version:
                 raise ChangedMeanwhileError
             first, second = pictures.views[index]
-            return pictures.at(dpi).view(first, second, shut=flaps == "shut")
+            kept = self._faces.remembering(pictures, edition.files)
+            return kept.at(dpi).view(first, second, shut=flaps == "shut")
 
         name = f"view-{flaps}-{dpi}.png"
         return self.renders.picture(edition.folder, version, name, draw)

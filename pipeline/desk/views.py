@@ -1,6 +1,13 @@
-"""Which views of a set look otherwise than before, told without drawing them."""
+"""Which views of a set look otherwise than before, told without drawing them.
+
+And the other way round: a page that looks as before is not drawn again for the view it is in.
+"""
 
 from __future__ import annotations
+
+from collections import OrderedDict
+
+from PIL import Image
 
 from pipeline.cache import key_of
 from pipeline.geometry import MM_PER_INCH
@@ -19,13 +26,17 @@ def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
     cut out of.
     """
     measured = SetPictures(contents, (None, None), MM_PER_INCH)
-    shared = key_of(
-        contents.binder, contents.binding, contents.sheets, contents.paper, measured.reach_mm,
-        contents.reverse_side_2,
-    )  # fmt: skip
+    shared = key_of(_place(contents), measured.reach_mm)
     return tuple(
         key_of(shared, *(_shown(contents, leaf, files) for leaf in view))[:32]
         for view in measured.views
+    )
+
+
+def _place(contents: Contents) -> str:
+    """A key of where all pages lie."""
+    return key_of(
+        contents.binder, contents.binding, contents.sheets, contents.paper, contents.reverse_side_2
     )
 
 
@@ -36,3 +47,39 @@ def _shown(contents: Contents, leaf: int | None, files: str) -> object:
     pages = [contents.leaves[leaf].page(face) for face in Side]
     drawn = [page and (page.drawn or files) for page in pages]
     return leaf, contents.leaves[leaf].flap_mm, [page and page.flap_mm for page in pages], drawn
+
+
+class Faces:
+    """Pictures of the pages drawn last, in memory."""
+
+    MOST = 8
+    """An enlarged page takes up 12 MB."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, Image.Image] = OrderedDict()
+
+    def remembering(self, pictures: SetPictures, files: str) -> SetPictures:
+        """The same pictures; pages that were drawn from the very same are taken from memory."""
+        return _Remembering(pictures, self._kept, files, _place(pictures.contents))
+
+
+class _Remembering(SetPictures):
+    def __init__(
+        self, base: SetPictures, kept: OrderedDict[str, Image.Image], files: str, place: str
+    ) -> None:
+        super().__init__(base.contents, base._sides, base.dpi)
+        self._kept, self._files, self._place = kept, files, place
+
+    def at(self, dpi: float) -> SetPictures:
+        return _Remembering(super().at(dpi), self._kept, self._files, self._place)
+
+    def face(self, leaf: int, face: Side) -> Image.Image:
+        note = self.contents.leaves[leaf]
+        page = note.page(face)
+        drawn = page and (page.drawn or self._files)
+        key = key_of(self._place, self.dpi, leaf, face, note.flap_mm, drawn)
+        picture = self._kept.pop(key, None) or super().face(leaf, face)
+        self._kept[key] = picture
+        while len(self._kept) > Faces.MOST:
+            self._kept.popitem(last=False)
+        return picture.copy()

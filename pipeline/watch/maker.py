@@ -23,7 +23,7 @@ from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.titles import title_in
 from pipeline.season import folder_of, inputs_of, is_made, jobs_of, put_in_place
 from pipeline.watch.changes import Changes, Stamp, stamp_of
-from pipeline.watch.hands import Hand, finish, make
+from pipeline.watch.hands import Hand, finish, make, warm_up
 
 SETTLE_SECONDS = 0.3
 """A fault is told only if no further save comes so soon: many editors save in several steps."""
@@ -65,6 +65,7 @@ class Maker:
         self._closing = threading.Event()
         self._changes = Changes(lambda: self._inputs, self._changed)
         self._now, self._later = Hand(), Hand(patient=True)
+        self._warm = False
         self._late: tuple[Edition, Future[Made]] | None = None
         self._faults: dict[str, Problem] = {}
         self._thread = threading.Thread(target=self._work, name="maker", daemon=True)
@@ -208,6 +209,12 @@ class Maker:
         """All others, one after the other; what is opened meanwhile comes at once."""
         left = [one for one in editions if one.name != done]
         seen = done
+        if not self._warm and left:
+            self._warm = True
+            if is_made(left[0].job, left[0].job.papers[0], self._out):
+                self._now.start(warm_up, left[0].job, self._cache)
+            else:
+                self._make(left.pop(0), self._now)
         while left or self._late:
             if self._changed.is_set():
                 self._drop_late()
