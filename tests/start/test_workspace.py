@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from pipeline.check import check_season
 from pipeline.cli import app
 from pipeline.errors import UserError
 from pipeline.lint import lint, templates_under
@@ -30,6 +31,16 @@ def test_it_builds_and_is_clean(tmp_path: Path, binder: str) -> None:
     assert {one.spreads for one in made} == {5}  # May 2027 begins five weeks: on 3, 10, … 31
     for one in made:
         assert (folder / "build" / one.folder / "side-1.pdf").is_file()
+
+
+@pytest.mark.parametrize("month", [MAY, dt.date(2026, 12, 1)])
+def test_its_files_pass_the_check(tmp_path: Path, month: dt.date) -> None:
+    """Across the year's end too, where the week's and the year's day have the same figures."""
+    folder = tmp_path / "my-shop"
+    new_workspace(folder, SIZES.binder("a5"), month)
+    season = folder / "seasons" / "my-shop.toml"
+    make_season(season, folder / "build")
+    assert check_season(season, folder / "build") == []
 
 
 def test_make_knows_its_season(tmp_path: Path) -> None:

@@ -200,6 +200,8 @@ def calendar_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
         if forms == ("",) or says(found, forms):
             continue
         if not found:
+            if says(face.said_over(slot.area), forms):
+                continue
             yield finding_on(
                 face, subject, "date-missing", f"'{forms[0]}' ({slot.key}) is missing", slot.area
             )

@@ -67,6 +67,13 @@ class FaceRead:
             text for text in self.said_in(slot.area) if self._claimed.get(id(text), slot) is slot
         ]
 
+    def said_over(self, area: Rect) -> list[LeafText]:
+        """The pieces of text that reach into an area, whatever else they say.
+
+        A heading and its number set close together are one piece to a reader of the PDF.
+        """
+        return [text for text in self.texts if area.overlaps(text.box)]
+
     def said_in(self, area: Rect) -> list[LeafText]:
         """The pieces of text whose middle lies in an area of the leaf."""
         return [text for text in self.texts if area.holds(_middle(text.box))]
