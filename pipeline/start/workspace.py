@@ -49,6 +49,7 @@ def new_workspace(folder: Path, binder: Binder, month: dt.date) -> list[Path]:
         f"seasons/{name}.toml": _filled("season.toml", words),
         f"{collection}/collection.toml": _filled("collection.toml", words),
         f"{collection}/labels/en.toml": _labels(),
+        f"{collection}/licence/en.txt": _filled("licence.txt", words),
     }
     for kind, side in _PAGES:
         files[f"{collection}/{binder.name}/{kind}.svg"] = starter(kind, binder, side=side).svg
