@@ -14,6 +14,8 @@ let mode = "now";
 let zoom = "fit";
 let showsPassed = false;
 let blinking = null;
+/** Whether blinking is held: at first for those who want nothing to move. */
+let held = still.matches;
 let decisions = 0;
 
 const view = () => set.views[at];
@@ -285,7 +287,7 @@ function setBlinking(on) {
 
 function drawStage() {
   const stage = by("stage");
-  setBlinking(mode === "blink" && !still.matches);
+  setBlinking(mode === "blink" && !held);
   stage.className = `stage zoom-${zoom}`;
   const drawn = {
     now: drawNow,
@@ -298,10 +300,11 @@ function drawStage() {
   caption.replaceChildren();
   if (mode === "blink") {
     caption.append("Now and as passed in turn. ", el("button", {
-      type: "button", "aria-pressed": String(blinking === null),
+      type: "button", "aria-pressed": String(held),
       onclick: (event) => {
-        setBlinking(blinking === null);
-        event.target.setAttribute("aria-pressed", String(blinking === null));
+        held = !held;
+        setBlinking(!held);
+        event.target.setAttribute("aria-pressed", String(held));
       },
     }, "Hold"), " ", el("button", { type: "button", onclick: swap }, "Swap ", el("kbd", {}, "X")));
   } else if (mode === "difference") {
@@ -538,7 +541,9 @@ async function refresh() {
   const fresh = await ask(`/api/set/${NAME}`);
   // What was asked before a decision may be answered after it, and is old then.
   if (before !== decisions) return;
-  const pinned = (one) => JSON.stringify(Object.values(one.pages).map((page) => page.findings));
+  // What the stage shows besides the pictures of now: what is pinned on it, what it is held against.
+  const pinned = (one) => JSON.stringify(
+    Object.values(one.pages).map((page) => [page.findings, page.passed?.at]));
   const looksTheSame = set?.views[at]?.version === fresh.views[at]?.version;
   const same = set && looksTheSame && pinned(set) === pinned(fresh);
   if (set && !looksTheSame) {
@@ -548,7 +553,7 @@ async function refresh() {
   const stage = by("stage");
   const place = [stage.scrollLeft, stage.scrollTop];
   set = fresh;
-  draw(!same || mode !== "now");
+  draw(!same);
   stage.scrollTo(...place);
   ready.clear();
   return !looksTheSame;
