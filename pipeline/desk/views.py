@@ -12,10 +12,8 @@ from PIL import Image
 from pipeline.cache import key_of
 from pipeline.geometry import MM_PER_INCH
 from pipeline.plan.model import Side
-from pipeline.proof.layout import Contents
+from pipeline.proof.layout import Contents, other_face
 from pipeline.proof.pictures import SetPictures
-
-View = tuple[int | None, int | None]
 
 
 def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
@@ -28,8 +26,12 @@ def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
     measured = SetPictures(contents, (None, None), MM_PER_INCH)
     shared = key_of(_place(contents), measured.reach_mm)
     return tuple(
-        key_of(shared, *(_shown(contents, leaf, files) for leaf in view))[:32]
-        for view in measured.views
+        key_of(
+            shared,
+            _shown(contents, first, Side.VERSO, files),
+            _shown(contents, second, Side.RECTO, files),
+        )[:32]
+        for first, second in measured.views
     )
 
 
@@ -40,13 +42,16 @@ def _place(contents: Contents) -> str:
     )
 
 
-def _shown(contents: Contents, leaf: int | None, files: str) -> object:
-    """What is seen of a leaf: its face, and with its flap shut some of its back."""
+def _shown(contents: Contents, leaf: int | None, face: Side, files: str) -> object:
+    """What is seen of a leaf: a face and, when its flap is shut, what its back has on the flap."""
     if leaf is None:
         return None
-    pages = [contents.leaves[leaf].page(face) for face in Side]
-    drawn = [page and (page.drawn or files) for page in pages]
-    return leaf, contents.leaves[leaf].flap_mm, [page and page.flap_mm for page in pages], drawn
+    note = contents.leaves[leaf]
+    page, back = note.page(face), note.page(other_face(face))
+    drawn = page and (page.drawn or files)
+    if not note.folds_over(face) or back is None or back.flap_mm == 0:
+        return leaf, note.flap_mm, note.folds_over(face), drawn
+    return leaf, note.flap_mm, True, drawn, back.drawn or files
 
 
 class Faces:
