@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -321,9 +322,10 @@ def new(
     from pipeline.start import new_workspace
 
     coming = month_end(dt.date.today()) + dt.timedelta(days=1)
-    for file in new_workspace(folder, load_sizes(None).binder(binder), coming):
+    command = "leafset" if shutil.which("leafset") else f'"{sys.executable}" -m pipeline.cli'
+    for file in new_workspace(folder, load_sizes(None).binder(binder), coming, command):
         typer.echo(str(file))
-    typer.echo(f"\nNow: cd {folder} && leafset build seasons/{folder.name}.toml")
+    typer.echo(f'\nNow: cd "{folder}" && make build')
 
 
 @app.command()

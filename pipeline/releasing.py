@@ -125,6 +125,7 @@ def _jobs(
             file_mb=season.limits.file_mb,
             zip_mb=season.publish.zip_mb,
             record=passes.of(edition.name),
+            season=plan,
             releases=releases.of(edition.name),
             kept=out / KEPT,
             notes=None if dry_run else out / NOTES,

@@ -39,7 +39,11 @@ def fixed(drawing: Drawing) -> tuple[bytes, int]:
 
     A page of the wrong size is mended first and alone: what else there is shows only then.
     """
-    edits = list(_size(drawing)) or [*_ids(drawing), *_strokes(drawing)]
+    edits = list(_size(drawing))
+    if not edits:
+        # On a page of the wrong size no stroke is as wide as it seems.
+        true = drawing.place.binder is None or drawing.fits_binder
+        edits = [*_ids(drawing), *(_strokes(drawing) if true else ())]
     return drawing.source.edited(edits), len(edits)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from pipeline.errors import UserError
+from pipeline.geometry import MM_PER_INCH
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.lint.drawing import Drawing
 from pipeline.lint.finding import Severity
@@ -38,7 +39,7 @@ def check_size(drawing: Drawing) -> None:
     flap = f" with its {drawing.flap_mm:g} mm flap open" if drawing.flap_mm else ""
     width, height = place.binder.width_mm + drawing.flap_mm, place.binder.height_mm
     meant = meant_size(drawing)
-    why = f" (it counts {meant.per_inch} to the inch instead of 96)" if meant else ""
+    why = f" (it counts {meant.per_inch:g} to the inch instead of 96)" if meant else ""
     drawing.say(
         Severity.MEND,
         "size",
@@ -55,7 +56,7 @@ class Meant(NamedTuple):
 
     width_mm: float
     height_mm: float
-    per_inch: int
+    per_inch: float
 
 
 def meant_size(drawing: Drawing) -> Meant | None:
@@ -67,7 +68,7 @@ def meant_size(drawing: Drawing) -> Meant | None:
     if place.binder is None or drawing.fits_binder or not drawing.raw.get("viewBox"):
         return None
     width, height = place.binder.width_mm + drawing.flap_mm, place.binder.height_mm
-    for per_inch in (72, 90):
+    for per_inch in (72, 90, MM_PER_INCH):  # points, an old pixel, millimetres without a unit
         scale = 96 / per_inch
         if (
             abs(page.width_mm * scale - width) <= _NEAR_MM

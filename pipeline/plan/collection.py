@@ -62,7 +62,8 @@ class Collection:
             raise UserError(
                 str(folder),
                 f"collection '{self.name}' has no templates for size '{binder_name}'",
-                f"it is drawn for: {', '.join(dict.fromkeys(drawn)) or 'no size yet'}",
+                f"it is drawn for: {', '.join(dict.fromkeys(drawn)) or 'no size yet'}; pages for"
+                f" another size are made with 'leafset resize PAGE.svg --to {binder_name}'",
             )
         match = nearest(stem, [p.stem for p in sorted(folder.glob("*.svg"))])
         remedy = f"the nearest is '{match}.svg'" if match else "draw it, or check the name"

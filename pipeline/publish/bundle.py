@@ -24,7 +24,9 @@ from pipeline.impose.feedtest import feed_test, has_feed_test
 from pipeline.impose.printer import Flip
 from pipeline.impose.stitch import backwards
 from pipeline.jobs import CONTENTS, Faces
+from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Paper, SetPlan
+from pipeline.proof.findings import Severity, findings_of
 from pipeline.proof.keepsakes import Keepsakes
 from pipeline.proof.layout import Contents, read_contents
 from pipeline.proof.passed import SetState, State, redrawn_alike, set_state
@@ -105,6 +107,7 @@ class BundleJob:
     file_mb: float
     zip_mb: float
     record: SetRecord
+    season: SeasonPlan
     releases: tuple[Release, ...]
     kept: Path
     notes: Path | None
@@ -133,6 +136,11 @@ def _publish(job: BundleJob) -> Told:
     state = set_state(job.record, prints, edition_digest(job.built), redrawn)
     if not state.passed:
         return Told(job.key, Outcome.NOT_PASSED, why=why_not(state, job.record))
+    faults = [one for one in findings_of(job.built, job.season) if one.severity is Severity.MUST]
+    if faults:
+        count = "1 finding" if len(faults) == 1 else f"{len(faults)} findings"
+        why = f"{count} must be mended first ({faults[0].message}); see 'leafset check'"
+        return Told(job.key, Outcome.WRONG, why=why)
     printed = printed_files(job)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)

@@ -19,11 +19,14 @@ _PAGES = (("week", Side.VERSO), ("list", Side.RECTO))
 """The pages of a new collection: a spread for each week."""
 
 
-def new_workspace(folder: Path, binder: Binder, month: dt.date) -> list[Path]:
+def new_workspace(
+    folder: Path, binder: Binder, month: dt.date, command: str = "leafset"
+) -> list[Path]:
     """Makes ``folder`` a workspace whose season has the month that ``month`` is in.
 
-    Returns the files in it. The folder's name becomes that of the season and the collection.
-    Raises UserError when the folder is there already, or its name will not do.
+    ``command`` is how its Makefile calls the program. Returns the files in it. The folder's name
+    becomes that of the season and the collection. Raises UserError when the folder is there
+    already, or its name will not do.
     """
     name = folder.name
     try:
@@ -40,6 +43,7 @@ def new_workspace(folder: Path, binder: Binder, month: dt.date) -> list[Path]:
         "BINDER": binder.name,
         "PERIOD": period,
         "MONTH": f"{month:%Y-%m}",
+        "COMMAND": command,
     }
     collection = f"templates_svg/{name}"
     files = {
