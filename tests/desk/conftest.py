@@ -133,6 +133,11 @@ class Running:
         return self.address.partition("/#")[0]
 
 
+def heed_ctrl_c() -> None:
+    """A test run started in a shell's background hands on that Ctrl-C is to be ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def open_desk(shop: Shop) -> Running:
     """Opens a desk on a free port, as a user would, but without a browser."""
     process = subprocess.Popen(
@@ -145,6 +150,7 @@ def open_desk(shop: Shop) -> Running:
         stderr=subprocess.STDOUT,
         text=True,
         start_new_session=True,
+        preexec_fn=heed_ctrl_c,
     )
     assert process.stdout is not None
     line = process.stdout.readline()

@@ -26,9 +26,9 @@ from pipeline.proof.layout import LeafNote, PageNote
 from pipeline.watch.changes import Changes, stamp_of
 from pipeline.watch.maker import Maker
 from tests.conftest import ROOT
-from tests.desk.conftest import SET, Running, Shop, close_desk
+from tests.desk.conftest import SET, Running, Shop, close_desk, heed_ctrl_c
 
-PATIENCE = 40.0
+PATIENCE = 90.0
 """Seconds. Nothing here measures how fast it is, only that it comes."""
 OTHER_PAPER = "march/sowing/a5-letter-en-GB"
 
@@ -298,6 +298,7 @@ def start_watching(shop: Shop) -> Running:
         stderr=subprocess.STDOUT,
         text=True,
         start_new_session=True,
+        preexec_fn=heed_ctrl_c,
     )
     assert process.stdout is not None
     line = process.stdout.readline()
