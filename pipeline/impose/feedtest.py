@@ -15,9 +15,9 @@ from pipeline.draw import draw
 from pipeline.draw.forms import Source
 from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.impose import vernier
-from pipeline.impose.drawing import INK, STRONG_WEIGHT
+from pipeline.impose.drawing import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.feeding import Trial, reverse_side_2, turn
-from pipeline.impose.pen import CARD_MM, FINE_MM, LEADING, WORDS_MM, Pen
+from pipeline.impose.pen import CARD_MM, FINE_MM, QUIET, WORDS_MM, Hand, Pen
 from pipeline.impose.printer import Flip
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.impose.words import sheet_words
@@ -39,6 +39,26 @@ CROSSES = ((-91.0, -112.0), (91.0, -112.0), (-91.0, 112.0), (91.0, 112.0))
 LEFT, RIGHT = -82.0, 69.0
 CLEAR_RIGHT = 57.0
 """Words of side 1 end here where the numbers of side 2 lie behind."""
+
+FEED_HIGH = 9.3
+PICTURES_Y = 43.4
+SEEN_WIDE = 15.6
+TURN_HIGH = 11.4
+ORDER_Y = 83.4
+MAKER_Y = 95.0
+"""How high on side 1 what is about printing one side at a time lies, and how much room it has."""
+
+SIDE_2_FILES = ("side-2.pdf", "side-2-reversed.pdf")
+"""The file of side 2 in the sheets' order, and the one from the last sheet to the first."""
+
+SETTINGS = (
+    "[printer]",
+    "back_shift_mm = [{gap}, {gap}]",
+    "reverse_side_2 = {gap}",
+    'flip = "{flip}"',
+    "unprintable_mm = {gap}",
+)
+"""The settings of a season file that the test gives, as they are typed."""
 
 STANDING_BARS = ((-74.0, -115.0), (-80.0, -115.0))
 LYING_BARS = ((-66.0, -36.0), (-66.0, -30.0))
@@ -62,8 +82,11 @@ def feed_test(paper: Paper, flip: Flip, book: FontBook, language: str = "en") ->
     Side 2 is turned as ``flip`` turns the sets' side 2, and is never moved by what is known of
     the printer's shift: the test shows the printer as it is.
     """
-    language, words = sheet_words("feed_test", language)
-    sides = [_side_1(paper, flip, book, words), _side_2(paper, flip, book, words)]
+    hand, words = sheet_words("feed_test", language)
+    language = hand.language
+    front = _pen(paper, book, hand)
+    back = _pen(paper, book, hand, upside_down=flip is Flip.SHORT)
+    sides = [_side_1(front, paper, flip, words), _side_2(back, paper, flip, words)]
     drawn = Source(draw(sides, book, names=["feed test"] * 2, language=language))
     whole = Rect(0, 0, paper.width_mm, paper.height_mm)
     plans = [SidePlan(whole.width, whole.height, whole, whole, (), number) for number in (0, 1)]
@@ -72,13 +95,12 @@ def feed_test(paper: Paper, flip: Flip, book: FontBook, language: str = "en") ->
     return stitch(plans, drawn, drawn, about)
 
 
-def _pen(paper: Paper, book: FontBook, upside_down: bool = False) -> Pen:
-    middle = (paper.width_mm / 2, paper.height_mm / 2)
-    return Pen(paper.width_mm, paper.height_mm, book, origin=middle, upside_down=upside_down)
+def _pen(paper: Paper, book: FontBook, hand: Hand, upside_down: bool = False) -> Pen:
+    wide, high = paper.width_mm, paper.height_mm
+    return Pen(wide, high, book, origin=(wide / 2, high / 2), upside_down=upside_down, hand=hand)
 
 
-def _side_1(paper: Paper, flip: Flip, book: FontBook, words: Mapping[str, Any]) -> bytes:
-    pen = _pen(paper, book)
+def _side_1(pen: Pen, paper: Paper, flip: Flip, words: Mapping[str, Any]) -> bytes:
     _head(pen, paper, words, 1)
     _true_size(pen, words)
     _which_way(pen, flip, words)
@@ -93,8 +115,7 @@ def _side_1(paper: Paper, flip: Flip, book: FontBook, words: Mapping[str, Any]) 
     return pen.svg()
 
 
-def _side_2(paper: Paper, flip: Flip, book: FontBook, words: Mapping[str, Any]) -> bytes:
-    pen = _pen(paper, book, upside_down=flip is Flip.SHORT)
+def _side_2(pen: Pen, paper: Paper, flip: Flip, words: Mapping[str, Any]) -> bytes:
     _head(pen, paper, words, 2)
     for x, y in CROSSES:
         pen.cross((-x, y))
@@ -107,9 +128,15 @@ def _side_2(paper: Paper, flip: Flip, book: FontBook, words: Mapping[str, Any]) 
 
 def _head(pen: Pen, paper: Paper, words: Mapping[str, Any], side: int) -> None:
     x, y = CARD_AT[0], -113.5
-    pen.words(words["title"], (x, y), 7, weight=300, colour=INK)
-    pen.heading(words["side"].format(number=side), (x + pen.measure(words["title"], 7, 300) + 4, y))
-    pen.words(words["about"].format(paper=paper.title), (x, y + 5.4))
+    title, which = words["title"], words["side"].format(number=side)
+    after = pen.measure(title, 7, 300) + 4
+    if pen.hand.right_to_left:
+        pen.words(title, (RIGHT, y), 7, weight=300, colour=INK, anchor="end")
+        pen.heading(which, (x, y), RIGHT - after - x)
+    else:
+        pen.words(title, (x, y), 7, weight=300, colour=INK)
+        pen.heading(which, (x + after, y), RIGHT - after - x)
+    pen.column([words["about"].format(paper=paper.title)], (x, y + 5.4), RIGHT - x, 0)
 
 
 def _true_size(pen: Pen, words: Mapping[str, Any]) -> None:
@@ -121,8 +148,8 @@ def _true_size(pen: Pen, words: Mapping[str, Any]) -> None:
     pen.words(words["card"], (middle, CARD_AT[1] + 26), 3.3, anchor="middle")
     pen.words(words["card_size"], (middle, CARD_AT[1] + 31), anchor="middle")
     x = CARD_AT[0] + CARD_MM[0] + 8
-    pen.heading(words["size_title"], (x, CARD_AT[1] + 3.3))
-    pen.paragraph(words["size"], (x, CARD_AT[1] + 9), RIGHT - x)
+    y = pen.heading(words["size_title"], (x, CARD_AT[1] + 3.3), RIGHT - x) + 0.8
+    pen.column([words["size"]], (x, y), RIGHT - x, -73.5 - y)
 
 
 def _which_way(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
@@ -132,33 +159,57 @@ def _which_way(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
     pen.box(box, width=FINE_MM)
     pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
     other = Flip.SHORT if flip is Flip.LONG else Flip.LONG
-    x = 18.0
-    pen.heading(words["way_title"], (x, -20))
-    y = -14.3
-    for key in ("way", "way_same", "way_opposite"):
-        y = pen.paragraph(words[key].format(other_flip=other.value), (x, y), CLEAR_RIGHT - x) + 1
+    x = 15.0
+    y = pen.heading(words["way_title"], (x, -22), CLEAR_RIGHT - x) + 0.8
+    texts = [words[key] for key in ("way", "way_same", "way_opposite")]
+    quiet = words["way_maker"].format(other_flip=other.value)
+    pen.column(texts, (x, y), CLEAR_RIGHT - x, 21.5 - y, quiet=quiet)
 
 
 def _one_side_at_a_time(pen: Pen, words: Mapping[str, Any]) -> None:
-    y = 30.0
-    pen.heading(words["feed_title"], (LEFT, y))
-    y = pen.paragraph(words["feed"], (LEFT, y + 5.4), CLEAR_RIGHT - LEFT) + 1
-    column, air = (CLEAR_RIGHT - LEFT) / 4, 4.0
-    for number, (back, same) in enumerate(
-        ((True, True), (True, False), (False, True), (False, False))
-    ):
+    """How to turn the pile and which file of side 2 to take, for each of the four outcomes.
+
+    From the heading down and from the scale below it up: what is in between has to fit.
+    """
+    wide, top = CLEAR_RIGHT - LEFT, 27.0
+    size = pen.size_for([words["feed_title"]], wide, 0, most=3.3, weight=STRONG_WEIGHT)
+    pen.heading(words["feed_title"], (LEFT, top), wide, size)
+    pen.column([words["feed"]], (LEFT, top + 5), wide, FEED_HIGH)
+    column, air = wide / 4, 4.0
+    text_wide = column - air
+    trials = [Trial(back, same) for back in (True, False) for same in (True, False)]
+    turns = [words[turn(trial).value] for trial in trials]
+    turn_size = min(
+        pen.size_for([text], text_wide, TURN_HIGH, weight=STRONG_WEIGHT) for text in turns
+    )
+    seen = [_seen(trial, words) for trial in trials]
+    seen_size = min(pen.size_for([text], SEEN_WIDE, 17) for text in seen)
+    files = [
+        words["order"].format(sheet=sheet, file=file) for sheet in (1, 2) for file in SIDE_2_FILES
+    ]
+    order = [words["order_title"], *files]
+    order_size = min(pen.size_for([text], text_wide, 0) for text in order)
+    for number, trial in enumerate(trials):
         x = LEFT + number * column
-        _picture(pen, (x, y - 1), back, same)
-        seen = f"{'back' if back else 'front'}_{'same' if same else 'opposite'}"
-        pen.paragraph(words[seen], (x + 19, y + 2), column - 19 - air)
-        trial = Trial(back, same)
-        pen.heading(words[turn(trial).value], (x, y + 25.5), column - air, WORDS_MM)
-        row = y + 25.5 + 3 * WORDS_MM * LEADING + 0.8
-        pen.words(words["order_title"], (x, row))
+        at_right = pen.hand.right_to_left  # what is read first is nearest to where lines begin
+        picture_x, seen_x = (x + text_wide - 16, x - 2) if at_right else (x, x + 17.8)
+        _picture(pen, (picture_x, PICTURES_Y), trial.on_the_back, trial.same_way)
+        pen.paragraph(seen[number], (seen_x, PICTURES_Y + 3), SEEN_WIDE, seen_size)
+        pen.heading(turns[number], (x, PICTURES_Y + 25), text_wide, turn_size)
+        row = pen.paragraph(words["order_title"], (x, ORDER_Y), text_wide, order_size)
         for sheet in (1, 2):
-            answer = str(reverse_side_2(Trial(back, same, sheet))).lower()
-            row += WORDS_MM * LEADING
-            pen.words(words["order"].format(answer=answer, sheet=sheet), (x, row))
+            reverse = reverse_side_2(Trial(trial.on_the_back, trial.same_way, sheet))
+            told = words["order"].format(sheet=sheet, file=SIDE_2_FILES[reverse])
+            row = pen.paragraph(told, (x, row), text_wide, order_size)
+    quiet = words["order_maker"].format(file=SIDE_2_FILES[True])
+    size = pen.size_for([quiet], wide, 0, most=WORDS_MM * QUIET)
+    pen.paragraph(quiet, (LEFT, MAKER_Y), wide, size)
+
+
+def _seen(trial: Trial, words: Mapping[str, Any]) -> str:
+    where = "back" if trial.on_the_back else "front"
+    text: str = words[f"{where}_{'same' if trial.same_way else 'opposite'}"]
+    return text
 
 
 def _picture(pen: Pen, at: tuple[float, float], back: bool, same: bool) -> None:
@@ -192,34 +243,50 @@ def _edges(pen: Pen, paper: Paper, words: Mapping[str, Any]) -> None:
             pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
     x = CARD_AT[0] + CARD_MM[0] + 8
     y = pen.heading(words["edge_title"], (x, -68.5), CLEAR_RIGHT - x) + 0.8
-    pen.paragraph(words["edge"], (x, y), CLEAR_RIGHT - x)
+    pen.column([words["edge"]], (x, y), CLEAR_RIGHT - x, -39 - y, quiet=words["edge_maker"])
 
 
 def _how_far(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
     x, y = CARD_AT[0], -98.5
-    pen.heading(words["shift_title"], (x, y))
-    y += 5.7
-    for text in words["shift"]:
-        y = pen.paragraph(text, (x, y), RIGHT - x) + 1
-    pen.paragraph(words["shift_skew"], (EXAMPLE[0] - 22, 84), 120)
+    pen.heading(words["shift_title"], (x, y), RIGHT - x)
+    pen.column(words["shift"], (x, y + 5.7), RIGHT - x, 20)
+    pen.column([words["shift_skew"]], (EXAMPLE[0] - 22, 87), 120, 4)
     _example(pen, words)
-    x, y = 14.0, 40.0
-    pen.heading(words["answer_title"], (x, y))
+    _answers(pen, flip, words)
+
+
+def _answers(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
+    """What a buyer notes for the next time, then what the maker may write into a season file."""
+    x, y = 14.0, 31.0
+    pen.heading(words["note_title"], (x, y), RIGHT - x)
+    for files in (("both-sides.pdf",), *(("side-1.pdf", file) for file in SIDE_2_FILES)):
+        y += 5.2
+        pen.box(Rect(x, y - 2.6, 3, 3), width=FINE_MM)
+        pen.words(" + ".join(files), (x + 5, y), 3.0, colour=INK)
     y += 6
-    for text in words["answer"]:
-        _to_fill_in(pen, text.replace("{flip}", flip.value), (x, y))
-        y += 5.6
+    pile, size = words["note_pile"], 3.0
+    wide = pen.measure(pile, size)
+    if pen.hand.right_to_left:
+        pen.words(pile, (RIGHT, y), size, colour=INK, anchor="end")
+        pen.line((x, y + 0.6), (RIGHT - wide - 1.5, y + 0.6))
+    else:
+        pen.words(pile, (x, y), size, colour=INK)
+        pen.line((x + wide + 1.5, y + 0.6), (RIGHT, y + 0.6))
+    y = pen.column([words["answer_title"]], (x, y + 6.6), RIGHT - x, 0) + 0.2
+    for text in SETTINGS:
+        _to_fill_in(pen, text.replace("{flip}", flip.value), (x, y), WORDS_MM * QUIET)
+        y += 4.2
 
 
-def _to_fill_in(pen: Pen, text: str, at: tuple[float, float]) -> None:
+def _to_fill_in(pen: Pen, text: str, at: tuple[float, float], size: float) -> None:
     """Words with room for a pencil where they say ``{gap}``."""
     x, y = at
     for number, part in enumerate(text.split("{gap}")):
         if number:
             pen.line((x + 0.8, y + 0.6), (x + 12.8, y + 0.6))
             x += 13.6
-        pen.words(part.strip(), (x, y), 3.0, colour=INK)
-        x += pen.measure(part.strip(), 3.0)
+        pen.words(part.strip(), (x, y), size, colour=GREY)
+        x += pen.measure(part.strip(), size)
 
 
 def _example(pen: Pen, words: Mapping[str, Any]) -> None:

@@ -36,8 +36,9 @@ def has_gauge(paper: Paper) -> bool:
 
 def hole_gauge(binder: Binder, paper: Paper, book: FontBook, language: str = "en") -> bytes:
     """The hole gauge of a binder size on a paper, as a PDF of one page."""
-    language, words = sheet_words("hole_gauge", language)
-    pen = Pen(paper.width_mm, paper.height_mm, book)
+    hand, words = sheet_words("hole_gauge", language)
+    language = hand.language
+    pen = Pen(paper.width_mm, paper.height_mm, book, hand=hand)
     _strip(pen, binder, paper, words)
     _distances(pen, binder, paper)
     _instructions(pen, binder, paper, words)
@@ -130,7 +131,11 @@ def _instructions(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, An
     bar_x = paper.width_mm - MARGIN_MM - 2
     width = bar_x - 8 - WORDS_X
     y = max((paper.height_mm - 215) / 2, 18.0)
-    pen.words(words["title"], (WORDS_X, y), 7, weight=300, colour=INK)
+    size = pen.size_for([words["title"]], width, 0, most=7, weight=300)
+    if pen.hand.right_to_left:
+        pen.words(words["title"], (WORDS_X + width, y), size, weight=300, colour=INK, anchor="end")
+    else:
+        pen.words(words["title"], (WORDS_X, y), size, weight=300, colour=INK)
     y = pen.paragraph(
         words["about"].format(binder=binder.title, paper=paper.title), (WORDS_X, y + 5.4), width
     )

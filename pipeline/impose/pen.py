@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import svgwrite
 from svgwrite.container import Group
@@ -11,6 +12,8 @@ from svgwrite.container import Group
 from pipeline.geometry import Rect
 from pipeline.impose.drawing import DASHES, FAMILY, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT
 from pipeline.text import FontBook, Style, advance
+from pipeline.text.bidi import levels
+from pipeline.text.paragraph import lines
 
 CARD_MM = (85.60, 53.98)
 """A bank card: ISO/IEC 7810, ID-1."""
@@ -24,8 +27,23 @@ FINE_MM = 0.12
 LINE_MM = 0.2
 WORDS_MM = 2.7
 LEADING = 1.4
+LEAST_MM = 1.9
+"""Words that have to fit get no smaller than this."""
+
+QUIET = 0.85
+"""How large words beside the point are, as a part of the others."""
+
 LEAF_MM = (22.0, 44.0)
 """The drawn leaf with its stalk, across and high."""
+
+
+class Hand(NamedTuple):
+    """How words are set in a language: faces after the first, from line to line, which way."""
+
+    language: str = "en"
+    faces: tuple[str, ...] = ()
+    leading: float = LEADING
+    right_to_left: bool = False
 
 
 class Pen:
@@ -42,8 +60,11 @@ class Pen:
         *,
         origin: tuple[float, float] = (0.0, 0.0),
         upside_down: bool = False,
+        hand: Hand = Hand(),  # noqa: B008 (a tuple: nobody can change it)
     ) -> None:
         self.book = book
+        self.hand = hand
+        self._families = (FAMILY, *hand.faces)
         self.drawing = svgwrite.Drawing(
             size=(f"{width:.6g}mm", f"{height:.6g}mm"),
             viewBox=f"0 0 {width:.6g} {height:.6g}",
@@ -102,20 +123,34 @@ class Pen:
         weight: int = 400,
         colour: str = GREY,
         turned: int = 0,
+        part_of: str = "",
     ) -> None:
-        """One line of words; ``at`` is on its baseline, ``turned`` clockwise."""
+        """One line of words; ``at`` is on its baseline, ``turned`` clockwise.
+
+        ``anchor`` "start" is the left, whichever way the words run. They run as those of the
+        text run that they are ``part_of``.
+        """
+        backwards = self._backwards(part_of or text)
+        if backwards:
+            anchor = {"start": "end", "end": "start"}.get(anchor, anchor)
         element = self.drawing.text(
             text,
             insert=("0", "0"),
             transform=f"translate({n(at[0])} {n(at[1])})" + (f" rotate({turned})" * bool(turned)),
             font_size=n(size),
-            font_family=FAMILY,
+            font_family=", ".join(self._families),
             font_weight=weight,
             text_anchor=anchor,
             fill=colour,
             stroke="none",
         )
+        if backwards:
+            element["direction"] = "rtl"
         self.on.add(element)
+
+    def _backwards(self, text: str) -> bool:
+        """Whether words run from right to left: figures and settings alone do not."""
+        return self.hand.right_to_left and any(level % 2 for level in levels(text))
 
     def heading(
         self, text: str, at: tuple[float, float], width: float = math.inf, size: float = 3.3
@@ -132,27 +167,86 @@ class Pen:
         *,
         strong: bool = False,
     ) -> float:
-        """Words broken into lines; ``at`` is on the first baseline. Gives the next baseline."""
+        """Words broken into lines; ``at`` is on the first baseline. Gives the next baseline.
+
+        Where the language runs from right to left, lines begin at the right end of ``width``.
+        """
         x, y = at
         weight, colour = (STRONG_WEIGHT, INK) if strong else (400, GREY)
-        for row in self._broken(text, width, size, weight):
-            self.words(row, (x, y), size, weight=weight, colour=colour)
-            y += size * LEADING
+        at_right = self.hand.right_to_left and math.isfinite(width)
+        end, anchor = (x + width, "end") if at_right else (x, "start")
+        for row in self.rows(text, width, size, weight):
+            self.words(
+                row, (end, y), size, anchor=anchor, weight=weight, colour=colour, part_of=text
+            )
+            y += size * self.hand.leading
         return y
 
-    def _broken(self, text: str, width: float, size: float, weight: int) -> list[str]:
-        rows: list[str] = []
-        for word in text.split(" "):
-            longer = f"{rows[-1]} {word}" if rows else word
-            if rows and self.measure(longer, size, weight) <= width:
-                rows[-1] = longer
-            else:
-                rows.append(word)
-        return rows
+    def column(
+        self,
+        texts: Sequence[str],
+        at: tuple[float, float],
+        width: float,
+        height: float,
+        *,
+        quiet: str = "",
+        gap: float = 1.0,
+    ) -> float:
+        """Paragraphs, at the largest size at which their baselines span at most ``height``.
+
+        ``quiet`` comes last and is smaller. Gives the next baseline.
+        """
+        size = self.size_for(texts, width, height, quiet=quiet, gap=gap)
+        x, y = at
+        for text in texts:
+            y = self.paragraph(text, (x, y), width, size) + gap
+        if quiet:
+            y = self.paragraph(quiet, (x, y), width, size * QUIET) + gap
+        return y - gap
+
+    def size_for(
+        self,
+        texts: Sequence[str],
+        width: float,
+        height: float = math.inf,
+        *,
+        quiet: str = "",
+        gap: float = 1.0,
+        most: float = WORDS_MM,
+        weight: int = 400,
+    ) -> float:
+        """The largest size, up to ``most``, at which a column keeps within width and height."""
+        size = most
+        while size > LEAST_MM:
+            parts = [(text, size) for text in texts] + [(quiet, size * QUIET)] * bool(quiet)
+            tall, wide = -size * self.hand.leading + gap * (len(parts) - 1), 0.0
+            for text, each in parts:
+                rows = self.rows(text, width, each, weight)
+                tall += len(rows) * each * self.hand.leading
+                wide = max(wide, *(self.measure(row, each, weight) for row in rows))
+            if tall <= height + 1e-6 and wide <= width + 1e-6:
+                return size
+            size -= 0.05
+        return LEAST_MM
+
+    def rows(self, text: str, width: float, size: float, weight: int = 400) -> list[str]:
+        """Words broken into lines as wide as ``width`` lets them be."""
+        if not math.isfinite(width):
+            return [text]
+        return lines(text, self._style(text, size, weight), width, self.book, "test sheet")
 
     def measure(self, text: str, size: float, weight: int = 400) -> float:
         """How wide words run, mm."""
-        return advance(text, Style((FAMILY,), size, weight), self.book, "test sheet")
+        return advance(text, self._style(text, size, weight), self.book, "test sheet")
+
+    def _style(self, text: str, size: float, weight: int) -> Style:
+        return Style(
+            self._families,
+            size,
+            weight,
+            language=self.hand.language,
+            right_to_left=self._backwards(text),
+        )
 
     def bar(
         self, at: tuple[float, float], length: float, parts: int, label: str, down: bool

@@ -27,11 +27,11 @@ from pipeline.proof.raster import opened, page_picture
 from pipeline.publish.directions import FEED_TEST, SIDE_2_REVERSED, artwork_of, directions
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.pages import page_svgs
-from pipeline.publish.directions.paragraph import lines, pieces
 from pipeline.publish.directions.phrases import WORDS, phrases_for
 from pipeline.publish.directions.steps import Order
 from pipeline.season import faces_of, make_season
 from pipeline.text import FontBook, Style, advance
+from pipeline.text.paragraph import lines, pieces
 from pipeline.text.shape import shape
 from tests.conftest import ROOT, Demo, Golden
 

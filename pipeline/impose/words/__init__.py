@@ -7,14 +7,16 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from pipeline.impose.pen import LEADING, Hand
+
 _HERE = Path(__file__).parent
 _ELSE = "en"
 
 
 class SheetWords(NamedTuple):
-    """The language the words are in, and the words; some are several, one below the other."""
+    """How the words are set, their language among it, and the words; some are several."""
 
-    language: str
+    hand: Hand
     of: Mapping[str, Any]
 
 
@@ -24,12 +26,18 @@ def sheet_words(sheet: str, language: str) -> SheetWords:
     A region that has no file takes its language's, a language that has none takes English.
 
     >>> words = sheet_words("feed_test", "en-GB")
-    >>> words.language, words.of["title"]
+    >>> words.hand.language, words.of["title"]
     ('en-GB', 'Feed test')
-    >>> sheet_words("feed_test", "tlh").language
+    >>> sheet_words("feed_test", "tlh").hand.language
     'en'
     """
     spoken = language.split("-", maxsplit=1)[0]
     name = next(n for n in (language, spoken, _ELSE) if (_HERE / f"{n}.toml").is_file())
-    of: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))[sheet]
-    return SheetWords(language if name in (language, spoken) else _ELSE, of)
+    told: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))
+    hand = Hand(
+        language if name in (language, spoken) else _ELSE,
+        tuple(told.get("faces", ())),
+        told.get("leading", LEADING),
+        told.get("right_to_left", False),
+    )
+    return SheetWords(hand, told[sheet])

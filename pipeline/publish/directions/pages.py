@@ -29,10 +29,10 @@ from pipeline.impose.bench import LEAVES_A_PUNCH
 from pipeline.plan.model import Paper
 from pipeline.publish.directions import diagrams
 from pipeline.publish.directions.diagrams import Figures
-from pipeline.publish.directions.paragraph import lines
 from pipeline.publish.directions.sample import Sample, named, sample_of
 from pipeline.publish.directions.steps import Order, Step
 from pipeline.text import FontBook
+from pipeline.text.paragraph import lines
 
 SIZES = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)
 """Type sizes tried until all steps of a page find room, as parts of what was drawn."""

@@ -1,0 +1,183 @@
+"""Test sheets in every language they have words in: all is there, in its place, and legible."""
+
+from __future__ import annotations
+
+import itertools
+import string
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pypdfium2 as pdfium
+import pypdfium2.raw as raw
+import pytest
+
+import pipeline.impose.words as sheet_words_of
+from pipeline.geometry import Rect, mm
+from pipeline.impose import Flip
+from pipeline.impose.feedtest import feed_test
+from pipeline.impose.gauge import hole_gauge
+from pipeline.impose.pen import LEAST_MM, QUIET, WORDS_MM, Pen
+from pipeline.plan.model import Binder, Paper
+from tests.impose.sample import A4, A5, LETTER, PERSONAL, book
+
+FOLDER = Path(str(sheet_words_of.__file__)).parent
+LANGUAGES = sorted(path.stem for path in FOLDER.glob("*.toml"))
+EDGE_MM = 6.35
+KEPT = tuple(
+    "side-1.pdf side-2.pdf side-2-reversed.pdf both-sides.pdf sizes.toml unprintable_mm "
+    "reverse_side_2 false flip".split()
+)
+every_language = pytest.mark.parametrize("language", LANGUAGES)
+both_papers = pytest.mark.parametrize("paper", [A4, LETTER], ids=["a4", "letter"])
+
+
+def told(language: str) -> dict[str, Any]:
+    return tomllib.loads((FOLDER / f"{language}.toml").read_text("utf-8"))
+
+
+class Row(NamedTuple):
+    """A line of words as the pen was asked for it."""
+
+    text: str
+    size: float
+    box: Rect
+
+
+def rows_of(monkeypatch: pytest.MonkeyPatch, make: Callable[[], bytes]) -> tuple[bytes, list[Row]]:
+    """A sheet, and all lines of words on it, both sides one after the other."""
+    rows: list[Row] = []
+    plain = Pen.words
+
+    def noted(
+        pen: Pen, text: str, at: tuple[float, float], size: float = WORDS_MM, **more: Any
+    ) -> None:
+        weight, anchor = more.get("weight", 400), more.get("anchor", "start")
+        wide = pen.measure(text, size, weight)
+        start = {"start": 0.0, "middle": -wide / 2, "end": -wide}[anchor]
+        x, y = at
+        up, high = 0.72 * size, 0.92 * size
+        box = Rect(x + start, y - up, wide, high)
+        if more.get("turned"):
+            box = Rect(x - up, y - start - wide, high, wide)
+        rows.append(Row(text, size, box))
+        plain(pen, text, at, size, **more)
+
+    monkeypatch.setattr(Pen, "words", noted)
+    return make(), rows
+
+
+def texts(pdf: bytes, number: int) -> list[tuple[str, Rect]]:
+    """What is set on a page, run by run, with the box of its ink in mm from the top left."""
+    found = []
+    with pdfium.PdfDocument(pdf) as document:
+        page = document[number]
+        high = page.get_height()
+        letters = page.get_textpage()
+        for item in page.get_objects(max_depth=15):
+            if item.type != raw.FPDF_PAGEOBJ_TEXT:
+                continue
+            corners = list(itertools.product(*(item.get_bounds()[i::2] for i in (0, 1))))
+            container = item.container
+            while container is not None:
+                corners = [container.get_matrix().on_point(*corner) for corner in corners]
+                container = container.container
+            left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+            low, top = min(y for _, y in corners), max(y for _, y in corners)
+            box = Rect(mm(left), mm(high - top), mm(right - left), mm(top - low))
+            found.append((letters.get_text_bounded(left, low, right, top), box))
+    return found
+
+
+def leaves(value: Any, path: tuple[str, ...] = ()) -> dict[tuple[str, ...], str]:
+    """Every text of a words file by its keys."""
+    if isinstance(value, str):
+        return {path: value}
+    pairs = value.items() if isinstance(value, dict) else enumerate(value)
+    return {k: v for key, part in pairs for k, v in leaves(part, (*path, str(key))).items()}
+
+
+def test_the_languages_that_sets_come_in_are_there() -> None:
+    assert {"ar", "de", "el", "en", "es", "fr", "hi", "ja", "pl"} <= set(LANGUAGES)
+
+
+@every_language
+@pytest.mark.parametrize("sheet", ["feed_test", "hole_gauge"])
+def test_a_translation_has_every_text_and_every_gap(language: str, sheet: str) -> None:
+    ours, english = leaves(told(language)[sheet]), leaves(told("en")[sheet])
+    assert ours.keys() == english.keys()
+    for key, text in english.items():
+        gaps = sorted(name for _, name, _, _ in string.Formatter().parse(text) if name)
+        assert sorted(n for _, n, _, _ in string.Formatter().parse(ours[key]) if n) == gaps, key
+        for kept in KEPT:
+            assert (kept in text) <= (kept in ours[key]), (key, kept)
+        same = ours[key] == text
+        assert not same or language == "en" or key == ("card_size",), f"{key} is still English"
+
+
+def keep_apart(rows: list[Row]) -> None:
+    assert len(rows) > 10
+    for one, other in itertools.combinations(rows, 2):
+        assert not one.box.overlaps(other.box), (one, other)
+    for row in rows:  # words that could not be made to fit are left at the smallest size
+        assert min(abs(row.size - least) for least in (LEAST_MM, LEAST_MM * QUIET)) > 1e-6, row
+
+
+def keep_on_paper(pdf: bytes, number: int, paper: Paper) -> None:
+    area = Rect(0, 0, paper.width_mm, paper.height_mm).grown(-EDGE_MM)
+    found = texts(pdf, number)
+    assert len(found) > 20
+    for text, box in found:
+        assert area.holds(box), text
+
+
+@every_language
+@both_papers
+def test_words_of_the_feed_test_keep_apart(
+    language: str, paper: Paper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pdf, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language))
+    title = told(language)["feed_test"]["title"]
+    second = [number for number, row in enumerate(rows) if row.text == title][1]
+    for number, side in enumerate((rows[:second], rows[second:])):
+        keep_apart(side)
+        keep_on_paper(pdf, number, paper)
+
+
+@every_language
+@both_papers
+@pytest.mark.parametrize("binder", [A5, PERSONAL], ids=["a5", "personal"])
+def test_words_of_the_gauge_keep_apart(
+    language: str, paper: Paper, binder: Binder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pdf, rows = rows_of(monkeypatch, lambda: hole_gauge(binder, paper, book(), language))
+    keep_apart(rows)
+    keep_on_paper(pdf, 0, paper)
+
+
+@every_language
+def test_the_file_is_named_that_each_outcome_asks_for(
+    language: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, rows = rows_of(monkeypatch, lambda: feed_test(A4, Flip.LONG, book(), language))
+    order = told(language)["feed_test"]["order"]
+    # Pictures from left to right: on the back, then on one side; the same way before opposite.
+    for sheet, wanted in ((1, (False, False, True, True)), (2, (True, True, False, False))):
+        files = {
+            order.format(sheet=sheet, file="side-2.pdf"): False,
+            order.format(sheet=sheet, file="side-2-reversed.pdf"): True,
+        }
+        found = sorted((row.box.right, files[row.text]) for row in rows if row.text in files)
+        starts = sorted((row.box.x, files[row.text]) for row in rows if row.text in files)
+        assert tuple(reverse for _, reverse in found) == wanted
+        assert tuple(reverse for _, reverse in starts) == wanted
+
+
+@both_papers
+def test_arabic_begins_at_the_right(paper: Paper, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), "ar"))
+    title, about = told("ar")["feed_test"]["title"], told("ar")["feed_test"]["about"]
+    whole = about.format(paper=paper.title)
+    ends = {round(row.box.right, 3) for row in rows if row.text in (title, whole)}
+    assert len(ends) == 1, "title and line below it end together at the right"
