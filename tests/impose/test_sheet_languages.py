@@ -25,9 +25,9 @@ from tests.impose.sample import A4, A5, LETTER, PERSONAL, book
 FOLDER = Path(str(sheet_words_of.__file__)).parent
 LANGUAGES = sorted(path.stem for path in FOLDER.glob("*.toml"))
 EDGE_MM = 6.35
-KEPT = tuple(
-    "side-1.pdf side-2.pdf side-2-reversed.pdf both-sides.pdf sizes.toml unprintable_mm "
-    "reverse_side_2 false flip".split()
+KEPT = (
+    *("side-1.pdf", "side-2.pdf", "side-2-reversed.pdf", "both-sides.pdf", "sizes.toml"),
+    *("unprintable_mm", "reverse_side_2 = true", "false", "flip = "),
 )
 every_language = pytest.mark.parametrize("language", LANGUAGES)
 both_papers = pytest.mark.parametrize("paper", [A4, LETTER], ids=["a4", "letter"])
