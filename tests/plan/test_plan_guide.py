@@ -26,7 +26,7 @@ def test_the_whole_season_is_taken(tmp_path: Path) -> None:
 def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
     top = WHOLE[: WHOLE.index("[printer]")]
     rest = [part for part in PARTS if "[binder." not in part]
-    assert len(rest) == 8
+    assert len(rest) == 9
     path = tmp_path / "spring.toml"
     path.write_text(top + "\n".join(rest), encoding="utf-8")
     season = load_season(path)
