@@ -402,7 +402,7 @@ def _flooded(plan: SetPlan, bleed: float) -> bytes:
             f'<svg xmlns="http://www.w3.org/2000/svg" '
             f'width="{plan.binder.width_mm + page.flap_mm + 2 * bleed}mm" '
             f'height="{plan.binder.height_mm + 2 * bleed}mm">'
-            '<rect width="100%" height="100%" fill="#404040"/></svg>'.encode()
+            '<rect width="9999" height="9999" fill="#404040"/></svg>'.encode()
             for page in plan.pages
         ],
         book(),
