@@ -15,10 +15,11 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
 from pipeline.errors import UserError
 from pipeline.proof.prints import PagePrint, Place
+from pipeline.recordfile import read_record
 
 
 @dataclass(frozen=True)
@@ -129,20 +130,8 @@ def read_pass_file(path: Path) -> PassFile:
 
     Raises ``UserError`` when it is there but is no such record, as after a merge gone wrong.
     """
-    try:
-        return _FILE.validate_json(path.read_bytes())
-    except FileNotFoundError:
-        return PassFile()
-    except OSError as error:
-        raise UserError(str(path), f"cannot be read ({error.strerror})") from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        field_name = ".".join(str(step) for step in first["loc"])
-        raise UserError(
-            f"{path}, {field_name}" if field_name else str(path),
-            first["msg"],
-            "take it back from your last commit, or remove it and pass everything again",
-        ) from error
+    remedy = "take it back from your last commit, or remove it and pass everything again"
+    return read_record(path, _FILE, PassFile(), remedy)
 
 
 def change_pass_file(path: Path, change: Callable[[PassFile], PassFile]) -> PassFile:

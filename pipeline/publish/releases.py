@@ -11,12 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
-from pipeline.errors import UserError
 from pipeline.folders import write_whole
 from pipeline.proof.passed import State
 from pipeline.proof.passfile import Verdict
+from pipeline.recordfile import read_record
 
 
 @dataclass(frozen=True)
@@ -104,20 +104,8 @@ def read_releases(path: Path) -> ReleaseFile:
 
     Raises ``UserError`` when it is there but is no such record.
     """
-    try:
-        return _FILE.validate_json(path.read_bytes())
-    except FileNotFoundError:
-        return ReleaseFile()
-    except OSError as error:
-        raise UserError(str(path), f"cannot be read ({error.strerror})") from error
-    except ValidationError as error:
-        first = error.errors()[0]
-        place = ".".join(str(step) for step in first["loc"])
-        raise UserError(
-            f"{path}, {place}" if place else str(path),
-            first["msg"],
-            "take it back from your last commit",
-        ) from error
+    remedy = "take it back from your last commit"
+    return read_record(path, _FILE, ReleaseFile(), remedy)
 
 
 def write_releases(path: Path, releases: ReleaseFile) -> None:

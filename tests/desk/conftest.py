@@ -138,11 +138,14 @@ def heed_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
-def open_desk(shop: Shop) -> Running:
-    """Opens a desk on a free port, as a user would, but without a browser."""
+def open_desk(shop: Shop, command: str = "desk") -> Running:
+    """Opens a desk on a free port, as a user would, but without a browser.
+
+    ``command`` may be "watch" as well, which makes the season meanwhile.
+    """
     process = subprocess.Popen(
         [
-            *(sys.executable, "-m", "pipeline.cli", "desk", str(shop.season)),
+            *(sys.executable, "-m", "pipeline.cli", command, str(shop.season)),
             *("--out", str(shop.out), "--no-browser"),
         ],
         cwd=ROOT,

@@ -8,8 +8,6 @@ import itertools
 import json
 import os
 import re
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -25,8 +23,7 @@ from pipeline.made import unchanged
 from pipeline.proof.layout import LeafNote, PageNote
 from pipeline.watch.changes import Changes, stamp_of
 from pipeline.watch.maker import Maker
-from tests.conftest import ROOT
-from tests.desk.conftest import SET, Running, Shop, close_desk, heed_ctrl_c
+from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
 
 PATIENCE = 90.0
 """Seconds. Nothing here measures how fast it is, only that it comes."""
@@ -288,23 +285,7 @@ def test_folders_that_are_made_later_are_watched(tmp_path: Path) -> None:
 
 def start_watching(shop: Shop) -> Running:
     """Watches the shop's season, from the command line."""
-    process = subprocess.Popen(
-        [
-            *(sys.executable, "-m", "pipeline.cli", "watch", str(shop.season)),
-            *("--out", str(shop.out), "--no-browser"),
-        ],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        start_new_session=True,
-        preexec_fn=heed_ctrl_c,
-    )
-    assert process.stdout is not None
-    line = process.stdout.readline()
-    found = re.search(r"http://\S+", line)
-    assert found, line + process.stdout.read()
-    return Running(found.group(), process)
+    return open_desk(shop, "watch")
 
 
 @pytest.fixture
