@@ -3,20 +3,34 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from PIL import Image
+from playwright.sync_api import Browser, sync_playwright
 
 from pipeline.made import MadeSet
 from pipeline.proof.compare import RASTER_NOISE, compare, side_by_side
 from pipeline.proof.png import save_png
 from pipeline.season import make_season
+from tests.tools import tool
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent
 MOST_BYTES = 150_000
+SAFE_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--hide-scrollbars",
+    "--font-render-hinting=none",
+]
 
 
 @dataclass(frozen=True)
@@ -132,3 +146,13 @@ def shop(tmp_path: Path) -> Path:
     (shop / "seasons").mkdir()
     (shop / "seasons" / "small.toml").write_text(SMALL, "utf-8")
     return shop
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A real browser without a window; one for all tests, as the library runs once a process."""
+    program = tool("chromium")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=SAFE_FLAGS)
+        yield browser
+        browser.close()

@@ -12,13 +12,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
 
 from pipeline.desk.renders import FOLDER, Renders
 from pipeline.proof.prints import edition_digest, prints_of
 from pipeline.season import make_season
 from tests.conftest import ROOT
-from tests.tools import tool
 
 SEASON = """
 name = "small"
@@ -44,17 +42,6 @@ spreads = [
 ]
 """
 SET = "march/sowing/a5-a4-en-GB"
-SAFE_FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--hide-scrollbars",
-    "--font-render-hinting=none",
-]
 
 
 @dataclass(frozen=True)
@@ -176,13 +163,3 @@ def desk(shop: Shop) -> Iterator[Running]:
     yield running
     if running.process.poll() is None:
         close_desk(running)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """A real browser without a window."""
-    program = tool("chromium")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=SAFE_FLAGS)
-        yield browser
-        browser.close()

@@ -7,23 +7,11 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from pipeline.proof.passfile import pass_file
 from pipeline.publish.shop import ALT, LISTING, SHOP
 from tests.publish.conftest import Shop
-from tests.tools import tool
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Chromium without a window, and without a way out."""
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(
-            executable_path=tool("chromium"), args=["--no-sandbox", "--disable-gpu"]
-        )
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")
