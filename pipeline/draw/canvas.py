@@ -141,7 +141,10 @@ def _position(canvas: TextCanvas, node: Node, em: float, letters: Sequence[Lette
     of ``rotate`` holds for all that follow (SVG 2, 11.4).
     """
     for name in ("x", "y", "dx", "dy", "rotate"):
-        numbers = _numbers(canvas, node.element.etree_element.get(name, ""), name, em)
+        value = node.element.etree_element.get(name)
+        if not value:
+            continue
+        numbers = _numbers(canvas, value, name, em)
         if name == "rotate" and numbers:
             numbers += numbers[-1:] * (len(letters) - len(numbers))
         for letter, value in zip(letters, numbers, strict=False):
@@ -230,8 +233,6 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
 
 def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float]:
     axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
-    if not value:
-        return []
     old, canvas.font_size = canvas.font_size, em
     try:
         return [size(canvas, part, axis) for part in normalize(value).split()]

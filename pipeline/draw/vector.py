@@ -33,6 +33,9 @@ _INHERITED = (
     "stroke-dasharray", "stroke-dashoffset", "fill-rule", "fill-opacity", "stroke-opacity",
     "visibility", "color",
 )  # fmt: skip
+_EFFORT = 5
+"""Deflate's level: 6 takes twice the time for streams 1.5 % smaller."""
+
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _JOINS = {"miter": 0, "round": 1, "bevel": 2}
 
@@ -94,7 +97,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
     except DeclinedError:
         return None
     opacities = {name: alpha for alpha, name in writer.opacities.items()}
-    return VectorArt(zlib.compress("\n".join(writer.steps).encode(), 6), opacities)
+    return VectorArt(zlib.compress("\n".join(writer.steps).encode(), _EFFORT), opacities)
 
 
 def _children(

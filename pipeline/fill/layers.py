@@ -92,17 +92,17 @@ def split(root: etree._Element, ink: Callable[[etree._Element], Rect | None]) ->
     kinds = list(dict.fromkeys((piece.kind, piece.facts) for piece in pieces))
     kinds.sort(key=lambda kind: [*Kind].index(kind[0]))
     layer_of = np.zeros(len(pieces), dtype=int)
-    boxes: np.ndarray | None = None
+    boxes = np.full((len(pieces), 4), math.nan)  # left, top, right, bottom of those asked for
     for number, piece in enumerate(pieces):
         rank = floor = kinds.index((piece.kind, piece.facts))
-        above = layer_of[:number] > rank
-        if above.any():
-            if boxes is None:
-                boxes = np.array([_corners(ink(each.element)) for each in pieces])
+        above = np.flatnonzero(layer_of[:number] > rank)
+        if above.size:
+            for each in (number, *above[np.isnan(boxes[above, 0])]):
+                boxes[each] = _corners(ink(pieces[each].element))
             left, top, right, bottom = boxes[number]
-            lefts, tops, rights, bottoms = boxes[:number].T
+            lefts, tops, rights, bottoms = boxes[above].T
             touch = (lefts < right) & (left < rights) & (tops < bottom) & (top < bottoms)
-            floor = max(rank, int(layer_of[:number][above & touch].max(initial=rank)))
+            floor = int(layer_of[above[touch]].max(initial=rank))
         layer_of[number] = piece.layer = floor + (rank - floor) % len(kinds)
     layers: dict[int, list[_Piece]] = {}
     for piece in pieces:

@@ -49,6 +49,9 @@ class Matrix(NamedTuple):
 
     def bounds(self, rect: Rect) -> Rect:
         """The upright box around where a rectangle's corners go."""
+        if self.b == 0 == self.c and self.a > 0 and self.d > 0:
+            x, y, width, height = rect
+            return Rect(self.a * x + self.e, self.d * y + self.f, self.a * width, self.d * height)
         corners = [self.point(x, y) for x in (rect.x, rect.right) for y in (rect.y, rect.bottom)]
         left, top = min(x for x, _ in corners), min(y for _, y in corners)
         right, bottom = max(x for x, _ in corners), max(y for _, y in corners)

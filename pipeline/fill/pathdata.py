@@ -68,12 +68,17 @@ def path_data(d: str) -> PathData:
                 x, y = end
             before = "A"
             continue
-        n = [float(number) for number in _NUMBER.findall(text)]
-        if kind == "C":
+        n = [*map(float, _NUMBER.findall(text))]
+        if kind == "C" and not relative:
+            del n[len(n) // 6 * 6 :]
+            if n:
+                out += n
+                operators.append("C" * (len(n) // 6))
+                control_x, control_y, x, y = n[-4:]
+        elif kind == "C":
             for i in range(0, len(n) - 5, 6):
                 a, b, c, e, f, g = n[i : i + 6]
-                if relative:
-                    a, b, c, e, f, g = a + x, b + y, c + x, e + y, f + x, g + y
+                a, b, c, e, f, g = a + x, b + y, c + x, e + y, f + x, g + y
                 out += (a, b, c, e, f, g)
                 operators.append("C")
                 control_x, control_y, x, y = c, e, f, g

@@ -157,7 +157,9 @@ def _items(
     line: str, spans: Sequence[tuple[str, Style]], book: FontBook, where: str
 ) -> Iterator[_Item]:
     level_of = levels(line, spans[0][1].right_to_left)
-    script = next((s for s in map(script_of, line) if s not in ("Zyyy", "Zinh")), "Zyyy")
+    scripts = dict.fromkeys(s for s in map(script_of, line) if s not in ("Zyyy", "Zinh"))
+    script = next(iter(scripts), "Zyyy")
+    plain = len(scripts) < 2 and not any(level_of)
     item: _Item | None = None
     index = 0
     for number, (text, style) in enumerate(spans):
@@ -169,6 +171,12 @@ def _items(
             where,
         )
         face = faces[0]
+        if plain and face.characters.issuperset(map(ord, text)):  # nothing to look for
+            if item is not None:
+                yield item
+            item = _Item(index, index + len(text), number, face, script, 0) if text else None
+            index += len(text)
+            continue
         for place, character in enumerate(text):
             face = _face_for(character, face, faces, where)
             if character.isspace():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable
 
@@ -74,6 +75,7 @@ TEXT_PROPERTIES = (
 """Properties that decide how a text is set; all of them are inherited."""
 
 
+@functools.lru_cache(maxsize=20_000)
 def length(value: str | None, em: float = 0.0, whole: float = 0.0, default: float = 0.0) -> float:
     """User units (CSS pixels) for an SVG length; ``em`` and ``whole`` resolve em, ex and %.
 
@@ -138,6 +140,15 @@ def style_of(
     Size and weight are given apart, as relative ones go by the parent's: see ``font_size`` and
     ``font_weight``.
     """
+    return _style(tuple((name, get(name)) for name in TEXT_PROPERTIES), size, weight, language)
+
+
+@functools.lru_cache(maxsize=1000)
+def _style(
+    declared: tuple[tuple[str, str | None], ...], size: float, weight: float, language: str
+) -> Style:
+    """What ``style_of`` gives; a set asks for few styles, and for each of them often."""
+    get = dict(declared).get
     stretch = (get("font-stretch") or "normal").strip()
     return Style(
         families=families(get("font-family")),

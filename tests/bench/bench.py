@@ -134,18 +134,11 @@ def plain(season: Path) -> dict[str, float]:
 
 def ours(season: Path, cache: Path | None) -> dict[str, float]:
     from pipeline.cache import Cache
-    from pipeline.draw import draw_set
-    from pipeline.fill import fill_set
+    from pipeline.jobs import drawn
 
     one = job(season)
-    book = one.faces.book()
-
-    def act() -> int:
-        kept = Cache(cache)
-        filled = fill_set(one.plan, one.templates, book, kept)
-        return len(draw_set(filled, book, one.plan.language, kept))
-
-    return measured(act)
+    one.faces.book()
+    return measured(lambda: len(drawn(one, Cache(cache))[1]))
 
 
 def build(season: Path, out: Path) -> dict[str, float]:
