@@ -6,8 +6,10 @@ cairo's glyph call, which embeds a subset of the face and keeps the text searcha
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple, Protocol
@@ -25,7 +27,7 @@ from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
-from pipeline.text.fonts import FontBook
+from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
 
@@ -183,13 +185,18 @@ def _own(node: Node, name: str) -> str | None:
 
 def _size(node: Node) -> float:
     """The font size of an element in user units; relative ones go by its parent's."""
-    return font_size(_own(node, "font-size"), 16.0 if node.parent is None else _size(node.parent))
+    own = _own(node, "font-size")
+    if own is not None and _NUMBER.fullmatch(own):
+        return float(own)
+    return font_size(own, 16.0 if node.parent is None else _size(node.parent))
 
 
 def _weight(node: Node) -> float:
     """The weight of an element's type; lighter and bolder go by its parent's."""
-    parent = 400.0 if node.parent is None else _weight(node.parent)
-    return font_weight(_own(node, "font-weight"), parent)
+    own = _own(node, "font-weight")
+    if own is not None and _NUMBER.fullmatch(own):
+        return float(own)
+    return font_weight(own, 400.0 if node.parent is None else _weight(node.parent))
 
 
 def _shift_up(node: Node, style: Style) -> float:
@@ -232,6 +239,8 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
 
 
 def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float]:
+    if _NUMBER.fullmatch(value):
+        return [float(value)]
     axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
     old, canvas.font_size = canvas.font_size, em
     try:
@@ -261,6 +270,7 @@ def _path_of(canvas: Any, node: Node) -> tuple[list[tuple[float, float]], float]
     return line, size(canvas, holder.get("startOffset", "0"), whole)
 
 
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _Box = tuple[float, float, float, float]
 
 
@@ -296,9 +306,15 @@ def _box_on_path(clusters: Sequence[SetGlyph]) -> _Box:
 
 def _rises(run: Run) -> tuple[float, float]:
     """How far the glyph cells of a run reach above the baseline: their upper and lower edges."""
-    extents = run.instance.hb_font.get_font_extents("ltr")
-    per_unit = run.size / run.instance.hb_face.upem
-    return extents.ascender * per_unit, extents.descender * per_unit
+    ascender, descender, upem = _extents(run.instance)
+    return ascender * run.size / upem, descender * run.size / upem
+
+
+@functools.lru_cache(maxsize=1000)
+def _extents(instance: Instance) -> tuple[float, float, int]:
+    """How far a face's cells reach up and down from the baseline, and its units to the em."""
+    extents = instance.hb_font.get_font_extents("ltr")
+    return extents.ascender, extents.descender, instance.hb_face.upem
 
 
 def _around(corners: Sequence[tuple[float, float]]) -> _Box:
@@ -333,8 +349,7 @@ def _show_lines(canvas: TextCanvas, run: Run, owner: Node, spot: _Spot) -> None:
             continue
         context = canvas.context
         context.save()
-        context.translate(spot.x, spot.y)
-        context.rotate(spot.angle)
+        spot.go(context)
         context.rectangle(0, -top, run.advance, thickness)
         context.fill()
         context.restore()
@@ -356,6 +371,12 @@ class _Spot(NamedTuple):
     y: float
     angle: float
 
+    def go(self, context: cairocffi.Context) -> None:
+        """Makes it the context's origin and its angle the context's level."""
+        context.translate(self.x, self.y)
+        if self.angle:
+            context.rotate(self.angle)
+
 
 def _show(
     canvas: TextCanvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
@@ -375,8 +396,7 @@ def _show(
         if not _paints(canvas, owner, step):
             continue
         context.save()
-        context.translate(spot.x, spot.y)
-        context.rotate(spot.angle)
+        spot.go(context)
         if step == "fill" and canvas.blank is None:
             spelled, clusters = _spelled(run, text, glyphs)
             context.show_text_glyphs(spelled, shown, clusters, 0)
@@ -388,8 +408,7 @@ def _show(
         context.restore()
     if canvas.blank is not None:
         context.save()
-        context.translate(spot.x, spot.y)
-        context.rotate(spot.angle)
+        spot.go(context)
         _show_blank(context, canvas.blank, run, text, glyphs)
         context.restore()
 
@@ -418,7 +437,10 @@ def _show_blank(
 
 def _paints(canvas: TextCanvas, owner: Node, which: str) -> bool:
     """Takes up an element's paint for its fill or stroke; tells whether there is any."""
-    source, color = paint(owner.get(which, "black" if which == "fill" else "none"))
+    value = owner.get(which, "black" if which == "fill" else "none")
+    if value == "none":
+        return False
+    source, color = paint(value)
     alpha = float(owner.get(f"{which}-opacity", 1))
     if gradient_or_pattern(canvas, owner, source, alpha):
         return True
@@ -435,6 +457,8 @@ def _spelled(run: Run, text: str, glyphs: Sequence[Glyph]) -> tuple[str, list[tu
     left themselves. A word of such a script is one piece: read letter by letter, its marks would
     change places and gaps where letters kern would be taken for spaces.
     """
+    if [glyph.cluster for glyph in glyphs] == [*range(len(text))]:
+        return text, [(len(character.encode()), 1) for character in text]
     starts = sorted({glyph.cluster for glyph in glyphs})
     end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
     pieces: list[tuple[str, int]] = []

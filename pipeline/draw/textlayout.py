@@ -18,7 +18,7 @@ from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Glyph, Run, Style, shape_line
 
 
-@dataclass
+@dataclass(slots=True)
 class Letter:
     """One character with what its elements say of its place (user units, degrees)."""
 
@@ -130,8 +130,8 @@ def _moved(letters: Sequence[Letter]) -> list[int]:
     return [
         place
         for place, letter in enumerate(letters)
-        if not letter.is_mark
-        and (letter.dx or letter.dy or letter.rotate or (place and letters[place - 1].rotate))
+        if (letter.dx or letter.dy or letter.rotate or (place and letters[place - 1].rotate))
+        and not letter.is_mark
     ]
 
 

@@ -145,9 +145,9 @@ def _is_chain(text: etree._Element) -> bool:
 def _draw(element: etree._Element, parent: _Node | None, canvas: _Plain) -> None:
     node = _Node(element, parent)
     context = canvas.context
-    context.save()
     transform = element.get("transform")
     if transform:
+        context.save()
         context.transform(cairocffi.Matrix(*parse_transform(transform)))
     if element.tag == SVG + "text":
         inner, at = element, node
@@ -162,4 +162,5 @@ def _draw(element: etree._Element, parent: _Node | None, canvas: _Plain) -> None
     else:
         for child_element in element:
             _draw(child_element, node, canvas)
-    context.restore()
+    if transform:
+        context.restore()

@@ -78,6 +78,9 @@ class Run:
         Each comes with where it begins in the text and how far from the run's left end it stands.
         A place within a cluster, as in the middle of a ligature, is passed over.
         """
+        starts = set(starts)
+        if not starts:
+            return [(0, 0.0, self)]
         clusters = {glyph.cluster for glyph in self.glyphs}
         begins = sorted({min(clusters), *clusters.intersection(starts)})
         if len(begins) == 1:
@@ -136,6 +139,19 @@ def shape_line(
     The line is one paragraph to the bidirectional algorithm, in the direction of its first span;
     letters join across spans. Raises UserError for a character that no face has.
     """
+    try:
+        return list(_kept_line(tuple(spans), book))
+    except UserError:
+        return _line(spans, book, where)  # raises it again, and says where
+
+
+@functools.lru_cache(maxsize=20_000)
+def _kept_line(spans: tuple[tuple[str, Style], ...], book: FontBook) -> tuple[tuple[int, Run], ...]:
+    """Lines are shaped to measure them and again to draw them, and come back week after week."""
+    return tuple(_line(spans, book, ""))
+
+
+def _line(spans: Sequence[tuple[str, Style]], book: FontBook, where: str) -> list[tuple[int, Run]]:
     line = "".join(text for text, _ in spans)
     if not line:
         return []
@@ -157,9 +173,7 @@ def _items(
     line: str, spans: Sequence[tuple[str, Style]], book: FontBook, where: str
 ) -> Iterator[_Item]:
     level_of = levels(line, spans[0][1].right_to_left)
-    scripts = dict.fromkeys(s for s in map(script_of, line) if s not in ("Zyyy", "Zinh"))
-    script = next(iter(scripts), "Zyyy")
-    plain = len(scripts) < 2 and not any(level_of)
+    script = next((s for s in map(script_of, line) if s not in ("Zyyy", "Zinh")), "Zyyy")
     item: _Item | None = None
     index = 0
     for number, (text, style) in enumerate(spans):
@@ -171,12 +185,6 @@ def _items(
             where,
         )
         face = faces[0]
-        if plain and face.characters.issuperset(map(ord, text)):  # nothing to look for
-            if item is not None:
-                yield item
-            item = _Item(index, index + len(text), number, face, script, 0) if text else None
-            index += len(text)
-            continue
         for place, character in enumerate(text):
             face = _face_for(character, face, faces, where)
             if character.isspace():
@@ -215,7 +223,6 @@ def _face_for(character: str, current: Instance, faces: Sequence[Instance], wher
     )
 
 
-@functools.lru_cache(maxsize=20_000)
 def _shape_run(
     line: str,
     start: int,
