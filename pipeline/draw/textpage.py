@@ -5,6 +5,7 @@ The text itself is set by the very code that sets it on a ``Canvas``; only the w
 
 from __future__ import annotations
 
+import functools
 from typing import Any
 
 import cairocffi
@@ -67,23 +68,23 @@ class _Node(dict[str, Any]):
 
     def __init__(self, element: etree._Element, parent: _Node | None) -> None:
         own = {str(name): str(value) for name, value in element.attrib.items()}
-        for declaration in own.pop("style", "").split(";"):
+        style = own.pop("style", "")
+        for declaration in style.split(";") if style else ():
             name, colon, value = declaration.partition(":")
             if colon:
                 own[name.strip()] = value.strip()
-        if parent is not None:
-            self.update(
-                (name, value)
-                for name, value in parent.items()
-                if name not in NOT_INHERITED_ATTRIBUTES
-            )
-        self.update(own)
+        super().__init__(parent.handed_down if parent is not None else {}, **own)
         self.element = _Element(own)
         self.parent = parent
         self.tag = str(element.tag).removeprefix(SVG)
         self.text = element.text
         self.children: tuple[_Node, ...] = ()
         self.text_children_kept: tuple[_Node, ...] = ()
+
+    @functools.cached_property
+    def handed_down(self) -> dict[str, Any]:
+        """What its children inherit."""
+        return {name: value for name, value in self.items() if name not in NOT_INHERITED_ATTRIBUTES}
 
 
 def draw_text_page(
