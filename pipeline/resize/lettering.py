@@ -32,8 +32,12 @@ _ABOVE, _BELOW = 0.8, 0.25
 _FIGURES_WIDE, _FIGURES_HIGH = 0.68, 0.72
 """How high figures of a small month are at most, as shares of their cell's sides."""
 
+_APART = 0.8
+"""How high figures of a small month are at most, as a share of their cell's width, when they are
+as small as type gets: two figures are as wide as high, and must not run into the next two."""
+
 _AIR_MM = 0.6
-"""Words stay so far from what they were clear of."""
+"""Words stay so far from what they were clear of, and keep as much of their box's spare room."""
 
 _EASE = 0.995
 """A text that just fits is set a hair smaller, so that it fits after rounding too."""
@@ -201,7 +205,8 @@ class Lettering:
             needs = [self._need(line, forms, old) for forms in said(line)]
             known = [need for need in needs if need]
             if known:
-                return min(1.0, _EASE * new / max(known))
+                air = min(_AIR_MM, max(0.0, old - max(known)))
+                return min(1.0, _EASE * max(new - air, 0.5 * new) / max(known))
         return min(1.0, _EASE * new / old) if new < old else 1.0
 
     def _need(self, line: Line, forms: Sequence[str], room: float) -> float | None:
@@ -229,7 +234,7 @@ class Lettering:
                 max(_FIGURES_WIDE * new.width / 7, new.width / old.width * size),
                 max(_FIGURES_HIGH * new.height / 7, new.height / old.height * size),
             )
-            floor = min(size, self._smallest, 0.98 * new.height / 7)
+            floor = min(size, self._smallest, 0.98 * new.height / 7, _APART * new.width / 7)
             scale = max(min(size, most), floor) / size
             result[line.look] = min(result.get(line.look, 1.0), scale)
         return result

@@ -40,9 +40,9 @@ def draw_week(sheet: Sheet) -> None:
     below = Rect(page.x, base + 1.4 * scale, 0.62 * room, 5.2 * scale)
     sheet.key("week-range", "1 – 7 March", below, size, weight=300)
     right = page.x + room
-    number = Rect(right - 1.3 * size, below.y, 1.3 * size, below.height)
+    number = Rect(right - 1.2 * size, below.y, 1.2 * size, below.height)
     sheet.key("week-number", "9", number, size, anchor="end", fill=ACCENT)
-    week = Rect(below.right, below.y, number.x - below.right, below.height)
+    week = Rect(below.right, below.y, number.x - 0.25 * size - below.right, below.height)
     sheet.key("label-week", LABELS["week"], week, size, anchor="end", weight=300, fill=SOFT)
     pitch, count = _even((page.height - head) / 7)
     rows = Rect(page.x, page.bottom - 7 * count * pitch, page.width, count * pitch)

@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.fill.template import computed_style
 from pipeline.text import FontBook
-from pipeline.text.shape import advance
+from pipeline.text.shape import Style, advance
 from tests.resize.sample import SVG, page, read, rects, resized
 
 FONT = "font-family=\"'Source Sans 3'\""
@@ -107,4 +107,6 @@ def test_figures_of_a_small_month_fit_their_cells() -> None:
     made = resized(page(month), "pocket")
     area, [size] = rects(made)["m"], sizes(made)
     assert size <= area.height / 7
-    assert size >= min(2.1, 0.97 * area.height / 7)
+    two = advance("28", Style(("Source Sans 3",), size), FontBook())
+    assert two < 0.85 * area.width / 7  # or they run into the next day's
+    assert size >= min(2.1, 0.97 * area.height / 7, 0.79 * area.width / 7)
