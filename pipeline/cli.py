@@ -34,6 +34,10 @@ OnlySet = Annotated[str | None, typer.Option("--only", metavar="SET", help="Only
 OutFolder = Annotated[
     Path | None, typer.Option("--out", metavar="DIR", help="Where to; build/ if not given.")
 ]
+Port = Annotated[
+    int, typer.Option(min=0, max=65535, metavar="N", help="Where to listen; 0: any free port.")
+]
+InBrowser = Annotated[bool, typer.Option("--browser/--no-browser", help="Open it in the browser.")]
 
 
 def _version(asked: bool) -> None:
@@ -141,12 +145,8 @@ def check(
 def desk(
     season: SeasonFile,
     out: OutFolder = None,
-    port: Annotated[
-        int, typer.Option(min=0, max=65535, metavar="N", help="Where to listen; 0: any free port.")
-    ] = 0,
-    browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open it in the browser.")
-    ] = True,
+    port: Port = 0,
+    browser: InBrowser = True,
 ) -> None:
     """Look at what was built, compare it with what was passed, pass it or send it back."""
     from pipeline.desk import open_desk
@@ -176,12 +176,8 @@ def watch(
     season: SeasonFile,
     only: OnlySet = None,
     out: OutFolder = None,
-    port: Annotated[
-        int, typer.Option(min=0, max=65535, metavar="N", help="Where to listen; 0: any free port.")
-    ] = 0,
-    browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open it in the browser.")
-    ] = True,
+    port: Port = 0,
+    browser: InBrowser = True,
 ) -> None:
     """See pages dated and in the rings while you draw: every save shows on the desk at once."""
     from pipeline.watch import watch_season

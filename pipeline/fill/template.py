@@ -76,12 +76,11 @@ def read_template(file: TemplateFile) -> Template:
     return plain_template(root, file.path)
 
 
-def parsed_template(file: TemplateFile) -> etree._Element:
-    """A file's tree as it was drawn, with its styles as attributes and the names of its elements.
+def tree_of(data: bytes) -> etree._Element:
+    """An SVG's tree without comments, read without going to the network.
 
-    Raises UserError when it is no SVG, naming the line.
+    Raises lxml's XMLSyntaxError when it is not well formed.
     """
-    path, data = file
     parser = etree.XMLParser(
         resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
         no_network=True,
@@ -89,8 +88,17 @@ def parsed_template(file: TemplateFile) -> etree._Element:
         remove_comments=True,
         remove_pis=True,
     )
+    return etree.fromstring(data, parser)
+
+
+def parsed_template(file: TemplateFile) -> etree._Element:
+    """A file's tree as it was drawn, with its styles as attributes and the names of its elements.
+
+    Raises UserError when it is no SVG, naming the line.
+    """
+    path, data = file
     try:
-        root = etree.fromstring(data, parser)
+        root = tree_of(data)
     except etree.XMLSyntaxError as problem:
         line, _ = problem.position
         raise UserError(

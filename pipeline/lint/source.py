@@ -15,7 +15,7 @@ from xml.parsers import expat
 
 from lxml import etree
 
-from pipeline.fill.template import TemplateFile
+from pipeline.fill.template import TemplateFile, tree_of
 
 NUMBER = "data-n"
 """An element's place among all of the file's elements, carried into the plain form."""
@@ -100,15 +100,8 @@ def numbered(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
 
     None, and the file as it is, when it is not well formed.
     """
-    parser = etree.XMLParser(
-        resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
-        no_network=True,
-        huge_tree=True,
-        remove_comments=True,
-        remove_pis=True,
-    )
     try:
-        root = etree.fromstring(file.data, parser)
+        root = tree_of(file.data)
     except etree.XMLSyntaxError:
         return None, file
     for number, element in enumerate(root.iter()):
