@@ -6,13 +6,12 @@ import shutil
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from pipeline import __version__
 from pipeline.errors import UserError
-from pipeline.plan.model import Side
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -37,6 +36,7 @@ OutFolder = Annotated[
 Port = Annotated[
     int, typer.Option(min=0, max=65535, metavar="N", help="Where to listen; 0: any free port.")
 ]
+SideName = Literal["recto", "verso"]
 InBrowser = Annotated[bool, typer.Option("--browser/--no-browser", help="Open it in the browser.")]
 
 
@@ -331,18 +331,19 @@ def starter(
     flap: Annotated[
         float, typer.Option(metavar="MM", help="The width of the flap on its fore edge.")
     ] = 0.0,
-    side: Annotated[Side, typer.Option(help="The side of the leaf it is for.")] = Side.RECTO,
+    side: Annotated[SideName, typer.Option(help="The side of the leaf it is for.")] = "recto",
     out: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Where to; KIND.svg here if not given.")
     ] = None,
 ) -> None:
     """Write a template to begin from: true size, guides, and every key its kind can hold."""
+    from pipeline.plan.model import Side
     from pipeline.plan.sizes import load_sizes, users_sizes_file
     from pipeline.start import write_starter
 
     sizes = load_sizes(users_sizes_file(Path("seasons/season.toml")))
     target = out or Path(f"{kind}.svg")
-    for line in write_starter(target, kind, sizes.binder(binder), flap, side):
+    for line in write_starter(target, kind, sizes.binder(binder), flap, Side(side)):
         typer.echo(line)
 
 
@@ -357,7 +358,7 @@ def resize(
         typer.Option(metavar="MM", help="How wide their flaps get; else in proportion."),
     ] = None,
     side: Annotated[
-        Side | None, typer.Option(help="Their side of the leaf, where it cannot be told.")
+        SideName | None, typer.Option(help="Their side of the leaf, where it cannot be told.")
     ] = None,
     smallest: Annotated[
         float, typer.Option(metavar="MM", min=0.5, help="No type is made smaller than this.")
@@ -367,6 +368,7 @@ def resize(
     ] = None,
 ) -> None:
     """Make a template for another binder size from a drawn one, to be edited further."""
+    from pipeline.plan.model import Side
     from pipeline.plan.sizes import load_sizes, users_sizes_file
     from pipeline.resize import resize_files
 
@@ -377,7 +379,7 @@ def resize(
         sizes,
         flap_mm=flap,
         out=out,
-        side=side,
+        side=Side(side) if side else None,
         smallest_mm=smallest,
     ):
         typer.echo(line)
