@@ -121,14 +121,12 @@ def _calendar_findings(
     charts = _charts(face, fixed)
     for one in fixed:
         own = any(_is_own(subject, said) for said in one.said)
-        if own and one.first.about in charts:
-            continue
-        if _no_keys(face) or one.first.about in charts:
+        key = None if one.first.about in charts else _key(face, one)
+        if key is None:
             if not own and not one.first.short:
                 message = f"'{one.text}' is fixed in the template, in '{one.first.language}'"
                 yield finding_on(face, subject, "label-language", message, one.box)
-        elif not _may_stay(face, one, own=own):
-            key = _key(face, one)
+        elif not _may_stay(face, one):
             yield finding_on(
                 face,
                 subject,
@@ -159,16 +157,11 @@ def _is_own(subject: Subject, said: Said) -> bool:
     return root_of(said.language) == root_of(subject.contents.language)
 
 
-def _no_keys(face: FaceRead) -> bool:
-    """Whether a page has no dates that a key could bring, as it is made once for any year."""
-    return face.page is None or face.page.facts.kind == "undated"
-
-
 def _shows_days(face: FaceRead) -> bool:
     return any(is_day_key(slot.key) for slot in face.slots.texts)
 
 
-def _may_stay(face: FaceRead, one: _Fixed, *, own: bool) -> bool:
+def _may_stay(face: FaceRead, one: _Fixed) -> bool:
     """Whether a fixed text may be meant: it is right for its page, or may be an ordinary word."""
     assert face.page is not None
     about, facts = one.first.about, face.page.facts
@@ -177,28 +170,28 @@ def _may_stay(face: FaceRead, one: _Fixed, *, own: bool) -> bool:
         shown = _shows_days(face) if about is About.WEEKDAY else _shows_dates(face)
         if not shown:
             return True
-    right = any(
-        spelling(one.text) == spelling(form)
-        for key, forms in facts.texts.items()
-        if is_dated(key)
-        for form in forms
-    )
     if about is About.WEEKDAY:
-        return own and facts.kind == "once"  # it has no weekdays of its own
-    if about is About.MONTH:
-        return right and facts.kind == "once"
+        return False  # right or not, the next page's may be another
     if about is About.WEEK:
         number = spelling(facts.texts.get("week-number", ("",))[0]).numbers
         return [*map(int, number)] == [one.first.number]
-    return right or (facts.kind != "week" and len(spelling(one.text).numbers) < 2)
+    own = spelling(one.text)
+    dated = [forms for key, forms in facts.texts.items() if is_dated(key)]
+    right = any(own == spelling(form) for forms in dated for form in forms)
+    if about is About.MONTH:
+        return right and facts.kind == "once"
+    return right or (facts.kind != "week" and len(own.numbers) < 2)
 
 
 def _shows_dates(face: FaceRead) -> bool:
     return any(is_dated(slot.key) for slot in face.slots.texts)
 
 
-def _key(face: FaceRead, one: _Fixed) -> str:
-    """The key that a text most likely had: one that its page can hold and does not."""
+def _key(face: FaceRead, one: _Fixed) -> str | None:
+    """The key that a text most likely had: one that its page can hold and does not.
+
+    None where no page of its kind has such a key.
+    """
     assert face.page is not None
     facts = face.page.facts
     here = {slot.key for slot in face.slots.texts}
@@ -221,5 +214,5 @@ def _key(face: FaceRead, one: _Fixed) -> str:
         ),
         About.WEEK: ("week-number",),
     }
-    keys = [key for key in first[said.about] if key in facts.texts] or ["period-name"]
-    return next((key for key in keys if key not in here), keys[0])
+    keys = [key for key in first[said.about] if key in facts.texts]
+    return next((key for key in keys if key not in here), keys[0] if keys else None)
