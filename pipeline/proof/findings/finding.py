@@ -29,7 +29,8 @@ class Finding:
     as in contents.json; ``place`` is in mm from the top left of the leaf's flat area on ``face``,
     or of the sheet's side where there is no leaf. All of them are None for what concerns a whole
     file. ``also`` are the further faces that have the same at the same place. ``template`` is the
-    page's, where there is one; ``remedy`` what to do where its kind alone does not say it.
+    file that the page is drawn in, with its size's folder, where there is one; ``remedy`` says
+    what to do where the kind alone does not.
     """
 
     code: str

@@ -172,7 +172,7 @@ def finding_on(
         face.leaf,
         face.face,
         place,
-        template=face.page.template if face.page else "",
+        template=f"{subject.binder.name}/{face.page.template}.svg" if face.page else "",
         remedy=remedy,
     )
 

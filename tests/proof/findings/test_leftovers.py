@@ -80,7 +80,7 @@ def test_the_key_to_give_back_is_named(cache: Path, tmp_path: Path) -> None:
     assert set(found) == {"'Friday' is fixed in the template", "'Week 9' is fixed in the template"}
     friday = found["'Friday' is fixed in the template"]
     assert "'day5-name'" in friday.what_to_do
-    assert friday.template == RECTO
+    assert friday.template == f"a5/{RECTO}.svg"
     assert friday.place is not None
     assert len(friday.also) == 1, "both weeks"
     assert "'week-number'" in found["'Week 9' is fixed in the template"].what_to_do
