@@ -147,7 +147,8 @@ def in_sets(group: Folded) -> str:
 def as_rows(findings: Sequence[Finding]) -> list[tuple[str, ...]]:
     """A row for each thing to mend: severity, sets, where, at, what, and what to do.
 
-    ``at`` is in mm from the left and the top. What is the same in several sets, papers and languages is one row.
+    ``at`` is in mm from the left and the top. What is the same in several sets, papers and
+    languages is one row.
     """
     return [
         (
