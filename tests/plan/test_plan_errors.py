@@ -114,6 +114,7 @@ def test_a_missing_season_file_names_the_nearest(lay_out: LayOut, season_text: s
         ("labels/en.toml", 'sowing = []\n', "en.toml, line 1, sowing: must be a text, or a list of texts"),
         ("labels/en-GB.toml", 'Sowing-3 = "x"\n', "en-GB.toml, line 1, Sowing-3: cannot be a label's key"),
         ("labels/en.toml", 'sowing = "x\n', "en.toml, line 1: not valid TOML"),
+        ("labels/en.toml", 'sowing = "x"\npick = "p"\nsowing = [\n "y",\n]\n', "en.toml, line 3, sowing: is there twice: on line 1 already; keep one of the two"),
         ("collection.toml", 'title = "B"\n[flaps_mm.a5]\nweek-left = -4\n', "collection.toml, line 3, flaps_mm.a5.week-left: a flap -4 mm wide cannot be"),
         ("collection.toml", 'title = "B"\n[flaps_mm.a5]\nweek-lift = 42\n', "collection.toml, line 3, flaps_mm.a5.week-lift: there is no such template; the nearest is 'week-left.svg'"),
         ("collection.toml", 'title = "B"\nflap_mm = 3\n', "collection.toml, line 2, flap_mm: there is no such field; did you mean 'flaps_mm'?"),
