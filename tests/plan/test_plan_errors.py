@@ -37,6 +37,13 @@ JANUARY = 'month = "2023-01"'
         # names of things outside the file
         ('["en-GB"]', '["en-GX"]', ", line 4, language.1: 'en-GX': is no locale that CLDR knows; did you mean 'en-"),
         ('["en-GB"]', '["en_GB"]', ", line 4, language.1: 'en_GB': is no locale that CLDR knows; did you mean 'en-GB'?"),
+        ('["en-GB"]', '["german"]', ", line 4, language.1: 'german': is no locale that CLDR knows; did you mean 'de'?"),
+        ('["en-GB"]', '["ger"]', "is no locale that CLDR knows; did you mean 'de'?"),
+        ('["en-GB"]', '["english"]', "is no locale that CLDR knows; did you mean 'en'?"),
+        ('["en-GB"]', '["Francais"]', "is no locale that CLDR knows; did you mean 'fr'?"),
+        ('["en-GB"]', '["de_DE"]', "is no locale that CLDR knows; did you mean 'de-DE'?"),
+        ('["en-GB"]', '["en-UK"]', "is no locale that CLDR knows; did you mean 'en-GB'?"),
+        ('["en-GB"]', '["qqqqq"]', "is no locale that CLDR knows; write it like 'en', 'en-GB' or 'pt-BR'"),
         ('["en-GB"]', '["en-ZZ"]', ", line 4, language.1: 'en-ZZ': is no locale that CLDR knows"),
         ('["en-GB"]', '["de"]', "collection 'beds' has no labels for 'de'; add labels/de.toml; there are: ar, en, en-GB"),
         ('["a5"]', '["a55"]', ", line 5, sizes.1: 'a55': no such binder size; did you mean 'a5'?"),
