@@ -123,7 +123,7 @@ def check(
     """Look for mistakes in the finished files; ends with 1 when something must be mended."""
     import json
 
-    from pipeline.check import as_data, as_rows, check_season, must_be_mended
+    from pipeline.check import as_data, as_rows, check_season, must_be_mended, summary
 
     target = _out(out)
     if as_json:
@@ -135,8 +135,7 @@ def check(
         if found:
             headings = ("", "set", "where", "at mm", "what", "what to do")
             _print_rows(headings, as_rows(found), wrapped=5)
-        must = must_be_mended(found)
-        typer.echo(f"{must} must be mended, {len(found) - must} to look at")
+        typer.echo(summary(found))
     if must_be_mended(found):
         raise typer.Exit(1)
 

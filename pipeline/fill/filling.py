@@ -19,7 +19,7 @@ from pipeline.fill.ink import Inks
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
 from pipeline.fill.mirror import mirror
 from pipeline.fill.monthgrid import check_month, draw_month
-from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
+from pipeline.fill.names import label_advice, looks_like_key, looks_ruled, nearest, ruled
 from pipeline.fill.ruling import rule
 from pipeline.fill.template import (
     NAMES,
@@ -164,7 +164,7 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
     facts = page.facts
     keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
     key = key_of(
-        "prepared", file.path.name, file.data, *keys, facts.kind, plan.binder,
+        "prepared", file.name, file.data, *keys, facts.kind, plan.binder,
         plan.binding.value, page.side.value, page.flap_mm,
     )  # fmt: skip
     adapter = _adapter()
@@ -298,7 +298,7 @@ def _refuse_near_misses(
         if holds_text and name not in known and looks_like_key(name, known):
             if _is_label(name):
                 key = name.removeprefix("label-")
-                remedy = f"add it to labels/{root_of(language)}.toml, or {nearest(name, known)}"
+                remedy = label_advice(name, known, f"labels/{root_of(language)}.toml")
                 raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
             raise UserError(where, f"no such key on {_kind(facts)}", nearest(name, known))
 

@@ -81,3 +81,29 @@ def nearest(name: str, known: Collection[str]) -> str:
     """Advice that names the nearest of ``known``, for an error's last part."""
     near = difflib.get_close_matches(name, known, 1, 0.5)
     return f"did you mean {near[0]!r}?" if near else "see the list of keys in docs/templates.md"
+
+
+_NAMED = 12
+"""So many labels are named in one line of advice."""
+
+
+def label_advice(name: str, known: Collection[str], file: str) -> str:
+    """What to do about a label that there is none of: write it, or take the one that was meant.
+
+    ``file`` is where it can be written. Only a label that is nearly the same is proposed.
+
+    >>> label_advice("label-sowin", ["label-sowing", "week-number"], "labels/en.toml")
+    "add it to labels/en.toml, or did you mean 'label-sowing'?"
+    >>> label_advice("label-moon", ["label-sowing", "label-beds"], "labels/en.toml")
+    'write moon = "…" in labels/en.toml, or take one that is there: beds, sowing'
+    """
+    key = name.removeprefix("label-")
+    there = sorted(other.removeprefix("label-") for other in known if other.startswith("label-"))
+    near = difflib.get_close_matches(key, there, 1, 0.7)
+    if near:
+        return f"add it to {file}, or did you mean 'label-{near[0]}'?"
+    advice = f'write {key} = "…" in {file}'
+    if not there:
+        return advice
+    more = f" and {len(there) - _NAMED} more" if len(there) > _NAMED else ""
+    return f"{advice}, or take one that is there: {', '.join(there[:_NAMED])}{more}"

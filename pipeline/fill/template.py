@@ -50,7 +50,7 @@ class Template:
     @property
     def name(self) -> str:
         """The file's name, as errors give it."""
-        return self.path.name
+        return file_name(self.path)
 
 
 class TemplateFile(NamedTuple):
@@ -58,6 +58,21 @@ class TemplateFile(NamedTuple):
 
     path: Path
     data: bytes
+
+    @property
+    def name(self) -> str:
+        """The file's name, as errors give it."""
+        return file_name(self.path)
+
+
+def file_name(path: Path) -> str:
+    """A template's name with its folder, that of its size: another size may have the same name.
+
+    >>> file_name(Path("templates_svg/kitchen_garden/a5/week.svg")), file_name(Path("week.svg"))
+    ('a5/week.svg', 'week.svg')
+    """
+    folder = path.parent.name
+    return f"{folder}/{path.name}" if folder else path.name
 
 
 def open_template(path: Path) -> TemplateFile:
@@ -72,23 +87,35 @@ def open_template(path: Path) -> TemplateFile:
 def read_template(file: TemplateFile) -> Template:
     """The template in a file; raises UserError when it is no SVG, naming the line."""
     root = parsed_template(file)
-    refuse(root, file.path.name)
+    refuse(root, file.name)
     return plain_template(root, file.path)
 
 
-def tree_of(data: bytes) -> etree._Element:
-    """An SVG's tree without comments, read without going to the network.
+def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
+    """An SVG's tree as it was saved, read without going to the network.
 
-    Raises lxml's XMLSyntaxError when it is not well formed.
+    ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError
+    when it is no SVG, naming the line.
     """
     parser = etree.XMLParser(
         resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
         no_network=True,
         huge_tree=True,
-        remove_comments=True,
-        remove_pis=True,
+        remove_comments=bare,
+        remove_pis=bare,
     )
-    return etree.fromstring(data, parser)
+    try:
+        root = etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as problem:
+        line, _ = problem.position
+        raise UserError(
+            f"{name}, line {line}",
+            f"this is no well-formed SVG ({(problem.msg or '').split(', line')[0]})",
+            "save it again from the vector editor",
+        ) from None
+    if root.tag != SVG + "svg":
+        raise UserError(name, "this is no SVG", "save it as plain SVG")
+    return root
 
 
 def parsed_template(file: TemplateFile) -> etree._Element:
@@ -96,18 +123,7 @@ def parsed_template(file: TemplateFile) -> etree._Element:
 
     Raises UserError when it is no SVG, naming the line.
     """
-    path, data = file
-    try:
-        root = tree_of(data)
-    except etree.XMLSyntaxError as problem:
-        line, _ = problem.position
-        raise UserError(
-            f"{path.name}, line {line}",
-            f"this is no well-formed SVG ({(problem.msg or '').split(', line')[0]})",
-            "save it again from the vector editor",
-        ) from None
-    if root.tag != SVG + "svg":
-        raise UserError(path.name, "this is no SVG", "save it as plain SVG")
+    root = tree_of(file.name, file.data)
     _keep_names(root)
     resolve_styles(root)
     return root
@@ -118,8 +134,8 @@ def plain_template(root: etree._Element, path: Path) -> Template:
 
     Raises UserError for what shows only now that it would not be drawn right.
     """
-    make_plain(root, path.name)
-    width, height = _to_millimetres(path.name, root)
+    make_plain(root, file_name(path))
+    width, height = _to_millimetres(file_name(path), root)
     _drop_unseen(root)
     etree.cleanup_namespaces(root)
     return Template(path, root, width, height)

@@ -9,11 +9,12 @@ from lxml import etree
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.monthgrid import check_month
-from pipeline.fill.names import looks_like_key, looks_ruled, nearest, ruled
+from pipeline.fill.names import label_advice, looks_like_key, looks_ruled, nearest, ruled
 from pipeline.fill.texts import find_text
 from pipeline.lint.drawing import SHAPES, Drawing
 from pipeline.lint.finding import Severity
 from pipeline.lint.known import ALL_KEYS, facts_of_kind, keys_of_kind, numbered
+from pipeline.plan.tags import root_of
 
 _PAGES = {
     "week": "a page for a week",
@@ -110,7 +111,7 @@ def _check_near_misses(
             if name.startswith("label-"):
                 key = name.removeprefix("label-")
                 message = f"there is no label {key!r}{labels.lacking(name)}"
-                remedy = f"add it to the collection's labels/, or {nearest(name, known)}"
+                remedy = label_advice(name, labels.known, labels.file(name))
             else:
                 message, remedy = f"is no key on {_PAGES[kind]}", nearest(name, known)
             drawing.say(Severity.MEND, "key", element, message, remedy)
@@ -142,10 +143,18 @@ class _Labels:
 
     def lacking(self, name: str) -> str:
         """For which languages a label is missing, in words."""
-        lacking = [tag for tag, known in self._by_language.items() if name not in known]
-        if not lacking or len(lacking) == len(self._by_language):
+        lacking = self._lacking(name)
+        if len(lacking) == len(self._by_language):
             return ""
-        return " for " + ", ".join(lacking)
+        return " for " + ", ".join(lacking) if lacking else ""
+
+    def file(self, name: str) -> str:
+        """The file, or the files, to write a label in."""
+        roots = dict.fromkeys(map(root_of, self._lacking(name) or self._by_language))
+        return ", ".join(f"labels/{root}.toml" for root in roots) or "the collection's labels/"
+
+    def _lacking(self, name: str) -> list[str]:
+        return [tag for tag, known in self._by_language.items() if name not in known]
 
 
 def _label_keys(drawing: Drawing, language: str, fallbacks: Sequence[str]) -> frozenset[str]:
@@ -158,7 +167,8 @@ def _label_keys(drawing: Drawing, language: str, fallbacks: Sequence[str]) -> fr
             try:
                 found |= {f"label-{key}" for key in collection.labels(tag)}
             except UserError as problem:
-                drawing.say(Severity.MEND, "label", None, problem.what, problem.remedy)
+                message = f"{problem.where}: {problem.what}"
+                drawing.say(Severity.MEND, "label", None, message, problem.remedy)
     return frozenset(found)
 
 

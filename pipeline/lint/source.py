@@ -15,6 +15,7 @@ from xml.parsers import expat
 
 from lxml import etree
 
+from pipeline.errors import UserError
 from pipeline.fill.template import TemplateFile, tree_of
 
 NUMBER = "data-n"
@@ -98,11 +99,11 @@ class Source:
 def numbered(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
     """A file's tree as it was written, and the file again with every element numbered.
 
-    None, and the file as it is, when it is not well formed.
+    None, and the file as it is, when it is no SVG.
     """
     try:
-        root = tree_of(file.data)
-    except etree.XMLSyntaxError:
+        root = tree_of(file.name, file.data)
+    except UserError:
         return None, file
     for number, element in enumerate(root.iter()):
         element.set(NUMBER, str(number))

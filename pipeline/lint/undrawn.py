@@ -15,7 +15,13 @@ from lxml import etree
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
-from pipeline.fill.template import Template, TemplateFile, parsed_template, plain_template
+from pipeline.fill.template import (
+    Template,
+    TemplateFile,
+    file_name,
+    parsed_template,
+    plain_template,
+)
 from pipeline.fill.tree import remove, strip
 from pipeline.fill.unsupported import PROPERTIES, VARIABLES, Found, unsupported
 from pipeline.lint.source import number_of
@@ -101,7 +107,7 @@ def _take_out(found: Found) -> None:
 
 def _element_of(problem: UserError, root: etree._Element, path: Path) -> etree._Element | None:
     """The element that an error names."""
-    match = _NAMED.match(problem.where.removeprefix(f"{path.name}, "))
+    match = _NAMED.match(problem.where.removeprefix(f"{file_name(path)}, "))
     if match is None:
         return None
     for element in root.iter():

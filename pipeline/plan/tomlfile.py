@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, TypeVar, get_args, get_origin
+from typing import Annotated, Any, NamedTuple, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -82,6 +82,13 @@ def read_toml(path: Path) -> TomlFile:
         message = str(problem)
         at = _LINE_IN_MESSAGE.search(message)
         line = int(at[1]) if at else text.rstrip().count("\n") + 1
+        again = "overwrite" in message or "twice" in message
+        if again and (twice := _given_twice(text, line)):
+            raise UserError(
+                f"{path}, line {twice.line}, {twice.key}",
+                f"is there twice: on line {twice.first} already",
+                "keep one of the two",
+            ) from None
         reason = _LINE_IN_MESSAGE.sub("", message).replace("(at end of document)", "").strip()
         reason = reason[:1].lower() + reason[1:]
         raise UserError(
@@ -89,6 +96,37 @@ def read_toml(path: Path) -> TomlFile:
             f"not valid TOML: {reason}",
             "look for a missing quote, bracket or comma on this line or the one before it",
         ) from None
+
+
+class _Twice(NamedTuple):
+    """A field or a table that is given again: its name, on which line, and where it was first."""
+
+    key: str
+    line: int
+    first: int
+
+
+def _given_twice(text: str, line: int) -> _Twice | None:
+    """What the line where a file stops being TOML, or a list ending there, gives a second time.
+
+    >>> _given_twice('sow = "sow"\\npick = "pick"\\nsow = [\\n"sow it"]\\n', 4)
+    _Twice(key='sow', line=3, first=1)
+    """
+    first: dict[str, int] = {}
+    table, found = "", None
+    for number, written in enumerate(text.splitlines()[:line], 1):
+        if header := re.match(r"\s*\[([^\[\]]+)\]\s*(?:#.*)?$", written):
+            table = key = header[1].strip()
+        elif re.match(r"\s*\[\[", written):
+            table, key = f"{number}", ""  # one of a list: its fields are its own
+        elif field := re.match(r"\s*((?:[\w-]+|\"[^\"]*\"|'[^']*'|\s*\.\s*)+?)\s*=", written):
+            key = re.sub(r"[\s\"']", "", field[1])
+        else:
+            continue
+        place = table if header else f"{table}\n{key}"
+        found = _Twice(key, number, first[place]) if place in first else None
+        first.setdefault(place, number)
+    return found
 
 
 def line_of(text: str, location: Location) -> int | None:

@@ -17,7 +17,7 @@ from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
 
 from pipeline.errors import UserError
 from pipeline.plan.figures import digits
-from pipeline.plan.nearest import did_you_mean
+from pipeline.plan.languages import locale_advice
 from pipeline.plan.tags import read_tag
 
 Token = tuple[str, object]
@@ -195,11 +195,8 @@ def words_for(language: str) -> Words:
         locale = None
     # Babel mends "en-ZZ" to "en-US"; a season should rather say what it means.
     if locale is None or not _says_all_of(locale, tag.locale):
-        known = [name.replace("_", "-") for name in localedata.locale_identifiers()]
         raise UserError(
-            f"language '{language}'",
-            "is no locale that CLDR knows",
-            did_you_mean(tag.locale.replace("_", "-"), known),
+            f"language '{language}'", "is no locale that CLDR knows", locale_advice(tag.locale)
         )
     own = _own(locale)
     return Words(language, own, tag.figures or own.default_numbering_system, tag.first_weekday)

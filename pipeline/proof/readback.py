@@ -35,10 +35,14 @@ _OTHER_SIZE = 1.1
 
 @dataclass(frozen=True)
 class Piece:
-    """A run of text on one line. ``box`` encloses its ink, in mm from the page's top left."""
+    """A run of text on one line. ``box`` encloses its ink, in mm from the page's top left.
+
+    ``letters`` are the boxes of its signs one by one; a space has that of the sign before it.
+    """
 
     text: str
     box: Rect
+    letters: tuple[Rect, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -46,7 +50,7 @@ class LeafText:
     """A piece of text and the face it lies on.
 
     ``box`` is in mm from the top left of the leaf's flat area, upright. ``on_flap`` tells whether
-    its middle is outside the closed leaf.
+    its middle is outside the closed leaf. ``letters`` are its signs' boxes, upright as well.
     """
 
     text: str
@@ -56,6 +60,7 @@ class LeafText:
     on_flap: bool
     sheet: int
     side: SheetSide
+    letters: tuple[Rect, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -116,6 +121,7 @@ def on_leaves(
                     not placement.trim.holds(middle),
                     sheet,
                     side,
+                    tuple(upright(letter, placement) for letter in piece.letters),
                 )
                 break
 
@@ -322,5 +328,7 @@ def _piece(run: Sequence[_Letter]) -> Piece:
     right = max(letter.box.right for letter in run)
     bottom = max(letter.box.bottom for letter in run)
     return Piece(
-        "".join(letter.sign for letter in run), Rect(left, top, right - left, bottom - top)
+        "".join(letter.sign for letter in run),
+        Rect(left, top, right - left, bottom - top),
+        tuple(letter.box for letter in run),
     )

@@ -11,6 +11,7 @@ from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG, resolve_styles
 from pipeline.fill.matrix import Matrix
 from pipeline.fill.names import names_of
+from pipeline.fill.template import tree_of
 from pipeline.fill.tree import page_matrix
 from pipeline.fill.viewport import Aspect, fitted, view_box
 from pipeline.geometry import MM_PER_INCH, Rect
@@ -40,23 +41,7 @@ class Drawing:
     """
 
     def __init__(self, name: str, data: bytes) -> None:
-        parser = etree.XMLParser(
-            resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
-            no_network=True,
-            huge_tree=True,
-        )
-        try:
-            self.root = etree.fromstring(data, parser)
-        except etree.XMLSyntaxError as problem:
-            line, _ = problem.position
-            what = (problem.msg or "").split(", line")[0]
-            raise UserError(
-                f"{name}, line {line}",
-                f"this is no well-formed SVG ({what})",
-                "save it again from the vector editor",
-            ) from None
-        if self.root.tag != SVG + "svg":
-            raise UserError(name, "this is no SVG", "save it as plain SVG")
+        self.root = tree_of(name, data, bare=False)
         self.name = name
         self._raw = [element for element in self.root.iter() if isinstance(element.tag, str)]
         for place, element in enumerate(self._raw):

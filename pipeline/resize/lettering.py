@@ -32,9 +32,9 @@ _ABOVE, _BELOW = 0.8, 0.25
 _FIGURES_WIDE, _FIGURES_HIGH = 0.68, 0.72
 """How high figures of a small month are at most, as shares of their cell's sides."""
 
-_APART = 0.8
-"""How high figures of a small month are at most, as a share of their cell's width, when they are
-as small as type gets: two figures are as wide as high, and must not run into the next two."""
+_FIGURES_APART = 0.8
+"""Nor are they ever larger than this share of their cell's width: two figures are about as wide as
+they are large, and a quarter of that is left between those of neighbours."""
 
 _AIR_MM = 0.6
 """Words stay so far from what they were clear of, and keep as much of their box's spare room."""
@@ -234,7 +234,8 @@ class Lettering:
                 max(_FIGURES_WIDE * new.width / 7, new.width / old.width * size),
                 max(_FIGURES_HIGH * new.height / 7, new.height / old.height * size),
             )
-            floor = min(size, self._smallest, 0.98 * new.height / 7, _APART * new.width / 7)
+            cell = min(0.98 * new.height, _FIGURES_APART * new.width) / 7
+            floor = min(size, self._smallest, cell)
             scale = max(min(size, most), floor) / size
             result[line.look] = min(result.get(line.look, 1.0), scale)
         return result

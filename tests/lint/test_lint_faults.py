@@ -93,6 +93,35 @@ def test_one_line_each_with_what_to_do(shelf: Shelf) -> None:
         assert str(one).startswith(f"{one.file}:{one.line}: {one.severity}")
 
 
+@pytest.mark.parametrize(
+    ("label", "advice"),
+    [
+        ("sows", "add it to labels/en.toml, labels/de.toml, or did you mean 'label-sow'?"),
+        (
+            "moon",
+            'write moon = "…" in labels/en.toml, labels/de.toml, or take one that is there: sow',
+        ),
+        # German alone lacks it, so that is where it belongs.
+        ("pick", 'write pick = "…" in labels/de.toml, or take one that is there: sow'),
+    ],
+)
+def test_only_a_label_that_is_nearly_the_same_is_proposed(
+    shelf: Shelf, label: str, advice: str
+) -> None:
+    shelf.put("left", DAYS)
+    found = shelf.look("right", f'<text id="label-{label}" x="60" y="20">word</text>')
+    (one,) = [finding for finding in found if finding.rule == "key"]
+    assert one.remedy == advice
+
+
+def test_a_label_that_is_given_twice_is_told_with_its_file_and_line(shelf: Shelf) -> None:
+    labels = shelf.folder / "labels" / "de.toml"
+    labels.write_text('sow = "säen"\nsow = "aussäen"\n', "utf-8")
+    shelf.put("left", DAYS)
+    (one,) = [finding for finding in shelf.look("right", "") if finding.rule == "label"]
+    assert "de.toml, line 2, sow: is there twice: on line 1 already" in one.message
+
+
 def test_worst_first(shelf: Shelf) -> None:
     order = [one.severity for one in faulty(shelf)]
     assert order == sorted(order, key=[*Severity].index)

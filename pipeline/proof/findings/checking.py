@@ -32,6 +32,7 @@ from pipeline.proof.findings.files import (
 from pipeline.proof.findings.finding import Finding, gathered
 from pipeline.proof.findings.inks import art_findings, coverage
 from pipeline.proof.findings.labels import label_findings
+from pipeline.proof.findings.leftovers import leftover_findings
 from pipeline.proof.findings.placing import clipped, placing_findings
 from pipeline.proof.findings.reading import FaceRead, SideRead, read_side
 from pipeline.proof.findings.subject import Subject, subject_of
@@ -120,6 +121,7 @@ def _read(
         if key not in away:
             yield from calendar_findings(subject, face)
             yield from label_findings(subject, face)
+            yield from leftover_findings(subject, face)
         yield from placing_findings(subject, face)
 
 

@@ -6,12 +6,12 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
-from pipeline.geometry import Rect
-from pipeline.plan.model import MonthGrid, Page, Side
+from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.days import day_findings, is_day_key
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import FaceRead, finding_on, says
 from pipeline.proof.findings.slots import Slot
+from pipeline.proof.findings.smallmonth import month_findings
 from pipeline.proof.findings.subject import Subject
 
 _DATED = ("day", "date", "week", "month", "year", "period")
@@ -217,52 +217,7 @@ def calendar_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
     for slot in face.slots.grids:
         month = facts.months[slot.key]
         if month.rows:
-            yield from _grid_findings(subject, face, slot, month)
-
-
-def _grid_findings(
-    subject: Subject, face: FaceRead, slot: Slot, month: MonthGrid
-) -> Iterator[Finding]:
-    """A small month: each day once, in the column of its weekday."""
-    found = face.said_in(slot.area)
-    width = slot.area.width / 7
-    words = subject.words
-    days = {day.text: day for row in month.rows for day in row if day}
-    heads = [(dt.date(2027, 3, 1) + dt.timedelta(days=n)) for n in range(7)]
-    columns: dict[int, int] = {}
-    counted: Counter[str] = Counter()
-    first = next(day for row in month.rows for day in row if day)
-    offset = next(n for n, day in enumerate(month.rows[0]) if day)
-    begins = (first.date.weekday() - offset) % 7
-    for text in found:
-        day = days.get(text.text)
-        if day is None:
-            continue
-        counted[text.text] += 1
-        column = int((text.box.x + text.box.width / 2 - slot.area.x) / width)
-        if words.right_to_left:
-            column = 6 - column
-        columns[day.date.day] = column
-        if (begins + column) % 7 != day.date.weekday():
-            yield finding_on(
-                face,
-                subject,
-                "date-weekday",
-                f"{text.text} stands in the small month under"
-                f" {heads[(begins + column) % 7]:%A}; it is a {day.date:%A}",
-                text.box,
-            )
-    for text_of, day in days.items():
-        if counted[text_of] != 1:
-            code = "date-doubled" if counted[text_of] else "date-missing"
-            times = "there more than once" if counted[text_of] else "missing"
-            yield finding_on(
-                face,
-                subject,
-                code,
-                f"{day.date.day} {day.date:%B} is {times} in the small month",
-                Rect(*slot.area),
-            )
+            yield from month_findings(subject, face, slot, month)
 
 
 def _span(days: Sequence[dt.date]) -> str:

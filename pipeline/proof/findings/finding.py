@@ -28,7 +28,9 @@ class Finding:
     season's. ``sheet`` and ``side`` count from 1 as printed on the sheet, ``leaf`` counts from 0
     as in contents.json; ``place`` is in mm from the top left of the leaf's flat area on ``face``,
     or of the sheet's side where there is no leaf. All of them are None for what concerns a whole
-    file. ``also`` are the further faces that have the same at the same place.
+    file. ``also`` are the further faces that have the same at the same place. ``template`` is the
+    file that the page is drawn in, with its size's folder, where there is one; ``remedy`` says
+    what to do where the kind alone does not.
     """
 
     code: str
@@ -40,6 +42,8 @@ class Finding:
     face: Side | None = None
     place: Rect | None = None
     also: tuple[tuple[int, Side], ...] = ()
+    template: str = ""
+    remedy: str = ""
 
     @property
     def severity(self) -> Severity:
@@ -49,7 +53,7 @@ class Finding:
     @property
     def what_to_do(self) -> str:
         """The way out, in one line."""
-        return KINDS[self.code].remedy
+        return self.remedy or KINDS[self.code].remedy
 
     def as_data(self) -> dict[str, Any]:
         """For JSON: every field, severity and remedy too; the place as x, y, width, height."""
@@ -61,6 +65,7 @@ class Finding:
             "side": self.side,
             "leaf": self.leaf,
             "face": self.face.value if self.face else None,
+            "template": self.template or None,
             "place_mm": [round(value, 2) for value in self.place] if self.place else None,
             "also": [[leaf, face.value] for leaf, face in self.also],
             "message": self.message,

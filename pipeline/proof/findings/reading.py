@@ -61,6 +61,14 @@ class FaceRead:
                     claimed.setdefault(id(text), slot)
         return claimed
 
+    def claimed_by(self, text: LeafText) -> Slot | None:
+        """The place that a piece of text says all of; None for a piece that does not."""
+        return self._claimed.get(id(text))
+
+    def is_claimed(self, slot: Slot) -> bool:
+        """Whether one piece of text says all that a place should."""
+        return any(claimed is slot for claimed in self._claimed.values())
+
     def said_at(self, slot: Slot) -> list[LeafText]:
         """The pieces of text at a key's place, but for those that belong to another place."""
         return [
@@ -147,10 +155,26 @@ def says_just(texts: Sequence[LeafText], forms: Sequence[str]) -> bool:
 
 
 def finding_on(
-    face: FaceRead, subject: Subject, code: str, message: str, place: Rect | None
+    face: FaceRead,
+    subject: Subject,
+    code: str,
+    message: str,
+    place: Rect | None,
+    remedy: str = "",
 ) -> Finding:
-    """A finding on a face."""
-    return Finding(code, subject.name, message, face.sheet, face.side, face.leaf, face.face, place)
+    """A finding on a face; ``remedy`` where there is more to say than its kind does."""
+    return Finding(
+        code,
+        subject.name,
+        message,
+        face.sheet,
+        face.side,
+        face.leaf,
+        face.face,
+        place,
+        template=f"{subject.binder.name}/{face.page.template}.svg" if face.page else "",
+        remedy=remedy,
+    )
 
 
 def _middle(box: Rect) -> Rect:

@@ -35,6 +35,8 @@ class Subject:
     printer: Printer
     other_labels: Mapping[str, Mapping[str, tuple[str, ...]]]
     """The labels of every language the collection speaks, the set's own among them."""
+    season_languages: tuple[str, ...]
+    """The languages the season is made in."""
 
     @property
     def name(self) -> str:
@@ -45,6 +47,12 @@ class Subject:
     def words(self) -> Words:
         """The words of the set's language."""
         return words_for(self.contents.language)
+
+    @cached_property
+    def languages(self) -> tuple[str, ...]:
+        """The set's language, then all others that its templates may have been drawn in."""
+        others = (*self.season_languages, *self.other_labels, "en")
+        return tuple(dict.fromkeys((self.contents.language, *others)))
 
     @cached_property
     def pages(self) -> Mapping[PageKey, Page]:
@@ -121,6 +129,7 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         season.season.limits,
         season.printer,
         _labels(season.collection),
+        tuple(season.season.language),
     )
 
 

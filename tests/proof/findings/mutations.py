@@ -253,6 +253,8 @@ def _on_side(side: int, sheet: int, change: Callable[[PdfWriter, int], None]) ->
     return lambda garden: garden.rewrite_side(side, sheet, change)
 
 
+_RANGE = "1 – 7 March"
+"""What the demo's template has for the week's range."""
 _CLIP = "<clipPath id='corner'><rect x='60' y='150' width='9' height='10'/></clipPath>"
 
 MUTATIONS: tuple[Mutation, ...] = (
@@ -331,6 +333,39 @@ MUTATIONS: tuple[Mutation, ...] = (
         _drawn(_renamed(day1_name="text47")),
     ),
     Mutation(
+        "an id lost, 'Monday' left on German pages",
+        "placeholder-left",
+        _drawn(_renamed(day1_name="text47")),
+        language="de",
+    ),
+    Mutation(
+        "the id of the week's range lost, '29 Mar – 4 Apr' left on every week",
+        "placeholder-left",
+        _drawn(lambda svg: _renamed(week_range="text47")(svg).replace(_RANGE, "29 Mar – 4 Apr")),
+    ),
+    Mutation(
+        "the range's id lost on Arabic pages",
+        "placeholder-left",
+        _drawn(_renamed(week_range="text47")),
+        language="ar-EG",
+    ),
+    Mutation(
+        "'Week 9' written on every week",
+        "placeholder-left",
+        _drawn(_added(_words("Week 9", 60, 160))),
+    ),
+    Mutation(
+        "'Thu' left beside a German day",
+        "placeholder-left",
+        _drawn(_added(_words("Thu", 60, 160))),
+        language="de",
+    ),
+    Mutation(
+        "a month's name left from another month",
+        "placeholder-left",
+        _drawn(_added(_words("October", 60, 160))),
+    ),
+    Mutation(
         "a key written as text",
         "placeholder-left",
         _drawn(_added(_words("label-watch", 60, 160))),
@@ -374,6 +409,16 @@ MUTATIONS: tuple[Mutation, ...] = (
         "a text on top of another",
         "text-overlaps",
         _drawn(_added(_words("Peas and beans", 6, 36.5))),
+    ),
+    Mutation(
+        "figures of the small month too large for its columns",
+        "text-overlaps",
+        _drawn(
+            lambda svg: svg.replace(
+                'id="month-grid"><rect x="6" y="141" width="32"',
+                'id="month-grid"><rect x="6" y="141" width="16"',
+            )
+        ),
     ),
     Mutation(
         "a text 1 mm from the upper edge",

@@ -6,12 +6,13 @@ import datetime as dt
 import json
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from pipeline import cli
-from pipeline.check import as_data, as_rows
+from pipeline.check import as_data, as_rows, summary
 from pipeline.geometry import Rect
 from pipeline.plan.model import Side
 from pipeline.proof.findings import Finding, Severity
@@ -152,7 +153,7 @@ def test_the_command_ends_with_1_when_something_must_be_mended(
     assert data["findings"][0]["place_mm"][0] == pytest.approx(85.4, abs=0.1)
     assert run(monkeypatch, *arguments) == 1
     shown = capsys.readouterr().out
-    assert "4 must be mended, 0 to look at" in shown
+    assert "2 must be mended, 0 to look at (4 findings in all)" in shown
     assert re.search(r"must +weeks/two-flaps/a5-a4-en-GB", shown)
 
 
@@ -187,6 +188,56 @@ def test_rows_and_data_say_the_same() -> None:
     (data,) = as_data([one])["findings"]
     assert row[:4] == ("look", "a/b/c", "sheet 2 side 1, leaf 1 front", "1, 2")
     assert (data["severity"], data["leaf"], data["place_mm"]) == ("look", 0, [1, 2, 3, 4])
+
+
+def test_what_many_sets_have_wrong_is_one_row() -> None:
+    """One thing in a template, on two papers and in two languages, and another beside it."""
+
+    def found(place: str, message: str, x: float, width: float, code: str) -> Finding:
+        folder, box = f"march/running/{place}", Rect(x, 20, width, 4)
+        return Finding(code, folder, message, 1, 1, 0, Side.RECTO, box, template="a5/week.svg")
+
+    lost = [
+        found(f"a5-{paper}-{language}", f"'{word}' is fixed", 20, width, "placeholder-left")
+        for paper in ("a4", "letter")
+        for language, word, width in (("de", "Week 9", 12), ("en-GB", "Week 9", 12))
+    ]
+    beside = [found("a5-a4-de", "'Mon' is fixed", 60, 12, "placeholder-left")]
+    thin = [found("a5-a4-de", "a line", 20, 12, "hairline")]
+    elsewhere = [replace(lost[0], template="a6/week.svg", set="march/running/a6-a4-de")]
+    every = [*thin, *lost, *beside, *elsewhere]
+    rows = as_rows(every)
+    assert [row[:3] for row in rows] == [
+        (
+            "must",
+            "in 4 sets: march/running/a5-a4-de and 3 more",
+            "a5/week.svg: sheet 1 side 1, leaf 1 front",
+        ),
+        ("must", "march/running/a5-a4-de", "a5/week.svg: sheet 1 side 1, leaf 1 front"),
+        ("must", "march/running/a6-a4-de", "a6/week.svg: sheet 1 side 1, leaf 1 front"),
+        ("look", "march/running/a5-a4-de", "a5/week.svg: sheet 1 side 1, leaf 1 front"),
+    ]
+    assert len(as_data(every)["findings"]) == len(every), "data keep them all"
+    assert summary(every) == "3 must be mended, 1 to look at (7 findings in all)"
+
+
+def test_a_weeks_figure_and_the_next_weeks_are_one_thing_to_mend() -> None:
+    """What differs between pages of a set is the date it says; the pages are counted."""
+    weeks = [
+        Finding(
+            "date-weekday",
+            "march/running/a5-a4-de",
+            f"'Tuesday' stands beside {day} March 2027, a Monday",
+            sheet=1,
+            leaf=leaf,
+            face=Side.VERSO,
+            place=Rect(right - width, 30, width, 4),
+            template="a5/week.svg",
+        )
+        for leaf, (day, right, width) in enumerate([(1, 88, 2), (8, 88.1, 4), (15, 88, 6)])
+    ]
+    (row,) = as_rows(weeks)
+    assert row[2] == "a5/week.svg: sheet 1, leaf 1 back, and 2 more pages"
 
 
 def test_what_is_read_in_pieces_is_told_from_what_is_wrong() -> None:
