@@ -155,14 +155,19 @@ CLOSE_MM = 122.0
 def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -> Image.Image:
     """The head of a page beside the rings, at reading size.
 
-    It is the first of ``templates`` that the set has; else the recto of its main spread.
+    It is the first of ``templates`` that the set has; else the recto of its main spread. Lines of
+    a recto begin at the rings, those of a verso at the fore edge, so that is seen whole.
     """
     contents = pictures.contents
-    across = min(CLOSE_MM, 0.86 * contents.binder.width_mm)
-    desk = Desk(size, across, near=True)
     opened, face = _page_of(pictures, templates)
+    width = contents.binder.width_mm
+    if face is Side.RECTO:
+        across, away = min(CLOSE_MM, 0.86 * width), 0.13
+    else:
+        across, away = 1.13 * width, 0.075
+    desk = Desk(size, across, near=True)
     right = fore_edge_on_right(face, contents.binding)
-    rings = 0.13 * across if right else 0.87 * across
+    rings = (away if right else 1 - away) * across
     binder = Binder(desk, pictures, opened, rings, contents.binder.height_mm / 2 - 6.0)
     binder.lay()
     return desk.finished()
