@@ -145,7 +145,7 @@ def lay_out(folder: Path) -> None:
             never = {"name": "undated", "title": record, "first": None, "last": None}
             for about, name, title in ((march, "running", running), (never, "record", record)):
                 bundle = folder / f"{name}-{paper}-{language.lower()}-v1"
-                table = {
+                table: dict[str, object] = {
                     "period": about,
                     "set": {"name": name, "title": title},
                     "binder": {"name": "a5"},
