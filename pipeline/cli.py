@@ -266,8 +266,15 @@ def publish(
     for advice in published.advice:
         print(f"Note: {advice}")
     held = [one for one in published.told if not one.out]
+    wrong_alike: dict[str, list[str]] = {}
     for one in held:
-        print(f"leafset: {one.key}: {one.why}", file=sys.stderr)
+        if one.outcome is Outcome.WRONG:
+            wrong_alike.setdefault(one.why, []).append(one.key)
+        else:
+            print(f"leafset: {one.key}: {one.why}", file=sys.stderr)
+    for why, keys in wrong_alike.items():
+        more = f" and {len(keys) - 1} more" if len(keys) > 1 else ""
+        print(f"leafset: {keys[0]}{more}: {why}", file=sys.stderr)
     for name, why in published.undressed:
         print(f"leafset: pictures of {name}: {why}", file=sys.stderr)
     if dry_run:
@@ -344,6 +351,19 @@ def starter(
     target = out or Path(f"{kind}.svg")
     for line in write_starter(target, kind, sizes.binder(binder), flap, Side(side)):
         typer.echo(line)
+
+
+@app.command()
+def directions(
+    collection: Annotated[
+        Path, typer.Argument(metavar="COLLECTION", help="The collection's folder.")
+    ],
+) -> None:
+    """Copy the templates of buyers' directions into a collection, to make them your own."""
+    from pipeline.publish.directions import copy_directions
+
+    for file in copy_directions(collection):
+        typer.echo(str(file))
 
 
 @app.command()

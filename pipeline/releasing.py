@@ -16,7 +16,8 @@ from pipeline.plan.titles import title_in
 from pipeline.proof.keepsakes import FOLDER as KEPT
 from pipeline.proof.passfile import pass_file, read_pass_file
 from pipeline.publish.bundle import BUYER, BundleJob, Outcome, Told, bundles_in, publish
-from pipeline.publish.licence import licence
+from pipeline.publish.directions import artwork_of
+from pipeline.publish.licence import licence, without_terms
 from pipeline.publish.pictures import read_watermark
 from pipeline.publish.releasepage import PAGE, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
@@ -87,7 +88,7 @@ def publish_season(
         _remove_old(folder, told_of, releases, products, whole=only is None)
         if folder.is_dir():
             title = title_in(plan.season.title, plan.season.language[0]) or plan.season.name
-            write_whole(folder / PAGE, release_page(title, folder, told_of))
+            write_whole(folder / PAGE, release_page(title, folder, told_of, plan.season.language))
     undressed = tuple((one.name, one.why) for one in shop if one.why)
     return Published(told_of, undressed, tuple(_advice(plan)), folder / PAGE)
 
@@ -107,6 +108,7 @@ def _jobs(
         read_releases(release_file(path)),
     )
     faces, printer = faces_of(plan), printer_of(plan)
+    artwork_of(plan.collection.folder).check()
     terms = {language: licence(plan.collection, language) for language in season.language}
     return [
         BundleJob(
@@ -193,6 +195,7 @@ def _dressed(
                 included=tuple(sorted(file.name for file in bundle.iterdir())),
                 picture_format=plan.season.pictures.format,
                 watermark=mark,
+                close_up_of=tuple(plan.season.pictures.close_up),
             )
         )
     for number, made in enumerate(in_order(dress, jobs)):
@@ -249,3 +252,5 @@ def _advice(plan: SeasonPlan) -> Iterator[str]:
     printer = plan.printer
     if any(printer.back_shift_mm) or printer.reverse_side_2:
         yield "[printer] fits these files to one printer; leave it out for buyers with any other"
+    if english := without_terms(plan.collection, plan.season.language):
+        yield f"no terms in {', '.join(english)}: buyers get the English ones"

@@ -8,7 +8,9 @@ side 2 has the numbers of a scale.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from pipeline.draw import draw
@@ -17,6 +19,7 @@ from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.impose import vernier
 from pipeline.impose.drawing import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.feeding import Trial, reverse_side_2, turn
+from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.pen import CARD_MM, FINE_MM, QUIET, WORDS_MM, Hand, Pen
 from pipeline.impose.printer import Flip
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
@@ -48,8 +51,11 @@ ORDER_Y = 83.4
 MAKER_Y = 95.0
 """How high on side 1 what is about printing one side at a time lies, and how much room it has."""
 
-SIDE_2_FILES = ("side-2.pdf", "side-2-reversed.pdf")
+SIDE_2_FILES = (SIDE_2, "side-2-reversed.pdf")
 """The file of side 2 in the sheets' order, and the one from the last sheet to the first."""
+
+_FILES = (BOTH, SIDE_1, *SIDE_2_FILES)
+"""The files that the test speaks of."""
 
 SETTINGS = (
     "[printer]",
@@ -76,13 +82,21 @@ def has_feed_test(paper: Paper) -> bool:
     return paper.width_mm >= LEAST_PAPER_MM[0] and paper.height_mm >= LEAST_PAPER_MM[1]
 
 
-def feed_test(paper: Paper, flip: Flip, book: FontBook, language: str = "en") -> bytes:
+def feed_test(
+    paper: Paper,
+    flip: Flip,
+    book: FontBook,
+    language: str = "en",
+    names: Mapping[str, str] = MappingProxyType({}),
+) -> bytes:
     """The feed test for a paper, as a PDF of two pages: the two sides of one sheet.
 
     Side 2 is turned as ``flip`` turns the sets' side 2, and is never moved by what is known of
-    the printer's shift: the test shows the printer as it is.
+    the printer's shift: the test shows the printer as it is. ``names`` are what the files it
+    speaks of are called where it goes, by their own names.
     """
     hand, words = sheet_words("feed_test", language)
+    words = _as_called(words, {name: names.get(name, name) for name in _FILES})
     language = hand.language
     front = _pen(paper, book, hand)
     back = _pen(paper, book, hand, upside_down=flip is Flip.SHORT)
@@ -93,6 +107,18 @@ def feed_test(paper: Paper, flip: Flip, book: FontBook, language: str = "en") ->
     duplex = "LongEdge" if flip is Flip.LONG else "ShortEdge"
     about = FileAbout(f"{words['title']}, {paper.title}", language, f"/DuplexFlip{duplex}")
     return stitch(plans, drawn, drawn, about)
+
+
+def _as_called(words: Mapping[str, Any], names: Mapping[str, str]) -> Mapping[str, Any]:
+    """The words with files called by other names, and these names as ``words["files"]``."""
+    own = re.compile("|".join(re.escape(name) for name in names))
+
+    def renamed(said: Any) -> Any:
+        if isinstance(said, list):
+            return [renamed(one) for one in said]
+        return own.sub(lambda found: names[found[0]], said)
+
+    return {**{key: renamed(said) for key, said in words.items()}, "files": names}
 
 
 def _pen(paper: Paper, book: FontBook, hand: Hand, upside_down: bool = False) -> Pen:
@@ -184,9 +210,8 @@ def _one_side_at_a_time(pen: Pen, words: Mapping[str, Any]) -> None:
     )
     seen = [_seen(trial, words) for trial in trials]
     seen_size = min(pen.size_for([text], SEEN_WIDE, 17) for text in seen)
-    files = [
-        words["order"].format(sheet=sheet, file=file) for sheet in (1, 2) for file in SIDE_2_FILES
-    ]
+    called = [words["files"][name] for name in SIDE_2_FILES]
+    files = [words["order"].format(sheet=sheet, file=file) for sheet in (1, 2) for file in called]
     order = [words["order_title"], *files]
     order_size = min(pen.size_for([text], text_wide, 0) for text in order)
     for number, trial in enumerate(trials):
@@ -199,9 +224,9 @@ def _one_side_at_a_time(pen: Pen, words: Mapping[str, Any]) -> None:
         row = pen.paragraph(words["order_title"], (x, ORDER_Y), text_wide, order_size)
         for sheet in (1, 2):
             reverse = reverse_side_2(Trial(trial.on_the_back, trial.same_way, sheet))
-            told = words["order"].format(sheet=sheet, file=SIDE_2_FILES[reverse])
+            told = words["order"].format(sheet=sheet, file=called[reverse])
             row = pen.paragraph(told, (x, row), text_wide, order_size)
-    quiet = words["order_maker"].format(file=SIDE_2_FILES[True])
+    quiet = words["order_maker"].format(file=called[True])
     size = pen.size_for([quiet], wide, 0, most=WORDS_MM * QUIET)
     pen.paragraph(quiet, (LEFT, MAKER_Y), wide, size)
 
@@ -259,10 +284,11 @@ def _answers(pen: Pen, flip: Flip, words: Mapping[str, Any]) -> None:
     """What a buyer notes for the next time, then what the maker may write into a season file."""
     x, y = 14.0, 31.0
     pen.heading(words["note_title"], (x, y), RIGHT - x)
-    for files in (("both-sides.pdf",), *(("side-1.pdf", file) for file in SIDE_2_FILES)):
+    called = words["files"]
+    for files in ((BOTH,), *((SIDE_1, file) for file in SIDE_2_FILES)):
         y += 5.2
         pen.box(Rect(x, y - 2.6, 3, 3), width=FINE_MM)
-        pen.words(" + ".join(files), (x + 5, y), 3.0, colour=INK)
+        pen.words(" + ".join(called[file] for file in files), (x + 5, y), 3.0, colour=INK)
     y += 6
     pile, size = words["note_pile"], 3.0
     wide = pen.measure(pile, size)

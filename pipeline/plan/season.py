@@ -14,6 +14,7 @@ from pipeline.errors import UserError
 from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.foldername import safe_name
+from pipeline.plan.nearest import did_you_mean
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
 from pipeline.plan.tags import root_of
@@ -157,6 +158,13 @@ class SetEntry(_Table):
     spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
     leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
 
+    @property
+    def templates(self) -> list[str]:
+        """Its templates, each once, in the order of its pages."""
+        pairs = [*(self.spreads or ()), *(self.leaves or ())]
+        named = (self.opening, *(n for one in pairs for n in (one.verso, one.recto)), self.closing)
+        return list(dict.fromkeys(name for name in named if name is not None))
+
     @model_validator(mode="after")
     def _spreads_or_leaves(self) -> SetEntry:
         if (self.spreads is None) == (self.leaves is None):
@@ -255,6 +263,9 @@ class Pictures(_Table):
     watermark: bool = False
     """Whether the collection's watermark.svg is printed faintly on all of them."""
 
+    close_up: Names = Field(default_factory=list)
+    """Templates for the close-up: each set shows the first of them that it has."""
+
 
 class Season(_Table):
     """A whole season file."""
@@ -312,6 +323,7 @@ def load_season(path: Path) -> Season:
                 ("label_fallback",), f"'{season.label_fallback}': {problem.what}", problem.remedy
             ) from None
     _every_title_in_every_language(file, season)
+    _close_ups_are_pages(file, season)
     for position, period in enumerate(season.period):
         if (kept := _KEPT_NAMES.get(period.name.casefold())) is not None:
             raise file.error(
@@ -340,6 +352,18 @@ def _every_title_in_every_language(file: TomlFile, season: Season) -> None:
                     f"has no text for '{language}'",
                     f'add title.{root_of(language)} = "…"',
                 )
+
+
+def _close_ups_are_pages(file: TomlFile, season: Season) -> None:
+    """Raises ``UserError`` for a close-up of a template that no set has."""
+    known = list(dict.fromkeys(name for entry in season.set for name in entry.templates))
+    for name in season.pictures.close_up:
+        if name not in known:
+            raise file.error(
+                ("pictures", "close_up"),
+                f"no set has a page '{name}'",
+                did_you_mean(name, known),
+            )
 
 
 def _no_repeats(file: TomlFile, field: str, names: Iterable[str], tail: Location = ()) -> None:

@@ -21,26 +21,37 @@ from pipeline.cache import key_of
 from pipeline.errors import UserError
 from pipeline.folders import whole_folder
 from pipeline.impose.feedtest import feed_test, has_feed_test
+from pipeline.impose.imposing import SIDE_2
 from pipeline.impose.printer import Flip
 from pipeline.impose.stitch import backwards
 from pipeline.jobs import CONTENTS, Faces
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Paper, SetPlan
+from pipeline.plan.words import words_for
 from pipeline.proof.findings import Severity, findings_of
 from pipeline.proof.keepsakes import Keepsakes
 from pipeline.proof.layout import Contents, read_contents
 from pipeline.proof.passed import SetState, State, redrawn_alike, set_state
 from pipeline.proof.passfile import SetRecord, Verdict
 from pipeline.proof.prints import PagePrint, edition_digest, prints_of
-from pipeline.publish.changes import CHANGES, changes_since, changes_text
-from pipeline.publish.directions import FEED_TEST, SIDE_2_REVERSED, artwork_of, directions
+from pipeline.publish.changes import changes_since, changes_text
+from pipeline.publish.directions import artwork_of, directions
+from pipeline.publish.filenames import (
+    CHANGES,
+    DIRECTIONS,
+    FEED_TEST,
+    LICENCE,
+    SIDE_2_REVERSED,
+    buyers_names,
+    in_order,
+    within,
+)
 from pipeline.publish.licence import plain_text
 from pipeline.publish.limits import check_sizes
 from pipeline.publish.names import ENDING, bundle_name
 from pipeline.publish.releases import Passed, Release
 from pipeline.publish.zipping import digest, zipped
 
-DIRECTIONS, LICENCE, SIDE_2 = "directions.pdf", "licence.txt", "side-2.pdf"
 BUYER = "buyer"
 """The folder within a bundle's that holds what is in the zip."""
 
@@ -189,7 +200,7 @@ def why_not(state: SetState, record: SetRecord) -> str:
 
 
 def printed_files(job: BundleJob) -> dict[str, bytes]:
-    """All that buyers print and read, by name.
+    """All that buyers print and read, by the names they see.
 
     Raises ``UserError`` when the built files are not those that were built.
     """
@@ -205,12 +216,16 @@ def printed_files(job: BundleJob) -> dict[str, bytes]:
     # A printer that is known has its order built in; one sheet is in either order.
     if len(built["sheets"]) > 1 and not built["reverse_side_2"]:
         files[SIDE_2_REVERSED] = backwards(files[SIDE_2])
-    if has_feed_test(job.paper):
-        files[FEED_TEST] = feed_test(job.paper, job.flip, book, job.plan.language)
+    tested = has_feed_test(job.paper)
+    names = buyers_names(feed_test=tested)
+    if tested:
+        right_to_left = words_for(job.plan.language).right_to_left
+        seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
+        files[FEED_TEST] = feed_test(job.paper, job.flip, book, job.plan.language, seen)
     artwork = artwork_of(job.collection)
     files[DIRECTIONS] = directions(built, job.plan.binder, job.paper, files, artwork, book)
     files[LICENCE] = job.licence
-    return files
+    return {names[name]: data for name, data in files.items()}
 
 
 def _release(
@@ -232,7 +247,7 @@ def _release(
         return release
     changes, again = changes_since(last, job.built, contents, prints, kept)
     changed = [
-        name for name in sorted({*files, *last.files}) if files.get(name) != last.files.get(name)
+        name for name in in_order({*files, *last.files}) if files.get(name) != last.files.get(name)
     ]
     return replace(release, changes=changes, again=again, changed_files=tuple(changed))
 
@@ -246,21 +261,21 @@ def _passed(pages: Mapping[str, Verdict]) -> Passed:
 def _with_words(
     job: BundleJob, printed: Mapping[str, bytes], releases: tuple[Release, ...]
 ) -> dict[str, bytes]:
-    """The files in the order of their names, with what is new and the table of contents."""
+    """The files in the order they are needed in, with what is new and the table of contents."""
     files = dict(printed)
     news = changes_text(job.fields["title"], releases, job.plan.language)
     if news:
         files[CHANGES] = plain_text(news)
     table = json.dumps(_table(job, files, releases[-1]), indent=1, ensure_ascii=False) + "\n"
     files[CONTENTS] = table.encode()
-    return dict(sorted(files.items()))
+    return {name: files[name] for name in in_order(files)}
 
 
 def _table(job: BundleJob, files: Mapping[str, bytes], release: Release) -> dict[str, Any]:
     """The built set's table of contents, made into the bundle's."""
     built = json.loads((job.built / CONTENTS).read_text("utf-8"))
     del built["made_from"]
-    about = [_about(name, data) for name, data in sorted(files.items())]
+    about = [_about(name, files[name]) for name in in_order(files)]
     return {
         "bundle": release.name,
         "version": release.version,

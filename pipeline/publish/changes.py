@@ -15,9 +15,9 @@ from pipeline.proof.layout import Contents
 from pipeline.proof.passed import PageState, State, redrawn_alike, set_state
 from pipeline.proof.passfile import PageRecord, SetRecord
 from pipeline.proof.prints import PagePrint, page_key, pages_of
+from pipeline.publish.filenames import in_order, within
 from pipeline.publish.releases import Change, Release
 
-CHANGES = "changes.txt"
 _WORDS = Path(__file__).parent / "words"
 _ELSE = "en"
 
@@ -96,7 +96,8 @@ def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
     Print these sheets again: 3
       Changed: sheet 3, side 2, W10 8–14 Mar
     """
-    words, number = _words(language), words_for(language).number
+    words, local = _words(language), words_for(language)
+    number = local.number
     parts = [title]
     for before, one in reversed(list(itertools.pairwise(releases))):
         lines = [words["head"].format(new=number(one.version), old=number(before.version))]
@@ -112,7 +113,11 @@ def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
             )
             lines.append("  " + kind.format(page=place if change.sheet else change.label))
         if not one.changes and one.changed_files:
-            lines.append(words["files"].format(files=words["comma"].join(one.changed_files)))
+            names = [
+                within(name, right_to_left=local.right_to_left)
+                for name in in_order(one.changed_files)
+            ]
+            lines.append(words["files"].format(files=words["comma"].join(names)))
         parts.append("\n".join(lines))
     return "\n\n".join(parts) if len(parts) > 1 else ""
 

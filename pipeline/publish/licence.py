@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from pathlib import Path
+
 from pipeline.errors import UserError
 from pipeline.plan.collection import Collection
 from pipeline.plan.tags import parents, root_of
@@ -16,7 +19,7 @@ def licence(collection: Collection, language: str) -> bytes:
     Lines end as every editor reads them (CR LF). Raises ``UserError`` when there is none.
     """
     for name in dict.fromkeys((*parents(language), ELSE)):
-        path = collection.folder / FOLDER / f"{name}.txt"
+        path = _file(collection, name)
         try:
             text = path.read_text("utf-8-sig")
         except FileNotFoundError:
@@ -30,6 +33,19 @@ def licence(collection: Collection, language: str) -> bytes:
         "there are no terms for buyers",
         "write into this file what they may do with what they buy",
     )
+
+
+def without_terms(collection: Collection, languages: Sequence[str]) -> list[str]:
+    """Those of the languages whose buyers get the English terms for want of their own."""
+    return [
+        language
+        for language in languages
+        if not any(_file(collection, name).is_file() for name in parents(language))
+    ]
+
+
+def _file(collection: Collection, name: str) -> Path:
+    return collection.folder / FOLDER / f"{name}.txt"
 
 
 def plain_text(text: str) -> bytes:

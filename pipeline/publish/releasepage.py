@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -15,15 +16,44 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from pipeline.jobs import CONTENTS
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUYER, Told, bundles_in
-from pipeline.publish.changes import CHANGES
+from pipeline.publish.filenames import CHANGES
 from pipeline.publish.names import ENDING
 from pipeline.publish.shop import ALT, LISTING, SHOP, product_name
 from pipeline.publish.zipping import digest
 
 PAGE = "index.html"
 
-_Bundles = list[tuple[Path, dict[str, Any]]]
-"""Bundles of one product with their tables of contents."""
+UNDATED = "Undated"
+_NEVER = "9999"
+
+
+@dataclass(frozen=True)
+class _Sold:
+    """One product: its bundles with their tables of contents, and the first of these."""
+
+    name: str
+    contents: Mapping[str, Any]
+    bundles: list[tuple[Path, Mapping[str, Any]]]
+
+    @property
+    def language(self) -> str:
+        return str(self.contents["language"])
+
+    @property
+    def title(self) -> str:
+        return str(self.contents["set"]["title"])
+
+    @property
+    def period(self) -> str:
+        return str(self.contents["period"]["title"]) if self.first != _NEVER else UNDATED
+
+    @property
+    def first(self) -> str:
+        return str(self.contents["period"]["first"] or _NEVER)
+
+    @property
+    def last(self) -> str:
+        return str(self.contents["period"]["last"] or _NEVER)
 
 
 @dataclass(frozen=True)
@@ -54,22 +84,52 @@ class Picture:
 
 @dataclass(frozen=True)
 class Product:
-    """What is one thing in a shop: its zips, its pictures, its listing (Markdown)."""
+    """What is one thing in a shop: its zips, its pictures, its listing (Markdown).
+
+    ``title`` is as its buyers read it, ``makers_title`` as the maker does.
+    """
 
     name: str
     title: str
-    period: str
+    makers_title: str
     size: str
     language: str
-    tongue: str
     zips: tuple[Zip, ...]
     pictures: tuple[Picture, ...]
     listing: str
 
 
-def release_page(title: str, folder: Path, told: Sequence[Told]) -> bytes:
-    """The page over all bundles that are in ``folder``; ``told`` says which sets were held back."""
-    products = list(_products(folder))
+@dataclass(frozen=True)
+class Run:
+    """Products of one period; its heading is in the maker's words, or empty."""
+
+    period: str
+    products: tuple[Product, ...]
+
+
+@dataclass(frozen=True)
+class Tongue:
+    """All that is sold in one language.
+
+    ``heading`` is what the maker calls it, ``own`` what those who speak it do; both are empty
+    where there is but one language.
+    """
+
+    language: str
+    heading: str
+    own: str
+    runs: tuple[Run, ...]
+
+
+def release_page(
+    title: str, folder: Path, told: Sequence[Told], languages: Sequence[str] = ()
+) -> bytes:
+    """The page over all bundles that are in ``folder``; ``told`` says which sets were held back.
+
+    ``languages`` are the season's, in its order; the first is the one its maker reads.
+    """
+    tongues = list(_tongues(folder, languages))
+    products = [one for tongue in tongues for run in tongue.runs for one in run.products]
     zips = [one for product in products for one in product.zips]
     env = Environment(
         loader=PackageLoader("pipeline.publish", "page"),
@@ -81,7 +141,9 @@ def release_page(title: str, folder: Path, told: Sequence[Told]) -> bytes:
     env.filters["megabytes"] = lambda size: f"{size / 1e6:.1f} MB"
     page = env.get_template("release.html").render(
         title=title,
-        products=products,
+        tongues=tongues,
+        products=len(products),
+        sizes=len({one.size for one in products}),
         zips=len(zips),
         whole=sum(one.bytes for one in zips),
         held=[one for one in told if not one.out],
@@ -89,9 +151,9 @@ def release_page(title: str, folder: Path, told: Sequence[Told]) -> bytes:
     return page.encode()
 
 
-def _products(folder: Path) -> Iterator[Product]:
-    """What is sold, in the order of its periods and titles; undated sets last."""
-    found: dict[str, _Bundles] = {}
+def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
+    """What is sold, by language in the season's order, and by period within it."""
+    products: dict[str, _Sold] = {}
     for bundle in bundles_in(folder):
         contents = json.loads((bundle / BUYER / CONTENTS).read_text("utf-8"))
         name = product_name(
@@ -100,42 +162,47 @@ def _products(folder: Path) -> Iterator[Product]:
             contents["binder"]["name"],
             contents["language"],
         )
-        found.setdefault(name, []).append((bundle, contents))
-    for name, bundles in _in_order(found):
-        contents = bundles[0][1]
-        dated = contents["period"]["first"] is not None
-        yield Product(
-            name=name,
-            title=contents["set"]["title"],
-            period=contents["period"]["title"] if dated else "Undated",
-            size=_title(contents["binder"]["name"], paper=False),
-            language=contents["language"],
-            tongue=_tongue(contents["language"]),
-            zips=tuple(_zip(bundle, about) for bundle, about in bundles),
-            pictures=tuple(_pictures(folder / SHOP / name, f"{SHOP}/{name}")),
-            listing=_text(folder / SHOP / name / LISTING),
+        products.setdefault(name, _Sold(name, contents, [])).bundles.append((bundle, contents))
+    spoken = {one.language for one in products.values()}
+    order = [*dict.fromkeys((*languages, *sorted(spoken)))]
+    # In the language that the maker wrote first, if it is sold in that: one heading for all.
+    read = sorted(products.values(), key=lambda one: -order.index(one.language))
+    sets = {one.contents["set"]["name"]: one.title for one in read}
+    periods = {one.contents["period"]["name"]: one.period for one in read}
+    for language in order:
+        mine = [one for one in products.values() if one.language == language]
+        mine.sort(
+            key=lambda one: (sets[one.contents["set"]["name"]], one.contents["binder"]["name"])
         )
+        mine.sort(key=lambda one: one.first, reverse=True)
+        mine.sort(key=lambda one: one.last)  # so that a quarter comes after its months
+        runs = tuple(
+            Run(
+                periods[period],
+                tuple(_product(folder, one, sets[one.contents["set"]["name"]]) for one in same),
+            )
+            for period, same in groupby(mine, key=lambda one: str(one.contents["period"]["name"]))
+        )
+        several = len(spoken) > 1
+        names = (_tongue(language, "en"), _tongue(language, language)) if several else ("", "")
+        if runs:
+            yield Tongue(language, *names, runs)
 
 
-def _in_order(found: Mapping[str, _Bundles]) -> list[tuple[str, _Bundles]]:
-    """By the last day, so that a quarter comes after its months; then by title, size, language."""
-    undated = "9999"
-
-    def names(item: tuple[str, _Bundles]) -> tuple[str, ...]:
-        contents = item[1][0][1]
-        return contents["set"]["title"], contents["binder"]["name"], contents["language"]
-
-    def first(item: tuple[str, _Bundles]) -> str:
-        return item[1][0][1]["period"]["first"] or undated
-
-    def last(item: tuple[str, _Bundles]) -> str:
-        return item[1][0][1]["period"]["last"] or undated
-
-    by_names = sorted(found.items(), key=names)
-    return sorted(sorted(by_names, key=first, reverse=True), key=last)
+def _product(folder: Path, sold: _Sold, makers_title: str) -> Product:
+    return Product(
+        name=sold.name,
+        title=sold.title,
+        makers_title=makers_title,
+        size=_title(sold.contents["binder"]["name"], paper=False),
+        language=sold.language,
+        zips=tuple(_zip(bundle, about) for bundle, about in sold.bundles),
+        pictures=tuple(_pictures(folder / SHOP / sold.name, f"{SHOP}/{sold.name}")),
+        listing=_text(folder / SHOP / sold.name / LISTING),
+    )
 
 
-def _zip(bundle: Path, contents: dict[str, Any]) -> Zip:
+def _zip(bundle: Path, contents: Mapping[str, Any]) -> Zip:
     file = f"{bundle.name}{ENDING}"
     data = (bundle / file).read_bytes()
     return Zip(
@@ -170,7 +237,12 @@ def _title(name: str, *, paper: bool) -> str:
     return known[name].title if name in known else name
 
 
-def _tongue(language: str) -> str:
-    """What a language is called in English."""
+def _tongue(language: str, called_in: str) -> str:
+    """What a language is called in a language (CLDR).
+
+    >>> _tongue("de", "en"), _tongue("de", "de"), _tongue("el", "el")
+    ('German', 'Deutsch', 'Ελληνικά')
+    """
     locale = Locale.parse(language.split("-u-")[0], sep="-")
-    return locale.get_display_name("en") or language
+    name = locale.get_display_name(called_in.split("-u-")[0].replace("-", "_")) or language
+    return name[0].upper() + name[1:]

@@ -14,6 +14,7 @@ from pipeline.cache import key_of
 from pipeline.errors import UserError
 from pipeline.folders import whole_folder
 from pipeline.proof.prints import edition_digest
+from pipeline.publish.filenames import own_name
 from pipeline.publish.pictures import listing, read_facts, shop_pictures
 from pipeline.publish.pictures.making import PictureFormat
 
@@ -35,7 +36,7 @@ class ShopJob:
     """Pictures and listing to be made into ``target``.
 
     ``editions`` are the built folders of the set on each paper it is published for, ``siblings``
-    those of the same set in the other sizes, ``included`` the kinds of files buyers get.
+    those of the same set in the other sizes, ``included`` the files buyers get.
     """
 
     name: str
@@ -45,6 +46,7 @@ class ShopJob:
     included: tuple[str, ...]
     picture_format: PictureFormat
     watermark: bytes | None
+    close_up_of: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def dress(job: ShopJob) -> ShopMade:
 
 def _made_from(job: ShopJob) -> str:
     digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
-    return key_of(digests, job.included, job.picture_format, job.watermark)
+    return key_of(digests, job.included, job.picture_format, job.watermark, job.close_up_of)
 
 
 def _is_there(target: Path, made_from: str) -> bool:
@@ -88,6 +90,7 @@ def _write(job: ShopJob, made_from: str) -> None:
         siblings=job.siblings,
         picture_format=job.picture_format,
         watermark=job.watermark,
+        close_up_of=job.close_up_of,
     )
     facts = [read_facts(folder) for folder in job.editions]
     text = listing(facts, included=_kinds(job.included))
@@ -107,8 +110,8 @@ _ORDER = ("directions", "feed-test", "side-1", "side-2", "side-2-reversed", "bot
 def _kinds(files: Sequence[str]) -> list[str]:
     """Names of files as the listing speaks of them.
 
-    >>> _kinds(["both-sides.pdf", "contents.json", "directions.pdf"])
+    >>> _kinds(["3+4-both-sides.pdf", "contents.json", "1-directions.pdf"])
     ['directions', 'both-sides']
     """
-    there = {Path(file).stem for file in files}
+    there = {Path(own_name(file)).stem for file in files}
     return [kind for kind in _ORDER if kind in there]

@@ -34,6 +34,9 @@ JANUARY = 'month = "2023-01"'
         ('weeks = "begins"', 'weeks = "begin"', ", line 7, weeks: 'begin' is none of the choices; did you mean 'begins'?"),
         ('"monday"', '"mondey"', ", line 8, first_weekday: 'mondey' is none of the choices; did you mean 'monday'?"),
         ('papers = ["letter", "a4"]', "papers = []", ", line 6, papers: is empty; give at least one"),
+        ("[[period]]", '[pictures]\nclose_up = "week-lefd"\n\n[[period]]', ", line 11, pictures.close_up: no set has a page 'week-lefd'; did you mean 'week-left'?"),
+        ("[[period]]", '[pictures]\nclose_up = ["week-left", "wek-right"]\n\n[[period]]', ", line 11, pictures.close_up: no set has a page 'wek-right'; did you mean 'week-right'?"),
+        ("[[period]]", "[pictures]\nclose_up = []\n\n[[period]]", ", line 11, pictures.close_up: is empty; give at least one"),
         # names of things outside the file
         ('["en-GB"]', '["en-GX"]', ", line 4, language.1: 'en-GX': is no locale that CLDR knows; did you mean 'en-"),
         ('["en-GB"]', '["en_GB"]', ", line 4, language.1: 'en_GB': is no locale that CLDR knows; did you mean 'en-GB'?"),

@@ -6,6 +6,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 import zipfile
@@ -23,16 +24,17 @@ from tests.conftest import ROOT
 from tests.publish.conftest import Shop, new_shop
 from tests.tools import tool
 
-EVERYTHING = {
-    "both-sides.pdf",
-    "contents.json",
-    "directions.pdf",
-    "feed-test.pdf",
+EVERYTHING = [
+    "1-directions.pdf",
+    "2-feed-test.pdf",
+    "3+4-both-sides.pdf",
+    "3-side-1.pdf",
+    "4-side-2.pdf",
+    "4-side-2-reversed.pdf",
     "licence.txt",
-    "side-1.pdf",
-    "side-2-reversed.pdf",
-    "side-2.pdf",
-}
+    "contents.json",
+]
+"""In the order in which a buyer needs them."""
 
 PUBLISH = """
 import sys
@@ -100,7 +102,7 @@ def test_a_bundle_has_everything_and_its_table_says_so(bundles: list[Path]) -> N
         table = contents(bundle)
         there = {path.name: path.read_bytes() for path in (bundle / BUYER).iterdir()}
         one_sheet = len(table["sheets"]) == 1
-        assert set(there) == EVERYTHING - ({"side-2-reversed.pdf"} if one_sheet else set())
+        assert set(there) == set(EVERYTHING) - ({"4-side-2-reversed.pdf"} if one_sheet else set())
         assert one_sheet == ("plant-record" in bundle.name)
         said = {file["name"]: (file["sha256"], file["bytes"]) for file in table["files"]}
         assert said == {
@@ -125,11 +127,39 @@ def test_the_zip_is_the_folder(bundles: list[Path]) -> None:
         assert packed == folder
 
 
+def test_files_are_in_the_order_one_needs_them_in(bundles: list[Path]) -> None:
+    """In the zip as it was packed, and in a window that sorts them by name."""
+    for bundle in bundles:
+        with zipfile.ZipFile(bundle / f"{bundle.name}.zip") as archive:
+            packed = [PurePosixPath(name).name for name in archive.namelist()]
+        assert packed == [name for name in EVERYTHING if name in packed]
+        assert [file["name"] for file in contents(bundle)["files"]] == packed[:-1]
+        numbers = [number(name) for name in sorted(packed)]
+        assert numbers == sorted(numbers)
+        assert [number(name) for name in packed] == numbers
+
+
+def number(name: str) -> int:
+    """The figure a name begins with; what has none comes after all that have."""
+    return int(name[0]) if name[0].isdigit() else 10
+
+
+def test_what_buyers_read_names_the_files_they_have(bundles: list[Path]) -> None:
+    for bundle in bundles:
+        there = {path.name for path in (bundle / BUYER).iterdir()}
+        for name in ("1-directions.pdf", "2-feed-test.pdf"):
+            text = " ".join(page.extract_text() for page in PdfReader(bundle / BUYER / name).pages)
+            named = set(re.findall(r"[\w+-]+\.pdf", text))
+            assert {"3+4-both-sides.pdf", "3-side-1.pdf", "4-side-2.pdf"} <= named
+            # The feed test is of the printer: it speaks of the order of a pile, had it only one.
+            assert named <= there | ({"4-side-2-reversed.pdf"} if name[0] == "2" else set())
+
+
 def test_zips_are_safe_to_unpack(published: Shop) -> None:
     """APPNOTE 6.3.10, 4.4.17: no drive, no leading slash, forward slashes; 4.4.4: bit 11, UTF-8."""
     for archive in zips(published):
         names = archive.namelist()
-        assert names == sorted(set(names), key=str.casefold)
+        assert len({name.casefold() for name in names}) == len(names)
         for entry in archive.infolist():
             name = entry.filename
             assert not PurePosixPath(name).is_absolute()
@@ -167,10 +197,10 @@ def test_every_pdf_is_opened_by_three_readers(bundles: list[Path]) -> None:
 
 def test_side_2_reversed_is_side_2_from_the_last_sheet(bundles: list[Path]) -> None:
     for bundle in bundles:
-        path = bundle / BUYER / "side-2-reversed.pdf"
+        path = bundle / BUYER / "4-side-2-reversed.pdf"
         if not path.is_file():
             continue
-        forth, back = PdfReader(bundle / BUYER / "side-2.pdf"), PdfReader(path)
+        forth, back = PdfReader(bundle / BUYER / "4-side-2.pdf"), PdfReader(path)
         texts = [page.extract_text() for page in forth.pages]
         assert len(set(texts)) == len(texts) > 1
         assert [page.extract_text() for page in back.pages] == texts[::-1]
@@ -180,7 +210,7 @@ def test_side_2_reversed_is_side_2_from_the_last_sheet(bundles: list[Path]) -> N
         for key in ("/ViewerPreferences", "/Lang"):
             assert forth.root_object[key] == back.root_object[key]
         data = path.read_bytes()
-        assert backwards((bundle / BUYER / "side-2.pdf").read_bytes()) == data
+        assert backwards((bundle / BUYER / "4-side-2.pdf").read_bytes()) == data
         assert PdfReader(io.BytesIO(backwards(data))).pages[0].extract_text() == texts[0]
 
 
@@ -195,7 +225,7 @@ def test_no_reversed_file_where_the_printer_is_known(shop: Shop) -> None:
     assert [one.outcome.value for one in published.told] == ["published"]
     assert published.advice
     for bundle in bundles_in(shop.release):
-        assert not (bundle / BUYER / "side-2-reversed.pdf").exists()
+        assert not (bundle / BUYER / "4-side-2-reversed.pdf").exists()
 
 
 def test_the_terms_are_the_collections_own(bundles: list[Path]) -> None:
@@ -209,7 +239,7 @@ def test_the_terms_are_the_collections_own(bundles: list[Path]) -> None:
 def test_the_feed_test_and_side_1_are_of_the_same_paper(bundles: list[Path]) -> None:
     for bundle in bundles:
         sizes = set()
-        for name in ("side-1.pdf", "feed-test.pdf"):
+        for name in ("3-side-1.pdf", "2-feed-test.pdf"):
             with pdfium.PdfDocument(bundle / BUYER / name) as document:
                 sizes |= {tuple(round(v, 2) for v in document.get_page_size(0))}
         assert len(sizes) == 1

@@ -24,11 +24,12 @@ from pipeline.impose.cutting import cut_order
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import SetPlan
 from pipeline.proof.raster import opened, page_picture
-from pipeline.publish.directions import FEED_TEST, SIDE_2_REVERSED, artwork_of, directions
+from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.phrases import WORDS, phrases_for
 from pipeline.publish.directions.steps import Order
+from pipeline.publish.filenames import FEED_TEST, SIDE_2_REVERSED
 from pipeline.season import faces_of, make_season
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.paragraph import lines, pieces
@@ -171,7 +172,7 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
     sheets = page_count(folder / "side-1.pdf")
     assert page_count(folder / "side-2.pdf") == sheets
     assert bare(f"{sheets} × {paper}") in text
-    assert bare(f"Print side-1.pdf on one side only: {sheets} sheets of {paper}.") in text
+    assert bare(f"Print 3-side-1.pdf on one side only: {sheets} sheets of {paper}.") in text
     assert bare(f"({page_count(folder / 'both-sides.pdf')} pages") in text
     leaves = contents["leaves"]
     assert bare(f"{len(leaves)} × A5") in text

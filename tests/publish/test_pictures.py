@@ -27,10 +27,12 @@ from pipeline.publish.pictures.binder import OPEN, SHUT
 from pipeline.publish.pictures.flap import Fold
 from pipeline.publish.pictures.moving import OPENING, angles, animation
 from pipeline.publish.pictures.sizes import sizes
-from pipeline.publish.pictures.views import sheet, spread_desk
+from pipeline.publish.pictures.views import close_up, sheet, spread_desk
 from pipeline.publish.pictures.words import shop_words
+from pipeline.publish.shop import SHOP
 from pipeline.season import make_season
 from tests.conftest import SMALL, Demo, Golden
+from tests.publish.conftest import Shop
 
 ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
@@ -302,10 +304,62 @@ def _runs(row: npt.NDArray[np.bool_]) -> list[int]:
     return [length for length in lengths if length > 60]
 
 
+def test_the_close_up_is_of_the_page_asked_for(two_flap: Path, demo: Demo) -> None:
+    """The first that the set has of those asked for; without any, the recto of its main spread."""
+
+    def head(folder: Path, *templates: str) -> bytes:
+        with open_set(folder, 72.0) as pictures:
+            return close_up(pictures, (200, 200), templates).tobytes()
+
+    usual = head(two_flap)
+    assert head(two_flap, "week-two-flap-recto") == usual
+    assert head(two_flap, "plant-record") == usual
+    plan = head(two_flap, "bed-plan")
+    assert head(two_flap, "plant-record", "bed-plan", "closing") == plan != usual
+    heads = {head(two_flap, name) for name in ("opening", "sowing-list", "closing")}
+    assert len({*heads, plan, usual}) == 5
+    record = demo.folder("undated", "plant-record", "a4")
+    assert head(record, "plant-record-ruled") != head(record) == head(record, "plant-record")
+
+
+@pytest.mark.parametrize("face", [Side.RECTO, Side.VERSO])
+def test_the_rings_are_where_the_page_is_bound(two_flap: Path, face: Side) -> None:
+    template = {Side.RECTO: "bed-plan", Side.VERSO: "sowing-list"}[face]
+    with open_set(two_flap, 72.0) as pictures:
+        picture = close_up(pictures, (400, 400), [template])
+    grey = np.asarray(picture.convert("L"), np.float64)
+    bound = {Side.RECTO: 52, Side.VERSO: 370}[face]
+    # The plate the rings stand on is grey, the page white; no ring lies across just there.
+    plate, page = (grey[240:290, x - 4 : x + 4].mean() for x in (bound, 399 - bound))
+    assert plate < page - 20, (plate, page)
+
+
+def test_the_season_says_which(shop: Shop) -> None:
+    """The picture that is published is the one asked for; others do not change."""
+    season = shop.season.read_text("utf-8")
+    table = '[pictures]\nclose_up = ["plant-record-ruled", "bed-plan"]\n\n[[period]]'
+    shop.season.write_text(season.replace("[[period]]", table, 1), "utf-8")
+    shop.build()
+    assert not shop.publish(only="plant-record", pictures=True).undressed
+    folder = shop.release / SHOP / "undated-plant-record-a5-en-gb"
+    built = shop.out / "small/undated/plant-record/a5-a4-en-GB"
+    asked = shop_pictures(built, close_up_of=["plant-record-ruled"], kinds=("close-up", "fan"))
+    usual = shop_pictures(built, kinds=("close-up", "fan"))
+    for name, data in asked.files.items():
+        assert (folder / name).read_bytes() == data
+        assert (usual.files[name] == data) is name.startswith("fan")
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_looked_at(made: ShopPictures, golden: Golden, kind: str) -> None:
     picture = still(made, f"{kind}-4x5.jpg")
     golden(f"shop/{kind}", picture.resize((256, 320), Image.Resampling.BOX))
+
+
+def test_a_verso_close_up_looked_at(two_flap: Path, golden: Golden) -> None:
+    made = shop_pictures(two_flap, close_up_of=["sowing-list"], kinds=("close-up",))
+    picture = still(made, "close-up-4x5.jpg")
+    golden("shop/close-up-verso", picture.resize((256, 320), Image.Resampling.BOX))
 
 
 def test_a_flap_half_open_looked_at(made: ShopPictures, golden: Golden) -> None:

@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import html
+import json
+import re
 import shutil
 from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
 
 import pytest
+from babel import Locale
 from playwright.sync_api import Browser, Page
 
+from pipeline.jobs import CONTENTS
 from pipeline.proof.passfile import pass_file
+from pipeline.publish.bundle import BUYER, MADE_FROM
+from pipeline.publish.releasepage import release_page
 from pipeline.publish.shop import ALT, LISTING, SHOP
-from tests.publish.conftest import Shop
+from tests.publish.conftest import LATER, Shop
 
 
 @pytest.fixture(scope="module")
@@ -73,7 +81,7 @@ def test_titles_are_text_and_not_markup(page: tuple[Page, list[str]]) -> None:
     opened, _ = page
     assert opened.locator("h1").inner_text() == "A small season & <b>more</b>"
     assert opened.locator("h1 b, h3 i").count() == 0
-    assert "Gärtnern & <i>säen</i>" in opened.locator("h3").all_inner_texts()
+    assert "Gärtnern & <i>säen</i>" in opened.locator("h3.title").all_inner_texts()
 
 
 def test_pictures_say_what_they_show(page: tuple[Page, list[str]], dressed: Shop) -> None:
@@ -107,6 +115,89 @@ def test_what_was_held_back_is_told_and_its_last_release_still_there(
     held = opened.locator(".held li").all_inner_texts()
     assert held == ["fortnight/sowing/a5-a4-en-GB: not passed yet; look at it with 'leafset desk'"]
     assert opened.locator("article").count() == 2
+
+
+def outline(page: Page) -> list[tuple[int, str]]:
+    """All headings with their levels."""
+    found = page.locator("main :is(h2, h3, h4, h5, h6)").all()
+    tags = [one.evaluate("heading => heading.tagName") for one in found]
+    return [(int(tag[1]), one.inner_text()) for tag, one in zip(tags, found, strict=True)]
+
+
+def test_no_level_of_heading_is_left_out(page: tuple[Page, list[str]]) -> None:
+    levels = [level for level, _ in outline(page[0])]
+    assert levels[0] == 2
+    assert all(after <= before + 1 for before, after in pairwise(levels))
+
+
+TITLES = {
+    "en-GB": ("March 2027", "Running weeks", "Plant record"),
+    "de": ("März 2027", "Fortlaufende Wochen", "Pflanzensteckbrief"),
+    "ar-EG": ("مارس ٢٠٢٧", "أسابيع متتالية", "بطاقة النبات"),
+}
+
+
+def lay_out(folder: Path) -> None:
+    """A release of two sets in three languages on two papers, as far as the page reads it."""
+    for language, (period, running, record) in TITLES.items():
+        for paper in ("a4", "letter"):
+            march = {"name": "march", "title": period, "first": "2027-03-01", "last": "2027-03-31"}
+            never = {"name": "undated", "title": record, "first": None, "last": None}
+            for about, name, title in ((march, "running", running), (never, "record", record)):
+                bundle = folder / f"{name}-{paper}-{language.lower()}-v1"
+                table: dict[str, object] = {
+                    "period": about,
+                    "set": {"name": name, "title": title},
+                    "binder": {"name": "a5"},
+                    "paper": {"name": paper},
+                    "language": language,
+                    "version": 1,
+                    "sheets": [],
+                    "passed": {"by": ["Ada"], "at": LATER},
+                }
+                (bundle / BUYER).mkdir(parents=True)
+                (bundle / BUYER / CONTENTS).write_text(json.dumps(table), "utf-8")
+                (bundle / f"{bundle.name}.zip").write_bytes(b"")
+                (bundle / MADE_FROM).write_text(json.dumps({"set": bundle.name}))
+
+
+def test_several_languages_are_in_order(browser: Browser, tmp_path: Path) -> None:
+    """What languages are called: CLDR, as Babel has it."""
+    lay_out(tmp_path)
+    file = tmp_path / "index.html"
+    file.write_bytes(release_page("Spring", tmp_path, (), list(TITLES)))
+    page = browser.new_page(viewport={"width": 390, "height": 700})
+    page.goto(file.as_uri())
+    heads = [(level, text) for level, text in outline(page) if level < 5]
+    tongues = ["English (United Kingdom)", "German · Deutsch", "Arabic (Egypt) · العربية (مصر)"]
+    assert heads == [
+        head
+        for tongue in tongues
+        for head in (
+            (2, tongue),
+            (3, "March 2027"),
+            (4, "Running weeks"),
+            (3, "Undated"),
+            (4, "Plant record"),
+        )
+    ]
+    german = Locale("de")
+    assert tongues[1] == f"{german.get_display_name('en')} · {german.get_display_name('de')}"
+    assert page.locator("article").count() == 6
+    assert {one.locator("tbody tr").count() for one in page.locator("article").all()} == {2}
+    theirs = [title for _, *titles in list(TITLES.values())[1:] for title in titles]
+    assert page.locator("article bdi").all_inner_texts() == theirs
+    assert page.locator("nav dt").all_inner_texts() == ["March 2027", "Undated"] * 3
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.close()
+
+
+def test_headings_are_in_what_the_maker_reads_first(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    page = release_page("Spring", tmp_path, (), ["de", "en-GB", "ar-EG"]).decode()
+    heads = re.findall(r'<h3 class="period">(.*?)</h3>', page)
+    assert heads == ["März 2027", "Undated"] * 3
+    assert page.index('id="de"') < page.index('id="en-GB"') < page.index('id="ar-EG"')
 
 
 def test_the_page_fits_a_narrow_window(browser: Browser, dressed: Shop) -> None:

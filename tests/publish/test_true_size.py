@@ -43,7 +43,7 @@ def longest_line_mm(path: Path) -> float:
 def side_1(published: Shop) -> Path:
     """A side 1 as a buyer has it."""
     bundle = next(path for path in bundles_in(published.release) if "saen" in path.name)
-    return bundle / BUYER / "side-1.pdf"
+    return bundle / BUYER / "3-side-1.pdf"
 
 
 def test_actual_size_on_other_paper_keeps_the_bar(side_1: Path, tmp_path: Path) -> None:

@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from pathlib import Path
 from typing import Any
 
-import pipeline
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
 from pipeline.geometry import Rect
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.account import Account
-from pipeline.publish.directions.pages import Artwork, page_svgs
+from pipeline.publish.directions.artwork import Artwork, artwork_of, copy_directions
+from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.phrases import phrases_for
-from pipeline.publish.directions.steps import FEED_TEST, SIDE_2_REVERSED, Order
+from pipeline.publish.directions.steps import Order
 from pipeline.text import FontBook
 
-__all__ = ["FEED_TEST", "SIDE_2_REVERSED", "artwork_of", "directions"]
-
-FOLDER = "directions"
-_DEMO = "kitchen_garden"
+__all__ = ["Artwork", "artwork_of", "copy_directions", "directions"]
 
 
 def directions(
@@ -34,7 +30,7 @@ def directions(
 ) -> bytes:
     """The directions of one imposed set as a PDF, in the set's own language.
 
-    ``contents`` is the set's ``contents.json``, ``files`` the names of what comes with it: the
+    ``contents`` is the set's ``contents.json``, ``files`` the own names of what comes with it: the
     feed test and side 2 in reverse order are spoken of only where they do. A language without
     words of its own gets English ones. The same set gives the same bytes.
 
@@ -53,12 +49,3 @@ def directions(
     ]
     title = f"{order.phrases.of['title']}: {contents['set']['title']}"
     return stitch(sides, drawn, drawn, FileAbout(title, language, "/DuplexFlipLongEdge"))
-
-
-def artwork_of(collection: Path) -> Artwork:
-    """The templates of a collection's own directions, or those that come with the program."""
-    here = Path(pipeline.__file__).parent
-    # In a checkout the carried collections lie beside the package, in a wheel inside it.
-    shelves = (here / "templates_svg", here.parent / "templates_svg")
-    folders = [collection / FOLDER, *(shelf / _DEMO / FOLDER for shelf in shelves)]
-    return Artwork(next(folder for folder in folders if folder.is_dir()))

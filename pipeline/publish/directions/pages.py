@@ -5,7 +5,6 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from lxml import etree
 
@@ -14,11 +13,8 @@ from pipeline.fill.cascade import SVG
 from pipeline.fill.mirror import mirror
 from pipeline.fill.template import (
     NAMES,
-    Template,
     names,
-    open_template,
     page_matrix,
-    read_template,
     rect_of,
     remove,
     strip,
@@ -26,8 +22,8 @@ from pipeline.fill.template import (
 from pipeline.fill.texts import put
 from pipeline.geometry import Rect
 from pipeline.impose.bench import LEAVES_A_PUNCH
-from pipeline.plan.model import Paper
 from pipeline.publish.directions import diagrams
+from pipeline.publish.directions.artwork import Artwork
 from pipeline.publish.directions.diagrams import Figures
 from pipeline.publish.directions.sample import Sample, named, sample_of
 from pipeline.publish.directions.steps import Order, Step
@@ -45,22 +41,6 @@ CAUTION_GAP_MM = 9.0
 
 UNDER_MM = 4.0
 """Below the last line within the caution's frame."""
-
-
-@dataclass(frozen=True)
-class Artwork:
-    """A folder of templates for directions: ``pages/`` a paper, ``pictures/`` a step."""
-
-    folder: Path
-
-    def page(self, paper: Paper) -> Template:
-        """The page for buyers of a paper: Letter where papers are in inches, A4 elsewhere."""
-        name = "letter" if paper.media.startswith("na_") else "a4"
-        return read_template(open_template(self.folder / "pages" / f"{name}.svg"))
-
-    def picture(self, name: str) -> Template:
-        """The picture of a step."""
-        return read_template(open_template(self.folder / "pictures" / f"{name}.svg"))
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,11 @@ from dataclasses import dataclass
 
 from pipeline.impose import BOTH
 from pipeline.impose.bench import LEAVES_A_PUNCH
-from pipeline.impose.imposing import SIDE_1, SIDE_2
 from pipeline.plan.model import Binder, Paper
 from pipeline.plan.stock import bond_gsm
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.phrases import Phrases
-
-FEED_TEST = "feed-test.pdf"
-SIDE_2_REVERSED = "side-2-reversed.pdf"
+from pipeline.publish.filenames import FEED_TEST, SIDE_2_REVERSED, buyers_names, within
 
 CHECK_STEP = 5
 """The number of the step in which printed sheets are checked: the last one at the printer."""
@@ -125,11 +122,7 @@ class Order:
         account, phrases = self.account, self.phrases
         holes = account.contents["binder"]["holes"]
         return {
-            "feed_test": FEED_TEST,
-            "side_1": SIDE_1,
-            "side_2": SIDE_2,
-            "side_2_reversed": SIDE_2_REVERSED,
-            "both_sides": BOTH,
+            **self._names(),
             "percent": phrases.whole,
             "bar": phrases.length(BAR_MM),
             "paper": self.paper_name,
@@ -149,6 +142,16 @@ class Order:
             "width": phrases.length(account.contents["binder"]["width_mm"]),
             "first": 1,
             "last": account.sheets,
+        }
+
+    def _names(self) -> dict[str, object]:
+        """Files as buyers see them, by what stands for them in a phrase."""
+        names = buyers_names(feed_test=FEED_TEST in self.files)
+        right_to_left = self.phrases.words.right_to_left
+        return {
+            name.removesuffix(".pdf").replace("-", "_"): within(seen, right_to_left=right_to_left)
+            for name, seen in names.items()
+            if name.endswith(".pdf")
         }
 
     def _range(self, first: int, last: int) -> str:

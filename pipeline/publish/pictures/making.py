@@ -46,13 +46,15 @@ def shop_pictures(
     picture_format: PictureFormat = "jpeg",
     watermark: bytes | None = None,
     language: str = "",
+    close_up_of: Sequence[str] = (),
     kinds: Sequence[str] = (),
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
 
     ``siblings`` are folders of the same set in the season's other binder sizes, for the picture
     that compares them. ``watermark`` is an SVG, printed faintly on all. ``language`` is that of
-    the texts, the set's own if left out. ``kinds`` are those wanted, all if left out (see
+    the texts, the set's own if left out. ``close_up_of`` are the templates for the close-up, of
+    which the first is taken that the set has. ``kinds`` are those wanted, all if left out (see
     ``alt.SHOWN`` and ``alt.MOVING``). The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, and for a watermark with
@@ -73,7 +75,7 @@ def shop_pictures(
         others = [stack.enter_context(open_set(folder, 72.0)) for folder in siblings]
         compared = _one_a_size([pictures, *others])
         formats = [format_of(each.contents) for each in compared]
-        for kind, view in _views(pictures, compared, language):
+        for kind, view in _views(pictures, compared, language, close_up_of):
             if kinds and kind not in kinds:
                 continue
             for crop, size in CROPS.items():
@@ -90,7 +92,10 @@ def shop_pictures(
 
 
 def _views(
-    pictures: SetPictures, compared: Sequence[SetPictures], language: str
+    pictures: SetPictures,
+    compared: Sequence[SetPictures],
+    language: str,
+    close_up_of: Sequence[str],
 ) -> Iterator[tuple[str, View]]:
     """The kinds of pictures a set has, each with what makes it at a size."""
     has_flaps = any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads)))
@@ -100,7 +105,7 @@ def _views(
     else:
         yield "spread", lambda size: spread(pictures, size, SHUT)
     yield "fan", lambda size: fan(pictures, size)
-    yield "close-up", lambda size: close_up(pictures, size)
+    yield "close-up", lambda size: close_up(pictures, size, close_up_of)
     yield "sheet", lambda size: sheet(pictures, size)
     yield "sizes", lambda size: sizes(compared, size, shop_words(language))
 

@@ -152,17 +152,40 @@ CLOSE_MM = 122.0
 """What a close-up shows across: on a screen the page comes out a little larger than in the hand."""
 
 
-def close_up(pictures: SetPictures, size: Size) -> Image.Image:
-    """The head of the page right of the rings (left in right-bound sets), at reading size."""
+def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -> Image.Image:
+    """The head of a page beside the rings, at reading size.
+
+    It is the first of ``templates`` that the set has; else the recto of its main spread. Lines of
+    a recto begin at the rings, those of a verso at the fore edge, so that is seen whole.
+    """
     contents = pictures.contents
-    across = min(CLOSE_MM, 0.86 * contents.binder.width_mm)
+    opened, face = _page_of(pictures, templates)
+    width = contents.binder.width_mm
+    if face is Side.RECTO:
+        across, away = min(CLOSE_MM, 0.86 * width), 0.13
+    else:
+        across, away = 1.13 * width, 0.075
     desk = Desk(size, across, near=True)
-    opened = Opened(*main_spread(pictures))
-    right = fore_edge_on_right(Side.RECTO, contents.binding)
-    rings = 0.13 * across if right else 0.87 * across
+    right = fore_edge_on_right(face, contents.binding)
+    rings = (away if right else 1 - away) * across
     binder = Binder(desk, pictures, opened, rings, contents.binder.height_mm / 2 - 6.0)
     binder.lay()
     return desk.finished()
+
+
+def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, Side]:
+    """What lies open where the page of a close-up is seen, and on which face it is."""
+    leaves = pictures.contents.leaves
+    main = Opened(*main_spread(pictures))
+    faces = [*main.faces, *((leaf, face) for leaf in range(len(leaves)) for face in Side)]
+    for template in templates:
+        for chosen in faces:
+            if _template(pictures, chosen) == template:
+                leaf, face = chosen
+                if face is Side.RECTO:
+                    return Opened(leaf - 1 if leaf else None, leaf), face
+                return Opened(leaf, leaf + 1 if leaf + 1 < len(leaves) else None), face
+    return main, Side.RECTO
 
 
 def sheet(pictures: SetPictures, size: Size) -> Image.Image:
