@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, ConsoleMessage, Page, Request, expect
+from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Route, expect
 
 from pipeline.proof.compare import Tolerance, compare, side_by_side
 from pipeline.proof.png import save_png
@@ -352,6 +352,21 @@ def test_everything_can_be_reached_with_the_tab_key(here: Visit) -> None:
     wanted = {"skip", "Sheets", "Dates", "pass-set", "send-set", "previous", "next", "flaps"}
     assert wanted | {"keys-open", "stage", "flap left", "flap right", "send-view"} <= seen
     assert "pass-view" in seen
+
+
+def test_nothing_can_be_decided_before_the_set_is_there(here: Visit) -> None:
+    held: list[Route] = []
+    asked = f"**/api/set/{SET}"
+    here.page.route(asked, lambda route: held.append(route))
+    with here.page.expect_request(asked):
+        here.page.goto(f"{here.desk.base}/set/{SET}")
+    buttons = [here.page.locator(f"#{name}") for name in ("pass-set", "send-set", "pass-view")]
+    for button in buttons:
+        expect(button).to_be_disabled()
+    here.page.unroute(asked)  # which lets those through that were held
+    assert held
+    for button in buttons:
+        expect(button).to_be_enabled(timeout=PATIENCE_MS)
 
 
 def test_everything_has_a_name(here: Visit) -> None:

@@ -90,6 +90,7 @@ function drawProgress() {
     ? `Pass the ${moved.length} that only moved`
     : `Pass the ${moved.length} that look as passed elsewhere${other}`;
   by("pass-set").disabled = set.passed === true;
+  by("send-set").disabled = false;
   const elsewhere = by("elsewhere");
   elsewhere.hidden = !set.elsewhere.length && !set.gone.length;
   elsewhere.replaceChildren(
