@@ -137,4 +137,4 @@ def test_what_shows_only_when_they_are_set_is_one_line_too(shop: Shop) -> None:
     result = leafset(shop, "publish", "seasons/small.toml", "--no-pictures")
     assert result.returncode == 2
     assert len(result.stderr.splitlines()) == 1
-    assert re.search(r"and 1 more: feed\.svg: the picture is 60 × 3\d", result.stderr)
+    assert re.search(r"and 1 more: pictures/feed\.svg: the picture is 60 × 3\d", result.stderr)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pipeline
 from pipeline.errors import UserError
-from pipeline.fill.template import Template, names, open_template, read_template
+from pipeline.fill.template import Template, file_name, names, open_template, read_template
 from pipeline.folders import whole_folder
 from pipeline.plan.model import Paper
 from pipeline.plan.nearest import did_you_mean
@@ -78,7 +78,7 @@ class Artwork:
             try:
                 template = read_template(open_template(path))
             except UserError as problem:
-                where = f"{where}{problem.where.removeprefix(path.name)}"
+                where = f"{where}{problem.where.removeprefix(file_name(path))}"
                 raise UserError(where, problem.what, problem.remedy) from None
             if path.parent.name == "pages":
                 _check_page(template, where, PAGES_MM[path.stem])
