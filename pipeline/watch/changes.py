@@ -32,7 +32,7 @@ def stamp_of(inputs: Iterable[Path]) -> Stamp:
     found = set()
     for path in inputs:
         for file in path.rglob("*") if path.is_dir() else [path]:
-            if file.suffix.lower() not in _KINDS or file.name.startswith("."):
+            if not _is_drawn_from(file):
                 continue
             try:
                 stat = file.stat()
@@ -40,6 +40,20 @@ def stamp_of(inputs: Iterable[Path]) -> Stamp:
                 continue
             found.add((str(file), stat.st_mtime_ns, stat.st_size, stat.st_ino))
     return frozenset(found)
+
+
+def _is_drawn_from(file: Path) -> bool:
+    return file.suffix.lower() in _KINDS and not file.name.startswith(".")
+
+
+def _counts(noticed: Path, inputs: Iterable[Path]) -> bool:
+    """Whether a notice is of one of ``inputs``, even if it is again what it was before.
+
+    Somebody may have read it in between: a file that was there only for a moment, or away.
+    """
+    return _is_drawn_from(noticed) and any(
+        path == noticed or path in noticed.parents for path in inputs
+    )
 
 
 class Changes:
@@ -70,7 +84,7 @@ class Changes:
                 self._closing.wait(LOOK_MS / 1000)
                 self._look()
                 continue
-            for _ in watchfiles.watch(
+            for notices in watchfiles.watch(
                 *folders,
                 watch_filter=None,
                 debounce=LONGEST_MS,
@@ -82,13 +96,14 @@ class Changes:
                 recursive=False,
                 ignore_permission_denied=True,
             ):
-                self._look()
+                self._look(path for _, path in notices)
                 if self._folders() != folders:
                     break
 
-    def _look(self) -> None:
-        stamp = stamp_of(self._inputs())
-        if stamp != self._known:
+    def _look(self, noticed: Iterable[str] = ()) -> None:
+        inputs = list(self._inputs())
+        stamp = stamp_of(inputs)
+        if stamp != self._known or any(_counts(Path(path), inputs) for path in noticed):
             self._known = stamp
             self._changed.set()
 

@@ -250,8 +250,12 @@ class Maker:
         while not wait([ended], _GLANCE_SECONDS).done:
             if self._closing.is_set():
                 raise SupersededError
-        with contextlib.suppress(OSError):
-            ended.result()
+        try:
+            with contextlib.suppress(OSError):
+                ended.result()
+        except UserError as error:
+            self._tell_fault("", error)  # it read the season once more, which may be another now
+            return
         if stamp_of(self._inputs) != stamp:
             # It noted files that were saved after the sets were made.
             (self._out / season / RECORD).unlink(missing_ok=True)

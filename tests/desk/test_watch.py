@@ -19,9 +19,11 @@ from playwright.sync_api import Browser, Page, expect
 
 from pipeline.desk.desk import Desk, Look
 from pipeline.desk.news import News, Report
+from pipeline.errors import UserError
 from pipeline.made import unchanged
 from pipeline.proof.layout import LeafNote, PageNote
-from pipeline.watch.changes import Changes, stamp_of
+from pipeline.watch.changes import LOOK_MS, Changes, stamp_of
+from pipeline.watch.hands import finish
 from pipeline.watch.maker import Maker
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
 
@@ -263,6 +265,58 @@ def test_what_editors_leave_beside_a_drawing_is_no_change(tmp_path: Path) -> Non
     assert stamp_of([tmp_path]) == before
     os.utime(tmp_path / "a.svg", ns=(1, 1))
     assert stamp_of([tmp_path]) != before
+
+
+@pytest.mark.parametrize("name", ["sizes.toml", "garden/a5/week.svg"])
+def test_what_is_there_for_a_moment_is_a_change(tmp_path: Path, name: str) -> None:
+    changed = threading.Event()
+    garden, file = tmp_path / "garden", tmp_path / name
+    file.parent.mkdir(parents=True, exist_ok=True)
+    changes = Changes(lambda: [tmp_path / "sizes.toml", garden], changed)
+    changes.begin()
+    try:
+        until(functools.partial(_comes_and_goes, file, changed), "a notice")
+        time.sleep(2 * LOOK_MS / 1000)
+        changed.clear()
+        beside = [tmp_path / "notes.toml", file.with_name(f"{file.name}~")]
+        for other in beside:
+            other.write_text("x")
+            other.unlink()
+        assert not changed.wait(2 * LOOK_MS / 1000)
+    finally:
+        changes.close()
+
+
+def _comes_and_goes(file: Path, changed: threading.Event) -> bool:
+    before = stamp_of([file])
+    file.write_text("x")
+    file.unlink()
+    assert stamp_of([file]) == before
+    return changed.wait(LOOK_MS / 1000)
+
+
+def test_a_fault_met_only_in_finishing_goes_with_its_cause(
+    shop: Shop, watching: Watching, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    until(lambda: unchanged(shop.season, shop.out) is not None, "finished")
+    monkeypatch.setattr("pipeline.watch.maker.finish", finish_while_sizes_are_wrong)
+    shop.say("sowing", "What I sow")
+    until((shop.season.parent / "met.txt").exists, "finishing met the fault")
+    until(lambda: unchanged(shop.season, shop.out) is not None, "finished after all")
+    until(watching.settled, "nothing to mend")
+
+
+def finish_while_sizes_are_wrong(season: Path, out: Path) -> None:
+    """Finishes; the first time sizes are wrong, and right again before they are looked at."""
+    sizes, met = season.parent / "sizes.toml", season.parent / "met.txt"
+    if not met.exists():
+        sizes.write_text("this is no TOML", "utf-8")
+    try:
+        finish(season, out)
+    except UserError:
+        sizes.unlink()
+        met.touch()
+        raise
 
 
 def test_folders_that_are_made_later_are_watched(tmp_path: Path) -> None:
