@@ -41,6 +41,11 @@ class Faces:
     fallback: Mapping[str, Sequence[str]]
     embedded: bool
 
+    @property
+    def key(self) -> str:
+        """A key for all that a book of these faces sets type with."""
+        return key_of(sorted(self.fonts.items()), self.fallback, self.embedded)
+
     def book(self) -> FontBook:
         """The book; a process makes it once for the same faces."""
         fallback = tuple((name, tuple(entries)) for name, entries in self.fallback.items())
@@ -119,12 +124,21 @@ def drawn(job: SetJob, cache: Cache) -> tuple[Sequence[FilledPage], bytes]:
 
 def run(job: SetJob, cache_folder: Path | None = None) -> Made:
     """Makes a set. Raises UserError for what in its templates the user can mend."""
-    book = job.faces.book()
-    pages, pdf = drawn(job, Cache(cache_folder))
-    marks = _marks(pages, job.faces)
+    book, faces, cache = job.faces.book(), job.faces.key, Cache(cache_folder)
+    pages, pdf = drawn(job, cache)
+    marks = _marks(pages, faces)
     editions = []
     for paper in job.papers:
-        imposed = impose(job.plan, paper, job.printer, pdf, book, season=job.season)
+        imposed = impose(
+            job.plan,
+            paper,
+            job.printer,
+            pdf,
+            book,
+            season=job.season,
+            cache=cache,
+            faces=faces,
+        )
         figures = bench(job.plan, imposed.sheets, job.stock).as_data()
         inks = side_inks(imposed.files[BOTH], imposed.contents)
         contents = {
@@ -139,10 +153,9 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
     return Made(tuple(editions), svgs)
 
 
-def _marks(pages: Sequence[FilledPage], faces: Faces) -> list[str]:
+def _marks(pages: Sequence[FilledPage], faces: str) -> list[str]:
     """For each page a key of all that it was drawn from; equal ones look alike to the pixel."""
-    type_ = key_of(sorted(faces.fonts.items()), faces.fallback, faces.embedded)
-    return [key_of(type_, *(layer.svg for layer in page.layers))[:32] for page in pages]
+    return [key_of(faces, *(layer.svg for layer in page.layers))[:32] for page in pages]
 
 
 def _with_marks(leaves: Sequence[Mapping[str, Any]], marks: Sequence[str]) -> list[dict[str, Any]]:

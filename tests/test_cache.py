@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -10,8 +10,10 @@ import pytest
 
 from pipeline import draw
 from pipeline.cache import Cache, clean, key_of
+from pipeline.impose import imposing
 from pipeline.made import unchanged
 from pipeline.season import make_season
+from pipeline.text import FontBook
 from tests.test_cli import leafset
 
 TWO_SETS = """
@@ -89,6 +91,36 @@ def test_a_changed_label_draws_no_artwork_again(
     edit('"week"', '"the week"', *COLLECTION, "labels", "en.toml")(shop)
     make_season(season, out, only="running", cache=out / ".cache")
     assert drawn == []
+
+
+@pytest.mark.parametrize(
+    ("change", "anew"),
+    [
+        (edit("</svg>", "<g/></svg>", *COLLECTION, "a5", "closing.svg"), False),
+        (edit("2027-03", "2027-04", "seasons", "small.toml"), True),  # slug lines say the month
+        (edit('any = ["S', 'any = ["Kalam", "S', *COLLECTION, "collection.toml"), True),
+    ],
+    ids=["a drawing", "the month", "faces"],
+)
+def test_marks_are_drawn_again_only_when_they_say_something_else(
+    change: Callable[[Path], None],
+    anew: bool,
+    season: Path,
+    shop: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    out = shop / "build"
+    build(season, out)
+    drawn: list[int] = []
+
+    def counted(svgs: Sequence[bytes], book: FontBook, *, language: str) -> bytes:
+        drawn.append(len(svgs))
+        return draw.draw(svgs, book, language=language)
+
+    monkeypatch.setattr(imposing, "draw", counted)
+    change(shop)
+    make_season(season, out, only="running", cache=out / ".cache")
+    assert bool(drawn) is anew
 
 
 def test_a_build_with_nothing_to_do_knows_at_once(season: Path, shop: Path) -> None:

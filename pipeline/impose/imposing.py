@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from pipeline.cache import NO_CACHE, Cache, key_of
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
 from pipeline.errors import UserError
@@ -46,11 +47,14 @@ def impose(
     *,
     season: str = "",
     bleed_mm: float = 0.0,
+    cache: Cache = NO_CACHE,
+    faces: str = "",
 ) -> Imposed:
     """Lays a set's leaves on a paper and writes its three files.
 
     ``pages_pdf`` has one page for each of ``plan.pages``, in that order, each as big as the page
-    with its own flap (and ``bleed_mm`` on all four sides). ``book`` has the slug line's face.
+    with its own flap (and ``bleed_mm`` on all four sides). ``book`` has the slug line's face;
+    ``cache`` keeps what is drawn with a book known as ``faces``.
 
     Raises UserError when a leaf does not fit, a flap would lie on the rings, or marks find no
     room, saying how much is missing and what sets it.
@@ -60,7 +64,13 @@ def impose(
     sheets = sheets_of([one.stack for one in dress], job.geometries, paper, printer)
     pages = Source(pages_pdf)
     _check_pages(plan, pages, bleed_mm)
-    marks = Source(draw(_svgs(job, dress), book, language=plan.language))
+    svgs = _svgs(job, dress)
+    marks = Source(
+        cache.get_or_make(
+            key_of("marks", faces, plan.language, *svgs),
+            lambda: draw(svgs, book, language=plan.language),
+        )
+    )
     files = _files(job, sheets, pages, marks)
     return Imposed(files, sheets, contents(season, plan, paper, printer, sheets, files))
 
