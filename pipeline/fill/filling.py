@@ -18,8 +18,9 @@ from pipeline.fill.cascade import SVG
 from pipeline.fill.ink import Inks
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
 from pipeline.fill.mirror import mirror
+from pipeline.fill.misnamed import misnamed
 from pipeline.fill.monthgrid import check_month, draw_month
-from pipeline.fill.names import label_advice, looks_like_key, looks_ruled, nearest, ruled
+from pipeline.fill.names import label_advice, looks_ruled, nearest, ruled
 from pipeline.fill.ruling import rule
 from pipeline.fill.template import (
     NAMES,
@@ -286,21 +287,19 @@ def _check_flag(name: str, facts: Facts, where: str) -> None:
 def _refuse_near_misses(
     element: etree._Element, called: Sequence[str], facts: Facts, where: str, language: str
 ) -> None:
-    known = [*facts.texts, *facts.months]
-    for name in called:
-        if element.tag == SVG + "rect" and looks_ruled(name):
-            raise UserError(
-                where, "this is no ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
-            )
-        holds_text = element.tag == SVG + "text" or (
-            element.tag == SVG + "g" and len(list(element.iter(SVG + "text"))) == 1
+    if element.tag == SVG + "rect" and any(looks_ruled(name) for name in called):
+        raise UserError(
+            where, "this is no ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
         )
-        if holds_text and name not in known and looks_like_key(name, known):
-            if _is_label(name):
-                key = name.removeprefix("label-")
-                remedy = label_advice(name, known, f"labels/{root_of(language)}.toml")
-                raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
-            raise UserError(where, f"no such key on {_kind(facts)}", nearest(name, known))
+    known, show = [*facts.texts, *facts.months], [f"show-{flag}" for flag in facts.flags]
+    name = misnamed(element, called, known, show)
+    if name is None:
+        return
+    if _is_label(name):
+        key = name.removeprefix("label-")
+        remedy = label_advice(name, known, f"labels/{root_of(language)}.toml")
+        raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
+    raise UserError(where, f"no such key on {_kind(facts)}", nearest(name, [*known, *show]))
 
 
 def _kind(facts: Facts) -> str:

@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import difflib
+import functools
+import operator
 import re
 from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2,5})_")
 _COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
-_NAME = re.compile(r"[a-z][a-z0-9]*(?:[-.][a-z0-9]+)*$")
+_NAME = re.compile(r"[a-z][a-z0-9]*(?:[-._]+[a-z0-9]+)*$")
 _RULED = re.compile(r"(lines|dots|grid|checks)-(\d+(?:\.\d+)?)mm(?:-(top|centre))?$")
-_FAMILIES = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*-|(?:day|date|month)\d+$")
+_FAMILIES = re.compile(
+    r"(?:day|week|month|date|year|period|label|set)\d*-|(?:day|date|month)\d+$|year$"
+)
 _RULED_FAMILIES = re.compile(r"(?:lines?|dots?|grids?|checks?)-")
+_WORD_AND_PITCH = re.compile(r"([a-z]+)[-_.]?\d+(?:[._]\d+)?[-_]?mm")
+_KINDS = ("lines", "dots", "grid", "checks")
+_SHORT = 6
+"""Words of fewer letters are a letter away from too many others."""
 
 
 def clean(identifier: str) -> str:
@@ -24,16 +32,16 @@ def clean(identifier: str) -> str:
     text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip()).lower()
     stem = _COPY_TAIL.sub("", text)
     # "lines-6" is a pitch that lacks its unit, not the sixth copy of "lines".
-    return text if stem in ("lines", "dots", "grid", "checks") else stem
+    return text if stem in _KINDS else stem
 
 
 def names_of(identifiers: Iterable[str | None]) -> tuple[str, ...]:
     """Names an element goes by that could be keys, its id before its label.
 
-    >>> names_of(["text123", "Day1-Name"])
-    ('text123', 'day1-name')
+    >>> names_of(["text123", "Day1-Name", "Week number"])
+    ('text123', 'day1-name', 'week_number')
     """
-    found = (clean(identifier) for identifier in identifiers if identifier)
+    found = ("_".join(clean(identifier).split()) for identifier in identifiers if identifier)
     return tuple(dict.fromkeys(name for name in found if _NAME.match(name)))
 
 
@@ -60,8 +68,17 @@ align='top'), None)
 
 
 def looks_ruled(name: str) -> bool:
-    """Whether a rectangle's name seems meant for a ruled area."""
-    return bool(_RULED_FAMILIES.match(name))
+    """Whether a rectangle's name seems meant for a ruled area.
+
+    >>> looks_ruled("lines-6"), looks_ruled("linse-6mm"), looks_ruled("dots_5mm")
+    (True, True, True)
+    >>> looks_ruled("box-6mm"), looks_ruled("rect6"), looks_ruled("dots")
+    (False, False, False)
+    """
+    if _RULED_FAMILIES.match(name):
+        return True
+    match = _WORD_AND_PITCH.match(name)
+    return bool(match and difflib.get_close_matches(match[1], _KINDS, 1, 0.7))
 
 
 def looks_like_key(name: str, known: Collection[str]) -> bool:
@@ -72,14 +89,57 @@ def looks_like_key(name: str, known: Collection[str]) -> bool:
     >>> looks_like_key("text12", ["day1-name"]), looks_like_key("title", ["day1-name"])
     (False, False)
     """
-    return bool(_FAMILIES.match(name)) or bool(
-        "-" in name and difflib.get_close_matches(name, known, 1, 0.82)
+    return bool(_FAMILIES.match(name)) or key_meant(name, known) is not None
+
+
+def key_meant(name: str, known: Collection[str]) -> str | None:
+    """The key that a name seems a slip of the pen for: other signs between its words, a letter
+    too many, too few, another or two in each other's place.
+
+    >>> key_meant("day1_of_year", ["day1-of-year"]), key_meant("yaer", ["year"])
+    ('day1-of-year', 'year')
+    >>> key_meant("day2_name", ["day1-name", "day2-name"])
+    'day2-name'
+    >>> key_meant("pear", ["year"]), key_meant("text12", ["week-number", "year"])
+    (None, None)
+    """
+    bare = _bare(name)
+    for is_meant in (operator.eq, _is_slip):
+        for key in known:
+            if is_meant(bare, _bare(key)):
+                return key
+    if "-" in name and (near := difflib.get_close_matches(name, known, 1, 0.82)):
+        return near[0]
+    return None
+
+
+@functools.lru_cache(maxsize=2000)
+def _bare(name: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", name)
+
+
+def _is_slip(typed: str, meant: str) -> bool:
+    """Whether two words are the same but for one slip; a short one keeps its first letter."""
+    if typed == meant:
+        return True
+    if abs(len(typed) - len(meant)) > 1:
+        return False
+    same = next(
+        (at for at, (a, b) in enumerate(zip(typed, meant, strict=False)) if a != b),
+        min(len(typed), len(meant)),
     )
+    rest, other = typed[same:], meant[same:]
+    if rest[:2] == other[1::-1] and rest[2:] == other[2:]:
+        return True  # two letters in each other's place
+    if rest[1:] == other or rest == other[1:]:
+        return same > 0
+    return len(meant) >= _SHORT and rest[1:] == other[1:]
 
 
 def nearest(name: str, known: Collection[str]) -> str:
     """Advice that names the nearest of ``known``, for an error's last part."""
-    near = difflib.get_close_matches(name, known, 1, 0.5)
+    meant = key_meant(name, known)
+    near = [meant] if meant else difflib.get_close_matches(name, known, 1, 0.5)
     return f"did you mean {near[0]!r}?" if near else "see the list of keys in docs/templates.md"
 
 

@@ -8,8 +8,9 @@ from lxml import etree
 
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
+from pipeline.fill.misnamed import misnamed
 from pipeline.fill.monthgrid import check_month
-from pipeline.fill.names import label_advice, looks_like_key, looks_ruled, nearest, ruled
+from pipeline.fill.names import label_advice, looks_ruled, nearest, ruled
 from pipeline.fill.texts import find_text
 from pipeline.lint.drawing import SHAPES, Drawing
 from pipeline.lint.finding import Severity
@@ -96,26 +97,24 @@ def _say_outlined(drawing: Drawing, element: etree._Element, name: str) -> None:
 def _check_near_misses(
     drawing: Drawing, element: etree._Element, names: tuple[str, ...], labels: _Labels
 ) -> None:
-    holds_text = element.tag == SVG + "text" or (
-        element.tag == SVG + "g" and len(list(element.iter(SVG + "text"))) == 1
-    )
+    if element.tag == SVG + "rect" and any(looks_ruled(name) for name in names):
+        remedy = "write it like 'lines-6mm' or 'dots-5mm-centre'"
+        drawing.say(Severity.MEND, "key", element, "is no ruled area", remedy)
+        return
     for kind in drawing.kinds:
         known = keys_of_kind(kind) | labels.known
-        for name in names:
-            if element.tag == SVG + "rect" and looks_ruled(name):
-                remedy = "write it like 'lines-6mm' or 'dots-5mm-centre'"
-                drawing.say(Severity.MEND, "key", element, "is no ruled area", remedy)
-                return
-            if not holds_text or name in known or not looks_like_key(name, known):
-                continue
-            if name.startswith("label-"):
-                key = name.removeprefix("label-")
-                message = f"there is no label {key!r}{labels.lacking(name)}"
-                remedy = label_advice(name, labels.known, labels.file(name))
-            else:
-                message, remedy = f"is no key on {_PAGES[kind]}", nearest(name, known)
-            drawing.say(Severity.MEND, "key", element, message, remedy)
-            return
+        show = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
+        name = misnamed(element, names, known, show)
+        if name is None:
+            continue
+        if name.startswith("label-"):
+            key = name.removeprefix("label-")
+            message = f"there is no label {key!r}{labels.lacking(name)}"
+            remedy = label_advice(name, labels.known, labels.file(name))
+        else:
+            message, remedy = f"is no key on {_PAGES[kind]}", nearest(name, [*known, *show])
+        drawing.say(Severity.MEND, "key", element, message, remedy)
+        return
 
 
 class _Labels:

@@ -8,7 +8,7 @@ import pytest
 from lxml import etree
 
 from pipeline.errors import UserError
-from tests.fill.conftest import Filler
+from tests.fill.conftest import WEEK, Filler
 
 SVG = "{http://www.w3.org/2000/svg}"
 STYLE = 'font-family="Source Sans 3" font-size="5"'
@@ -220,6 +220,71 @@ def test_mistakes_are_one_line_with_file_and_element(
     line = str(caught.value)
     assert re.match(r"[\w-]+/week\.svg, element ", line), "the folder is that of the size"
     assert "\n" not in line
+
+
+SLIPS = {
+    "week_number": "week-number",
+    "Week number": "week-number",
+    "wekk-number": "week-number",
+    "yaer": "year",
+    "years": "year",
+    "monthname": "month-name",
+    "monthsname": "month-name",
+    "weekrange": "week-range",
+    "day1name": "day1-name",
+    "day3_nmae": "day3-name",
+    "day3_of_year-2": "day3-of-year",
+    "label_sowing": "label-sowing",
+    "labelsowing": "label-sowing",
+}
+MONTH = f'<rect width="49" height="49" fill="none"/><text {STYLE}>1</text><text {STYLE}>6</text>'
+
+
+@pytest.mark.parametrize(("name", "meant"), SLIPS.items())
+@pytest.mark.parametrize("around", ["", "g"])
+def test_a_slip_in_a_name_is_never_printed(
+    name: str, meant: str, around: str, fill_one: Filler
+) -> None:
+    with pytest.raises(UserError, match=f"no such key .*did you mean '{meant}'"):
+        fill_one(
+            f'<g id="{name}"><text {STYLE} y="9">x</text></g>'
+            if around
+            else f'<text id="{name}" {STYLE} y="9">x</text>',
+            texts=dict.fromkeys((*WEEK, *SLIPS.values()), ("1",)),
+        )
+
+
+@pytest.mark.parametrize("name", ["month_grid", "monthgrid", "moth-grid", "Month grid"])
+def test_nor_is_a_slip_in_a_month_s_name(name: str, fill_one: Filler) -> None:
+    with pytest.raises(UserError, match=r"no such key .*did you mean 'month-grid'"):
+        fill_one(f'<g id="{name}">{MONTH}</g>')
+
+
+@pytest.mark.parametrize("name", ["show_day1_weekend", "showday1-weekend", "show-day1_weekend"])
+def test_nor_one_in_what_is_shown(name: str, fill_one: Filler) -> None:
+    with pytest.raises(UserError, match="did you mean 'show-day1-weekend'"):
+        fill_one(f'<path id="{name}" d="M0 0h9v9z"/>', flags={"day1-weekend": True})
+
+
+@pytest.mark.parametrize("name", ["lines6mm", "lines_6mm", "linse-6mm-3", "dost-5mm", "gird-5_mm"])
+def test_nor_one_in_a_ruled_area(name: str, fill_one: Filler) -> None:
+    with pytest.raises(UserError, match="this is no ruled area; write it like 'lines-6mm'"):
+        fill_one(f'<rect id="{name}" width="9" height="9"/>')
+
+
+def test_a_layer_may_be_named_after_what_is_in_it(fill_one: Filler) -> None:
+    week = f'<g id="Week number"><text id="week-number" {STYLE} y="9">x</text></g>'
+    month = f'<g id="Month_grid"><g id="month-grid">{MONTH}</g></g>'
+    assert texts(fill_one(week + month))[:2] == ["9", "M"]
+
+
+@pytest.mark.parametrize("name", ["pear", "bear", "text12", "week_list", "day", "months"])
+def test_words_that_only_sound_alike_are_left_alone(name: str, fill_one: Filler) -> None:
+    root = fill_one(
+        f'<text id="{name}" {STYLE} y="9">Mine</text><rect id="box_6mm" width="9" height="9"/>',
+        texts={**WEEK, "year": ("2027",), "month-name": ("March",)},
+    )
+    assert texts(root) == ["Mine"]
 
 
 @pytest.mark.parametrize("name", ["title", "text-block", "rules", "grid-lines", "g12", "path-3"])

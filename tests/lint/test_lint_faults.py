@@ -122,6 +122,30 @@ def test_a_label_that_is_given_twice_is_told_with_its_file_and_line(shelf: Shelf
     assert "de.toml, line 2, sow: is there twice: on line 1 already" in one.message
 
 
+@pytest.mark.parametrize(
+    ("drawn", "remedy"),
+    [
+        ('<text id="week_number" x="60" y="20">9</text>', "did you mean 'week-number'?"),
+        ('<text id="yaer" x="60" y="20">2027</text>', "did you mean 'year'?"),
+        ('<text id="label_sow" x="60" y="20">sow</text>', "did you mean 'label-sow'?"),
+        (
+            '<g id="month_grid"><rect x="60" y="20" width="30" height="30" fill="none"/>'
+            '<text x="60" y="20">1</text><text x="60" y="20">6</text></g>',
+            "did you mean 'month-grid'?",
+        ),
+        ('<path id="show_day6-weekend" d="M60 30h5v5z"/>', "did you mean 'show-day6-weekend'?"),
+        (
+            '<rect id="linse-6mm-3" x="60" y="40" width="30" height="12"/>',
+            "write it like 'lines-6mm' or 'dots-5mm-centre'",
+        ),
+    ],
+)
+def test_a_slip_in_a_name_is_to_be_mended(shelf: Shelf, drawn: str, remedy: str) -> None:
+    shelf.put("right", "")
+    found = [one for one in shelf.look("left", drawn + DAYS) if one.rule == "key"]
+    assert [(one.severity, one.remedy) for one in found] == [(Severity.MEND, remedy)]
+
+
 def test_worst_first(shelf: Shelf) -> None:
     order = [one.severity for one in faulty(shelf)]
     assert order == sorted(order, key=[*Severity].index)
