@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,10 @@ import pytest
 from babel.core import Locale
 from pypdf import PdfReader
 
+from pipeline.proof.layout import read_contents
 from pipeline.publish.pictures import listing, read_facts, shop_pictures
 from pipeline.publish.pictures.alt import MOVING, SHOWN, alt_text
+from pipeline.publish.pictures.facts import facts_of
 from pipeline.publish.pictures.words import LANGUAGES, shop_words
 from tests.conftest import Demo
 
@@ -93,9 +96,8 @@ def test_the_figures_are_those_of_the_files(demo: Demo) -> None:
     editions = [demo.folder("quarter", "running", paper) for paper in ("a4", "letter")]
     facts = [read_facts(folder) for folder in editions]
     text = listing(facts, "en-GB")
-    for folder, paper in zip(editions, ("A4", "Letter"), strict=True):
-        sheets = len(PdfReader(folder / "side-1.pdf").pages)
-        assert f"- **Sheets**: {sheets} sheets of {paper}" in text
+    a4, letter = (len(PdfReader(folder / "side-1.pdf").pages) for folder in editions)
+    assert f"- **Sheets**: {a4} sheets of A4 or {letter} sheets of Letter\n" in text
     weeks = {day.isocalendar()[:2] for day in facts[0].weeks}
     assert f"1 March – 30 May 2027 ({len(weeks)} weeks)" in " ".join(text.split())
     assert "28 printed pages on 14 leaves" in text
@@ -103,6 +105,21 @@ def test_the_figures_are_those_of_the_files(demo: Demo) -> None:
     assert "A5, 148 × 210 mm, 6 holes" in text
     assert "- **Print on**: A4 or Letter" in text
     assert "about 120 g/m² (32 lb bond)" in text
+
+
+def test_a_flap_that_two_pages_share_is_one(demo: Demo) -> None:
+    contents = read_contents(demo.folder("march", "two-flap-sowing", "a4"))
+    both = tuple(
+        replace(
+            leaf,
+            recto=replace(leaf.recto, flap_mm=leaf.flap_mm) if leaf.recto else None,
+            verso=replace(leaf.verso, flap_mm=leaf.flap_mm) if leaf.verso else None,
+        )
+        for leaf in contents.leaves
+    )
+    flaps = sum(leaf.flap_mm > 0 for leaf in both)
+    facts = facts_of(replace(contents, leaves=both), 120)
+    assert f"{flaps} fold-out flaps, 42 mm wide" in listing([facts], "en-GB")
 
 
 def test_inches_for_the_united_states(demo: Demo) -> None:

@@ -27,8 +27,8 @@ class Format(NamedTuple):
 class SetFacts(NamedTuple):
     """The figures of one set of one size on one paper.
 
-    ``weeks`` are the first days of its weeks; ``flaps_mm`` the widths of the flaps that pages
-    have, one a page. ``files`` are the kinds of files there are, such as "side-1".
+    ``weeks`` are the first days of its weeks; ``flaps_mm`` the widths of its flaps, one for
+    each leaf that has one. ``files`` are the kinds of files there are, such as "side-1".
     """
 
     title: str
@@ -90,8 +90,9 @@ def facts_of(contents: Contents, gsm: float, files: tuple[str, ...] = ()) -> Set
     pages = [page for leaf in contents.leaves for page in (leaf.recto, leaf.verso) if page]
     days = sorted({day for page in pages for day in page.dates})
     weeks = sorted({page.dates[0] for page in pages if len(page.dates) == 7})
-    faces = [(leaf, index, face) for index, leaf in enumerate(contents.leaves) for face in Side]
-    flaps = tuple(leaf.flap_mm for leaf, _, face in faces if leaf.folds_over(face))
+    flaps = tuple(
+        leaf.flap_mm for leaf in contents.leaves if any(leaf.folds_over(face) for face in Side)
+    )
     spread_flaps = max(
         (
             contents.leaves[first].folds_over(Side.VERSO)

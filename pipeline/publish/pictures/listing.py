@@ -77,11 +77,15 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
     papers = list(dict.fromkeys(each.paper for each in editions))
     lines.append(("paper", words.any_of(papers)))
     several = len({each.format for each in editions}) > 1
-    for count, paper, title in dict.fromkeys(
-        (each.sheets, each.paper, each.format.title) for each in editions
-    ):
-        sheets = words.say("listing", "sheets-on", sheets=words.count("sheets", count), paper=paper)
-        lines.append(("sheets", f"{title}: {sheets}" if several else sheets))
+    for size in dict.fromkeys(each.format for each in editions):
+        sheets = [
+            words.say("listing", "sheets-on", sheets=words.count("sheets", count), paper=paper)
+            for count, paper in dict.fromkeys(
+                (each.sheets, each.paper) for each in editions if each.format == size
+            )
+        ]
+        either = words.any_of(sheets)
+        lines.append(("sheets", f"{size.title}: {either}" if several else either))
     pounds = facts.gsm / bond_gsm(1)
     weight = words.say(
         "listing",
