@@ -258,7 +258,12 @@ def back_scales(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At)
     half, near, far, zero = places.bracket_mm, LONG_MM - 1.2, LONG_MM + 0.8, places.down_y
     pen.outline([(-half, y - near), (-half, y - far), (half, y - far), (half, y - near)])
     pen.outline(
-        [(x - near, zero - half), (x - far, zero - half), (x - far, zero + half), (x - near, zero + half)]
+        [
+            (x - near, zero - half),
+            (x - far, zero - half),
+            (x - far, zero + half),
+            (x - near, zero + half),
+        ]
     )
     pen.words(words["across"], (0, y + TICK_MM + 8), anchor="middle")
     pen.words(words["down"], down_at, anchor="middle", turned=270)

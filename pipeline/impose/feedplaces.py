@@ -40,7 +40,7 @@ class Places:
     across_y: float
     """The scale that reads shifts to the left and right lies along this line of both sides."""
     down_x: float
-    """The scale that reads shifts up and down lies along this line of the front, mirrored behind."""
+    """The scale that reads shifts up and down lies along this line, mirrored on the back."""
     down_y: float
     """Where along it its zero is."""
     most: int
@@ -80,11 +80,11 @@ SMALL = Places(
     lying_bars=((-49.5, 13.0), (-49.5, 19.0)),
     edge_most=13,
     side_edges_y=58.0,
-    leaf_1=(-28.0, 0.0),
+    leaf_1=(-30.0, 0.0),
     crosses=((-59.0, -94.0), (59.0, -94.0), (-59.0, 94.0), (59.0, 94.0)),
     across_y=80.0,
-    down_x=53.0,
-    down_y=12.0,
+    down_x=53.4,
+    down_y=14.0,
     most=14,
     bracket_mm=1.5,
 )

@@ -11,7 +11,7 @@ from pipeline.impose import feedparts as parts
 from pipeline.impose.drawing import STRONG_WEIGHT
 from pipeline.impose.feeding import turn
 from pipeline.impose.feedparts import PICTURE_MM, Words
-from pipeline.impose.feedplaces import SMALL, At
+from pipeline.impose.feedplaces import SMALL
 from pipeline.impose.pen import QUIET, WORDS_MM, Pen
 from pipeline.impose.printer import Flip
 from pipeline.plan.model import Paper
@@ -22,11 +22,11 @@ WIDE = 58.0
 HEAD_1, HEAD = (SMALL.left, -80.4), (SMALL.left, -91.0)
 WAY_Y, WAY_END = -77.0, -45.0
 FEED_Y, FEED_HIGH = -37.5, 15.5
-OUTCOMES_Y, OUTCOME_HIGH = -12.5, 34.0
-MAKER_Y, NOTES_Y = 60.5, 69.0
+OUTCOMES_Y, OUTCOME_HIGH = -13.0, 36.0
+MAKER_Y, NOTES_Y = 62.0, 70.5
 """How high on page 2 its parts lie."""
 
-SHIFT_Y, SHIFT_HIGH = -77.0, 22.0
+SHIFT_Y, SHIFT_HIGH, SHIFT_RIGHT = -77.0, 25.0, 60.0
 EXAMPLE = (-12.0, 40.0)
 SETTINGS_AT = (14.0, 37.0)
 SKEW_Y = 64.0
@@ -48,7 +48,7 @@ def _measured(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
 
 def _told(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 2: what the tried sheet tells, both sides at once and one at a time."""
-    parts.head(pen, HEAD, WIDE, paper, words, 2)
+    parts.head(pen, (-WIDE, HEAD[1]), WIDE, paper, words, 2)
     parts.which_way(pen, (-WIDE, WAY_Y), WIDE, WAY_END, flip, words)
     wide = 2 * WIDE
     size = pen.size_for([words["feed_title"]], wide, 0, most=3.3, weight=STRONG_WEIGHT)
@@ -76,8 +76,9 @@ def _outcomes(pen: Pen, words: Words) -> None:
     order = [words["order_title"], *(told for each in files for told in each)]
     order_size = min(pen.size_for([text], text_wide, 0) for text in order)
     for number, trial in enumerate(parts.TRIALS):
-        x, y = -WIDE + number % 2 * column, OUTCOMES_Y + number // 2 * OUTCOME_HIGH
         at_right = pen.hand.right_to_left
+        x = -WIDE + (number % 2 != at_right) * column  # what is read first is where lines begin
+        y = OUTCOMES_Y + number // 2 * OUTCOME_HIGH
         picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
         parts.picture(pen, (picture_x, y), trial)
         row = pen.paragraph(seen[number], (text_x, y + 2), text_wide, seen_size) + 0.8
@@ -90,7 +91,7 @@ def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 3: the front that is tried."""
     left, wide = SMALL.left, SMALL.right - SMALL.left
     parts.head(pen, HEAD, SMALL.right, paper, words, 3)
-    pen.column([words["trial"]], (left, SHIFT_Y), wide, 12)
+    pen.heading(words["trial"], (left, SHIFT_Y), wide)
     parts.first_leaf(pen, SMALL, words)
     parts.front_crosses(pen, SMALL)
     parts.front_scales(pen, SMALL)
@@ -99,12 +100,14 @@ def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
 
 def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 4: the back that is tried, how far off it is, and what the maker writes down."""
-    left, wide = SMALL.left, SMALL.right - SMALL.left
     parts.head(pen, HEAD, SMALL.right, paper, words, 4)
     parts.back_crosses(pen, SMALL)
     parts.second_leaf(pen, SMALL)
-    y = pen.heading(words["shift_title"], (-WIDE, SHIFT_Y), 2 * WIDE) + 0.8
-    pen.column(words["shift"], (-WIDE, y), 2 * WIDE, SHIFT_HIGH)
+    # Lines begin below the title, and run on past the cross at its other end.
+    left = -SHIFT_RIGHT if pen.hand.right_to_left else SMALL.left
+    wide = SHIFT_RIGHT + SMALL.right
+    y = pen.heading(words["shift_title"], (left, SHIFT_Y), wide) + 0.8
+    pen.column(words["shift"], (left, y), wide, SHIFT_HIGH)
     parts.example(pen, EXAMPLE, words)
     parts.settings(pen, SETTINGS_AT, WIDE, flip, words)
     clear = -SMALL.down_x + parts.TICK_MM + 10
