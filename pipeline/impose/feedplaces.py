@@ -71,7 +71,7 @@ LARGE = Places(
 """One sheet for all five questions."""
 
 SMALL = Places(
-    least_mm=(139.0, 209.0),
+    least_mm=(139.69, 209.99),
     sheets=2,
     left=-49.5,
     right=49.5,
