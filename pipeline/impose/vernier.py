@@ -12,7 +12,7 @@ from __future__ import annotations
 PITCH_MM = 4.0
 STEP_MM = 0.1
 MOST = 18
-"""Lines to either side of the zero: a shift of up to 1.8 mm can be read."""
+"""Lines to either side of the zero: a shift of up to 1.8 mm can be read. Shorter has fewer."""
 
 REACH_MM = MOST * PITCH_MM
 """Half the length of the scale."""
@@ -21,16 +21,16 @@ BRACKET_MM = PITCH_MM / 2
 """A zero further off than this would be read wrong."""
 
 
-def front_lines() -> tuple[float, ...]:
+def front_lines(most: int = MOST) -> tuple[float, ...]:
     """Where the lines of side 1 are along the scale, mm from its zero.
 
     >>> front_lines()[MOST - 1 : MOST + 2]
     (-4.0, 0.0, 4.0)
     """
-    return tuple(number * PITCH_MM for number in range(-MOST, MOST + 1))
+    return tuple(number * PITCH_MM for number in range(-most, most + 1))
 
 
-def back_lines() -> tuple[tuple[int, float], ...]:
+def back_lines(most: int = MOST) -> tuple[tuple[int, float], ...]:
     """The lines of side 2: the shift each tells, in tenths of a millimetre, and where it is.
 
     Shifted by ``number`` steps towards growing numbers, line ``number`` meets one of side 1.
@@ -39,7 +39,7 @@ def back_lines() -> tuple[tuple[int, float], ...]:
     (18, 70.2)
     """
     return tuple(
-        (number, round(number * (PITCH_MM - STEP_MM), 6)) for number in range(-MOST, MOST + 1)
+        (number, round(number * (PITCH_MM - STEP_MM), 6)) for number in range(-most, most + 1)
     )
 
 

@@ -14,17 +14,8 @@ from pypdf import PdfReader
 from pipeline.geometry import Rect, mm
 from pipeline.impose import BOTH, Flip, PrinterSettings, impose, vernier
 from pipeline.impose.feeding import Trial, Turn, reverse_side_2, turn
-from pipeline.impose.feedtest import (
-    ACROSS_Y,
-    CARD_AT,
-    CROSSES,
-    DOWN_X,
-    LEAF_1,
-    LEAF_2,
-    SIDE_EDGES_Y,
-    feed_test,
-    has_feed_test,
-)
+from pipeline.impose.feedplaces import LARGE, SMALL, Places, places_on
+from pipeline.impose.feedtest import feed_test, has_feed_test
 from pipeline.impose.pen import LEAF_MM
 from pipeline.plan.model import Paper
 from pipeline.plan.sizes import load_sizes
@@ -35,8 +26,14 @@ from tests.impose.sample import A4, LETTER, PERSONAL, book, set_of
 from tests.impose.test_finished_files import blank_pages
 
 NEAR = 0.01  # mm: what a position may be off by in the finished file
-PAPERS = [paper for paper in load_sizes(None).papers.values() if has_feed_test(paper)]
-both_papers = pytest.mark.parametrize("paper", [A4, LETTER], ids=["a4", "letter"])
+SIZES = load_sizes(None).papers
+PAPERS = [paper for paper in SIZES.values() if has_feed_test(paper)]
+SMALL_PAPERS = [paper for paper in PAPERS if places_on(paper) is SMALL]
+each_kind = pytest.mark.parametrize(
+    "paper",
+    [A4, LETTER, SIZES["a5"], SIZES["half-letter"], SIZES["b5"]],
+    ids=["a4", "letter", "a5", "half-letter", "b5"],
+)
 every_paper = pytest.mark.parametrize("paper", PAPERS, ids=[paper.name for paper in PAPERS])
 both_flips = pytest.mark.parametrize("flip", list(Flip))
 
@@ -48,7 +45,19 @@ def made(paper: Paper, flip: Flip = Flip.LONG) -> bytes:
 
 @functools.cache
 def drawn(paper: Paper, side: int, flip: Flip = Flip.LONG) -> tuple[Path, ...]:
+    """What is drawn on a page of the file; the first is that with all that is measured."""
     return tuple(paths(made(paper, flip), side - 1))
+
+
+def places(paper: Paper) -> Places:
+    found = places_on(paper)
+    assert found is not None
+    return found
+
+
+def back(paper: Paper) -> int:
+    """The page that has the numbers of the scales: the last; the one before it is its front."""
+    return 2 * places(paper).sheets
 
 
 def is_there(found: tuple[Path, ...], box: Rect) -> bool:
@@ -62,22 +71,28 @@ def from_middle(paper: Paper, x: float, y: float) -> tuple[float, float]:
     return paper.width_mm / 2 + x, paper.height_mm / 2 + y
 
 
-def test_letter_and_a4_have_one_and_small_papers_have_none() -> None:
-    assert {"a4", "letter", "legal", "a3", "tabloid"} <= {paper.name for paper in PAPERS}
-    assert not any(paper.width_mm < 200 for paper in PAPERS)
+def test_letter_and_a4_have_one_sheet_small_papers_two_and_the_smallest_none() -> None:
+    one_sheet = {paper.name for paper in PAPERS if places(paper) is LARGE}
+    assert {"a4", "letter", "legal", "a3", "tabloid"} <= one_sheet
+    two_sheets = {paper.name for paper in SMALL_PAPERS}
+    assert two_sheets == {"a5", "half-letter", "b5", "jis-b5", "executive"}
+    assert not has_feed_test(SIZES["a6"])
+    assert len(PAPERS) == len(SIZES) - 1
 
 
 @every_paper
-def test_it_is_two_sides_at_the_paper_s_size_and_asks_to_be_printed_so(paper: Paper) -> None:
-    reader = PdfReader(io.BytesIO(made(paper)))
-    assert len(reader.pages) == 2
+@both_flips
+def test_its_pages_have_the_paper_s_size_and_ask_to_be_printed_so(paper: Paper, flip: Flip) -> None:
+    reader = PdfReader(io.BytesIO(made(paper, flip)))
+    assert len(reader.pages) == (4 if paper in SMALL_PAPERS else 2)
     for page in reader.pages:
         size = (mm(float(page.mediabox.width)), mm(float(page.mediabox.height)))
         assert size == pytest.approx((paper.width_mm, paper.height_mm), abs=NEAR)
     asked = reader.root_object["/ViewerPreferences"].get_object()
     assert isinstance(asked, dict)
     assert asked["/PrintScaling"] == "/None"
-    assert asked["/Duplex"] == "/DuplexFlipLongEdge"
+    edge = "Long" if flip is Flip.LONG else "Short"
+    assert asked["/Duplex"] == f"/DuplexFlip{edge}Edge"
     assert reader.metadata is not None
     assert reader.metadata.title == f"Feed test, {paper.title}"
 
@@ -100,27 +115,28 @@ def test_bars_of_100_mm_and_4_inches_lie_and_stand(paper: Paper) -> None:
                 assert is_there(drawn(paper, 1), tick)
 
 
-@both_papers
+@each_kind
 def test_the_card_s_outline_is_in_its_place(paper: Paper) -> None:
-    corner = from_middle(paper, *CARD_AT)
+    corner = from_middle(paper, *places(paper).card)
     assert is_there(drawn(paper, 1), Rect(*corner, 85.60, 53.98))
 
 
 @every_paper
 def test_crosses_stand_back_to_back(paper: Paper) -> None:
-    for x, y in CROSSES:
+    for x, y in places(paper).crosses:
         cx, cy = from_middle(paper, x, y)
-        for side, at in ((1, cx), (2, paper.width_mm - cx)):
+        for side, at in ((back(paper) - 1, cx), (back(paper), paper.width_mm - cx)):
             for box in (Rect(at - 4, cy, 8, 0), Rect(at, cy - 4, 0, 8), Rect(at - 2, cy - 2, 4, 4)):
                 assert is_there(drawn(paper, side), box)
 
 
-@both_papers
+@each_kind
 def test_edge_numbers_stand_so_many_mm_from_each_edge(paper: Paper) -> None:
     wide, high = paper.width_mm, paper.height_mm
-    for number in range(1, 16):
-        along = (number - 8) * 3.4
-        x, y = from_middle(paper, along, along + SIDE_EDGES_Y)
+    most = 13 if paper in SMALL_PAPERS else 15
+    for number in range(1, most + 1):
+        along = (number - (most + 1) / 2) * 3.4
+        x, y = from_middle(paper, along, along + places(paper).side_edges_y)
         for box in (
             Rect(x - 1.2, number, 2.4, 0),
             Rect(x - 1.2, high - number, 2.4, 0),
@@ -134,7 +150,8 @@ def test_edge_numbers_stand_so_many_mm_from_each_edge(paper: Paper) -> None:
 @both_flips
 def test_all_but_the_edge_numbers_keeps_off_the_unprintable_edge(paper: Paper, flip: Flip) -> None:
     area = Rect(0, 0, paper.width_mm, paper.height_mm).grown(-6.4)
-    assert all(area.holds(path.box) for path in drawn(paper, 2, flip))
+    for page in range(2, back(paper) + 1):
+        assert all(area.holds(path.box) for path in drawn(paper, page, flip))
     outside = [path for path in drawn(paper, 1, flip) if not area.holds(path.box)]
     assert len(outside) == 4 * 2 * 6, "six numbers' caps and stems at each of four edges"
 
@@ -172,12 +189,14 @@ def printed(paper: Paper, flip: Flip, shift: tuple[float, float]) -> tuple[Scale
         x, y = point
         return (width - x, y) if flip is Flip.LONG else (x, height - y)
 
-    row = middle_y + sign * ACROSS_Y
-    column = middle_x - sign * DOWN_X
+    row = middle_y + sign * places(paper).across_y
+    column = middle_x - sign * places(paper).down_x
     fronts = [
-        [through(point) for point in path.points] for path in drawn(paper, 1, flip) if path.is_line
+        [through(point) for point in path.points]
+        for path in drawn(paper, back(paper) - 1, flip)
+        if path.is_line
     ]
-    backs = [path.points for path in drawn(paper, 2, flip) if path.is_line]
+    backs = [path.points for path in drawn(paper, back(paper), flip) if path.is_line]
 
     def starts(lines: list[list[tuple[float, float]]], fixed: int, value: float) -> list[float]:
         """Where along the scale the lines begin that stand on its middle line."""
@@ -192,8 +211,8 @@ def printed(paper: Paper, flip: Flip, shift: tuple[float, float]) -> tuple[Scale
 
     back_lines = [list(line) for line in backs]
     xs, ys = starts(back_lines, 1, row), starts(back_lines, 0, column)
-    labels_x = [near(paper, flip, x, row + sign * 7.3) for x in xs]
-    labels_y = [near(paper, flip, column + sign * 9.0, y) for y in ys]
+    labels_x = [near(paper, flip, (x, row + sign * 7.3), (3.9, 0.0)) for x in xs]
+    labels_y = [near(paper, flip, (column + sign * 9.0, y), (0.0, 3.9)) for y in ys]
     return (
         Scales(
             tuple(starts(fronts, 1, row)),
@@ -206,8 +225,12 @@ def printed(paper: Paper, flip: Flip, shift: tuple[float, float]) -> tuple[Scale
     )
 
 
-def near(paper: Paper, flip: Flip, x: float, y: float) -> str:
-    """The number printed about a place of side 2; for a line without one, what lies between."""
+def near(paper: Paper, flip: Flip, place: tuple[float, float], step: tuple[float, float]) -> str:
+    """The number printed about a place of the back; for a line without one, what lies between.
+
+    ``step`` is the way to the line's neighbours.
+    """
+    x, y = place
 
     def at(x: float, y: float) -> str | None:
         found = (text for cx, cy, text in numbers(paper, flip) if abs(cx - x) < 1.6 > abs(cy - y))
@@ -216,15 +239,14 @@ def near(paper: Paper, flip: Flip, x: float, y: float) -> str:
     own = at(x, y)
     if own is not None:
         return own
-    step = (3.9, 0.0) if abs(y - paper.height_mm / 2) > 90 else (0.0, 3.9)
     sides = [at(x + way * step[0], y + way * step[1]) for way in (-1, 1)]
     return f"{sum(float(side or 'nan') for side in sides) / 2:.1f}"
 
 
 @functools.cache
 def numbers(paper: Paper, flip: Flip) -> tuple[tuple[float, float, str], ...]:
-    """All single words of side 2 with their middles, in mm of its page."""
-    found = words_of(paper, 2, flip)
+    """All single words of the back with their middles, in mm of its page."""
+    found = words_of(paper, back(paper), flip)
     return tuple((box.x + box.width / 2, box.y + box.height / 2, text) for box, text in found)
 
 
@@ -253,65 +275,86 @@ def words_of(paper: Paper, side: int, flip: Flip = Flip.LONG) -> list[tuple[Rect
 
 @every_paper
 def test_nothing_shows_through_where_the_scales_have_their_numbers(paper: Paper) -> None:
-    figures = {vernier.figure(number) for number in range(-18, 19, 2)}
-    middle_x, middle_y = from_middle(paper, 0, 0)
+    most = places(paper).most
+    figures = {vernier.figure(number) for number in range(-most, most + 1, 2)}
+    left, below = from_middle(paper, -places(paper).down_x, places(paper).across_y)
     scales = [
         box
-        for box, text in words_of(paper, 2)
-        if text in figures and (box.x < middle_x - 60 or box.y > middle_y + 90)
+        for box, text in words_of(paper, back(paper))
+        if text in figures and (box.x < left + 15 or box.y > below)
     ]
     assert len(scales) == 2 * len(figures)
-    behind = [box.mirrored_x(paper.width_mm) for box, _ in words_of(paper, 1)]
-    assert len(behind) > 100
+    behind = [box.mirrored_x(paper.width_mm) for box, _ in words_of(paper, back(paper) - 1)]
+    assert len(behind) > (12 if paper in SMALL_PAPERS else 100)
+    drawn_behind = [path.box.mirrored_x(paper.width_mm) for path in drawn(paper, back(paper) - 1)]
     for number in scales:
         assert not any(number.grown(1.0).overlaps(word) for word in behind)
+        assert not any(number.overlaps(box) for box in drawn_behind)
 
 
 @every_paper
 def test_the_lines_of_both_sides_are_where_the_scale_has_them(paper: Paper) -> None:
     for number, scale in enumerate(printed(paper, Flip.LONG, (0, 0))):
-        middle = (paper.width_mm, paper.height_mm)[number] / 2
+        most = places(paper).most
+        middle = from_middle(paper, 0, places(paper).down_y)[number]
+        lines = range(-most, most + 1)
         assert [at - middle for at in scale.front] == pytest.approx(
-            [4.0 * n for n in range(-18, 19)], abs=NEAR
+            [4.0 * n for n in lines], abs=NEAR
         )
         assert [at - middle for at, _ in scale.back] == pytest.approx(
-            [3.9 * n for n in range(-18, 19)], abs=NEAR
+            [3.9 * n for n in lines], abs=NEAR
         )
 
 
-@both_papers
+@each_kind
 @both_flips
 @pytest.mark.parametrize("tenths", range(-vernier.MOST, vernier.MOST + 1))
 def test_each_tenth_of_a_millimetre_is_read_and_nothing_else(
     tenths: int, flip: Flip, paper: Paper
 ) -> None:
     """The shift to the right and down of side 2's page is the number where lines meet."""
+    if abs(tenths) > places(paper).most:
+        pytest.skip("the scale of a small paper is shorter")
     shift = tenths / 10
     across, down = printed(paper, flip, (shift, -shift))
     assert [float(text) for text in across.readings()] == [shift]
     assert [float(text) for text in down.readings()] == [-shift]
 
 
-@both_papers
+@each_kind
 def test_the_bracket_leaves_out_what_would_be_read_wrong(paper: Paper) -> None:
-    """Beyond 2 mm the scale begins to repeat itself; the long line then lies past the bracket."""
-    far = [step / 10 for step in range(19, 40)]
+    """Beyond 2 mm the scale begins to repeat itself; the long line then lies past the bracket.
+
+    So it does wherever the scale has no line any more.
+    """
+    most, half = places(paper).most, places(paper).bracket_mm
+    assert most / 10 < half <= vernier.BRACKET_MM
+    assert half - most / 10 < 0.21
+    far = [step / 10 for step in range(most + 1, 40)]
     wrong = [s for s in far if printed(paper, Flip.LONG, (s, 0))[0].readings()]
     assert wrong
     assert min(wrong) > vernier.BRACKET_MM
-    x, y = from_middle(paper, 0, ACROSS_Y)
-    half = vernier.BRACKET_MM
-    assert is_there(drawn(paper, 2), Rect(x - half, y - 9.8, 2 * half, 2))
-    x, y = from_middle(paper, -DOWN_X, 0)
-    assert is_there(drawn(paper, 2), Rect(x - 9.8, y - half, 2, 2 * half))
+    x, y = from_middle(paper, 0, places(paper).across_y)
+    assert is_there(drawn(paper, back(paper)), Rect(x - half, y - 9.8, 2 * half, 2))
+    x, y = from_middle(paper, -places(paper).down_x, places(paper).down_y)
+    assert is_there(drawn(paper, back(paper)), Rect(x - 9.8, y - half, 2, 2 * half))
 
 
 @both_flips
-@pytest.mark.parametrize("shift", [(0.6, -0.4), (-1.1, 0.2), (0.0, 1.8)])
+@pytest.mark.parametrize(
+    ("shift", "tested"),
+    [
+        ((0.6, -0.4), A4),
+        ((-1.1, 0.2), A4),
+        ((0.0, 1.8), A4),
+        ((1.4, -0.7), SIZES["a5"]),
+        ((-0.3, -1.4), SIZES["half-letter"]),
+    ],
+)
 def test_what_is_read_and_typed_makes_backs_lie_behind_their_fronts(
-    flip: Flip, shift: tuple[float, float]
+    flip: Flip, shift: tuple[float, float], tested: Paper
 ) -> None:
-    across, down = printed(A4, flip, shift)
+    across, down = printed(tested, flip, shift)
     (x,), (y,) = across.readings(), down.readings()
     printer = PrinterSettings(flip=flip, back_shift_mm=(float(x), float(y)))
     plan = set_of([(0.0, 20.0)] * 2, PERSONAL)
@@ -444,12 +487,58 @@ def test_all_four_ways_of_turning_and_both_orders_are_needed() -> None:
     assert {reverse_side_2(trial) for trial in trials} == {True, False}
 
 
-def test_drawn_leaves_never_cover_one_another() -> None:
+@every_paper
+def test_drawn_leaves_never_cover_one_another(paper: Paper) -> None:
     """Whether side 2 comes on the back or on the same side, upright or turned round."""
+    leaf_1, leaf_2 = (
+        leaf_on(paper, page, at)
+        for page, at in (
+            (back(paper) - 1, places(paper).leaf_1),
+            (back(paper), places(paper).leaf_2),
+        )
+    )
+    for one in poses(paper, leaf_2):
+        assert not leaf_1.grown(1.9).overlaps(one), "nor with a shift that the scales can read"
+
+
+@every_paper
+def test_nothing_else_is_where_a_drawn_leaf_comes_to_lie(paper: Paper) -> None:
+    """In each of the four pictures of the trial both leaves are seen whole."""
+    number = back(paper)
+    leaf_1 = leaf_on(paper, number - 1, places(paper).leaf_1)
+    leaf_2 = leaf_on(paper, number, places(paper).leaf_2)
+    # The blade is narrow at its tip and at its stalk: a middle, and a narrower whole.
+    for leaf, page in ((leaf_1, number), (leaf_2, number - 1)):
+        things = [
+            *(path.box for path in drawn(paper, page)),
+            *(b for b, _ in words_of(paper, page)),
+        ]
+        assert len(things) > 50
+        x, y = leaf.x + leaf.width / 2, leaf.y + leaf.height / 2
+        blade = [Rect(x - 10.9, y - 10, 21.8, 20), Rect(x - 7, y - 22, 14, 44)]
+        for thing in things:
+            for pose in poses(paper, thing):
+                assert not any(part.overlaps(pose) for part in blade), thing
+
+
+def leaf_on(paper: Paper, page: int, at: tuple[float, float]) -> Rect:
+    """What the drawn leaf of a page spans, read back: its blade and its stalk."""
+    x, y = from_middle(paper, *at)
     wide, high = LEAF_MM
-    one = Rect(LEAF_1[0] - wide / 2, LEAF_1[1] - high / 2, wide, high)
-    for x, y in itertools.product((LEAF_2[0], -LEAF_2[0]), (LEAF_2[1], -LEAF_2[1])):
-        assert not one.overlaps(Rect(x - wide / 2, y - high / 2, wide, high))
+    whole = Rect(x - wide / 2, y - high / 2, wide, high)
+    parts = [path.box for path in drawn(paper, page) if whole.grown(NEAR).holds(path.box)]
+    assert len(parts) == 12, "blade, stalk and ten veins"
+    left, top = min(part.x for part in parts), min(part.y for part in parts)
+    right, low = max(part.right for part in parts), max(part.bottom for part in parts)
+    found = Rect(left, top, right - left, low - top)
+    assert found == pytest.approx(whole, abs=NEAR)
+    return found
+
+
+def poses(paper: Paper, thing: Rect) -> list[Rect]:
+    """Where a thing on one side can come to lie on the other, or on the same one."""
+    upright = (thing, thing.mirrored_x(paper.width_mm))
+    return [*upright, *(one.mirrored_y(paper.height_mm) for one in upright)]
 
 
 # --- what it says ---------------------------------------------------------------------------
@@ -466,8 +555,45 @@ def test_it_names_the_files_and_the_settings(flip: Flip) -> None:
         assert part in back
 
 
-@both_papers
-@pytest.mark.parametrize("side", [1, 2])
+@pytest.mark.parametrize("paper", SMALL_PAPERS, ids=[paper.name for paper in SMALL_PAPERS])
+@both_flips
+def test_on_small_papers_each_page_says_which_it_is_and_which_to_print(
+    paper: Paper, flip: Flip
+) -> None:
+    pages = [
+        " ".join(page.extract_text().split())
+        for page in PdfReader(io.BytesIO(made(paper, flip))).pages
+    ]
+    for number, text in enumerate(pages, 1):
+        assert f"page {number} of 4" in text
+    measured, told, tried, read = pages
+    for part in ("1. Is it true to size?", "2. How near the edge", "unprintable_mm = the largest"):
+        assert part in measured
+    other = "short" if flip is Flip.LONG else "long"
+    for part in (
+        "print this whole file",
+        "Print page 3 of",
+        "print page 4 once",
+        f'flip = "{other}"',
+    ):
+        assert part in told
+    assert told.count("If page 4 came on") == 4
+    assert "page 2 says how" in tried
+    for part in ("5. How far", "back_shift_mm", "reverse_side_2", f'flip = "{flip.value}"'):
+        assert part in read
+
+
+LOOKS = [(A4, 2), (LETTER, 2), (SIZES["a5"], 4)]
+
+
+@pytest.mark.parametrize(
+    ("paper", "side"),
+    [
+        pytest.param(paper, side, id=f"{side}-{paper.name}")
+        for paper, sides in LOOKS
+        for side in range(1, sides + 1)
+    ],
+)
 def test_it_looks_as_it_did(paper: Paper, side: int, golden: Golden) -> None:
     with pdfium.PdfDocument(made(paper)) as document:
         golden(f"sheets/feed-test-{paper.name}-side-{side}", page_picture(document[side - 1], 75))

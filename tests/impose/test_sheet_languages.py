@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 import string
 import tomllib
 from collections.abc import Callable
@@ -20,6 +21,7 @@ from pipeline.impose.feedtest import feed_test
 from pipeline.impose.gauge import hole_gauge
 from pipeline.impose.pen import LEAST_MM, QUIET, WORDS_MM, Pen
 from pipeline.plan.model import Binder, Paper
+from pipeline.plan.sizes import load_sizes
 from tests.impose.sample import A4, A5, LETTER, PERSONAL, book
 
 FOLDER = Path(str(sheet_words_of.__file__)).parent
@@ -31,6 +33,11 @@ KEPT = (
 )
 every_language = pytest.mark.parametrize("language", LANGUAGES)
 both_papers = pytest.mark.parametrize("paper", [A4, LETTER], ids=["a4", "letter"])
+SMALL_PAPERS = [load_sizes(None).papers[name] for name in ("a5", "half-letter", "b5")]
+all_papers = pytest.mark.parametrize(
+    "paper", [A4, LETTER, *SMALL_PAPERS], ids=lambda paper: paper.name
+)
+small_papers = pytest.mark.parametrize("paper", SMALL_PAPERS, ids=lambda paper: paper.name)
 
 
 def told(language: str) -> dict[str, Any]:
@@ -116,33 +123,41 @@ def test_a_translation_has_every_text_and_every_gap(language: str, sheet: str) -
         assert not same or language == "en" or key == ("card_size",), f"{key} is still English"
 
 
-def keep_apart(rows: list[Row]) -> None:
-    assert len(rows) > 10
+def by_page(rows: list[Row]) -> list[list[Row]]:
+    """The lines of a feed test, page by page: each begins with its title."""
+    starts = [number for number, row in enumerate(rows) if row.text == rows[0].text]
+    return [rows[one:other] for one, other in itertools.pairwise([*starts, len(rows)])]
+
+
+def keep_apart(rows: list[Row], at_least: int = 11) -> None:
+    assert len(rows) >= at_least
     for one, other in itertools.combinations(rows, 2):
         assert not one.box.overlaps(other.box), (one, other)
     for row in rows:  # words that could not be made to fit are left at the smallest size
         assert min(abs(row.size - least) for least in (LEAST_MM, LEAST_MM * QUIET)) > 1e-6, row
 
 
-def keep_on_paper(pdf: bytes, number: int, paper: Paper) -> None:
+def keep_on_paper(pdf: bytes, number: int, paper: Paper, at_least: int = 21) -> None:
     area = Rect(0, 0, paper.width_mm, paper.height_mm).grown(-EDGE_MM)
     found = texts(pdf, number)
-    assert len(found) > 20
+    assert len(found) >= at_least
     for text, box in found:
         assert area.holds(box), text
 
 
 @every_language
-@both_papers
+@all_papers
 def test_words_of_the_feed_test_keep_apart(
     language: str, paper: Paper, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     pdf, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language))
-    title = told(language)["feed_test"]["title"]
-    second = [number for number, row in enumerate(rows) if row.text == title][1]
-    for number, side in enumerate((rows[:second], rows[second:])):
-        keep_apart(side)
-        keep_on_paper(pdf, number, paper)
+    pages = by_page(rows)
+    assert len(pages) == (4 if paper in SMALL_PAPERS else 2)
+    for number, page in enumerate(pages):
+        # The front that is tried on a small paper has a title, where to read on, and two labels.
+        tried = (number, len(pages)) == (2, 4)
+        keep_apart(page, *([6] if tried else []))
+        keep_on_paper(pdf, number, paper, *([6] if tried else []))
 
 
 @every_language
@@ -174,10 +189,66 @@ def test_the_file_is_named_that_each_outcome_asks_for(
         assert tuple(reverse for _, reverse in starts) == wanted
 
 
-@both_papers
+@every_language
+@small_papers
+def test_on_small_papers_too_each_outcome_has_its_file_beside_it(
+    language: str, paper: Paper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language))
+    words = told(language)["feed_test"]
+    order, page = words["order"], by_page(rows)[1]
+    files = {
+        order.format(sheet=sheet, file=file): (sheet, file)
+        for sheet in (1, 2)
+        for file in ("side-2.pdf", "side-2-reversed.pdf")
+    }
+    forwards, backwards = (("side-2.pdf", "side-2-reversed.pdf")[::way] for way in (1, -1))
+    # Row by row as one reads: on the back, then on one side; the same way before opposite.
+    found = [row for row in page if row.text in files]
+    begins = [row.box.right if language == "ar" else row.box.x for row in found]
+    columns = sorted({round(x, 2) for x in begins}, reverse=language == "ar")
+    assert len(columns) == 2
+    for column in columns:
+        here = [row for row, x in zip(found, begins, strict=True) if round(x, 2) == column]
+        here.sort(key=lambda row: row.box.y)
+        assert [files[row.text] for row in here] == [
+            *((sheet, forwards[sheet - 1]) for sheet in (1, 2)),
+            *((sheet, backwards[sheet - 1]) for sheet in (1, 2)),
+        ]
+        turns = [words["turn_none"], words["turn_over_long"]]
+        if column == columns[1]:
+            turns = [words["turn_round"], words["turn_over_short"]]
+        near = [
+            row.text
+            for row in sorted(page, key=lambda row: row.box.y)
+            if abs((row.box.right if language == "ar" else row.box.x) - column) < 0.02
+        ]
+        said = "".join("".join(near).split())
+        places = [said.index("".join(turn.split())) for turn in turns]
+        ends = [said.index("".join(row.text.split())) for row in (here[0], here[2])]
+        assert places[0] < ends[0] < places[1] < ends[1]
+
+
+@every_language
+@small_papers
+def test_on_small_papers_pages_are_called_by_their_numbers(
+    language: str, paper: Paper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    small = told(language)["feed_test"]["two_sheets"]
+    # Pages 3 and 4 are printed in the trial, on sheets 1 and 2.
+    digits = re.findall(r"\d", re.sub(r"[a-z\d-]+\.pdf", "", small["feed"]))
+    assert (digits.count("3"), digits.count("4"), set(digits)) == (1, 1, {*"1234"})
+    _, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language))
+    called = [small["side"].format(number=number) for number in range(1, 5)]
+    found = [[row.text for row in page if row.text in called] for page in by_page(rows)]
+    assert found == [[one] for one in called]
+
+
+@all_papers
 def test_arabic_begins_at_the_right(paper: Paper, monkeypatch: pytest.MonkeyPatch) -> None:
     _, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), "ar"))
     title, about = told("ar")["feed_test"]["title"], told("ar")["feed_test"]["about"]
     whole = about.format(paper=paper.title)
-    ends = {round(row.box.right, 3) for row in rows if row.text in (title, whole)}
-    assert len(ends) == 1, "title and line below it end together at the right"
+    for page in by_page(rows):
+        ends = {round(row.box.right, 3) for row in page if row.text in (title, whole)}
+        assert len(ends) == 1, "title and line below it end together at the right"

@@ -22,6 +22,7 @@ from pipeline.impose.stitch import backwards
 from pipeline.publish.bundle import BUYER, bundles_in
 from tests.conftest import ROOT
 from tests.publish.conftest import Shop, new_shop
+from tests.publish.passing import pass_sets
 from tests.tools import tool
 
 EVERYTHING = [
@@ -243,3 +244,36 @@ def test_the_feed_test_and_side_1_are_of_the_same_paper(bundles: list[Path]) -> 
             with pdfium.PdfDocument(bundle / BUYER / name) as document:
                 sizes |= {tuple(round(v, 2) for v in document.get_page_size(0))}
         assert len(sizes) == 1
+
+
+@pytest.mark.parametrize(("paper", "pages"), [("a5", 4), ("half-letter", 4), ("a6", 0)])
+def test_small_papers_have_a_feed_test_and_directions_that_name_it(
+    paper: str, pages: int, tmp_path: Path
+) -> None:
+    shop = new_shop(tmp_path / "shop")
+    shop.edit("seasons/small.toml", 'sizes = ["a5"]', 'sizes = ["pocket"]')
+    shop.edit("seasons/small.toml", 'papers = ["a4"]', f'papers = ["{paper}"]')
+    text = shop.season.read_text("utf-8")
+    first, second = (text.index("[[set]]"), text.rindex("[[set]]"))
+    shop.season.write_text(text[:first] + text[second:], "utf-8")
+    shop.build()
+    pass_sets(shop.season, shop.out)
+    shop.publish()
+    (bundle,) = bundles_in(shop.release)
+    table = {file["name"]: file.get("pages") for file in contents(bundle)["files"]}
+    directions = PdfReader(bundle / BUYER / "1-directions.pdf")
+    said = " ".join(" ".join(page.extract_text() for page in directions.pages).split())
+    assert table.get("2-feed-test.pdf", 0) == pages
+    assert (shop.out / "small" / f"feed-test-{paper}.pdf").exists() is (pages > 0)
+    first_side = "3-side-1.pdf" if pages else "2-side-1.pdf"
+    assert first_side in table
+    assert first_side in said
+    assert ("2-feed-test.pdf" in said) is ("feed test told you" in said) is (pages > 0)
+    if pages:
+        reader = PdfReader(bundle / BUYER / "2-feed-test.pdf")
+        told = " ".join(reader.pages[1].extract_text().split())
+        assert {"3-side-1.pdf", "4-side-2.pdf", "3+4-both-sides.pdf"} <= set(told.split())
+        sizes = {tuple(map(float, page.mediabox[2:])) for page in reader.pages}
+        assert sizes == {
+            tuple(map(float, PdfReader(bundle / BUYER / first_side).pages[0].mediabox[2:]))
+        }

@@ -17,7 +17,7 @@ from pipeline.publish.filenames import buyers_names, in_order, own_name, within
 from pipeline.publish.releases import Change, Passed, Release
 from pipeline.text.bidi import in_visual_order, levels
 from tests.impose.sample import A4, LETTER, book
-from tests.impose.test_sheet_languages import keep_apart, rows_of
+from tests.impose.test_sheet_languages import SMALL_PAPERS, by_page, keep_apart, rows_of
 
 LANGUAGES = sorted(path.stem for path in WORDS.glob("*.toml"))
 LATIN = [*"0123456789", *"abcdefghijklmnopqrstuvwxyz", *"+-."]
@@ -54,7 +54,7 @@ def test_a_bare_name_would_not_be() -> None:
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-@pytest.mark.parametrize("paper", [A4, LETTER], ids=["a4", "letter"])
+@pytest.mark.parametrize("paper", [A4, LETTER, *SMALL_PAPERS], ids=lambda paper: paper.name)
 def test_the_feed_test_has_room_for_them(
     language: str, paper: Paper, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -64,9 +64,8 @@ def test_the_feed_test_has_room_for_them(
         for own, name in buyers_names(feed_test=True).items()
     }
     _, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language, names))
-    second = next(n for n, row in enumerate(rows) if n and row.text == rows[0].text)
-    for side in (rows[:second], rows[second:]):
-        keep_apart(side)
+    for page in by_page(rows):
+        keep_apart(page, 6)
     said = " ".join(row.text for row in rows)
     for own in ("side-1.pdf", "side-2.pdf", "side-2-reversed.pdf", "both-sides.pdf"):
         assert said.count(own) == said.count(names[own]) > 1

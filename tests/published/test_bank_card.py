@@ -6,16 +6,19 @@ import pytest
 
 from pipeline.impose import Flip
 from pipeline.impose.feedtest import feed_test
+from pipeline.plan.model import Paper
+from pipeline.plan.sizes import load_sizes
 from tests.impose.readback import Path, paths
 from tests.impose.sample import A4, book
 
 
 # ISO/IEC 7810, ID-1: 85.60 mm wide, 53.98 mm high (3.370 by 2.125 in), corners rounded with a
 # radius of 3.18 mm (1/8 in).
-def test_the_outline_is_that_of_an_id_1_card() -> None:
+@pytest.mark.parametrize("paper", [A4, load_sizes(None).papers["a5"]], ids=["a4", "a5"])
+def test_the_outline_is_that_of_an_id_1_card(paper: Paper) -> None:
     (card,) = (
         path
-        for path in paths(feed_test(A4, Flip.LONG, book()), 0)
+        for path in paths(feed_test(paper, Flip.LONG, book()), 0)
         if path.box.width == pytest.approx(85.60, abs=0.01)
     )
     assert card.box.height == pytest.approx(53.98, abs=0.01)
