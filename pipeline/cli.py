@@ -246,7 +246,7 @@ def publish(
     from pipeline.publish.bundle import Outcome
     from pipeline.releasing import publish_season
 
-    with _progress("Publishing") as step:
+    with _progress("Looking" if dry_run else "Publishing") as step:
         published = publish_season(
             season,
             _out(out),

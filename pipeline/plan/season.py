@@ -42,7 +42,7 @@ def _month(text: Any) -> Any:
         raise ValueError('must be a month in quotes; write it as "2027-03"')
     match = re.fullmatch(r"(\d{4})-(\d{2})", text)
     if not match or not 1 <= int(match[2]) <= 12:
-        raise ValueError(f"'{text}' is no month; write it as \"2027-03\"")
+        raise ValueError(f"'{text}' is no month; write year and month, such as \"2027-03\"")
     return dt.date(max(int(match[1]), 1), int(match[2]), 1)
 
 
@@ -324,7 +324,15 @@ def load_season(path: Path) -> Season:
             ) from None
     _every_title_in_every_language(file, season)
     _close_ups_are_pages(file, season)
+    earlier: dict[tuple[dt.date, dt.date], str] = {}
     for position, period in enumerate(season.period):
+        days = period.first, period.last
+        if (same := earlier.setdefault(days, period.name)) != period.name:
+            raise file.error(
+                ("period", position),
+                f"has the same days as '{same}', {days[0]} to {days[1]}",
+                "change one of the two, or take it out",
+            )
         if (kept := _KEPT_NAMES.get(period.name.casefold())) is not None:
             raise file.error(
                 ("period", position, "name"),

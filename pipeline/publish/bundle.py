@@ -192,11 +192,11 @@ def why_not(state: SetState, record: SetRecord) -> str:
         return " ".join(f"the set was sent back{note}".split())
     counts = {found: count for found, count in state.counts.items() if count}
     if set(counts) == {State.NEW}:
-        return "not passed yet; look at it with 'leafset desk'"
+        return "not passed yet; look at it on the desk"
     found = [f"{counts[one]} {one.value}" for one in State if one in counts]
     pages = [page.key for page in state.not_passed]
     shown = ", ".join(pages[:3]) + (", …" if len(pages) > 3 else "")
-    return f"not passed as it is now: pages {', '.join(found)} ({shown}); look at it again"
+    return f"not passed as it is now (pages: {', '.join(found)}); look again at {shown}"
 
 
 def printed_files(job: BundleJob) -> dict[str, bytes]:

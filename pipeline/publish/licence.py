@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -16,6 +17,7 @@ def licence(collection: Collection, language: str) -> bytes:
     """What buyers may do with the files, in their language; else in English.
 
     Taken from ``licence/<language>.txt`` in the collection, a country's before its language's.
+    Lines that begin with ``#`` are the maker's notes and are left out.
     Lines end as every editor reads them (CR LF). Raises ``UserError`` when there is none.
     """
     for name in dict.fromkeys((*parents(language), ELSE)):
@@ -26,8 +28,8 @@ def licence(collection: Collection, language: str) -> bytes:
             continue
         except (OSError, UnicodeError) as problem:
             raise UserError(str(path), f"cannot be read ({problem})", "save it as UTF-8") from None
-        if text.strip():
-            return plain_text(text)
+        if terms := _without_notes(text):
+            return plain_text(terms)
     raise UserError(
         str(collection.folder / FOLDER / f"{root_of(language)}.txt"),
         "there are no terms for buyers",
@@ -42,6 +44,16 @@ def without_terms(collection: Collection, languages: Sequence[str]) -> list[str]
         for language in languages
         if not any(_file(collection, name).is_file() for name in parents(language))
     ]
+
+
+def _without_notes(text: str) -> str:
+    """What is left for buyers; where a note stood alone, one empty line and not two.
+
+    >>> _without_notes("Terms\\n\\n# for me\\n# alone\\n\\nYou may")
+    'Terms\\n\\nYou may'
+    """
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    return re.sub(r"\n\s*\n+", "\n\n", "\n".join(lines)).strip()
 
 
 def _file(collection: Collection, name: str) -> Path:

@@ -113,7 +113,7 @@ def test_what_was_held_back_is_told_and_its_last_release_still_there(
 ) -> None:
     opened, _ = page
     held = opened.locator(".held li").all_inner_texts()
-    assert held == ["fortnight/sowing/a5-a4-en-GB: not passed yet; look at it with 'leafset desk'"]
+    assert held == ["fortnight/sowing/a5-a4-en-GB: not passed yet; look at it on the desk"]
     assert opened.locator("article").count() == 2
 
 

@@ -53,7 +53,7 @@ def test_what_was_not_passed_stays_in_the_house(shop: Shop) -> None:
     assert result.returncode == 1
     lines = result.stderr.splitlines()
     assert len(lines) == 2
-    assert lines[0] == f"leafset: {KEY}: not passed yet; look at it with 'leafset desk'"
+    assert lines[0] == f"leafset: {KEY}: not passed yet; look at it on the desk"
     assert not bundles_in(shop.release)
     assert not release_file(shop.season).exists()
 
