@@ -29,7 +29,8 @@ def test_it_builds_and_is_clean(tmp_path: Path, binder: str) -> None:
     assert lint(templates_under(folder)) == ([], 0)
     made = make_season(folder / "seasons" / "my-shop.toml", folder / "build")
     assert {(one.period, one.name) for one in made} == {("may", "weeks")}
-    assert {one.spreads for one in made} == {len(calendar.monthcalendar(2027, 5))}  # every day is there
+    every_week = len(calendar.monthcalendar(MAY.year, MAY.month))
+    assert {one.spreads for one in made} == {every_week}, "no day of the month is left out"
     for one in made:
         assert (folder / "build" / one.folder / "side-1.pdf").is_file()
 
