@@ -6,11 +6,9 @@ Nothing on side 1 shows through where side 2 has the numbers of a scale.
 from __future__ import annotations
 
 from pipeline.impose import feedparts as parts
-from pipeline.impose.drawing import STRONG_WEIGHT
-from pipeline.impose.feeding import turn
 from pipeline.impose.feedparts import Words
 from pipeline.impose.feedplaces import LARGE
-from pipeline.impose.pen import CARD_MM, QUIET, WORDS_MM, Pen
+from pipeline.impose.pen import CARD_MM, Pen
 from pipeline.impose.printer import Flip
 from pipeline.plan.model import Paper
 
@@ -37,22 +35,18 @@ def side_1(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     x, top = LARGE.card[0] + CARD_MM[0] + 8, LARGE.card[1] + 3.3
     y = pen.heading(words["size_title"], (x, top), LARGE.right - x) + 0.8
     pen.column([words["size"]], (x, y), LARGE.right - x, -73.5 - y)
-    parts.first_leaf(pen, LARGE, words)
     parts.which_way(pen, (15.0, -22.0), CLEAR_RIGHT, 21.5, flip, words)
     _one_side_at_a_time(pen, words)
     parts.edges(pen, paper, LARGE)
     y = pen.heading(words["edge_title"], (x, -68.5), CLEAR_RIGHT - x) + 0.8
     pen.column([words["edge"]], (x, y), CLEAR_RIGHT - x, -39 - y, quiet=words["edge_maker"])
-    parts.front_crosses(pen, LARGE)
-    parts.front_scales(pen, LARGE)
+    parts.front(pen, LARGE, words)
     return pen.svg()
 
 
 def side_2(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """The back of what is tried: how far off it is, and what to note."""
     parts.head(pen, HEAD, LARGE.right, paper, words, 2)
-    parts.back_crosses(pen, LARGE)
-    parts.second_leaf(pen, LARGE)
     x, y = LARGE.left, -98.5
     pen.heading(words["shift_title"], (x, y), LARGE.right - x)
     pen.column(words["shift"], (x, y + 5.7), LARGE.right - x, 20)
@@ -61,7 +55,7 @@ def side_2(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     y = parts.notes(pen, (14.0, 31.0), LARGE.right, words)
     parts.settings(pen, (14.0, y + 6.6), LARGE.right, flip, words)
     beside = (-LARGE.down_x + parts.TICK_MM + 10, LARGE.down_y)
-    parts.back_scales(pen, LARGE, flip, words, beside)
+    parts.back(pen, LARGE, flip, words, beside)
     return pen.svg()
 
 
@@ -71,30 +65,19 @@ def _one_side_at_a_time(pen: Pen, words: Words) -> None:
     From the heading down and from the scale below it up: what is in between has to fit.
     """
     wide, top = CLEAR_RIGHT - LEFT, 27.0
-    size = pen.size_for([words["feed_title"]], wide, 0, most=3.3, weight=STRONG_WEIGHT)
-    pen.heading(words["feed_title"], (LEFT, top), wide, size)
+    parts.one_side_title(pen, (LEFT, top), wide, words)
     pen.column([words["feed"]], (LEFT, top + 5), wide, FEED_HIGH)
     column, air = wide / 4, 4.0
     text_wide = column - air
-    turns = [words[turn(trial).value] for trial in parts.TRIALS]
-    turn_size = min(
-        pen.size_for([text], text_wide, TURN_HIGH, weight=STRONG_WEIGHT) for text in turns
-    )
-    seen = [parts.seen(trial, words) for trial in parts.TRIALS]
-    seen_size = min(pen.size_for([text], SEEN_WIDE, 17) for text in seen)
-    files = [parts.told_files(trial, words) for trial in parts.TRIALS]
-    order = [words["order_title"], *(told for each in files for told in each)]
-    order_size = min(pen.size_for([text], text_wide, 0) for text in order)
-    for number, trial in enumerate(parts.TRIALS):
+    found = parts.outcomes(pen, words, text_wide, seen=(SEEN_WIDE, 17), turn_high=TURN_HIGH)
+    for number, one in enumerate(found.each):
         x = LEFT + number * column
         at_right = pen.hand.right_to_left  # what is read first is nearest to where lines begin
         picture_x, seen_x = (x + text_wide - 16, x - 2) if at_right else (x, x + 17.8)
-        parts.picture(pen, (picture_x, PICTURES_Y), trial)
-        pen.paragraph(seen[number], (seen_x, PICTURES_Y + 3), SEEN_WIDE, seen_size)
-        pen.heading(turns[number], (x, PICTURES_Y + 25), text_wide, turn_size)
-        row = pen.paragraph(words["order_title"], (x, ORDER_Y), text_wide, order_size)
-        for told in files[number]:
-            row = pen.paragraph(told, (x, row), text_wide, order_size)
-    quiet = words["order_maker"].format(file=words["files"][parts.SIDE_2_FILES[True]])
-    size = pen.size_for([quiet], wide, 0, most=WORDS_MM * QUIET)
-    pen.paragraph(quiet, (LEFT, MAKER_Y), wide, size)
+        parts.picture(pen, (picture_x, PICTURES_Y), one.trial)
+        pen.paragraph(one.seen, (seen_x, PICTURES_Y + 3), SEEN_WIDE, found.seen_size)
+        pen.heading(one.turn, (x, PICTURES_Y + 25), text_wide, found.turn_size)
+        row = ORDER_Y
+        for told in one.order:
+            row = pen.paragraph(told, (x, row), text_wide, found.order_size)
+    parts.order_for_the_maker(pen, (LEFT, MAKER_Y), wide, words)

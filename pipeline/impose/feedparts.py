@@ -6,13 +6,13 @@ Coordinates are mm from the middle of the sheet, as one looks at a side with its
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.impose import vernier
 from pipeline.impose.drawing import GREY, INK, STRONG_WEIGHT
-from pipeline.impose.feeding import Trial, reverse_side_2
+from pipeline.impose.feeding import Trial, reverse_side_2, turn
 from pipeline.impose.feedplaces import At, Places
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.pen import CARD_MM, FINE_MM, QUIET, WORDS_MM, Pen
@@ -83,23 +83,6 @@ def measures(pen: Pen, places: Places, words: Words) -> None:
     pen.words(words["card_size"], (middle, y + 31), anchor="middle")
 
 
-def first_leaf(pen: Pen, places: Places, words: Words) -> None:
-    """The leaf of the front, with the box for the sheet's number in the trial."""
-    x, y = places.leaf_1
-    pen.leaf((x, y))
-    pen.words("1", (x + 4.5, y + 21.5), 5, colour=INK)
-    box = Rect(x + 14, y + 15.5, 6, 6)
-    pen.box(box, width=FINE_MM)
-    pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
-
-
-def second_leaf(pen: Pen, places: Places) -> None:
-    """The leaf of the back."""
-    x, y = places.leaf_2
-    pen.leaf((x, y))
-    pen.words("2", (x + 4.5, y + 21.5), 5, colour=INK)
-
-
 def which_way(pen: Pen, at: At, right: float, bottom: float, flip: Flip, words: Words) -> None:
     """How to print on both sides at once, in a column from ``at`` to a last baseline."""
     other = Flip.SHORT if flip is Flip.LONG else Flip.LONG
@@ -110,14 +93,66 @@ def which_way(pen: Pen, at: At, right: float, bottom: float, flip: Flip, words: 
     pen.column(texts, (x, y), right - x, bottom - y, quiet=quiet)
 
 
-def seen(trial: Trial, words: Words) -> str:
-    """What a trial's picture shows, in words."""
+class Outcome(NamedTuple):
+    """What the trial of one side at a time can show, and what is to be done then."""
+
+    trial: Trial
+    seen: str
+    turn: str
+    order: Sequence[str]
+
+
+class Outcomes(NamedTuple):
+    """All four, and the size that each kind of words has in all of them."""
+
+    each: Sequence[Outcome]
+    seen_size: float
+    turn_size: float
+    order_size: float
+
+
+def outcomes(
+    pen: Pen,
+    words: Words,
+    wide: float,
+    *,
+    seen: tuple[float, float],
+    turn_high: float,
+    turn_most: float = WORDS_MM,
+) -> Outcomes:
+    """The four outcomes in words as large as there is room for, mm.
+
+    ``wide`` is how wide all words can be but those of what is ``seen``, which have a width and a
+    height of their own; how to turn the pile is at most ``turn_high`` high, its type ``turn_most``.
+    """
+    each = [
+        Outcome(
+            trial,
+            words[_seen(trial)],
+            words[turn(trial).value],
+            [words["order_title"], *_told_files(trial, words)],
+        )
+        for trial in TRIALS
+    ]
+    turn_sizes = (
+        pen.size_for([one.turn], wide, turn_high, most=turn_most, weight=STRONG_WEIGHT)
+        for one in each
+    )
+    return Outcomes(
+        each,
+        min(pen.size_for([one.seen], *seen) for one in each),
+        min(turn_sizes),
+        min(pen.size_for([text], wide, 0) for one in each for text in one.order),
+    )
+
+
+def _seen(trial: Trial) -> str:
+    """The key of what a trial's picture shows, in words."""
     where = "back" if trial.on_the_back else "front"
-    text: str = words[f"{where}_{'same' if trial.same_way else 'opposite'}"]
-    return text
+    return f"{where}_{'same' if trial.same_way else 'opposite'}"
 
 
-def told_files(trial: Trial, words: Words) -> list[str]:
+def _told_files(trial: Trial, words: Words) -> list[str]:
     """Which file of side 2 to print, for a trial that came on sheet 1 or 2."""
     return [
         words["order"].format(
@@ -128,6 +163,19 @@ def told_files(trial: Trial, words: Words) -> list[str]:
         )
         for sheet in (1, 2)
     ]
+
+
+def one_side_title(pen: Pen, at: At, wide: float, words: Words) -> float:
+    """The heading of printing one side at a time, in one line. Gives the next baseline."""
+    size = pen.size_for([words["feed_title"]], wide, 0, most=3.3, weight=STRONG_WEIGHT)
+    return pen.heading(words["feed_title"], at, wide, size)
+
+
+def order_for_the_maker(pen: Pen, at: At, wide: float, words: Words) -> None:
+    """What the maker writes down when side 2 goes in reverse order."""
+    quiet = words["order_maker"].format(file=words["files"][SIDE_2_FILES[True]])
+    size = pen.size_for([quiet], wide, 0, most=WORDS_MM * QUIET)
+    pen.paragraph(quiet, at, wide, size)
 
 
 def picture(pen: Pen, at: At, trial: Trial) -> None:
@@ -217,14 +265,16 @@ def example(pen: Pen, at: At, words: Words) -> None:
     pen.words(words["example"], (x, y + 17.5), anchor="middle")
 
 
-def front_crosses(pen: Pen, places: Places) -> None:
-    """The crosses of the front."""
+def front(pen: Pen, places: Places, words: Words) -> None:
+    """What is tried, on its front: a leaf with the box for the sheet's number, crosses, and the
+    lines of both scales that are seen through the paper."""
+    _leaf(pen, places.leaf_1, "1")
+    x, y = places.leaf_1
+    box = Rect(x + 14, y + 15.5, 6, 6)
+    pen.box(box, width=FINE_MM)
+    pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
     for at in places.crosses:
         pen.cross(at)
-
-
-def front_scales(pen: Pen, places: Places) -> None:
-    """The front's half of both scales: lines that are seen through the paper."""
     for along in vernier.front_lines(places.most):
         long = TICK_MM if along else LONG_MM
         y = places.down_y + along
@@ -232,17 +282,24 @@ def front_scales(pen: Pen, places: Places) -> None:
         pen.line((places.down_x, y), (places.down_x + long, y), FINE_MM)
 
 
-def back_crosses(pen: Pen, places: Places) -> None:
-    """The crosses of the back, behind those of the front."""
-    for x, y in places.crosses:
-        pen.cross((-x, y))
-
-
-def back_scales(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> None:
-    """The back's half of both scales; numbers say the shift of its page as the file has it.
+def back(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> None:
+    """The same on its back: a leaf, crosses behind those of the front, and the numbered lines.
 
     ``down_at`` is the middle of the words beside the scale that reads shifts up and down.
     """
+    _leaf(pen, places.leaf_2, "2")
+    for x, y in places.crosses:
+        pen.cross((-x, y))
+    _numbered_scales(pen, places, flip, words, down_at)
+
+
+def _leaf(pen: Pen, at: At, number: str) -> None:
+    pen.leaf(at)
+    pen.words(number, (at[0] + 4.5, at[1] + 21.5), 5, colour=INK)
+
+
+def _numbered_scales(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> None:
+    """The back's half of both scales; numbers say the shift of its page as the file has it."""
     sign = 1 if flip is Flip.LONG else -1
     x, y = -places.down_x, places.across_y
     for number, at in vernier.back_lines(places.most):

@@ -8,11 +8,9 @@ shows through where page 4 has the numbers of a scale.
 from __future__ import annotations
 
 from pipeline.impose import feedparts as parts
-from pipeline.impose.drawing import STRONG_WEIGHT
-from pipeline.impose.feeding import turn
 from pipeline.impose.feedparts import PICTURE_MM, Words
 from pipeline.impose.feedplaces import SMALL
-from pipeline.impose.pen import QUIET, WORDS_MM, Pen
+from pipeline.impose.pen import Pen
 from pipeline.impose.printer import Flip
 from pipeline.plan.model import Paper
 
@@ -51,13 +49,10 @@ def _told(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     parts.head(pen, (-WIDE, HEAD[1]), WIDE, paper, words, 2)
     parts.which_way(pen, (-WIDE, WAY_Y), WIDE, WAY_END, flip, words)
     wide = 2 * WIDE
-    size = pen.size_for([words["feed_title"]], wide, 0, most=3.3, weight=STRONG_WEIGHT)
-    y = pen.heading(words["feed_title"], (-WIDE, FEED_Y), wide, size) + 0.8
+    y = parts.one_side_title(pen, (-WIDE, FEED_Y), wide, words) + 0.8
     pen.column([words["feed"]], (-WIDE, y), wide, FEED_HIGH)
     _outcomes(pen, words)
-    quiet = words["order_maker"].format(file=words["files"][parts.SIDE_2_FILES[True]])
-    size = pen.size_for([quiet], wide, 0, most=WORDS_MM * QUIET)
-    pen.paragraph(quiet, (-WIDE, MAKER_Y), wide, size)
+    parts.order_for_the_maker(pen, (-WIDE, MAKER_Y), wide, words)
     parts.notes(pen, (-WIDE, NOTES_Y), WIDE, words)
     return pen.svg()
 
@@ -66,25 +61,17 @@ def _outcomes(pen: Pen, words: Words) -> None:
     """The four pictures of the trial, two and two, with what each asks for beside it."""
     column, air = WIDE + 2, 3.0
     text_wide = column - 4 - PICTURE_MM[0] - air
-    turns = [words[turn(trial).value] for trial in parts.TRIALS]
-    turn_size = min(
-        pen.size_for([text], text_wide, 9, most=2.7, weight=STRONG_WEIGHT) for text in turns
-    )
-    seen = [parts.seen(trial, words) for trial in parts.TRIALS]
-    seen_size = min(pen.size_for([text], text_wide, 4) for text in seen)
-    files = [parts.told_files(trial, words) for trial in parts.TRIALS]
-    order = [words["order_title"], *(told for each in files for told in each)]
-    order_size = min(pen.size_for([text], text_wide, 0) for text in order)
-    for number, trial in enumerate(parts.TRIALS):
+    found = parts.outcomes(pen, words, text_wide, seen=(text_wide, 4), turn_high=9, turn_most=2.7)
+    for number, one in enumerate(found.each):
         at_right = pen.hand.right_to_left
         x = -WIDE + (number % 2 != at_right) * column  # what is read first is where lines begin
         y = OUTCOMES_Y + number // 2 * OUTCOME_HIGH
         picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
-        parts.picture(pen, (picture_x, y), trial)
-        row = pen.paragraph(seen[number], (text_x, y + 2), text_wide, seen_size) + 0.8
-        row = pen.heading(turns[number], (text_x, row), text_wide, turn_size) + 0.8
-        for told in (words["order_title"], *files[number]):
-            row = pen.paragraph(told, (text_x, row), text_wide, order_size)
+        parts.picture(pen, (picture_x, y), one.trial)
+        row = pen.paragraph(one.seen, (text_x, y + 2), text_wide, found.seen_size) + 0.8
+        row = pen.heading(one.turn, (text_x, row), text_wide, found.turn_size) + 0.8
+        for told in one.order:
+            row = pen.paragraph(told, (text_x, row), text_wide, found.order_size)
 
 
 def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
@@ -92,17 +79,13 @@ def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     left, wide = SMALL.left, SMALL.right - SMALL.left
     parts.head(pen, HEAD, SMALL.right, paper, words, 3)
     pen.heading(words["trial"], (left, SHIFT_Y), wide)
-    parts.first_leaf(pen, SMALL, words)
-    parts.front_crosses(pen, SMALL)
-    parts.front_scales(pen, SMALL)
+    parts.front(pen, SMALL, words)
     return pen.svg()
 
 
 def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 4: the back that is tried, how far off it is, and what the maker writes down."""
     parts.head(pen, HEAD, SMALL.right, paper, words, 4)
-    parts.back_crosses(pen, SMALL)
-    parts.second_leaf(pen, SMALL)
     # Lines begin below the title, and run on past the cross at its other end.
     left = -SHIFT_RIGHT if pen.hand.right_to_left else SMALL.left
     wide = SHIFT_RIGHT + SMALL.right
@@ -112,7 +95,7 @@ def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     parts.settings(pen, SETTINGS_AT, WIDE, flip, words)
     clear = -SMALL.down_x + parts.TICK_MM + 10
     pen.column([words["shift_skew"]], (clear, SKEW_Y), WIDE - clear, 4)
-    parts.back_scales(pen, SMALL, flip, words, (clear, SMALL.down_y + 36))
+    parts.back(pen, SMALL, flip, words, (clear, SMALL.down_y + 36))
     return pen.svg()
 
 

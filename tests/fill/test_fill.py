@@ -226,6 +226,7 @@ SLIPS = {
     "week_number": "week-number",
     "Week number": "week-number",
     "wekk-number": "week-number",
+    "wek-nmbr": "week-number",
     "yaer": "year",
     "years": "year",
     "monthname": "month-name",
@@ -278,11 +279,11 @@ def test_a_layer_may_be_named_after_what_is_in_it(fill_one: Filler) -> None:
     assert texts(fill_one(week + month))[:2] == ["9", "M"]
 
 
-@pytest.mark.parametrize("name", ["pear", "bear", "text12", "week_list", "day", "months"])
+@pytest.mark.parametrize("name", ["pear", "bear", "text12", "week_list", "day", "months", "label"])
 def test_words_that_only_sound_alike_are_left_alone(name: str, fill_one: Filler) -> None:
     root = fill_one(
         f'<text id="{name}" {STYLE} y="9">Mine</text><rect id="box_6mm" width="9" height="9"/>',
-        texts={**WEEK, "year": ("2027",), "month-name": ("March",)},
+        texts={**WEEK, "year": ("2027",), "month-name": ("March",), "label-up": ("Up",)},
     )
     assert texts(root) == ["Mine"]
 
