@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.errors import UserError
-from pipeline.fill.template import TemplateFile
+from pipeline.fill.template import TemplateFile, rect_of
 from pipeline.geometry import Rect
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
@@ -112,13 +112,14 @@ def _new_flap(source: Source, to: Binder) -> float:
 
 
 def _down(sheets: Sequence[_Sheet]) -> Down:
-    """From top to bottom, for all of them: lines of type and small artwork keep their height."""
+    """From top to bottom, for all: type, small months and small artwork keep their height."""
     held: list[Span] = []
     ruled: list[tuple[Span, float]] = []
     alike: list[Alike] = []
     for sheet in sheets:
         face = sheet.source.face
         boxes = [line_of(sheet.drawing, words).extent for words in sheet.things.words]
+        boxes += _months(sheet)
         boxes += [
             cluster.bounds
             for cluster in sheet.things.art
@@ -149,10 +150,17 @@ def _marks(sheet: _Sheet) -> list[Mark]:
     """What goes with the page, to look for rows and columns in."""
     things = sheet.things
     marks = [Mark(box.bounds) for box in things.boxes]
+    marks += [Mark(area) for area in _months(sheet)]
     marks += [Mark(cluster.bounds, cluster.sort) for cluster in things.art]
     for line in (line_of(sheet.drawing, words) for words in things.words):
         marks.append(Mark(Rect(*line.spot, 0, 0), (line.look, line.anchor)))
     return [mark for mark in marks if not _is_surrounded(sheet, mark.box)]
+
+
+def _months(sheet: _Sheet) -> list[Rect]:
+    """Where its small months are; their figures are lines of type."""
+    areas = [month.area for month in sheet.things.months]
+    return [sheet.drawing.matrix(area).bounds(rect_of(area)) for area in areas]
 
 
 def _is_surrounded(sheet: _Sheet, box: Rect) -> bool:
