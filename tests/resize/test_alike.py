@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.fill.names import ruled
+from pipeline.fill.names import names_of, ruled
 from pipeline.fill.template import TemplateFile, computed_style, page_matrix, rect_of
 from pipeline.geometry import Rect
 from pipeline.plan.model import Side
@@ -69,7 +69,9 @@ def _drawn(data: bytes) -> Iterator[Rect]:
             x1, y1, x2, y2 = (length(element.get(name)) for name in ("x1", "y1", "x2", "y2"))
             (x1, y1), (x2, y2) = matrix.point(x1, y1), matrix.point(x2, y2)
             yield Rect(min(x1, x2), min(y1, y2), abs(x2 - x1), abs(y2 - y1))
-        elif ruled(named) or (parent is not None and "-grid" in (parent.get("id") or "")):
+        elif any(map(ruled, names_of([named]))) or (
+            parent is not None and "-grid" in (parent.get("id") or "")
+        ):
             yield matrix.bounds(rect_of(element))
 
 
