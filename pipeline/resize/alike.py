@@ -44,7 +44,8 @@ def rows(marks: Iterable[Mark], bottom: float) -> list[Alike]:
     """What is alike from top to bottom on a page whose safe area ends at ``bottom`` (mm).
 
     Boxes of one size are alike, and so are the distances of like things in a column, three or
-    more of them. Where a row of that height follows the last of them, it counts as well.
+    more of them. Where a row of that height follows the last of them, it counts as well. Boxes
+    that stand so but are not as high as one another are alike as far as the lowest of them goes.
 
     >>> rows([Mark(Rect(13, y, 129, 0)) for y in (36, 60, 84)], bottom=204)
     [Alike(starts=(36, 60), length=24.0)]
@@ -62,6 +63,10 @@ def rows(marks: Iterable[Mark], bottom: float) -> list[Alike]:
                     found += _equals(wide)
                 for column in _near(wide, lambda box: box.x):
                     found += _steps(column, edges)
+    plain = [mark.box for mark in kept if mark.look is None and mark.box.height >= _LEAST_MM]
+    for wide in _near(plain, lambda box: box.width):
+        for column in _near(wide, lambda box: box.x):
+            found += _beginnings(column)
     return list(dict.fromkeys(found))
 
 
@@ -79,7 +84,22 @@ def _equals(boxes: Sequence[Rect]) -> Iterator[Alike]:
 
 
 def _steps(column: Sequence[Rect], edges: Sequence[float]) -> Iterator[Alike]:
-    """Runs of like things that stand equally far from one to the next."""
+    """Distances of like things that stand equally far from one to the next."""
+    for starts in _even(column):
+        length = (starts[-1] - starts[0]) / (len(starts) - 1)
+        closed = any(_same(edge, starts[-1] + length) for edge in edges)
+        yield Alike(tuple(starts if closed else starts[:-1]), length)
+
+
+def _beginnings(column: Sequence[Rect]) -> Iterator[Alike]:
+    """What boxes at even distances have in common, where they are not as high."""
+    for starts in _even(column):
+        lowest = min(box.height for box in column if any(_same(box.y, start) for start in starts))
+        yield Alike(tuple(starts), min(lowest, starts[1] - starts[0]))
+
+
+def _even(column: Sequence[Rect]) -> Iterator[list[float]]:
+    """Where three things or more begin at the same distance from one to the next."""
     starts = _distinct(box.y for box in column)
     first = 0
     while first + 2 < len(starts):
@@ -88,9 +108,7 @@ def _steps(column: Sequence[Rect], edges: Sequence[float]) -> Iterator[Alike]:
         while last + 1 < len(starts) and _same(starts[last + 1] - starts[last], step):
             last += 1
         if last > first + 1 and step >= _LEAST_MM:
-            length = (starts[last] - starts[first]) / (last - first)
-            closed = any(_same(edge, starts[last] + length) for edge in edges)
-            yield Alike(tuple(starts[first : last + 1 if closed else last]), length)
+            yield starts[first : last + 1]
         first = last
 
 

@@ -255,4 +255,6 @@ def test_boxes_of_one_size_and_steps_of_one_height_are_alike() -> None:
         Alike((40, 60, 80, 100), 10),
         Alike((40, 60, 80), 20),
     ]
+    lower = [Mark(Rect(20, y, 30, high)) for y, high in ((40, 16), (60, 16), (80, 12))]
+    assert rows(lower, BOTTOM) == [Alike((40, 60), 16), Alike((40, 60, 80), 12)]
     assert rows([Mark(Rect(20, y, 30, 0), "text") for y in (40, 52, 70)], BOTTOM) == []
