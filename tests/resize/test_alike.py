@@ -140,7 +140,7 @@ def test_pages_for_one_side_do_not_pull_at_each_other(to: str) -> None:
     assert all_resized(files, to) == [all_resized([file], to)[0] for file in files]
 
 
-@pytest.mark.parametrize(("names", "to"), product(TOGETHER[:-1], SMALLER))
+@pytest.mark.parametrize(("names", "to"), list(product(TOGETHER[:-1], SMALLER)))
 def test_figures_of_small_months_stand_apart(names: tuple[str, ...], to: str) -> None:
     """Two of the widest leave a fifth of a cell between them, and lines do not touch."""
     months = 0
