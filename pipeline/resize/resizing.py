@@ -6,17 +6,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.errors import UserError
-from pipeline.fill.template import TemplateFile
+from pipeline.fill.template import TemplateFile, rect_of
+from pipeline.geometry import Rect
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
+from pipeline.resize.alike import Alike, Mark, Span, columns, rows
 from pipeline.resize.clusters import Sort
 from pipeline.resize.drawing import Drawing
 from pipeline.resize.guides import redraw_guides
 from pipeline.resize.laying import Laying
 from pipeline.resize.lettering import SMALLEST_MM, Lettering, line_of
 from pipeline.resize.source import Source, source_of
-from pipeline.resize.stretch import Down, Span, across, down
+from pipeline.resize.stretch import Down, Stretch, across, down
 from pipeline.resize.things import Things, things_of
 from pipeline.resize.ways import Way
 from pipeline.text.fonts import FontBook
@@ -57,7 +59,9 @@ def resize(
 ) -> list[Resized]:
     """Templates for the binder size ``to``.
 
-    Pages given together, such as the two of a spread, keep their lines level with one another.
+    The two pages of a spread, given together, keep their lines level with one another; pages for
+    one side of the leaf never face each other and go by themselves. What is as high or as wide as
+    its like on a page stays so.
     Their flaps get ``flap_mm`` wide (when none has a flap, all get one), else what ``flaps_mm``
     says for a template's name, else as wide as they were in proportion to the page. Type is set
     smaller where it must, down to ``smallest_mm``. Raises UserError for a file that is no
@@ -80,7 +84,10 @@ def resize(
         if flap_mm is not None and (source.flap_mm or not any_flap):
             flap = flap_mm
         sheets.append(_sheet(drawing, source, to, flap))
-    line, lettering = _down(sheets), Lettering(book, smallest_mm)
+    lettering = Lettering(book, smallest_mm)
+    if len({sheet.source.side for sheet in sheets}) == 1:
+        return [_resized(sheet, _down([sheet]), lettering) for sheet in sheets]
+    line = _down(sheets)
     return [_resized(sheet, line, lettering) for sheet in sheets]
 
 
@@ -105,31 +112,69 @@ def _new_flap(source: Source, to: Binder) -> float:
 
 
 def _down(sheets: Sequence[_Sheet]) -> Down:
-    """From top to bottom, for all of them: lines of type and small artwork keep their height."""
+    """From top to bottom, for all: type, small months and small artwork keep their height."""
     held: list[Span] = []
     ruled: list[tuple[Span, float]] = []
+    alike: list[Alike] = []
     for sheet in sheets:
-        art = sheet.things.art
-        surrounding = [cluster for cluster in art if cluster.is_large]
+        face = sheet.source.face
         boxes = [line_of(sheet.drawing, words).extent for words in sheet.things.words]
-        boxes += [c.bounds for c in art if c.sort is Sort.ART and c.bounds.height <= _SMALL_MM]
-        trim = sheet.source.face.trim  # a flap goes along with its page
-        for box in boxes:
-            if trim.overlaps(box) and not any(
-                each.bounds.holds(box) and each.surrounds(box) for each in surrounding
-            ):
+        boxes += _months(sheet)
+        boxes += [
+            cluster.bounds
+            for cluster in sheet.things.art
+            if cluster.sort is Sort.ART and cluster.bounds.height <= _SMALL_MM
+        ]
+        for box in boxes:  # a flap goes along with its page
+            if face.trim.overlaps(box) and not _is_surrounded(sheet, box):
                 held.append((box.y, box.bottom))
         for area in sheet.things.boxes:
             if area.pitch_mm is not None and area.from_top:
                 ruled.append(((area.bounds.y, area.bounds.bottom), area.pitch_mm))
+        alike += rows(_marks(sheet), face.safe.bottom)
     first = sheets[0]
-    return down(first.source.face, first.target.face, held, ruled)
+    return down(first.source.face, first.target.face, held, ruled, alike)
+
+
+def _across(sheet: _Sheet) -> Stretch:
+    """From left to right, for one of them."""
+    face, marks = sheet.source.face, _marks(sheet)
+    alike: list[Alike] = []
+    for panel, safe in ((face.trim, face.safe), (face.flap, face.flap_safe or face.flap)):
+        if panel is not None and safe is not None:
+            alike += columns([mark for mark in marks if panel.holds(mark.box)], safe.right)
+    return across(face, sheet.target.face, alike)
+
+
+def _marks(sheet: _Sheet) -> list[Mark]:
+    """What goes with the page, to look for rows and columns in."""
+    things = sheet.things
+    marks = [Mark(box.bounds) for box in things.boxes]
+    marks += [Mark(area) for area in _months(sheet)]
+    marks += [Mark(cluster.bounds, cluster.sort) for cluster in things.art]
+    for line in (line_of(sheet.drawing, words) for words in things.words):
+        marks.append(Mark(Rect(*line.spot, 0, 0), (line.look, line.anchor)))
+    return [mark for mark in marks if not _is_surrounded(sheet, mark.box)]
+
+
+def _months(sheet: _Sheet) -> list[Rect]:
+    """Where its small months are; their figures are lines of type."""
+    areas = [month.area for month in sheet.things.months]
+    return [sheet.drawing.matrix(area).bounds(rect_of(area)) for area in areas]
+
+
+def _is_surrounded(sheet: _Sheet, box: Rect) -> bool:
+    """Whether artwork lies around a box, with which it then goes."""
+    return any(
+        cluster.is_large and cluster.bounds.holds(box) and cluster.surrounds(box)
+        for cluster in sheet.things.art
+    )
 
 
 def _resized(sheet: _Sheet, line: Down, lettering: Lettering) -> Resized:
     drawing, old, new = sheet.drawing, sheet.source.face, sheet.target.face
     laying = Laying(drawing, old, new, lettering)
-    notes = tuple(laying.lay(sheet.things, Way(across(old, new), line.stretch), line.held))
+    notes = tuple(laying.lay(sheet.things, Way(_across(sheet), line.stretch), line.held))
     redraw_guides(drawing, new)
     drawing.set_size(new.flat.width, new.flat.height)
     return Resized(drawing.data(), sheet.target.flap_mm, notes)

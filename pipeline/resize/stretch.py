@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pipeline.fill.ruling import whole_pitches
 from pipeline.geometry import Rect
 from pipeline.impose.leaf import Face
+from pipeline.resize.alike import Alike, Span
 
 EDGE_MM = 3.0
 """So far inside the safe area all keeps its distance to the edge."""
@@ -19,7 +20,8 @@ HELD_TOGETHER_MM = 6.5
 _LEAST_GIVE = 0.5
 """Empty room shrinks at most to half of what the page as a whole shrinks to."""
 
-Span = tuple[float, float]
+_SLIVER_MM = 0.06
+"""What differs by less between rows is how the drawing was rounded."""
 
 
 @dataclass(frozen=True)
@@ -64,21 +66,28 @@ def through(knots: Iterable[tuple[float, float]]) -> Stretch:
     return Stretch(tuple(old for old, _ in kept), tuple(new for _, new in kept))
 
 
-def across(old: Face, new: Face) -> Stretch:
-    """From left to right: page to page and flap to flap, in proportion between their edges."""
-    knots = _edges(old.trim, old.safe, new.trim, new.safe)
+def across(old: Face, new: Face, alike: Sequence[Alike] = ()) -> Stretch:
+    """From left to right: page to page and flap to flap, in proportion between their edges.
+
+    Stretches that are ``alike`` stay so.
+    """
+    knots = _edges(old.trim, old.safe, new.trim, new.safe, alike)
     if old.flap and new.flap:
-        knots += _edges(old.flap, old.flap_safe or old.flap, new.flap, new.flap_safe or new.flap)
+        safe, new_safe = old.flap_safe or old.flap, new.flap_safe or new.flap
+        knots += _edges(old.flap, safe, new.flap, new_safe, alike)
     return through(knots)
 
 
-def _edges(trim: Rect, safe: Rect, new_trim: Rect, new_safe: Rect) -> list[tuple[float, float]]:
+def _edges(
+    trim: Rect, safe: Rect, new_trim: Rect, new_safe: Rect, alike: Sequence[Alike]
+) -> list[tuple[float, float]]:
     edge = _edge(safe.width, new_safe.width)
+    left, right = _clear(edge, (safe.x, safe.right), alike)
     return [
         (trim.x, new_trim.x),
         (safe.x, new_safe.x),
-        (safe.x + edge, new_safe.x + edge),
-        (safe.right - edge, new_safe.right - edge),
+        (safe.x + left, new_safe.x + left),
+        (safe.right - right, new_safe.right - right),
         (safe.right, new_safe.right),
         (trim.right, new_trim.right),
     ]
@@ -86,6 +95,19 @@ def _edges(trim: Rect, safe: Rect, new_trim: Rect, new_safe: Rect) -> list[tuple
 
 def _edge(*extents: float) -> float:
     return min(EDGE_MM, *(0.1 * extent for extent in extents))
+
+
+def _clear(edge: float, safe: Span, alike: Sequence[Alike]) -> Span:
+    """How wide the edges at both ends are that keep their width.
+
+    They end where what is alike begins: part of it cannot keep its length while the rest gives
+    way.
+    """
+    first, last = safe
+    spans = [span for each in alike for span in each.spans if span[1] > first and span[0] < last]
+    start = min((span[0] - first for span in spans), default=edge)
+    end = min((last - span[1] for span in spans), default=edge)
+    return min(edge, max(0.0, start)), min(edge, max(0.0, end))
 
 
 @dataclass(frozen=True)
@@ -97,12 +119,19 @@ class Down:
 
 
 def down(
-    old: Face, new: Face, held: Iterable[Span], ruled: Sequence[tuple[Span, float]] = ()
+    old: Face,
+    new: Face,
+    held: Iterable[Span],
+    ruled: Sequence[tuple[Span, float]] = (),
+    alike: Sequence[Alike] = (),
 ) -> Down:
     """From top to bottom: what is ``held`` keeps its height, room between gives way.
 
     ``ruled`` are areas that are ruled from their top, with their pitch: they get as long as whole
     pitches are. When there is not enough room to give way, what is held shrinks as well.
+
+    Stretches that are ``alike`` stay so: what is held in one of them is held in all, at the same
+    place. Ruled areas among them get as long as their room.
 
     >>> from pipeline.impose.leaf import LeafGeometry
     >>> from pipeline.plan.model import Side
@@ -114,9 +143,11 @@ def down(
     (1.0, 1.0, 0.781)
     """
     edge = _edge(old.safe.height, new.safe.height)
-    top, bottom = old.safe.y + edge, old.safe.bottom - edge
-    new_top, new_bottom = new.safe.y + edge, new.safe.bottom - edge
-    spans = [(max(start, top), min(end, bottom)) for start, end in _joined(held) if start < bottom]
+    above, below = _clear(edge, (old.safe.y, old.safe.bottom), alike)
+    top, bottom = old.safe.y + above, old.safe.bottom - below
+    new_top, new_bottom = new.safe.y + above, new.safe.bottom - below
+    spans = _repeated(_joined(held), alike)
+    spans = [(max(start, top), min(end, bottom)) for start, end in spans if start < bottom]
     spans = [(start, end) for start, end in spans if end > start]
     length, room = bottom - top, new_bottom - new_top
     stiff = sum(end - start for start, end in spans)
@@ -140,7 +171,10 @@ def down(
     knots += [(bottom, new_bottom), (old.safe.bottom, new.safe.bottom)]
     knots.append((old.trim.bottom, new.trim.bottom))
     line = through(knots)
-    for span, pitch in _apart(ruled):
+    rows = [span for each in alike for span in each.spans]
+    # What a ruled area leaves over must not push at the rows below it.
+    line = through([*knots, *((place, line(place)) for span in rows for place in span)])
+    for span, pitch in _apart([each for each in ruled if not _meets(each[0], rows)]):
         line = _whole(line, span, pitch)
     return Down(line, min(1.0, firm))
 
@@ -154,6 +188,42 @@ def _joined(spans: Iterable[Span]) -> list[Span]:
         else:
             joined.append((start, end))
     return joined
+
+
+def _repeated(spans: Sequence[Span], alike: Sequence[Alike]) -> list[Span]:
+    """Spans with all that is alike like: what is in one stretch is in all of its like."""
+    found = list(spans)
+    while True:
+        more = [span for each in alike for span in _missing(found, each)]
+        if not more:
+            return found
+        found = _joined([*found, *more])
+
+
+def _missing(spans: Sequence[Span], alike: Alike) -> list[Span]:
+    """What some of the stretches have and others lack."""
+    inside = [
+        (max(start - first, 0.0), min(end - first, alike.length))
+        for first, last in alike.spans
+        for start, end in spans
+        if start < last and end > first
+    ]
+    return [
+        (first + start, first + end)
+        for start, end in sorted(set(inside))
+        for first in alike.starts
+        if end - start > _SLIVER_MM and not _has(spans, (first + start, first + end))
+    ]
+
+
+def _has(spans: Sequence[Span], wanted: Span) -> bool:
+    start, end = wanted[0] + _SLIVER_MM, wanted[1] - _SLIVER_MM
+    return end <= start or any(first <= start and end <= last for first, last in spans)
+
+
+def _meets(area: Span, rows: Sequence[Span]) -> bool:
+    """Whether an area lies beside some rows, or ends where one begins."""
+    return any(area[0] < end - 0.01 and area[1] > start - 0.01 for start, end in rows)
 
 
 def _apart(ruled: Sequence[tuple[Span, float]]) -> list[tuple[Span, float]]:
