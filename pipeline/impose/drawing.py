@@ -27,10 +27,11 @@ HAIRLINE_MM = 0.09
 INK = "#000000"
 GREY = "#5a5a5a"
 DASHES = "0.8,0.6"
-STRONG = ("sheet ", "side ")
+STRONG = (2, 3)
 """Fields a hand looks for at the bench: set a little stronger."""
 
 STRONG_WEIGHT = 600
+_EMBEDDED = ("\N{RIGHT-TO-LEFT EMBEDDING}", "\N{POP DIRECTIONAL FORMATTING}")
 BASELINE = 0.78
 """The baseline of a strip, as a part of its type size from the top."""
 
@@ -44,6 +45,8 @@ class Furniture:
     marks: tuple[Mark, ...]
     slug: Slug
     fields: tuple[str, ...]
+    families: tuple[str, ...] = (FAMILY,)
+    right_to_left: bool = False
     shift: tuple[float, float] = (0.0, 0.0)
     upside_down: bool = False
 
@@ -56,6 +59,7 @@ def furniture_svg(furniture: Furniture) -> bytes:
         viewBox=f"0 0 {width:.6g} {height:.6g}",
         debug=False,
     )
+    families = ", ".join(furniture.families)
     sheet = drawing.g(**_sheet_transform(furniture))
     for kind in Kind:
         group = drawing.g(
@@ -65,11 +69,11 @@ def furniture_svg(furniture: Furniture) -> bytes:
             group["stroke-dasharray"] = DASHES
         for mark in furniture.marks:
             if mark.kind is kind:
-                group.add(_shape(drawing, mark))
+                group.add(_shape(drawing, mark, families))
         sheet.add(group)
-    words = drawing.g(id="slug", fill=GREY, font_family=FAMILY)
+    words = drawing.g(id="slug", fill=GREY, font_family=families)
     for strip, part in zip(furniture.slug.strips, furniture.slug.parts, strict=True):
-        words.add(_words(drawing, strip, [furniture.fields[n] for n in part]))
+        words.add(_words(drawing, strip, furniture, part))
     words.add(_bar(drawing, furniture.slug.bar))
     sheet.add(words)
     drawing.add(sheet)
@@ -89,7 +93,7 @@ def _n(value: float) -> str:
     return f"{value:.5f}".rstrip("0").rstrip(".")
 
 
-def _shape(drawing: svgwrite.Drawing, mark: Mark) -> BaseElement:
+def _shape(drawing: svgwrite.Drawing, mark: Mark, families: str) -> BaseElement:
     if isinstance(mark, Line):
         return drawing.line((_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y)))
     if isinstance(mark, Note):
@@ -98,7 +102,7 @@ def _shape(drawing: svgwrite.Drawing, mark: Mark) -> BaseElement:
             insert=("0", _n(mark.size * (BASELINE - 0.5))),
             transform=f"translate({_n(mark.centre.x)} {_n(mark.centre.y)}) rotate({mark.turned})",
             font_size=_n(mark.size),
-            font_family=FAMILY,
+            font_family=families,
             text_anchor="middle",
             fill=GREY,
             stroke="none",
@@ -117,17 +121,25 @@ def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
     return drawing.g(transform=transform)
 
 
-def _words(drawing: svgwrite.Drawing, strip: Strip, fields: Sequence[str]) -> Group:
+def _words(
+    drawing: svgwrite.Drawing, strip: Strip, furniture: Furniture, part: Sequence[int]
+) -> Group:
+    """Some of the fields; from right to left they are embedded so (UAX #9), all of them as one."""
     group = _at(drawing, strip)
     line = drawing.text("", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
-    for number, field in enumerate(field for field in fields if field):
-        if number:
-            line.add(drawing.tspan(SEPARATOR))
-        span = drawing.tspan(field)
-        if field.startswith(STRONG):
+    opening, closing = _EMBEDDED if furniture.right_to_left else ("", "")
+    shown = [number for number in part if furniture.fields[number]]
+    for number in shown:
+        before = opening if number == shown[0] else SEPARATOR
+        if before:
+            line.add(drawing.tspan(before))
+        span = drawing.tspan(furniture.fields[number])
+        if number in STRONG:
             span["font-weight"] = STRONG_WEIGHT
             span["fill"] = INK
         line.add(span)
+    if closing:
+        line.add(drawing.tspan(closing))
     group.add(line)
     return group
 

@@ -7,17 +7,16 @@ from dataclasses import dataclass, replace
 
 from pipeline.errors import UserError
 from pipeline.geometry import Rect
-from pipeline.impose.drawing import FAMILY, STRONG_WEIGHT, Furniture
+from pipeline.impose.drawing import STRONG_WEIGHT, Furniture
 from pipeline.impose.layout import MARK_LENGTHS_MM, Layout, Rooms, lay, printable
 from pipeline.impose.leaf import Face, LeafGeometry
-from pipeline.impose.marks import Ground, Mark, leaf_marks, pile_name, pile_note, registration
+from pipeline.impose.marks import Ground, Mark, leaf_marks, pile_note, registration
 from pipeline.impose.printer import Flip, PrinterSettings
 from pipeline.impose.slug import SIZES_MM, Measure, Slug, slug_places
 from pipeline.impose.stacks import Stack
+from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper, SetPlan, Side
 from pipeline.text import FontBook, Style, advance
-
-PRINT_AT = "print at 100 %"
 
 LABELS_SHOWN = 4
 """Of more pages on a side than this, the slug line names the first and the last."""
@@ -62,10 +61,12 @@ class Dressed:
             for mark in around
         ]
         marks += self.register
+        hand = sheet_words("slug", job.plan.language).hand
+        set_in = hand.families, hand.right_to_left
         fields = slug_fields(job, self.stack, index, side, self.first_sheet, sheets)
         width, height = job.paper.width_mm, job.paper.height_mm
         if side == 1:
-            return Furniture(width, height, tuple(marks), self.slug, fields)
+            return Furniture(width, height, tuple(marks), self.slug, fields, *set_in)
         dx, dy = job.printer.back_shift_mm
         return Furniture(
             width,
@@ -73,6 +74,7 @@ class Dressed:
             tuple(mark.behind(width) for mark in marks),
             self.slug.behind(width),
             fields,
+            *set_in,
             shift=(-dx, -dy),
             upside_down=job.printer.flip is Flip.SHORT,
         )
@@ -131,8 +133,7 @@ def _dress_as(job: Job, stack: Stack, rooms: Rooms, first: int, total: int) -> D
     ground = Ground(printable(job.paper, job.printer), stack.layout, rooms, job.where)
     measure, piles = _measure(job), range(len(stack.layout.poses))
     marks = tuple(
-        _around(ground, pile, _geometry(job, stack, pile).face(Side.RECTO), measure)
-        for pile in piles
+        _around(job, ground, pile, _geometry(job, stack, pile).face(Side.RECTO)) for pile in piles
     )
     flat = [mark for around in marks for mark in around]
     register = registration(ground, flat)
@@ -145,14 +146,15 @@ def _dress_as(job: Job, stack: Stack, rooms: Rooms, first: int, total: int) -> D
     return Dressed(stack, first, marks, register, slug)
 
 
-def _around(ground: Ground, pile: int, face: Face, measure: Measure) -> tuple[Mark, ...]:
+def _around(job: Job, ground: Ground, pile: int, face: Face) -> tuple[Mark, ...]:
     """A leaf's marks, and its pile's number where there are several to be laid in order."""
     marks = leaf_marks(ground, pile, face)
     if len(ground.layout.poses) == 1:
         return marks
     size = SIZES_MM[-1]
-    width = measure(pile_name(pile), size)
-    return (*marks, pile_note(ground, pile, face, width, size))
+    words = _say(job, "pile", number=pile + 1)
+    width = _measure(job)(words, size)
+    return (*marks, pile_note(ground, pile, face, words, width, size))
 
 
 def _geometry(job: Job, stack: Stack, pile: int) -> LeafGeometry:
@@ -163,7 +165,8 @@ def _geometry(job: Job, stack: Stack, pile: int) -> LeafGeometry:
 
 def _measure(job: Job) -> Measure:
     def measure(text: str, size: float) -> float:  # as if all were strong: never too narrow
-        style = Style((FAMILY,), size, STRONG_WEIGHT, language=job.plan.language)
+        hand = sheet_words("slug", job.plan.language).hand
+        style = Style(hand.families, size, STRONG_WEIGHT, language=job.plan.language)
         return advance(text, style, job.book, "slug line")
 
     return measure
@@ -188,8 +191,20 @@ def slug_fields(
     return (
         title,
         "" if period == title else period,
-        f"sheet {first + index} of {total}",
-        f"side {side}",
+        _say(job, "sheet", number=first + index, total=total),
+        _say(job, "side", number=side),
         ", ".join(labels),
-        PRINT_AT,
+        _say(job, "scale"),
     )
+
+
+def _say(job: Job, what: str, **numbers: int) -> str:
+    """Words beside the leaves, in the set's language.
+
+    Those from right to left are embedded so (UAX #9): nothing else says which way they run.
+    """
+    hand, words = sheet_words("slug", job.plan.language)
+    text = str(words[what]).format(**numbers)
+    if not hand.right_to_left:
+        return text
+    return f"\N{RIGHT-TO-LEFT EMBEDDING}{text}\N{POP DIRECTIONAL FORMATTING}"

@@ -60,7 +60,7 @@ def impose(
     room, saying how much is missing and what sets it.
     """
     job = _job(plan, paper, printer, book, bleed_mm)
-    dress = dressed(job, _stacks(job))
+    dress = _laid(job)
     sheets = sheets_of([one.stack for one in dress], job.geometries, paper, printer)
     pages = Source(pages_pdf)
     _check_pages(plan, pages, bleed_mm)
@@ -85,7 +85,7 @@ def plan_sheets(
 ) -> tuple[Sheet, ...]:
     """The sheets a set takes on a paper, nothing drawn; raises as ``impose`` does."""
     job = _job(plan, paper, printer, book, bleed_mm)
-    dress = dressed(job, _stacks(job))
+    dress = _laid(job)
     return sheets_of([one.stack for one in dress], job.geometries, paper, printer)
 
 
@@ -101,17 +101,38 @@ def _job(
     return Job(plan, paper, printer, Rooms(bleed_mm), book, geometries)
 
 
-def _stacks(job: Job) -> tuple[Stack, ...]:
+def _laid(job: Job) -> tuple[Dressed, ...]:
+    """The stacks with all that is printed around their leaves.
+
+    As many leaves on a sheet as there is room for; where marks or words then find none, fewer.
+    """
+    most = _most(job)
+    while True:
+        try:
+            return dressed(job, _stacks(job, most))
+        except UserError:
+            if max(most.values()) == 1:
+                raise
+            most = {width: max(1, count - 1) for width, count in most.items()}
+
+
+def _most(job: Job) -> dict[float, int]:
+    """How many leaves of each opened width a sheet has room for."""
     paper, printer, rooms, height = job.paper, job.printer, job.rooms, job.plan.binder.height_mm
-    widths = [geometry.width_mm for geometry in job.geometries]
     most = {
         width: most_on_a_sheet(width, height, paper, printer, rooms)
-        for width in sorted(set(widths))
+        for width in sorted({geometry.width_mm for geometry in job.geometries})
     }
     for width, count in most.items():
         if not count:
             flap = width - job.plan.binder.width_mm
             raise does_not_fit(job.where, width, height, flap, paper, printer, rooms)
+    return most
+
+
+def _stacks(job: Job, most: Mapping[float, int]) -> tuple[Stack, ...]:
+    paper, printer, rooms, height = job.paper, job.printer, job.rooms, job.plan.binder.height_mm
+    widths = [geometry.width_mm for geometry in job.geometries]
     return stacked(
         widths, most.__getitem__, lambda piles: lay(piles, height, paper, printer, rooms)
     )

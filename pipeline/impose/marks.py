@@ -175,20 +175,13 @@ def leaf_marks(ground: Ground, number: int, face: Face) -> tuple[Mark, ...]:
     )
 
 
-def pile_note(ground: Ground, number: int, face: Face, width: float, size: float) -> Note:
-    """Which pile a leaf is cut for, at its head; ``width`` mm is how wide the words run."""
+def pile_note(
+    ground: Ground, number: int, face: Face, words: str, width: float, size: float
+) -> Note:
+    """Which pile a leaf is cut for, at its head; ``width`` mm is how wide the ``words`` run."""
     pose = ground.layout.poses[number]
     centre = pose.point(face.trim.x + face.trim.width / 2, -ground.rooms.gap - size / 2)
-    return Note(Kind.PILE, pile_name(number), centre, pose.turned, size, width)
-
-
-def pile_name(number: int) -> str:
-    """What is printed beside a leaf of a pile (from 0).
-
-    >>> pile_name(0)
-    'pile 1'
-    """
-    return f"pile {number + 1}"
+    return Note(Kind.PILE, words, centre, pose.turned, size, width)
 
 
 def _outwards(pose: Pose, u: float, v: float, du: int, dv: int) -> tuple[Point, Point]:

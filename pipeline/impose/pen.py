@@ -45,6 +45,11 @@ class Hand(NamedTuple):
     leading: float = LEADING
     right_to_left: bool = False
 
+    @property
+    def families(self) -> tuple[str, ...]:
+        """The faces, the first among them."""
+        return (FAMILY, *self.faces)
+
 
 class Pen:
     """Draws on one side of a sheet ``width`` × ``height`` mm, in coordinates from ``origin``.
@@ -64,7 +69,6 @@ class Pen:
     ) -> None:
         self.book = book
         self.hand = hand
-        self._families = (FAMILY, *hand.faces)
         self.drawing = svgwrite.Drawing(
             size=(f"{width:.6g}mm", f"{height:.6g}mm"),
             viewBox=f"0 0 {width:.6g} {height:.6g}",
@@ -138,7 +142,7 @@ class Pen:
             insert=("0", "0"),
             transform=f"translate({n(at[0])} {n(at[1])})" + (f" rotate({turned})" * bool(turned)),
             font_size=n(size),
-            font_family=", ".join(self._families),
+            font_family=", ".join(self.hand.families),
             font_weight=weight,
             text_anchor=anchor,
             fill=colour,
@@ -241,7 +245,7 @@ class Pen:
 
     def _style(self, text: str, size: float, weight: int) -> Style:
         return Style(
-            self._families,
+            self.hand.families,
             size,
             weight,
             language=self.hand.language,

@@ -9,12 +9,13 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from pipeline.errors import UserError
-from pipeline.impose.furnish import Dressed, Job, dressed
-from pipeline.impose.imposing import _job, _stacks, plan_sheets
-from pipeline.impose.layout import SHORTEST_MARK_MM, printable
+from pipeline.impose.furnish import Dressed, Job
+from pipeline.impose.imposing import _job, _laid, plan_sheets
+from pipeline.impose.layout import SHORTEST_MARK_MM, Rooms, most_on_a_sheet, printable
 from pipeline.impose.marks import Kind, Line
 from pipeline.impose.printer import PrinterSettings
 from pipeline.plan.model import Binder, Binding, Holes, Paper
+from pipeline.plan.sizes import load_sizes
 from tests.impose.sample import A3, A4, A5, BINDERS, LETTER, PAPERS, book, set_of
 
 FLAPS = st.lists(st.sampled_from([(None, 0.0), (0.0, 20.0), (20.0, 0.0), (0.0, 0.0)]),
@@ -32,6 +33,8 @@ OWN_PAPERS = st.builds(
     st.floats(140, 450),
 )
 
+MINI = load_sizes(None).binder("mini")
+
 
 def dress(
     binder: Binder,
@@ -43,7 +46,7 @@ def dress(
 ) -> tuple[Job, tuple[Dressed, ...]]:
     plan = set_of(flaps, binder, binding)
     job = _job(plan, paper, printer, book(), bleed_mm)
-    return job, dressed(job, _stacks(job))
+    return job, _laid(job)
 
 
 @settings(max_examples=150, deadline=None)
@@ -118,6 +121,16 @@ def test_too_little_room_is_an_error_that_says_how_much_is_missing() -> None:
     with pytest.raises(UserError, match=r"9\.7 mm in height missing"):
         dress(Binder("b", "B", 148, 287, Holes((), 0, 0), ""), [(0.0, 0.0)], A4, PrinterSettings())
     dress(A5, [(44.0, 0.0)], A4, PrinterSettings(unprintable_mm=5.0))
+
+
+def test_fewer_leaves_on_a_sheet_leave_room_for_the_words() -> None:
+    """Two small leaves with flaps fit on this paper, but nothing else would."""
+    paper = Paper("own", "Own", 120, 195, "", "")
+    _, (one,) = dress(MINI, [(0.0, 20.0), (0.0, 20.0)], paper, PrinterSettings(unprintable_mm=3))
+    assert most_on_a_sheet(MINI.width_mm + 20, MINI.height_mm, paper,
+                           PrinterSettings(unprintable_mm=3), Rooms(0.0)) == 2  # fmt: skip
+    assert len(one.stack.layout.poses) == 1
+    assert one.stack.sheets == 2
 
 
 def test_a_paper_too_small_for_the_bar_is_an_error() -> None:

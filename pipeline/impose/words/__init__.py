@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -20,8 +21,10 @@ class SheetWords(NamedTuple):
     of: Mapping[str, Any]
 
 
+@functools.lru_cache(maxsize=64)
 def sheet_words(sheet: str, language: str) -> SheetWords:
-    """The words of a test sheet ("feed_test", "hole_gauge") in a language, a CLDR locale.
+    """The words of a test sheet ("feed_test", "hole_gauge"), or of the "slug" of every sheet, in a
+    language, a CLDR locale.
 
     A region that has no file takes its language's, a language that has none takes English.
 
