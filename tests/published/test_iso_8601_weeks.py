@@ -1,16 +1,71 @@
-"""Weeks against ISO 8601 as the standard library counts them (``datetime.date.isocalendar``)."""
+"""Weeks against ISO 8601: by tables written by hand, then over whole cycles of the calendar.
+
+The program takes a week's number from ``datetime.date.isocalendar`` and a month's length from
+``calendar``. Where a sweep asks those too, it says so: it shows that the program asks for the right
+day, and only the tables show that the answer is right.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
+
+import pytest
 
 from pipeline.plan.calendar import Week, month_end, week_with, weeks_of
 
 MONDAY = 0
 
 
+# A day with its year, week and weekday. The first three are examples of ISO 8601:2004 (4.1.4 and
+# annex B), quoted from memory; the others were counted by hand from the weekday of 1 January.
+@pytest.mark.parametrize(
+    ("date", "year", "number", "weekday"),
+    [
+        ("1985-04-12", 1985, 15, 5),
+        ("1995-01-01", 1994, 52, 7),
+        ("1996-12-31", 1997, 1, 2),
+        ("2000-01-01", 1999, 52, 6),
+        ("2005-01-02", 2004, 53, 7),
+        ("2005-01-03", 2005, 1, 1),
+        ("2007-12-31", 2008, 1, 1),
+        ("2010-01-03", 2009, 53, 7),
+        ("2020-12-31", 2020, 53, 4),
+        ("2026-12-28", 2026, 53, 1),
+        ("2027-01-03", 2026, 53, 7),
+        ("2027-01-04", 2027, 1, 1),
+        ("2027-03-02", 2027, 9, 2),
+        ("2027-08-02", 2027, 31, 1),
+        ("2027-09-05", 2027, 35, 7),
+        ("2028-02-29", 2028, 9, 2),
+    ],
+)
+def test_days_by_hand(date: str, year: int, number: int, weekday: int) -> None:
+    day = dt.date.fromisoformat(date)
+    week = week_with(day, MONDAY)
+    assert (week.number, week.middle.year) == (number, year)
+    assert week.days[weekday - 1] == day
+
+
+# Years with 53 weeks: those that begin on a Thursday, and leap years that begin on a Wednesday.
+# Counted by hand.
+LONG_YEARS = {
+    2004, 2009, 2015, 2020, 2026, 2032, 2037, 2043, 2048,
+    2054, 2060, 2065, 2071, 2076, 2082, 2088, 2093, 2099,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("year", range(2000, 2101))
+def test_long_years_by_hand(year: int) -> None:
+    weeks = weeks_of(dt.date(year, 1, 1), dt.date(year, 12, 31), "majority", MONDAY)
+    count = 53 if year in LONG_YEARS else 52
+    assert [week.number for week in weeks] == list(range(1, count + 1))
+
+
 def test_week_numbers_over_a_full_cycle_of_the_calendar() -> None:
-    """The Gregorian calendar repeats after 400 years: 146,097 days, 20,871 whole weeks."""
+    """``isocalendar`` against itself: that all days of a week give one number, and it is theirs.
+
+    The Gregorian calendar repeats after 400 years: 146,097 days, 20,871 whole weeks.
+    """
     day = dt.date(2000, 1, 1)
     end = dt.date(2400, 1, 1)
     checked = 0
@@ -35,7 +90,7 @@ def test_2026_has_53_weeks_and_2027_begins_on_4_january() -> None:
 
 
 def test_the_majority_policy_is_the_standards_rule_for_years() -> None:
-    """ISO 8601 gives a week to the year that has most of its days."""
+    """ISO 8601 gives a week to the year that has most of its days; by ``datetime``'s own count."""
     for year in range(2000, 2400):
         weeks = weeks_of(dt.date(year, 1, 1), dt.date(year, 12, 31), "majority", MONDAY)
         assert weeks[0].first == dt.date.fromisocalendar(year, 1, 1)
@@ -43,6 +98,7 @@ def test_the_majority_policy_is_the_standards_rule_for_years() -> None:
 
 
 def test_weeks_from_another_weekday_have_the_number_of_their_thursday() -> None:
+    """``isocalendar`` against itself: that it is asked for the Thursday."""
     for first_weekday in range(7):
         for n in range(3653):
             week = week_with(dt.date(2024, 1, 1) + dt.timedelta(days=n), first_weekday)
@@ -50,9 +106,13 @@ def test_weeks_from_another_weekday_have_the_number_of_their_thursday() -> None:
             assert week.number == thursday.isocalendar().week
 
 
-def test_ends_of_months_by_the_standard_library() -> None:
-    import calendar
+# The lengths of the months, and the Gregorian rule for leap years (from memory).
+LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
-    for year in range(2000, 2400):
-        for month in range(1, 13):
-            assert month_end(dt.date(year, month, 9)).day == calendar.monthrange(year, month)[1]
+
+@pytest.mark.parametrize("month", range(1, 13))
+def test_ends_of_months_by_hand(month: int) -> None:
+    for year in range(1900, 2401):
+        leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+        last = LENGTHS[month - 1] + (month == 2 and leap)
+        assert month_end(dt.date(year, month, 9)) == dt.date(year, month, last)
