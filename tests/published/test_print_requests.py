@@ -52,7 +52,10 @@ def test_header_says_the_version_that_has_them(name: str) -> None:
     assert done(A4, Flip.LONG).files[name].startswith(b"%PDF-1.7\n")
 
 
-# 14.11.2 "Page boundaries": trim in bleed in crop in media; 8.3.2.3: 1 unit = 1/72 inch.
+# 7.7.3.3, Table 30: the boxes of a page; 14.11.2.1: none should reach beyond the media box, and
+# nothing is said of how the others nest. That the trim box lies in the bleed box is PDF/X's rule
+# (ISO 15930-7, from memory); that the bleed box lies in the crop box is ours, so that viewers show
+# all of it. 8.3.2.3: 1 unit = 1/72 inch.
 @pytest.mark.parametrize("paper", [A4, LETTER])
 @pytest.mark.parametrize("name", [SIDE_1, SIDE_2, BOTH])
 def test_page_boxes_nest_and_the_media_is_the_paper(name: str, paper: Paper) -> None:
@@ -69,7 +72,8 @@ def test_page_boxes_nest_and_the_media_is_the_paper(name: str, paper: Paper) -> 
         assert float(page.mediabox.height) == pytest.approx(paper.height_mm / 25.4 * 72, abs=1e-4)
 
 
-# 14.3.3, Table 317: Title; 14.9.2 and Table 28: Lang, a BCP 47 tag, in the catalogue.
+# 14.3.3, Table 317: Title. 7.7.2, Table 28: Lang in the catalogue; 14.9.2.2: a language tag by
+# RFC 3066 (by its successor, BCP 47, in ISO 32000-2).
 # 14.4: the file identifier; no CreationDate or ModDate (both optional), which would tell builds
 # of the same season apart.
 def test_title_language_and_identifier() -> None:
