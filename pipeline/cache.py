@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -18,7 +19,17 @@ import pipeline
 LARGEST_BYTES = 500_000_000
 """How much is kept; what was not used for longest goes first."""
 
-_DRAWN_WITH = ("babel", "cairocffi", "cairosvg", "lxml", "pypdf", "uharfbuzz", "fonttools")
+DRAWN_WITH = frozenset(
+    {
+        "babel", "budoux", "cairocffi", "cairosvg", "cffi", "cssselect2", "defusedxml", "fonttools",
+        "jinja2", "lxml", "numpy", "pillow", "pydantic", "pydantic-core", "pypdf", "pypdfium2",
+        "python-bidi", "svgwrite", "tinycss2", "uharfbuzz", "webencodings",
+    }
+)  # fmt: skip
+"""Packages that have a hand in what is drawn or read back, by the names they are installed under.
+
+Packages of faces count too; those are told by "font" in their names.
+"""
 
 
 @functools.cache
@@ -30,18 +41,22 @@ def program() -> str:
         if path.suffix in (".py", ".toml") and "templates_svg" not in path.parts:
             digest.update(str(path.relative_to(home)).encode() + b"\0" + path.read_bytes())
     for name, version in sorted(_installed().items()):
-        if name in _DRAWN_WITH or "font" in name:
+        if name in DRAWN_WITH or "font" in name:
             digest.update(f"{name} {version}\n".encode())
     return digest.hexdigest()
 
 
 def _installed() -> dict[str, str]:
-    """Versions of installed packages, read off their folders' names: faster than asking each."""
+    """Versions of installed packages, read off their folders' names: faster than asking each.
+
+    Names are written alike, as PyPA's specification of names has it: "Python_Bidi" is
+    "python-bidi".
+    """
     found: dict[str, str] = {}
     for place in sys.path:
         for folder in Path(place).glob("*.dist-info"):
             name, _, version = folder.name.removesuffix(".dist-info").partition("-")
-            found.setdefault(name.lower(), version)
+            found.setdefault(re.sub(r"[-_.]+", "-", name).lower(), version)
     return found
 
 

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import ast
+import importlib.metadata
+import sys
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import pytest
 
-from pipeline import draw
-from pipeline.cache import Cache, clean, key_of
+from pipeline import cache, draw
+from pipeline.cache import DRAWN_WITH, Cache, clean, key_of
 from pipeline.impose import imposing
 from pipeline.made import unchanged
 from pipeline.season import make_season
 from pipeline.text import FontBook
+from tests.conftest import ROOT
 from tests.test_cli import leafset
 
 TWO_SETS = """
@@ -178,3 +182,44 @@ def test_several_processes_share_a_cache(tmp_path: Path) -> None:
 def test_keys_tell_parts_apart() -> None:
     assert key_of("ab", "c") != key_of("a", "bc")
     assert key_of(b"1") != key_of("1") != key_of(1)
+
+
+DRAW_NOTHING = {
+    "diskcache": "keeps what is drawn",
+    "distributed": "sends jobs to other machines",
+    "rich": "writes to the terminal",
+    "starlette": "serves the desk",
+    "typer": "reads the command line",
+    "uvicorn": "serves the desk",
+    "watchfiles": "watches folders",
+}
+
+
+def imported() -> Iterator[str]:
+    """Top names of all modules that the program imports."""
+    for path in (ROOT / "pipeline").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_bytes())):
+            if isinstance(node, ast.Import):
+                yield from (name.name.partition(".")[0] for name in node.names)
+            elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                yield node.module.partition(".")[0]
+
+
+def test_every_package_that_draws_is_in_the_key() -> None:
+    """What the program imports, as the syntax trees of its files have it, is in the key or draws
+    nothing, and all that is in the key is installed under the name it has there."""
+    packages = importlib.metadata.packages_distributions()
+    others = set(imported()) - sys.stdlib_module_names - {"pipeline"}
+    names = {packages[module][0].lower().replace("_", "-") for module in others}
+    without_faces = {name for name in names if "font" not in name or name in DRAWN_WITH}
+    assert len(names) > 20
+    assert without_faces - DRAWN_WITH == set(DRAW_NOTHING)
+    assert set(cache._installed()) >= DRAWN_WITH
+
+
+@pytest.mark.parametrize("package", sorted(DRAWN_WITH))
+def test_an_upgrade_makes_other_keys(package: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    installed = cache._installed()
+    before = cache.program.__wrapped__()
+    monkeypatch.setattr(cache, "_installed", lambda: {**installed, package: "1000.0"})
+    assert cache.program.__wrapped__() != before
