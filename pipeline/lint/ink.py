@@ -19,9 +19,10 @@ from pipeline.text.shape import advance
 from pipeline.text.style import length
 
 _ASCENT, _DESCENT = 0.75, 0.22
-"""How far letters reach above and below their baseline, as shares of their size: near enough."""
+"""How far letters reach above and below their baseline, as shares of their size (by eye)."""
 
 _CURVE_STEPS = 8
+"""Of a curve so many points are looked at: enough to tell what it is near."""
 
 Points = list[tuple[float, float]]
 

@@ -27,7 +27,11 @@ BROKEN_MM = 0.1
 """Thinner lines than this, a quarter of a point, are lost in places (common practice)."""
 
 _COARSE_DPI, _SOFT_DPI = 150, 200
+"""Pixels to the inch below which a picture shows its pixels on paper, and below which it looks
+soft; print shops ask for 300 (common practice)."""
+
 _SLACK_MM = 0.0005
+"""Editors round lengths to about this."""
 
 
 class Hairline(NamedTuple):

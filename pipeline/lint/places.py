@@ -18,6 +18,7 @@ from pipeline.lint.ink import Points, hull, is_inked, outlines, runs_through, te
 from pipeline.lint.known import ALL_KEYS
 
 _SLACK_MM = 0.05
+"""So far over a line counts as on it: editors round, and no knife is as exact."""
 
 
 class _Thing(NamedTuple):

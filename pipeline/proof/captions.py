@@ -17,7 +17,7 @@ from pipeline.text import FontBook, Style, advance
 _FAMILY = "Source Sans 3"
 _STAND_INS = {_FAMILY: ("Noto Sans Arabic 105%", "Noto Sans Devanagari", "Noto Sans JP 90%")}
 _DPI = 96.0
-"""An SVG's own resolution: one of its pixels is one of the picture's."""
+"""CSS pixels to the inch (CSS Values 3, absolute lengths): one of the SVG's is one drawn."""
 _UNKNOWN = "·"
 """Stands for a character that no face has; the page itself is set with the collection's own."""
 

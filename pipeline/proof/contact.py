@@ -16,6 +16,7 @@ from pipeline.proof.scene import GROUND
 
 VIEW_WIDTH = 580
 """About how many pixels one small spread is wide, with the desk around it."""
+# Lengths in pixels and colours, chosen by eye.
 _EDGE = 44
 _CAPTION = 58
 _HEAD = 118

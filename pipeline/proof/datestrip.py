@@ -22,9 +22,13 @@ from pipeline.proof.raster import pixels
 from pipeline.proof.readback import LeafText, on_leaves, read_pieces
 
 STRIP_DPI = 260.0
+"""Dates are shown nearly three times as large as on paper (by eye)."""
 _AROUND_MM = 1.6
+"""Paper shown around a date (by eye)."""
 _SAME_SIZE = 1.2
+"""Texts are alike when neither is set more than so many times larger than the other (by eye)."""
 _FAR_MM = 70.0
+"""A figure farther from a name does not belong to it: about half of A5's width (by eye)."""
 
 
 @dataclass(frozen=True)

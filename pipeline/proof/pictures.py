@@ -23,9 +23,11 @@ from pipeline.proof.layout import (
 from pipeline.proof.raster import area_picture, opened, page_picture, pixels
 from pipeline.proof.scene import Scene
 
+# Lengths of the scene that pictures show: chosen by eye, they stand in no printed file.
 MARGIN_MM = 13.0
 """Desk around the paper."""
 SHEET_MARGIN_MM = 6.0
+"""Desk around a whole sheet."""
 GAP_MM = 7.0
 """Between the binding edges of two facing leaves, where the rings are."""
 _CREASE_MM = 2.2

@@ -27,7 +27,8 @@ pdfium sets every letter on a whole pixel. On a screen's few pixels that spoils 
 letters, and a thousandth of a millimetre can make one jump; drawn finer, neither is seen.
 """
 _FINE_DPI = 200.0
-"""From here on a pixel is so small that twice as fine is enough, and large areas stay quick."""
+"""From here on a pixel is so small that twice as fine is enough (by eye); large areas stay
+quick."""
 
 
 def pixels(length_mm: float, dpi: float) -> int:

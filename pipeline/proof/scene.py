@@ -14,10 +14,12 @@ from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.geometry import MM_PER_INCH, Rect
 
+# Colours chosen by eye.
 GROUND = (243, 241, 237)
 PAPER = (255, 254, 252)
 SHADE = (74, 66, 56)
 _FINER = 4
+"""How many times finer edges are drawn than the picture, before they are averaged."""
 
 Mask = Image.Image
 """A greyscale picture: 0 leaves what is there, 255 covers it."""

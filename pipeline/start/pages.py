@@ -19,7 +19,7 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
            "October", "November", "December")  # fmt: skip
 
 _SMALLEST_FIGURE_MM = 1.6
-"""Figures of a small month below 4.5 points are read by nobody."""
+"""Figures of a small month below 4.5 points are read by nobody (common practice)."""
 
 
 def draw_week(sheet: Sheet) -> None:

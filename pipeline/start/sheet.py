@@ -24,6 +24,9 @@ _INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
 _OUTER_MM = 6.0
 """From the trimmed edges to what is printed on a page as large as A5 (common practice)."""
 
+_A5_MM2 = 148.0 * 210.0
+"""The area of A5 (ISO 216)."""
+
 _FOLD_MM = TEXT_SAFE_MM
 """From the fold to what is printed."""
 
@@ -37,7 +40,8 @@ class Sheet:
 
     def __init__(self, face: Face, title: str) -> None:
         self.face = face
-        self.scale = min(1.15, max(0.66, math.sqrt(face.trim.width * face.trim.height / 31080)))
+        area = face.trim.width * face.trim.height
+        self.scale = min(1.15, max(0.66, math.sqrt(area / _A5_MM2)))
         outer = max(TEXT_SAFE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
         self.page = self._area(outer)
         self.flap = self._flap_area(outer)

@@ -39,6 +39,7 @@ PICTURE_PARTS = (
 """What is filled in where a picture has it."""
 
 SLACK_MM = 0.1
+"""Editors round sizes."""
 ALIKE = 0.8
 """From here on an id that is no part is taken for a slip of the pen."""
 

@@ -19,6 +19,7 @@ from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.sample import Sample
 
 PAPER, OUTLINE, LEAF, ACCENT = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f"
+# Proportions of the diagrams, chosen by eye.
 LINE_MM = 0.26
 DASHES = "0.8 0.6"
 LABEL_ROOM_MM = 3.4

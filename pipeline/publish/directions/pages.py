@@ -30,6 +30,7 @@ from pipeline.publish.directions.steps import Order, Step
 from pipeline.text import FontBook
 from pipeline.text.paragraph import lines
 
+# Proportions of the page, chosen by eye.
 SIZES = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)
 """Type sizes tried until all steps of a page find room, as parts of what was drawn."""
 

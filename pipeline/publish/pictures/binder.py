@@ -15,6 +15,7 @@ from pipeline.publish.pictures.desk import BLOCK, EDGE, SHADOW, Desk, blank_pape
 from pipeline.publish.pictures.flap import Fold, Quad, warped
 from pipeline.publish.pictures.noise import LINEN
 
+# The picture's binder is drawn by eye.
 COVER = (197, 190, 174)
 COVER_MM = 8.0
 """How far the cover reaches past the pages on every side."""

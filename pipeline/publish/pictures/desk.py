@@ -20,6 +20,7 @@ from pipeline.proof.scene import PAPER as PAPER_WHITE
 from pipeline.proof.scene import Scene, on_paper
 from pipeline.publish.pictures.noise import PAPER, TABLE, Grain, grained, specks
 
+# Colours and shadows are chosen by eye.
 TABLE_TOP = (240, 233, 221)
 SHADOW = (70, 58, 44)
 

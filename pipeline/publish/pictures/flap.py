@@ -16,7 +16,7 @@ from PIL import Image
 from pipeline.geometry import Rect
 
 EYE_MM = 760.0
-"""How high the eye is above the table."""
+"""How high the eye is above the table: about that of somebody who stands at it (by eye)."""
 
 LIGHT = (-0.46, -0.52, 0.72)
 """Where the light comes from: the upper left, a good way up. Of length 1, nearly."""

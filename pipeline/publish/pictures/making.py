@@ -23,9 +23,11 @@ from pipeline.publish.pictures.words import shop_words
 PictureFormat = Literal["png", "jpeg"]
 
 CROPS: Mapping[str, tuple[int, int]] = {"square": (2000, 2000), "4x5": (2000, 2500)}
-"""The shapes every still picture is composed for, in pixels."""
+"""The shapes every still picture is composed for, in pixels: shops advise 2,000 across (common
+practice)."""
 
 JPEG_QUALITY = 90
+"""Of 100. No loss is seen at it (common practice)."""
 _PNG_EFFORT = 3
 """Of 9. Grain hardly gets smaller with more."""
 

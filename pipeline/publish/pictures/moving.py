@@ -12,10 +12,13 @@ from pipeline.publish.pictures.binder import OPEN, SHUT
 from pipeline.publish.pictures.views import spread_desk
 
 SIDE_PX = 1080
+"""A square as wide as phones show it (common practice)."""
 OPENING = 26
 """Pictures from shut to open, both among them."""
 STEP_MS, SHUT_MS, OPEN_MS = 45, 1100, 1900
+"""How long a picture between, the first and the last are shown (by eye)."""
 QUALITY = 82
+"""Of 100 (by eye)."""
 
 Angles = tuple[float, ...]
 

@@ -16,6 +16,7 @@ from pipeline.publish.pictures.leaves import Face, lay_leaf, size_mm, worth_show
 from pipeline.publish.pictures.lettering import drawn, print_on
 from pipeline.publish.pictures.words import ShopWords
 
+# Colours and proportions of the picture are chosen by eye.
 CARD = (202, 212, 196)
 CHIP = (222, 206, 164)
 INK = "#5c564c"
@@ -26,7 +27,10 @@ _OVER = 0.2
 _LETTERS = 0.0175
 """The size of the letters, of the picture's width."""
 _CHIP_MM = (12.0, 9.5)
+"""Width and height of a bank card's contacts and the plate around them (from memory)."""
 _CHIP_AT_MM = (9.5, 18.5)
+"""From the card's left and top edges: by ISO/IEC 7816-2 the contacts begin at about 10.3 and
+19.2 mm (from memory), and the plate reaches a little past them."""
 _CHIP_LINE = (186, 168, 124)
 
 
