@@ -95,6 +95,21 @@ VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
             id="broken SVG",
         ),
         pytest.param(
+            replaced(
+                VERSO,
+                "</svg>",
+                '<marker id="dot"><path d="M0 0h1"/></marker>'
+                '<path id="stem" d="L5 5" stroke="red" marker-end="url(#dot)"/></svg>',
+            ),
+            r"week-running-verso\.svg, element 'stem': ",
+            id="a path that nobody thought of",
+        ),
+        pytest.param(
+            replaced(VERSO, 'viewBox="0 0', 'viewBox="0 zero'),
+            r"week-running-verso\.svg, .*cannot be read",
+            id="a view box that is none",
+        ),
+        pytest.param(
             replaced(SEASON, 'name = "march"', 'name = "march'),
             r"small\.toml.*line 11",
             id="broken TOML",

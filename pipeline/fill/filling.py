@@ -29,6 +29,7 @@ from pipeline.fill.template import (
     lineage,
     names,
     read_template,
+    reading,
     remove,
     strip,
 )
@@ -185,6 +186,11 @@ def _is_label(key: str) -> bool:
 
 
 def _prepare(plan: SetPlan, page: Page, template: Template) -> _Prepared:
+    with reading(template.name):
+        return _prepared(plan, page, template)
+
+
+def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
     panels = _panels(page, plan.binder)

@@ -7,10 +7,12 @@ carries the names it goes by in ``data-names``.
 
 from __future__ import annotations
 
+import contextlib
 import functools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import TracebackType
 from typing import NamedTuple
 
 from lxml import etree
@@ -27,7 +29,7 @@ from pipeline.fill.tree import names as names
 from pipeline.fill.tree import page_matrix as page_matrix
 from pipeline.fill.tree import remove as remove
 from pipeline.fill.tree import strip as strip
-from pipeline.fill.unsupported import refuse
+from pipeline.fill.unsupported import place, refuse
 from pipeline.geometry import MM_PER_INCH, Rect
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
@@ -85,10 +87,48 @@ def open_template(path: Path) -> TemplateFile:
 
 @functools.lru_cache(maxsize=64)
 def read_template(file: TemplateFile) -> Template:
-    """The template in a file; raises UserError when it is no SVG, naming the line."""
+    """The template in a file.
+
+    Raises UserError when it is no SVG, naming the line, and for what cannot be read in it.
+    """
     root = parsed_template(file)
-    refuse(root, file.name)
+    with reading(file.name):
+        refuse(root, file.name)
     return plain_template(root, file.path)
+
+
+@contextlib.contextmanager
+def reading(name: str) -> Iterator[None]:
+    """Whatever goes wrong meanwhile with the template called ``name`` is raised as a UserError.
+
+    A drawing may hold what nobody thought of; its illustrator is told which element it is, namely
+    the one that was at hand when it went wrong.
+    """
+    try:
+        yield
+    except UserError:
+        raise
+    except Exception as problem:
+        element = _at_hand(problem.__traceback__)
+        where = name if element is None else f"{name}, {place(element)}"
+        raise UserError(
+            where,
+            f"cannot be read ({type(problem).__name__}: {problem})",
+            "draw it anew, or take it out",
+        ) from problem
+
+
+def _at_hand(traceback: TracebackType | None) -> etree._Element | None:
+    """The element that the innermost function which had one was given or last looked at."""
+    found = None
+    while traceback is not None:
+        values = traceback.tb_frame.f_locals.values()
+        mine = [value for value in values if isinstance(value, etree._Element)]
+        if mine:
+            nested = [one for one in mine if one.getparent() is not None]
+            found = (nested or mine)[0]
+        traceback = traceback.tb_next
+    return found
 
 
 def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
@@ -124,8 +164,9 @@ def parsed_template(file: TemplateFile) -> etree._Element:
     Raises UserError when it is no SVG, naming the line.
     """
     root = tree_of(file.name, file.data)
-    _keep_names(root)
-    resolve_styles(root)
+    with reading(file.name):
+        _keep_names(root)
+        resolve_styles(root)
     return root
 
 
@@ -134,10 +175,12 @@ def plain_template(root: etree._Element, path: Path) -> Template:
 
     Raises UserError for what shows only now that it would not be drawn right.
     """
-    make_plain(root, file_name(path))
-    width, height = _to_millimetres(file_name(path), root)
-    _drop_unseen(root)
-    etree.cleanup_namespaces(root)
+    name = file_name(path)
+    with reading(name):
+        make_plain(root, name)
+        width, height = _to_millimetres(name, root)
+        _drop_unseen(root)
+        etree.cleanup_namespaces(root)
     return Template(path, root, width, height)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.errors import UserError
-from pipeline.fill.template import TemplateFile, open_template
+from pipeline.fill.template import TemplateFile, open_template, reading
 from pipeline.folders import write_whole
 from pipeline.lint.drawing import Drawing
 from pipeline.lint.finding import Finding, Severity
@@ -104,7 +104,8 @@ def _looked_at(
     ]  # fmt: skip
     drawing = Drawing(place, source, raw, template, _book(place, books), findings)
     for rule in _RULES:
-        rule(drawing)
+        with reading(file.name):
+            rule(drawing)
     worst = [*Severity]
     findings.sort(key=lambda one: (worst.index(one.severity), one.line))
     return findings, drawing

@@ -21,6 +21,7 @@ from pipeline.fill.template import (
     file_name,
     parsed_template,
     plain_template,
+    reading,
 )
 from pipeline.fill.tree import remove, strip
 from pipeline.fill.unsupported import PROPERTIES, VARIABLES, Found, unsupported
@@ -55,7 +56,9 @@ def read_on(file: TemplateFile) -> tuple[Template, list[Refused]]:
         if each.get("id") is None:  # so that an error tells which of those without one is meant
             each.set("id", f"{_LENT}{number_of(each)}")
     refused: list[Refused] = []
-    for found in list(unsupported(root)):
+    with reading(file.name):
+        unsuited = list(unsupported(root))
+    for found in unsuited:
         what = f"{found.feature.what}: {found.feature.why}"
         refused.append(_refused(found.element, what, found.feature.remedy))
         _take_out(found)

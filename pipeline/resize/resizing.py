@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.errors import UserError
-from pipeline.fill.template import TemplateFile, rect_of
+from pipeline.fill.template import TemplateFile, reading, rect_of
 from pipeline.geometry import Rect
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
@@ -93,8 +93,9 @@ def resize(
 
 def _read(page: TemplateFile, sizes: Sizes, side: Side | None) -> tuple[Drawing, Source]:
     path = page.path
-    drawing = Drawing(path.name, page.data)
-    return drawing, source_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
+    with reading(path.name):
+        drawing = Drawing(path.name, page.data)
+        return drawing, source_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
 
 
 def _sheet(drawing: Drawing, source: Source, to: Binder, flap_mm: float) -> _Sheet:
@@ -173,8 +174,9 @@ def _is_surrounded(sheet: _Sheet, box: Rect) -> bool:
 
 def _resized(sheet: _Sheet, line: Down, lettering: Lettering) -> Resized:
     drawing, old, new = sheet.drawing, sheet.source.face, sheet.target.face
-    laying = Laying(drawing, old, new, lettering)
-    notes = tuple(laying.lay(sheet.things, Way(_across(sheet), line.stretch), line.held))
+    with reading(drawing.name):
+        laying = Laying(drawing, old, new, lettering)
+        notes = tuple(laying.lay(sheet.things, Way(_across(sheet), line.stretch), line.held))
     redraw_guides(drawing, new)
     drawing.set_size(new.flat.width, new.flat.height)
     return Resized(drawing.data(), sheet.target.flap_mm, notes)

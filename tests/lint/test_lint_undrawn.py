@@ -5,11 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from lxml import etree
 
 from pipeline.errors import UserError
+from pipeline.fill import template
 from pipeline.fill.template import TemplateFile, read_template
 from pipeline.lint import Finding, Severity, lint
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused
+from tests.draw.test_features import svg
 
 
 def undrawn(content: str, folder: Path, size: str = "") -> list[Finding]:
@@ -53,6 +56,35 @@ def test_all_are_told_at_once_and_the_rest_of_the_page_as_well(tmp_path: Path) -
     assert [(one.element, one.line) for one in found] == [("a", 1), ("b", 2), ("c", 3), ("c", 3)]
     others = [one.rule for one in lint([tmp_path / "sample.svg"])[0] if one.rule != "undrawn"]
     assert "font" in others
+
+
+def test_what_nobody_thought_of_is_told_with_its_element(tmp_path: Path) -> None:
+    """A path without a beginning makes the search for its corners fail; the page is read on."""
+    content = (
+        '<marker id="dot"><path d="M0 0h1"/></marker>\n'
+        '<path id="stem" d="L5 5" stroke="red" marker-end="url(#dot)"/>\n'
+        '<path id="leaf" d="M1 1h9v9z" filter="url(#f)"/>'
+    )
+    found = {one.element: one for one in undrawn(content, tmp_path)}
+    assert set(found) == {"stem", "leaf"}
+    assert found["stem"].line == 2
+
+
+@pytest.mark.parametrize("step", ["make_plain", "resolve_styles", "refuse"])
+def test_any_exception_while_a_template_is_read_is_the_makers_to_mend(
+    step: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(root: etree._Element, *others: object) -> None:
+        for element in root.iter():
+            if element.get("id") == "leaf":
+                raise ZeroDivisionError("a long\nstory")
+
+    monkeypatch.setattr(template, step, fails)
+    file = TemplateFile(Path("a5/week.svg"), svg(f'<g><path id="leaf" d="M{len(step)} 1h9"/></g>'))
+    with pytest.raises(UserError, match="a long story") as caught:
+        read_template(file)
+    assert caught.value.where == "a5/week.svg, element 'leaf'"
+    assert caught.value.remedy
 
 
 def test_a_build_refuses_what_lint_names_first(tmp_path: Path) -> None:
