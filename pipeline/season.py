@@ -255,11 +255,16 @@ def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
 
 
 def _write_specimen(plan: SeasonPlan, book: FontBook, out: Path) -> None:
+    """Writes the specimen sheet; a season without text has none, and loses an earlier one."""
+    path = out / plan.season.name / "specimen.pdf"
     needs = families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
     families = [need.family for need in needs if need.used_by]
+    if not families:
+        path.unlink(missing_ok=True)
+        return
     lines = [_specimen_line(plan, language) for language in plan.season.language]
     sheet = specimen(plan.collection.title, families, lines, book)
-    write_whole(out / plan.season.name / "specimen.pdf", sheet)
+    write_whole(path, sheet)
 
 
 def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:

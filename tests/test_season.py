@@ -12,6 +12,7 @@ import pypdf
 import pytest
 
 from pipeline.errors import UserError
+from pipeline.made import unchanged
 from pipeline.plan.model import Side
 from pipeline.proof.readback import LeafText, read_set
 from pipeline.season import make_season
@@ -206,3 +207,24 @@ def test_sets_a_season_no_longer_asks_for_go_with_a_whole_build(shop: Path) -> N
     (mine,) = make_season(season, out)
     assert (out / mine.folder).exists()
     assert not (out / one.folder).exists()
+
+
+def test_a_season_without_any_text_is_made_and_then_up_to_date(shop: Path) -> None:
+    """It has no type to show, so it has no specimen sheet, not even an earlier build's."""
+    season, out = shop / "seasons" / "small.toml", shop / "build"
+    season.write_text(
+        season.read_text("utf-8").partition("[[set]]")[0]
+        + '[[set]]\nname = "ruled"\ntitle = "Ruled"\nleaves = [{ recto = "ruled" }]\n',
+        "utf-8",
+    )
+    page = shop / "templates_svg" / "kitchen_garden" / "a5" / "ruled.svg"
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm"'
+    text = "<text x='20' y='40' font-family='EB Garamond'>Beans</text>"
+    page.write_text(f'{head} viewBox="0 0 148 210">{text}</svg>', "utf-8")
+    make_season(season, out)
+    assert (out / "small" / "specimen.pdf").is_file()
+    page.write_text(f'{head} viewBox="0 0 148 210"><path d="M20 20h100v1H20z"/></svg>', "utf-8")
+    made = make_season(season, out)
+    assert [one.name for one in made] == ["ruled"]
+    assert not (out / "small" / "specimen.pdf").exists()
+    assert unchanged(season, out) == made

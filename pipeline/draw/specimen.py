@@ -40,8 +40,8 @@ def specimen(
 ) -> bytes:
     """A PDF with each of ``families`` at its weights, then each language set in all of them.
 
-    The first family is taken for names, the last for labels. Raises UserError for characters
-    that no face has.
+    There is at least one family; the first is taken for names, the last for labels. Raises
+    UserError for characters that no face has.
     """
     pages: list[svgwrite.Drawing] = []
     top = HEIGHT_MM
