@@ -110,6 +110,16 @@ VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
             id="a view box that is none",
         ),
         pytest.param(
+            replaced(
+                VERSO,
+                "</svg>",
+                '<text id="motto" x="60" y="100" style="font-family:sans-serif">Sow</text>'
+                '<text style="font-family:serif"> </text></svg>',
+            ),
+            r"week-running-verso, element 'motto': 'sans-serif' is not a font.*EB Garamond",
+            id="a generic family",
+        ),
+        pytest.param(
             replaced(SEASON, 'name = "march"', 'name = "march'),
             r"small\.toml.*line 11",
             id="broken TOML",

@@ -22,10 +22,13 @@ import uharfbuzz as hb
 from pipeline.errors import UserError
 
 GENERIC_FAMILIES = frozenset(
-    {"serif", "sans-serif", "cursive", "fantasy", "monospace", "system-ui", "ui-sans-serif"}
-)
-"""Names that stand for "whatever is there" (CSS Fonts 4, 2.1.3): never a face by themselves."""
-
+    {
+        "serif", "sans-serif", "cursive", "fantasy", "monospace", "system-ui", "math", "emoji",
+        "fangsong", "ui-serif", "ui-sans-serif", "ui-monospace", "ui-rounded",
+    }
+)  # fmt: skip
+"""Names that stand for "whatever is there" (CSS Fonts 4, <generic-family>; from memory): never a
+face by themselves, though a collection may say which face stands for one."""
 
 _FONT_FILES = frozenset({".ttf", ".otf"})
 _STAND_IN = re.compile(
@@ -125,7 +128,8 @@ class FontBook:
     ) -> None:
         """``folder`` is a collection's ``fonts/``.
 
-        ``fallback`` maps a family, or "any", to those tried for characters it lacks, in order.
+        ``fallback`` maps a family, or "any", to those tried for characters it lacks, in order;
+        and a generic name, such as "serif", to those that stand for it.
         An entry may end in " Italic", in a weight and in a size: ``"Amiri 700 115%"``.
         ``embedded`` tells that faces go into the file, which some forbid.
         """
@@ -164,7 +168,8 @@ class FontBook:
         """The first family of the list that is there, at the nearest weight and slant.
 
         ``weight`` runs from 1 to 1000 as in CSS. Raises UserError, naming the nearest family,
-        when a family that is not a generic name cannot be found at all.
+        when a family that is not a generic name cannot be found at all, and when there are
+        only generic names for which the collection has no face.
         """
         return self.candidates(families, weight, italic, variations, where)[0]
 
@@ -178,7 +183,8 @@ class FontBook:
     ) -> list[Instance]:
         """Faces in the order they are tried for a character: families asked for, then fallbacks.
 
-        Raises UserError for a family that is not there, or whose file forbids embedding.
+        Raises UserError for a family that is not there, or whose file forbids embedding, and for
+        generic names alone for which no face stands.
         """
         key = (*families, weight, italic, *sorted((variations or {}).items()))
         if key not in self._candidates:
@@ -199,8 +205,11 @@ class FontBook:
         known = [name for name in named if name.casefold() in self._families]
         if named and not known:
             raise UserError(where, f"there is no font {named[0]!r}", self._advice(named[0]))
+        generic = [name.casefold() for name in families if name.casefold() in GENERIC_FAMILIES]
+        if generic and not known and not any(self.fallback.get(name) for name in generic):
+            raise self._generic(generic[0], where)
         found = [self._instance(name, weight, italic, variations, 1.0, where) for name in known]
-        for name in (*(name.casefold() for name in known), "any"):
+        for name in (*(name.casefold() for name in known), *generic, "any"):
             for other in self.fallback.get(name, ()):
                 if other.family.casefold() not in self._families:
                     raise UserError(
@@ -221,6 +230,16 @@ class FontBook:
         if not found:
             raise UserError(where, "the text names no font", "set one of " + self._list())
         return found
+
+    def _generic(self, name: str, where: str) -> UserError:
+        """Editors set new texts in such a name; which face that is, each computer decides."""
+        usual = [entry.family for entry in self.fallback.get("any", ())] or self.families
+        return UserError(
+            where,
+            f"{name!r} is not a font: it stands for whatever font of its kind a computer has",
+            f"set the text in one of {self._list()}; or say in collection.toml which font stands "
+            f'for it: {name} = ["{usual[0]}"] under [fallback_fonts]',
+        )
 
     def _advice(self, name: str) -> str:
         near = difflib.get_close_matches(name, self.families, 1, 0.5)

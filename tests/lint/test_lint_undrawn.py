@@ -95,3 +95,20 @@ def test_a_build_refuses_what_lint_names_first(tmp_path: Path) -> None:
         with pytest.raises(UserError) as refused:
             read_template(TemplateFile(path, path.read_bytes()))
         assert any(refused.value.what in one.message for one in found)
+
+
+def test_a_text_in_a_generic_family_is_told_and_one_after_a_found_face_is_not(
+    tmp_path: Path,
+) -> None:
+    """``sans-serif`` is what an editor writes for a new text."""
+    undrawn(
+        '<text id="new" x="20" y="10" style="font-family:sans-serif">words</text>\n'
+        '<text id="good" x="20" y="20" style="font-family:Kalam, cursive">words</text>\n'
+        '<text id="empty" x="20" y="30" style="font-family:serif"/>',
+        tmp_path,
+    )
+    found = [one for one in lint([tmp_path / "sample.svg"])[0] if one.rule == "font"]
+    assert [(one.element, one.line) for one in found] == [("new", 1)]
+    assert found[0].severity is Severity.MEND
+    assert "'sans-serif' is not a font" in found[0].message
+    assert "Source Sans 3" in found[0].remedy

@@ -78,6 +78,34 @@ def test_an_unknown_font_is_an_error_that_names_the_nearest() -> None:
         shape("a", Style(("Source Sanz 3", "sans-serif"), size=10), BOOK, "week.svg")
 
 
+# What vector editors write for a new text, and other names that CSS knows.
+@pytest.mark.parametrize("name", ["sans-serif", "serif", "Monospace", "cursive", "ui-serif"])
+def test_a_generic_family_alone_is_an_error_that_names_real_ones(name: str) -> None:
+    book = FontBook(fallback={"any": ["Source Sans 3"]})
+    with pytest.raises(UserError) as caught:
+        shape("a", Style((name,), size=10), book, "week.svg, element 'title'")
+    assert caught.value.where == "week.svg, element 'title'"
+    assert caught.value.what.startswith(f"{name.lower()!r} is not a font")
+    assert "EB Garamond" in caught.value.remedy
+    assert f'{name.lower()} = ["Source Sans 3"]' in caught.value.remedy
+
+
+def test_a_generic_family_after_one_that_is_there_does_no_harm() -> None:
+    (run,) = shape("a", Style(("Nowhere Sans", "EB Garamond", "serif"), size=10), BOOK)
+    assert run.instance.face.family == "EB Garamond"
+
+
+def test_a_collection_can_say_which_face_stands_for_a_generic_family() -> None:
+    fallback = {"serif": ["EB Garamond"], "any": ["Source Sans 3"]}
+    book = FontBook(fallback=fallback)
+    (run,) = shape("a", Style(("serif",), size=10), book)
+    assert run.instance.face.family == "EB Garamond"
+    (other,) = shape("a", Style(("sans-serif", "serif"), size=10), book)
+    assert other.instance.face.family == "EB Garamond"
+    (named,) = shape("a", Style(("Kalam", "serif"), size=10), book)
+    assert named.instance.face.family == "Kalam"
+
+
 def test_the_machine_s_own_fonts_are_never_used(tmp_path: Path) -> None:
     assert {"Dancing Script", "Source Sans 3"} <= set(BOOK.families)
     for family in BOOK.families:
