@@ -221,6 +221,7 @@ def test_who_passes_is_asked_once_and_remembered(
     page.keyboard.press("Enter")
     expect(page.locator("#view-title")).to_contain_text("3 of 10", timeout=PATIENCE_MS)
     page.reload()
+    expect(page.locator("#pass-view")).to_be_enabled(timeout=PATIENCE_MS)
     here.wait_for_comparison()
     page.keyboard.press("p")
     expect(page.locator("#view-title")).to_contain_text("4 of 10", timeout=PATIENCE_MS)
