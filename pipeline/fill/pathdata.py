@@ -16,13 +16,13 @@ from fontTools.svgLib.path.arc import EllipticalArc
 from pipeline.geometry import Rect
 
 _STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_NUMBER = re.compile(NUMBER)
+_SEPARATOR = r"\s*+(?:,\s*+)?+"
 _ARC = re.compile(
-    r"\s*,?\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)\s*,?\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)"
-    r"\s*,?\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)\s*,?\s*([01])\s*,?\s*([01])"
-    r"\s*,?\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
-    r"\s*,?\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
+    _SEPARATOR + _SEPARATOR.join([f"((?>{NUMBER}))"] * 3 + ["([01])"] * 2 + [f"((?>{NUMBER}))"] * 2)
 )
+"""Radii, turn, flags and end of an arc; a flag is one digit, whatever follows (8.3.9)."""
 
 
 class PathData(NamedTuple):

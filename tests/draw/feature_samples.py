@@ -83,6 +83,10 @@ SHAPES = [
         '<path d="M5 20Q15 0 25 20T45 20t10 5M5 35C10 25 15 25 20 35S30 45 40 30s5-5 10 3" fill="none" stroke="black"/>',
     ),
     Feature(
+        "arcs whose flags touch their neighbours",
+        '<path d="M8 8a9.5 9.5 0 0119 0v8a9.5 9.5 0 1119 0l-5 12a4.5 4.5 0 01-9 0 .5.5 0 00-1-.5z" fill="#369"/>',
+    ),
+    Feature(
         "subpaths and relative moves", '<path d="m10 10h15v15h-15z m20 0h15v15h-15z" fill="#963"/>'
     ),
     Feature(

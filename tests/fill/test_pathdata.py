@@ -1,0 +1,47 @@
+"""Path data as SVG 1.1 (8.3.9) lets it be written."""
+
+from __future__ import annotations
+
+import pytest
+
+from pipeline.fill.pathdata import path_data
+
+_ARC = "M10 10a5 5 0 0 1 .5 .5"
+"""The arc that the others say with fewer signs."""
+
+
+@pytest.mark.parametrize(
+    "d",
+    [
+        "M10 10a5 5 0 0 1.5.5",
+        "M10 10a5 5 0 01.5.5",
+        "M10 10a5 5 0 01.5 .5",
+        "M10 10A5,5,0,0110.5,10.5",
+        "M10 10a5 5 0,0,1,.5,.5",
+        "M10,10a5 5 0 0\n1+.5+.5",
+        "M10 10a5 5-0 0 1 5e-1.5",
+    ],
+)
+def test_flags_of_an_arc_may_touch_their_neighbours(d: str) -> None:
+    read, plain = path_data(d), path_data(_ARC)
+    assert read.operators == plain.operators
+    assert read.coordinates == pytest.approx(plain.coordinates)
+
+
+def test_an_arc_without_any_spaces_goes_on_with_the_next() -> None:
+    short = path_data("M4 4a1.5 1.5 0 011.5 1.5.5.5 0 10-.3.2")
+    assert short == path_data("M4 4a1.5 1.5 0 0 1 1.5 1.5 a.5 .5 0 1 0 -.3 .2")
+
+
+@pytest.mark.parametrize("size", [(".5.5", ".5 .5"), ("1.5.5", "1.5 .5"), ("5-5", "5 -5")])
+def test_radii_of_an_arc_may_touch_each_other(size: tuple[str, str]) -> None:
+    tight, loose = (path_data(f"M1 1a{radii} 0 0 1.5.5") for radii in size)
+    assert tight.operators == loose.operators
+    assert tight.coordinates == loose.coordinates
+    assert tight.coordinates[-2:] == pytest.approx((1.5, 1.5))
+
+
+def test_numbers_may_touch_where_a_sign_or_a_point_begins_the_next() -> None:
+    assert path_data("M.5.5-.3-.2L1e1-2e-1+.5.25").coordinates == (
+        0.5, 0.5, -0.3, -0.2, 10, -0.2, 0.5, 0.25,
+    )  # fmt: skip
