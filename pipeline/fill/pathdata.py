@@ -7,6 +7,7 @@ operators, which is all that PDF knows as well.
 from __future__ import annotations
 
 import functools
+import itertools
 import re
 from typing import NamedTuple
 
@@ -16,13 +17,24 @@ from fontTools.svgLib.path.arc import EllipticalArc
 from pipeline.geometry import Rect
 
 _STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_MOVE = re.compile(r"\s*[Mm]")
+_FOREIGN = re.compile(r"[^\x00-\x7f]")
+_TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _NUMBER = re.compile(NUMBER)
+_TOKEN = re.compile(NUMBER + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
+"""A number, or what cannot stand between numbers."""
+
 _SEPARATOR = r"\s*+(?:,\s*+)?+"
 _ARC = re.compile(
     _SEPARATOR + _SEPARATOR.join([f"((?>{NUMBER}))"] * 3 + ["([01])"] * 2 + [f"((?>{NUMBER}))"] * 2)
 )
 """Radii, turn, flags and end of an arc; a flag is one digit, whatever follows (8.3.9)."""
+
+
+def begins_with_move(d: str) -> bool:
+    """Whether path data has a point to begin at (8.3.2); empty data needs none."""
+    return not d.strip() or _MOVE.match(d) is not None
 
 
 class PathData(NamedTuple):
@@ -45,6 +57,8 @@ class PathData(NamedTuple):
 def path_data(d: str) -> PathData:
     """The path that a ``d`` attribute describes; what comes after an error is left out (F.2).
 
+    Data that does not begin with a move is an error from the start, and nothing is drawn.
+
     >>> path_data("m1 2h3v4z")
     PathData(operators='MLLZ', coordinates=(1.0, 2.0, 4.0, 2.0, 4.0, 6.0))
     """
@@ -53,37 +67,44 @@ def path_data(d: str) -> PathData:
     x = y = start_x = start_y = 0.0
     before = ""  # the operator before, and its last control point, for smooth curves
     control_x = control_y = 0.0
+    if not begins_with_move(d):
+        return PathData("", ())
+    if not d.isascii():
+        d = _FOREIGN.split(d, maxsplit=1)[0]
     for command, text in _STEP.findall(d):
         kind = command.upper()
         relative = command != kind
         if kind == "Z":
             operators.append("Z")
             x, y, before = start_x, start_y, "Z"
+            if text.strip():
+                break
             continue
         if kind == "A":
-            for arc in _ARC.findall(text):
-                *shape, large, sweep, to_x, to_y = arc
+            arcs, whole = _arcs(text)
+            for *shape, large, sweep, to_x, to_y in arcs:
                 end = float(to_x) + (x if relative else 0), float(to_y) + (y if relative else 0)
                 _arc(operators, out, (x, y), [float(part) for part in shape], large, sweep, end)
                 x, y = end
             before = "A"
+            if not whole:
+                break
             continue
-        n = [*map(float, _NUMBER.findall(text))]
+        n, whole = _numbers(text, _TAKES[kind])
         if kind == "C" and not relative:
-            del n[len(n) // 6 * 6 :]
             if n:
                 out += n
                 operators.append("C" * (len(n) // 6))
                 control_x, control_y, x, y = n[-4:]
         elif kind == "C":
-            for i in range(0, len(n) - 5, 6):
+            for i in range(0, len(n), 6):
                 a, b, c, e, f, g = n[i : i + 6]
                 a, b, c, e, f, g = a + x, b + y, c + x, e + y, f + x, g + y
                 out += (a, b, c, e, f, g)
                 operators.append("C")
                 control_x, control_y, x, y = c, e, f, g
         elif kind in "ML":
-            for i in range(0, len(n) - 1, 2):
+            for i in range(0, len(n), 2):
                 x, y = (x + n[i], y + n[i + 1]) if relative else (n[i], n[i + 1])
                 out += (x, y)
                 if kind == "M" and i == 0:
@@ -100,7 +121,7 @@ def path_data(d: str) -> PathData:
                 out += (x, y)
                 operators.append("L")
         elif kind == "S":
-            for i in range(0, len(n) - 3, 4):
+            for i in range(0, len(n), 4):
                 c, e, f, g = n[i : i + 4]
                 if relative:
                     c, e, f, g = c + x, e + y, f + x, g + y
@@ -110,8 +131,8 @@ def path_data(d: str) -> PathData:
                 operators.append("C")
                 control_x, control_y, x, y, before = c, e, f, g, "S"
         else:  # Q and T
-            step = 4 if kind == "Q" else 2
-            for i in range(0, len(n) - step + 1, step):
+            step = _TAKES[kind]
+            for i in range(0, len(n), step):
                 if kind == "Q":
                     c, e = (n[i] + x, n[i + 1] + y) if relative else (n[i], n[i + 1])
                 else:
@@ -128,7 +149,32 @@ def path_data(d: str) -> PathData:
                 operators.append("C")
                 control_x, control_y, x, y, before = c, e, f, g, kind
         before = kind
+        if not whole:
+            break
     return PathData("".join(operators), tuple(out))
+
+
+def _numbers(text: str, takes: int) -> tuple[list[float], bool]:
+    """A command's numbers up to the first error, ``takes`` at a time, and whether all are good."""
+    tokens = _TOKEN.findall(text)
+    try:
+        numbers = [*map(float, tokens)]
+    except ValueError:
+        numbers = [*map(float, itertools.takewhile(_NUMBER.fullmatch, tokens))]
+    good = len(numbers) // takes * takes
+    whole = bool(good) and good == len(tokens)
+    del numbers[good:]
+    return numbers, whole
+
+
+def _arcs(text: str) -> tuple[list[tuple[str, ...]], bool]:
+    """The arguments of each arc up to the first error, and whether all are good."""
+    arcs: list[tuple[str, ...]] = []
+    at = 0
+    while (match := _ARC.match(text, at)) and (arcs or not match[0].lstrip().startswith(",")):
+        arcs.append(match.groups())
+        at = match.end()
+    return arcs, bool(arcs) and not text[at:].strip()
 
 
 def _arc(

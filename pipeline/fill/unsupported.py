@@ -16,6 +16,7 @@ from lxml import etree
 from pipeline.errors import UserError
 from pipeline.fill.cascade import SVG
 from pipeline.fill.names import looks_like_key
+from pipeline.fill.pathdata import begins_with_move
 from pipeline.fill.pictures import size_of
 from pipeline.fill.references import href, links
 from pipeline.fill.tree import lineage, names
@@ -166,6 +167,10 @@ BOX_OF_TEXT = Unsupported(
 NO_COLOUR = Unsupported(
     "a colour that is none", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
 )
+NO_MOVE = Unsupported(
+    "a path that does not begin with a move", "it has no point to begin at",
+    "begin 'd' with M and a point, or delete the path",
+)  # fmt: skip
 NO_TRANSFORM = Unsupported(
     "a transform that cannot be read", "it is not SVG's or is in three dimensions",
     "apply it in the editor",
@@ -177,7 +182,7 @@ MEDIA_RULE = Unsupported(
 OTHERS: tuple[Unsupported, ...] = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
-    NO_COLOUR, NO_TRANSFORM, MEDIA_RULE,
+    NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 
@@ -276,8 +281,14 @@ def _check_use(element: etree._Element) -> Unsupported | None:
     return OUTSIDE_OBJECT if link and not link.startswith("#") else None
 
 
+def _check_path(element: etree._Element) -> Unsupported | None:
+    d = str(element.get("d") or "")
+    return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
+
+
 _CHECKS: Mapping[str, Callable[[etree._Element], Unsupported | None]] = {
     "image": _check_image,
+    "path": _check_path,
     "use": _check_use,
     "textPath": _check_use,
     "linearGradient": _check_use,

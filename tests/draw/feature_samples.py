@@ -87,6 +87,10 @@ SHAPES = [
         '<path d="M8 8a9.5 9.5 0 0119 0v8a9.5 9.5 0 1119 0l-5 12a4.5 4.5 0 01-9 0 .5.5 0 00-1-.5z" fill="#369"/>',
     ),
     Feature(
+        "path with an error in it",
+        '<path d="M5 5H40V30x12H5z" fill="none" stroke="#963" stroke-width="2"/>',
+    ),
+    Feature(
         "subpaths and relative moves", '<path d="m10 10h15v15h-15z m20 0h15v15h-15z" fill="#963"/>'
     ),
     Feature(
@@ -803,6 +807,10 @@ REFUSED = [
         '<rect id="x" width="9" height="9" fill="leafgreen"/>',
         "x",
         "'leafgreen' is no colour",
+    ),
+    Refused("path without a move", '<path id="x" d="L5 5h9z"/>', "x", "does not begin with a move"),
+    Refused(
+        "path that is not path data", '<path id="x" d="circle(9)"/>', "x", "does not begin with"
     ),
     Refused(
         "transform in space",

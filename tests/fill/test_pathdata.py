@@ -45,3 +45,40 @@ def test_numbers_may_touch_where_a_sign_or_a_point_begins_the_next() -> None:
     assert path_data("M.5.5-.3-.2L1e1-2e-1+.5.25").coordinates == (
         0.5, 0.5, -0.3, -0.2, 10, -0.2, 0.5, 0.25,
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("faulty", "good"),
+    [
+        ("M1 2L3 4x5 6L7 8", "M1 2L3 4"),
+        ("M1 2L3 4 5", "M1 2L3 4"),
+        ("M1 2L3 4 5L7 8", "M1 2L3 4"),
+        ("M1 2L3,,4L7 8", "M1 2"),
+        ("M1 2L3,4,L7 8", "M1 2L3 4"),
+        ("M1 2L,3 4", "M1 2"),
+        ("M1 2L3 4B9 9L7 8", "M1 2L3 4"),
+        ("M1 2L3 4e L7 8", "M1 2L3 4"),
+        ("M1 2L3 4-L7 8", "M1 2L3 4"),
+        ("M1 2L3 4zz5 6L7 8", "M1 2L3 4zz"),
+        ("M1 2LL3 4", "M1 2"),
+        ("M1 2L3 4\u0665 6L7 8", "M1 2L3 4"),
+        ("M1 2L3 4\u00a05 6", "M1 2L3 4"),
+        ("M1 2C1 2 3 4 5 6 7 8L3 4", "M1 2C1 2 3 4 5 6"),
+        ("M1 2a5 5 0 0 1 3 4 5 5 0 2 1 6 6L3 4", "M1 2a5 5 0 0 1 3 4"),
+        ("M1 2a5 5 0 7 1 3 4L3 4", "M1 2"),
+        ("M1 2a,5 5 0 0 1 3 4L3 4", "M1 2"),
+        ("M1 2a55 1 1 0 5 5", "M1 2"),
+        ("M 1", ""),
+        ("Mx1 2L3 4", ""),
+        ("L5 5", ""),
+        ("5 5M1 2L3 4", ""),
+        ("x", ""),
+    ],
+)
+def test_a_path_is_read_as_far_as_its_first_error(faulty: str, good: str) -> None:
+    assert path_data(faulty) == path_data(good)
+
+
+def test_after_a_closed_part_the_next_may_go_on_without_a_move() -> None:
+    assert path_data(" \n m1 2h3v4zl5 5").operators == "MLLZL"
+    assert path_data(" \n m1 2h3v4zl5 5").coordinates[-2:] == (6, 7)
