@@ -32,6 +32,8 @@ _DEFAULTS = {
     "linearGradient": {"x1": "0%", "y1": "0%", "x2": "100%", "y2": "0%"},
     "radialGradient": {"cx": "50%", "cy": "50%", "r": "50%"},
 }
+_ROOM = 1 / 31
+"""How far a gradient goes on past stops that share its end, as a share of its length."""
 _KEYWORDS = ("none", "inherit", "currentColor", "context-fill", "context-stroke")
 
 PlainChildren = Callable[[etree._Element, Context], None]
@@ -129,6 +131,9 @@ def _gradient(
         if numbers["r"] <= 0:
             return _flat(stops[-1])  # SVG 1.1, 13.2.3
         _bring_focus_inside(numbers)
+    spread = said.get("spreadMethod", "pad")
+    if spread == "pad":
+        stops = _ends_apart(kind, numbers, stops)
     matrix = parse_transform(said.get("gradientTransform"))
     if by_box and box is not None:
         matrix = box_matrix(box) @ matrix
@@ -138,8 +143,8 @@ def _gradient(
         result.set(name, f"{numbers[name]:.9g}")
     if matrix != Matrix():
         result.set("gradientTransform", written_matrix(matrix))
-    if said.get("spreadMethod", "pad") != "pad":
-        result.set("spreadMethod", said["spreadMethod"])
+    if spread != "pad":
+        result.set("spreadMethod", spread)
     result.extend(stops)
     return f"url(#{shop.add(result)})"
 
@@ -151,6 +156,34 @@ def _bring_focus_inside(numbers: dict[str, float]) -> None:
     far = (dx * dx + dy * dy) ** 0.5
     pull = min(1.0, 0.9999 * r / far) if far else 1.0
     numbers["fx"], numbers["fy"] = cx + dx * pull, cy + dy * pull
+
+
+def _ends_apart(
+    kind: str, numbers: dict[str, float], stops: list[etree._Element]
+) -> list[etree._Element]:
+    """Makes a gradient longer where two stops share its very end, and moves the stops along.
+
+    The last colour shows beyond the end (SVG 1.1, 13.2.4), but PDF readers take what is beyond
+    from just before the end. Changes ``numbers`` and the offsets, and gives all stops.
+    """
+    offsets = [float(str(stop.get("offset"))) for stop in stops]
+    linear = kind == "linearGradient"
+    before = _ROOM if linear and offsets[1] == 0 else 0.0
+    after = _ROOM if offsets[-2] == 1 else 0.0
+    if not before and not after:
+        return stops
+    axes = (("x1", "x2"), ("y1", "y2")) if linear else (("fx", "cx"), ("fy", "cy"))
+    for start, end in axes:
+        way = numbers[end] - numbers[start]
+        numbers[start] -= before * way
+        numbers[end] += after * way
+    if not linear:
+        numbers["r"] *= 1 + after
+    head = [copy.deepcopy(stops[0])] if before else []
+    tail = [copy.deepcopy(stops[-1])] if after else []
+    for stop, offset in zip(stops, offsets, strict=True):
+        stop.set("offset", f"{(offset + before) / (1 + before + after):.6g}")
+    return [*head, *stops, *tail]
 
 
 def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:

@@ -235,6 +235,31 @@ GRADIENTS = [
         f'<linearGradient id="s">{_STOPS}</linearGradient><linearGradient id="t" href="#s" x2="0" y2="1"/><radialGradient id="g" href="#t" r="0.6"/><rect width="30" height="40" fill="url(#t)"/><rect x="30" width="30" height="40" fill="url(#g)"/>',
     ),
     Feature(
+        "gradient with two stops at its end",
+        '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="15" x2="45"><stop offset="0" stop-color="#f0e040"/><stop offset="1" stop-color="#205020"/><stop offset="1" stop-color="#a03020"/></linearGradient><rect width="60" height="40" fill="url(#g)"/>',
+        equal='<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="15" x2="75"><stop offset="0" stop-color="#f0e040"/><stop offset="0.5" stop-color="#205020"/><stop offset="0.5" stop-color="#a03020"/><stop offset="1" stop-color="#a03020"/></linearGradient><rect width="60" height="40" fill="url(#g)"/>',
+    ),
+    Feature(
+        "gradient with two stops at its beginning",
+        '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="15" x2="45"><stop offset="0" stop-color="#f0e040"/><stop offset="0" stop-color="#205020"/><stop offset="1" stop-color="#a03020"/></linearGradient><rect width="60" height="40" fill="url(#g)"/>',
+        equal='<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="-15" x2="45"><stop offset="0" stop-color="#f0e040"/><stop offset="0.5" stop-color="#f0e040"/><stop offset="0.5" stop-color="#205020"/><stop offset="1" stop-color="#a03020"/></linearGradient><rect width="60" height="40" fill="url(#g)"/>',
+    ),
+    Feature(
+        "gradient with two stops at each end",
+        '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="15" x2="45"><stop offset="0" stop-color="#f0e040"/><stop offset="0" stop-color="#205020"/><stop offset="1" stop-color="#a03020"/><stop offset="1" stop-color="#3060a0"/></linearGradient><rect width="60" height="40" fill="url(#g)"/>',
+        equal='<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="0" x2="60"><stop offset="0" stop-color="#f0e040"/><stop offset="0.25" stop-color="#f0e040"/><stop offset="0.25" stop-color="#205020"/><stop offset="0.75" stop-color="#a03020"/><stop offset="0.75" stop-color="#3060a0"/><stop offset="1" stop-color="#3060a0"/></linearGradient><rect width="60" height="40" fill="url(#g)"/>',
+    ),
+    Feature(
+        "radial gradient with two stops at its end",
+        '<radialGradient id="g" gradientUnits="userSpaceOnUse" cx="30" cy="20" r="12"><stop offset="0" stop-color="#f0e040"/><stop offset="1" stop-color="#205020"/><stop offset="1" stop-color="#a03020"/></radialGradient><rect width="60" height="40" fill="url(#g)"/>',
+        equal='<radialGradient id="g" gradientUnits="userSpaceOnUse" cx="30" cy="20" r="24"><stop offset="0" stop-color="#f0e040"/><stop offset="0.5" stop-color="#205020"/><stop offset="0.5" stop-color="#a03020"/><stop offset="1" stop-color="#a03020"/></radialGradient><rect width="60" height="40" fill="url(#g)"/>',
+    ),
+    Feature(
+        "radial gradient with a focus and two stops at its end",
+        '<radialGradient id="g" gradientUnits="userSpaceOnUse" cx="30" cy="20" r="12" fx="26"><stop offset="0" stop-color="#f0e040"/><stop offset="1" stop-color="#205020"/><stop offset="1" stop-color="#a03020"/></radialGradient><rect width="60" height="40" fill="url(#g)"/>',
+        equal='<radialGradient id="g" gradientUnits="userSpaceOnUse" cx="34" cy="20" r="24" fx="26"><stop offset="0" stop-color="#f0e040"/><stop offset="0.5" stop-color="#205020"/><stop offset="0.5" stop-color="#a03020"/><stop offset="1" stop-color="#a03020"/></radialGradient><rect width="60" height="40" fill="url(#g)"/>',
+    ),
+    Feature(
         "gradient spread by repeating",
         f'<linearGradient id="g" x2=".25" spreadMethod="repeat">{_STOPS}</linearGradient><rect width="60" height="40" fill="url(#g)"/>',
     ),
