@@ -33,14 +33,14 @@ def outline(element: etree._Element) -> PathData:
         rx, ry = _radii(element)
         if width <= 0 or height <= 0:
             return PathData("", ())
-        return rounded(x, y, width, height, min(rx, width / 2), min(ry, height / 2))
+        return _rounded(x, y, width, height, min(rx, width / 2), min(ry, height / 2))
     if tag in ("circle", "ellipse"):
         rx, ry = _radii(element)
         if tag == "circle":
             rx = ry = measure("r")
         if rx <= 0 or ry <= 0:
             return PathData("", ())
-        return rounded(measure("cx") - rx, measure("cy") - ry, 2 * rx, 2 * ry, rx, ry)
+        return _ellipse(measure("cx"), measure("cy"), rx, ry)
     if tag == "line":
         return PathData("ML", tuple(measure(name) for name in ("x1", "y1", "x2", "y2")))
     flat = _numbers(str(element.get("points") or ""))
@@ -72,7 +72,23 @@ def _radii(element: etree._Element) -> tuple[float, float]:
     return max(rx if rx >= 0 else ry, 0.0), max(ry if ry >= 0 else rx, 0.0)
 
 
-def rounded(x: float, y: float, width: float, height: float, rx: float, ry: float) -> PathData:
+def _ellipse(cx: float, cy: float, rx: float, ry: float) -> PathData:
+    """An ellipse, begun at three o'clock and drawn clockwise (SVG 2, 10.3 and 10.4)."""
+    kx, ky = rx * _CIRCLE, ry * _CIRCLE
+    left, top, right, bottom = cx - rx, cy - ry, cx + rx, cy + ry
+    return PathData(
+        "MCCCCZ",
+        (
+            right, cy,
+            right, cy + ky, cx + kx, bottom, cx, bottom,
+            cx - kx, bottom, left, cy + ky, left, cy,
+            left, cy - ky, cx - kx, top, cx, top,
+            cx + kx, top, right, cy - ky, right, cy,
+        ),
+    )  # fmt: skip
+
+
+def _rounded(x: float, y: float, width: float, height: float, rx: float, ry: float) -> PathData:
     """A rectangle with rounded corners, begun where SVG says and drawn the way round it says."""
     right, bottom = x + width, y + height
     if rx <= 0 or ry <= 0:

@@ -91,6 +91,14 @@ SHAPES = [
         '<path d="M5 5H40V30x12H5z" fill="none" stroke="#963" stroke-width="2"/>',
     ),
     Feature(
+        "dashes around a circle begin at three o'clock",
+        '<circle cx="30" cy="20" r="15" fill="none" stroke="#369" stroke-width="3" stroke-dasharray="20 9 3 9"/>',
+    ),
+    Feature(
+        "dashes around an ellipse begin at three o'clock",
+        '<ellipse cx="30" cy="20" rx="25" ry="14" fill="none" stroke="#369" stroke-width="3" stroke-dasharray="31 9 3 9"/>',
+    ),
+    Feature(
         "subpaths and relative moves", '<path d="m10 10h15v15h-15z m20 0h15v15h-15z" fill="#963"/>'
     ),
     Feature(
