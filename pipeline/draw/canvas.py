@@ -27,6 +27,7 @@ from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
+from pipeline.geometry import Rect
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
@@ -320,8 +321,7 @@ def _extents(instance: Instance) -> tuple[float, float, int]:
 def _around(corners: Sequence[tuple[float, float]]) -> _Box:
     if not corners:
         return (0.0, 0.0, 0.0, 0.0)
-    xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    return min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
+    return Rect.around(corners)
 
 
 def _show_run(canvas: TextCanvas, placed: SetRun) -> None:

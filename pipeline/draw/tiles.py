@@ -6,6 +6,7 @@ the PDF, clips know their fill rule. All expect the plain form that ``pipeline.f
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable
 from typing import Any
@@ -18,7 +19,7 @@ from cairosvg.parser import Node
 from cairosvg.url import parse_url
 
 from pipeline.fill.matrix import Matrix, parse_transform
-from pipeline.fill.pathdata import PathData
+from pipeline.fill.pathdata import PathData, Point
 from pipeline.fill.shapes import SHAPES, outline
 from pipeline.geometry import Rect
 from pipeline.text.style import length
@@ -26,19 +27,16 @@ from pipeline.text.style import length
 _MOST_TILES = 3_000
 """How many tiles of a pattern are laid out one by one; more make a tiling pattern of the PDF."""
 
-Point = tuple[float, float]
-
 
 def trace(context: cairocffi.Context, data: PathData) -> None:
     """Adds path data to the context's current path."""
-    numbers = iter(data.coordinates)
-    for operator in data.operators:
+    for operator, _, points in data.segments():
         if operator == "M":
-            context.move_to(next(numbers), next(numbers))
+            context.move_to(*points[0])
         elif operator == "L":
-            context.line_to(next(numbers), next(numbers))
+            context.line_to(*points[0])
         elif operator == "C":
-            context.curve_to(*(next(numbers) for _ in range(6)))
+            context.curve_to(*itertools.chain.from_iterable(points))
         else:
             context.close_path()
 
@@ -131,9 +129,7 @@ def _reach(context: cairocffi.Context) -> Rect:
     """The box that the current path can leave ink in; the whole clip where there is no path."""
     boxes = [context.fill_extents(), context.stroke_extents()]
     boxes = [box for box in boxes if box != (0.0, 0.0, 0.0, 0.0)] or [context.clip_extents()]
-    left, top = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    right, bottom = max(box[2] for box in boxes), max(box[3] for box in boxes)
-    return Rect(left, top, right - left, bottom - top)
+    return Rect.around(corner for box in boxes for corner in (box[:2], box[2:]))
 
 
 def _mask(surface: Any, node: Node, name: str, opacity: float) -> None:

@@ -15,7 +15,7 @@ from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.fill.paint import PlainChildren, styled_group
 from pipeline.fill.pathdata import PathData
 from pipeline.fill.references import target
-from pipeline.fill.shapes import SHAPES, box_of, moved, outline, tight_box, written
+from pipeline.fill.shapes import SHAPES, box_of, outline, tight_box, written
 from pipeline.fill.tree import strip
 from pipeline.fill.unsupported import (
     BOX_OF_TEXT,
@@ -128,7 +128,7 @@ def _parts(
         elif tag in SHAPES and shown == "visible":
             data = outline(child)
             if data.coordinates:
-                yield _Part(moved(data, own), own_rule)
+                yield _Part(data.moved(own.point), own_rule)
 
 
 def _united(parts: list[_Part], holder: etree._Element, shop: Workshop) -> PathData:
@@ -144,31 +144,21 @@ def _united(parts: list[_Part], holder: etree._Element, shop: Workshop) -> PathD
     )
 
 
-def _subpaths(data: PathData) -> Iterator[tuple[str, list[tuple[float, float]]]]:
-    """Operators of each subpath without its closing, and its points."""
-    flat, place = data.coordinates, 0
-    for piece in data.operators.split("M")[1:]:
-        operators = "M" + piece.replace("Z", "")
-        count = sum(3 if operator == "C" else 1 for operator in operators)
-        yield operators, [(flat[place + 2 * i], flat[place + 2 * i + 1]) for i in range(count)]
-        place += 2 * count
-
-
 def _area(data: PathData) -> float:
     """Twice the signed area of the polygon through a path's points."""
     return sum(
         x0 * y1 - x1 * y0
-        for _, points in _subpaths(data)
+        for points in (part.points for part in data.subpaths())
         for (x0, y0), (x1, y1) in itertools.pairwise([*points, points[0]])
     )
 
 
 def _reversed(data: PathData) -> PathData:
-    operators, flat = "", []
-    for steps, points in _subpaths(data):
-        operators += "M" + steps[:0:-1] + "Z"
-        for x, y in reversed(points):
-            flat += [x, y]
+    operators = ""
+    flat: list[float] = []
+    for part in data.subpaths():
+        operators += "M" + part.operators.replace("Z", "")[:0:-1] + "Z"
+        flat += itertools.chain.from_iterable(reversed(part.points))
     return PathData(operators, tuple(flat))
 
 

@@ -6,7 +6,7 @@ from lxml import etree
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
-from pipeline.fill.pathdata import path_data
+from pipeline.fill.shapes import SHAPES, outline
 from pipeline.fill.template import inherited, page_matrix, rect_of
 from pipeline.fill.texts import room_of
 from pipeline.geometry import Rect
@@ -74,25 +74,11 @@ def _shape(element: etree._Element) -> Rect | None:
     if tag in ("circle", "ellipse"):
         rx, ry = number("rx") or number("r"), number("ry") or number("r")
         return Rect(number("cx") - rx, number("cy") - ry, 2 * rx, 2 * ry)
-    if tag == "line":
-        return _hull([(number("x1"), number("y1")), (number("x2"), number("y2"))])
-    if tag in ("polyline", "polygon"):
-        flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
-        return _hull(list(zip(flat[::2], flat[1::2], strict=False))) if flat else None
-    if tag == "path":
-        return path_data(element.get("d") or "").hull
-    return None
-
-
-def _hull(points: list[tuple[float, float]]) -> Rect:
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+    return outline(element).hull if tag in SHAPES else None
 
 
 def _union(boxes: list[Rect | None]) -> Rect | None:
     known = [box for box in boxes if box is not None]
     if not known or len(known) < len(boxes):
         return None
-    left, top = min(box.x for box in known), min(box.y for box in known)
-    right, bottom = max(box.right for box in known), max(box.bottom for box in known)
-    return Rect(left, top, right - left, bottom - top)
+    return Rect.union(known)

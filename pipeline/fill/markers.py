@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from lxml import etree
@@ -12,7 +13,7 @@ from pipeline.fill.cascade import SVG
 from pipeline.fill.clipping import clip_to
 from pipeline.fill.matrix import Matrix
 from pipeline.fill.paint import PlainChildren, styled_group
-from pipeline.fill.pathdata import PathData
+from pipeline.fill.pathdata import PathData, Point
 from pipeline.fill.references import target
 from pipeline.fill.shapes import outline
 from pipeline.fill.unsupported import ENDLESS, error
@@ -53,35 +54,25 @@ def vertices(data: PathData) -> list[Vertex]:
     [0, 45, 90]
     """
     found: list[Vertex] = []
-    flat, place = data.coordinates, 0
-    start = at = (0.0, 0.0)
     first = 0  # of the subpath's vertices
-    for operator in data.operators:
+    for operator, at, points in data.segments():
+        end = points[-1]
         if operator == "M":
-            at = start = (flat[place], flat[place + 1])
-            place += 2
             first = len(found)
-            found.append(Vertex(*at, None, None))
+            found.append(Vertex(*end, None, None))
             continue
-        count = {"L": 2, "C": 6, "Z": 0}[operator]
-        points = [(flat[i], flat[i + 1]) for i in range(place, place + count, 2)] or [start]
-        place += count
-        going = _direction(at, points)
-        coming = _direction(points[-1], [*points[-2::-1], at], back=True)
-        found[-1] = found[-1]._replace(going=going)
-        at = points[-1]
+        coming = _direction(end, [*points[-2::-1], at], back=True)
+        found[-1] = found[-1]._replace(going=_direction(at, points))
         if operator == "Z":
             leaves = found[first].going
-            found.append(Vertex(*at, coming, leaves))
+            found.append(Vertex(*end, coming, leaves))
             found[first] = found[first]._replace(coming=coming)
         else:
-            found.append(Vertex(*at, coming, None))
+            found.append(Vertex(*end, coming, None))
     return found
 
 
-def _direction(
-    start: tuple[float, float], points: list[tuple[float, float]], back: bool = False
-) -> float | None:
+def _direction(start: Point, points: Sequence[Point], back: bool = False) -> float | None:
     for x, y in points:
         dx, dy = x - start[0], y - start[1]
         if math.hypot(dx, dy) > 1e-9:

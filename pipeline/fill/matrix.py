@@ -53,9 +53,7 @@ class Matrix(NamedTuple):
             x, y, width, height = rect
             return Rect(self.a * x + self.e, self.d * y + self.f, self.a * width, self.d * height)
         corners = [self.point(x, y) for x in (rect.x, rect.right) for y in (rect.y, rect.bottom)]
-        left, top = min(x for x, _ in corners), min(y for _, y in corners)
-        right, bottom = max(x for x, _ in corners), max(y for _, y in corners)
-        return Rect(left, top, right - left, bottom - top)
+        return Rect.around(corners)
 
     @property
     def scale_x(self) -> float:

@@ -9,12 +9,15 @@ from __future__ import annotations
 import functools
 import itertools
 import re
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.svgLib.path.arc import EllipticalArc
 
 from pipeline.geometry import Rect
+
+Point = tuple[float, float]
 
 _STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _MOVE = re.compile(r"\s*[Mm]")
@@ -37,6 +40,27 @@ def begins_with_move(d: str) -> bool:
     return not d.strip() or _MOVE.match(d) is not None
 
 
+class Segment(NamedTuple):
+    """A step of a path: its operator, where it starts, and its points, the last where it ends."""
+
+    operator: str
+    start: Point
+    points: tuple[Point, ...]
+
+    def flattened(self, steps: int) -> list[Point]:
+        """Points it goes through after its start: its end, or ``steps`` of them on a curve."""
+        if self.operator != "C":
+            return [*self.points]
+        (ax, ay), ((bx, by), (cx, cy), (dx, dy)) = self.start, self.points
+        found = []
+        for number in range(1, steps + 1):
+            t = number / steps
+            s = 1 - t
+            a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
+            found.append((a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy))
+        return found
+
+
 class PathData(NamedTuple):
     """Operators ``M``, ``L``, ``C`` and ``Z``, and the coordinates they take one after another."""
 
@@ -44,13 +68,60 @@ class PathData(NamedTuple):
     coordinates: tuple[float, ...]
 
     @property
+    def points(self) -> tuple[Point, ...]:
+        """All points in order, control points too."""
+        return tuple(zip(self.coordinates[::2], self.coordinates[1::2], strict=True))
+
+    @property
     def hull(self) -> Rect | None:
         """The box around all points, control points too; None for an empty path."""
-        if not self.coordinates:
-            return None
-        xs, ys = self.coordinates[::2], self.coordinates[1::2]
-        left, top = min(xs), min(ys)
-        return Rect(left, top, max(xs) - left, max(ys) - top)
+        return Rect.around(self.points) if self.coordinates else None
+
+    def moved(self, to: Callable[[float, float], Point]) -> PathData:
+        """The same path with every point taken elsewhere."""
+        moved = itertools.chain.from_iterable(to(x, y) for x, y in self.points)
+        return PathData(self.operators, tuple(moved))
+
+    def segments(self) -> Iterator[Segment]:
+        """The steps of the path in order; a ``Z`` leads back to where its subpath began.
+
+        >>> [(one.operator, one.points) for one in PathData("MLZ", (1, 2, 3, 4)).segments()]
+        [('M', ((1, 2),)), ('L', ((3, 4),)), ('Z', ((1, 2),))]
+        """
+        points = iter(self.points)
+        at = begun = (0.0, 0.0)
+        for operator in self.operators:
+            if operator == "C":
+                taken: tuple[Point, ...] = (next(points), next(points), next(points))
+            elif operator == "Z":
+                taken = (begun,)
+            else:
+                taken = (next(points),)
+            yield Segment(operator, at, taken)
+            at = taken[-1]
+            if operator == "M":
+                begun = at
+
+    def subpaths(self) -> tuple[PathData, ...]:
+        """Each part of the path by itself; what goes on after a ``Z`` begins where that part did.
+
+        >>> [part.operators for part in path_data("M0 0h5M10 10v5h5zl3 3").subpaths()]
+        ['ML', 'MLLZ', 'ML']
+        """
+        parts: list[tuple[str, list[Point]]] = []
+        for operator, at, points in self.segments():
+            if operator == "M":
+                parts.append(("", []))
+            elif parts[-1][0].endswith("Z") and operator != "Z":
+                parts.append(("M", [at]))
+            operators, taken = parts[-1]
+            if operator != "Z":
+                taken += points
+            parts[-1] = operators + operator, taken
+        return tuple(
+            PathData(operators, tuple(itertools.chain.from_iterable(points)))
+            for operators, points in parts
+        )
 
 
 @functools.lru_cache(maxsize=20_000)

@@ -9,7 +9,7 @@ from lxml import etree
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
-from pipeline.fill.pathdata import PathData, path_data
+from pipeline.fill.pathdata import PathData, Point, path_data
 from pipeline.geometry import Rect
 from pipeline.text.style import length
 
@@ -109,46 +109,28 @@ def _rounded(x: float, y: float, width: float, height: float, rx: float, ry: flo
     )  # fmt: skip
 
 
-def moved(data: PathData, matrix: Matrix) -> PathData:
-    """Path data in other coordinates."""
-    flat = data.coordinates
-    points = (matrix.point(flat[i], flat[i + 1]) for i in range(0, len(flat), 2))
-    return PathData(data.operators, tuple(value for point in points for value in point))
-
-
 def written(data: PathData) -> str:
     """Path data as a ``d`` attribute.
 
     >>> written(PathData("MLZ", (0, 0, 2, 0.5)))
     'M0 0L2 0.5Z'
     """
-    numbers = iter(data.coordinates)
-    counts = {"M": 2, "L": 2, "C": 6, "Z": 0}
     return "".join(
-        operator + " ".join(f"{next(numbers):.9g}" for _ in range(counts[operator]))
-        for operator in data.operators
+        "Z" if operator == "Z" else operator + " ".join(f"{x:.9g} {y:.9g}" for x, y in points)
+        for operator, _, points in data.segments()
     )
 
 
 def tight_box(data: PathData) -> Rect | None:
     """The box around a path itself, not its control points; None for an empty one."""
-    boxes: list[tuple[float, float, float, float]] = []
-    at = (0.0, 0.0)
-    flat, place = data.coordinates, 0
-    for operator in data.operators:
-        if operator == "Z":
-            continue
-        count = 6 if operator == "C" else 2
-        points = [(flat[i], flat[i + 1]) for i in range(place, place + count, 2)]
-        place += count
-        end = points[-1]
-        boxes.append(calcCubicBounds(at, *points) if operator == "C" else (*end, *end))
-        at = end
-    if not boxes:
-        return None
-    left, top = min(box[0] for box in boxes), min(box[1] for box in boxes)
-    right, bottom = max(box[2] for box in boxes), max(box[3] for box in boxes)
-    return Rect(left, top, right - left, bottom - top)
+    reached: list[Point] = []
+    for operator, start, points in data.segments():
+        if operator == "C":
+            left, top, right, bottom = calcCubicBounds(start, *points)
+            reached += ((left, top), (right, bottom))
+        else:
+            reached += points
+    return Rect.around(reached) if reached else None
 
 
 def box_of(element: etree._Element) -> Rect | None:
@@ -157,17 +139,13 @@ def box_of(element: etree._Element) -> Rect | None:
     Strokes do not count (SVG 1.1, 7.11). None for what is empty; text counts for nothing.
     """
     boxes = list(_boxes(element, Matrix()))
-    if not boxes:
-        return None
-    left, top = min(box.x for box in boxes), min(box.y for box in boxes)
-    right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
-    return Rect(left, top, right - left, bottom - top)
+    return Rect.union(boxes) if boxes else None
 
 
 def _boxes(element: etree._Element, matrix: Matrix) -> list[Rect]:
     tag = str(element.tag).removeprefix(SVG)
     if tag in SHAPES:
-        box = tight_box(moved(outline(element), matrix))
+        box = tight_box(outline(element).moved(matrix.point))
         return [box] if box is not None else []
     if tag == "image":
         sides = (length(element.get(name)) for name in ("x", "y", "width", "height"))

@@ -14,7 +14,7 @@ from pipeline.geometry import Rect, mm
 from pipeline.impose.contents import contents
 from pipeline.impose.drawing import furniture_svg
 from pipeline.impose.furnish import Dressed, Job, dressed
-from pipeline.impose.layout import Rooms, does_not_fit, hull, lay, most_on_a_sheet
+from pipeline.impose.layout import Rooms, does_not_fit, lay, most_on_a_sheet
 from pipeline.impose.leaf import LeafGeometry, check_paper
 from pipeline.impose.printer import Flip, PrinterSettings
 from pipeline.impose.sheet import Placement, Sheet, sheets_of
@@ -207,7 +207,7 @@ def _side(job: Job, placed: Sequence[Placement], marks: int) -> SidePlan:
         where = geometry.page(one.face, page.flap_mm)
         matrix = one.pose.matrix(where.grown(bleed), sheet_height)
         shown.append(Placed(numbers[id(page)], matrix, _clip(geometry, where, bleed)))
-    trim = hull([one.flat for one in placed])
+    trim = Rect.union(one.flat for one in placed)
     whole = Rect(0, 0, job.paper.width_mm, sheet_height)
     return SidePlan(whole.width, whole.height, trim, trim.grown(bleed), tuple(shown), marks)
 

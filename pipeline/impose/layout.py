@@ -81,21 +81,11 @@ class Layout:
     @property
     def block(self) -> Rect:
         """The smallest rectangle that holds all leaves."""
-        return hull([pose.covers for pose in self.poses])
+        return Rect.union(pose.covers for pose in self.poses)
 
     def moved(self, dx: float, dy: float) -> Layout:
         """The same leaves elsewhere on the sheet."""
         return Layout(tuple(pose.moved(dx, dy) for pose in self.poses))
-
-
-def hull(rects: Sequence[Rect]) -> Rect:
-    """The smallest rectangle that holds all of ``rects``.
-
-    >>> hull([Rect(0, 0, 1, 1), Rect(4, 2, 1, 1)])
-    Rect(x=0, y=0, width=5, height=3)
-    """
-    left, top = min(r.x for r in rects), min(r.y for r in rects)
-    return Rect(left, top, max(r.right for r in rects) - left, max(r.bottom for r in rects) - top)
 
 
 def printable(paper: Paper, printer: PrinterSettings) -> Rect:

@@ -94,24 +94,10 @@ def outlines(element: etree._Element, matrix: Matrix) -> list[Points]:
     """A shape's subpaths as chains of points, mm on the page."""
     data = _box_outline(element) if element.tag == SVG + "image" else outline(element)
     chains: list[Points] = []
-    numbers = iter(data.coordinates)
-    here = start = (0.0, 0.0)
-    for operator in data.operators:
-        if operator == "M":
-            here = start = (next(numbers), next(numbers))
-            chains.append([matrix.point(*here)])
-        elif operator == "L":
-            here = (next(numbers), next(numbers))
-            chains[-1].append(matrix.point(*here))
-        elif operator == "C":
-            curve = [here, *((next(numbers), next(numbers)) for _ in range(3))]
-            chains[-1] += [
-                matrix.point(*_on(curve, n / _CURVE_STEPS)) for n in range(1, _CURVE_STEPS + 1)
-            ]
-            here = curve[3]
-        elif operator == "Z":
-            here = start
-            chains[-1].append(matrix.point(*here))
+    for segment in data.segments():
+        if segment.operator == "M":
+            chains.append([])
+        chains[-1] += [matrix.point(x, y) for x, y in segment.flattened(_CURVE_STEPS)]
     return chains
 
 
@@ -120,20 +106,10 @@ def _box_outline(element: etree._Element) -> PathData:
     return PathData("MLLLZ", (x, y, x + width, y, x + width, y + height, x, y + height))
 
 
-def _on(curve: Points, t: float) -> tuple[float, float]:
-    (ax, ay), (bx, by), (cx, cy), (dx, dy) = curve
-    s = 1 - t
-    a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
-    return a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy
-
-
 def hull(chains: list[Points]) -> Rect | None:
     """The upright box around chains of points."""
     points = [point for chain in chains for point in chain]
-    if not points:
-        return None
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+    return Rect.around(points) if points else None
 
 
 def runs_through(chains: list[Points], zone: Rect) -> bool:

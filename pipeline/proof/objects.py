@@ -264,9 +264,7 @@ def _clip(handle: Any, outer: Matrix, shown: Shown) -> Rect | None:
         ]
         if not points:
             continue
-        left, low = min(x for x, _ in points), min(y for _, y in points)
-        right, high = max(x for x, _ in points), max(y for _, y in points)
-        box = _on_page(Rect(left, low, right - left, high - low), outer, shown)
+        box = _on_page(Rect.around(points), outer, shown)
         shared = box if shared is None else overlap(shared, box) or Rect(box.x, box.y, 0, 0)
     return shared
 

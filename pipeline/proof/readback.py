@@ -323,12 +323,8 @@ def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
 
 
 def _piece(run: Sequence[_Letter]) -> Piece:
-    left = min(letter.box.x for letter in run)
-    top = min(letter.box.y for letter in run)
-    right = max(letter.box.right for letter in run)
-    bottom = max(letter.box.bottom for letter in run)
     return Piece(
         "".join(letter.sign for letter in run),
-        Rect(left, top, right - left, bottom - top),
+        Rect.union(letter.box for letter in run),
         tuple(letter.box for letter in run),
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from pipeline.geometry import Rect
-from pipeline.resize.pieces import Piece, gap_between, union
+from pipeline.resize.pieces import Piece, gap_between
 
 TOUCHING_MM = 1.0
 """Pieces no further apart are one picture."""
@@ -171,9 +171,7 @@ def _covered(rule: Rect, boxes: Iterable[Rect], level: bool) -> float:
 
 
 def _around(group: Sequence[Piece]) -> Rect:
-    bounds = union([piece.bounds for piece in group])
-    assert bounds is not None
-    return bounds
+    return Rect.union(piece.bounds for piece in group)
 
 
 def _grouped(pieces: Sequence[Piece]) -> list[list[Piece]]:

@@ -11,11 +11,12 @@ from lxml import etree
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
+from pipeline.fill.pathdata import PathData
 from pipeline.geometry import Rect
 from pipeline.resize.drawing import Drawing
 from pipeline.resize.shapes import points_of
 from pipeline.resize.stretch import Stretch
-from pipeline.resize.subpaths import Subpath, number, path_text, subpaths
+from pipeline.resize.subpaths import number, path_text, subpaths
 from pipeline.text.style import length
 
 _SIZED = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
@@ -58,7 +59,7 @@ def move_paths(drawing: Drawing, element: etree._Element, parts: Mapping[int, Mo
     """Takes parts of a path elsewhere, each by a function on the page."""
     matrix = drawing.matrix(element)
     back = matrix.inverse()
-    result: list[Subpath] = []
+    result: list[PathData] = []
     for place, part in enumerate(subpaths(element.get("d") or "")):
         to = parts.get(place)
         result.append(part if to is None else part.moved(_through(matrix, back, to)))
@@ -81,8 +82,7 @@ def move_shape(drawing: Drawing, element: etree._Element, to: Similar) -> None:
     decimals = decimals_of(drawing.matrix(element)) + 1
     tag = str(element.tag).removeprefix(SVG)
     if tag in ("polygon", "polyline"):
-        flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
-        moved = [own(x, y) for x, y in zip(flat[::2], flat[1::2], strict=False)]
+        moved = [own(x, y) for x, y in points_of(element)]
         raw.set(
             "points", " ".join(f"{number(x, decimals)},{number(y, decimals)}" for x, y in moved)
         )
@@ -104,9 +104,8 @@ def move_points(drawing: Drawing, element: etree._Element, to: Mover) -> None:
     matrix = drawing.matrix(element)
     points = points_of(element)
     if element.tag not in (SVG + "line", SVG + "polygon", SVG + "polyline"):
-        page = [matrix.point(x, y) for x, y in points]
-        x = (min(p[0] for p in page) + max(p[0] for p in page)) / 2
-        y = (min(p[1] for p in page) + max(p[1] for p in page)) / 2
+        box = Rect.around(matrix.point(x, y) for x, y in points)
+        x, y = box.x + box.width / 2, box.y + box.height / 2
         move_shape(drawing, element, similar(1.0, (x, y), to(x, y)))
         return
     raw, decimals = drawing.raw(element), decimals_of(matrix) + 1
@@ -148,10 +147,7 @@ def stretch_box(drawing: Drawing, element: etree._Element, x: Stretch, y: Stretc
         return
     one = to(own("x"), own("y"))
     other = to(own("x") + own("width"), own("y") + own("height"))
-    set_rect(drawing, element, Rect(
-        min(one[0], other[0]), min(one[1], other[1]),
-        abs(other[0] - one[0]), abs(other[1] - one[1]),
-    ))  # fmt: skip
+    set_rect(drawing, element, Rect.around((one, other)))
 
 
 def set_rect(drawing: Drawing, element: etree._Element, area: Rect) -> None:

@@ -22,15 +22,6 @@ class Piece:
     """Whether it is made of level and upright lines only."""
 
 
-def union(boxes: list[Rect]) -> Rect | None:
-    """The box around boxes; None around none."""
-    if not boxes:
-        return None
-    left, top = min(box.x for box in boxes), min(box.y for box in boxes)
-    right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
-    return Rect(left, top, right - left, bottom - top)
-
-
 def gap_between(one: Rect, other: Rect) -> float:
     """How far two boxes are apart, mm; less than 0 when they overlap."""
     across = max(one.x - other.right, other.x - one.right)

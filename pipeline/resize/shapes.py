@@ -5,8 +5,8 @@ from __future__ import annotations
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
+from pipeline.fill.shapes import outline
 from pipeline.fill.template import rect_of
-from pipeline.resize.subpaths import subpaths
 from pipeline.text.style import length
 
 
@@ -24,11 +24,6 @@ def points_of(element: etree._Element) -> list[tuple[float, float]]:
         rx, ry = of("rx") or of("r"), of("ry") or of("r")
         x, y = of("cx"), of("cy")
         return [(x - rx, y - ry), (x + rx, y + ry), (x - rx, y + ry), (x + rx, y - ry)]
-    if tag == "line":
-        return [(of("x1"), of("y1")), (of("x2"), of("y2"))]
-    if tag in ("polygon", "polyline"):
-        flat = [float(part) for part in (element.get("points") or "").replace(",", " ").split()]
-        return list(zip(flat[::2], flat[1::2], strict=False))
-    if tag == "path":
-        return [point for part in subpaths(element.get("d") or "") for point in part.points]
+    if tag in ("line", "polygon", "polyline", "path"):
+        return [*outline(element).points]
     return []

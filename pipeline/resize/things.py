@@ -16,9 +16,9 @@ from pipeline.geometry import Rect
 from pipeline.resize.anchors import Told, told_of
 from pipeline.resize.clusters import Cluster, clusters
 from pipeline.resize.drawing import Drawing, is_drawn, names
-from pipeline.resize.pieces import Piece, union
+from pipeline.resize.pieces import Piece
 from pipeline.resize.shapes import points_of
-from pipeline.resize.subpaths import subpaths
+from pipeline.resize.subpaths import is_straight, outline, subpaths
 from pipeline.text.style import length
 
 _KEY = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*(?:-|$)")
@@ -200,13 +200,13 @@ def _add_pieces(
     if element.tag == SVG + "path":
         for place, part in enumerate(subpaths(element.get("d") or "")):
             if part.points:
-                outline = [matrix.point(x, y) for x, y in part.outline()]
-                straight = part.is_straight and level
-                kept.append(Piece(element, place, hull(outline), tuple(outline), straight))
+                line = [matrix.point(x, y) for x, y in outline(part)]
+                straight = is_straight(part) and level
+                kept.append(Piece(element, place, Rect.around(line), tuple(line), straight))
         return
     points = [matrix.point(x, y) for x, y in points_of(element)]
     if points:
-        kept.append(Piece(element, None, hull(points), tuple(points)))
+        kept.append(Piece(element, None, Rect.around(points), tuple(points)))
 
 
 def is_level(matrix: Matrix) -> bool:
@@ -214,15 +214,8 @@ def is_level(matrix: Matrix) -> bool:
     return abs(matrix.b) + abs(matrix.c) < 1e-6 * (abs(matrix.a) + abs(matrix.d))
 
 
-def hull(points: Sequence[tuple[float, float]]) -> Rect:
-    """The box around points."""
-    left, top = min(x for x, _ in points), min(y for _, y in points)
-    right, bottom = max(x for x, _ in points), max(y for _, y in points)
-    return Rect(left, top, right - left, bottom - top)
-
-
 def _around(matrix: Matrix, points: Sequence[tuple[float, float]]) -> Rect:
-    return hull([matrix.point(x, y) for x, y in points])
+    return Rect.around(matrix.point(x, y) for x, y in points)
 
 
 def _bounds(drawing: Drawing, element: etree._Element) -> Rect | None:
@@ -233,7 +226,8 @@ def _bounds(drawing: Drawing, element: etree._Element) -> Rect | None:
 
 def bounds_below(drawing: Drawing, element: etree._Element) -> Rect | None:
     """The box in page mm around all that an element draws; text by where it begins."""
-    return union(list(_boxes_below(drawing, element)))
+    boxes = list(_boxes_below(drawing, element))
+    return Rect.union(boxes) if boxes else None
 
 
 def _boxes_below(drawing: Drawing, element: etree._Element) -> Iterator[Rect]:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from lxml import etree
 
 from pipeline.fill.pathdata import path_data
+from pipeline.fill.shapes import tight_box
+from pipeline.geometry import Rect
+from pipeline.resize.shapes import points_of
 
 _ARC = "M10 10a5 5 0 0 1 .5 .5"
 """The arc that the others say with fewer signs."""
@@ -82,3 +86,33 @@ def test_a_path_is_read_as_far_as_its_first_error(faulty: str, good: str) -> Non
 def test_after_a_closed_part_the_next_may_go_on_without_a_move() -> None:
     assert path_data(" \n m1 2h3v4zl5 5").operators == "MLLZL"
     assert path_data(" \n m1 2h3v4zl5 5").coordinates[-2:] == (6, 7)
+
+
+def test_segments_say_where_they_start_and_end() -> None:
+    path = path_data("M1 2h3v4zl5 5C1 1 2 2 3 3")
+    assert [tuple(one) for one in path.segments()] == [
+        ("M", (0, 0), ((1, 2),)),
+        ("L", (1, 2), ((4, 2),)),
+        ("L", (4, 2), ((4, 6),)),
+        ("Z", (4, 6), ((1, 2),)),
+        ("L", (1, 2), ((6, 7),)),
+        ("C", (6, 7), ((1, 1), (2, 2), (3, 3))),
+    ]
+
+
+def test_a_part_that_goes_on_after_a_closed_one_has_a_move_of_its_own() -> None:
+    parts = path_data("M1 2h3v4zl5 5M9 9h1zz").subpaths()
+    assert [part.operators for part in parts] == ["MLLZ", "ML", "MLZZ"]
+    assert [part.points[0] for part in parts] == [(1, 2), (1, 2), (9, 9)]
+
+
+def test_a_box_holds_what_goes_on_after_a_closed_part() -> None:
+    """The curve starts where the part began, and not at its last corner."""
+    upright = path_data("M10 10v30l10 -15zC10 10 30 10 30 10")
+    assert tight_box(upright) == Rect(10, 10, 20, 30)
+    assert tight_box(path_data("M10 10L12 10zC10 20 10 20 10 25")) == Rect(10, 10, 2, 15)
+
+
+def test_points_may_touch_where_a_sign_begins_the_next() -> None:
+    line = etree.fromstring('<polyline xmlns="http://www.w3.org/2000/svg" points="1,2 3-4"/>')
+    assert points_of(line) == [(1, 2), (3, -4)]

@@ -49,10 +49,7 @@ class _Place:
         """What was found, or the place itself where nothing was."""
         if not self.found:
             return self.slot.area
-        left, top = (min(text.box[n] for text in self.found) for n in (0, 1))
-        right = max(text.box.right for text in self.found)
-        bottom = max(text.box.bottom for text in self.found)
-        return Rect(left, top, right - left, bottom - top)
+        return Rect.union(text.box for text in self.found)
 
     @property
     def said(self) -> str:

@@ -97,14 +97,7 @@ def box_findings(subject: Subject, side: SideRead, name: str) -> Iterator[Findin
         if not _alike(found, paper)
     ]
     if not wrong and side.placements:
-        flats = [placement.flat for placement in side.placements]
-        left, top = min(flat.x for flat in flats), min(flat.y for flat in flats)
-        trim = Rect(
-            left,
-            top,
-            max(flat.right for flat in flats) - left,
-            max(flat.bottom for flat in flats) - top,
-        )
+        trim = Rect.union(placement.flat for placement in side.placements)
         if not _alike(boxes["TrimBox"], trim):
             wrong.append("TrimBox is not what is cut out")
         elif not boxes["BleedBox"].holds(boxes["TrimBox"], _BOX_MM) or not paper.holds(

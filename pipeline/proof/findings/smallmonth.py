@@ -65,11 +65,8 @@ def _column(letter: Rect, area: Rect) -> int | None:
 
 
 def _cell(run: Sequence[tuple[str, Rect]], column: int) -> Cell:
-    boxes = [box for _, box in run]
-    left, top = min(box.x for box in boxes), min(box.y for box in boxes)
-    right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
     said = "".join(sign for sign, _ in run)
-    return Cell(said, column, Rect(left, top, right - left, bottom - top))
+    return Cell(said, column, Rect.union(box for _, box in run))
 
 
 def month_findings(

@@ -214,11 +214,10 @@ def _throw_quad(desk: Desk, quad: Quad, lift_mm: float) -> None:
     """A flap's shadow: soft where the flap is high, tight where it touches."""
     points = [(x, y) for x, y in (quad.fold_top, quad.free_top, quad.free_bottom, quad.fold_bottom)]
     room = 4.0 + lift_mm * 0.5
-    left, top = min(x for x, _ in points) - room, min(y for _, y in points) - room
-    right, bottom = max(x for x, _ in points) + room, max(y for _, y in points) + room
+    left, top, width, height = Rect.around(points).grown(room)
     x, y = desk.scale.at(left, top)
     finer = 2
-    size = [max(1, side) for side in desk.scale.at(right - left, bottom - top)]
+    size = [max(1, side) for side in desk.scale.at(width, height)]
     shape = Image.new("L", (size[0] // finer, size[1] // finer), 0)
     ImageDraw.Draw(shape).polygon(
         [

@@ -110,10 +110,9 @@ def warped(
 
     Gives the picture, its shape and the pixel of its top left. Drawn ``finer`` and reduced.
     """
-    left = math.floor(min(x for x, _ in corners)) - 1
-    top = math.floor(min(y for _, y in corners)) - 1
-    width = math.ceil(max(x for x, _ in corners)) + 1 - left
-    height = math.ceil(max(y for _, y in corners)) + 1 - top
+    box = Rect.around(corners)
+    left, top = math.floor(box.x) - 1, math.floor(box.y) - 1
+    width, height = math.ceil(box.right) + 1 - left, math.ceil(box.bottom) + 1 - top
     inside = [((x - left) * finer, (y - top) * finer) for x, y in corners]
     whole = [(0, 0), (picture.width, 0), (picture.width, picture.height), (0, picture.height)]
     terms = _backwards(inside, [(float(x), float(y)) for x, y in whole])

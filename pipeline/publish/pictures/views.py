@@ -125,8 +125,7 @@ def _span(count: int, turn: float, pivot: float, wide: float, high: float) -> Re
                         middle[1] + dx * math.sin(a) + dy * math.cos(a),
                     )
                 )
-    left, top = min(x for x, _ in corners), min(y for _, y in corners)
-    return Rect(left, top, max(x for x, _ in corners) - left, max(y for _, y in corners) - top)
+    return Rect.around(corners)
 
 
 def _hand(
