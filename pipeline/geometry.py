@@ -1,4 +1,4 @@
-"""Millimetres, points and rectangles: the arithmetic every stage shares.
+"""Millimetres, points, rectangles and written numbers: the arithmetic every stage shares.
 
 All coordinates are millimetres with the origin at the top left and y growing downwards, as in
 SVG, until a PDF is written; only there are points used (1 pt = 1/72 in, ISO 32000-1, 8.3.2.3).
@@ -6,11 +6,28 @@ SVG, until a PDF is written; only there are points used (1 pt = 1/72 in, ISO 320
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
 MM_PER_INCH = 25.4
 PT_PER_MM = 72 / MM_PER_INCH
+
+
+NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
+"""A number as SVG and CSS write it (SVG 1.1, 4.2)."""
+
+
+def decimal(value: float, places: int = 6) -> str:
+    """A number without an exponent and idle noughts, as both SVG and PDF take it.
+
+    >>> decimal(0.5), decimal(2.0), decimal(120, 0), decimal(-1e-9)
+    ('0.5', '2', '120', '0')
+    """
+    text = f"{value:.{places}f}"
+    if places:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def pt(mm: float) -> float:

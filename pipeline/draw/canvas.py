@@ -9,7 +9,6 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple, Protocol
@@ -27,7 +26,7 @@ from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
-from pipeline.geometry import Rect
+from pipeline.geometry import NUMBER, Rect
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
@@ -187,7 +186,7 @@ def _own(node: Node, name: str) -> str | None:
 def _size(node: Node) -> float:
     """The font size of an element in user units; relative ones go by its parent's."""
     own = _own(node, "font-size")
-    if own is not None and _NUMBER.fullmatch(own):
+    if own is not None and NUMBER.fullmatch(own):
         return float(own)
     return font_size(own, 16.0 if node.parent is None else _size(node.parent))
 
@@ -195,7 +194,7 @@ def _size(node: Node) -> float:
 def _weight(node: Node) -> float:
     """The weight of an element's type; lighter and bolder go by its parent's."""
     own = _own(node, "font-weight")
-    if own is not None and _NUMBER.fullmatch(own):
+    if own is not None and NUMBER.fullmatch(own):
         return float(own)
     return font_weight(own, 400.0 if node.parent is None else _weight(node.parent))
 
@@ -240,7 +239,7 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
 
 
 def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float]:
-    if _NUMBER.fullmatch(value):
+    if NUMBER.fullmatch(value):
         return [float(value)]
     axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
     old, canvas.font_size = canvas.font_size, em
@@ -271,7 +270,6 @@ def _path_of(canvas: Any, node: Node) -> tuple[list[tuple[float, float]], float]
     return line, size(canvas, holder.get("startOffset", "0"), whole)
 
 
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _Box = tuple[float, float, float, float]
 
 

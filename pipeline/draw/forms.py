@@ -17,19 +17,12 @@ from pypdf.generic import (
     StreamObject,
 )
 
-
-def number(value: float) -> str:
-    """A number as a content stream writes it: at most six decimals, no exponent.
-
-    >>> number(0.5), number(2.0), number(1e-9)
-    ('0.5', '2', '0')
-    """
-    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) > 5e-7 else "0"
+from pipeline.geometry import decimal
 
 
 def numbers(values: Sequence[float]) -> ArrayObject:
     """An array of numbers for a PDF dictionary."""
-    return ArrayObject(FloatObject(number(float(value))) for value in values)
+    return ArrayObject(FloatObject(decimal(float(value))) for value in values)
 
 
 class Source:
@@ -106,8 +99,8 @@ def form_from(
         for name, (fill, stroke) in opacities.items():
             states[NameObject(name)] = DictionaryObject(
                 {
-                    NameObject("/ca"): FloatObject(number(fill)),
-                    NameObject("/CA"): FloatObject(number(stroke)),
+                    NameObject("/ca"): FloatObject(decimal(fill)),
+                    NameObject("/CA"): FloatObject(decimal(stroke)),
                 }
             )
         resources[NameObject("/ExtGState")] = states

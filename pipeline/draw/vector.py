@@ -14,11 +14,10 @@ from dataclasses import dataclass, field, replace
 from cairosvg.colors import color
 from lxml import etree
 
-from pipeline.draw.forms import number
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import parse_transform
 from pipeline.fill.shapes import outline
-from pipeline.geometry import PT_PER_MM
+from pipeline.geometry import PT_PER_MM, decimal
 from pipeline.text.style import length
 
 _TAGS = frozenset(("g", "a", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
@@ -90,7 +89,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
     root = etree.fromstring(svg)
     height = length(str(root.get("height", "")).removesuffix("mm"))
     writer = _Writer()
-    unit, high = number(PT_PER_MM), number(height * PT_PER_MM)
+    unit, high = decimal(PT_PER_MM), decimal(height * PT_PER_MM)
     writer.steps.append(f"{unit} 0 0 -{unit} 0 {high} cm 4 M")
     try:
         _children(root, {}, _State(), 1.0, writer)
@@ -122,7 +121,7 @@ def _children(
         transform = attributes.get("transform")
         if transform:
             matrix = parse_transform(str(transform))
-            writer.steps.append("q " + " ".join(number(value) for value in matrix) + " cm")
+            writer.steps.append("q " + " ".join(decimal(value) for value in matrix) + " cm")
             inner = scale * max(matrix.scale_x, matrix.scale_y)
         else:
             inner = scale
@@ -202,13 +201,13 @@ def _colours(
 ) -> _State:
     fill_alpha, stroke_alpha = state.alpha
     if fill is not None:
-        words = " ".join(number(part) for part in fill[:3]) + " rg"
+        words = " ".join(decimal(part) for part in fill[:3]) + " rg"
         if words != state.fill:
             writer.steps.append(words)
             state = replace(state, fill=words)
         fill_alpha = fill[3] * opacity * float(style.get("fill-opacity", 1))
     if stroke is not None:
-        words = " ".join(number(part) for part in stroke[:3]) + " RG"
+        words = " ".join(decimal(part) for part in stroke[:3]) + " RG"
         if words != state.stroke:
             writer.steps.append(words)
             state = replace(state, stroke=words)
@@ -228,13 +227,13 @@ def _pen(width: float, style: dict[str, str], state: _State, writer: _Writer) ->
         lengths *= 2
     if not sum(lengths):
         lengths = []
-    dash = " ".join(number(value) for value in lengths)
+    dash = " ".join(decimal(value) for value in lengths)
     pen = (
-        f"{number(width)} w",
+        f"{decimal(width)} w",
         f"{_CAPS.get(style.get('stroke-linecap', 'butt'), 0)} J",
         f"{_JOINS.get(style.get('stroke-linejoin', 'miter'), 0)} j",
-        f"{number(float(style.get('stroke-miterlimit', 4)))} M",
-        f"[{dash}] {number(length(style.get('stroke-dashoffset')))} d",
+        f"{decimal(float(style.get('stroke-miterlimit', 4)))} M",
+        f"[{dash}] {decimal(length(style.get('stroke-dashoffset')))} d",
     )
     before = state.pen or ("", "0 J", "0 j", "4 M", "[] 0 d")
     changed = [new for new, old in zip(pen, before, strict=True) if new != old]

@@ -6,10 +6,9 @@ import math
 import re
 from typing import NamedTuple
 
-from pipeline.geometry import Rect
+from pipeline.geometry import NUMBER, Rect
 
 _CALL = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)")
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 
 
 class Matrix(NamedTuple):
@@ -77,7 +76,7 @@ def parse_transform(value: str | None) -> Matrix:
     """
     result = Matrix()
     for name, inside in _CALL.findall(value or ""):
-        numbers = [float(number) for number in _NUMBER.findall(inside)]
+        numbers = [float(number) for number in NUMBER.findall(inside)]
         result = result @ _one(name, numbers)
     return result
 

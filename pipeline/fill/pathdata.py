@@ -15,7 +15,7 @@ from typing import NamedTuple
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.svgLib.path.arc import EllipticalArc
 
-from pipeline.geometry import Rect
+from pipeline.geometry import NUMBER, Rect
 
 Point = tuple[float, float]
 
@@ -23,16 +23,18 @@ _STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _MOVE = re.compile(r"\s*[Mm]")
 _FOREIGN = re.compile(r"[^\x00-\x7f]")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
-NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_NUMBER = re.compile(NUMBER)
-_TOKEN = re.compile(NUMBER + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
+_TOKEN = re.compile(NUMBER.pattern + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
 """A number, or what cannot stand between numbers."""
 
+_WHOLE = f"((?>{NUMBER.pattern}))"
 _SEPARATOR = r"\s*+(?:,\s*+)?+"
-_ARC = re.compile(
-    _SEPARATOR + _SEPARATOR.join([f"((?>{NUMBER}))"] * 3 + ["([01])"] * 2 + [f"((?>{NUMBER}))"] * 2)
-)
+_ARC = re.compile(_SEPARATOR + _SEPARATOR.join([_WHOLE] * 3 + ["([01])"] * 2 + [_WHOLE] * 2))
 """Radii, turn, flags and end of an arc; a flag is one digit, whatever follows (8.3.9)."""
+
+
+def readable(text: str) -> str:
+    """A text up to the first sign that no path data has."""
+    return text if text.isascii() else _FOREIGN.split(text, maxsplit=1)[0]
 
 
 def begins_with_move(d: str) -> bool:
@@ -140,9 +142,7 @@ def path_data(d: str) -> PathData:
     control_x = control_y = 0.0
     if not begins_with_move(d):
         return PathData("", ())
-    if not d.isascii():
-        d = _FOREIGN.split(d, maxsplit=1)[0]
-    for command, text in _STEP.findall(d):
+    for command, text in _STEP.findall(readable(d)):
         kind = command.upper()
         relative = command != kind
         if kind == "Z":
@@ -161,7 +161,7 @@ def path_data(d: str) -> PathData:
             if not whole:
                 break
             continue
-        n, whole = _numbers(text, _TAKES[kind])
+        n, whole = numbers(text, _TAKES[kind])
         if kind == "C" and not relative:
             if n:
                 out += n
@@ -225,17 +225,17 @@ def path_data(d: str) -> PathData:
     return PathData("".join(operators), tuple(out))
 
 
-def _numbers(text: str, takes: int) -> tuple[list[float], bool]:
-    """A command's numbers up to the first error, ``takes`` at a time, and whether all are good."""
+def numbers(text: str, takes: int) -> tuple[list[float], bool]:
+    """Numbers up to the first error, ``takes`` at a time, and whether all are good."""
     tokens = _TOKEN.findall(text)
     try:
-        numbers = [*map(float, tokens)]
+        found = [*map(float, tokens)]
     except ValueError:
-        numbers = [*map(float, itertools.takewhile(_NUMBER.fullmatch, tokens))]
-    good = len(numbers) // takes * takes
+        found = [*map(float, itertools.takewhile(NUMBER.fullmatch, tokens))]
+    good = len(found) // takes * takes
     whole = bool(good) and good == len(tokens)
-    del numbers[good:]
-    return numbers, whole
+    del found[good:]
+    return found, whole
 
 
 def _arcs(text: str) -> tuple[list[tuple[str, ...]], bool]:

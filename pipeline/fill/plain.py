@@ -35,7 +35,7 @@ from pipeline.fill.workshop import (
     wrap,
     written_matrix,
 )
-from pipeline.geometry import Rect
+from pipeline.geometry import NUMBER, Rect
 from pipeline.text.style import font_size, length
 
 _ON_DEMAND = frozenset(
@@ -60,7 +60,6 @@ _PAINTED = ("fill", "stroke", "markers")
 
 _STROKE = ("stroke-width", "stroke-dashoffset")
 _SHARES = ("opacity", "fill-opacity", "stroke-opacity")
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PLAIN_TRANSFORM = re.compile(
     r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
 )
@@ -157,7 +156,7 @@ class _Plain:
         for name in _SHARES:
             if name in attributes:
                 text = str(attributes[name])
-                if not _NUMBER.fullmatch(text) or not 0 <= float(text) <= 1:
+                if not NUMBER.fullmatch(text) or not 0 <= float(text) <= 1:
                     element.set(name, f"{share(text):.6g}")
         if attributes.get("visibility") == "collapse":
             element.set("visibility", "hidden")
@@ -228,7 +227,7 @@ class _Plain:
         if "font-size" in attributes:
             em = font_size(str(attributes["font-size"]), em)
         for name in _STROKE:
-            if name in attributes and not _NUMBER.fullmatch(str(attributes[name])):
+            if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
                 value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
                 element.set(name, f"{value:.9g}")
         dashes = attributes.get("stroke-dasharray")
@@ -248,7 +247,7 @@ class _Plain:
     def _lengths(self, element: etree._Element, tag: str, context: Context) -> None:
         for name, axis in _GEOMETRY.get(tag, {}).items():
             value = element.get(name)
-            if value is None or _NUMBER.fullmatch(value):
+            if value is None or NUMBER.fullmatch(value):
                 continue
             if tag in ("text", "tspan"):
                 if "%" in value:
@@ -516,13 +515,13 @@ def _css_call(name: str, words: list[str]) -> Matrix | None:
 
 def _angle(word: str) -> float | None:
     for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
-        if word.endswith(unit) and _NUMBER.fullmatch(word.removesuffix(unit)):
+        if word.endswith(unit) and NUMBER.fullmatch(word.removesuffix(unit)):
             return float(word.removesuffix(unit)) * factor
-    return float(word) if _NUMBER.fullmatch(word) else None
+    return float(word) if NUMBER.fullmatch(word) else None
 
 
 def _css_length(word: str) -> float | None:
-    if _NUMBER.fullmatch(word):
+    if NUMBER.fullmatch(word):
         return float(word)
     number = length(word, default=math.nan)
     return None if math.isnan(number) or word.endswith(("%", "em", "ex")) else number

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
-
 from fontTools.misc.bezierTools import calcCubicBounds
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
-from pipeline.fill.pathdata import PathData, Point, path_data
+from pipeline.fill.pathdata import PathData, Point, numbers, path_data, readable
 from pipeline.geometry import Rect
 from pipeline.text.style import length
 
@@ -43,27 +41,12 @@ def outline(element: etree._Element) -> PathData:
         return _ellipse(measure("cx"), measure("cy"), rx, ry)
     if tag == "line":
         return PathData("ML", tuple(measure(name) for name in ("x1", "y1", "x2", "y2")))
-    flat = _numbers(str(element.get("points") or ""))
-    flat = flat[: len(flat) // 2 * 2]
+    flat, _ = numbers(readable(str(element.get("points") or "")), 2)
     closed = "Z" if tag == "polygon" else ""
     return PathData("M" + "L" * (len(flat) // 2 - 1) + closed, tuple(flat)) if flat else _NOTHING
 
 
 _NOTHING = PathData("", ())
-_NUMBER = re.compile(r"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
-
-
-def _numbers(points: str) -> list[float]:
-    """The numbers of a ``points`` attribute, as far as they go (SVG 1.1, F.2).
-
-    >>> _numbers("1,2 3-4, x 5")
-    [1.0, 2.0, 3.0, -4.0]
-    """
-    found, at = [], 0
-    while match := _NUMBER.match(points, at):
-        found.append(float(match[1]))
-        at = match.end()
-    return found
 
 
 def _radii(element: etree._Element) -> tuple[float, float]:

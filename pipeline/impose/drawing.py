@@ -9,6 +9,7 @@ import svgwrite
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
 
+from pipeline.geometry import decimal
 from pipeline.impose.marks import Kind, Line, Mark, Note
 from pipeline.impose.slug import (
     BAR_HEIGHT_MM,
@@ -83,41 +84,42 @@ def furniture_svg(furniture: Furniture) -> bytes:
 def _sheet_transform(furniture: Furniture) -> dict[str, str]:
     steps = []
     if any(furniture.shift):
-        steps.append(f"translate({_n(furniture.shift[0])} {_n(furniture.shift[1])})")
+        steps.append(f"translate({n(furniture.shift[0])} {n(furniture.shift[1])})")
     if furniture.upside_down:
-        steps.append(f"rotate(180 {_n(furniture.width / 2)} {_n(furniture.height / 2)})")
+        steps.append(f"rotate(180 {n(furniture.width / 2)} {n(furniture.height / 2)})")
     return {"transform": " ".join(steps)} if steps else {}
 
 
-def _n(value: float) -> str:
-    return f"{value:.5f}".rstrip("0").rstrip(".")
+def n(value: float) -> str:
+    """A number as SVG takes it, to the hundredth of a micrometre."""
+    return decimal(value, 5)
 
 
 def _shape(drawing: svgwrite.Drawing, mark: Mark, families: str) -> BaseElement:
     if isinstance(mark, Line):
-        return drawing.line((_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y)))
+        return drawing.line((n(mark.start.x), n(mark.start.y)), (n(mark.end.x), n(mark.end.y)))
     if isinstance(mark, Note):
         return drawing.text(
             mark.text,
-            insert=("0", _n(mark.size * (BASELINE - 0.5))),
-            transform=f"translate({_n(mark.centre.x)} {_n(mark.centre.y)}) rotate({mark.turned})",
-            font_size=_n(mark.size),
+            insert=("0", n(mark.size * (BASELINE - 0.5))),
+            transform=f"translate({n(mark.centre.x)} {n(mark.centre.y)}) rotate({mark.turned})",
+            font_size=n(mark.size),
             font_family=families,
             text_anchor="middle",
             fill=GREY,
             stroke="none",
         )
     half_line = HAIRLINE_MM / 2  # the ring's outer rim, not its middle, is its diameter
-    return drawing.circle((_n(mark.centre.x), _n(mark.centre.y)), _n(mark.diameter / 2 - half_line))
+    return drawing.circle((n(mark.centre.x), n(mark.centre.y)), n(mark.diameter / 2 - half_line))
 
 
 def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
     """A group in which the strip's words run along x from its own top left corner."""
     rect = strip.rect
     if strip.turned == 270:
-        transform = f"translate({_n(rect.x)} {_n(rect.bottom)}) rotate(-90)"
+        transform = f"translate({n(rect.x)} {n(rect.bottom)}) rotate(-90)"
     else:
-        transform = f"translate({_n(rect.x)} {_n(rect.y)})"
+        transform = f"translate({n(rect.x)} {n(rect.y)})"
     return drawing.g(transform=transform)
 
 
@@ -126,7 +128,7 @@ def _words(
 ) -> Group:
     """Some of the fields; from right to left they are embedded so (UAX #9), all of them as one."""
     group = _at(drawing, strip)
-    line = drawing.text("", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
+    line = drawing.text("", insert=("0", n(strip.size * BASELINE)), font_size=n(strip.size))
     opening, closing = _EMBEDDED if furniture.right_to_left else ("", "")
     shown = [number for number in part if furniture.fields[number]]
     for number in shown:
@@ -150,17 +152,17 @@ def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
     thick = min(strip.rect.width, strip.rect.height)
     middle, half = thick / 2, BAR_HEIGHT_MM / 2
     bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)
-    bar.add(drawing.line(("0", _n(middle)), (_n(BAR_MM), _n(middle))))
+    bar.add(drawing.line(("0", n(middle)), (n(BAR_MM), n(middle))))
     for number in range(11):
         reach = half if number in (0, 10) else half * (0.7 if number == 5 else 0.45)
-        x = _n(number * BAR_MM / 10)
-        bar.add(drawing.line((x, _n(middle - reach)), (x, _n(middle + reach))))
+        x = n(number * BAR_MM / 10)
+        bar.add(drawing.line((x, n(middle - reach)), (x, n(middle + reach))))
     group.add(bar)
     group.add(
         drawing.text(
             BAR_LABEL,
-            insert=(_n(BAR_MM + LABEL_GAP_MM), _n(middle + strip.size * 0.33)),
-            font_size=_n(strip.size),
+            insert=(n(BAR_MM + LABEL_GAP_MM), n(middle + strip.size * 0.33)),
+            font_size=n(strip.size),
         )
     )
     return group

@@ -11,7 +11,7 @@ from typing import Any
 
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.geometry import Rect
+from pipeline.geometry import Rect, decimal
 from pipeline.impose.drawing import INK
 from pipeline.impose.pen import CARD_MM, FINE_MM, LINE_MM, WORDS_MM, Pen
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
@@ -102,9 +102,11 @@ def _distances(pen: Pen, binder: Binder, paper: Paper) -> None:
     for at in (EDGE_X, x):
         pen.line((at, over - 1), (at, over + 1))
     pen.line((x, over + 1), (x, y - holes.diameter_mm / 2 - 1.5))
-    pen.words(_short(holes.edge_mm), (x + 1.4, over + 0.95), colour=INK)
+    pen.words(decimal(holes.edge_mm, 2), (x + 1.4, over + 0.95), colour=INK)
     pen.words(
-        f"ø {_short(holes.diameter_mm)}", (x + holes.diameter_mm / 2 + 2.4, y + 0.95), colour=INK
+        f"ø {decimal(holes.diameter_mm, 2)}",
+        (x + holes.diameter_mm / 2 + 2.4, y + 0.95),
+        colour=INK,
     )
 
 
@@ -115,16 +117,9 @@ def _measure(pen: Pen, x: float, start: float, end: float, paper: Paper) -> None
     pen.line((x, start), (x, end))
     for y in (start, end):
         pen.line((x - 1.2, y), (x + 1.2, y))
-    pen.words(_short(end - start), (x - 1.8, (start + end) / 2 + 0.95), anchor="end", colour=INK)
-
-
-def _short(length: float) -> str:
-    """A length to the hundredth of a millimetre.
-
-    >>> _short(7.9375), _short(19.0)
-    ('7.94', '19')
-    """
-    return f"{length:.2f}".rstrip("0").rstrip(".")
+    pen.words(
+        decimal(end - start, 2), (x - 1.8, (start + end) / 2 + 0.95), anchor="end", colour=INK
+    )
 
 
 def _instructions(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any]) -> None:

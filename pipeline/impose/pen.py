@@ -10,7 +10,7 @@ import svgwrite
 from svgwrite.container import Group
 
 from pipeline.geometry import Rect
-from pipeline.impose.drawing import DASHES, FAMILY, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT
+from pipeline.impose.drawing import DASHES, FAMILY, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT, n
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.bidi import levels
 from pipeline.text.paragraph import lines
@@ -308,11 +308,6 @@ class Pen:
                         )
                     )
         self.on.add(group)
-
-
-def n(value: float) -> str:
-    """A number as SVG takes it, to the hundredth of a micrometre."""
-    return f"{value:.5f}".rstrip("0").rstrip(".")
 
 
 def _xy(point: tuple[float, float]) -> tuple[str, str]:

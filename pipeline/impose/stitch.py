@@ -26,8 +26,8 @@ from pypdf.generic import (
 )
 
 from pipeline import __version__
-from pipeline.draw.forms import Source, form_of, number, numbers, place
-from pipeline.geometry import Rect, pt
+from pipeline.draw.forms import Source, form_of, numbers, place
+from pipeline.geometry import Rect, decimal, pt
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def _add_side(
     page = writer.add_blank_page(pt(side.width), pt(side.height))
     forms_here = [
         (
-            " ".join(number(value) for value in placed.matrix),
+            " ".join(decimal(value) for value in placed.matrix),
             forms.of(pages, placed.page, placed.clip),
         )
         for placed in side.pages

@@ -16,6 +16,7 @@ from lxml import etree
 
 from pipeline.fill.cascade import SVG
 from pipeline.fill.template import lineage
+from pipeline.geometry import NUMBER, decimal
 from pipeline.lint.drawing import Drawing
 from pipeline.lint.ids import can_rename, renamed
 from pipeline.lint.marks import HAIRLINE_MM, Hairline, hairlines
@@ -23,7 +24,7 @@ from pipeline.lint.sizes import meant_size
 from pipeline.lint.source import Edit, Span, number_of
 
 _STYLED = re.compile(rb"(?:^|;)\s*stroke-width\s*:\s*([^;]*?)\s*(?:!important\s*)?(?=;|$)")
-_NUMBER = re.compile(rb"([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)(\s*[a-z]*)$", re.IGNORECASE)
+_NUMBER = re.compile(b"(" + NUMBER.pattern.encode() + rb")(\s*[a-z]*)$", re.IGNORECASE)
 
 
 class _Written(NamedTuple):
@@ -89,13 +90,13 @@ def _strokes(drawing: Drawing) -> Iterator[Edit]:
 def _rounded_up(value: float) -> bytes:
     """Three figures that matter, and never less than the value.
 
-    >>> _rounded_up(0.2), _rounded_up(0.56692913)
-    (b'0.2', b'0.567')
+    >>> _rounded_up(0.2), _rounded_up(0.56692913), _rounded_up(119.2)
+    (b'0.2', b'0.567', b'120')
     """
     decimals = max(0, 2 - math.floor(math.log10(value)))
     step = 10.0**-decimals
     rounded = math.ceil(value / step - 1e-6) * step
-    return f"{rounded:.{decimals}f}".rstrip("0").rstrip(".").encode()
+    return decimal(rounded, decimals).encode()
 
 
 def _written(drawing: Drawing, element: etree._Element) -> _Written | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lxml import etree
 
 from pipeline.fill.cascade import SVG
-from pipeline.geometry import Rect
+from pipeline.geometry import Rect, decimal
 from pipeline.impose.leaf import Face
 from pipeline.resize.drawing import INKSCAPE, Drawing, guides_of
 
@@ -38,11 +38,11 @@ def redraw_guides(drawing: Drawing, face: Face) -> None:
 
     def rect(name: str, area: Rect, **style: str) -> None:
         own = to_own.bounds(area)
-        values = dict(zip(("x", "y", "width", "height"), map(_number, own), strict=True))
+        values = dict(zip(("x", "y", "width", "height"), map(decimal, own), strict=True))
         etree.SubElement(layer, SVG + "rect", {"id": name, **values, **style})
 
-    thin = {"fill": "none", "stroke": _LINE, "stroke-width": _number(_WIDTH_MM * unit)}
-    dashed = {**thin, "stroke-dasharray": f"{_number(1.5 * unit)} {_number(unit)}"}
+    thin = {"fill": "none", "stroke": _LINE, "stroke-width": decimal(_WIDTH_MM * unit)}
+    dashed = {**thin, "stroke-dasharray": f"{decimal(1.5 * unit)} {decimal(unit)}"}
     rect("guide-punch-zone", face.punch_zone, fill=_ZONE, stroke="none")
     rect("guide-trim", face.flat, **thin)
     rect("guide-safe", face.safe, **dashed)
@@ -51,18 +51,14 @@ def redraw_guides(drawing: Drawing, face: Face) -> None:
     if face.fold_x is not None:
         x1, y1 = to_own.point(face.fold_x, 0)
         x2, y2 = to_own.point(face.fold_x, face.flat.height)
-        ends = {"x1": _number(x1), "y1": _number(y1), "x2": _number(x2), "y2": _number(y2)}
+        ends = {"x1": decimal(x1), "y1": decimal(y1), "x2": decimal(x2), "y2": decimal(y2)}
         etree.SubElement(layer, SVG + "line", {"id": "guide-fold", **ends, **dashed})
     for number, hole in enumerate(face.holes, 1):
         x, y = to_own.point(hole.x, hole.y)
-        values = {"cx": _number(x), "cy": _number(y), "r": _number(hole.diameter / 2 * unit)}
+        values = {"cx": decimal(x), "cy": decimal(y), "r": decimal(hole.diameter / 2 * unit)}
         etree.SubElement(layer, SVG + "circle", {"id": f"guide-hole{number}", **values, **thin})
     etree.indent(layer, level=_depth(layer))
 
 
 def _depth(element: etree._Element) -> int:
     return sum(1 for _ in element.iterancestors())
-
-
-def _number(value: float) -> str:
-    return f"{round(value, 4) or 0.0:.4f}".rstrip("0").rstrip(".")

@@ -12,14 +12,14 @@ from lxml import etree
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import Matrix, parse_transform
 from pipeline.fill.pathdata import PathData
-from pipeline.geometry import Rect
+from pipeline.geometry import NUMBER, Rect
 from pipeline.resize.drawing import Drawing
 from pipeline.resize.shapes import points_of
 from pipeline.resize.stretch import Stretch
 from pipeline.resize.subpaths import number, path_text, subpaths
 from pipeline.text.style import length
 
-_SIZED = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
+_SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
 _TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
 
 Point = tuple[float, float]

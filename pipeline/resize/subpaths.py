@@ -6,6 +6,7 @@ import functools
 from collections.abc import Iterable
 
 from pipeline.fill.pathdata import PathData, Point, path_data
+from pipeline.geometry import decimal
 
 
 def outline(part: PathData) -> list[Point]:
@@ -73,9 +74,5 @@ def number(value: float, decimals: int = 2) -> str:
     >>> number(1.5), number(-0.25), number(3.0), number(-0.001)
     ('1.5', '-.25', '3', '0')
     """
-    text = f"{value:.{decimals}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    if text in ("-0", ""):
-        return "0"
+    text = decimal(value, decimals)
     return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text

@@ -6,6 +6,7 @@ import functools
 import re
 from collections.abc import Callable
 
+from pipeline.geometry import NUMBER
 from pipeline.text.shape import Style
 
 _WEIGHTS = {"normal": 400.0, "bold": 700.0}
@@ -24,7 +25,7 @@ _SIZES = {
 }
 _PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "in": 96.0, "cm": 96 / 2.54,
              "mm": 96 / 25.4, "q": 96 / 101.6}  # fmt: skip
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*([a-z%]*)\s*$", re.IGNORECASE)
+_LENGTH = re.compile(rf"\s*({NUMBER.pattern})\s*([a-z%]*)\s*$", re.IGNORECASE)
 _FEATURE = re.compile(r"""["'](\w{4})["']\s*(on|off|\d+)?""")
 _VARIATION = re.compile(r"""["'](\w{4})["']\s*([-+]?[\d.]+)""")
 
