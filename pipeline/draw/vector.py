@@ -163,14 +163,16 @@ def _shape(
     if stroke is not None:
         state = _pen(width, style, state, writer)
     decimals = 3 if scale < 3 else 4 if scale < 30 else 6
-    writer.steps.append(_pattern(data.operators, decimals) % data.coordinates)
-    evenodd = style.get("fill-rule") == "evenodd"
-    if fill is not None and stroke is not None:
-        writer.steps.append("B*" if evenodd else "B")
-    elif fill is not None:
-        writer.steps.append("f*" if evenodd else "f")
-    else:
-        writer.steps.append("S")
+    path = _pattern(data.operators, decimals) % data.coordinates
+    rule = "*" if style.get("fill-rule") == "evenodd" else ""
+    if stroke is None:
+        writer.steps += (path, "f" + rule)
+    elif fill is None:
+        writer.steps += (path, "S")
+    elif state.alpha[1] == 1:
+        writer.steps += (path, "B" + rule)
+    else:  # readers disagree on whether the fill shows through the stroke of one operator
+        writer.steps += (path, "f" + rule, path, "S")
     return state
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import subprocess
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -74,6 +75,11 @@ PLAIN = {
     ),
     "holes": '<path fill-rule="evenodd" d="M5 5h50v40H5zM15 15h20v20H15z"/>',
     "fill and stroke": '<path d="M10 10h30v30z" stroke="#284" stroke-width="1.5" fill="#fc0"/>',
+    "fill under a half-clear stroke": (
+        '<path d="M10 10h30v30z" stroke="#024" stroke-opacity=".5" stroke-width="9" fill="#fc0"/>'
+        '<path d="M45 10h30v40h-30zm9 9h12v22h-12z" stroke="rgba(200,0,0,.4)" stroke-width="7" '
+        'fill="#060" fill-opacity=".6" fill-rule="evenodd"/>'
+    ),
 }
 
 
@@ -92,6 +98,25 @@ def test_plain_artwork_looks_the_same(content: str, tmp_path: Path) -> None:
     # Edges may differ where an outline is rounded otherwise: a few pixels, by a few levels.
     assert difference.max() <= 40
     assert (difference > 8).sum() <= 0.004 * ink
+
+
+@pytest.mark.parametrize(
+    ("stroke", "painted"),
+    [
+        ('stroke="#284"', ["B"]),
+        ('stroke="#284" fill-opacity=".5"', ["B"]),
+        ('stroke="#284" stroke-opacity=".5"', ["f", "S"]),
+        ('stroke="rgba(0,80,0,.5)" fill-rule="evenodd"', ["f*", "S"]),
+    ],
+)
+def test_fill_and_stroke_are_one_operator_only_where_the_stroke_is_solid(
+    stroke: str, painted: list[str]
+) -> None:
+    """Readers differ in whether the fill shows through the stroke of one ``B`` operator."""
+    art = vector_art(svg(f'<path d="M10 10h30v30z" fill="#fc0" {stroke}/>'))
+    assert art is not None
+    words = zlib.decompress(art.content).decode().split()
+    assert [word for word in words if word in ("B", "B*", "f", "f*", "S")] == painted
 
 
 @pytest.mark.parametrize(
