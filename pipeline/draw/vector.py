@@ -152,7 +152,7 @@ def _shape(
     fill = _paint(style.get("fill", "black"), style)
     stroke = _paint(style.get("stroke", "none"), style)
     width = length(style.get("stroke-width"), default=1.0)
-    if width == 0:
+    if width <= 0:
         stroke = None
     data = outline(element)
     if not data.coordinates or (fill is None and stroke is None):
@@ -214,12 +214,17 @@ def _colours(
             writer.steps.append(words)
             state = replace(state, stroke=words)
         stroke_alpha = stroke[3] * opacity * float(style.get("stroke-opacity", 1))
-    alpha = (round(fill_alpha, 4), round(stroke_alpha, 4))
+    alpha = (_within(fill_alpha), _within(stroke_alpha))
     if alpha != state.alpha:
         name = writer.opacities.setdefault(alpha, f"/A{len(writer.opacities)}")
         writer.steps.append(f"{name} gs")
         state = replace(state, alpha=alpha)
     return state
+
+
+def _within(alpha: float) -> float:
+    """An opacity as a PDF takes it: drawings may go below 0 and above 1."""
+    return round(min(max(alpha, 0.0), 1.0), 4)
 
 
 def _pen(width: float, style: dict[str, str], state: _State, writer: _Writer) -> _State:

@@ -7,6 +7,7 @@ files as we do, and no others.
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import subprocess
 from collections.abc import Sequence
@@ -16,8 +17,21 @@ import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
 
-from pipeline.draw import draw
+from pipeline.draw import draw_set
+from pipeline.fill import fill_set
+from pipeline.fill.template import TemplateFile, read_template
 from pipeline.geometry import mm
+from pipeline.plan.model import (
+    Binder,
+    Binding,
+    Facts,
+    Holes,
+    Leaf,
+    Page,
+    Period,
+    SetPlan,
+    Side,
+)
 from pipeline.text import FontBook
 from pipeline.text.fonts import Face
 from tests.tools import tool
@@ -37,9 +51,26 @@ def page(content: str) -> bytes:
     ).encode()
 
 
+def built(svgs: Sequence[bytes], book: FontBook) -> bytes:
+    """A PDF of templates of one size, a page each: filled, layered and drawn as builds do it."""
+    files = {
+        f"sample-{number}": TemplateFile(Path(f"sample-{number}.svg"), svg)
+        for number, svg in enumerate(svgs)
+    }
+    sample = read_template(next(iter(files.values())))
+    holes = Holes((), 6, 5, "made up")
+    binder = Binder("sample", "a sample", sample.width_mm, sample.height_mm, holes, "made up")
+    leaves = tuple(
+        Leaf(Page(name, Side.RECTO, Facts("once", {}, {}, {}), name), None) for name in files
+    )
+    day = dt.date(2027, 3, 1)
+    plan = SetPlan("s", "S", Period("p", "P", day, day), binder, Binding.LEFT, "", (), leaves)
+    return draw_set(fill_set(plan, files, book), book)
+
+
 def by_us(contents: Sequence[str], book: FontBook) -> list[Picture]:
     """Grey pictures of the contents as we draw them."""
-    return _pictures(draw([page(content) for content in contents], book))
+    return _pictures(built([page(content) for content in contents], book))
 
 
 def by_rsvg(contents: Sequence[str], book: FontBook, folder: Path) -> list[Picture]:

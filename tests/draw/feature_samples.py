@@ -51,6 +51,7 @@ _LEAF = 'd="M10 20C10 5 40 5 50 20C40 35 10 35 10 20z"'
 _STOPS = '<stop offset="0" stop-color="#205020"/><stop offset="1" stop-color="#f0e040"/>'
 _ARROW = '<path d="M0 0L6 3L0 6z" fill="#a03020"/>'
 _BARS = "".join(f'<rect x="{x}" width="4" height="40" fill="#336699"/>' for x in range(0, 60, 8))
+_OVER = '<rect x="10" y="8" width="40" height="24" fill="#fc0" stroke="#024" stroke-width="8" '
 
 SHAPES = [
     Feature("rectangle", '<rect x="10" y="8" width="40" height="24" fill="#369"/>'),
@@ -108,6 +109,20 @@ SHAPES = [
     Feature("fill rule nonzero", '<path d="M5 5h50v30h-50zM15 12h30v16h-30z"/>'),
 ]
 STROKES = [
+    Feature("half-clear stroke over its fill", f'{_OVER}stroke-opacity=".5"/>'),
+    Feature("stroke in a half-clear colour", _OVER.replace("#024", "rgba(0,32,64,.5)") + "/>"),
+    Feature(
+        "half-clear stroke in a group",
+        f'<g stroke-opacity=".5" transform="rotate(5)" fill-opacity=".6">{_OVER}/></g>',
+    ),
+    Feature(
+        "half-clear stroke under its fill", f'{_OVER}stroke-opacity=".5" paint-order="stroke"/>'
+    ),
+    Feature(
+        "half-clear shape with a half-clear stroke", f'{_OVER}stroke-opacity=".5" opacity=".5"/>'
+    ),
+    Feature("opacities past their ends", f'{_OVER}stroke-opacity="-1" fill-opacity="3"/>'),
+    Feature("stroke of a width below nothing", _OVER.replace('"8" ', '"-8" ') + "/>"),
     Feature(
         "dashes with an offset",
         '<path d="M5 20H55" stroke="black" stroke-width="2" stroke-dasharray="6 2 1 2" stroke-dashoffset="3"/>',

@@ -16,15 +16,14 @@ import numpy.typing as npt
 import pypdf
 import pypdfium2 as pdfium
 import pytest
-from lxml import etree
 
-from pipeline.draw import draw
 from pipeline.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
 from pipeline.fill.unsupported import every_feature
 from pipeline.geometry import mm
 from pipeline.text import FontBook
 from tests.conftest import ROOT
+from tests.draw.engines import built
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused
 from tests.tools import tool
 
@@ -48,9 +47,8 @@ def svg(content: str, size: str = FEATURES[0].size) -> bytes:
 
 
 def by_us(feature: Feature) -> bytes:
-    """A feature's drawing as a PDF, read and drawn as a template is."""
-    template = read_template(TemplateFile(Path("sample.svg"), svg(feature.content, feature.size)))
-    return draw([etree.tostring(template.root)], BOOK)
+    """A feature's drawing as a PDF, made as a build makes it."""
+    return built([svg(feature.content, feature.size)], BOOK)
 
 
 @pytest.fixture(scope="module")

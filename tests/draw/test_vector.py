@@ -119,6 +119,13 @@ def test_fill_and_stroke_are_one_operator_only_where_the_stroke_is_solid(
     assert [word for word in words if word in ("B", "B*", "f", "f*", "S")] == painted
 
 
+def test_no_opacity_is_below_nothing_or_above_all() -> None:
+    drawing = '<circle r="5" fill-opacity="-1" stroke="#284" stroke-opacity="7"/>'
+    art = vector_art(svg(drawing))
+    assert art is not None
+    assert list(art.opacities.values()) == [(0, 1)]
+
+
 @pytest.mark.parametrize(
     "content",
     [
