@@ -10,26 +10,13 @@ from pypdf.generic import IndirectObject
 
 from pipeline.cache import NO_CACHE, Cache, key_of
 from pipeline.draw.forms import Source, form_from, form_of, place
-from pipeline.draw.pages import draw_pages
+from pipeline.draw.pages import draw
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 
 __all__ = ["draw", "draw_set"]
-
-
-def draw(
-    svgs: Sequence[bytes],
-    book: FontBook,
-    *,
-    names: Sequence[str] | None = None,
-    language: str = "",
-) -> bytes:
-    """A PDF with a page for each SVG, as bytes; see ``draw_pages``."""
-    output = io.BytesIO()
-    draw_pages(svgs, book, output, names=names, language=language)
-    return output.getvalue()
 
 
 def draw_set(

@@ -24,6 +24,7 @@ from cairosvg.url import parse_url
 
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
+from pipeline.draw.paper import Paper
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
 from pipeline.geometry import NUMBER, Rect
@@ -36,18 +37,18 @@ SET_TEXT = "leafset-text"
 
 
 class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
-    """Draws one SVG onto the current page of a cairo PDF surface that is shared."""
+    """Draws one SVG onto the current page of a paper."""
 
     def __init__(
         self,
         tree: Tree,
-        page: cairocffi.PDFSurface,
+        paper: Paper,
         book: FontBook,
         where: str,
         language: str,
         blank: BlankFace | None,
     ) -> None:
-        self._page = page
+        self._paper = paper
         self.blank = blank
         self.book = book
         self.where = where
@@ -57,8 +58,7 @@ class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
     def _create_surface(
         self, width: float, height: float
     ) -> tuple[cairocffi.PDFSurface, float, float]:
-        self._page.set_size(width, height)
-        return self._page, width, height
+        return self._paper.page(width, height), width, height
 
     def draw(self, node: Node) -> None:
         """Draws ``node``; texts are set by leafset, all else by CairoSVG."""

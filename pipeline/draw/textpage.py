@@ -15,6 +15,7 @@ from lxml import etree
 
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.canvas import SET_TEXT, set_text
+from pipeline.draw.paper import Paper
 from pipeline.fill.cascade import SVG
 from pipeline.fill.matrix import parse_transform
 from pipeline.geometry import pt
@@ -89,13 +90,13 @@ class _Node(dict[str, Any]):
 
 def draw_text_page(
     svg: bytes,
-    surface: cairocffi.PDFSurface,
+    paper: Paper,
     book: FontBook,
     where: str,
     language: str,
     blank: BlankFace | None,
 ) -> bool:
-    """Draws an SVG in mm onto the surface's page, if there is nothing in it but plain text.
+    """Draws an SVG in mm onto the paper's page, if there is nothing in it but plain text.
 
     Tells whether it did; if not, nothing was drawn. Raises UserError for fonts or characters that
     cannot be had.
@@ -104,8 +105,7 @@ def draw_text_page(
     if not all(_is_plain(element) for element in root.iter()):
         return False
     wide, high = (float(str(root.get(side, "")).removesuffix("mm")) for side in ("width", "height"))
-    surface.set_size(pt(wide), pt(high))
-    context = cairocffi.Context(surface)
+    context = cairocffi.Context(paper.page(pt(wide), pt(high)))
     # By way of CSS pixels as on a canvas: readers snap letters to pixels, and the last digit of
     # a place may decide to which.
     context.scale(0.75, 0.75)

@@ -12,7 +12,7 @@ from fontTools.ttLib import TTFont
 
 from pipeline.draw import draw
 from pipeline.errors import UserError
-from pipeline.geometry import mm
+from pipeline.geometry import mm, pt
 from pipeline.text import FontBook, Style, advance
 
 BOOK = FontBook()
@@ -154,3 +154,36 @@ def test_an_unknown_font_names_page_and_element() -> None:
     page = svg('<text id="title" font-family="Nowhere" font-size="5" y="9">a</text>')
     with pytest.raises(UserError, match=r"week\.svg, element 'title': there is no font 'Nowhere'"):
         draw([page], BOOK, names=["week.svg"])
+
+
+GREY = 'fill="#808080"'
+REACHING = {
+    "group": f'<g opacity=".5">{{}}<circle r="9" {GREY}/></g>',
+    "mask": '<defs><mask id="m" maskUnits="userSpaceOnUse" x="0" y="0" width="900" height="900">'
+    '<rect width="900" height="900" fill="#fff"/></mask></defs><g mask="url(#m)">{}</g>',
+    "gradient": '<defs><linearGradient id="g"><stop stop-color="#808080"/><stop offset="1"/>'
+    '</linearGradient></defs><g fill="url(#g)">{}</g>',
+}
+
+
+@pytest.mark.parametrize("layer", REACHING.values(), ids=REACHING)
+@pytest.mark.parametrize("before", [[], [(148, 210)], [(100, 60)], [(100, 60), (190.3, 210.2)]])
+def test_layers_reach_the_edges_of_the_page(layer: str, before: list[tuple[float, float]]) -> None:
+    # 148 × 210 mm are 419.53 × 595.28 pt; a layer cut to whole points ends at 419 × 595.
+    sizes = [*before, (148, 210)]
+    whole = layer.format(f'<rect width="900" height="900" {GREY}/>')
+    document = pdfium.PdfDocument(draw([svg(whole, *size) for size in sizes], BOOK))
+    assert len(document) == len(sizes)
+    for page, size in zip(document, sizes, strict=True):
+        wide, high = pt(size[0]), pt(size[1])
+        assert page.get_size() == pytest.approx((wide, high), abs=1e-4)
+        corner = page.render(scale=20, crop=(wide - 3, 0, 0, high - 3)).to_pil().convert("L")
+        assert (np.asarray(corner)[:-1, :-1] < 255).all()
+
+
+def test_pages_of_many_sizes_share_one_face() -> None:
+    pages = [svg(text("Monday", 'x="5" y="20"'), width) for width in (100, 100, 148, 100)]
+    reader = pypdf.PdfReader(io.BytesIO(draw(pages, BOOK)))
+    assert [page.extract_text().strip() for page in reader.pages] == ["Monday"] * 4
+    objects = (reader.get_object(number) for number in range(1, len(reader.xref[0]) + 1))
+    assert sum(isinstance(each, dict) and "/FontFile2" in each for each in objects) == 1
