@@ -11,7 +11,7 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 import cairocffi
 import uharfbuzz as hb
@@ -25,8 +25,10 @@ from cairosvg.url import parse_url
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.paper import Paper
-from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
+from pipeline.draw.textlayout import Guide, Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
+from pipeline.fill.matrix import parse_transform
+from pipeline.fill.shapes import outline
 from pipeline.geometry import NUMBER, Rect
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
@@ -84,6 +86,7 @@ class TextCanvas(Protocol):
     language: str
     blank: BlankFace | None
     font_size: float
+    paths: dict[str, Node]
 
     def map_color(self, string: str, opacity: float = 1) -> tuple[float, float, float, float]:
         """Red, green, blue and alpha of a colour."""
@@ -104,8 +107,7 @@ def set_text(canvas: TextCanvas, node: Node) -> None:
         context.push_group()  # the text as a whole, so that letters that overlap do not darken
     where = canvas.where + (f", element {node['id']!r}" if "id" in node else "")
     if path is not None:
-        line, offset = path
-        clusters = set_on_path(letters, line, offset, canvas.book, where)
+        clusters = set_on_path(letters, *path, canvas.book, where)
         _measure([cluster.owner for cluster in clusters], _box_on_path(clusters))
         for cluster in clusters:
             _show_cluster(canvas, cluster)
@@ -249,25 +251,17 @@ def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float
         canvas.font_size = old
 
 
-def _path_of(canvas: Any, node: Node) -> tuple[list[tuple[float, float]], float] | None:
-    """The flattened line of a ``textPath`` and where its text starts; None for other texts."""
+def _path_of(canvas: TextCanvas, node: Node) -> tuple[Guide, float] | None:
+    """The path of a ``textPath`` and where its text starts along it; None for other texts."""
     holder = next((child for child in node.children if child.tag == "textPath"), None)
     if holder is None:
         return None
     target = canvas.paths.get(parse_url(holder.get_href() or "").fragment)
     if target is None:
         return None
-    context = canvas.context
-    context.save()
-    context.new_path()
-    canvas.stroke_and_fill = False
-    canvas.draw(target)
-    canvas.stroke_and_fill = True
-    line = [points[-2:] for _, points in context.copy_path_flat() if points]
-    context.new_path()
-    context.restore()
-    whole = sum(math.dist(a, b) for a, b in itertools.pairwise(line))
-    return line, size(canvas, holder.get("startOffset", "0"), whole)
+    data = outline(target.element.etree_element)
+    guide = Guide(data.moved(parse_transform(target.get("transform")).point))
+    return guide, size(canvas, holder.get("startOffset", "0"), guide.length)
 
 
 _Box = tuple[float, float, float, float]

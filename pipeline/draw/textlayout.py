@@ -7,15 +7,25 @@ characters.
 
 from __future__ import annotations
 
+import bisect
+import cmath
 import itertools
 import math
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from fontTools.misc.bezierTools import cubicPointAtTC
+
+from pipeline.fill.pathdata import PathData
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Glyph, Run, Style, shape_line
+
+_Cubic = tuple[complex, complex, complex, complex]
+_CHORDS = 64
+"""Into how many straight parts a curve is cut to measure it: those of a quarter circle are shorter
+than it by less than 0.003 %."""
 
 
 @dataclass(slots=True)
@@ -149,14 +159,14 @@ class SetGlyph:
 
 def set_on_path(
     letters: Sequence[Letter],
-    line: Sequence[tuple[float, float]],
+    guide: Guide,
     offset: float,
     book: FontBook,
     where: str,
 ) -> list[SetGlyph]:
-    """Stands each cluster of a text upright on a flattened path, its middle on the curve.
+    """Stands each cluster of a text upright on a path, its middle on the curve.
 
-    ``line`` is the path as points (user units), ``offset`` where the text starts along it; the
+    ``offset`` is where the text starts along the path (user units); the
     first letter's ``x`` counts along it too, its ``y`` not at all (SVG 1.1, 10.13.3).
     Clusters whose middle lies off the path are not shown (SVG 1.1, 10.13.2).
     """
@@ -170,7 +180,7 @@ def set_on_path(
         for _, group in itertools.groupby(piece.run.glyphs, key=lambda glyph: glyph.cluster):
             glyphs = tuple(group)
             step = sum(glyph.advance for glyph in glyphs)
-            spot = _point_at(line, along + step / 2)
+            spot = guide.at(along + step / 2)
             if spot is not None:
                 x, y, angle = spot
                 x += -step / 2 * math.cos(angle) - piece.y * math.sin(angle)
@@ -180,15 +190,58 @@ def set_on_path(
     return placed
 
 
-def _point_at(
-    line: Sequence[tuple[float, float]], distance: float
-) -> tuple[float, float, float] | None:
-    if distance < 0:
-        return None
-    for (x0, y0), (x1, y1) in itertools.pairwise(line):
-        step = math.hypot(x1 - x0, y1 - y0)
-        if step and distance <= step:
-            share = distance / step
-            return x0 + share * (x1 - x0), y0 + share * (y1 - y0), math.atan2(y1 - y0, x1 - x0)
-        distance -= step
-    return None
+class Guide:
+    """A path that text stands on, measured along; all in the text's user units.
+
+    ``length`` is that of all its lines and curves; moves between them take up none (SVG 2, 9.6.1).
+    """
+
+    def __init__(self, data: PathData) -> None:
+        self._chords: list[tuple[_Cubic, int]] = []
+        self._ends: list[float] = []
+        self.length = 0.0
+        for curve in _curves(data):
+            points = [cubicPointAtTC(*curve, step / _CHORDS) for step in range(_CHORDS + 1)]
+            for step, (start, end) in enumerate(itertools.pairwise(points)):
+                self.length += abs(end - start)
+                self._chords.append((curve, step))
+                self._ends.append(self.length)
+
+    def at(self, distance: float) -> tuple[float, float, float] | None:
+        """The point (x, y) so far along, and which way the path goes there (radians).
+
+        None where that is before the path's start or past its end.
+        """
+        place = bisect.bisect_left(self._ends, distance)
+        if distance < 0 or place == len(self._ends):
+            return None
+        before = self._ends[place - 1] if place else 0.0
+        long = self._ends[place] - before
+        curve, step = self._chords[place]
+        t = (step + ((distance - before) / long if long else 0.0)) / _CHORDS
+        point = cubicPointAtTC(*curve, t)
+        a, b, c, d = curve
+        way = (1 - t) ** 2 * (b - a) + 2 * t * (1 - t) * (c - b) + t**2 * (d - c)
+        if abs(way) < 1e-9 * abs(d - a):  # at an end where a handle has no length
+            way = cubicPointAtTC(*curve, min(t + 1e-4, 1)) - cubicPointAtTC(
+                *curve, max(t - 1e-4, 0)
+            )
+        return point.real, point.imag, cmath.phase(way)
+
+
+def _curves(data: PathData) -> Iterator[_Cubic]:
+    """Each line and curve of a path as a cubic curve of complex numbers."""
+    flat = iter(data.coordinates)
+    points = (complex(x, y) for x, y in zip(flat, flat, strict=True))
+    at = start = 0j
+    for operator in data.operators:
+        if operator == "M":
+            at = start = next(points)
+            continue
+        if operator == "C":
+            curve = (at, next(points), next(points), next(points))
+        else:
+            end = start if operator == "Z" else next(points)
+            curve = (at, at + (end - at) / 3, end - (end - at) / 3, end)
+        at = curve[-1]
+        yield curve
