@@ -22,14 +22,14 @@ from cairosvg.helpers import normalize, paint, size
 from cairosvg.parser import Node, Tree
 from cairosvg.url import parse_url
 
+from pipeline.base.geometry import NUMBER, Rect
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.paper import Paper
 from pipeline.draw.textlayout import Guide, Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
-from pipeline.fill.matrix import parse_transform
-from pipeline.fill.shapes import outline
-from pipeline.geometry import NUMBER, Rect
+from pipeline.svg.shapes import outline
+from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of

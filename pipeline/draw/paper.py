@@ -8,7 +8,7 @@ import math
 import cairocffi
 from pypdf import PdfReader, PdfWriter
 
-from pipeline.geometry import pt
+from pipeline.base.geometry import pt
 
 
 class Paper:

@@ -18,7 +18,7 @@ from typing import Any
 
 from fontTools.misc.bezierTools import cubicPointAtTC
 
-from pipeline.fill.pathdata import PathData
+from pipeline.svg.path import PathData
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Glyph, Run, Style, shape_line
 

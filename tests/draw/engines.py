@@ -17,10 +17,10 @@ import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
 
+from pipeline.base.geometry import mm
 from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import TemplateFile, read_template
-from pipeline.geometry import mm
 from pipeline.plan.model import (
     Binder,
     Binding,

@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf.generic import ContentStream
 
+from pipeline.base.geometry import mm
 from pipeline.draw import draw
 from pipeline.draw.textlayout import Guide
-from pipeline.fill.matrix import Matrix
-from pipeline.fill.pathdata import path_data
-from pipeline.geometry import mm
+from pipeline.svg.path import path_data
+from pipeline.svg.transform import Matrix
 from pipeline.text import FontBook
 
 CENTRE = (50.0, 40.0)
