@@ -5,7 +5,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import PlainSerializer
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.cutting import cut_order
@@ -17,6 +20,28 @@ LEAVES_A_PUNCH = 5
 """Leaves punched at one stroke (common practice: 4 to 5)."""
 
 
+def _rounded(places: int) -> PlainSerializer:
+    """Written with as many decimals as can be told apart at a bench."""
+    return PlainSerializer(lambda value: round(value, places))
+
+
+@dataclass(frozen=True)
+class SideInk:
+    """How much of a sheet's side ink covers, in %: its mean darkness, 100 were all black."""
+
+    sheet: int
+    side: int
+    percent: Annotated[float, _rounded(2)]
+
+
+@dataclass(frozen=True)
+class Ink:
+    """The ink on all sides of a set, and its mean over them, blank ones too, in %."""
+
+    mean_percent: Annotated[float, _rounded(2)]
+    sides: tuple[SideInk, ...]
+
+
 @dataclass(frozen=True)
 class Bench:
     """The work and the pack of one set.
@@ -24,25 +49,19 @@ class Bench:
     ``cuts`` are strokes of a guillotine that takes a whole stack of sheets at once, ``folds``
     leaves with a flap, ``punch_strokes`` those of a punch that makes all holes of five leaves at
     once. ``weight_g`` is that of the finished leaves, ``thickness_mm`` theirs in the rings with
-    flaps folded in, on paper of ``gsm`` g/m² that is ``caliper_mm`` thick.
+    flaps folded in, on paper of ``gsm`` g/m² that is ``caliper_mm`` thick. ``ink`` is known once
+    the finished file has been measured.
     """
 
     sheets: int
     cuts: int
     folds: int
     punch_strokes: int
-    gsm: float
-    caliper_mm: float
-    weight_g: float
-    thickness_mm: float
-
-    def as_data(self) -> dict[str, float]:
-        """For ``json.dumps``: measures rounded to what can be told apart at a bench."""
-        places = {"gsm": 1, "caliper_mm": 3, "weight_g": 1, "thickness_mm": 2}
-        return {
-            name: round(value, places[name]) if name in places else value
-            for name, value in asdict(self).items()
-        }
+    gsm: Annotated[float, _rounded(1)]
+    caliper_mm: Annotated[float, _rounded(3)]
+    weight_g: Annotated[float, _rounded(1)]
+    thickness_mm: Annotated[float, _rounded(2)]
+    ink: Ink | None = None
 
 
 def bench(plan: SetPlan, sheets: Sequence[Sheet], stock: Stock) -> Bench:

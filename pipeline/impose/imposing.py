@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.contents import contents
 from pipeline.impose.drawing import furniture_svg
 from pipeline.impose.furnish import Dressed, Job, dressed
 from pipeline.impose.layout import Rooms, does_not_fit, hull, lay, most_on_a_sheet
@@ -31,11 +29,10 @@ PAGE_SIZE_SLACK_MM = 0.02
 
 @dataclass(frozen=True)
 class Imposed:
-    """A set laid on a paper: its files by name, its sheets, and its table of contents."""
+    """A set laid on a paper: its files by name, and its sheets."""
 
     files: Mapping[str, bytes]
     sheets: tuple[Sheet, ...]
-    contents: Mapping[str, Any]
 
 
 def impose(
@@ -45,7 +42,6 @@ def impose(
     pages_pdf: bytes,
     book: FontBook,
     *,
-    season: str = "",
     bleed_mm: float = 0.0,
     cache: Cache = NO_CACHE,
     faces: str = "",
@@ -71,8 +67,7 @@ def impose(
             lambda: draw(svgs, book, language=plan.language),
         )
     )
-    files = _files(job, sheets, pages, marks)
-    return Imposed(files, sheets, contents(season, plan, paper, printer, sheets, files))
+    return Imposed(_files(job, sheets, pages, marks), sheets)
 
 
 def plan_sheets(

@@ -6,9 +6,14 @@ Sheet and leaf coordinates are millimetres from the top left, y downwards.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
+
+from pydantic import Field
 
 from pipeline.base.geometry import Rect, pt
+
+Turn = Annotated[int, Field(ge=0, lt=360, multiple_of=90)]
+"""Degrees clockwise that something is turned on the sheet: 0, 90, 180 or 270."""
 
 
 class Point(NamedTuple):
@@ -35,7 +40,7 @@ class Pose:
     y: float
     width: float
     height: float
-    turned: int = 0
+    turned: Turn = 0
 
     @property
     def covers(self) -> Rect:

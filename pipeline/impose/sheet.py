@@ -4,48 +4,68 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from pydantic import PlainSerializer
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.leaf import LeafGeometry
-from pipeline.impose.pose import Pose
+from pipeline.impose.pose import Pose, Turn
 from pipeline.impose.printer import Flip, PrinterSettings
 from pipeline.impose.stacks import Stack
 from pipeline.plan.model import Paper, Side
 
+SheetSide = Literal[1, 2]
+
+
+def _to_a_nanometre(rect: Rect) -> list[float]:
+    return [round(value, 6) + 0.0 for value in rect]
+
+
+Laid = Annotated[Rect, PlainSerializer(_to_a_nanometre)]
+"""A rectangle of the sheet; no ends of binary fractions are written."""
+
 
 @dataclass(frozen=True)
 class Placement:
-    """One face of a leaf on a sheet side: ``leaf`` counts from 0, rectangles in mm."""
+    """Where one face of a leaf lies on a side of a sheet, in mm from that side's top left.
+
+    ``leaf`` counts from 0. ``flat`` is the whole leaf with its flap open, ``trim`` the closed
+    part, ``turned`` how many degrees clockwise it is turned.
+    """
 
     leaf: int
     face: Side
-    pose: Pose
-    trim: Rect
+    flat: Laid
+    trim: Laid
+    turned: Turn = 0
 
     @property
-    def flat(self) -> Rect:
-        """The opened leaf on the sheet."""
-        return self.pose.covers
-
-    @property
-    def turned(self) -> int:
-        """Degrees clockwise the page is turned on the sheet."""
-        return self.pose.turned
+    def pose(self) -> Pose:
+        """How the opened leaf lies."""
+        x, y, width, height = self.flat
+        if self.turned % 180:
+            width, height = height, width
+        return Pose(x, y, width, height, self.turned)
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A sheet of paper: its number from 1, its size in mm, what lies on either side.
+    """A sheet of paper as it goes through the printer: its number from 1, its size in mm.
 
     ``stack`` counts from 0 the run of sheets that are cut together.
     """
 
     number: int
-    stack: int
     width_mm: float
     height_mm: float
     side_1: tuple[Placement, ...]
     side_2: tuple[Placement, ...]
+    stack: int = 0
+
+    def placements(self, side: SheetSide) -> tuple[Placement, ...]:
+        """What lies on side 1 or side 2."""
+        return self.side_1 if side == 1 else self.side_2
 
 
 def sheets_of(
@@ -99,4 +119,4 @@ def back_pose(pose: Pose, paper: Paper, printer: PrinterSettings) -> Pose:
 
 
 def _placement(leaf: int, face: Side, pose: Pose, geometry: LeafGeometry) -> Placement:
-    return Placement(leaf, face, pose, pose.rect(geometry.face(face).trim))
+    return Placement(leaf, face, pose.covers, pose.rect(geometry.face(face).trim), pose.turned)

@@ -11,16 +11,16 @@ from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import Side
-from pipeline.proof.pictures.scene import Scene
-from pipeline.proof.read.contents import (
+from pipeline.impose.contents import (
     Contents,
-    SheetSide,
     fore_edge_on_right,
     from_upright,
     other_face,
     read_contents,
 )
+from pipeline.impose.sheet import SheetSide
+from pipeline.plan.model import Side
+from pipeline.proof.pictures.scene import Scene
 from pipeline.proof.read.raster import area_picture, opened, page_picture, pixels
 
 MARGIN_MM = 13.0

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from typing import Any
+from collections.abc import Collection
 
 from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
+from pipeline.impose.contents import Contents
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.account import Account
@@ -21,7 +21,7 @@ __all__ = ["Artwork", "artwork_of", "copy_directions", "directions"]
 
 
 def directions(
-    contents: Mapping[str, Any],
+    contents: Contents,
     binder: Binder,
     paper: Paper,
     files: Collection[str],
@@ -37,7 +37,7 @@ def directions(
     Raises UserError for a template that lacks a part, for text that finds no room and for
     characters that no face has.
     """
-    order = Order(Account(contents), phrases_for(contents["language"]), binder, paper, files)
+    order = Order(Account(contents), phrases_for(contents.language), binder, paper, files)
     language = order.phrases.language
     svgs = page_svgs(order, artwork, book)
     titles = [f"directions, page {number}" for number in range(1, len(svgs) + 1)]
@@ -47,5 +47,5 @@ def directions(
     sides = [
         SidePlan(whole.width, whole.height, whole, whole, (), number) for number in range(len(svgs))
     ]
-    title = f"{order.phrases.of['title']}: {contents['set']['title']}"
+    title = f"{order.phrases.of['title']}: {contents.set.title}"
     return stitch(sides, drawn, drawn, FileAbout(title, language, "/DuplexFlipLongEdge"))
