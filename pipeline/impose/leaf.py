@@ -13,10 +13,7 @@ from typing import NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import Binder, Binding, Paper, Side
-
-SAFE_MM = 3.0
-"""What a trimming error cannot touch begins this far from a cut (common practice)."""
+from pipeline.plan.model import SAFE_MM, Binder, Binding, Paper, Side
 
 RING_CLEARANCE_MM = 2.0
 """Air between the rim of a hole and the free edge of a closed flap (common practice)."""

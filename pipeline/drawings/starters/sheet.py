@@ -10,7 +10,7 @@ from lxml import etree
 from svgwrite.extensions import Inkscape
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.filling import SAFE_MM as TEXT_SAFE_MM
+from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import Face
 
 SANS = "'Source Sans 3'"
@@ -24,7 +24,7 @@ _INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
 _OUTER_MM = 6.0
 """From the trimmed edges to what is printed on a page as large as A5 (common practice)."""
 
-_FOLD_MM = TEXT_SAFE_MM
+_FOLD_MM = TEXT_EDGE_MM
 """From the fold to what is printed."""
 
 
@@ -38,7 +38,7 @@ class Sheet:
     def __init__(self, face: Face, title: str) -> None:
         self.face = face
         self.scale = min(1.15, max(0.66, math.sqrt(face.trim.width * face.trim.height / 31080)))
-        outer = max(TEXT_SAFE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
+        outer = max(TEXT_EDGE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
         self.page = self._area(outer)
         self.flap = self._flap_area(outer)
         self.binding_left = face.binding_x == 0
