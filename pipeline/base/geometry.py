@@ -6,6 +6,7 @@ SVG, until a PDF is written; only there are points used (1 pt = 1/72 in, ISO 320
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 MM_PER_INCH = 25.4
@@ -37,6 +38,28 @@ class Rect(NamedTuple):
     y: float
     width: float
     height: float
+
+    @classmethod
+    def around(cls, points: Iterable[tuple[float, float]]) -> Rect:
+        """The smallest rectangle that holds all points, of which there is one at least.
+
+        >>> Rect.around([(3, 1), (0, 2)])
+        Rect(x=0, y=1, width=3, height=1)
+        """
+        xs, ys = zip(*points, strict=True)
+        return cls(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+    @classmethod
+    def union(cls, boxes: Iterable[Rect]) -> Rect:
+        """The smallest rectangle that holds all of some rectangles, of which there is one at least.
+
+        >>> Rect.union([Rect(0, 0, 1, 1), Rect(4, 2, 1, 1)])
+        Rect(x=0, y=0, width=5, height=3)
+        """
+        boxes = list(boxes)
+        left, top = min(box.x for box in boxes), min(box.y for box in boxes)
+        right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
+        return cls(left, top, right - left, bottom - top)
 
     @property
     def right(self) -> float:

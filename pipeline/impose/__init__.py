@@ -3,8 +3,7 @@
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2, Imposed, impose, plan_sheets
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.measure import WidestFlap, widest_flap
-from pipeline.impose.printer import Flip, PrinterSettings
-from pipeline.impose.sheet import Placement, Sheet
+from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet
 
 __all__ = [
     "BOTH",

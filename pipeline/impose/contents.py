@@ -14,8 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.bench import Bench
-from pipeline.impose.printer import Flip, PrinterSettings
-from pipeline.impose.sheet import Placement, Sheet, SheetSide
+from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet, SheetSide
 from pipeline.plan.model import Binding, Holes, Page, Paper, Period, SetPlan, Side
 
 CONTENTS = "contents.json"
@@ -27,7 +26,7 @@ SCHEMA = 1
 
 
 @dataclass(frozen=True)
-class SetNote:
+class SetName:
     """A set's name for files and its title for people."""
 
     name: str
@@ -120,7 +119,7 @@ class Contents:
     schema_version: int = SCHEMA
     season: str
     period: Period
-    set: SetNote
+    set: SetName
     language: str
     binding: Binding
     binder: BinderNote
@@ -183,7 +182,7 @@ def contents_of(
     return Contents(
         season=season,
         period=plan.period,
-        set=SetNote(plan.name, plan.title),
+        set=SetName(plan.name, plan.title),
         language=plan.language,
         binding=plan.binding,
         binder=BinderNote(binder.name, binder.width_mm, binder.height_mm, binder.holes),
@@ -296,4 +295,4 @@ def from_upright(on_leaf: Rect, placement: Placement) -> Rect:
     >>> from_upright(Rect(5, 0, 30, 10), turned)
     Rect(x=220, y=15, width=10, height=30)
     """
-    return placement.pose.rect(on_leaf)
+    return placement.position.rect(on_leaf)

@@ -31,7 +31,7 @@ from pipeline.draw.forms import Source, form_of, number, numbers, place
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedPage:
     """A drawing on a side: its page number in the source, and its matrix.
 
     ``clip`` (mm, in the drawing's own coordinates from its top left) is the part shown.
@@ -50,7 +50,7 @@ class SidePlan:
     height: float
     trim: Rect
     bleed: Rect
-    pages: tuple[Placed, ...]
+    pages: tuple[PlacedPage, ...]
     marks: int
 
 

@@ -30,7 +30,7 @@ from pipeline.impose.contents import (
     read_contents,
 )
 from pipeline.impose.imposing import SIDE_2
-from pipeline.impose.printer import Flip
+from pipeline.impose.sheet import Flip
 from pipeline.impose.stitch import backwards
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Paper, SetPlan

@@ -5,7 +5,7 @@ Nothing on side 1 shows through where side 2 has the numbers of a scale.
 
 from __future__ import annotations
 
-from pipeline.impose.printer import Flip
+from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
 from pipeline.testsheets import feedparts as parts
 from pipeline.testsheets.feedparts import Words

@@ -10,9 +10,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.impose.drawing import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
-from pipeline.impose.printer import Flip
+from pipeline.impose.margins import GREY, INK, STRONG_WEIGHT
+from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
 from pipeline.testsheets import vernier
 from pipeline.testsheets.feeding import Trial, reverse_side_2, turn

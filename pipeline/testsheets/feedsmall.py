@@ -7,7 +7,7 @@ shows through where page 4 has the numbers of a scale.
 
 from __future__ import annotations
 
-from pipeline.impose.printer import Flip
+from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
 from pipeline.testsheets import feedparts as parts
 from pipeline.testsheets.feedparts import PICTURE_MM, Words

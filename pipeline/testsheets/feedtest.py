@@ -13,7 +13,7 @@ from types import MappingProxyType
 from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.printer import Flip
+from pipeline.impose.sheet import Flip
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper

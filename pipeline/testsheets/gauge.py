@@ -12,7 +12,7 @@ from typing import Any
 from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.drawing import INK
+from pipeline.impose.margins import INK
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Binder, Paper

@@ -10,7 +10,7 @@ import svgwrite
 from svgwrite.container import Group
 
 from pipeline.base.geometry import Rect
-from pipeline.impose.drawing import DASHES, FAMILY, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT
+from pipeline.impose.margins import DASHES, FAMILY, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.bidi import levels
 from pipeline.text.paragraph import lines

@@ -26,8 +26,7 @@ from pipeline.impose.contents import (
     read_contents,
     upright,
 )
-from pipeline.impose.pose import Turn
-from pipeline.impose.sheet import Placement
+from pipeline.impose.sheet import Placement, Turn
 from pipeline.plan.model import Binding, Side
 from pipeline.plan.stock import Stock
 from tests.impose.sample import A4, book, pages_pdf, set_of

@@ -21,8 +21,7 @@ from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.impose import BOTH, SIDE_1, SIDE_2, Flip, Imposed, PrinterSettings, impose
 from pipeline.impose.measure import leaves_a_sheet
-from pipeline.impose.pose import Pose
-from pipeline.impose.sheet import Placement
+from pipeline.impose.sheet import Placement, Position
 from pipeline.plan.model import Binder, Binding, Paper, SetPlan, Side
 from pipeline.plan.sizes import load_sizes
 from tests.impose.readback import Path, paths, picture, the_bar, without_bar, words
@@ -109,12 +108,14 @@ def test_folds_and_holes_are_marked_where_they_are(
         for one in placed:
             flat, trim = one.flat, one.trim
             flap = leaves[one.leaf].flap_mm
-            pose = Pose(flat.x, flat.y, binder.width_mm + flap, binder.height_mm, one.turned)
+            position = Position(
+                flat.x, flat.y, binder.width_mm + flap, binder.height_mm, one.turned
+            )
             bound_left = (one.face is Side.RECTO) is (binding is Binding.LEFT)
             trim_x = 0.0 if bound_left else flap
-            assert pose.rect(Rect(trim_x, 0, binder.width_mm, binder.height_mm)) == pytest.approx(
-                trim
-            )
+            assert position.rect(
+                Rect(trim_x, 0, binder.width_mm, binder.height_mm)
+            ) == pytest.approx(trim)
             fold = binder.width_mm if bound_left else flap
             edge = 0.0 if bound_left else binder.width_mm + flap
             inwards = 1 if bound_left else -1
@@ -125,8 +126,8 @@ def test_folds_and_holes_are_marked_where_they_are(
                 ends += [(fold, 0.0, -1), (fold, binder.height_mm, 1)]
             marks += [((x, y), (0, out)) for x, y, out in ends]
             for (u, v), (du, dv) in marks:
-                at = pose.point(u + 1.5 * du, v + 1.5 * dv)
-                step = pose.point(u + 2.5 * du, v + 2.5 * dv)
+                at = position.point(u + 1.5 * du, v + 1.5 * dv)
+                step = position.point(u + 2.5 * du, v + 2.5 * dv)
                 way = (round(step.x - at.x), round(step.y - at.y))
                 assert has_line(found, (at.x, at.y), way)
 

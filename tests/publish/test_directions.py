@@ -19,8 +19,8 @@ from pipeline.app.build import faces_of, make_season
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import computed_style, page_matrix
 from pipeline.impose import Flip
+from pipeline.impose.bench import cut_order
 from pipeline.impose.contents import Contents, read_contents
-from pipeline.impose.cutting import cut_order
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan
 from pipeline.proof.read.raster import opened, page_picture

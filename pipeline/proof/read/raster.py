@@ -15,7 +15,7 @@ from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect, mm
-from pipeline.impose.pose import Turn
+from pipeline.impose.sheet import Turn
 
 _FINER = 3
 """How many times finer pdfium draws than is asked for, before it is averaged.

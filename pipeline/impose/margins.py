@@ -1,6 +1,5 @@
-"""The slug line and the measured bar: what they say, and where on a sheet there is room for them.
-
-Sheet coordinates, mm.
+"""What is printed around the leaves of a side: the slug line and the measured bar find their room,
+and all of it becomes SVG at true size. Sheet coordinates, mm.
 """
 
 from __future__ import annotations
@@ -8,9 +7,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+import svgwrite
+from svgwrite.base import BaseElement
+from svgwrite.container import Group
+
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.impose.marks import CLEAR_MM, Ground, Mark
+from pipeline.impose.marks import CLEAR_MM, Ground, Label, Line, Mark, MarkKind
 
 SIZES_MM = (2.4, 2.1, 1.9)
 """Type sizes tried, the largest first."""
@@ -70,7 +73,7 @@ def slug_places(
     In one line if that goes, the foot before the head before the sides, large type before small.
     Raises UserError saying how much room is missing when there is none.
     """
-    kept = [pose.covers.grown(ground.rooms.gap) for pose in ground.layout.poses]
+    kept = [position.covers.grown(ground.rooms.gap) for position in ground.layout.positions]
     kept += [mark.covers.grown(CLEAR_MM) for mark in marks]
     count = len(lines[0])
     ways: list[tuple[tuple[int, ...], ...]] = [(tuple(range(count)),)]
@@ -172,3 +175,147 @@ def _starts(
 
 def _free(rect: Rect, area: Rect, taken: Sequence[Rect]) -> bool:
     return area.holds(rect, 1e-6) and not any(rect.overlaps(other, 1e-6) for other in taken)
+
+
+FAMILY = "Source Sans 3"
+HAIRLINE_MM = 0.09
+"""A quarter of a point: thin enough to cut on, thick enough for a home printer."""
+
+INK = "#000000"
+GREY = "#5a5a5a"
+DASHES = "0.8,0.6"
+STRONG = (2, 3)
+"""Fields a hand looks for at the bench: set a little stronger."""
+
+STRONG_WEIGHT = 600
+_EMBEDDED = ("\N{RIGHT-TO-LEFT EMBEDDING}", "\N{POP DIRECTIONAL FORMATTING}")
+BASELINE = 0.78
+"""The baseline of a strip, as a part of its type size from the top."""
+
+
+@dataclass(frozen=True)
+class Margins:
+    """All that is printed outside the leaves of one sheet side."""
+
+    width: float
+    height: float
+    marks: tuple[Mark, ...]
+    slug: Slug
+    fields: tuple[str, ...]
+    families: tuple[str, ...] = (FAMILY,)
+    right_to_left: bool = False
+    shift: tuple[float, float] = (0.0, 0.0)
+    upside_down: bool = False
+
+
+def margins_svg(margins: Margins) -> bytes:
+    """The SVG of a sheet side's marks, in mm, as big as the sheet."""
+    width, height = margins.width, margins.height
+    drawing = svgwrite.Drawing(
+        size=(f"{width:.6g}mm", f"{height:.6g}mm"),
+        viewBox=f"0 0 {width:.6g} {height:.6g}",
+        debug=False,
+    )
+    families = ", ".join(margins.families)
+    sheet = drawing.g(**_sheet_transform(margins))
+    for kind in MarkKind:
+        group = drawing.g(
+            id=f"{kind.value}-marks", fill="none", stroke=INK, stroke_width=HAIRLINE_MM
+        )
+        if kind is MarkKind.FOLD:
+            group["stroke-dasharray"] = DASHES
+        for mark in margins.marks:
+            if mark.kind is kind:
+                group.add(_shape(drawing, mark, families))
+        sheet.add(group)
+    words = drawing.g(id="slug", fill=GREY, font_family=families)
+    for strip, part in zip(margins.slug.strips, margins.slug.parts, strict=True):
+        words.add(_words(drawing, strip, margins, part))
+    words.add(_bar(drawing, margins.slug.bar))
+    sheet.add(words)
+    drawing.add(sheet)
+    return str(drawing.tostring()).encode()
+
+
+def _sheet_transform(margins: Margins) -> dict[str, str]:
+    steps = []
+    if any(margins.shift):
+        steps.append(f"translate({_n(margins.shift[0])} {_n(margins.shift[1])})")
+    if margins.upside_down:
+        steps.append(f"rotate(180 {_n(margins.width / 2)} {_n(margins.height / 2)})")
+    return {"transform": " ".join(steps)} if steps else {}
+
+
+def _n(value: float) -> str:
+    return f"{value:.5f}".rstrip("0").rstrip(".")
+
+
+def _shape(drawing: svgwrite.Drawing, mark: Mark, families: str) -> BaseElement:
+    if isinstance(mark, Line):
+        return drawing.line((_n(mark.start.x), _n(mark.start.y)), (_n(mark.end.x), _n(mark.end.y)))
+    if isinstance(mark, Label):
+        return drawing.text(
+            mark.text,
+            insert=("0", _n(mark.size * (BASELINE - 0.5))),
+            transform=f"translate({_n(mark.centre.x)} {_n(mark.centre.y)}) rotate({mark.turned})",
+            font_size=_n(mark.size),
+            font_family=families,
+            text_anchor="middle",
+            fill=GREY,
+            stroke="none",
+        )
+    half_line = HAIRLINE_MM / 2  # the ring's outer rim, not its middle, is its diameter
+    return drawing.circle((_n(mark.centre.x), _n(mark.centre.y)), _n(mark.diameter / 2 - half_line))
+
+
+def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
+    """A group in which the strip's words run along x from its own top left corner."""
+    rect = strip.rect
+    if strip.turned == 270:
+        transform = f"translate({_n(rect.x)} {_n(rect.bottom)}) rotate(-90)"
+    else:
+        transform = f"translate({_n(rect.x)} {_n(rect.y)})"
+    return drawing.g(transform=transform)
+
+
+def _words(drawing: svgwrite.Drawing, strip: Strip, margins: Margins, part: Sequence[int]) -> Group:
+    """Some of the fields; from right to left they are embedded so (UAX #9), all of them as one."""
+    group = _at(drawing, strip)
+    line = drawing.text("", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
+    opening, closing = _EMBEDDED if margins.right_to_left else ("", "")
+    shown = [number for number in part if margins.fields[number]]
+    for number in shown:
+        before = opening if number == shown[0] else SEPARATOR
+        if before:
+            line.add(drawing.tspan(before))
+        span = drawing.tspan(margins.fields[number])
+        if number in STRONG:
+            span["font-weight"] = STRONG_WEIGHT
+            span["fill"] = INK
+        line.add(span)
+    if closing:
+        line.add(drawing.tspan(closing))
+    group.add(line)
+    return group
+
+
+def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
+    """A bar of exactly 100 mm between the middles of its end ticks, every 10 mm marked."""
+    group = _at(drawing, strip)
+    thick = min(strip.rect.width, strip.rect.height)
+    middle, half = thick / 2, BAR_HEIGHT_MM / 2
+    bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)
+    bar.add(drawing.line(("0", _n(middle)), (_n(BAR_MM), _n(middle))))
+    for number in range(11):
+        reach = half if number in (0, 10) else half * (0.7 if number == 5 else 0.45)
+        x = _n(number * BAR_MM / 10)
+        bar.add(drawing.line((x, _n(middle - reach)), (x, _n(middle + reach))))
+    group.add(bar)
+    group.add(
+        drawing.text(
+            BAR_LABEL,
+            insert=(_n(BAR_MM + LABEL_GAP_MM), _n(middle + strip.size * 0.33)),
+            font_size=_n(strip.size),
+        )
+    )
+    return group
