@@ -108,9 +108,8 @@ def test_folds_and_holes_are_marked_where_they_are(
         for one in placed:
             flat, trim = one.flat, one.trim
             flap = leaves[one.leaf].flap_mm
-            position = Position(
-                flat.x, flat.y, binder.width_mm + flap, binder.height_mm, one.turned
-            )
+            wide, high = binder.width_mm, binder.height_mm
+            position = Position(flat.x, flat.y, wide + flap, high, one.turned)
             bound_left = (one.face is Side.RECTO) is (binding is Binding.LEFT)
             trim_x = 0.0 if bound_left else flap
             assert position.rect(

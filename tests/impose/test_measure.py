@@ -203,8 +203,8 @@ def test_measure_takes_sizes_of_one_s_own(tmp_path: Path) -> None:
         (["a5", "--paper", "lettre"], "no such paper; did you mean 'letter'?"),
         (["a5", "--flap", "140"], "on the rings when it is closed; make it 136.2 mm at most"),
         (["a5", "--flap", "-1"], "flap_mm = -1; give 0 or more"),
-        (["a5", "--paper", "a4", "--flap", "60"], "17.7 mm in width shortfall"),
-        (["a4", "--paper", "a4"], "19.7 mm in width and 19.7 mm in height shortfall"),
+        (["a5", "--paper", "a4", "--flap", "60"], "17.7 mm in width missing"),
+        (["a4", "--paper", "a4"], "19.7 mm in width and 19.7 mm in height missing"),
         (["a5", "--sizes", "none.toml"], "none.toml: there is no such file"),
     ],
 )
