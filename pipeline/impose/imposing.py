@@ -82,8 +82,8 @@ class MarkedStack:
             for mark in around
         ]
         marks += self.register
-        hand = sheet_words("slug", job.plan.language).hand
-        set_in = hand.families, hand.right_to_left
+        style = sheet_words("slug", job.plan.language).style
+        set_in = style.families, style.right_to_left
         fields = slug_fields(job, self.stack, index, side, self.first_sheet, sheets)
         width, height = job.paper.width_mm, job.paper.height_mm
         if side == 1:
@@ -186,8 +186,8 @@ def _geometry(job: Job, stack: Stack, pile: int) -> LeafGeometry:
 
 def _measure(job: Job) -> Measure:
     def measure(text: str, size: float) -> float:  # as if all were strong: never too narrow
-        hand = sheet_words("slug", job.plan.language).hand
-        style = Style(hand.families, size, STRONG_WEIGHT, language=job.plan.language)
+        families = sheet_words("slug", job.plan.language).style.families
+        style = Style(families, size, STRONG_WEIGHT, language=job.plan.language)
         return advance(text, style, job.book, "slug line")
 
     return measure
@@ -224,9 +224,9 @@ def _say(job: Job, what: str, **numbers: int) -> str:
 
     Those from right to left are embedded so (UAX #9): nothing else says which way they run.
     """
-    hand, words = sheet_words("slug", job.plan.language)
+    style, words = sheet_words("slug", job.plan.language)
     text = str(words[what]).format(**numbers)
-    if not hand.right_to_left:
+    if not style.right_to_left:
         return text
     return f"\N{RIGHT-TO-LEFT EMBEDDING}{text}\N{POP DIRECTIONAL FORMATTING}"
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import svgwrite
 from svgwrite.base import BaseElement
@@ -191,6 +192,24 @@ STRONG_WEIGHT = 600
 _EMBEDDED = ("\N{RIGHT-TO-LEFT EMBEDDING}", "\N{POP DIRECTIONAL FORMATTING}")
 BASELINE = 0.78
 """The baseline of a strip, as a part of its type size from the top."""
+
+
+LEADING = 1.4
+"""From one baseline to the next, as a part of the type size, where a language asks for no other."""
+
+
+class WordStyle(NamedTuple):
+    """How words are set in a language: faces after the first, from line to line, which way."""
+
+    language: str = "en"
+    faces: tuple[str, ...] = ()
+    leading: float = LEADING
+    right_to_left: bool = False
+
+    @property
+    def families(self) -> tuple[str, ...]:
+        """The faces, the first among them."""
+        return (FAMILY, *self.faces)
 
 
 @dataclass(frozen=True)

@@ -74,6 +74,14 @@ def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileA
     return _written(writer)
 
 
+def stitch_drawn(drawn: Source, width: float, height: float, about: FileAbout) -> bytes:
+    """A file of whole pages, ``width`` × ``height`` mm, that are drawn and nothing else."""
+    whole = Rect(0, 0, width, height)
+    numbers = range(len(drawn.pages))
+    sides = [SidePlan(width, height, whole, whole, (), number) for number in numbers]
+    return stitch(sides, drawn, drawn, about)
+
+
 def backwards(data: bytes) -> bytes:
     """A finished PDF once more with its pages from the last to the first, otherwise the same."""
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(data)))

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
 from pipeline.impose.contents import Contents
-from pipeline.impose.stitch import FileAbout, SidePlan, stitch
+from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.artwork import Artwork, artwork_of, copy_directions
@@ -43,9 +42,6 @@ def directions(
     titles = [f"directions, page {number}" for number in range(1, len(svgs) + 1)]
     drawn = Source(draw(svgs, book, names=titles, language=language))
     page = artwork.page(paper)
-    whole = Rect(0, 0, page.width_mm, page.height_mm)
-    sides = [
-        SidePlan(whole.width, whole.height, whole, whole, (), number) for number in range(len(svgs))
-    ]
     title = f"{order.phrases.of['title']}: {contents.set.title}"
-    return stitch(sides, drawn, drawn, FileAbout(title, language, "/DuplexFlipLongEdge"))
+    about = FileAbout(title, language, "/DuplexFlipLongEdge")
+    return stitch_drawn(drawn, page.width_mm, page.height_mm, about)
