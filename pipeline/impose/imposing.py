@@ -83,11 +83,10 @@ class MarkedStack:
         ]
         marks += self.register
         style = sheet_words("slug", job.plan.language).style
-        set_in = style.families, style.right_to_left
         fields = slug_fields(job, self.stack, index, side, self.first_sheet, sheets)
         width, height = job.paper.width_mm, job.paper.height_mm
         if side == 1:
-            return Margins(width, height, tuple(marks), self.slug, fields, *set_in)
+            return Margins(width, height, tuple(marks), self.slug, fields, style)
         dx, dy = job.printer.back_shift_mm
         return Margins(
             width,
@@ -95,7 +94,7 @@ class MarkedStack:
             tuple(mark.behind(width) for mark in marks),
             self.slug.behind(width),
             fields,
-            *set_in,
+            style,
             shift=(-dx, -dy),
             upside_down=job.printer.flip is Flip.SHORT,
         )

@@ -70,11 +70,6 @@ class Rooms:
         """Between two leaves, for the shortest marks of both."""
         return 2 * self.least + APART_MM
 
-    @property
-    def full_gutter(self) -> float:
-        """Between two leaves, for the longest marks of both."""
-        return 2 * self.full + APART_MM
-
 
 @dataclass(frozen=True)
 class Layout:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from pipeline.base.errors import UserError
@@ -50,20 +50,12 @@ class Face:
     def mirrored(self) -> Face:
         """The same leaf seen from behind; mirrored twice is this face again."""
         span = self.flat.width
-
-        def over(rect: Rect | None) -> Rect | None:
-            return rect.mirrored_x(span) if rect else None
-
-        return Face(
-            flat=self.flat,
-            trim=self.trim.mirrored_x(span),
-            bleed=self.bleed.mirrored_x(span),
-            safe=self.safe.mirrored_x(span),
-            punch_zone=self.punch_zone.mirrored_x(span),
+        rects = {name: at.mirrored_x(span) for name, at in vars(self).items() if type(at) is Rect}
+        return replace(
+            self,
+            **rects,
             holes=tuple(Hole(span - hole.x, hole.y, hole.diameter) for hole in self.holes),
             binding_x=span - self.binding_x,
-            flap=over(self.flap),
-            flap_safe=over(self.flap_safe),
             fold_x=None if self.fold_x is None else span - self.fold_x,
         )
 

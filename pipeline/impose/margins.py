@@ -221,8 +221,7 @@ class Margins:
     marks: tuple[Mark, ...]
     slug: Slug
     fields: tuple[str, ...]
-    families: tuple[str, ...] = (FAMILY,)
-    right_to_left: bool = False
+    style: WordStyle
     shift: tuple[float, float] = (0.0, 0.0)
     upside_down: bool = False
 
@@ -235,7 +234,7 @@ def margins_svg(margins: Margins) -> bytes:
         viewBox=f"0 0 {width:.6g} {height:.6g}",
         debug=False,
     )
-    families = ", ".join(margins.families)
+    families = ", ".join(margins.style.families)
     sheet = drawing.g(**_sheet_transform(margins))
     for kind in MarkKind:
         group = drawing.g(
@@ -301,7 +300,7 @@ def _words(drawing: svgwrite.Drawing, strip: Strip, margins: Margins, part: Sequ
     """Some of the fields; from right to left they are embedded so (UAX #9), all of them as one."""
     group = _at(drawing, strip)
     line = drawing.text("", insert=("0", _n(strip.size * BASELINE)), font_size=_n(strip.size))
-    opening, closing = _EMBEDDED if margins.right_to_left else ("", "")
+    opening, closing = _EMBEDDED if margins.style.right_to_left else ("", "")
     shown = [number for number in part if margins.fields[number]]
     for number in shown:
         before = opening if number == shown[0] else SEPARATOR

@@ -36,10 +36,7 @@ class WidestFlap:
 def widest_flap(
     binder: Binder,
     paper: Paper,
-    printer: PrinterSettings | None = None,
-    *,
-    bleed_mm: float = 0.0,
-    clearance_mm: float = RING_CLEARANCE_MM,
+    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
 ) -> WidestFlap:
     """The widest flap a leaf of ``binder`` may have on ``paper``.
 
@@ -55,9 +52,9 @@ def widest_flap(
     """
     check_binder(binder)
     check_paper(paper)
-    rooms = Rooms(bleed_mm)
-    area = printable(paper, printer or PrinterSettings()).grown(-rooms.least)
-    by_rings = widest_closed_flap(binder, clearance_mm)
+    rooms = Rooms()
+    area = printable(paper, printer).grown(-rooms.least)
+    by_rings = widest_closed_flap(binder)
     across = [
         along - binder.width_mm
         for along, other in ((area.width, area.height), (area.height, area.width))
@@ -73,20 +70,13 @@ def leaves_a_sheet(
     binder: Binder,
     paper: Paper,
     flap_mm: float = 0.0,
-    printer: PrinterSettings | None = None,
-    *,
-    bleed_mm: float = 0.0,
+    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
 ) -> int:
     """How many leaves with such a flap one sheet of the paper takes; 0 when none fits."""
     check_binder(binder)
     check_paper(paper)
-    return most_on_a_sheet(
-        binder.width_mm + flap_mm,
-        binder.height_mm,
-        paper,
-        printer or PrinterSettings(),
-        Rooms(bleed_mm),
-    )
+    width = binder.width_mm + flap_mm
+    return most_on_a_sheet(width, binder.height_mm, paper, printer, Rooms())
 
 
 @dataclass(frozen=True)
@@ -109,9 +99,7 @@ def arrangement(
     binder: Binder,
     paper: Paper,
     flap_mm: float = 0.0,
-    printer: PrinterSettings | None = None,
-    *,
-    bleed_mm: float = 0.0,
+    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
 ) -> Arrangement | None:
     """As many leaves with such a flap as a sheet of the paper takes; None when none fits.
 
@@ -122,12 +110,11 @@ def arrangement(
     >>> laid.leaves, laid.rows, laid.columns, laid.turned, round(laid.beside_mm, 2)
     (4, 2, 2, False, 30.15)
     """
-    printer, rooms = printer or PrinterSettings(), Rooms(bleed_mm)
-    count = leaves_a_sheet(binder, paper, flap_mm, printer, bleed_mm=bleed_mm)
+    count = leaves_a_sheet(binder, paper, flap_mm, printer)
     if not count:
         return None
     width = binder.width_mm + flap_mm
-    layout = lay([width] * count, binder.height_mm, paper, printer, rooms)
+    layout = lay([width] * count, binder.height_mm, paper, printer, Rooms())
     assert layout is not None, "so many leaves fit"
     area, block = printable(paper, printer), layout.block
     rows = Counter(round(position.y, 3) for position in layout.positions)
