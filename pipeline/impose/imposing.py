@@ -106,12 +106,12 @@ def marked_stacks(job: Job, stacks: Sequence[Stack]) -> tuple[MarkedStack, ...]:
     Raises UserError when there is no room for marks or words.
     """
     total = sum(stack.sheets for stack in stacks)
-    made: list[MarkedStack] = []
+    marked: list[MarkedStack] = []
     first = 1
     for stack in stacks:
-        made.append(_marked(job, stack, first, total))
+        marked.append(_marked(job, stack, first, total))
         first += stack.sheets
-    return tuple(made)
+    return tuple(marked)
 
 
 def _marked(job: Job, stack: Stack, first: int, total: int) -> MarkedStack:

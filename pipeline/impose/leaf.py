@@ -202,4 +202,4 @@ def check_paper(paper: Paper) -> None:
 def _check_sizes(where: str, sizes: Iterable[float]) -> None:
     for size in sizes:
         if not (math.isfinite(size) and 20 <= size <= 2000):
-            raise UserError(where, f"{size:g} mm is no edge of a sheet", "give 20 to 2000 mm")
+            raise UserError(where, f"{size:g} mm can't be an edge of paper", "give 20 to 2000 mm")

@@ -186,7 +186,7 @@ INK = "#000000"
 GREY = "#5a5a5a"
 DASHES = "0.8,0.6"
 STRONG = (2, 3)
-"""Fields a hand looks for at the bench: set a little stronger."""
+"""The sheet's number and its side, looked for at the bench: set a little stronger."""
 
 STRONG_WEIGHT = 600
 _EMBEDDED = ("\N{RIGHT-TO-LEFT EMBEDDING}", "\N{POP DIRECTIONAL FORMATTING}")

@@ -48,13 +48,13 @@ class PrinterSettings:
         edge = self.unprintable_mm
         if not (math.isfinite(edge) and 0 <= edge <= 30):
             raise UserError(
-                "printer, unprintable_mm", f"{edge:g} is no edge in millimetres", "give 0 to 30"
+                "printer, unprintable_mm", f"{edge:g} mm can't be a printer's edge", "give 0 to 30"
             )
         for shift in self.back_shift_mm:
             if not (math.isfinite(shift) and abs(shift) <= 10):
                 raise UserError(
                     "printer, back_shift_mm",
-                    f"{shift:g} is no shift in millimetres",
+                    f"{shift:g} mm is too far, or not a number",
                     "give two numbers from -10 to 10, to the right and downwards",
                 )
 

@@ -223,7 +223,7 @@ def outcomes(
             trial,
             words[_seen(trial)],
             words[turn(trial).value],
-            [words["order_title"], *_told_files(trial, words)],
+            [words["order_title"], *_which_file(trial, words)],
         )
         for trial in TRIALS
     ]
@@ -245,7 +245,7 @@ def _seen(trial: Trial) -> str:
     return f"{where}_{'same' if trial.same_way else 'opposite'}"
 
 
-def _told_files(trial: Trial, words: Words) -> list[str]:
+def _which_file(trial: Trial, words: Words) -> list[str]:
     """Which file of side 2 to print, for a trial that came on sheet 1 or 2."""
     return [
         words["order"].format(

@@ -1,4 +1,4 @@
-"""The feed test: it tells how a printer lays side 2 on the back of side 1.
+"""The feed test: it shows how a printer lays side 2 on the back of side 1.
 
 On a large paper it is one sheet, on a small one two, made of the same parts. The two drawn leaves
 never cover one another, however the sides come together, and nothing on a front shows through
@@ -91,8 +91,8 @@ def _one_side_at_a_time(pen: Pen, words: Words) -> None:
         pen.paragraph(one.seen, (seen_x, PICTURES_Y + 3), SEEN_WIDE, found.seen_size)
         pen.heading(one.turn, (x, PICTURES_Y + 25), text_wide, found.turn_size)
         row = ORDER_Y
-        for told in one.order:
-            row = pen.paragraph(told, (x, row), text_wide, found.order_size)
+        for line in one.order:
+            row = pen.paragraph(line, (x, row), text_wide, found.order_size)
     parts.order_for_the_maker(pen, (LEFT, LARGE_MAKER_Y), wide, words)
 
 
@@ -127,7 +127,7 @@ def _measured(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
 
 
 def _explained(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
-    """Page 2: what the tried sheet tells, both sides at once and one at a time."""
+    """Page 2: what the tried sheet means, both sides at once and one at a time."""
     parts.head(pen, (-WIDE, SMALL_HEAD[1]), WIDE, paper, words, 2)
     parts.which_way(pen, (-WIDE, WAY_Y), WIDE, WAY_END, flip, words)
     wide = 2 * WIDE
@@ -152,8 +152,8 @@ def _outcomes(pen: Pen, words: Words) -> None:
         parts.picture(pen, (picture_x, y), one.trial)
         row = pen.paragraph(one.seen, (text_x, y + 2), text_wide, found.seen_size) + 0.8
         row = pen.heading(one.turn, (text_x, row), text_wide, found.turn_size) + 0.8
-        for told in one.order:
-            row = pen.paragraph(told, (text_x, row), text_wide, found.order_size)
+        for line in one.order:
+            row = pen.paragraph(line, (text_x, row), text_wide, found.order_size)
 
 
 def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
@@ -204,10 +204,10 @@ def feed_test(
     the printer's shift: the test shows the printer as it is. ``names`` are what the files it
     speaks of are called where it goes, by their own names.
     """
-    style, told = sheet_words("feed_test", language)
+    style, every = sheet_words("feed_test", language)
     one_sheet = places_on(paper) is LARGE
     # What is said otherwise of two sheets stands in a table of its own, under the same keys.
-    said = {**told, **({} if one_sheet else told["two_sheets"])}
+    said = {**every, **({} if one_sheet else every["two_sheets"])}
     del said["two_sheets"]
     words = as_called(said, names)
     wide, high = paper.width_mm, paper.height_mm

@@ -26,7 +26,7 @@ FINE_MM = 0.12
 LINE_MM = 0.2
 WORDS_MM = 2.7
 LEAST_MM = 1.9
-"""Words that have to fit get no smaller than this."""
+"""Words that have to fit get no smaller than this (from memory: about 5 pt is still read)."""
 
 QUIET = 0.85
 """How large words beside the point are, as a part of the others."""

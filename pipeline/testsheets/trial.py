@@ -6,7 +6,7 @@ which side it came, which way it points, and which of the two sheets was taken f
 
 The scale comes in two halves, one on each side of the paper. The lines of side 1 are ``PITCH_MM``
 apart, those of side 2 a tenth of a millimetre closer. Each line of side 2 has a number; the one
-that runs straight into a line of side 1 tells the shift. A shift by a whole pitch would bring the
+that runs straight into a line of side 1 says the shift. A shift by a whole pitch would bring the
 same lines together again, so the scale is good for less than half of one either way; a bracket at
 the zero shows when it is more.
 """
@@ -87,7 +87,7 @@ def front_lines(most: int = MOST) -> tuple[float, ...]:
 
 
 def back_lines(most: int = MOST) -> tuple[tuple[int, float], ...]:
-    """The lines of side 2: the shift each tells, in tenths of a millimetre, and where it is.
+    """The lines of side 2: the shift each stands for, in tenths of a millimetre, and where it is.
 
     Shifted by ``number`` steps towards growing numbers, line ``number`` meets one of side 1.
 
@@ -100,7 +100,7 @@ def back_lines(most: int = MOST) -> tuple[tuple[int, float], ...]:
 
 
 def figure(number: int) -> str:
-    """The shift in mm that a line tells, as it is printed and typed.
+    """The shift in mm that a line stands for, as it is printed and typed.
 
     >>> figure(-4), figure(0), figure(12)
     ('-0.4', '0', '1.2')

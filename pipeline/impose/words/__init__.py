@@ -36,11 +36,11 @@ def sheet_words(sheet: str, language: str) -> SheetWords:
     """
     spoken = language.split("-", maxsplit=1)[0]
     name = next(n for n in (language, spoken, _ELSE) if (_HERE / f"{n}.toml").is_file())
-    told: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))
+    found: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))
     style = WordStyle(
         language if name in (language, spoken) else _ELSE,
-        tuple(told.get("faces", ())),
-        told.get("leading", LEADING),
-        told.get("right_to_left", False),
+        tuple(found.get("faces", ())),
+        found.get("leading", LEADING),
+        found.get("right_to_left", False),
     )
-    return SheetWords(style, told[sheet])
+    return SheetWords(style, found[sheet])
