@@ -286,13 +286,3 @@ def upright(on_sheet: Rect, placement: Placement) -> Rect:
     if placement.turned % 180:
         return Rect(x, y, on_sheet.height, on_sheet.width)
     return Rect(x, y, on_sheet.width, on_sheet.height)
-
-
-def from_upright(on_leaf: Rect, placement: Placement) -> Rect:
-    """A rectangle of an upright leaf as it lies on the sheet: the way back from ``upright``.
-
-    >>> turned = Placement(0, Side.RECTO, Rect(20, 10, 210, 148), Rect(20, 10, 210, 148), 90)
-    >>> from_upright(Rect(5, 0, 30, 10), turned)
-    Rect(x=220, y=15, width=10, height=30)
-    """
-    return placement.position.rect(on_leaf)

@@ -22,7 +22,6 @@ from pipeline.impose.contents import (
     SCHEMA,
     contents_json,
     contents_of,
-    from_upright,
     read_contents,
     upright,
 )
@@ -137,4 +136,4 @@ def test_upright_undoes_every_turn(
     on_sheet = Rect(x + min(xs), y + min(ys), max(xs) - min(xs), max(ys) - min(ys))
     placement = Placement(0, Side.RECTO, flat, flat, turned)
     assert upright(on_sheet, placement) == pytest.approx(inner, abs=1e-9)
-    assert from_upright(inner, placement) == pytest.approx(on_sheet, abs=1e-9)
+    assert placement.position.rect(inner) == pytest.approx(on_sheet, abs=1e-9)

@@ -14,7 +14,6 @@ from pipeline.base.geometry import Rect
 from pipeline.impose.contents import (
     Contents,
     fore_edge_on_right,
-    from_upright,
     other_face,
     read_contents,
 )
@@ -88,7 +87,7 @@ class SetPictures:
         if placed is None:
             size = pixels(area.width, self.dpi), pixels(area.height, self.dpi)
             return Image.new("RGB", size, "white")
-        on_sheet = from_upright(area, placed.placement)
+        on_sheet = placed.placement.position.rect(area)
         page = self.page(placed.sheet, placed.side)
         return area_picture(page, on_sheet, self.dpi, placed.placement.turned)
 
