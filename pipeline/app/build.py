@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import shutil
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from pipeline.app.jobs import CONTENTS, Faces, Made, SetJob, run
+from pipeline.app.jobs import Faces, Made, SetJob, run
 from pipeline.app.made import RELEASE, MadeSet, write_record
 from pipeline.app.testsheets import write_test_sheets
 from pipeline.base.errors import UserError
@@ -20,6 +19,7 @@ from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose import Flip, PrinterSettings, plan_sheets
+from pipeline.impose.contents import CONTENTS, read_contents
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import load_season
@@ -139,11 +139,11 @@ def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
     """Whether the files for a paper are there, made from the very same."""
     folder = folder_of(job, paper, out)
     try:
-        contents = json.loads((folder / CONTENTS).read_text("utf-8"))
-        return contents["made_from"] == job.made_from(paper) and all(
-            (folder / file["name"]).stat().st_size == file["bytes"] for file in contents["files"]
+        contents = read_contents(folder)
+        return contents.made_from == job.made_from(paper) and all(
+            (folder / file.name).stat().st_size == file.bytes for file in contents.files
         )
-    except (OSError, ValueError, KeyError):
+    except (OSError, UserError):
         return False
 
 
@@ -161,7 +161,7 @@ def put_in_place(made: Made, job: SetJob, out: Path) -> None:
 
 def _line(job: SetJob, paper: Paper, out: Path) -> MadeSet:
     folder = folder_of(job, paper, out)
-    contents = json.loads((folder / CONTENTS).read_text("utf-8"))
+    contents = read_contents(folder)
     title = f"{job.plan.binder.title} on {paper.title}"
     return MadeSet.from_contents(
         contents, len(job.plan.spreads), title, folder.relative_to(out).as_posix()

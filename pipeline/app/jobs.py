@@ -9,28 +9,23 @@ from __future__ import annotations
 import atexit
 import functools
 import gc
-import json
 import shutil
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from pipeline.base.cache import Cache, key_of
 from pipeline.draw import draw_set
 from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
-from pipeline.impose.bench import bench
+from pipeline.impose.bench import Ink, bench
+from pipeline.impose.contents import CONTENTS, contents_json, contents_of
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.stock import Stock
-from pipeline.proof.read.coverage import SideInk, mean_ink, side_inks
+from pipeline.proof.read.coverage import mean_ink, side_inks
 from pipeline.text import FontBook
-
-CONTENTS = "contents.json"
-_FACES = ("recto", "verso")
-"""In the order of a set's pages."""
 
 
 @dataclass(frozen=True)
@@ -135,20 +130,23 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
             job.printer,
             pdf,
             book,
-            season=job.season,
             cache=cache,
             faces=faces,
         )
-        figures = bench(job.plan, imposed.sheets, job.stock).as_data()
-        inks = side_inks(imposed.files[BOTH], imposed.contents)
-        contents = {
-            **imposed.contents,
-            "leaves": _with_marks(imposed.contents["leaves"], marks),
-            "bench": {**figures, "ink": _ink_data(inks)},
-            "made_from": job.made_from(paper),
-        }
-        text = json.dumps(contents, indent=1, ensure_ascii=False) + "\n"
-        editions.append(Edition(paper, {**imposed.files, CONTENTS: text.encode()}))
+        inks = side_inks(imposed.files[BOTH], imposed.sheets, job.plan.leaves)
+        figures = replace(bench(job.plan, imposed.sheets, job.stock), ink=Ink(mean_ink(inks), inks))
+        contents = contents_of(
+            job.season,
+            job.plan,
+            paper,
+            job.printer,
+            imposed.sheets,
+            imposed.files,
+            figures,
+            drawn=marks,
+            made_from=job.made_from(paper),
+        )
+        editions.append(Edition(paper, {**imposed.files, CONTENTS: contents_json(contents)}))
     svgs = {f"{page.name}.svg": page.whole() for page in pages} if job.keep_svg else {}
     return Made(tuple(editions), svgs)
 
@@ -156,26 +154,3 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
 def _marks(pages: Sequence[FilledPage], faces: str) -> list[str]:
     """For each page a key of all that it was drawn from; equal ones look alike to the pixel."""
     return [key_of(faces, *(layer.svg for layer in page.layers))[:32] for page in pages]
-
-
-def _with_marks(leaves: Sequence[Mapping[str, Any]], marks: Sequence[str]) -> list[dict[str, Any]]:
-    """The leaves of a table of contents, their pages with their marks.
-
-    >>> _with_marks([{"recto": {"label": "Week 9"}, "verso": None}], ["5e1f"])
-    [{'recto': {'label': 'Week 9', 'drawn': '5e1f'}, 'verso': None}]
-    """
-    left = iter(marks)
-    return [
-        {
-            **leaf,
-            **{face: {**leaf[face], "drawn": next(left)} for face in _FACES if leaf[face]},
-        }
-        for leaf in leaves
-    ]
-
-
-def _ink_data(inks: tuple[SideInk, ...]) -> dict[str, Any]:
-    sides = [
-        {"sheet": ink.sheet, "side": ink.side, "percent": round(ink.percent, 2)} for ink in inks
-    ]
-    return {"mean_percent": round(mean_ink(inks), 2), "sides": sides}

@@ -9,13 +9,16 @@ from __future__ import annotations
 import hashlib
 import json
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from pipeline.base.cache import program
 from pipeline.base.folders import write_whole
+
+if TYPE_CHECKING:
+    from pipeline.impose.contents import Contents
 
 RECORD = ".made.json"
 RELEASE = "release"
@@ -47,26 +50,24 @@ class MadeSet:
     folder: str
 
     @classmethod
-    def from_contents(
-        cls, contents: Mapping[str, Any], spreads: int, paper: str, folder: str
-    ) -> MadeSet:
+    def from_contents(cls, contents: Contents, spreads: int, paper: str, folder: str) -> MadeSet:
         """The line for a set whose table of contents this is."""
-        bench = contents["bench"]
+        bench = contents.bench
         return cls(
-            period=contents["period"]["name"],
-            name=contents["set"]["name"],
+            period=contents.period.name,
+            name=contents.set.name,
             paper=paper,
             spreads=spreads,
-            leaves=len(contents["leaves"]),
-            sheets=bench["sheets"],
-            cuts=bench["cuts"],
-            folds=bench["folds"],
-            punch_strokes=bench["punch_strokes"],
-            weight_g=bench["weight_g"],
-            thickness_mm=bench["thickness_mm"],
-            ink_percent=bench["ink"]["mean_percent"],
-            files=len(contents["files"]),
-            size=sum(file["bytes"] for file in contents["files"]),
+            leaves=len(contents.leaves),
+            sheets=bench.sheets,
+            cuts=bench.cuts,
+            folds=bench.folds,
+            punch_strokes=bench.punch_strokes,
+            weight_g=bench.weight_g,
+            thickness_mm=bench.thickness_mm,
+            ink_percent=bench.ink.mean_percent if bench.ink else 0.0,
+            files=len(contents.files),
+            size=sum(file.bytes for file in contents.files),
             folder=folder,
         )
 

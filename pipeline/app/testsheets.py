@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from pipeline.base.folders import write_whole, writing
-from pipeline.impose.printer import Flip
+from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.testsheets.gauge import has_gauge, hole_gauge

@@ -281,7 +281,7 @@ def measure(
     ] = None,
 ) -> None:
     """Tell what a binder size and a paper allow: holes, widest flap, leaves a sheet, margins."""
-    from pipeline.impose.measured import described
+    from pipeline.impose.measure import described
     from pipeline.plan.sizes import load_sizes, users_sizes_file
 
     known = load_sizes(sizes or users_sizes_file(Path("season.toml")))

@@ -14,6 +14,7 @@ from pipeline.base.errors import UserError
 from pipeline.desk.notes import Inspector, Note
 from pipeline.desk.renders import FOLDER, Renders
 from pipeline.desk.views import Faces, view_versions
+from pipeline.impose.contents import CONTENTS, Contents, read_contents
 from pipeline.plan.model import Side
 from pipeline.proof.approval.fingerprints import (
     PagePrint,
@@ -38,7 +39,6 @@ from pipeline.proof.approval.record import (
     with_sent_back,
 )
 from pipeline.proof.pictures.pictures import SetPictures
-from pipeline.proof.read.contents import CONTENTS, Contents, read_contents
 
 _FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
 

@@ -11,9 +11,9 @@ from PIL import Image
 
 from pipeline.base.cache import key_of
 from pipeline.base.geometry import MM_PER_INCH
+from pipeline.impose.contents import Contents, other_face
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures
-from pipeline.proof.read.contents import Contents, other_face
 
 
 def view_versions(contents: Contents, files: str) -> tuple[str, ...]:

@@ -39,7 +39,7 @@ from pipeline.plan.tags import root_of
 from pipeline.svg.styles import SVG
 from pipeline.text.fonts import FontBook
 
-SAFE_MM = 4.0
+TEXT_EDGE_MM = 4.0
 """How far text without a box of its own stays from a panel's edges (common practice)."""
 
 
@@ -193,7 +193,7 @@ def _prepare(plan: SetPlan, page: Page, template: Template) -> _Prepared:
 def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
-    panels = _panels(page, plan.binder)
+    panels = text_areas(page.side, page.flap_mm, plan.binder)
     rooms: list[tuple[str, Room]] = []
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
@@ -241,14 +241,17 @@ def _check_size(template: Template, page: Page, binder: Binder) -> None:
         )
 
 
-def _panels(page: Page, binder: Binder) -> tuple[Rect, ...]:
-    """The safe areas of a page and of its flap as they are drawn, bound on the left (mm)."""
-    at_left = page.flap_mm if page.side is Side.VERSO else 0.0
+def text_areas(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:
+    """Where a page and its flap take text that has no box, as they are drawn, bound on the left.
+
+    In mm of the page; the page's area comes first.
+    """
+    at_left = flap_mm if side is Side.VERSO else 0.0
     panels = [Rect(at_left, 0, binder.width_mm, binder.height_mm)]
-    if page.flap_mm:
-        flap_start = 0.0 if page.side is Side.VERSO else binder.width_mm
-        panels.append(Rect(flap_start, 0, page.flap_mm, binder.height_mm))
-    return tuple(panel.grown(-SAFE_MM) for panel in panels)
+    if flap_mm:
+        flap_start = 0.0 if side is Side.VERSO else binder.width_mm
+        panels.append(Rect(flap_start, 0, flap_mm, binder.height_mm))
+    return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)
 
 
 def _take(

@@ -1,23 +1,8 @@
 """Imposing: leaves onto sheets at true size, with marks, for side 1, side 2 and both sides."""
 
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2, Imposed, impose, plan_sheets
-from pipeline.impose.leaf import LeafGeometry
-from pipeline.impose.measure import WidestFlap, widest_flap
-from pipeline.impose.printer import Flip, PrinterSettings
-from pipeline.impose.sheet import Placement, Sheet
+from pipeline.impose.sheet import Flip, PrinterSettings
 
 __all__ = [
-    "BOTH",
-    "SIDE_1",
-    "SIDE_2",
-    "Flip",
-    "Imposed",
-    "LeafGeometry",
-    "Placement",
-    "PrinterSettings",
-    "Sheet",
-    "WidestFlap",
-    "impose",
-    "plan_sheets",
-    "widest_flap",
-]
+    "BOTH", "SIDE_1", "SIDE_2", "Flip", "Imposed", "PrinterSettings", "impose", "plan_sheets",
+]  # fmt: skip

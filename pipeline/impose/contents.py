@@ -1,107 +1,288 @@
-"""What is in an imposed set, as data: written beside its files for proofing and publishing."""
+"""``contents.json``: what is in an imposed set, written beside its files and read back."""
 
 from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
 
+from pydantic import TypeAdapter, ValidationError
+
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.impose.printer import PrinterSettings
-from pipeline.impose.sheet import Placement, Sheet
-from pipeline.plan.model import Page, Paper, SetPlan
+from pipeline.impose.bench import Bench
+from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet, SheetSide
+from pipeline.plan.model import Binding, Holes, Page, Paper, Period, SetPlan, Side
+
+CONTENTS = "contents.json"
+
+_C = TypeVar("_C", bound="Contents")
+
+SCHEMA = 1
+"""The version of what is written; raised when an older program could no longer read it."""
 
 
-def contents(
+@dataclass(frozen=True)
+class SetName:
+    """A set's name for files and its title for people."""
+
+    name: str
+    title: str
+
+
+@dataclass(frozen=True)
+class BinderNote:
+    """The trim size of the leaves, in mm, and where they are punched."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    holes: Holes
+
+
+@dataclass(frozen=True)
+class PaperNote:
+    """The paper printed on, in mm, portrait."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    media: str
+
+
+@dataclass(frozen=True)
+class PageNote:
+    """What one face of a leaf shows. ``flap_mm`` is the flap the page itself asks for.
+
+    A leaf has a flap when either face has; it folds over the face whose page asked for it.
+    ``drawn`` is a key of all it was drawn from: pages with the same one look alike.
+    """
+
+    label: str
+    template: str
+    dates: tuple[dt.date, ...] = ()
+    flap_mm: float | None = None
+    drawn: str = ""
+
+
+@dataclass(frozen=True)
+class LeafNote:
+    """One leaf: the pages on its faces (``None`` for a blank face) and its flap's width, mm."""
+
+    recto: PageNote | None
+    verso: PageNote | None
+    flap_mm: float = 0.0
+
+    def page(self, face: Side) -> PageNote | None:
+        """The page on a face."""
+        return self.recto if face is Side.RECTO else self.verso
+
+    def folds_over(self, face: Side) -> bool:
+        """Whether the flap folds over this face: its page asked for one."""
+        page = self.page(face)
+        if page is None or self.flap_mm == 0:
+            return False
+        return page.flap_mm is None or page.flap_mm > 0
+
+
+@dataclass(frozen=True)
+class FileNote:
+    """A file: its name, its SHA-256 in hexadecimal, its size and, where it is a PDF, its pages."""
+
+    name: str
+    sha256: str
+    bytes: int
+    pages: int | None = None
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A placement with the sheet (its place in the list, from 0) and the side it is on."""
+
+    sheet: int
+    side: SheetSide
+    placement: Placement
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contents:
+    """All that ``contents.json`` says; its fields are named as they are there.
+
+    With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
+    the edge over which the sheets are turned for their second side, ``made_from`` a key of all
+    that the files depend on.
+    """
+
+    schema_version: int = SCHEMA
+    season: str
+    period: Period
+    set: SetName
+    language: str
+    binding: Binding
+    binder: BinderNote
+    paper: PaperNote
+    flip: Flip = Flip.LONG
+    reverse_side_2: bool = False
+    files: tuple[FileNote, ...]
+    leaves: tuple[LeafNote, ...]
+    sheets: tuple[Sheet, ...]
+    bench: Bench
+    made_from: str = ""
+
+    def page_number(self, sheet: int, side: SheetSide) -> int:
+        """Which page of its side's file shows a sheet; both are counted from 0."""
+        return len(self.sheets) - 1 - sheet if side == 2 and self.reverse_side_2 else sheet
+
+    @property
+    def spreads(self) -> tuple[tuple[int, int], ...]:
+        """The leaves that face each other, in reading order: verso of one, recto of the next."""
+        return tuple((i, i + 1) for i in range(len(self.leaves) - 1))
+
+    def placed(self) -> Iterator[Placed]:
+        """Every placement, sheet by sheet, side 1 before side 2."""
+        sides: tuple[SheetSide, SheetSide] = (1, 2)
+        for index, sheet in enumerate(self.sheets):
+            for side in sides:
+                for placement in sheet.placements(side):
+                    yield Placed(index, side, placement)
+
+    def find(self, leaf: int, face: Side) -> Placed | None:
+        """Where a face of a leaf was laid; ``None`` when it is on no sheet."""
+        for placed in self.placed():
+            if (placed.placement.leaf, placed.placement.face) == (leaf, face):
+                return placed
+        return None
+
+
+def contents_of(
     season: str,
     plan: SetPlan,
     paper: Paper,
     printer: PrinterSettings,
-    sheets: Sequence[Sheet],
+    sheets: tuple[Sheet, ...],
     files: Mapping[str, bytes],
-) -> dict[str, Any]:
-    """The table of contents of one imposed set, ready for ``json.dumps``."""
-    binder, holes = plan.binder, plan.binder.holes
-    return {
-        "season": season,
-        "period": {
-            "name": plan.period.name,
-            "title": plan.period.title,
-            "first": _iso(plan.period.first),
-            "last": _iso(plan.period.last),
-        },
-        "set": {"name": plan.name, "title": plan.title},
-        "language": plan.language,
-        "binding": plan.binding.value,
-        "binder": {
-            "name": binder.name,
-            "width_mm": binder.width_mm,
-            "height_mm": binder.height_mm,
-            "holes": {
-                "centres_mm": list(holes.centres_mm),
-                "edge_mm": holes.edge_mm,
-                "diameter_mm": holes.diameter_mm,
-            },
-        },
-        "paper": {
-            "name": paper.name,
-            "width_mm": paper.width_mm,
-            "height_mm": paper.height_mm,
-            "media": paper.media,
-        },
-        "flip": printer.flip.value,
-        "reverse_side_2": printer.reverse_side_2,
-        "files": [
-            {
-                "name": name,
-                "sha256": hashlib.sha256(data).hexdigest(),
-                "pages": len(sheets) * (2 if name.startswith("both") else 1),
-                "bytes": len(data),
-            }
+    bench: Bench,
+    *,
+    drawn: Sequence[str] = (),
+    made_from: str = "",
+) -> Contents:
+    """The table of contents of one imposed set. ``drawn`` has a key for each of its pages."""
+    binder = plan.binder
+    keys = iter(drawn)
+
+    def note(page: Page | None) -> PageNote | None:
+        if page is None:
+            return None
+        dates = page.facts.dates
+        return PageNote(page.label, page.template, dates, page.flap_mm, next(keys, ""))
+
+    return Contents(
+        season=season,
+        period=plan.period,
+        set=SetName(plan.name, plan.title),
+        language=plan.language,
+        binding=plan.binding,
+        binder=BinderNote(binder.name, binder.width_mm, binder.height_mm, binder.holes),
+        paper=PaperNote(paper.name, paper.width_mm, paper.height_mm, paper.media),
+        flip=printer.flip,
+        reverse_side_2=printer.reverse_side_2,
+        files=tuple(
+            file_note(name, data, len(sheets) * (2 if name.startswith("both") else 1))
             for name, data in files.items()
-        ],
-        "leaves": [
-            {"recto": _page(leaf.recto), "verso": _page(leaf.verso), "flap_mm": leaf.flap_mm}
-            for leaf in plan.leaves
-        ],
-        "sheets": [
-            {
-                "number": sheet.number,
-                "width_mm": sheet.width_mm,
-                "height_mm": sheet.height_mm,
-                "side_1": [_placement(placed) for placed in sheet.side_1],
-                "side_2": [_placement(placed) for placed in sheet.side_2],
-            }
-            for sheet in sheets
-        ],
-    }
+        ),
+        leaves=tuple(
+            LeafNote(note(leaf.recto), note(leaf.verso), leaf.flap_mm) for leaf in plan.leaves
+        ),
+        sheets=sheets,
+        bench=bench,
+        made_from=made_from,
+    )
 
 
-def _page(page: Page | None) -> dict[str, Any] | None:
-    if page is None:
-        return None
-    return {
-        "label": page.label,
-        "template": page.template,
-        "flap_mm": page.flap_mm,
-        "dates": [date.isoformat() for date in page.facts.dates],
-    }
+def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:
+    """What is said of a file."""
+    return FileNote(name, hashlib.sha256(data).hexdigest(), len(data), pages)
 
 
-def _placement(placed: Placement) -> dict[str, Any]:
-    return {
-        "leaf": placed.leaf,
-        "face": placed.face.value,
-        "flat": _rounded(placed.flat),
-        "trim": _rounded(placed.trim),
-        "turned": placed.turned,
-    }
+def contents_json(contents: Contents) -> bytes:
+    """The bytes of a ``contents.json``; a key that is empty is left out."""
+    unsaid = None if contents.made_from else {"made_from"}
+    adapter: TypeAdapter[Contents] = TypeAdapter(type(contents))
+    return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
 
 
-def _rounded(rect: Rect) -> list[float]:
-    return [round(value, 6) + 0.0 for value in rect]
+def read_contents(set_folder: Path) -> Contents:
+    """The contents of an imposed set's folder.
+
+    Raises ``UserError`` when the folder holds no ``contents.json``, one that a newer program made,
+    or one that does not say what it should; the field is named.
+    """
+    return read_contents_as(set_folder, _CONTENTS)
 
 
-def _iso(date: dt.date | None) -> str | None:
-    return date.isoformat() if date else None
+def read_contents_as(set_folder: Path, kind: TypeAdapter[_C]) -> _C:
+    """The contents of a folder that say more than ``Contents`` has; raises as ``read_contents``."""
+    path = set_folder / CONTENTS
+    try:
+        text = path.read_bytes()
+    except OSError as error:
+        raise UserError(
+            str(path), "cannot be read", "is this the folder of a built set? Build it again"
+        ) from error
+    try:
+        if _VERSIONED.validate_json(text).schema_version > SCHEMA:
+            raise UserError(
+                str(path), "made by a newer leafset", "update this one, or build the set again"
+            )
+        return kind.validate_json(text)
+    except ValidationError as error:
+        first = error.errors()[0]
+        field = ".".join(str(step) for step in first["loc"])
+        where = f"{path}, {field}" if field else str(path)
+        raise UserError(where, first["msg"], "build the set again") from error
+
+
+@dataclass(frozen=True)
+class _Versioned:
+    """What tells whether the rest can be read; files before the first number have none."""
+
+    schema_version: int = 1
+
+
+_VERSIONED: TypeAdapter[_Versioned] = TypeAdapter(_Versioned)
+_CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
+
+
+def fore_edge_on_right(face: Side, binding: Binding) -> bool:
+    """Whether the fore edge (and so the flap) is on the right of this face.
+
+    >>> fore_edge_on_right(Side.RECTO, Binding.LEFT), fore_edge_on_right(Side.RECTO, Binding.RIGHT)
+    (True, False)
+    """
+    return (face is Side.RECTO) == (binding is Binding.LEFT)
+
+
+def other_face(face: Side) -> Side:
+    """The face on the back."""
+    return Side.VERSO if face is Side.RECTO else Side.RECTO
+
+
+def upright(on_sheet: Rect, placement: Placement) -> Rect:
+    """A rectangle of the sheet as it lies on its leaf, in mm from the leaf's own top left.
+
+    >>> turned = Placement(0, Side.RECTO, Rect(20, 10, 210, 148), Rect(20, 10, 210, 148), 90)
+    >>> upright(Rect(220, 15, 10, 30), turned)  # at the right of the sheet is the leaf's top
+    Rect(x=5, y=0, width=30, height=10)
+    """
+    flat = placement.flat
+    left, top = on_sheet.x - flat.x, on_sheet.y - flat.y
+    right, bottom = flat.right - on_sheet.right, flat.bottom - on_sheet.bottom
+    x, y = {0: (left, top), 90: (top, right), 180: (right, bottom), 270: (bottom, left)}[
+        placement.turned
+    ]
+    if placement.turned % 180:
+        return Rect(x, y, on_sheet.height, on_sheet.width)
+    return Rect(x, y, on_sheet.width, on_sheet.height)

@@ -1,29 +1,34 @@
-"""Lays piles of leaves on a paper: rows a guillotine can cut, upright or turned by 90 degrees.
+"""Lays leaves on sheets: how many on one, in rows a guillotine can cut, and which on which.
 
 The paper always stands upright, as home printers feed it; it is the leaves that are turned. A
 lane is a row of upright leaves, or a column of turned ones; lanes are as thick as a leaf is high.
+
+Cut and stack: a stack is a run of sheets cut together. Its pile p holds leaves p·s … p·s + s - 1,
+where s is the number of its sheets; piles laid one on the other, and stacks after one another, are
+in reading order. Leaves of a pile are of one width, because one stroke cuts them all.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.impose.pose import Pose
-from pipeline.impose.printer import PrinterSettings
-from pipeline.plan.model import Paper
+from pipeline.impose.leaf import LeafGeometry
+from pipeline.impose.sheet import Placement, Position, PrinterSettings, Sheet, back_position
+from pipeline.plan.model import Paper, Side
 
 GAP_MM = 1.5
-"""Marks keep this far from every trimmed leaf, or as far as the bleed reaches."""
+"""Marks keep this far from every trimmed leaf, or as far as the bleed reaches (from memory)."""
 
 SHORTEST_MARK_MM = 2.0
 FULL_MARK_MM = 5.0
 MARK_LENGTHS_MM = (FULL_MARK_MM, 3.5, SHORTEST_MARK_MM)
-"""Longest marks tried, one after the other, until words find room beside them."""
+"""Longest marks tried, one after the other, until words find room beside them. Crop marks of
+5 mm are common practice."""
 
 APART_MM = 1.0
 """Marks of two neighbours keep this far from one another."""
@@ -66,26 +71,21 @@ class Rooms:
         """Between two leaves, for the shortest marks of both."""
         return 2 * self.least + APART_MM
 
-    @property
-    def full_gutter(self) -> float:
-        """Between two leaves, for the longest marks of both."""
-        return 2 * self.full + APART_MM
-
 
 @dataclass(frozen=True)
 class Layout:
     """Where the leaves of one sheet lie on side 1, in the order of their piles."""
 
-    poses: tuple[Pose, ...]
+    positions: tuple[Position, ...]
 
     @property
     def block(self) -> Rect:
         """The smallest rectangle that holds all leaves."""
-        return Rect.union(pose.covers for pose in self.poses)
+        return Rect.union(position.covers for position in self.positions)
 
     def moved(self, dx: float, dy: float) -> Layout:
         """The same leaves elsewhere on the sheet."""
-        return Layout(tuple(pose.moved(dx, dy) for pose in self.poses))
+        return Layout(tuple(position.moved(dx, dy) for position in self.positions))
 
 
 def printable(paper: Paper, printer: PrinterSettings) -> Rect:
@@ -128,7 +128,7 @@ def most_on_a_sheet(
     return min(max(upright, turned), MOST_PILES)
 
 
-def missing(
+def shortfall(
     width: float, height: float, paper: Paper, printer: PrinterSettings, rooms: Rooms
 ) -> tuple[float, float]:
     """By how many mm an opened leaf is too wide and too high, laid the better way round."""
@@ -153,7 +153,7 @@ def does_not_fit(
 
     ``width`` is the opened leaf's; when a narrower ``flap`` would do it says the widest that fits.
     """
-    wide, high = missing(width, height, paper, printer, rooms)
+    wide, high = shortfall(width, height, paper, printer, rooms)
     lacks = " and ".join(
         f"{lack:.1f} mm in {name}" for lack, name in ((wide, "width"), (high, "height")) if lack
     )
@@ -256,17 +256,17 @@ def _placed(
     between = _gutter(across - height * len(lanes), len(lanes), rooms)
     extent = max(sum(widths[n] for n in lane) + spacing * (len(lane) - 1) for lane in lanes)
     start_across = middle_across - (height * len(lanes) + between * (len(lanes) - 1)) / 2
-    poses: dict[int, Pose] = {}
+    positions: dict[int, Position] = {}
     for row, lane in enumerate(lanes):
-        position = middle_along - extent / 2
+        start = middle_along - extent / 2
         offset = start_across + row * (height + between)
         for number in lane:
-            x, y = (offset, position) if turned else (position, offset)
-            poses[number] = Pose(x, y, widths[number], height, 90 if turned else 0)
-            position += widths[number] + spacing
-    ordered = [poses[number] for number in range(len(widths))]
+            x, y = (offset, start) if turned else (start, offset)
+            positions[number] = Position(x, y, widths[number], height, 90 if turned else 0)
+            start += widths[number] + spacing
+    ordered = [positions[number] for number in range(len(widths))]
     if len(set(widths)) == 1:  # any leaf may lie anywhere: piles read as a page does
-        ordered.sort(key=lambda pose: (round(pose.y, 6), round(pose.x, 6)))
+        ordered.sort(key=lambda position: (round(position.y, 6), round(position.x, 6)))
     return Layout(tuple(ordered))
 
 
@@ -281,3 +281,105 @@ def _room(layout: Layout, area: Rect) -> float:
     return min(
         block.x - area.x, block.y - area.y, area.right - block.right, area.bottom - block.bottom
     )
+
+
+Lay = Callable[[tuple[float, ...]], Layout | None]
+"""Lays piles of the given widths (mm) on a sheet, or says None."""
+
+
+@dataclass(frozen=True)
+class Stack:
+    """Leaves ``first`` … ``first + count - 1`` on ``sheets`` sheets that share one layout."""
+
+    first: int
+    count: int
+    sheets: int
+    layout: Layout
+
+    def leaf(self, sheet: int, pile: int) -> int | None:
+        """The leaf in a pile of a sheet (both from 0), None where the paper stays blank."""
+        number = pile * self.sheets + sheet
+        return self.first + number if number < self.count else None
+
+
+def stacked(widths: Sequence[float], most: Callable[[float], int], lay: Lay) -> tuple[Stack, ...]:
+    """Stacks for leaves of these opened widths, in reading order, on as few sheets as can be.
+
+    ``most`` says how many leaves of a width fit on a sheet at best; it must be 1 or more for each.
+    Among equals the fewest stacks win.
+    """
+    bounds = range(len(widths) + 1) if len(set(widths)) > 1 else (0, len(widths))
+    seen: dict[tuple[float, ...], Layout | None] = {}
+
+    def layout(piles: tuple[float, ...]) -> Layout | None:
+        if piles not in seen:
+            seen[piles] = lay(piles)
+        return seen[piles]
+
+    # best[k]: the least (sheets, stacks) for the leaves before bounds[k], and those stacks
+    best: list[tuple[int, int, tuple[Stack, ...]]] = [(0, 0, ())]
+    for end in range(1, len(bounds)):
+        ways = []
+        for start in range(end):
+            stack = _one(widths, bounds[start], bounds[end], most, layout)
+            if stack:
+                sheets, stacks, before = best[start]
+                ways.append((sheets + stack.sheets, stacks + 1, (*before, stack)))
+        best.append(min(ways, key=lambda way: way[:2]))
+    return best[-1][2]
+
+
+def _one(
+    widths: Sequence[float], first: int, end: int, most: Callable[[float], int], layout: Lay
+) -> Stack | None:
+    """Leaves ``first`` … ``end - 1`` as one stack of as few sheets as can be, if they can be."""
+    run = widths[first:end]
+    most_piles = max(most(width) for width in set(run))
+    changes = [at for at in range(1, len(run)) if run[at] != run[at - 1]]
+    if len(changes) >= most_piles:
+        return None
+    fewest = -(-len(run) // most_piles)
+    for sheets in range(fewest, len(run) + 1):
+        if any(change % sheets for change in changes):
+            continue  # a pile would hold two widths
+        found = layout(tuple(run[at] for at in range(0, len(run), sheets)))
+        if found:
+            return Stack(first, len(run), sheets, found)
+    return None
+
+
+def sheets_of(
+    stacks: Sequence[Stack],
+    geometries: Sequence[LeafGeometry],
+    paper: Paper,
+    printer: PrinterSettings,
+) -> tuple[Sheet, ...]:
+    """The sheets of all stacks in printing order; ``geometries`` has one entry a leaf."""
+    sheets: list[Sheet] = []
+    for stack_number, stack in enumerate(stacks):
+        for index in range(stack.sheets):
+            front, back = [], []
+            for pile, position in enumerate(stack.layout.positions):
+                leaf = stack.leaf(index, pile)
+                if leaf is None:
+                    continue
+                geometry = geometries[leaf]
+                front.append(_placement(leaf, Side.RECTO, position, geometry))
+                behind = back_position(position, paper, printer)
+                back.append(_placement(leaf, Side.VERSO, behind, geometry))
+            sheets.append(
+                Sheet(
+                    number=len(sheets) + 1,
+                    stack=stack_number,
+                    width_mm=paper.width_mm,
+                    height_mm=paper.height_mm,
+                    side_1=tuple(front),
+                    side_2=tuple(back),
+                )
+            )
+    return tuple(sheets)
+
+
+def _placement(leaf: int, face: Side, position: Position, geometry: LeafGeometry) -> Placement:
+    trim = position.rect(geometry.face(face).trim)
+    return Placement(leaf, face, position.covers, trim, position.turned)

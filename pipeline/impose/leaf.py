@@ -8,15 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import Binder, Binding, Paper, Side
-
-SAFE_MM = 3.0
-"""What a trimming error cannot touch begins this far from a cut (common practice)."""
+from pipeline.plan.model import SAFE_MM, Binder, Binding, Paper, Side
 
 RING_CLEARANCE_MM = 2.0
 """Air between the rim of a hole and the free edge of a closed flap (common practice)."""
@@ -53,20 +50,12 @@ class Face:
     def mirrored(self) -> Face:
         """The same leaf seen from behind; mirrored twice is this face again."""
         span = self.flat.width
-
-        def over(rect: Rect | None) -> Rect | None:
-            return rect.mirrored_x(span) if rect else None
-
-        return Face(
-            flat=self.flat,
-            trim=self.trim.mirrored_x(span),
-            bleed=self.bleed.mirrored_x(span),
-            safe=self.safe.mirrored_x(span),
-            punch_zone=self.punch_zone.mirrored_x(span),
+        rects = {name: at.mirrored_x(span) for name, at in vars(self).items() if type(at) is Rect}
+        return replace(
+            self,
+            **rects,
             holes=tuple(Hole(span - hole.x, hole.y, hole.diameter) for hole in self.holes),
             binding_x=span - self.binding_x,
-            flap=over(self.flap),
-            flap_safe=over(self.flap_safe),
             fold_x=None if self.fold_x is None else span - self.fold_x,
         )
 
@@ -213,4 +202,4 @@ def check_paper(paper: Paper) -> None:
 def _check_sizes(where: str, sizes: Iterable[float]) -> None:
     for size in sizes:
         if not (math.isfinite(size) and 20 <= size <= 2000):
-            raise UserError(where, f"{size:g} mm is no edge of a sheet", "give 20 to 2000 mm")
+            raise UserError(where, f"{size:g} mm can't be an edge of paper", "give 20 to 2000 mm")

@@ -14,7 +14,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.layout import APART_MM, SHORTEST_MARK_MM, Layout, Rooms
 from pipeline.impose.leaf import Face
-from pipeline.impose.pose import Point, Pose
+from pipeline.impose.sheet import Point, Position
 
 RING_MM = 1.3
 """The ring at the end of a punch mark, across."""
@@ -26,7 +26,7 @@ CLEAR_MM = 0.6
 """Registration marks and words keep this far from other marks."""
 
 
-class Kind(StrEnum):
+class MarkKind(StrEnum):
     """What a mark is for."""
 
     CROP = "crop"
@@ -40,25 +40,25 @@ class Kind(StrEnum):
 class Line:
     """A hairline from one point to another."""
 
-    kind: Kind
+    kind: MarkKind
     start: Point
     end: Point
 
     @property
     def covers(self) -> Rect:
         """What it takes up."""
-        return _span(self.start, self.end)
+        return Rect.around((self.start, self.end))
 
     def behind(self, sheet_width: float) -> Line:
         """Seen from the back."""
-        return replace(self, start=_over(self.start, sheet_width), end=_over(self.end, sheet_width))
+        return replace(self, start=self.start.behind(sheet_width), end=self.end.behind(sheet_width))
 
 
 @dataclass(frozen=True)
 class Ring:
     """A small circle, ``diameter`` mm across."""
 
-    kind: Kind
+    kind: MarkKind
     centre: Point
     diameter: float
 
@@ -70,14 +70,14 @@ class Ring:
 
     def behind(self, sheet_width: float) -> Ring:
         """Seen from the back."""
-        return replace(self, centre=_over(self.centre, sheet_width))
+        return replace(self, centre=self.centre.behind(sheet_width))
 
 
 @dataclass(frozen=True)
-class Note:
+class Label:
     """Words ``width`` mm wide, set at ``size`` mm around ``centre``, turned clockwise."""
 
-    kind: Kind
+    kind: MarkKind
     text: str
     centre: Point
     turned: int
@@ -90,22 +90,12 @@ class Note:
         wide, high = (self.size, self.width) if self.turned % 180 else (self.width, self.size)
         return Rect(self.centre.x - wide / 2, self.centre.y - high / 2, wide, high)
 
-    def behind(self, sheet_width: float) -> Note:
+    def behind(self, sheet_width: float) -> Label:
         """At the same place of the paper, seen from the back, and still to be read."""
-        return replace(self, centre=_over(self.centre, sheet_width), turned=-self.turned % 360)
+        return replace(self, centre=self.centre.behind(sheet_width), turned=-self.turned % 360)
 
 
-Mark = Line | Ring | Note
-
-
-def _over(point: Point, sheet_width: float) -> Point:
-    return Point(sheet_width - point.x, point.y)
-
-
-def _span(one: Point, other: Point) -> Rect:
-    return Rect(
-        min(one.x, other.x), min(one.y, other.y), abs(one.x - other.x), abs(one.y - other.y)
-    )
+Mark = Line | Ring | Label
 
 
 @dataclass(frozen=True)
@@ -123,10 +113,10 @@ class Ground:
         ``towards`` is a step of 1 mm outwards; ``own`` the number of the leaf it belongs to.
         """
         free = _to_edge(at, towards, self.area)
-        for number, pose in enumerate(self.layout.poses):
+        for number, position in enumerate(self.layout.positions):
             if number == own:
                 continue
-            ahead = _ahead(at, towards, pose.covers, self.rooms.gap)
+            ahead = _ahead(at, towards, position.covers, self.rooms.gap)
             if ahead is not None:
                 free = min(free, (ahead - APART_MM) / 2)
         return free
@@ -167,57 +157,52 @@ def _ahead(at: Point, towards: Point, other: Rect, gap: float) -> float | None:
 
 def leaf_marks(ground: Ground, number: int, face: Face) -> tuple[Mark, ...]:
     """Crop, fold and punch marks around one leaf of side 1, whose face is ``face``."""
-    pose = ground.layout.poses[number]
+    position = ground.layout.positions[number]
     return (
-        *_crops(ground, number, pose, face.flat),
-        *_folds(ground, number, pose, face),
-        *_punches(ground, number, pose, face),
+        *_crops(ground, number, position, face.flat),
+        *_folds(ground, number, position, face),
+        *_punches(ground, number, position, face),
     )
 
 
-def pile_note(
+def pile_label(
     ground: Ground, number: int, face: Face, words: str, width: float, size: float
-) -> Note:
+) -> Label:
     """Which pile a leaf is cut for, at its head; ``width`` mm is how wide the ``words`` run."""
-    pose = ground.layout.poses[number]
-    centre = pose.point(face.trim.x + face.trim.width / 2, -ground.rooms.gap - size / 2)
-    return Note(Kind.PILE, words, centre, pose.turned, size, width)
+    position = ground.layout.positions[number]
+    centre = position.point(face.trim.x + face.trim.width / 2, -ground.rooms.gap - size / 2)
+    return Label(MarkKind.PILE, words, centre, position.turned, size, width)
 
 
-def _outwards(pose: Pose, u: float, v: float, du: int, dv: int) -> tuple[Point, Point]:
+def _outwards(position: Position, u: float, v: float, du: int, dv: int) -> tuple[Point, Point]:
     """A point of the leaf's edge on the sheet, and a step of 1 mm from it, outwards."""
-    at, step = pose.point(u, v), pose.point(u + du, v + dv)
+    at, step = position.point(u, v), position.point(u + du, v + dv)
     return at, Point(round(step.x - at.x), round(step.y - at.y))
 
 
-def _tick(kind: Kind, at: Point, towards: Point, start: float, length: float) -> Line:
-    end = start + length
-    return Line(
-        kind,
-        Point(at.x + towards.x * start, at.y + towards.y * start),
-        Point(at.x + towards.x * end, at.y + towards.y * end),
-    )
+def _tick(kind: MarkKind, at: Point, towards: Point, start: float, length: float) -> Line:
+    return Line(kind, at.along(towards, start), at.along(towards, start + length))
 
 
-def _crops(ground: Ground, number: int, pose: Pose, flat: Rect) -> Iterator[Mark]:
+def _crops(ground: Ground, number: int, position: Position, flat: Rect) -> Iterator[Mark]:
     for u, out_u in ((0.0, -1), (flat.width, 1)):
         for v, out_v in ((0.0, -1), (flat.height, 1)):
             for du, dv in ((out_u, 0), (0, out_v)):
-                at, towards = _outwards(pose, u, v, du, dv)
+                at, towards = _outwards(position, u, v, du, dv)
                 length = ground.length(at, towards, number)
-                yield _tick(Kind.CROP, at, towards, ground.rooms.gap, length)
+                yield _tick(MarkKind.CROP, at, towards, ground.rooms.gap, length)
 
 
-def _folds(ground: Ground, number: int, pose: Pose, face: Face) -> Iterator[Mark]:
+def _folds(ground: Ground, number: int, position: Position, face: Face) -> Iterator[Mark]:
     if face.fold_x is None:
         return
     for v, dv in ((0.0, -1), (face.flat.height, 1)):
-        at, towards = _outwards(pose, face.fold_x, v, 0, dv)
+        at, towards = _outwards(position, face.fold_x, v, 0, dv)
         length = ground.length(at, towards, number)
-        yield _tick(Kind.FOLD, at, towards, ground.rooms.gap, length)
+        yield _tick(MarkKind.FOLD, at, towards, ground.rooms.gap, length)
 
 
-def _punches(ground: Ground, number: int, pose: Pose, face: Face) -> Iterator[Mark]:
+def _punches(ground: Ground, number: int, position: Position, face: Face) -> Iterator[Mark]:
     """A pin at each hole's height beside the binding edge, and at the holes' line above and below.
 
     Two rulers laid across the pins cross where a hole's centre is.
@@ -228,12 +213,12 @@ def _punches(ground: Ground, number: int, pose: Pose, face: Face) -> Iterator[Ma
         line = face.holes[0].x
         places += [(line, 0.0, 0, -1), (line, face.flat.height, 0, 1)]
     for u, v, du, dv in places:
-        at, towards = _outwards(pose, u, v, du, dv)
+        at, towards = _outwards(position, u, v, du, dv)
         length = min(PUNCH_MARK_MM, ground.length(at, towards, number))
         ring = min(RING_MM, length * 0.6)
-        yield _tick(Kind.PUNCH, at, towards, ground.rooms.gap, length - ring)
+        yield _tick(MarkKind.PUNCH, at, towards, ground.rooms.gap, length - ring)
         centre = ground.rooms.gap + length - ring / 2
-        yield Ring(Kind.PUNCH, Point(at.x + towards.x * centre, at.y + towards.y * centre), ring)
+        yield Ring(MarkKind.PUNCH, at.along(towards, centre), ring)
 
 
 def registration(ground: Ground, others: Sequence[Mark]) -> tuple[Mark, ...]:
@@ -277,6 +262,6 @@ def _to_and_fro(limit: float) -> Iterator[float]:
 
 def _target(centre: Point, size: float) -> Iterator[Mark]:
     half = size / 2
-    yield Ring(Kind.REGISTER, centre, size * 0.56)
-    yield Line(Kind.REGISTER, Point(centre.x - half, centre.y), Point(centre.x + half, centre.y))
-    yield Line(Kind.REGISTER, Point(centre.x, centre.y - half), Point(centre.x, centre.y + half))
+    yield Ring(MarkKind.REGISTER, centre, size * 0.56)
+    for arm in (Point(1, 0), Point(0, 1)):
+        yield Line(MarkKind.REGISTER, centre.along(arm, -half), centre.along(arm, half))

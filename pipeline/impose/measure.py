@@ -1,13 +1,21 @@
-"""What a binder size and a paper allow: the widest flap and what binds it, and how leaves lie."""
+"""What a binder size and a paper allow: the widest flap, how leaves lie, and both in words."""
 
 from __future__ import annotations
 
+import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.impose.layout import Rooms, lay, most_on_a_sheet, printable
-from pipeline.impose.leaf import RING_CLEARANCE_MM, check_binder, check_paper, widest_closed_flap
-from pipeline.impose.printer import PrinterSettings
+from pipeline.impose.layout import Rooms, does_not_fit, lay, most_on_a_sheet, printable, shortfall
+from pipeline.impose.leaf import (
+    RING_CLEARANCE_MM,
+    LeafGeometry,
+    check_binder,
+    check_paper,
+    widest_closed_flap,
+)
+from pipeline.impose.sheet import PrinterSettings
 from pipeline.plan.model import Binder, Paper
 
 
@@ -28,10 +36,7 @@ class WidestFlap:
 def widest_flap(
     binder: Binder,
     paper: Paper,
-    printer: PrinterSettings | None = None,
-    *,
-    bleed_mm: float = 0.0,
-    clearance_mm: float = RING_CLEARANCE_MM,
+    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
 ) -> WidestFlap:
     """The widest flap a leaf of ``binder`` may have on ``paper``.
 
@@ -47,9 +52,9 @@ def widest_flap(
     """
     check_binder(binder)
     check_paper(paper)
-    rooms = Rooms(bleed_mm)
-    area = printable(paper, printer or PrinterSettings()).grown(-rooms.least)
-    by_rings = widest_closed_flap(binder, clearance_mm)
+    rooms = Rooms()
+    area = printable(paper, printer).grown(-rooms.least)
+    by_rings = widest_closed_flap(binder)
     across = [
         along - binder.width_mm
         for along, other in ((area.width, area.height), (area.height, area.width))
@@ -65,24 +70,17 @@ def leaves_a_sheet(
     binder: Binder,
     paper: Paper,
     flap_mm: float = 0.0,
-    printer: PrinterSettings | None = None,
-    *,
-    bleed_mm: float = 0.0,
+    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
 ) -> int:
     """How many leaves with such a flap one sheet of the paper takes; 0 when none fits."""
     check_binder(binder)
     check_paper(paper)
-    return most_on_a_sheet(
-        binder.width_mm + flap_mm,
-        binder.height_mm,
-        paper,
-        printer or PrinterSettings(),
-        Rooms(bleed_mm),
-    )
+    width = binder.width_mm + flap_mm
+    return most_on_a_sheet(width, binder.height_mm, paper, printer, Rooms())
 
 
 @dataclass(frozen=True)
-class Lie:
+class Arrangement:
     """How the leaves of a full sheet lie on it: so many in so many rows and columns.
 
     ``turned`` tells whether they lie on their side. ``beside_mm`` is left for marks between the
@@ -97,38 +95,211 @@ class Lie:
     above_mm: float
 
 
-def how_they_lie(
+def arrangement(
     binder: Binder,
     paper: Paper,
     flap_mm: float = 0.0,
-    printer: PrinterSettings | None = None,
-    *,
-    bleed_mm: float = 0.0,
-) -> Lie | None:
+    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
+) -> Arrangement | None:
     """As many leaves with such a flap as a sheet of the paper takes; None when none fits.
 
     >>> from pipeline.plan.model import Holes
     >>> a6 = Binder("a6", "A6", 105, 148, Holes((), 6, 5), "ISO 216")
     >>> a3 = Paper("a3", "A3", 297, 420, "iso_a3_297x420mm", "ISO 216")
-    >>> lie = how_they_lie(a6, a3)
-    >>> lie.leaves, lie.rows, lie.columns, lie.turned, round(lie.beside_mm, 2)
+    >>> laid = arrangement(a6, a3)
+    >>> laid.leaves, laid.rows, laid.columns, laid.turned, round(laid.beside_mm, 2)
     (4, 2, 2, False, 30.15)
     """
-    printer, rooms = printer or PrinterSettings(), Rooms(bleed_mm)
-    count = leaves_a_sheet(binder, paper, flap_mm, printer, bleed_mm=bleed_mm)
+    count = leaves_a_sheet(binder, paper, flap_mm, printer)
     if not count:
         return None
     width = binder.width_mm + flap_mm
-    layout = lay([width] * count, binder.height_mm, paper, printer, rooms)
+    layout = lay([width] * count, binder.height_mm, paper, printer, Rooms())
     assert layout is not None, "so many leaves fit"
     area, block = printable(paper, printer), layout.block
-    rows = Counter(round(pose.y, 3) for pose in layout.poses)
-    columns = Counter(round(pose.x, 3) for pose in layout.poses)
-    return Lie(
+    rows = Counter(round(position.y, 3) for position in layout.positions)
+    columns = Counter(round(position.x, 3) for position in layout.positions)
+    return Arrangement(
         leaves=count,
         rows=len(rows),
         columns=len(columns),
-        turned=layout.poses[0].turned != 0,
+        turned=layout.positions[0].turned != 0,
         beside_mm=block.x - area.x,
         above_mm=block.y - area.y,
     )
+
+
+LEFT_WIDTH = 14
+"""Characters kept for what a line is about."""
+
+TABLE_HEADS = ("paper", "mm", "widest flap, set by", "without flap", "margins")
+
+
+def described(binder: Binder, papers: Sequence[Paper], flap_mm: float | None = None) -> str:
+    """The text for a binder size, and a flap of ``flap_mm``, on one paper or on several.
+
+    Without ``flap_mm`` the widest flap of each paper is taken. Raises UserError for a flap that
+    would lie on the rings, and, where one paper is asked for, for a leaf that does not fit it.
+    """
+    LeafGeometry(binder, flap_mm or 0.0)
+    lines = [*_size(binder), ""]
+    if len(papers) == 1:
+        lines += _on_one(binder, papers[0], flap_mm)
+    else:
+        lines += _on_many(binder, papers, flap_mm)
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _line(about: str, text: str) -> str:
+    return f"  {about:<{LEFT_WIDTH}}{text}"
+
+
+def _size(binder: Binder) -> list[str]:
+    holes = binder.holes
+    lines = [
+        f"{binder.title} binder",
+        _line(
+            "trim size", f"{_mm(binder.width_mm)} × {_mm(binder.height_mm)} mm ({binder.source})"
+        ),
+    ]
+    if not holes.centres_mm:
+        return [*lines, _line("holes", "none")]
+    middles = ", ".join(_mm(centre) for centre in holes.centres_mm)
+    return [
+        *lines,
+        _line("holes", f"{len(holes.centres_mm)}, {_mm(holes.diameter_mm)} mm across"),
+        _line("", f"middles {middles} mm from the top"),
+        _line("", f"and {_mm(holes.edge_mm)} mm from the binding edge ({holes.source})"),
+        _line(
+            "closed flap",
+            f"{_floor(widest_closed_flap(binder))} mm wide at most: it must lie "
+            f"{RING_CLEARANCE_MM:g} mm clear of the rings",
+        ),
+    ]
+
+
+def _on_one(binder: Binder, paper: Paper, flap_mm: float | None) -> list[str]:
+    printer, rooms = PrinterSettings(), Rooms()
+    widest = widest_flap(binder, paper, printer)
+    flap = _floored(widest.mm) if flap_mm is None else flap_mm
+    plain, opened = (arrangement(binder, paper, wide, printer) for wide in (0.0, flap))
+    if plain is None or opened is None:
+        tried = 0.0 if plain is None else flap
+        where = f"{binder.title} on {paper.title}"
+        width, height = binder.width_mm + tried, binder.height_mm
+        raise does_not_fit(where, width, height, tried, paper, printer, rooms)
+    lines = [
+        f"on {paper.title} paper",
+        _line("sheet", f"{_mm(paper.width_mm)} × {_mm(paper.height_mm)} mm ({paper.source})"),
+        _line("", f"{_mm(printer.unprintable_mm)} mm all round stay white (common practice)"),
+        _line("widest flap", _widest_in_words(widest)),
+        *_arrangement_in_words("without flap", plain),
+    ]
+    if flap:
+        lines += _arrangement_in_words(f"{_mm(flap)} mm flap", opened)
+    return [
+        *lines,
+        _line("marks", f"take {rooms.least:g} mm beside a leaf, {rooms.full:g} mm at full length"),
+    ]
+
+
+def _widest_in_words(widest: WidestFlap) -> str:
+    by_rings, by_paper = _floor(widest.by_rings), _floor(widest.by_paper)
+    if widest.mm <= 0:
+        return "none: the sheet has no room for one"
+    if widest.bound_by == "rings":
+        return f"{_floor(widest.mm)} mm, bound by the rings (the sheet has room for {by_paper} mm)"
+    return f"{_floor(widest.mm)} mm, bound by the paper (the rings would allow {by_rings} mm)"
+
+
+def _arrangement_in_words(about: str, laid: Arrangement) -> list[str]:
+    leaves = "1 leaf" if laid.leaves == 1 else f"{laid.leaves} leaves"
+    return [
+        _line(about, f"{leaves} a sheet, {_way(laid)}; left for marks:"),
+        _line(
+            "",
+            f"{laid.beside_mm:.1f} mm left and right, {laid.above_mm:.1f} mm above and below",
+        ),
+    ]
+
+
+def _way(laid: Arrangement) -> str:
+    turn = "turned on their side" if laid.turned else "upright"
+    if laid.leaves == 1:
+        return turn.replace("their", "its")
+    rows = "1 row" if laid.rows == 1 else f"{laid.rows} rows"
+    return f"{rows} of {laid.columns}, {turn}"
+
+
+def _on_many(binder: Binder, papers: Sequence[Paper], flap_mm: float | None) -> list[str]:
+    flap_head = "with it" if flap_mm is None else f"{_mm(flap_mm)} mm flap"
+    fitting = [paper for paper in papers if leaves_a_sheet(binder, paper)]
+    rows: list[tuple[str, ...]] = [(*TABLE_HEADS, flap_head, "margins")]
+    rows += [_row(binder, paper, flap_mm) for paper in fitting]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = [
+        "  " + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
+        for row in rows
+    ]
+    edge = PrinterSettings().unprintable_mm
+    return [
+        *lines,
+        "",
+        "  Leaves a sheet as rows × columns. Margins in mm, left and right / above and below, lie",
+        f"  between leaves and the {_mm(edge)} mm that printers leave white (common practice).",
+        *_too_small(binder, [paper for paper in papers if paper not in fitting]),
+    ]
+
+
+def _row(binder: Binder, paper: Paper, flap_mm: float | None) -> tuple[str, ...]:
+    widest = widest_flap(binder, paper)
+    flap = _floored(widest.mm) if flap_mm is None else flap_mm
+    return (
+        paper.title,
+        f"{_mm(paper.width_mm)} × {_mm(paper.height_mm)}",
+        f"{_floor(widest.mm)} mm, {widest.bound_by}" if widest.mm > 0 else "none",
+        *_cells(arrangement(binder, paper)),
+        *(_cells(arrangement(binder, paper, flap)) if flap else ("–", "")),
+    )
+
+
+def _too_small(binder: Binder, papers: Sequence[Paper]) -> list[str]:
+    if not papers:
+        return []
+    lines = ["", "  Too small, by mm in width and height:"]
+    for paper in papers:
+        wide, high = shortfall(binder.width_mm, binder.height_mm, paper, PrinterSettings(), Rooms())
+        lines.append(f"    {paper.title:<{LEFT_WIDTH}}{wide:.1f} and {high:.1f}")
+    return lines
+
+
+def _cells(laid: Arrangement | None) -> tuple[str, str]:
+    if laid is None:
+        return "does not fit", ""
+    return short(laid), f"{laid.beside_mm:.1f} / {laid.above_mm:.1f}"
+
+
+def short(laid: Arrangement) -> str:
+    """How leaves lie, in a table's cell.
+
+    >>> short(Arrangement(4, 2, 2, True, 10.0, 10.0))
+    '4 = 2 × 2, turned'
+    """
+    turned = ", turned" if laid.turned else ""
+    if laid.leaves == 1:
+        return f"1{turned}"
+    return f"{laid.leaves} = {laid.rows} × {laid.columns}{turned}"
+
+
+def _mm(length: float) -> str:
+    """A length to a hundredth, no more figures than it needs."""
+    return f"{round(length, 2):g}"
+
+
+def _floored(length: float) -> float:
+    """A limit, down to a tenth: what is said must still fit."""
+    return math.floor(10 * length + 1e-6) / 10
+
+
+def _floor(length: float) -> str:
+    return f"{_floored(length):g}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pypdf import PdfReader, PdfWriter
@@ -20,8 +20,6 @@ from pypdf.generic import (
     DictionaryObject,
     IndirectObject,
     NameObject,
-    PdfObject,
-    StreamObject,
     TextStringObject,
 )
 
@@ -31,7 +29,7 @@ from pipeline.draw.forms import Source, form_of, numbers, place
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedPage:
     """A drawing on a side: its page number in the source, and its matrix.
 
     ``clip`` (mm, in the drawing's own coordinates from its top left) is the part shown.
@@ -50,7 +48,7 @@ class SidePlan:
     height: float
     trim: Rect
     bleed: Rect
-    pages: tuple[Placed, ...]
+    pages: tuple[PlacedPage, ...]
     marks: int
 
 
@@ -74,6 +72,14 @@ def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileA
     return _written(writer)
 
 
+def stitch_drawn(drawn: Source, width: float, height: float, about: FileAbout) -> bytes:
+    """A file of whole pages, ``width`` × ``height`` mm, that are drawn and nothing else."""
+    whole = Rect(0, 0, width, height)
+    numbers = range(len(drawn.pages))
+    sides = [SidePlan(width, height, whole, whole, (), number) for number in numbers]
+    return stitch(sides, drawn, drawn, about)
+
+
 def backwards(data: bytes) -> bytes:
     """A finished PDF once more with its pages from the last to the first, otherwise the same."""
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(data)))
@@ -88,13 +94,13 @@ class _Forms:
 
     def __init__(self, writer: PdfWriter) -> None:
         self.writer = writer
-        self.made: dict[tuple[int, int, Rect | None], IndirectObject] = {}
+        self.forms: dict[tuple[int, int, Rect | None], IndirectObject] = {}
 
     def of(self, source: Source, page: int, clip: Rect | None = None) -> IndirectObject:
         key = (id(source), page, clip)
-        if key not in self.made:
-            self.made[key] = self._make(source, page, clip)
-        return self.made[key]
+        if key not in self.forms:
+            self.forms[key] = self._make(source, page, clip)
+        return self.forms[key]
 
     def _make(self, source: Source, number: int, clip: Rect | None) -> IndirectObject:
         page = source.pages[number]
@@ -145,8 +151,11 @@ def _describe(writer: PdfWriter, about: FileAbout) -> None:
 
 
 def _written(writer: PdfWriter) -> bytes:
-    """The file's bytes, its identifier (14.4) made from what is in it and not from the clock."""
-    _share(writer)
+    """The file's bytes, its identifier (14.4) taken from what is in it and not from the clock.
+
+    Faces and artwork come shared already; equal marks on all sheets of a stack do not.
+    """
+    writer.compress_identical_objects()
     writer._ID = None
     digest = hashlib.sha256(_bytes(writer)).digest()[:16]
     writer._ID = ArrayObject([ByteStringObject(digest), ByteStringObject(digest)])
@@ -157,46 +166,3 @@ def _bytes(writer: PdfWriter) -> bytes:
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()
-
-
-def _share(writer: PdfWriter) -> None:
-    """Lets streams that are the same to the byte be there once, and drops the copies.
-
-    Faces and artwork come shared already; equal marks on all sheets of a stack do not.
-    """
-    kept: dict[bytes, IndirectObject] = {}
-    instead: dict[int, IndirectObject] = {}
-    for index, item in enumerate(writer._objects, start=1):
-        if isinstance(item, StreamObject):
-            buffer = io.BytesIO()
-            item.write_to_stream(buffer)
-            key = hashlib.sha256(buffer.getvalue()).digest()
-            reference = item.indirect_reference
-            if reference is None:
-                continue
-            if key in kept:
-                instead[index] = kept[key]
-                writer._objects[index - 1] = None
-            else:
-                kept[key] = reference
-    if instead:
-        for item in writer._objects:
-            _redirect(item, instead)
-
-
-def _redirect(item: PdfObject | None, instead: Mapping[int, IndirectObject]) -> None:
-    if isinstance(item, DictionaryObject):
-        pairs = list(item.items())
-        for key, value in pairs:
-            if isinstance(value, IndirectObject):
-                if value.idnum in instead:
-                    item[NameObject(key)] = instead[value.idnum]
-            else:
-                _redirect(value, instead)
-    elif isinstance(item, ArrayObject):
-        for index, value in enumerate(item):
-            if isinstance(value, IndirectObject):
-                if value.idnum in instead:
-                    item[index] = instead[value.idnum]
-            else:
-                _redirect(value, instead)

@@ -7,6 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+SAFE_MM = 3.0
+"""What a trimming error cannot touch begins this far from a cut (common practice)."""
+
 
 class Side(StrEnum):
     """The two faces of a leaf. Left-bound, the verso is the left-hand page of a spread."""

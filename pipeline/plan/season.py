@@ -15,6 +15,7 @@ from pipeline.base.foldername import safe_name
 from pipeline.base.nearest import did_you_mean
 from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
+from pipeline.plan.model import SAFE_MM
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
 from pipeline.plan.tags import root_of
@@ -238,7 +239,7 @@ class Limits(_Table):
     raster_dpi: float = Field(default=200, ge=0, le=2400, allow_inf_nan=False)
     """Pictures have at least so many pixels an inch at the size they are shown."""
 
-    safe_mm: float = Field(default=3, ge=0, le=30, allow_inf_nan=False)
+    safe_mm: float = Field(default=SAFE_MM, ge=0, le=30, allow_inf_nan=False)
     """How far letters stay from every cut and fold. Common practice."""
 
     bleed_mm: float = Field(default=2, ge=0, le=10, allow_inf_nan=False)

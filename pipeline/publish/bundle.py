@@ -12,17 +12,25 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
-from typing import Any
 
+from pydantic import TypeAdapter
 from pypdf import PdfReader
 
 from pipeline import __version__
-from pipeline.app.jobs import CONTENTS, Faces
+from pipeline.app.jobs import Faces
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder
+from pipeline.impose.contents import (
+    CONTENTS,
+    Contents,
+    FileNote,
+    contents_json,
+    file_note,
+    read_contents,
+)
 from pipeline.impose.imposing import SIDE_2
-from pipeline.impose.printer import Flip
+from pipeline.impose.sheet import Flip
 from pipeline.impose.stitch import backwards
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Paper, SetPlan
@@ -32,7 +40,6 @@ from pipeline.proof.approval.keepsakes import Keepsakes
 from pipeline.proof.approval.passed import SetState, State, redrawn_alike, set_state
 from pipeline.proof.approval.record import SetRecord, Verdict
 from pipeline.proof.findings import Severity, findings_of
-from pipeline.proof.read.contents import Contents, read_contents
 from pipeline.publish.changes import changes_since, changes_text
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.filenames import (
@@ -56,6 +63,22 @@ BUYER = "buyer"
 """The folder within a bundle's that holds what is in the zip."""
 
 MADE_FROM = ".made-from"
+
+
+@dataclass(frozen=True, kw_only=True)
+class BundleContents(Contents):
+    """A bundle's table of contents: the built set's, and what it was published as.
+
+    ``passed`` says who passed it for press and when.
+    """
+
+    bundle: str
+    version: int
+    made_with: str
+    passed: Passed
+
+
+BUNDLE: TypeAdapter[BundleContents] = TypeAdapter(BundleContents)
 
 
 class Outcome(StrEnum):
@@ -152,10 +175,10 @@ def _publish(job: BundleJob) -> Told:
         count = "1 finding" if len(faults) == 1 else f"{len(faults)} findings"
         why = f"{count} must be mended first ({faults[0].message}); see 'leafset check'"
         return Told(job.key, Outcome.WRONG, why=why)
-    printed = printed_files(job)
+    printed = printed_files(job, contents)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)
-    files = _with_words(job, printed, releases)
+    files = _with_words(job, contents, printed, releases)
     data = zipped(release.name, files)
     sizes = {name: len(one) for name, one in files.items()}
     check_sizes(job.key, sizes, len(data), job.file_mb, job.zip_mb)
@@ -199,22 +222,21 @@ def why_not(state: SetState, record: SetRecord) -> str:
     return f"not passed as it is now (pages: {', '.join(found)}); look again at {shown}"
 
 
-def printed_files(job: BundleJob) -> dict[str, bytes]:
+def printed_files(job: BundleJob, built: Contents) -> dict[str, bytes]:
     """All that buyers print and read, by the names they see.
 
     Raises ``UserError`` when the built files are not those that were built.
     """
-    built = json.loads((job.built / CONTENTS).read_text("utf-8"))
     files: dict[str, bytes] = {}
-    for file in built["files"]:
-        path = job.built / file["name"]
+    for file in built.files:
+        path = job.built / file.name
         data = path.read_bytes() if path.is_file() else b""
-        if digest(data) != file["sha256"]:
+        if digest(data) != file.sha256:
             raise UserError(str(path), "is not the file that was built", "build the set again")
-        files[file["name"]] = data
+        files[file.name] = data
     book = job.faces.book()
     # A printer that is known has its order built in; one sheet is in either order.
-    if len(built["sheets"]) > 1 and not built["reverse_side_2"]:
+    if len(built.sheets) > 1 and not built.reverse_side_2:
         files[SIDE_2_REVERSED] = backwards(files[SIDE_2])
     tested = has_feed_test(job.paper)
     names = buyers_names(feed_test=tested)
@@ -259,38 +281,32 @@ def _passed(pages: Mapping[str, Verdict]) -> Passed:
 
 
 def _with_words(
-    job: BundleJob, printed: Mapping[str, bytes], releases: tuple[Release, ...]
+    job: BundleJob, built: Contents, printed: Mapping[str, bytes], releases: tuple[Release, ...]
 ) -> dict[str, bytes]:
     """The files in the order they are needed in, with what is new and the table of contents."""
     files = dict(printed)
     news = changes_text(job.fields["title"], releases, job.plan.language)
     if news:
         files[CHANGES] = plain_text(news)
-    table = json.dumps(_table(job, files, releases[-1]), indent=1, ensure_ascii=False) + "\n"
-    files[CONTENTS] = table.encode()
+    files[CONTENTS] = contents_json(_table(built, files, releases[-1]))
     return {name: files[name] for name in in_order(files)}
 
 
-def _table(job: BundleJob, files: Mapping[str, bytes], release: Release) -> dict[str, Any]:
+def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> BundleContents:
     """The built set's table of contents, made into the bundle's."""
-    built = json.loads((job.built / CONTENTS).read_text("utf-8"))
-    del built["made_from"]
-    about = [_about(name, files[name]) for name in in_order(files)]
-    return {
-        "bundle": release.name,
-        "version": release.version,
-        "made_with": f"leafset {__version__}",
-        "passed": {"by": list(release.passed.by), "at": release.passed.at},
-        **built,
-        "files": about,
-    }
+    about = tuple(_about(name, files[name]) for name in in_order(files))
+    return BundleContents(
+        **{**vars(built), "files": about, "made_from": ""},
+        bundle=release.name,
+        version=release.version,
+        made_with=f"leafset {__version__}",
+        passed=release.passed,
+    )
 
 
-def _about(name: str, data: bytes) -> dict[str, Any]:
-    about: dict[str, Any] = {"name": name, "sha256": digest(data), "bytes": len(data)}
-    if name.endswith(".pdf"):
-        about["pages"] = len(PdfReader(io.BytesIO(data)).pages)
-    return about
+def _about(name: str, data: bytes) -> FileNote:
+    pages = len(PdfReader(io.BytesIO(data)).pages) if name.endswith(".pdf") else None
+    return file_note(name, data, pages)
 
 
 def _write(job: BundleJob, name: str, files: Mapping[str, bytes], data: bytes, mark: str) -> None:

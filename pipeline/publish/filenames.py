@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
-from pipeline.app.jobs import CONTENTS
+from pipeline.impose.contents import CONTENTS
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 
 DIRECTIONS, FEED_TEST = "directions.pdf", "feed-test.pdf"

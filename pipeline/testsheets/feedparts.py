@@ -1,23 +1,120 @@
-"""The parts of a feed test that every paper has, each drawn where its layout wants it.
+"""The parts of a feed test and where they lie on papers of either kind.
 
-Coordinates are mm from the middle of the sheet, as one looks at a side with its words upright.
+Coordinates are mm from the middle of the sheet, as one looks at a side with its words upright. What
+is read through the paper lies on the back mirrored left to right.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.impose.drawing import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
-from pipeline.impose.printer import Flip
+from pipeline.impose.margins import GREY, INK, STRONG_WEIGHT
+from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
-from pipeline.testsheets import vernier
-from pipeline.testsheets.feeding import Trial, reverse_side_2, turn
-from pipeline.testsheets.feedplaces import At, Places
 from pipeline.testsheets.pen import CARD_MM, FINE_MM, QUIET, WORDS_MM, Pen
+from pipeline.testsheets.trial import (
+    BRACKET_MM,
+    MOST,
+    Trial,
+    back_lines,
+    figure,
+    front_lines,
+    reverse_side_2,
+    turn,
+)
+
+At = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Places:
+    """What has to lie somewhere exactly; words lie around it.
+
+    ``leaf_1`` is on a front, ``leaf_2`` in the middle of its back: turned round, or printed on the
+    front, it stays where it is, and never covers the first.
+    """
+
+    least_mm: tuple[float, float]
+    """A paper that is smaller has no room for it."""
+    sheets: int
+    left: float
+    right: float
+    card: At
+    standing_bars: tuple[At, At]
+    """Where the bars of 100 mm and of 4 inches begin."""
+    lying_bars: tuple[At, At]
+    edge_most: int
+    """How far from an edge it is measured what a printer leaves white."""
+    side_edges_y: float
+    """The middle of the numbers along the left and right edge."""
+    leaf_1: At
+    crosses: tuple[At, At, At, At]
+    across_y: float
+    """The scale that reads shifts to the left and right lies along this line of both sides."""
+    down_x: float
+    """The scale that reads shifts up and down lies along this line, mirrored on the back."""
+    down_y: float
+    """Where along it its zero is."""
+    most: int
+    """Lines to either side of a scale's zero."""
+    bracket_mm: float
+    """Half the width of the bracket at a scale's zero: further off, it would be read wrong."""
+    leaf_2: At = (0.0, 0.0)
+
+
+LARGE = Places(
+    least_mm=(200.0, 275.0),
+    sheets=1,
+    left=-66.0,
+    right=69.0,
+    card=(-66.0, -97.0),
+    standing_bars=((-74.0, -115.0), (-80.0, -115.0)),
+    lying_bars=((-66.0, -36.0), (-66.0, -30.0)),
+    edge_most=15,
+    side_edges_y=-50.0,
+    leaf_1=(-50.0, 0.0),
+    crosses=((-91.0, -112.0), (91.0, -112.0), (-91.0, 112.0), (91.0, 112.0)),
+    across_y=105.0,
+    down_x=76.0,
+    down_y=0.0,
+    most=MOST,
+    bracket_mm=BRACKET_MM,
+)
+"""One sheet for all five questions."""
+
+SMALL = Places(
+    least_mm=(139.69, 209.99),
+    sheets=2,
+    left=-49.5,
+    right=49.5,
+    card=(-49.5, -50.0),
+    standing_bars=((-55.2, -85.4), (-61.0, -85.4)),
+    lying_bars=((-49.5, 13.0), (-49.5, 19.0)),
+    edge_most=13,
+    side_edges_y=58.0,
+    leaf_1=(-30.0, 0.0),
+    crosses=((-59.0, -94.0), (59.0, -94.0), (-59.0, 94.0), (59.0, 94.0)),
+    across_y=80.0,
+    down_x=53.4,
+    down_y=14.0,
+    most=14,
+    bracket_mm=1.5,
+)
+"""Two sheets: one to measure and to read, one to try; for papers from A5 and Half Letter up."""
+
+
+def places_on(paper: Paper) -> Places | None:
+    """How a paper's feed test is laid out, None where there is no room for one."""
+    for places in (LARGE, SMALL):
+        if paper.width_mm >= places.least_mm[0] and paper.height_mm >= places.least_mm[1]:
+            return places
+    return None
+
 
 Words = Mapping[str, Any]
 
@@ -62,12 +159,8 @@ def head(pen: Pen, at: At, right: float, paper: Paper, words: Words, page: int) 
     x, y = at
     title, which = words["title"], words["side"].format(number=page)
     after = pen.measure(title, 7, 300) + 4
-    if pen.hand.right_to_left:
-        pen.words(title, (right, y), 7, weight=300, colour=INK, anchor="end")
-        pen.heading(which, (x, y), right - after - x)
-    else:
-        pen.words(title, (x, y), 7, weight=300, colour=INK)
-        pen.heading(which, (x + after, y), right - after - x)
+    pen.begin(title, at, right, 7, weight=300)
+    pen.heading(which, (x if pen.style.right_to_left else x + after, y), right - after - x)
     pen.column([words["about"].format(paper=paper.title)], (x, y + 5.4), right - x, 0)
 
 
@@ -130,7 +223,7 @@ def outcomes(
             trial,
             words[_seen(trial)],
             words[turn(trial).value],
-            [words["order_title"], *_told_files(trial, words)],
+            [words["order_title"], *_which_file(trial, words)],
         )
         for trial in TRIALS
     ]
@@ -152,7 +245,7 @@ def _seen(trial: Trial) -> str:
     return f"{where}_{'same' if trial.same_way else 'opposite'}"
 
 
-def _told_files(trial: Trial, words: Words) -> list[str]:
+def _which_file(trial: Trial, words: Words) -> list[str]:
     """Which file of side 2 to print, for a trial that came on sheet 1 or 2."""
     return [
         words["order"].format(
@@ -222,12 +315,10 @@ def notes(pen: Pen, at: At, right: float, words: Words) -> float:
     y += 6
     pile, size = words["note_pile"], 3.0
     wide = pen.measure(pile, size)
-    if pen.hand.right_to_left:
-        pen.words(pile, (right, y), size, colour=INK, anchor="end")
-        pen.line((x, y + 0.6), (right - wide - 1.5, y + 0.6))
-    else:
-        pen.words(pile, (x, y), size, colour=INK)
-        pen.line((x + wide + 1.5, y + 0.6), (right, y + 0.6))
+    pen.begin(pile, (x, y), right, size)
+    gap = wide + 1.5
+    start, end = (x, right - gap) if pen.style.right_to_left else (x + gap, right)
+    pen.line((start, y + 0.6), (end, y + 0.6))
     return y
 
 
@@ -260,7 +351,7 @@ def example(pen: Pen, at: At, words: Words) -> None:
         line_x = x + 7.0 * place
         pen.line((line_x, y), (line_x, y + long), FINE_MM)
         if place % 2 == 0:
-            pen.words(vernier.figure(4 + place), (line_x, y + long + 3), anchor="middle")
+            pen.words(figure(4 + place), (line_x, y + long + 3), anchor="middle")
     pen.circle((x, y), 6.5, FINE_MM)
     pen.words(words["example"], (x, y + 17.5), anchor="middle")
 
@@ -275,7 +366,7 @@ def front(pen: Pen, places: Places, words: Words) -> None:
     pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
     for at in places.crosses:
         pen.cross(at)
-    for along in vernier.front_lines(places.most):
+    for along in front_lines(places.most):
         long = TICK_MM if along else LONG_MM
         y = places.down_y + along
         pen.line((along, places.across_y), (along, places.across_y - long), FINE_MM)
@@ -302,13 +393,13 @@ def _numbered_scales(pen: Pen, places: Places, flip: Flip, words: Words, down_at
     """The back's half of both scales; numbers say the shift of its page as the file has it."""
     sign = 1 if flip is Flip.LONG else -1
     x, y = -places.down_x, places.across_y
-    for number, at in vernier.back_lines(places.most):
+    for number, at in back_lines(places.most):
         long = TICK_MM if number % 2 == 0 else 0.7 * TICK_MM
         down = places.down_y + at
         pen.line((at, y), (at, y + long), FINE_MM)
         pen.line((x, down), (x + long, down), FINE_MM)
         if number % 2 == 0:
-            label = vernier.figure(sign * number)
+            label = figure(sign * number)
             weight = STRONG_WEIGHT if number % 10 == 0 else 400
             pen.words(label, (at, y + long + 3.2), anchor="middle", weight=weight, colour=INK)
             pen.words(label, (x + long + 6, down + 0.95), anchor="end", weight=weight, colour=INK)

@@ -1,8 +1,12 @@
-"""The feed test: it tells how a printer lays side 2 on the back of side 1.
+"""The feed test: it shows how a printer lays side 2 on the back of side 1.
 
-On a large paper it is one sheet (``feedlarge.py``), on a small one two (``feedsmall.py``), made of
-the same parts. The two drawn leaves never cover one another, however the sides come together, and
-nothing on a front shows through where its back has the numbers of a scale.
+On a large paper it is one sheet, on a small one two, made of the same parts. The two drawn leaves
+never cover one another, however the sides come together, and nothing on a front shows through
+where its back has the numbers of a scale.
+
+On two sheets page 1 has what is measured with a ruler and page 2 what there is to know about
+turning the paper. Page 3 is the front that is tried, page 4 its back, where it is read how far off
+that is.
 """
 
 from __future__ import annotations
@@ -10,18 +14,176 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.printer import Flip
-from pipeline.impose.stitch import FileAbout, SidePlan, stitch
+from pipeline.impose.sheet import Flip
+from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper
-from pipeline.testsheets import feedlarge, feedsmall
-from pipeline.testsheets.feedparts import as_called
-from pipeline.testsheets.feedplaces import LARGE, places_on
-from pipeline.testsheets.pen import Pen
+from pipeline.testsheets import feedparts as parts
+from pipeline.testsheets.feedparts import LARGE, PICTURE_MM, SMALL, Words, as_called, places_on
+from pipeline.testsheets.pen import CARD_MM, Pen
 from pipeline.text import FontBook
+
+LEFT = -82.0
+CLEAR_RIGHT = 57.0
+"""Words of side 1 end here where the numbers of side 2 lie behind."""
+
+LARGE_FEED_HIGH = 9.3
+PICTURES_Y = 43.4
+SEEN_WIDE = 15.6
+TURN_HIGH = 11.4
+ORDER_Y = 83.4
+LARGE_MAKER_Y = 95.0
+"""How high on side 1 what is about printing one side at a time lies, and how much room it has."""
+
+LARGE_HEAD = (LARGE.left, -113.5)
+LARGE_EXAMPLE = (-30.0, 46.0)
+
+
+def _side_1(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """What is measured, and the front of what is tried."""
+    parts.head(pen, LARGE_HEAD, LARGE.right, paper, words, 1)
+    parts.measures(pen, LARGE, words)
+    x, top = LARGE.card[0] + CARD_MM[0] + 8, LARGE.card[1] + 3.3
+    y = pen.heading(words["size_title"], (x, top), LARGE.right - x) + 0.8
+    pen.column([words["size"]], (x, y), LARGE.right - x, -73.5 - y)
+    parts.which_way(pen, (15.0, -22.0), CLEAR_RIGHT, 21.5, flip, words)
+    _one_side_at_a_time(pen, words)
+    parts.edges(pen, paper, LARGE)
+    y = pen.heading(words["edge_title"], (x, -68.5), CLEAR_RIGHT - x) + 0.8
+    pen.column([words["edge"]], (x, y), CLEAR_RIGHT - x, -39 - y, quiet=words["edge_maker"])
+    parts.front(pen, LARGE, words)
+    return pen.svg()
+
+
+def _side_2(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """The back of what is tried: how far off it is, and what to note."""
+    parts.head(pen, LARGE_HEAD, LARGE.right, paper, words, 2)
+    x, y = LARGE.left, -98.5
+    pen.heading(words["shift_title"], (x, y), LARGE.right - x)
+    pen.column(words["shift"], (x, y + 5.7), LARGE.right - x, 20)
+    pen.column([words["shift_skew"]], (LARGE_EXAMPLE[0] - 22, 87), 120, 4)
+    parts.example(pen, LARGE_EXAMPLE, words)
+    y = parts.notes(pen, (14.0, 31.0), LARGE.right, words)
+    parts.settings(pen, (14.0, y + 6.6), LARGE.right, flip, words)
+    beside = (-LARGE.down_x + parts.TICK_MM + 10, LARGE.down_y)
+    parts.back(pen, LARGE, flip, words, beside)
+    return pen.svg()
+
+
+def _one_side_at_a_time(pen: Pen, words: Words) -> None:
+    """How to turn the pile and which file of side 2 to take, for each of the four outcomes.
+
+    From the heading down and from the scale below it up: what is in between has to fit.
+    """
+    wide, top = CLEAR_RIGHT - LEFT, 27.0
+    parts.one_side_title(pen, (LEFT, top), wide, words)
+    pen.column([words["feed"]], (LEFT, top + 5), wide, LARGE_FEED_HIGH)
+    column, air = wide / 4, 4.0
+    text_wide = column - air
+    found = parts.outcomes(pen, words, text_wide, seen=(SEEN_WIDE, 17), turn_high=TURN_HIGH)
+    for number, one in enumerate(found.each):
+        x = LEFT + number * column
+        at_right = pen.style.right_to_left  # what is read first is nearest to where lines begin
+        picture_x, seen_x = (x + text_wide - 16, x - 2) if at_right else (x, x + 17.8)
+        parts.picture(pen, (picture_x, PICTURES_Y), one.trial)
+        pen.paragraph(one.seen, (seen_x, PICTURES_Y + 3), SEEN_WIDE, found.seen_size)
+        pen.heading(one.turn, (x, PICTURES_Y + 25), text_wide, found.turn_size)
+        row = ORDER_Y
+        for line in one.order:
+            row = pen.paragraph(line, (x, row), text_wide, found.order_size)
+    parts.order_for_the_maker(pen, (LEFT, LARGE_MAKER_Y), wide, words)
+
+
+WIDE = 58.0
+"""Words where nothing lies beside them: so far from the middle, left and right."""
+
+SMALL_HEAD_1, SMALL_HEAD = (SMALL.left, -80.4), (SMALL.left, -91.0)
+WAY_Y, WAY_END = -77.0, -45.0
+FEED_Y, SMALL_FEED_HIGH = -37.5, 15.5
+OUTCOMES_Y, OUTCOME_HIGH = -13.0, 36.0
+SMALL_MAKER_Y, NOTES_Y = 62.0, 70.5
+"""How high on page 2 its parts lie."""
+
+SHIFT_Y, SHIFT_HIGH, SHIFT_RIGHT = -77.0, 25.0, 60.0
+SMALL_EXAMPLE = (-12.0, 40.0)
+SETTINGS_AT = (14.0, 37.0)
+SKEW_Y = 64.0
+"""How high on page 4 its parts lie."""
+
+
+def _measured(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 1: whether it is true to size, and how near the edge it prints."""
+    left, wide = SMALL.left, SMALL.right - SMALL.left
+    parts.head(pen, SMALL_HEAD_1, SMALL.right, paper, words, 1)
+    y = pen.heading(words["size_title"], (left, -67), wide) + 0.8
+    pen.column([words["size"]], (left, y), wide, -53.5 - y)
+    parts.measures(pen, SMALL, words)
+    y = pen.heading(words["edge_title"], (left, 36), wide) + 0.8
+    pen.column([words["edge"]], (left, y), wide, 30, quiet=words["edge_maker"])
+    parts.edges(pen, paper, SMALL)
+    return pen.svg()
+
+
+def _explained(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 2: what the tried sheet means, both sides at once and one at a time."""
+    parts.head(pen, (-WIDE, SMALL_HEAD[1]), WIDE, paper, words, 2)
+    parts.which_way(pen, (-WIDE, WAY_Y), WIDE, WAY_END, flip, words)
+    wide = 2 * WIDE
+    y = parts.one_side_title(pen, (-WIDE, FEED_Y), wide, words) + 0.8
+    pen.column([words["feed"]], (-WIDE, y), wide, SMALL_FEED_HIGH)
+    _outcomes(pen, words)
+    parts.order_for_the_maker(pen, (-WIDE, SMALL_MAKER_Y), wide, words)
+    parts.notes(pen, (-WIDE, NOTES_Y), WIDE, words)
+    return pen.svg()
+
+
+def _outcomes(pen: Pen, words: Words) -> None:
+    """The four pictures of the trial, two and two, with what each asks for beside it."""
+    column, air = WIDE + 2, 3.0
+    text_wide = column - 4 - PICTURE_MM[0] - air
+    found = parts.outcomes(pen, words, text_wide, seen=(text_wide, 4), turn_high=9, turn_most=2.7)
+    for number, one in enumerate(found.each):
+        at_right = pen.style.right_to_left
+        x = -WIDE + (number % 2 != at_right) * column  # what is read first is where lines begin
+        y = OUTCOMES_Y + number // 2 * OUTCOME_HIGH
+        picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
+        parts.picture(pen, (picture_x, y), one.trial)
+        row = pen.paragraph(one.seen, (text_x, y + 2), text_wide, found.seen_size) + 0.8
+        row = pen.heading(one.turn, (text_x, row), text_wide, found.turn_size) + 0.8
+        for line in one.order:
+            row = pen.paragraph(line, (text_x, row), text_wide, found.order_size)
+
+
+def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 3: the front that is tried."""
+    left, wide = SMALL.left, SMALL.right - SMALL.left
+    parts.head(pen, SMALL_HEAD, SMALL.right, paper, words, 3)
+    pen.heading(words["trial"], (left, SHIFT_Y), wide)
+    parts.front(pen, SMALL, words)
+    return pen.svg()
+
+
+def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 4: the back that is tried, how far off it is, and what the maker writes down."""
+    parts.head(pen, SMALL_HEAD, SMALL.right, paper, words, 4)
+    # Lines begin below the title, and run on past the cross at its other end.
+    left = -SHIFT_RIGHT if pen.style.right_to_left else SMALL.left
+    wide = SHIFT_RIGHT + SMALL.right
+    y = pen.heading(words["shift_title"], (left, SHIFT_Y), wide) + 0.8
+    pen.column(words["shift"], (left, y), wide, SHIFT_HIGH)
+    parts.example(pen, SMALL_EXAMPLE, words)
+    parts.settings(pen, SETTINGS_AT, WIDE, flip, words)
+    clear = -SMALL.down_x + parts.TICK_MM + 10
+    pen.column([words["shift_skew"]], (clear, SKEW_Y), WIDE - clear, 4)
+    parts.back(pen, SMALL, flip, words, (clear, SMALL.down_y + 36))
+    return pen.svg()
+
+
+LARGE_PAGES = (_side_1, _side_2)
+SMALL_PAGES = (_measured, _explained, _tried, _read)
+"""What draws each page; odd ones are fronts."""
 
 
 def has_feed_test(paper: Paper) -> bool:
@@ -42,23 +204,21 @@ def feed_test(
     the printer's shift: the test shows the printer as it is. ``names`` are what the files it
     speaks of are called where it goes, by their own names.
     """
-    hand, told = sheet_words("feed_test", language)
+    style, every = sheet_words("feed_test", language)
     one_sheet = places_on(paper) is LARGE
     # What is said otherwise of two sheets stands in a table of its own, under the same keys.
-    said = {**told, **({} if one_sheet else told["two_sheets"])}
+    said = {**every, **({} if one_sheet else every["two_sheets"])}
     del said["two_sheets"]
     words = as_called(said, names)
     wide, high = paper.width_mm, paper.height_mm
-    layout = (feedlarge.side_1, feedlarge.side_2) if one_sheet else feedsmall.PAGES
+    layout = LARGE_PAGES if one_sheet else SMALL_PAGES
     sides = []
     for number, side in enumerate(layout):
         turned = flip is Flip.SHORT and number % 2 == 1
-        pen = Pen(wide, high, book, origin=(wide / 2, high / 2), upside_down=turned, hand=hand)
+        pen = Pen(wide, high, book, origin=(wide / 2, high / 2), upside_down=turned, style=style)
         sides.append(side(pen, paper, flip, words))
-    language = hand.language
+    language = style.language
     drawn = Source(draw(sides, book, names=["feed test"] * len(sides), language=language))
-    whole = Rect(0, 0, wide, high)
-    plans = [SidePlan(wide, high, whole, whole, (), number) for number in range(len(sides))]
     duplex = "LongEdge" if flip is Flip.LONG else "ShortEdge"
     about = FileAbout(f"{words['title']}, {paper.title}", language, f"/DuplexFlip{duplex}")
-    return stitch(plans, drawn, drawn, about)
+    return stitch_drawn(drawn, wide, high, about)

@@ -9,11 +9,11 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
-from pipeline.base.geometry import Rect, decimal
+from pipeline.base.geometry import decimal
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.drawing import INK
-from pipeline.impose.stitch import FileAbout, SidePlan, stitch
+from pipeline.impose.margins import INK
+from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Binder, Paper
 from pipeline.testsheets.pen import CARD_MM, FINE_MM, LINE_MM, WORDS_MM, Pen
@@ -36,17 +36,16 @@ def has_gauge(paper: Paper) -> bool:
 
 def hole_gauge(binder: Binder, paper: Paper, book: FontBook, language: str = "en") -> bytes:
     """The hole gauge of a binder size on a paper, as a PDF of one page."""
-    hand, words = sheet_words("hole_gauge", language)
-    language = hand.language
-    pen = Pen(paper.width_mm, paper.height_mm, book, hand=hand)
+    style, words = sheet_words("hole_gauge", language)
+    language = style.language
+    pen = Pen(paper.width_mm, paper.height_mm, book, style=style)
     _strip(pen, binder, paper, words)
     _distances(pen, binder, paper)
     _instructions(pen, binder, paper, words)
     drawn = Source(draw([pen.svg()], book, names=["hole gauge"], language=language))
-    whole = Rect(0, 0, paper.width_mm, paper.height_mm)
-    side = SidePlan(whole.width, whole.height, whole, whole, (), 0)
     title = f"{words['title']}, {binder.title}, {paper.title}"
-    return stitch([side], drawn, drawn, FileAbout(title, language, "/Simplex"))
+    about = FileAbout(title, language, "/Simplex")
+    return stitch_drawn(drawn, paper.width_mm, paper.height_mm, about)
 
 
 def _top(binder: Binder, paper: Paper) -> float:
@@ -127,10 +126,7 @@ def _instructions(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, An
     width = bar_x - 8 - WORDS_X
     y = max((paper.height_mm - 215) / 2, 18.0)
     size = pen.size_for([words["title"]], width, 0, most=7, weight=300)
-    if pen.hand.right_to_left:
-        pen.words(words["title"], (WORDS_X + width, y), size, weight=300, colour=INK, anchor="end")
-    else:
-        pen.words(words["title"], (WORDS_X, y), size, weight=300, colour=INK)
+    pen.begin(words["title"], (WORDS_X, y), WORDS_X + width, size, weight=300)
     y = pen.paragraph(
         words["about"].format(binder=binder.title, paper=paper.title), (WORDS_X, y + 5.4), width
     )

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import svgwrite
 from svgwrite.container import Group
 
 from pipeline.base.geometry import Rect
-from pipeline.impose.drawing import DASHES, FAMILY, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT, n
+from pipeline.impose.margins import DASHES, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT, WordStyle, n
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.bidi import levels
 from pipeline.text.paragraph import lines
@@ -26,29 +25,14 @@ FINE_MM = 0.12
 
 LINE_MM = 0.2
 WORDS_MM = 2.7
-LEADING = 1.4
 LEAST_MM = 1.9
-"""Words that have to fit get no smaller than this."""
+"""Words that have to fit get no smaller than this (from memory: about 5 pt is still read)."""
 
 QUIET = 0.85
 """How large words beside the point are, as a part of the others."""
 
 LEAF_MM = (22.0, 44.0)
 """The drawn leaf with its stalk, across and high."""
-
-
-class Hand(NamedTuple):
-    """How words are set in a language: faces after the first, from line to line, which way."""
-
-    language: str = "en"
-    faces: tuple[str, ...] = ()
-    leading: float = LEADING
-    right_to_left: bool = False
-
-    @property
-    def families(self) -> tuple[str, ...]:
-        """The faces, the first among them."""
-        return (FAMILY, *self.faces)
 
 
 class Pen:
@@ -65,10 +49,10 @@ class Pen:
         *,
         origin: tuple[float, float] = (0.0, 0.0),
         upside_down: bool = False,
-        hand: Hand = Hand(),  # noqa: B008 (a tuple: nobody can change it)
+        style: WordStyle = WordStyle(),  # noqa: B008 (a tuple: nobody can change it)
     ) -> None:
         self.book = book
-        self.hand = hand
+        self.style = style
         self.drawing = svgwrite.Drawing(
             size=(f"{width:.6g}mm", f"{height:.6g}mm"),
             viewBox=f"0 0 {width:.6g} {height:.6g}",
@@ -142,7 +126,7 @@ class Pen:
             insert=("0", "0"),
             transform=f"translate({n(at[0])} {n(at[1])})" + (f" rotate({turned})" * bool(turned)),
             font_size=n(size),
-            font_family=", ".join(self.hand.families),
+            font_family=", ".join(self.style.families),
             font_weight=weight,
             text_anchor=anchor,
             fill=colour,
@@ -154,7 +138,16 @@ class Pen:
 
     def _backwards(self, text: str) -> bool:
         """Whether words run from right to left: figures and settings alone do not."""
-        return self.hand.right_to_left and any(level % 2 for level in levels(text))
+        return self.style.right_to_left and any(level % 2 for level in levels(text))
+
+    def begin(
+        self, text: str, at: tuple[float, float], right: float, size: float, weight: int = 400
+    ) -> None:
+        """One black line: from ``at``, or back from ``right`` where lines begin there."""
+        if self.style.right_to_left:
+            self.words(text, (right, at[1]), size, anchor="end", weight=weight, colour=INK)
+        else:
+            self.words(text, at, size, weight=weight, colour=INK)
 
     def heading(
         self, text: str, at: tuple[float, float], width: float = math.inf, size: float = 3.3
@@ -177,13 +170,13 @@ class Pen:
         """
         x, y = at
         weight, colour = (STRONG_WEIGHT, INK) if strong else (400, GREY)
-        at_right = self.hand.right_to_left and math.isfinite(width)
+        at_right = self.style.right_to_left and math.isfinite(width)
         end, anchor = (x + width, "end") if at_right else (x, "start")
         for row in self.rows(text, width, size, weight):
             self.words(
                 row, (end, y), size, anchor=anchor, weight=weight, colour=colour, part_of=text
             )
-            y += size * self.hand.leading
+            y += size * self.style.leading
         return y
 
     def column(
@@ -223,10 +216,10 @@ class Pen:
         size = most
         while size > LEAST_MM:
             parts = [(text, size) for text in texts] + [(quiet, size * QUIET)] * bool(quiet)
-            tall, wide = -size * self.hand.leading + gap * (len(parts) - 1), 0.0
+            tall, wide = -size * self.style.leading + gap * (len(parts) - 1), 0.0
             for text, each in parts:
                 rows = self.rows(text, width, each, weight)
-                tall += len(rows) * each * self.hand.leading
+                tall += len(rows) * each * self.style.leading
                 wide = max(wide, *(self.measure(row, each, weight) for row in rows))
             if tall <= height + 1e-6 and wide <= width + 1e-6:
                 return size
@@ -245,10 +238,10 @@ class Pen:
 
     def _style(self, text: str, size: float, weight: int) -> Style:
         return Style(
-            self.hand.families,
+            self.style.families,
             size,
             weight,
-            language=self.hand.language,
+            language=self.style.language,
             right_to_left=self._backwards(text),
         )
 

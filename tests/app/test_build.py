@@ -180,7 +180,7 @@ def test_a_failed_build_leaves_the_earlier_one_in_place(
 
     labels = shop / "templates_svg" / "kitchen_garden" / "labels" / "en.toml"
     labels.write_text(labels.read_text("utf-8").replace('"week"', '"the week"'), "utf-8")
-    monkeypatch.setattr("pipeline.app.jobs.json.dumps", interrupted)
+    monkeypatch.setattr("pipeline.app.jobs.contents_json", interrupted)
     with pytest.raises(KeyboardInterrupt):
         make_season(season, out)
     monkeypatch.undo()

@@ -21,7 +21,7 @@ from pipeline.app.made import unchanged
 from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk, Look
 from pipeline.desk.news import News, Report
-from pipeline.proof.read.contents import LeafNote, PageNote
+from pipeline.impose.contents import LeafNote, PageNote
 from pipeline.watch.changes import LOOK_MS, Changes, stamp_of
 from pipeline.watch.hands import finish
 from pipeline.watch.maker import Maker

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pydantic import TypeAdapter
 
 from pipeline.base.geometry import Rect
 from pipeline.impose import PrinterSettings, plan_sheets
-from pipeline.impose.bench import bench, strokes
+from pipeline.impose.bench import Bench, Ink, SideInk, bench, strokes
 from pipeline.plan.model import Binder, Holes, Paper
 from pipeline.plan.stock import Stock
 from tests.impose.sample import A3, A4, A5, A6, BINDERS, LETTER, PAPERS, PERSONAL, book, set_of
@@ -155,10 +157,11 @@ def test_a_folded_flap_lies_in_the_pack_twice() -> None:
     assert packs[1].weight_g / packs[0].weight_g == pytest.approx((148 + 37) / 148)
 
 
-def test_as_data_is_rounded_for_the_bench() -> None:
+def test_it_is_written_rounded_for_the_bench() -> None:
     plan = set_of([(0.0, 0.0)], A5)
-    data = bench(plan, plan_sheets(plan, A4, PrinterSettings(), book()), Stock()).as_data()
-    assert data == {
+    figures = bench(plan, plan_sheets(plan, A4, PrinterSettings(), book()), Stock())
+    ink = Ink(1.23456, (SideInk(1, 1, 2.46912),))
+    assert TypeAdapter(Bench).dump_python(replace(figures, ink=ink)) == {
         "sheets": 1,
         "cuts": 4,
         "folds": 0,
@@ -167,4 +170,5 @@ def test_as_data_is_rounded_for_the_bench() -> None:
         "caliper_mm": 0.156,
         "weight_g": 3.7,
         "thickness_mm": 0.16,
+        "ink": {"mean_percent": 1.23, "sides": ({"sheet": 1, "side": 1, "percent": 2.47},)},
     }

@@ -6,9 +6,7 @@ import functools
 import hashlib
 import io
 import itertools
-import json
 import subprocess
-from collections.abc import Mapping
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -23,8 +21,8 @@ from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.impose import BOTH, SIDE_1, SIDE_2, Flip, Imposed, PrinterSettings, impose
 from pipeline.impose.measure import leaves_a_sheet
-from pipeline.impose.pose import Pose
-from pipeline.plan.model import Binder, Binding, Paper, SetPlan
+from pipeline.impose.sheet import Placement, Position
+from pipeline.plan.model import Binder, Binding, Paper, SetPlan, Side
 from pipeline.plan.sizes import load_sizes
 from tests.impose.readback import Path, paths, picture, the_bar, without_bar, words
 from tests.impose.sample import A3, A4, A5, LETTER, PERSONAL, POCKET, book, pages_pdf, set_of
@@ -45,7 +43,7 @@ def imposed(
     binding: Binding = Binding.LEFT,
 ) -> Imposed:
     plan = set_of(flaps, binder, binding)
-    return impose(plan, paper, printer, pages_pdf(plan), book(), season="test")
+    return impose(plan, paper, printer, pages_pdf(plan), book())
 
 
 JOBS = [
@@ -63,12 +61,12 @@ Job = tuple[Binder, Any, Paper, PrinterSettings, Binding]
 with_jobs = pytest.mark.parametrize(("binder", "flaps", "paper", "printer", "binding"), JOBS)
 
 
-def sides(done: Imposed) -> list[tuple[int, list[dict[str, Any]], str]]:
+def sides(done: Imposed) -> list[tuple[int, tuple[Placement, ...], str]]:
     """Page number in both-sides.pdf, what is on it, and which side it is."""
     found = []
-    for index, sheet in enumerate(json.loads(json.dumps(done.contents))["sheets"]):
-        found.append((2 * index, sheet["side_1"], "side 1"))
-        found.append((2 * index + 1, sheet["side_2"], "side 2"))
+    for index, sheet in enumerate(done.sheets):
+        found.append((2 * index, sheet.side_1, "side 1"))
+        found.append((2 * index + 1, sheet.side_2, "side 2"))
     return found
 
 
@@ -92,7 +90,7 @@ def test_crop_marks_stand_on_every_cut(
     for number, placed, _ in sides(done):
         found = paths(done.files[BOTH], number)
         for one in placed:
-            flat = Rect(*one["flat"])
+            flat = one.flat
             for x, out in ((flat.x, -1), (flat.right, 1)):
                 for y, up in ((flat.y, -1), (flat.bottom, 1)):
                     assert has_line(found, (x + out * 1.5, y), (out, 0))
@@ -104,18 +102,19 @@ def test_folds_and_holes_are_marked_where_they_are(
     binder: Binder, flaps: Any, paper: Paper, printer: PrinterSettings, binding: Binding
 ) -> None:
     done = imposed(binder, flaps, paper, printer, binding)
-    leaves = done.contents["leaves"]
+    leaves = set_of(flaps, binder, binding).leaves
     for number, placed, _ in sides(done):
         found = paths(done.files[BOTH], number)
         for one in placed:
-            flat, trim = Rect(*one["flat"]), Rect(*one["trim"])
-            flap = leaves[one["leaf"]]["flap_mm"]
-            pose = Pose(flat.x, flat.y, binder.width_mm + flap, binder.height_mm, one["turned"])
-            bound_left = (one["face"] == "recto") is (binding is Binding.LEFT)
+            flat, trim = one.flat, one.trim
+            flap = leaves[one.leaf].flap_mm
+            wide, high = binder.width_mm, binder.height_mm
+            position = Position(flat.x, flat.y, wide + flap, high, one.turned)
+            bound_left = (one.face is Side.RECTO) is (binding is Binding.LEFT)
             trim_x = 0.0 if bound_left else flap
-            assert pose.rect(Rect(trim_x, 0, binder.width_mm, binder.height_mm)) == pytest.approx(
-                trim
-            )
+            assert position.rect(
+                Rect(trim_x, 0, binder.width_mm, binder.height_mm)
+            ) == pytest.approx(trim)
             fold = binder.width_mm if bound_left else flap
             edge = 0.0 if bound_left else binder.width_mm + flap
             inwards = 1 if bound_left else -1
@@ -126,8 +125,8 @@ def test_folds_and_holes_are_marked_where_they_are(
                 ends += [(fold, 0.0, -1), (fold, binder.height_mm, 1)]
             marks += [((x, y), (0, out)) for x, y, out in ends]
             for (u, v), (du, dv) in marks:
-                at = pose.point(u + 1.5 * du, v + 1.5 * dv)
-                step = pose.point(u + 2.5 * du, v + 2.5 * dv)
+                at = position.point(u + 1.5 * du, v + 1.5 * dv)
+                step = position.point(u + 2.5 * du, v + 2.5 * dv)
                 way = (round(step.x - at.x), round(step.y - at.y))
                 assert has_line(found, (at.x, at.y), way)
 
@@ -142,11 +141,11 @@ def test_pages_lie_where_their_leaves_do(
     for number, placed, _ in sides(done):
         boxes = [p.box for p in paths(done.files[BOTH], number) if len(p.points) >= 4]
         for one in placed:
-            leaf = plan.leaves[one["leaf"]]
-            page = leaf.recto if one["face"] == "recto" else leaf.verso
+            leaf = plan.leaves[one.leaf]
+            page = leaf.recto if one.face is Side.RECTO else leaf.verso
             if page is None:
                 continue
-            whole = Rect(*(one["flat"] if page.flap_mm == leaf.flap_mm else one["trim"]))
+            whole = one.flat if page.flap_mm == leaf.flap_mm else one.trim
             assert any(
                 max(abs(a - b) for a, b in zip(box, whole.grown(-2), strict=True)) <= NEAR
                 for box in boxes
@@ -158,7 +157,7 @@ def test_a_measured_bar_and_a_slug_line_are_on_every_side(
     binder: Binder, flaps: Any, paper: Paper, printer: PrinterSettings, binding: Binding
 ) -> None:
     done = imposed(binder, flaps, paper, printer, binding)
-    total = len(done.sheets)
+    plan, total = set_of(flaps, binder, binding), len(done.sheets)
     for number, placed, side in sides(done):
         bar = the_bar(paths(done.files[BOTH], number)).box
         assert max(bar.width, bar.height) == pytest.approx(100, abs=NEAR)
@@ -168,9 +167,10 @@ def test_a_measured_bar_and_a_slug_line_are_on_every_side(
         assert "print at 100 %" in text
         assert "100 mm" in text
         for one in placed:
-            page = done.contents["leaves"][one["leaf"]][one["face"]]
+            leaf = plan.leaves[one.leaf]
+            page = leaf.recto if one.face is Side.RECTO else leaf.verso
             if page and len(placed) <= 4:
-                assert page["label"] in text
+                assert page.label in text
 
 
 def _on_the_back(path: Path, paper: Paper, printer: PrinterSettings) -> Path:
@@ -299,8 +299,8 @@ def _around_crops(done: Imposed, shape: tuple[int, ...]) -> NDArray[np.bool_]:
     """The pixels within 0.5 mm of where the crop marks of sheet 1, side 1, must be."""
     mask = np.zeros(shape, dtype=bool)
     per_x, per_y = shape[1] / done.sheets[0].width_mm, shape[0] / done.sheets[0].height_mm
-    for one in done.contents["sheets"][0]["side_1"]:
-        flat = Rect(*one["flat"])
+    for one in done.sheets[0].side_1:
+        flat = one.flat
         for x, out in ((flat.x, -1), (flat.right, 1)):
             for y, up in ((flat.y, -1), (flat.bottom, 1)):
                 for ex, ey in ((x + out * 7, y), (x, y + up * 7)):
@@ -351,22 +351,7 @@ def test_built_twice_is_the_same_to_the_byte() -> None:
     drawn = pages_pdf(plan)
     first, second = (impose(plan, A4, PrinterSettings(), drawn, book()) for _ in range(2))
     assert first.files == second.files
-    assert first.contents == second.contents
-
-
-def test_contents_tell_the_files_as_they_are() -> None:
-    done = imposed(A5, WEEKS, A4, PrinterSettings())
-    table: Mapping[str, Any] = json.loads(json.dumps(done.contents))
-    assert [entry["name"] for entry in table["files"]] == [SIDE_1, SIDE_2, BOTH]
-    for entry in table["files"]:
-        data = done.files[entry["name"]]
-        assert entry["sha256"] == hashlib.sha256(data).hexdigest()
-        assert entry["bytes"] == len(data)
-        assert entry["pages"] == _pages(data)
-    assert table["leaves"][0]["recto"] is None
-    assert table["leaves"][0]["verso"]["template"] == "page-verso"
-    assert table["sheets"][1]["side_1"][0]["flat"] == pytest.approx([10, 43.5, 190, 210])
-    assert table["sheets"][1]["side_2"][0]["trim"] == pytest.approx([52, 43.5, 148, 210])
+    assert first.sheets == second.sheets
 
 
 def test_a_face_is_embedded_once_a_drawing_and_pages_are_not_repeated() -> None:
@@ -385,8 +370,7 @@ def test_a_drawing_of_the_wrong_size_is_refused() -> None:
 def test_bleed_reaches_past_the_cut_but_not_over_the_fold() -> None:
     plan = set_of([(0.0, 20.0)], PERSONAL)
     done = impose(plan, A4, PrinterSettings(), _flooded(plan, 2.0), book(), bleed_mm=2.0)
-    table = done.contents["sheets"][0]
-    flat, trim = (Rect(*table["side_1"][0][key]) for key in ("flat", "trim"))
+    flat, trim = done.sheets[0].side_1[0].flat, done.sheets[0].side_1[0].trim
     image = picture(done.files[SIDE_1], 0, 254)  # 10 pixels a millimetre
     row = image[int((flat.y + flat.height / 3) * 10)]
     dark = np.flatnonzero(row < 128) / 10

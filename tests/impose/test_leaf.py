@@ -12,7 +12,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.leaf import LeafGeometry, check_paper
 from pipeline.impose.measure import leaves_a_sheet, widest_flap
-from pipeline.impose.printer import PrinterSettings
+from pipeline.impose.sheet import PrinterSettings
 from pipeline.plan.model import Binder, Binding, Holes, Paper, Side
 from tests.impose.sample import A3, A4, A5, LETTER, MINI, PERSONAL
 

@@ -9,11 +9,10 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from pipeline.base.errors import UserError
-from pipeline.impose.furnish import Dressed, Job
-from pipeline.impose.imposing import _job, _laid, plan_sheets
+from pipeline.impose.imposing import Job, MarkedStack, _job, _laid, plan_sheets
 from pipeline.impose.layout import SHORTEST_MARK_MM, Rooms, most_on_a_sheet, printable
-from pipeline.impose.marks import Kind, Line
-from pipeline.impose.printer import PrinterSettings
+from pipeline.impose.marks import Line, MarkKind
+from pipeline.impose.sheet import PrinterSettings
 from pipeline.plan.model import Binder, Binding, Holes, Paper
 from pipeline.plan.sizes import load_sizes
 from tests.impose.sample import A3, A4, A5, BINDERS, LETTER, PAPERS, book, set_of
@@ -43,7 +42,7 @@ def dress(
     printer: PrinterSettings,
     binding: Binding = Binding.LEFT,
     bleed_mm: float = 0.0,
-) -> tuple[Job, tuple[Dressed, ...]]:
+) -> tuple[Job, tuple[MarkedStack, ...]]:
     plan = set_of(flaps, binder, binding)
     job = _job(plan, paper, printer, book(), bleed_mm)
     return job, _laid(job)
@@ -75,7 +74,7 @@ def test_marks_and_words_keep_to_their_places(
         raise
     area = printable(paper, printer)
     for one in stacks:
-        leaves = [pose.covers for pose in one.stack.layout.poses]
+        leaves = [position.covers for position in one.stack.layout.positions]
         words = [strip.rect for strip in (*one.slug.strips, one.slug.bar)]
         every = [mark for around in one.marks for mark in around]
         for box in (*words, *(mark.covers for mark in (*every, *one.register))):
@@ -90,23 +89,23 @@ def test_marks_and_words_keep_to_their_places(
         for word, another in itertools.combinations(words, 2):
             assert not word.overlaps(another)
         for mark in every:
-            if isinstance(mark, Line) and mark.kind in (Kind.CROP, Kind.FOLD):
+            if isinstance(mark, Line) and mark.kind in (MarkKind.CROP, MarkKind.FOLD):
                 assert max(mark.covers[2:]) >= SHORTEST_MARK_MM - 1e-6
 
 
 def test_every_leaf_has_eight_crop_marks_two_folds_and_a_pin_for_each_hole() -> None:
     _, (one,) = dress(A5, [(42.0, 0.0)], A4, PrinterSettings())
     lines = [mark for mark in one.marks[0] if isinstance(mark, Line)]
-    count = {kind: sum(line.kind is kind for line in lines) for kind in Kind}
-    assert count[Kind.CROP] == 8
-    assert count[Kind.FOLD] == 2
-    assert count[Kind.PUNCH] == len(A5.holes.centres_mm) + 2
-    assert sum(mark.kind is Kind.REGISTER for mark in one.register) == 4 * 3
+    count = {kind: sum(line.kind is kind for line in lines) for kind in MarkKind}
+    assert count[MarkKind.CROP] == 8
+    assert count[MarkKind.FOLD] == 2
+    assert count[MarkKind.PUNCH] == len(A5.holes.centres_mm) + 2
+    assert sum(mark.kind is MarkKind.REGISTER for mark in one.register) == 4 * 3
 
 
 def test_a_mark_is_shorter_where_there_is_less_room() -> None:
     _, (one,) = dress(A5, [(42.0, 0.0)], A4, PrinterSettings())
-    crops = [m for m in one.marks[0] if isinstance(m, Line) and m.kind is Kind.CROP]
+    crops = [m for m in one.marks[0] if isinstance(m, Line) and m.kind is MarkKind.CROP]
     across = {round(m.covers.width, 6) for m in crops if m.covers.width > m.covers.height}
     along = {round(m.covers.height, 6) for m in crops if m.covers.height > m.covers.width}
     assert across == {2.15}  # 10 mm of margin less 6.35 unprintable less 1.5 of gap
@@ -129,7 +128,7 @@ def test_fewer_leaves_on_a_sheet_leave_room_for_the_words() -> None:
     _, (one,) = dress(MINI, [(0.0, 20.0), (0.0, 20.0)], paper, PrinterSettings(unprintable_mm=3))
     assert most_on_a_sheet(MINI.width_mm + 20, MINI.height_mm, paper,
                            PrinterSettings(unprintable_mm=3), Rooms(0.0)) == 2  # fmt: skip
-    assert len(one.stack.layout.poses) == 1
+    assert len(one.stack.layout.positions) == 1
     assert one.stack.sheets == 2
 
 

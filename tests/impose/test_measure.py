@@ -9,8 +9,7 @@ import pytest
 
 from pipeline.base.errors import UserError
 from pipeline.impose import PrinterSettings, plan_sheets
-from pipeline.impose.measure import how_they_lie, leaves_a_sheet, widest_flap
-from pipeline.impose.measured import described, short
+from pipeline.impose.measure import arrangement, described, leaves_a_sheet, short, widest_flap
 from pipeline.plan.model import Binder, Paper
 from pipeline.plan.sizes import load_sizes
 from pipeline.plan.stock import Stock, bond_gsm
@@ -62,8 +61,8 @@ def test_the_guide_s_leaves_a_sheet() -> None:
     assert {row[0] for row in rows} == {binder.title for binder in SIZES.binders.values()}
     for title, *cells in rows:
         for paper, cell in zip(papers, cells, strict=True):
-            lie = how_they_lie(binder_called(title), paper_called(paper))
-            assert cell == (short(lie) if lie else "–"), f"{title} on {paper}"
+            laid = arrangement(binder_called(title), paper_called(paper))
+            assert cell == (short(laid) if laid else "–"), f"{title} on {paper}"
 
 
 def test_the_guide_s_widest_flaps() -> None:
@@ -116,21 +115,21 @@ def test_the_guide_s_piles() -> None:
 @pytest.mark.parametrize("binder", SIZES.binders.values(), ids=lambda binder: binder.name)
 def test_leaves_lie_as_told(binder: Binder, paper: Paper) -> None:
     """A full sheet, laid out by the program: as many leaves, and margins as wide, as was said."""
-    lie = how_they_lie(binder, paper)
-    if lie is None:
+    laid = arrangement(binder, paper)
+    if laid is None:
         assert leaves_a_sheet(binder, paper) == 0
         return
-    assert lie.rows * lie.columns == lie.leaves
-    plan = set_of([(0.0, 0.0)] * lie.leaves, binder)
+    assert laid.rows * laid.columns == laid.leaves
+    plan = set_of([(0.0, 0.0)] * laid.leaves, binder)
     (sheet,) = plan_sheets(plan, paper, PrinterSettings(), book())
     flats = [placed.flat for placed in sheet.side_1]
-    assert (len(flats), bool(sheet.side_1[0].turned)) == (lie.leaves, lie.turned)
-    across = 2 * (lie.beside_mm + UNPRINTABLE)
-    down = 2 * (lie.above_mm + UNPRINTABLE)
-    taken = [binder.width_mm, binder.height_mm][:: -1 if lie.turned else 1]
-    assert across + lie.columns * taken[0] <= paper.width_mm + 1e-6
-    assert down + lie.rows * taken[1] <= paper.height_mm + 1e-6
-    assert min(lie.beside_mm, lie.above_mm) >= SHORTEST - 1e-6
+    assert (len(flats), bool(sheet.side_1[0].turned)) == (laid.leaves, laid.turned)
+    across = 2 * (laid.beside_mm + UNPRINTABLE)
+    down = 2 * (laid.above_mm + UNPRINTABLE)
+    taken = [binder.width_mm, binder.height_mm][:: -1 if laid.turned else 1]
+    assert across + laid.columns * taken[0] <= paper.width_mm + 1e-6
+    assert down + laid.rows * taken[1] <= paper.height_mm + 1e-6
+    assert min(laid.beside_mm, laid.above_mm) >= SHORTEST - 1e-6
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4", "a3"])
@@ -160,10 +159,10 @@ def test_all_papers_in_a_table_as_wide_as_a_screen() -> None:
     text = described(SIZES.binder("personal"), list(SIZES.papers.values()))
     fitting, too_small = text.split("Too small")
     for paper in SIZES.papers.values():
-        lie = how_they_lie(SIZES.binder("personal"), paper)
-        lines = (fitting if lie else too_small).splitlines()
+        laid = arrangement(SIZES.binder("personal"), paper)
+        lines = (fitting if laid else too_small).splitlines()
         (line,) = (line for line in lines if line.strip().startswith(f"{paper.title}  "))
-        assert lie is None or short(lie) in line
+        assert laid is None or short(laid) in line
     assert max(map(len, text.splitlines())) <= 120
 
 

@@ -143,6 +143,16 @@ def make_set(
             for leaf in leaves
         ],
         "sheets": sheets,
+        "bench": {
+            "sheets": len(sheets),
+            "cuts": 4,
+            "folds": 0,
+            "punch_strokes": 1,
+            "gsm": 120.0,
+            "caliper_mm": 0.15,
+            "weight_g": 3.0,
+            "thickness_mm": 0.15,
+        },
     }
     (folder / "contents.json").write_text(json.dumps(contents), encoding="utf-8")
     return folder

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import functools
 import itertools
-import json
 import string
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pypdfium2 as pdfium
 import pytest
@@ -20,9 +18,11 @@ from lxml import etree
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import computed_style, page_matrix
-from pipeline.impose.cutting import cut_order
+from pipeline.impose import Flip
+from pipeline.impose.bench import cut_order
+from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.model import SetPlan
+from pipeline.plan.model import Binding, SetPlan
 from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.directions.account import Account
@@ -44,8 +44,6 @@ MARGIN_MM = 8.0
 TOUCH_MM = 0.1
 """A glyph's box is a little larger than its ink where that is round."""
 
-Contents = Mapping[str, Any]
-
 
 def season(name: str) -> SeasonPlan:
     return _season(name)
@@ -61,20 +59,15 @@ def book() -> FontBook:
     return faces_of(season("2027-spring-languages")).book()
 
 
-def contents_in(folder: Path) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads((folder / "contents.json").read_text("utf-8"))
-    return found
-
-
 def order_of(contents: Contents, files: frozenset[str] = EVERYTHING) -> Order:
     plans = [season("2027-spring"), season("2027-spring-sizes")]
     binders = {one.binder.name: one.binder for plan in plans for one in plan.sets}
     papers = {paper.name: paper for plan in plans for paper in plan.papers}
     return Order(
         Account(contents),
-        phrases_for(contents["language"]),
-        binders[contents["binder"]["name"]],
-        papers[contents["paper"]["name"]],
+        phrases_for(contents.language),
+        binders[contents.binder.name],
+        papers[contents.paper.name],
         files,
     )
 
@@ -142,17 +135,17 @@ def spoken(request: pytest.FixtureRequest, demo: Demo) -> Contents:
         for one in season("2027-spring-languages").sets
         if one.name == "two-flap-sowing" and one.language == language
     )
-    return in_language(contents_in(demo.folder("march", "two-flap-sowing", "a4")), plan)
+    return in_language(read_contents(demo.folder("march", "two-flap-sowing", "a4")), plan)
 
 
-def in_language(contents: dict[str, Any], plan: SetPlan) -> dict[str, Any]:
-    return {
-        **contents,
-        "language": plan.language,
-        "binding": plan.binding.value,
-        "set": {**contents["set"], "title": plan.title},
-        "period": {**contents["period"], "title": plan.period.title},
-    }
+def in_language(contents: Contents, plan: SetPlan) -> Contents:
+    return replace(
+        contents,
+        language=plan.language,
+        binding=plan.binding,
+        set=replace(contents.set, title=plan.title),
+        period=replace(contents.period, title=plan.period.title),
+    )
 
 
 SETS = [
@@ -166,7 +159,7 @@ SETS = [
 @pytest.mark.parametrize("where", SETS, ids="-".join)
 def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, str, str]) -> None:
     folder = demo.folder(*where)
-    contents = contents_in(folder)
+    contents = read_contents(folder)
     text = read(made(contents))
     paper = {"a4": "A4", "letter": "US Letter"}[where[2]]
     sheets = page_count(folder / "side-1.pdf")
@@ -174,9 +167,9 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
     assert bare(f"{sheets} × {paper}") in text
     assert bare(f"Print 3-side-1.pdf on one side only: {sheets} sheets of {paper}.") in text
     assert bare(f"({page_count(folder / 'both-sides.pdf')} pages") in text
-    leaves = contents["leaves"]
+    leaves = contents.leaves
     assert bare(f"{len(leaves)} × A5") in text
-    flaps = [leaf for leaf in leaves if leaf["flap_mm"]]
+    flaps = [leaf for leaf in leaves if leaf.flap_mm]
     if flaps:
         assert bare(f"{len(flaps)} × 42 mm") in text
         assert bare(f"{len(flaps)} leaves have a flap.") in text
@@ -186,13 +179,13 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
     strokes = -(-len(leaves) // 5)
     noun = "stroke" if strokes == 1 else "strokes"
     assert bare(f"At most 5 leaves go into the punch at a time: {strokes} {noun}") in text
-    assert bare(f"needs {contents['bench']['cuts']} strokes in all") in text
+    assert bare(f"needs {contents.bench.cuts} strokes in all") in text
     assert bare(f"the leaf from sheet 1 comes first, the one from sheet {sheets} last") in text
 
 
 def test_the_demo_in_figures(demo: Demo) -> None:
     """13 weeks on two flaps with a spread in between: 27 leaves (common practice: 2w + 1)."""
-    text = read(made(contents_in(demo.folder("quarter", "two-flap-sowing", "a4"))))
+    text = read(made(read_contents(demo.folder("quarter", "two-flap-sowing", "a4"))))
     for figure in (
         "1 March – 30 May 2027", "27 × A4", "27 × A5", "26 × 42 mm",
         "120 g/m² (32 lb bond)", "6 strokes for this set", "make 2 heaps of them, 1–26 and 27",
@@ -201,14 +194,14 @@ def test_the_demo_in_figures(demo: Demo) -> None:
 
 
 def test_american_paper_is_asked_for_in_pounds_first(demo: Demo) -> None:
-    contents = {**contents_in(demo.folder("march", "running", "letter")), "language": "en-US"}
+    contents = replace(read_contents(demo.folder("march", "running", "letter")), language="en-US")
     text = read(made(contents))
     assert bare("32 lb bond (120 g/m²)") in text
     assert bare("sheets of Letter.") in text
 
 
 def test_several_leaves_a_sheet_are_stacked(sizes: Path) -> None:
-    contents = contents_in(sizes / "pocket-a4-en-GB")
+    contents = read_contents(sizes / "pocket-a4-en-GB")
     account = Account(contents)
     text = read(made(contents))
     assert not account.one_leaf_a_sheet
@@ -219,26 +212,26 @@ def test_several_leaves_a_sheet_are_stacked(sizes: Path) -> None:
 
 def test_piles_on_one_another_are_in_order(sizes: Path) -> None:
     for folder in sorted(sizes.iterdir()):
-        contents = contents_in(folder)
+        contents = read_contents(folder)
         order: list[int] = []
         for heap in Account(contents).heaps:
-            sheets = contents["sheets"][heap.first - 1 : heap.last]
+            sheets = contents.sheets[heap.first - 1 : heap.last]
             for pile in range(len(heap.flats)):
-                order += [s["side_1"][pile]["leaf"] for s in sheets if pile < len(s["side_1"])]
-        assert order == list(range(len(contents["leaves"]))), folder.name
+                order += [s.side_1[pile].leaf for s in sheets if pile < len(s.side_1)]
+        assert order == list(range(len(contents.leaves))), folder.name
 
 
 def test_cuts_of_the_heaps_are_the_strokes_of_the_bench(sizes: Path, demo: Demo) -> None:
     folders = [*sizes.iterdir(), *(demo.folder(*where) for where in SETS)]
     for folder in folders:
-        account = Account(contents_in(folder))
+        account = Account(read_contents(folder))
         cuts = [len(cut_order(heap.flats, *account.sheet_mm)) for heap in account.heaps]
         assert sum(cuts) == account.cuts, folder
 
 
 def test_every_edge_of_a_leaf_is_cut(sizes: Path) -> None:
     for folder in sizes.iterdir():
-        account = Account(contents_in(folder))
+        account = Account(read_contents(folder))
         for heap in account.heaps:
             cuts = cut_order(heap.flats, *account.sheet_mm)
             for flat in heap.flats:
@@ -257,7 +250,7 @@ def test_every_edge_of_a_leaf_is_cut(sizes: Path) -> None:
 
 
 def test_only_what_comes_with_the_set_is_spoken_of(demo: Demo) -> None:
-    contents = contents_in(demo.folder("march", "running", "a4"))
+    contents = read_contents(demo.folder("march", "running", "a4"))
     everything, nothing = read(made(contents)), read(made(contents, frozenset()))
     assert FEED_TEST in everything
     assert SIDE_2_REVERSED in everything
@@ -267,14 +260,14 @@ def test_only_what_comes_with_the_set_is_spoken_of(demo: Demo) -> None:
 
 
 def test_one_sheet_is_no_pile(demo: Demo) -> None:
-    contents = contents_in(demo.folder("undated", "plant-record", "a4"))
-    single = {
-        **contents,
-        "leaves": contents["leaves"][:1],
-        "sheets": contents["sheets"][:1],
-        "files": [{**file, "pages": 1} for file in contents["files"]],
-        "bench": {**contents["bench"], "punch_strokes": 1, "cuts": 4},
-    }
+    contents = read_contents(demo.folder("undated", "plant-record", "a4"))
+    single = replace(
+        contents,
+        leaves=contents.leaves[:1],
+        sheets=contents.sheets[:1],
+        files=tuple(replace(file, pages=1) for file in contents.files),
+        bench=replace(contents.bench, punch_strokes=1, cuts=4),
+    )
     text = read(made(single))
     assert bare("1 sheet of A4.") in text
     assert bare("look at both sides of the sheet.") in text
@@ -283,9 +276,9 @@ def test_one_sheet_is_no_pile(demo: Demo) -> None:
 
 
 def test_sheets_are_flipped_as_they_were_imposed(demo: Demo) -> None:
-    contents = contents_in(demo.folder("march", "running", "a4"))
+    contents = read_contents(demo.folder("march", "running", "a4"))
     assert bare("flipped on the long edge") in read(made(contents))
-    assert bare("flipped on the short edge") in read(made({**contents, "flip": "short"}))
+    assert bare("flipped on the short edge") in read(made(replace(contents, flip=Flip.SHORT)))
 
 
 def test_everything_that_is_said_is_in_the_file(spoken: Contents) -> None:
@@ -388,8 +381,8 @@ def test_lines_end_within_their_column(spoken: Contents) -> None:
 
 
 def test_right_to_left_pages_are_mirrored(demo: Demo) -> None:
-    contents = contents_in(demo.folder("march", "two-flap-sowing", "a4"))
-    arabic = {**contents, "language": "ar", "binding": "right"}
+    contents = read_contents(demo.folder("march", "two-flap-sowing", "a4"))
+    arabic = replace(contents, language="ar", binding=Binding.RIGHT)
     ink = {text: boxes for boxes, text in ink_of(svgs(arabic)[0])}
     title = ink[phrases_for("ar").of["title"]]
     assert max(box.right for box in title) > 210 - 20
@@ -398,15 +391,15 @@ def test_right_to_left_pages_are_mirrored(demo: Demo) -> None:
 
 
 def test_the_same_set_gives_the_same_bytes(demo: Demo) -> None:
-    contents = contents_in(demo.folder("march", "running", "a4"))
+    contents = read_contents(demo.folder("march", "running", "a4"))
     first = made(contents)
-    made({**contents, "language": "ar", "binding": "right"})
+    made(replace(contents, language="ar", binding=Binding.RIGHT))
     assert made(contents) == first
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_pages_are_of_the_buyers_paper(demo: Demo, paper: str) -> None:
-    with opened(made(contents_in(demo.folder("march", "running", paper)))) as document:
+    with opened(made(read_contents(demo.folder("march", "running", paper)))) as document:
         sizes = {(round(p.get_width() / 72 * 25.4, 1), round(p.get_height() / 72 * 25.4, 1))
                  for p in document}  # fmt: skip
         assert len(document) == 2
@@ -421,7 +414,7 @@ def test_pages_as_they_were_looked_at(language: str, page: int, demo: Demo, gold
         for one in season("2027-spring-languages").sets
         if one.name == "two-flap-sowing" and one.language == language
     )
-    contents = in_language(contents_in(demo.folder("march", "two-flap-sowing", "a4")), plan)
+    contents = in_language(read_contents(demo.folder("march", "two-flap-sowing", "a4")), plan)
     with opened(made(contents)) as document:
         golden(f"directions/{language}-{page}", page_picture(document[page - 1], 60))
 

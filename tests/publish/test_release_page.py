@@ -14,7 +14,7 @@ import pytest
 from babel import Locale
 from playwright.sync_api import Browser, Page
 
-from pipeline.app.jobs import CONTENTS
+from pipeline.impose.contents import CONTENTS
 from pipeline.proof.approval.record import pass_file
 from pipeline.publish.bundle import BUYER, MADE_FROM
 from pipeline.publish.shop.releasepage import release_page
@@ -145,14 +145,31 @@ def lay_out(folder: Path) -> None:
             never = {"name": "undated", "title": record, "first": None, "last": None}
             for about, name, title in ((march, "running", running), (never, "record", record)):
                 bundle = folder / f"{name}-{paper}-{language.lower()}-v1"
+                holes = {"centres_mm": [30, 180], "edge_mm": 6, "diameter_mm": 5}
                 table: dict[str, object] = {
+                    "season": "spring",
                     "period": about,
                     "set": {"name": name, "title": title},
-                    "binder": {"name": "a5"},
-                    "paper": {"name": paper},
+                    "binder": {"name": "a5", "width_mm": 148, "height_mm": 210, "holes": holes},
+                    "binding": "left",
+                    "paper": {"name": paper, "width_mm": 210, "height_mm": 297, "media": ""},
                     "language": language,
-                    "version": 1,
+                    "files": [],
+                    "leaves": [],
                     "sheets": [],
+                    "bench": {
+                        "sheets": 0,
+                        "cuts": 0,
+                        "folds": 0,
+                        "punch_strokes": 0,
+                        "gsm": 120,
+                        "caliper_mm": 0.15,
+                        "weight_g": 0,
+                        "thickness_mm": 0,
+                    },
+                    "bundle": bundle.name,
+                    "version": 1,
+                    "made_with": "leafset",
                     "passed": {"by": ["Ada"], "at": LATER},
                 }
                 (bundle / BUYER).mkdir(parents=True)

@@ -16,11 +16,10 @@ from pipeline.impose import BOTH, Flip, PrinterSettings, impose
 from pipeline.plan.model import Paper
 from pipeline.plan.sizes import load_sizes
 from pipeline.proof.read.raster import page_picture
-from pipeline.testsheets import vernier
-from pipeline.testsheets.feeding import Trial, Turn, reverse_side_2, turn
-from pipeline.testsheets.feedplaces import LARGE, SMALL, Places, places_on
+from pipeline.testsheets.feedparts import LARGE, SMALL, Places, places_on
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.testsheets.pen import LEAF_MM
+from pipeline.testsheets.trial import BRACKET_MM, PileTurn, Trial, figure, reverse_side_2, turn
 from tests.conftest import Golden
 from tests.impose.readback import Path, paths, without_bar
 from tests.impose.sample import A4, LETTER, PERSONAL, book, set_of
@@ -274,7 +273,7 @@ def words_of(paper: Paper, side: int, flip: Flip = Flip.LONG) -> list[tuple[Rect
 @every_paper
 def test_nothing_shows_through_where_the_scales_have_their_numbers(paper: Paper) -> None:
     most = places(paper).most
-    figures = {vernier.figure(number) for number in range(-most, most + 1, 2)}
+    figures = {figure(number) for number in range(-most, most + 1, 2)}
     left, below = from_middle(paper, -places(paper).down_x, places(paper).across_y)
     scales = [
         box
@@ -330,12 +329,12 @@ def test_the_bracket_leaves_out_what_would_be_read_wrong(paper: Paper) -> None:
     So it does wherever the scale has no line any more.
     """
     most, half = places(paper).most, places(paper).bracket_mm
-    assert most / 10 < half <= vernier.BRACKET_MM
+    assert most / 10 < half <= BRACKET_MM
     assert half - most / 10 < 0.21
     far = [step / 10 for step in range(most + 1, 40)]
     wrong = [s for s in far if printed(paper, Flip.LONG, (s, 0))[0].readings()]
     assert wrong
-    assert min(wrong) > vernier.BRACKET_MM
+    assert min(wrong) > BRACKET_MM
     x, y = from_middle(paper, 0, places(paper).across_y)
     assert is_there(drawn(paper, back(paper)), Rect(x - half, y - 9.8, 2 * half, 2))
     x, y = from_middle(paper, -places(paper).down_x, places(paper).down_y)
@@ -376,18 +375,18 @@ def test_what_is_read_and_typed_makes_backs_lie_behind_their_fronts(
 @pytest.mark.parametrize(
     ("on_the_back", "same_way", "on_sheet", "how", "reverse"),
     [
-        (True, True, 1, Turn.NONE, False),
-        (True, True, 2, Turn.NONE, True),
-        (True, False, 1, Turn.ROUND, False),
-        (True, False, 2, Turn.ROUND, True),
-        (False, True, 1, Turn.OVER_LONG, True),
-        (False, True, 2, Turn.OVER_LONG, False),
-        (False, False, 1, Turn.OVER_SHORT, True),
-        (False, False, 2, Turn.OVER_SHORT, False),
+        (True, True, 1, PileTurn.NONE, False),
+        (True, True, 2, PileTurn.NONE, True),
+        (True, False, 1, PileTurn.ROUND, False),
+        (True, False, 2, PileTurn.ROUND, True),
+        (False, True, 1, PileTurn.OVER_LONG, True),
+        (False, True, 2, PileTurn.OVER_LONG, False),
+        (False, False, 1, PileTurn.OVER_SHORT, True),
+        (False, False, 2, PileTurn.OVER_SHORT, False),
     ],
 )
 def test_every_trial_has_its_answer(
-    on_the_back: bool, same_way: bool, on_sheet: int, how: Turn, reverse: bool
+    on_the_back: bool, same_way: bool, on_sheet: int, how: PileTurn, reverse: bool
 ) -> None:
     trial = Trial(on_the_back, same_way, on_sheet)
     assert turn(trial) is how
@@ -406,10 +405,10 @@ class Sheet:
     h_far: bool = True
     printed: dict[str, tuple[int, bool]] | None = None
 
-    def turned(self, how: Turn) -> None:
+    def turned(self, how: PileTurn) -> None:
         if how.over:
             self.a_up = not self.a_up
-        if how in (Turn.ROUND, Turn.OVER_SHORT):
+        if how in (PileTurn.ROUND, PileTurn.OVER_SHORT):
             self.h_far = not self.h_far
 
 
@@ -424,7 +423,7 @@ class MadeUpPrinter:
     takes_top: bool
     prints_upper: bool
     heads_far: bool
-    comes_out: Turn
+    comes_out: PileTurn
 
     def run(self, pile: list[Sheet], pages: list[int]) -> list[Sheet]:
         """Prints pages on as many sheets (the last of a pile is its top); gives the output."""
@@ -438,7 +437,7 @@ class MadeUpPrinter:
         return out
 
 
-def turned(pile: list[Sheet], how: Turn) -> list[Sheet]:
+def turned(pile: list[Sheet], how: PileTurn) -> list[Sheet]:
     """The whole pile turned: over, its lowest comes to lie on top."""
     for sheet in pile:
         sheet.turned(how)
@@ -447,7 +446,7 @@ def turned(pile: list[Sheet], how: Turn) -> list[Sheet]:
 
 PRINTERS = [
     MadeUpPrinter(*way)
-    for way in itertools.product((True, False), (True, False), (True, False), Turn)
+    for way in itertools.product((True, False), (True, False), (True, False), PileTurn)
 ]
 
 
@@ -485,7 +484,7 @@ def test_whatever_the_printer_does_the_answer_puts_each_back_behind_its_front(
 
 def test_all_four_ways_of_turning_and_both_orders_are_needed() -> None:
     trials = [seen_in_trial(printer) for printer in PRINTERS]
-    assert {turn(trial) for trial in trials} == set(Turn)
+    assert {turn(trial) for trial in trials} == set(PileTurn)
     assert {reverse_side_2(trial) for trial in trials} == {True, False}
 
 

@@ -10,7 +10,7 @@ from lxml import etree
 from svgwrite.extensions import Inkscape
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.filling import SAFE_MM as TEXT_SAFE_MM
+from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import Face
 
 SANS = "'Source Sans 3'"
@@ -27,7 +27,7 @@ _OUTER_MM = 6.0
 _A5_MM2 = 148.0 * 210.0
 """The area of A5 (ISO 216)."""
 
-_FOLD_MM = TEXT_SAFE_MM
+_FOLD_MM = TEXT_EDGE_MM
 """From the fold to what is printed."""
 
 
@@ -42,7 +42,7 @@ class Sheet:
         self.face = face
         area = face.trim.width * face.trim.height
         self.scale = min(1.15, max(0.66, math.sqrt(area / _A5_MM2)))
-        outer = max(TEXT_SAFE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
+        outer = max(TEXT_EDGE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
         self.page = self._area(outer)
         self.flap = self._flap_area(outer)
         self.binding_left = face.binding_x == 0

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from pipeline.testsheets.pen import LEADING, Hand
+from pipeline.impose.margins import LEADING, WordStyle
 
 _HERE = Path(__file__).parent
 _ELSE = "en"
@@ -17,7 +17,7 @@ _ELSE = "en"
 class SheetWords(NamedTuple):
     """How the words are set, their language among it, and the words; some are several."""
 
-    hand: Hand
+    style: WordStyle
     of: Mapping[str, Any]
 
 
@@ -29,18 +29,18 @@ def sheet_words(sheet: str, language: str) -> SheetWords:
     A region that has no file takes its language's, a language that has none takes English.
 
     >>> words = sheet_words("feed_test", "en-GB")
-    >>> words.hand.language, words.of["title"]
+    >>> words.style.language, words.of["title"]
     ('en-GB', 'Feed test')
-    >>> sheet_words("feed_test", "tlh").hand.language
+    >>> sheet_words("feed_test", "tlh").style.language
     'en'
     """
     spoken = language.split("-", maxsplit=1)[0]
     name = next(n for n in (language, spoken, _ELSE) if (_HERE / f"{n}.toml").is_file())
-    told: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))
-    hand = Hand(
+    found: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))
+    style = WordStyle(
         language if name in (language, spoken) else _ELSE,
-        tuple(told.get("faces", ())),
-        told.get("leading", LEADING),
-        told.get("right_to_left", False),
+        tuple(found.get("faces", ())),
+        found.get("leading", LEADING),
+        found.get("right_to_left", False),
     )
-    return SheetWords(hand, told[sheet])
+    return SheetWords(style, found[sheet])

@@ -15,9 +15,9 @@ from PIL import Image
 from pydantic import TypeAdapter, ValidationError
 
 from pipeline.base.folders import write_whole
+from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures, open_set
-from pipeline.proof.read.contents import CONTENTS, Contents
 from pipeline.proof.read.text import on_leaves, read_pieces
 
 PRINT_DPI = 110.0

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from pipeline.base.geometry import Rect, pt
+from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Side
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.read.contents import Placement, SheetNote
 from pipeline.proof.read.objects import Form, Shown
 
 OFF_MM = 0.1
@@ -69,7 +69,7 @@ def _what_is_wrong(
     )
 
 
-def unregistered(subject: Subject, sheet: SheetNote) -> Iterator[Finding]:
+def unregistered(subject: Subject, sheet: Sheet) -> Iterator[Finding]:
     """Backs that, by the set's contents, are not behind their fronts."""
     behind = {placement.leaf: placement for placement in sheet.side_2}
     for front in sheet.side_1:
@@ -107,7 +107,7 @@ class _Back(NamedTuple):
         return Finding(code, self.set, message, self.sheet, 2, self.leaf, Side.VERSO)
 
 
-def _behind(subject: Subject, sheet: SheetNote, front: Rect) -> Rect:
+def _behind(subject: Subject, sheet: Sheet, front: Rect) -> Rect:
     """Where side 2 shows what lies at ``front`` on side 1, the printer's own shift made up for."""
     flat = front.mirrored_x(sheet.width_mm)
     if subject.printer.flip == "short":

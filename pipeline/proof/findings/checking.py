@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 
+from pipeline.impose.contents import CONTENTS
+from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Side
 from pipeline.proof.findings.backs import misplaced, unregistered
@@ -36,7 +38,6 @@ from pipeline.proof.findings.leftovers import leftover_findings
 from pipeline.proof.findings.placing import clipped, placing_findings
 from pipeline.proof.findings.reading import FaceRead, SideRead, read_side
 from pipeline.proof.findings.subject import Subject, subject_of
-from pipeline.proof.read.contents import CONTENTS, SheetSide
 from pipeline.proof.read.raster import opened
 
 _kept: dict[Path, tuple[str, tuple[Finding, ...]]] = {}

@@ -8,9 +8,9 @@ from enum import StrEnum
 from typing import Any
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
 from pipeline.proof.findings.kinds import KINDS
-from pipeline.proof.read.contents import SheetSide
 
 
 class Severity(StrEnum):

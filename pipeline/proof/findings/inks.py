@@ -12,10 +12,10 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import MM_PER_INCH, Rect, mm
+from pipeline.impose.sheet import Placement
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead, finding_on
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.read.contents import Placement
 from pipeline.proof.read.coverage import INK_DPI
 from pipeline.proof.read.objects import Paint, Painted, points_of
 from pipeline.proof.read.raster import area_picture

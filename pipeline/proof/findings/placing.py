@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.contents import upright
 from pipeline.impose.leaf import Face
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import FaceRead, SideRead, finding_on
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.read.contents import upright
 from pipeline.proof.read.objects import overlap
 
 _SLACK_MM = 0.1

@@ -9,12 +9,13 @@ from functools import cached_property
 import pypdfium2 as pdfium
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.contents import upright
+from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.slots import Slot, Slots
 from pipeline.proof.findings.spelling import spelling, together
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.read.contents import Placement, SheetSide, upright
 from pipeline.proof.read.objects import Form, Painted, painted, top_forms
 from pipeline.proof.read.text import LeafText, on_leaves, read_pieces
 

@@ -12,6 +12,7 @@ from functools import lru_cache
 from lxml import etree
 
 from pipeline.base.geometry import Rect
+from pipeline.fill.filling import text_areas
 from pipeline.fill.template import (
     TemplateFile,
     lineage,
@@ -21,7 +22,7 @@ from pipeline.fill.template import (
     rect_of,
 )
 from pipeline.fill.texts import find_text, room_of
-from pipeline.impose.leaf import SAFE_MM, LeafGeometry
+from pipeline.impose.leaf import LeafGeometry
 from pipeline.plan.model import Binder, Binding, Page, Side
 from pipeline.svg.styles import SVG
 
@@ -88,7 +89,7 @@ def _drawn(
 ) -> Slots:
     """The places as they are drawn, bound on the left, in mm of the page."""
     root = read_template(file).root
-    panels = _panels(side, flap_mm, binder)
+    panels = text_areas(side, flap_mm, binder)
     texts: list[Slot] = []
     grids: list[Slot] = []
     taken: set[etree._Element] = set()
@@ -137,13 +138,3 @@ def _line(ink: Rect, text: etree._Element) -> tuple[Rect, Rect]:
     y, height = ink.y + 0.35 * em, 1.7 * em
     area = Rect(ink.x + 0.7 * em, y, ink.width - 1.4 * em, height)
     return area, Rect(ink.x + em, y, ink.width - 2 * em, height)
-
-
-def _panels(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:
-    """Page and flap, without their safe edges, as they are drawn: bound on the left."""
-    at = flap_mm if side is Side.VERSO else 0.0
-    panels = [Rect(at, 0, binder.width_mm, binder.height_mm)]
-    if flap_mm:
-        beside = 0.0 if side is Side.VERSO else binder.width_mm
-        panels.append(Rect(beside, 0, flap_mm, binder.height_mm))
-    return tuple(panel.grown(-SAFE_MM) for panel in panels)

@@ -11,14 +11,15 @@ from pathlib import Path
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import TemplateFile, open_template
+from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.sheet import Placement
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
 from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.slots import Slots, slots_of
-from pipeline.proof.read.contents import Contents, Placement, read_contents
 
 PageKey = tuple[str, Side, tuple[dt.date, ...]]
 

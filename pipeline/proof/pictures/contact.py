@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from PIL import Image
 
 from pipeline.base.geometry import MM_PER_INCH
+from pipeline.impose.contents import Contents, fore_edge_on_right
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.captions import Captions, Type
 from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures
 from pipeline.proof.pictures.scene import GROUND
-from pipeline.proof.read.contents import Contents, fore_edge_on_right
 from pipeline.proof.read.raster import pixels
 
 VIEW_WIDTH = 580

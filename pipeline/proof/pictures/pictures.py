@@ -11,16 +11,15 @@ from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import Side
-from pipeline.proof.pictures.scene import Scene
-from pipeline.proof.read.contents import (
+from pipeline.impose.contents import (
     Contents,
-    SheetSide,
     fore_edge_on_right,
-    from_upright,
     other_face,
     read_contents,
 )
+from pipeline.impose.sheet import SheetSide
+from pipeline.plan.model import Side
+from pipeline.proof.pictures.scene import Scene
 from pipeline.proof.read.raster import area_picture, opened, page_picture, pixels
 
 # Lengths of the scene that pictures show: chosen by eye, they stand in no printed file.
@@ -90,7 +89,7 @@ class SetPictures:
         if placed is None:
             size = pixels(area.width, self.dpi), pixels(area.height, self.dpi)
             return Image.new("RGB", size, "white")
-        on_sheet = from_upright(area, placed.placement)
+        on_sheet = placed.placement.position.rect(area)
         page = self.page(placed.sheet, placed.side)
         return area_picture(page, on_sheet, self.dpi, placed.placement.turned)
 

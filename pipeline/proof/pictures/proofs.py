@@ -8,11 +8,11 @@ from pathlib import Path
 from PIL import Image
 
 from pipeline.base.folders import whole_folder
+from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.contact import contact_sheet
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.proof.pictures.png import save_png
-from pipeline.proof.read.contents import SheetSide
 
 PROOF = "proof"
 PROOF_DPI = 110.0

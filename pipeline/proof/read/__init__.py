@@ -1,1 +1,1 @@
-"""Finished files read back with pdfium: pixels, objects, words, and contents.json."""
+"""Finished files read back with pdfium: pixels, objects and words."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple
 
 import numpy as np
 import pypdfium2 as pdfium
 
+from pipeline.impose.bench import SideInk
+from pipeline.impose.sheet import Placement, Sheet
+from pipeline.plan.model import Leaf, Side
 from pipeline.proof.read.raster import opened
 
 INK_DPI = 200.0
@@ -18,16 +20,10 @@ On the demo's pages the figure is within 4 % of that at 600 dpi; at 50 dpi it is
 """
 
 
-class SideInk(NamedTuple):
-    """How much of a sheet's side ink covers, in %: its mean darkness, 100 were all black."""
-
-    sheet: int
-    side: int
-    percent: float
-
-
-def side_inks(both_sides: Path | bytes, contents: Mapping[str, Any]) -> tuple[SideInk, ...]:
-    """The ink on every side of a set, from its file of both sides and its table of contents.
+def side_inks(
+    both_sides: Path | bytes, sheets: Sequence[Sheet], leaves: Sequence[Leaf]
+) -> tuple[SideInk, ...]:
+    """The ink on every side of a set, from its file of both sides, its sheets and its leaves.
 
     Sides that show the same templates differ in their dates alone: only the first of them is
     measured, and its figure stands for all. Raises ``UserError`` when the file cannot be read.
@@ -35,12 +31,12 @@ def side_inks(both_sides: Path | bytes, contents: Mapping[str, Any]) -> tuple[Si
     measured: dict[Hashable, float] = {}
     inks: list[SideInk] = []
     with opened(both_sides) as document:
-        for sheet in contents["sheets"]:
-            for side in (1, 2):
-                kind = _kind(sheet[f"side_{side}"], contents["leaves"])
+        for sheet in sheets:
+            for side, placed in ((1, sheet.side_1), (2, sheet.side_2)):
+                kind = _kind(placed, leaves)
                 if kind not in measured:
                     measured[kind] = _ink(document[len(inks)])
-                inks.append(SideInk(sheet["number"], side, measured[kind]))
+                inks.append(SideInk(sheet.number, side, measured[kind]))
     return tuple(inks)
 
 
@@ -53,11 +49,14 @@ def mean_ink(inks: Sequence[SideInk]) -> float:
     return sum(ink.percent for ink in inks) / len(inks)
 
 
-def _kind(placed: Sequence[Mapping[str, Any]], leaves: Sequence[Mapping[str, Any]]) -> Hashable:
+def _kind(placed: Sequence[Placement], leaves: Sequence[Leaf]) -> Hashable:
     """What is the same for sides that differ in their dates alone."""
-    pages = [leaves[one["leaf"]][one["face"]] for one in placed]
-    templates = tuple(page["template"] if page else None for page in pages)
-    return templates, tuple(tuple(one["flat"]) for one in placed)
+    pages = [
+        leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
+        for one in placed
+    ]
+    templates = tuple(page.template if page else None for page in pages)
+    return templates, tuple(one.flat for one in placed)
 
 
 def _ink(page: pdfium.PdfPage) -> float:

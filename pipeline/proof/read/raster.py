@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Literal
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
@@ -16,9 +15,7 @@ from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect, mm
-
-Turn = Literal[0, 90, 180, 270]
-"""Degrees clockwise that something is turned on the sheet."""
+from pipeline.impose.sheet import Turn
 
 _FINER = 3
 """How many times finer pdfium draws than is asked for, before it is averaged.

@@ -16,8 +16,9 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import Rect, mm
+from pipeline.impose.contents import read_contents, upright
+from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Side
-from pipeline.proof.read.contents import Placement, SheetSide, read_contents, upright
 from pipeline.proof.read.objects import Shown, painted
 from pipeline.proof.read.raster import opened
 

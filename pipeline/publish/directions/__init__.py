@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from typing import Any
+from collections.abc import Collection
 
-from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.stitch import FileAbout, SidePlan, stitch
+from pipeline.impose.contents import Contents
+from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.artwork import Artwork, artwork_of, copy_directions
@@ -21,7 +20,7 @@ __all__ = ["Artwork", "artwork_of", "copy_directions", "directions"]
 
 
 def directions(
-    contents: Mapping[str, Any],
+    contents: Contents,
     binder: Binder,
     paper: Paper,
     files: Collection[str],
@@ -37,15 +36,12 @@ def directions(
     Raises UserError for a template that lacks a part, for text that finds no room and for
     characters that no face has.
     """
-    order = Order(Account(contents), phrases_for(contents["language"]), binder, paper, files)
+    order = Order(Account(contents), phrases_for(contents.language), binder, paper, files)
     language = order.phrases.language
     svgs = page_svgs(order, artwork, book)
     titles = [f"directions, page {number}" for number in range(1, len(svgs) + 1)]
     drawn = Source(draw(svgs, book, names=titles, language=language))
     page = artwork.page(paper)
-    whole = Rect(0, 0, page.width_mm, page.height_mm)
-    sides = [
-        SidePlan(whole.width, whole.height, whole, whole, (), number) for number in range(len(svgs))
-    ]
-    title = f"{order.phrases.of['title']}: {contents['set']['title']}"
-    return stitch(sides, drawn, drawn, FileAbout(title, language, "/DuplexFlipLongEdge"))
+    title = f"{order.phrases.of['title']}: {contents.set.title}"
+    about = FileAbout(title, language, "/DuplexFlipLongEdge")
+    return stitch_drawn(drawn, page.width_mm, page.height_mm, about)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.contents import Contents
+from pipeline.impose.sheet import Placement, Sheet
 
 
 @dataclass(frozen=True)
@@ -27,62 +28,62 @@ class Heap:
 class Account:
     """The counts of one imposed set, from its ``contents.json``."""
 
-    contents: Mapping[str, Any]
+    contents: Contents
 
     @property
     def sheets(self) -> int:
         """Sheets of paper to print."""
-        return len(self.contents["sheets"])
+        return len(self.contents.sheets)
 
     @property
     def leaves(self) -> int:
         """Leaves for the binder."""
-        return len(self.contents["leaves"])
+        return len(self.contents.leaves)
 
     @property
     def folds(self) -> int:
         """Leaves with a flap."""
-        return int(self.contents["bench"]["folds"])
+        return self.contents.bench.folds
 
     @property
     def cuts(self) -> int:
         """Strokes of a guillotine that takes a whole heap."""
-        return int(self.contents["bench"]["cuts"])
+        return self.contents.bench.cuts
 
     @property
     def punch_strokes(self) -> int:
         """Strokes of a punch that makes all holes of a few leaves at once."""
-        return int(self.contents["bench"]["punch_strokes"])
+        return self.contents.bench.punch_strokes
 
     @property
     def holes(self) -> int:
         """Holes in a leaf."""
-        return len(self.contents["binder"]["holes"]["centres_mm"])
+        return len(self.contents.binder.holes.centres_mm)
 
     @cached_property
     def flaps_mm(self) -> tuple[float, ...]:
         """The widths of flaps there are, each once, mm."""
-        return tuple(sorted({leaf["flap_mm"] for leaf in self.contents["leaves"]} - {0.0}))
+        return tuple(sorted({leaf.flap_mm for leaf in self.contents.leaves} - {0.0}))
 
     @property
     def sheet_mm(self) -> tuple[float, float]:
         """The width and height of the sheets."""
-        sheet = self.contents["sheets"][0]
-        return float(sheet["width_mm"]), float(sheet["height_mm"])
+        sheet = self.contents.sheets[0]
+        return sheet.width_mm, sheet.height_mm
 
     def pages(self, file: str) -> int:
         """How many pages one of the set's files has."""
-        return next(int(one["pages"]) for one in self.contents["files"] if one["name"] == file)
+        return next(one.pages or 0 for one in self.contents.files if one.name == file)
 
     @cached_property
     def days(self) -> tuple[dt.date, dt.date] | None:
         """The first and the last day that the pages show; None for undated sets."""
         dates = [
-            dt.date.fromisoformat(date)
-            for leaf in self.contents["leaves"]
-            for face in (leaf["recto"], leaf["verso"])
-            if face
-            for date in face["dates"]
+            date
+            for leaf in self.contents.leaves
+            for page in (leaf.recto, leaf.verso)
+            if page
+            for date in page.dates
         ]
         return (min(dates), max(dates)) if dates else None
 
@@ -93,17 +94,17 @@ class Account:
         A sheet belongs to the heap before it when its leaves lie in the same places and each
         follows on the one above it.
         """
-        heaps: list[list[Mapping[str, Any]]] = []
-        for sheet in self.contents["sheets"]:
-            if heaps and _continues(heaps[-1][-1]["side_1"], sheet["side_1"]):
+        heaps: list[list[Sheet]] = []
+        for sheet in self.contents.sheets:
+            if heaps and _continues(heaps[-1][-1].side_1, sheet.side_1):
                 heaps[-1].append(sheet)
             else:
                 heaps.append([sheet])
         return tuple(
             Heap(
-                first=heap[0]["number"],
-                last=heap[-1]["number"],
-                flats=tuple(Rect(*placed["flat"]) for placed in heap[0]["side_1"]),
+                first=heap[0].number,
+                last=heap[-1].number,
+                flats=tuple(placed.flat for placed in heap[0].side_1),
             )
             for heap in heaps
         )
@@ -119,8 +120,8 @@ class Account:
         return all(len(heap.flats) == 1 for heap in self.heaps)
 
 
-def _continues(above: Sequence[Mapping[str, Any]], below: Sequence[Mapping[str, Any]]) -> bool:
+def _continues(above: Sequence[Placement], below: Sequence[Placement]) -> bool:
     return len(below) <= len(above) and all(
-        under["flat"] == over["flat"] and under["leaf"] == over["leaf"] + 1
+        under.flat == over.flat and under.leaf == over.leaf + 1
         for over, under in zip(above, below, strict=False)
     )

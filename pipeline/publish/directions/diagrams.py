@@ -12,7 +12,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import inherited, rect_of
-from pipeline.impose.cutting import Cut, cut_order
+from pipeline.impose.bench import Cut, cut_order
 from pipeline.plan.model import Binder
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.sample import Sample

@@ -105,8 +105,8 @@ class _Page:
     def _heads(self) -> None:
         account, phrases = self.order.account, self.order.phrases
         contents = account.contents
-        title = str(contents["set"]["title"])
-        period = str(contents["period"]["title"])
+        title = contents.set.title
+        period = contents.period.title
         sizes = {"binder": self.order.binder.title, "paper": self.order.paper_name}
         about = [*([period] if account.days else []), phrases.text("about", sizes, "value")]
         numbers = {"page": self.number, "pages": self.count}

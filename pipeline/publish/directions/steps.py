@@ -47,7 +47,7 @@ class Order:
     def figures(self) -> list[tuple[str, str]]:
         """Label and value of what the buyer has in hand: dates, sheets, leaves, flaps, paper."""
         account, phrases = self.account, self.phrases
-        bench = account.contents["bench"]
+        bench = account.contents.bench
         flap = phrases.length(account.flaps_mm[0]) if len(account.flaps_mm) == 1 else ""
         facts: Mapping[str, object] = {
             "sheets": account.sheets,
@@ -56,10 +56,10 @@ class Order:
             "binder": self.binder.title,
             "folds": account.folds,
             "flap": flap,
-            "gsm": phrases.per_square_metre(bench["gsm"]),
-            "lb": phrases.pounds(bench["gsm"] / bond_gsm(1)),
-            "weight": phrases.weight(bench["weight_g"]),
-            "thickness": phrases.length(bench["thickness_mm"]),
+            "gsm": phrases.per_square_metre(bench.gsm),
+            "lb": phrases.pounds(bench.gsm / bond_gsm(1)),
+            "weight": phrases.weight(bench.weight_g),
+            "thickness": phrases.length(bench.thickness_mm),
         }
         asked = ["sheets", "leaves", *(["flaps"] if account.folds else []), "paper", "pack"]
         value_of = {key: key for key in asked} | ({} if flap else {"flaps": "flaps-several"})
@@ -76,7 +76,7 @@ class Order:
         """The steps up to the sheets that lie printed and checked."""
         tested = FEED_TEST in self.files
         several = self.account.sheets > 1
-        flip = str(self.account.contents["flip"])
+        flip = self.account.contents.flip.value
         turned_back = several and SIDE_2_REVERSED in self.files
         return [
             self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
@@ -99,7 +99,7 @@ class Order:
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
         if account.holes:
-            bound = f"punch-{account.contents['binding']}"
+            bound = f"punch-{account.contents.binding.value}"
             steps.append(self._step("punch", "punch", "punch-holes", bound))
         if account.folds:
             steps.append(self._step("fold", "fold", "fold-how"))
@@ -120,7 +120,7 @@ class Order:
 
     def _facts(self) -> dict[str, object]:
         account, phrases = self.account, self.phrases
-        holes = account.contents["binder"]["holes"]
+        holes = account.contents.binder.holes
         return {
             **self._names(),
             "percent": phrases.whole,
@@ -137,9 +137,9 @@ class Order:
             "each": LEAVES_A_PUNCH,
             "strokes": account.punch_strokes,
             "holes": account.holes,
-            "edge": phrases.length(holes["edge_mm"]),
+            "edge": phrases.length(holes.edge_mm),
             "folds": account.folds,
-            "width": phrases.length(account.contents["binder"]["width_mm"]),
+            "width": phrases.length(account.contents.binder.width_mm),
             "first": 1,
             "last": account.sheets,
         }

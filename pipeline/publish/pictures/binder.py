@@ -8,9 +8,9 @@ import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.contents import fore_edge_on_right, other_face
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
-from pipeline.proof.read.contents import fore_edge_on_right, other_face
 from pipeline.publish.pictures.desk import BLOCK, EDGE, SHADOW, Desk, blank_paper, cloth, rounded
 from pipeline.publish.pictures.flap import Fold, Quad, warped
 from pipeline.publish.pictures.noise import LINEN

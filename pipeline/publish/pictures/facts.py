@@ -6,12 +6,9 @@ import datetime as dt
 from pathlib import Path
 from typing import NamedTuple
 
-from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
-
-from pipeline.base.errors import UserError
+from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
-from pipeline.proof.read.contents import CONTENTS, Contents, read_contents
 
 
 class Format(NamedTuple):
@@ -48,41 +45,14 @@ class SetFacts(NamedTuple):
     files: tuple[str, ...]
 
 
-class _Bench(BaseModel):
-    model_config = ConfigDict(frozen=True)
-    gsm: float
-
-
-class _File(BaseModel):
-    model_config = ConfigDict(frozen=True)
-    name: str
-
-
-class _More(BaseModel):
-    """What a listing needs beyond what a proof reads."""
-
-    model_config = ConfigDict(frozen=True)
-    bench: _Bench
-    files: tuple[_File, ...]
-
-
-_MORE: TypeAdapter[_More] = TypeAdapter(_More)
-
-
 def read_facts(set_folder: Path) -> SetFacts:
     """The figures of the imposed set in a folder.
 
     Raises ``UserError`` when the folder holds no whole ``contents.json``.
     """
     contents = read_contents(set_folder)
-    path = set_folder / CONTENTS
-    try:
-        more = _MORE.validate_json(path.read_bytes())
-    except ValidationError as error:
-        first = error.errors()[0]
-        field = ".".join(str(step) for step in first["loc"])
-        raise UserError(f"{path}, {field}", first["msg"], "build the set again") from error
-    return facts_of(contents, more.bench.gsm, tuple(Path(file.name).stem for file in more.files))
+    files = tuple(Path(file.name).stem for file in contents.files)
+    return facts_of(contents, contents.bench.gsm, files)
 
 
 def facts_of(contents: Contents, gsm: float, files: tuple[str, ...] = ()) -> SetFacts:

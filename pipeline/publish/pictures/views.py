@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from PIL import Image
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.contents import fore_edge_on_right
+from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
-from pipeline.proof.read.contents import SheetSide, fore_edge_on_right
 from pipeline.publish.pictures.binder import COVER_MM, Binder, Opened
 from pipeline.publish.pictures.desk import SHEET, Desk
 from pipeline.publish.pictures.leaves import Face, lay_leaf, main_spread, size_mm, worth_showing

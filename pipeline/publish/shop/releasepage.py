@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
-from typing import Any
 from urllib.parse import quote
 
 from babel import Locale
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from pipeline.app.jobs import CONTENTS
+from pipeline.impose.contents import read_contents_as
 from pipeline.plan.sizes import load_sizes
-from pipeline.publish.bundle import BUYER, Told, bundles_in
+from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, Told, bundles_in
 from pipeline.publish.filenames import CHANGES
 from pipeline.publish.names import ENDING
 from pipeline.publish.shop.window import ALT, LISTING, SHOP, product_name
@@ -32,28 +31,28 @@ class _Sold:
     """One product: its bundles with their tables of contents, and the first of these."""
 
     name: str
-    contents: Mapping[str, Any]
-    bundles: list[tuple[Path, Mapping[str, Any]]]
+    contents: BundleContents
+    bundles: list[tuple[Path, BundleContents]]
 
     @property
     def language(self) -> str:
-        return str(self.contents["language"])
+        return self.contents.language
 
     @property
     def title(self) -> str:
-        return str(self.contents["set"]["title"])
+        return self.contents.set.title
 
     @property
     def period(self) -> str:
-        return str(self.contents["period"]["title"]) if self.first != _NEVER else UNDATED
+        return self.contents.period.title if self.first != _NEVER else UNDATED
 
     @property
     def first(self) -> str:
-        return str(self.contents["period"]["first"] or _NEVER)
+        return str(self.contents.period.first or _NEVER)
 
     @property
     def last(self) -> str:
-        return str(self.contents["period"]["last"] or _NEVER)
+        return str(self.contents.period.last or _NEVER)
 
 
 @dataclass(frozen=True)
@@ -155,33 +154,31 @@ def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
     """What is sold, by language in the season's order, and by period within it."""
     products: dict[str, _Sold] = {}
     for bundle in bundles_in(folder):
-        contents = json.loads((bundle / BUYER / CONTENTS).read_text("utf-8"))
+        contents = read_contents_as(bundle / BUYER, BUNDLE)
         name = product_name(
-            contents["period"]["name"],
-            contents["set"]["name"],
-            contents["binder"]["name"],
-            contents["language"],
+            contents.period.name,
+            contents.set.name,
+            contents.binder.name,
+            contents.language,
         )
         products.setdefault(name, _Sold(name, contents, [])).bundles.append((bundle, contents))
     spoken = {one.language for one in products.values()}
     order = [*dict.fromkeys((*languages, *sorted(spoken)))]
     # In the language that the maker wrote first, if it is sold in that: one heading for all.
     read = sorted(products.values(), key=lambda one: -order.index(one.language))
-    sets = {one.contents["set"]["name"]: one.title for one in read}
-    periods = {one.contents["period"]["name"]: one.period for one in read}
+    sets = {one.contents.set.name: one.title for one in read}
+    periods = {one.contents.period.name: one.period for one in read}
     for language in order:
         mine = [one for one in products.values() if one.language == language]
-        mine.sort(
-            key=lambda one: (sets[one.contents["set"]["name"]], one.contents["binder"]["name"])
-        )
+        mine.sort(key=lambda one: (sets[one.contents.set.name], one.contents.binder.name))
         mine.sort(key=lambda one: one.first, reverse=True)
         mine.sort(key=lambda one: one.last)  # so that a quarter comes after its months
         runs = tuple(
             Run(
                 periods[period],
-                tuple(_product(folder, one, sets[one.contents["set"]["name"]]) for one in same),
+                tuple(_product(folder, one, sets[one.contents.set.name]) for one in same),
             )
-            for period, same in groupby(mine, key=lambda one: str(one.contents["period"]["name"]))
+            for period, same in groupby(mine, key=lambda one: one.contents.period.name)
         )
         several = len(spoken) > 1
         names = (_tongue(language, "en"), _tongue(language, language)) if several else ("", "")
@@ -194,7 +191,7 @@ def _product(folder: Path, sold: _Sold, makers_title: str) -> Product:
         name=sold.name,
         title=sold.title,
         makers_title=makers_title,
-        size=_title(sold.contents["binder"]["name"], paper=False),
+        size=_title(sold.contents.binder.name, paper=False),
         language=sold.language,
         zips=tuple(_zip(bundle, about) for bundle, about in sold.bundles),
         pictures=tuple(_pictures(folder / SHOP / sold.name, f"{SHOP}/{sold.name}")),
@@ -202,20 +199,20 @@ def _product(folder: Path, sold: _Sold, makers_title: str) -> Product:
     )
 
 
-def _zip(bundle: Path, contents: Mapping[str, Any]) -> Zip:
+def _zip(bundle: Path, contents: BundleContents) -> Zip:
     file = f"{bundle.name}{ENDING}"
     data = (bundle / file).read_bytes()
     return Zip(
         name=file,
         href=quote(f"{bundle.name}/{file}"),
         folder=quote(f"{bundle.name}/{BUYER}/"),
-        paper=_title(contents["paper"]["name"], paper=True),
-        version=contents["version"],
-        sheets=len(contents["sheets"]),
+        paper=_title(contents.paper.name, paper=True),
+        version=contents.version,
+        sheets=len(contents.sheets),
         bytes=len(data),
         sha256=digest(data),
-        passed_by=", ".join(contents["passed"]["by"]),
-        passed_at=contents["passed"]["at"],
+        passed_by=", ".join(contents.passed.by),
+        passed_at=contents.passed.at,
         news=_text(bundle / BUYER / CHANGES),
     )
 

@@ -9,9 +9,8 @@ import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
-from pipeline.impose.layout import Rooms, lay, most_on_a_sheet, printable
-from pipeline.impose.printer import PrinterSettings
-from pipeline.impose.stacks import Stack, stacked
+from pipeline.impose.layout import Rooms, Stack, lay, most_on_a_sheet, printable, stacked
+from pipeline.impose.sheet import PrinterSettings
 from pipeline.plan.model import Paper
 from tests.impose.sample import A3, A4, LETTER
 
@@ -41,7 +40,7 @@ def in_order(stacks: tuple[Stack, ...]) -> list[int]:
     return [
         leaf
         for stack in stacks
-        for pile in range(len(stack.layout.poses))
+        for pile in range(len(stack.layout.positions))
         for sheet in range(stack.sheets)
         if (leaf := stack.leaf(sheet, pile)) is not None
     ]
@@ -60,7 +59,7 @@ def test_leaves_never_overlap_and_keep_room_for_marks(
     widths = [size[0] + flap * has for has in flaps]
     area = printable(paper, printer).grown(-rooms.least)
     for stack in make(widths, size[1], paper, printer, rooms):
-        covers = [pose.covers for pose in stack.layout.poses]
+        covers = [position.covers for position in stack.layout.positions]
         assert all(area.holds(rect, 1e-6) for rect in covers)
         for one, other in itertools.combinations(covers, 2):
             beside = rooms.gutter - 1e-6
@@ -88,7 +87,7 @@ def test_blanks_only_where_unavoidable_and_last(
     (stack,) = make([size[0]] * count, size[1], paper, printer, Rooms())
     most = most_on_a_sheet(size[0], size[1], paper, printer, Rooms())
     assert stack.sheets == -(-count // most)
-    piles = len(stack.layout.poses)
+    piles = len(stack.layout.positions)
     blank = [
         pile * stack.sheets + sheet
         for pile in range(piles)
@@ -110,7 +109,7 @@ def test_a_guillotine_can_cut_every_sheet_and_no_pile_holds_two_widths(
 ) -> None:
     widths = [size[0] + flap * has for has in flaps]
     for stack in make(widths, size[1], paper, printer, Rooms()):
-        covers = [pose.covers for pose in stack.layout.poses]
+        covers = [position.covers for position in stack.layout.positions]
         assert _cuttable([(r.x, r.y, r.right, r.bottom) for r in covers])
         for pile in range(len(covers)):
             leaves = [stack.leaf(sheet, pile) for sheet in range(stack.sheets)]
