@@ -123,7 +123,7 @@ def check(
     """Look for mistakes in the finished files; ends with 1 when something must be mended."""
     import json
 
-    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, summary
+    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, totals
 
     target = _out(out)
     if as_json:
@@ -135,7 +135,7 @@ def check(
         if found:
             headings = ("", "set", "where", "at mm", "what", "what to do")
             _print_rows(headings, as_rows(found), wrapped=5)
-        typer.echo(summary(found))
+        typer.echo(totals(found))
     if must_be_mended(found):
         raise typer.Exit(1)
 
