@@ -417,8 +417,9 @@ def lint(
     """Tell what in the drawings will not print as it looks; exit code 1 if it must be mended."""
     import json
 
-    from pipeline.drawings.checks import Severity, summary, templates_under
+    from pipeline.base.findings import Severity
     from pipeline.drawings.checks import lint as look_through
+    from pipeline.drawings.checks import summary, templates_under
 
     files = [file for path in paths for file in templates_under(path)]
     findings, mended = look_through(files, fix=fix)
@@ -428,7 +429,7 @@ def lint(
         for one in findings:
             typer.echo(str(one))
         typer.echo(summary(len(files), findings, mended))
-    if any(one.severity is Severity.MEND for one in findings):
+    if any(one.severity is Severity.MUST for one in findings):
         raise typer.Exit(1)
 
 

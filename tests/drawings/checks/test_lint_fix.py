@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.drawings.checks import lint
-from pipeline.drawings.checks.source import Edit, Source, Span
+from pipeline.drawings.checks.sourcetext import Edit, SourceText, Span
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
 
 ODD = """<?xml version="1.0" encoding="UTF-8" standalone="no"?>\r
 <!-- kept   as it is: id="day1_x2D_name" stroke-width="0.01" -->\r
 <svg xmlns="http://www.w3.org/2000/svg"   width = '148mm'\r
-\theight="210mm" viewBox="0 0 148 210" font-family="Source Sans 3" font-size='4'>\r
+\theight="210mm" viewBox="0 0 148 210" font-family="SourceText Sans 3" font-size='4'>\r
   <g stroke="#333" stroke-width=".1"><path d="M60 20h9"/><path d='M60 22h9' /></g>\r
   <text id = "day1_x2D_name" x="60" y="30">Montag &#228;&amp;</text>\r
   <text id='day2-name_1_' x="60" y="40">ä</text>\r
@@ -209,7 +209,7 @@ def test_every_attribute_is_found_where_it_is(
         + "/>"
         for tag, attributes, quote, gap in tags
     )
-    source = Source.of((text + "</svg>").encode())
+    source = SourceText.of((text + "</svg>").encode())
     assert len(source.tags) == len(tags) + 1
     for number, (_, attributes, *_) in enumerate(tags, start=1):
         for name in ("id", "style", "d", "x"):
@@ -219,5 +219,5 @@ def test_every_attribute_is_found_where_it_is(
 
 
 def test_edits_do_not_shift_each_other() -> None:
-    source = Source.of(b"<a><b/></a>")
+    source = SourceText.of(b"<a><b/></a>")
     assert source.edited([Edit(Span(1, 2), b"long"), Edit(Span(4, 5), b"c")]) == b"<long><c/></a>"

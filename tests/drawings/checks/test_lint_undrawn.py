@@ -7,12 +7,13 @@ from pathlib import Path
 import pytest
 
 from pipeline.base.errors import UserError
-from pipeline.drawings.checks import Finding, Severity, lint
+from pipeline.base.findings import Severity
+from pipeline.drawings.checks import DrawingFinding, lint
 from pipeline.fill.template import TemplateFile, read_template
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused
 
 
-def undrawn(content: str, folder: Path, size: str = "") -> list[Finding]:
+def undrawn(content: str, folder: Path, size: str = "") -> list[DrawingFinding]:
     path = folder / "sample.svg"
     size = size or 'width="60mm" height="40mm" viewBox="0 0 60 40"'
     path.write_text(
@@ -26,7 +27,7 @@ def undrawn(content: str, folder: Path, size: str = "") -> list[Finding]:
 @pytest.mark.parametrize("fault", REFUSED, ids=lambda fault: fault.name)
 def test_what_is_refused_is_named(fault: Refused, tmp_path: Path) -> None:
     found = undrawn(fault.content, tmp_path)
-    assert all(one.severity is Severity.MEND and one.rule == "undrawn" for one in found)
+    assert all(one.severity is Severity.MUST and one.rule == "undrawn" for one in found)
     assert any(
         fault.says in one.message and fault.element in ("", one.element) and one.line >= 1
         for one in found
@@ -34,7 +35,7 @@ def test_what_is_refused_is_named(fault: Refused, tmp_path: Path) -> None:
 
 
 def test_what_is_drawn_is_passed_over(tmp_path: Path) -> None:
-    wrongly: list[tuple[Feature, list[Finding]]] = []
+    wrongly: list[tuple[Feature, list[DrawingFinding]]] = []
     for feature in FEATURES:
         found = undrawn(feature.content, tmp_path, feature.size)
         if found:
