@@ -45,7 +45,7 @@ def templates_under(path: Path) -> list[Path]:
         return [path]
     if not path.is_dir():
         raise UserError(str(path), "there is no such file or folder", "check the path")
-    # What lies deeper in a collection, or beside its sizes, is no page of a binder.
+    # What lies deeper in a collection, or beside its sizes, does not belong to a binder.
     collections = sorted(file.parent for file in path.rglob("collection.toml"))
     pages = [file for folder in collections for file in sorted(folder.glob("*/*.svg"))]
     found = [file for file in pages or sorted(path.rglob("*.svg")) if file.name[0] != "."]

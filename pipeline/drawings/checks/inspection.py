@@ -173,7 +173,7 @@ class Inspection:
 
     @functools.cached_property
     def kinds(self) -> tuple[str, ...]:
-        """What kinds of pages are made of it, by the seasons, or else by the keys on it."""
+        """What kinds of pages it is used for, by the seasons, or else by the keys on it."""
         used = dict.fromkeys(use.kind for use in self.usage.uses)
         if used:
             return tuple(used)

@@ -73,7 +73,7 @@ def _check_fact(inspection: Inspection, element: etree._Element, name: str) -> N
         flags = facts_of_kind(kind).flags
         if name.removeprefix("show-") not in flags:
             remedy = nearest(name, [f"show-{flag}" for flag in flags])
-            message = f"there is no such thing to show on {_PAGES[kind]}"
+            message = f"names nothing that can be shown on {_PAGES[kind]}"
             inspection.say("key", [element], message, remedy)
             return
 
@@ -184,7 +184,7 @@ def _check_missing(inspection: Inspection) -> None:
             lost = sorted(every - numbers)
             if lost and part != "grid" and len(numbers) >= max(2, len(every) / 2):
                 keys = ", ".join(f"{family}{number}-{part}" for number in lost)
-                _say_missing(inspection, f"has no {keys}, though it shows other things of the same")
+                _say_missing(inspection, f"has no {keys}, though it shows something else of each")
         if inspection.usage.uses:
             _check_whole_set(inspection, family, every)
         else:
@@ -200,7 +200,7 @@ def _check_whole_set(inspection: Inspection, family: str, every: set[int]) -> No
             if use.kind == "once" and max(every) < use.months:
                 _say_missing(
                     inspection,
-                    f"has room for {max(every)} months and season {use.season!r} has a period of "
+                    f"has room for {max(every)} months, but season {use.season!r} has a period of "
                     f"{use.months}",
                 )
                 return

@@ -82,7 +82,7 @@ class SourceText:
         return None
 
     def name_end(self, number: int) -> int | None:
-        """Where an element's name ends in its start tag; None where it cannot be told."""
+        """Where an element's name ends in its start tag; None where it is not known."""
         if number >= len(self.tags):
             return None
         name = _NAME.match(self.data, self.tags[number].offset)
@@ -99,7 +99,7 @@ class SourceText:
 def with_numbers(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
     """A file's tree as it was written, and the file again with every element numbered.
 
-    None, and the file as it is, when it is no SVG.
+    None, and the file as it is, when it is not an SVG.
     """
     try:
         root = tree_of(file.name, file.data)

@@ -98,7 +98,7 @@ def _all(subject: Subject) -> Iterator[SetFinding]:
 
 
 def _gathered(findings: Iterable[SetFinding]) -> tuple[SetFinding, ...]:
-    """SetFindings that say the same of the same place on several faces made one, gravest first.
+    """Findings that say the same of the same place on several faces made one, gravest first.
 
     A fault of a template is on all its pages; the first is named, and the rest are in ``also``.
     """

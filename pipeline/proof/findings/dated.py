@@ -67,7 +67,7 @@ def strays(
         other = _sheet_shown(own, by_sheet)
         if other is not None:
             findings.append(
-                subject.finding("sheet-order", f"it is what sheet {other} should be", sheet)
+                subject.finding("sheet-order", f"it shows what belongs on sheet {other}", sheet)
             )
             away |= {(face.leaf, face.face) for face in own}
             continue
@@ -80,7 +80,7 @@ def strays(
 
 
 def _is(face: FaceRead, other: FaceRead, share: float) -> bool:
-    """Whether what was read on a face is what belongs on ``other``, as far as can be told."""
+    """Whether what was read on a face is what belongs on ``other``, as far as can be seen."""
     if other.page is None:
         return not face.texts
     telling = _telling(other.slots.texts)
@@ -109,7 +109,7 @@ def _stray(face: FaceRead, faces: Sequence[FaceRead]) -> SetFinding | None:
     if face.page is None:
         if contents.leaves[face.leaf].page(face.face) is not None:
             return None  # a page that is not planned, which another finding says
-        return face.finding("page-extra", "this face is to be blank")
+        return face.finding("page-extra", "this face should be blank")
     if not face.texts:
         return face.finding("page-missing", "it is blank")
     other = _who(face, faces)

@@ -66,7 +66,7 @@ def _faults(side: SideRead, face: FaceRead, art: Art) -> Iterator[tuple[str, str
     elif item.kind == "picture":
         dpi = _dpi(item)
         if dpi < limits.raster_dpi:
-            yield "picture-coarse", f"a picture of {dpi:.0f} pixels an inch"
+            yield "picture-coarse", f"a picture of {dpi:.0f} pixels to the inch"
     if item.kind != "text" and (_seen(item.fill) or _seen(item.stroke) or item.kind == "picture"):
         edge = _unbled(side, face, art.box)
         if edge:

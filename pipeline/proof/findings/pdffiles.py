@@ -94,11 +94,11 @@ def box_findings(side: SideRead, name: str) -> Iterator[SetFinding]:
     if not wrong and side.placements:
         trim = box_around(placement.flat for placement in side.placements)
         if not _alike(boxes["TrimBox"], trim):
-            wrong.append("TrimBox is not what is cut out")
+            wrong.append("the TrimBox does not match what is cut out")
         elif not boxes["BleedBox"].holds(boxes["TrimBox"], _BOX_MM) or not paper.holds(
             boxes["BleedBox"], _BOX_MM
         ):
-            wrong.append("BleedBox does not hold the TrimBox, or the paper not the BleedBox")
+            wrong.append("the BleedBox does not hold the TrimBox, or runs past the paper")
     for what in wrong:
         yield side.finding("boxes-wrong", f"{name}: {what}")
 
@@ -129,7 +129,7 @@ def _family(font: object) -> str:
 def differing(side: SideRead, both: pdfium.PdfPage) -> Iterator[SetFinding]:
     """Whether a page of both-sides.pdf shows what the side's own file does, form by form."""
     if _shown(side.page) != _shown(both):
-        yield side.finding("files-differ", f"{BOTH} shows something else than side-{side.side}.pdf")
+        yield side.finding("files-differ", f"{BOTH} does not show the same as side-{side.side}.pdf")
 
 
 def _shown(page: pdfium.PdfPage) -> tuple[object, ...]:

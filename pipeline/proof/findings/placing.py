@@ -92,7 +92,7 @@ def unregistered(subject: Subject, sheet: SheetNote) -> Iterator[SetFinding]:
             right, down = back.flat.x - flat.x, back.flat.y - flat.y
             yield at.finding(
                 "back-shifted",
-                f"it is {right:+.1f} mm across and {down:+.1f} mm down from behind its front",
+                f"it lies {right:+.1f} mm across and {down:+.1f} mm down from behind its front",
             )
     for leaf in behind:
         yield _Back(subject, sheet.number, leaf).finding(
@@ -191,7 +191,7 @@ def _wrong(box: Rect, face: Face) -> tuple[str, str] | None:
         return "text-clipped", "runs over the edge of the leaf"
     fold = face.fold_x
     if fold is not None and inked.x < fold < inked.right:
-        return "text-across-fold", f"has the fold in it, {fold - box.x:.1f} mm from its left"
+        return "text-across-fold", f"runs across the fold, {fold - box.x:.1f} mm from its left"
     if inked.overlaps(face.punch_zone):
         return "text-in-punch", "is where holes are punched"
     panels = [panel for panel in (face.safe, face.flap_safe) if panel is not None]

@@ -40,14 +40,14 @@ def _label(face: FaceRead, slot: Slot) -> Iterator[SetFinding]:
         other = _borrowed(face.subject, name, forms)
         if other and slot.key.startswith("label-"):
             yield face.finding(
-                "label-language", f"'{forms[0]}' ({name}) is as in '{other}'", slot.area
+                "label-language", f"'{forms[0]}' ({name}) is the same as in '{other}'", slot.area
             )
         return
     said = " ".join(text.text for text in found)
     if not found:
         code, what = "label-missing", f"'{forms[0]}' ({slot.key}) is missing"
     elif says_just(found, (slot.sample,)):
-        code, what = "placeholder-left", f"'{said}' is the template's own, for {slot.key}"
+        code, what = "placeholder-left", f"'{said}' is still the template's sample for {slot.key}"
     elif other := _foreign_label(face.subject, found):
         code, what = "label-language", f"'{said}' ({name}) is a label of '{other}'"
     else:

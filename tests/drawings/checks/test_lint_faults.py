@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pipeline.base.findings import Severity
+from pipeline.base.findings import DRAWING_RULES, Severity
 from pipeline.drawings.checks import DrawingFinding, lint, templates_under
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
@@ -75,6 +75,18 @@ def faulty(shelf: Shelf) -> list[DrawingFinding]:
 def test_every_fault_once(shelf: Shelf) -> None:
     found = {one.element: (one.word, one.rule) for one in faulty(shelf)}
     assert found == {name: fault[:2] for name, fault in FAULTS.items()}
+
+
+def test_every_rule_has_a_fault_that_it_finds(flapped: Shelf) -> None:
+    found = faulty(flapped)
+    across = '<text x="140" y="20">sowing</text>'
+    found += flapped.look("flapped-recto", across, width=190)
+    found += flapped.look("right", "", width=150)
+    found += flapped.look("right", "<g>")
+    found += flapped.look("right", '<text id="day1-name" x="30" y="20">x</text>')
+    (flapped.folder / "labels" / "de.toml").write_text('sow = "a"\nsow = "b"\n', "utf-8")
+    found += flapped.look("right", "")
+    assert {one.rule for one in found} == set(DRAWING_RULES)
 
 
 def test_no_fault_twice_and_each_on_its_line(shelf: Shelf) -> None:

@@ -17,7 +17,7 @@ from tests.drawings.checks.conftest import Shelf
 ODD = """<?xml version="1.0" encoding="UTF-8" standalone="no"?>\r
 <!-- kept   as it is: id="day1_x2D_name" stroke-width="0.01" -->\r
 <svg xmlns="http://www.w3.org/2000/svg"   width = '148mm'\r
-\theight="210mm" viewBox="0 0 148 210" font-family="SourceText Sans 3" font-size='4'>\r
+\theight="210mm" viewBox="0 0 148 210" font-family="Source Sans 3" font-size='4'>\r
   <g stroke="#333" stroke-width=".1"><path d="M60 20h9"/><path d='M60 22h9' /></g>\r
   <text id = "day1_x2D_name" x="60" y="30">Montag &#228;&amp;</text>\r
   <text id='day2-name_1_' x="60" y="40">ä</text>\r
