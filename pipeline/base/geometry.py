@@ -6,6 +6,7 @@ SVG, until a PDF is written; only there are points used (1 pt = 1/72 in, ISO 320
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 MM_PER_INCH = 25.4
@@ -37,6 +38,23 @@ class Rect(NamedTuple):
     y: float
     width: float
     height: float
+
+    @classmethod
+    def around(cls, points: Iterable[tuple[float, float]]) -> Rect:
+        """The smallest rectangle that holds all of some points, of which there is one at least.
+
+        >>> Rect.around([(3, 1), (1, 4)])
+        Rect(x=1, y=1, width=2, height=3)
+        """
+        xs, ys = zip(*points, strict=True)
+        return cls(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+    @classmethod
+    def union(cls, boxes: Iterable[Rect]) -> Rect:
+        """The smallest rectangle that holds all of some others, of which there is one at least."""
+        return cls.around(
+            corner for box in boxes for corner in ((box.x, box.y), (box.right, box.bottom))
+        )
 
     @property
     def right(self) -> float:

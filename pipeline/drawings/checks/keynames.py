@@ -49,23 +49,20 @@ def _check_element(
         if element.tag == SVG + "rect" and ruled(name):
             return
         if is_key(name):
-            known = (
-                name in labels.known if name.startswith("label-") else _is_known(inspection, name)
+            known = name in labels.known or all(
+                name in keys_of_kind(kind) for kind in inspection.kinds
             )
             if name.endswith("-grid") and known:
                 _check_grid(inspection, element)
                 return
             if find_text(element) is None:
                 if _is_drawn(element):
-                    _say_outlined(inspection, element, name)
+                    message = f"has the key {name!r} but holds only shapes and no text, so every"
+                    inspection.say("outlined", [element], f"{message} page will say the same")
                 return
             if known:
                 return
     _check_near_misses(inspection, element, names, labels)
-
-
-def _is_known(inspection: Inspection, name: str) -> bool:
-    return all(name in keys_of_kind(kind) for kind in inspection.kinds)
 
 
 def _check_fact(inspection: Inspection, element: etree._Element, name: str) -> None:
@@ -89,14 +86,6 @@ def _is_drawn(element: etree._Element) -> bool:
     """Whether an element is artwork: a shape, or a group with nothing else in it."""
     inside = [inner for inner in element.iter() if inner.tag != SVG + "g"]
     return bool(inside) and all(inner.tag in SHAPES for inner in inside)
-
-
-def _say_outlined(inspection: Inspection, element: etree._Element, name: str) -> None:
-    inspection.say(
-        "outlined",
-        [element],
-        f"has the key {name!r} but holds only shapes and no text, so every page will say the same",
-    )
 
 
 def _check_near_misses(
@@ -184,13 +173,15 @@ def _check_missing(inspection: Inspection) -> None:
             lost = sorted(every - numbers)
             if lost and part != "grid" and len(numbers) >= max(2, len(every) / 2):
                 keys = ", ".join(f"{family}{number}-{part}" for number in lost)
-                _say_missing(inspection, f"has no {keys}, though it shows something else of each")
+                inspection.say(
+                    "missing", [], f"has no {keys}, though it shows something else of each"
+                )
         if inspection.usage.uses:
             _check_whole_set(inspection, family, every)
         else:
             gaps = sorted(set(range(min(every), max(every))) - every)
             if gaps:
-                _say_missing(inspection, f"leaves out {_listed(family, gaps)}")
+                inspection.say("missing", [], f"leaves out {_listed(family, gaps)}")
 
 
 def _check_whole_set(inspection: Inspection, family: str, every: set[int]) -> None:
@@ -198,28 +189,22 @@ def _check_whole_set(inspection: Inspection, family: str, every: set[int]) -> No
     for use in inspection.usage.uses:
         if family == "month":
             if use.kind == "once" and max(every) < use.months:
-                _say_missing(
-                    inspection,
-                    f"has room for {max(every)} months, but season {use.season!r} has a period of "
-                    f"{use.months}",
-                )
+                room = f"has room for {max(every)} months"
+                message = f"{room}, but season {use.season!r} has a period of {use.months}"
+                inspection.say("missing", [], message)
                 return
             continue
         shown = every | numbers_on(inspection.usage, use.beside, family)
         lost = sorted(set(range(1, _WHOLE[family] + 1)) - shown)
         if lost:
-            with_others = " and the pages beside it" if len(use.beside) > 1 else ""
-            _say_missing(inspection, f"{with_others[1:] + ' ' if with_others else ''}"
-                         f"leaves out {_listed(family, lost)} in set {use.name!r}")  # fmt: skip
+            both = "together with the pages beside it " if len(use.beside) > 1 else ""
+            message = f"{both}leaves out {_listed(family, lost)} in set {use.name!r}"
+            inspection.say("missing", [], message)
             return
 
 
 def _listed(family: str, numbers: list[int]) -> str:
     return ", ".join(f"{family}{number}" for number in numbers)
-
-
-def _say_missing(inspection: Inspection, message: str) -> None:
-    inspection.say("missing", [], message)
 
 
 def _numbers(names: Iterable[str]) -> dict[str, dict[str, set[int]]]:

@@ -17,8 +17,7 @@ from pipeline.drawings.checks.inspection import Inspection, Item, is_key, is_str
 from pipeline.fill.keys import ruled
 from pipeline.fill.template import computed_style, inherited, lineage, names, rect_of
 from pipeline.impose.leaf import Face
-from pipeline.svg.path import PathData
-from pipeline.svg.shapes import outline
+from pipeline.svg.shapes import outline, rounded
 from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix
 from pipeline.text.fonts import FontBook
@@ -184,8 +183,8 @@ def _thing(item: Item, inspection: Inspection) -> list[_Thing]:
     if element.tag != SVG + "image" and not is_inked(element):
         return []
     lines = outlines(element, matrix)
-    box = _box_around(lines)
-    return [_Thing("artwork", element, box, lines)] if box else []
+    points = [point for chain in lines for point in chain]
+    return [_Thing("artwork", element, Rect.around(points), lines)] if points else []
 
 
 _ASCENT, _DESCENT = 0.75, 0.22
@@ -254,7 +253,7 @@ def is_inked(element: etree._Element) -> bool:
 
 def outlines(element: etree._Element, matrix: Matrix) -> list[Points]:
     """A shape's subpaths as chains of points, mm on the page."""
-    data = _box_outline(element) if element.tag == SVG + "image" else outline(element)
+    data = rounded(*rect_of(element), 0, 0) if element.tag == SVG + "image" else outline(element)
     chains: list[Points] = []
     numbers = iter(data.coordinates)
     here = start = (0.0, 0.0)
@@ -277,25 +276,11 @@ def outlines(element: etree._Element, matrix: Matrix) -> list[Points]:
     return chains
 
 
-def _box_outline(element: etree._Element) -> PathData:
-    x, y, width, height = rect_of(element)
-    return PathData("MLLLZ", (x, y, x + width, y, x + width, y + height, x, y + height))
-
-
 def _on(curve: Points, t: float) -> tuple[float, float]:
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = curve
     s = 1 - t
     a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
     return a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy
-
-
-def _box_around(chains: list[Points]) -> Rect | None:
-    """The upright box around chains of points."""
-    points = [point for chain in chains for point in chain]
-    if not points:
-        return None
-    xs, ys = zip(*points, strict=True)
-    return Rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
 
 
 def runs_through(chains: list[Points], zone: Rect) -> bool:

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import MonthGrid, Page, Side
 from pipeline.proof.findings.days import day_findings, is_day_key
-from pipeline.proof.findings.reading import FaceRead, box_around, middle, says
+from pipeline.proof.findings.reading import FaceRead, middle, says
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
 from pipeline.proof.read.text import LeafText
 
@@ -234,30 +234,19 @@ def cells(texts: Sequence[LeafText], area: Rect) -> Iterator[Cell]:
     [('25', 0), ('26', 1)]
     """
     for text in texts:
-        run: list[tuple[str, Rect]] = []
-        last: int | None = None
-        for sign, box in zip(text.text, text.letters, strict=True):
-            column = None if sign.isspace() else _column(box, area)
-            if column != last and run and last is not None:
-                yield _cell(run, last)
-                run = []
+        letters = zip(text.text, text.letters, strict=True)
+        for column, run in itertools.groupby(letters, lambda one: _column(one[0], one[1], area)):
             if column is not None:
-                run.append((sign, box))
-            last = column
-        if run and last is not None:
-            yield _cell(run, last)
+                signs, boxes = zip(*run, strict=True)
+                yield Cell("".join(signs), column, Rect.union(boxes))
 
 
-def _column(letter: Rect, area: Rect) -> int | None:
-    """The column a letter lies in; None outside the month."""
+def _column(sign: str, letter: Rect, area: Rect) -> int | None:
+    """The column a letter lies in; None outside the month and for a space."""
     spot = middle(letter)
-    if not area.holds(spot):
+    if sign.isspace() or not area.holds(spot):
         return None
     return min(6, int((spot.x - area.x) / (area.width / 7)))
-
-
-def _cell(run: Sequence[tuple[str, Rect]], column: int) -> Cell:
-    return Cell("".join(sign for sign, _ in run), column, box_around(box for _, box in run))
 
 
 def month_findings(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[SetFinding]:
@@ -265,8 +254,7 @@ def month_findings(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[Set
     days = {day.text: day for row in month.rows for day in row if day}
     heads = [(dt.date(2027, 3, 1) + dt.timedelta(days=n)) for n in range(7)]
     counted: Counter[str] = Counter()
-    first = next(day for row in month.rows for day in row if day)
-    offset = next(n for n, day in enumerate(month.rows[0]) if day)
+    offset, first = next((n, day) for n, day in enumerate(month.rows[0]) if day)
     begins = (first.date.weekday() - offset) % 7
     found = list(cells(face.said_over(slot.area), slot.area))
     for cell in found:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from pipeline.base.geometry import Rect
 from pipeline.plan.words import Words
-from pipeline.proof.findings.reading import FaceRead, box_around, says, says_just
+from pipeline.proof.findings.reading import FaceRead, says, says_just
 from pipeline.proof.findings.subject import SetFinding, Slot
 from pipeline.proof.read.text import LeafText
 
@@ -47,7 +47,7 @@ class _Place:
         """What was found, or the place itself where nothing was."""
         if not self.found:
             return self.slot.area
-        return box_around(text.box for text in self.found)
+        return Rect.union(text.box for text in self.found)
 
     @property
     def said(self) -> str:
@@ -92,16 +92,11 @@ def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator
         absent = []  # pages for workdays alone
     doubled = _doubled(counted, absent)
     for day in doubled:
-        last = [figure for figure in read if figure.shown == day][-1]
-        second = [figure for figure in read if figure.shown == day and figure.place.day != day] or [
-            last
-        ]
+        shown = [figure for figure in read if figure.shown == day]
+        second = next((figure for figure in shown if figure.place.day != day), shown[-1]).place
         lacking = f", and {_list(absent)} missing" if absent else ""
-        yield second[0].place.face.finding(
-            "date-doubled",
-            f"{_long(day)} is there {_times(counted[day])}{lacking}",
-            second[0].place.box,
-        )
+        message = f"{_long(day)} is there {_times(counted[day])}{lacking}"
+        yield second.face.finding("date-doubled", message, second.box)
     if absent and not doubled:
         for day in absent:
             yield faces[0].finding("date-missing", f"{_long(day)} is missing")

@@ -13,7 +13,7 @@ from pypdf.generic import DictionaryObject
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm
-from pipeline.proof.findings.reading import SideRead, box_around
+from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.objects import kinds, top_forms
 
@@ -92,7 +92,7 @@ def box_findings(side: SideRead, name: str) -> Iterator[SetFinding]:
         if not _alike(found, paper)
     ]
     if not wrong and side.placements:
-        trim = box_around(placement.flat for placement in side.placements)
+        trim = Rect.union(placement.flat for placement in side.placements)
         if not _alike(boxes["TrimBox"], trim):
             wrong.append("the TrimBox does not match what is cut out")
         elif not boxes["BleedBox"].holds(boxes["TrimBox"], _BOX_MM) or not paper.holds(

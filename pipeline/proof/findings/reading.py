@@ -200,14 +200,6 @@ def says_just(texts: Sequence[LeafText], forms: Sequence[str]) -> bool:
     return any(piece in wanted for piece in (*found, together(text.text for text in texts)))
 
 
-def box_around(boxes: Iterable[Rect]) -> Rect:
-    """The smallest box that holds all of some, of which there is one at least."""
-    every = list(boxes)
-    left, top = min(box.x for box in every), min(box.y for box in every)
-    right, bottom = max(box.right for box in every), max(box.bottom for box in every)
-    return Rect(left, top, right - left, bottom - top)
-
-
 def middle(box: Rect) -> Rect:
     """The middle of a box, as a box without width and height."""
     return Rect(box.x + box.width / 2, box.y + box.height / 2, 0, 0)
