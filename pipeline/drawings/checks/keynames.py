@@ -160,7 +160,7 @@ def _label_keys(inspection: Inspection, language: str, fallbacks: Sequence[str])
             try:
                 found |= {f"label-{key}" for key in collection.labels(tag)}
             except UserError as problem:
-                message = f"{problem.where}: {problem.what}"
+                message = f"{problem.place}: {problem.what}"
                 inspection.say("label", [], message, problem.remedy)
     return frozenset(found)
 
