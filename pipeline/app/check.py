@@ -11,20 +11,17 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.app.build import Step, built_folders
+from pipeline.base.findings import SET_RULES, Severity
 from pipeline.base.geometry import Rect
 from pipeline.base.workers import in_order
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
-from pipeline.proof.findings import KINDS, Finding, Severity, findings_of
+from pipeline.proof.findings import SetFinding, findings_of
 
 
 def check_season(
-    path: Path,
-    out: Path,
-    *,
-    only: str | None = None,
-    step: Step = lambda done, whole, what: None,
-) -> list[Finding]:
+    path: Path, out: Path, *, only: str | None = None, step: Step = lambda done, whole, what: None
+) -> list[SetFinding]:
     """Everything found in the sets of a season that are built under ``out``, set by set.
 
     Sets are checked side by side on all cores. Raises UserError when a set of the season has not
@@ -32,7 +29,7 @@ def check_season(
     """
     season = plan_season(path, only)
     folders = built_folders(path, out, only)
-    found: list[Finding] = []
+    found: list[SetFinding] = []
     results = in_order(partial(findings_of, season=season), folders)
     for number, folder in enumerate(folders):
         step(number, len(folders), str(folder.relative_to(out)))
@@ -41,7 +38,7 @@ def check_season(
     return found
 
 
-def must_be_mended(findings: Sequence[Finding]) -> int:
+def must_be_mended(findings: Sequence[SetFinding]) -> int:
     """How many of them bar the way to press."""
     return sum(finding.severity is Severity.MUST for finding in findings)
 
@@ -55,8 +52,8 @@ day, or a word in another language, is a little wider or narrower."""
 class Folded:
     """Findings that one thing in a template, or in all sets, makes: the first, and all of them."""
 
-    first: Finding
-    all: list[Finding] = field(default_factory=list)
+    first: SetFinding
+    all: list[SetFinding] = field(default_factory=list)
 
     @property
     def sets(self) -> list[str]:
@@ -70,10 +67,10 @@ class Folded:
         faces = {(one.leaf, one.face) for one in own}.union(*(one.also for one in own))
         return len(faces)
 
-    def holds(self, other: Finding) -> bool:
+    def holds(self, other: SetFinding) -> bool:
         """Whether another finding is of the same thing."""
         one = self.first
-        if (one.code, one.template, one.face) != (other.code, other.template, other.face):
+        if (one.rule, one.template, one.face) != (other.rule, other.template, other.face):
             return False
         if one.place is not None and other.place is not None and one.template:
             return _near(one.place, other.place)
@@ -100,7 +97,7 @@ def _bare(message: str) -> str:
     return re.sub(r"\d+", "", message)
 
 
-def folded(findings: Sequence[Finding]) -> list[Folded]:
+def folded(findings: Sequence[SetFinding]) -> list[Folded]:
     """Findings by what is to be mended, what must be first: a line each in the table."""
     groups: list[Folded] = []
     for finding in findings:
@@ -114,7 +111,7 @@ def folded(findings: Sequence[Finding]) -> list[Folded]:
 def where_found(group: Folded) -> str:
     """Where findings are, as a person looks for the first: leaves count from 1.
 
-    >>> one = Finding("hairline", "march/running/a5-a4-de", "", 2, 1, 1, Side.RECTO,
+    >>> one = SetFinding("hairline", "", "march/running/a5-a4-de", 2, 1, 1, Side.RECTO,
     ...               template="a5/week.svg")
     >>> where_found(folded([one])[0])
     'a5/week.svg: sheet 2 side 1, leaf 2 front'
@@ -137,14 +134,14 @@ def where_found(group: Folded) -> str:
 def in_sets(group: Folded) -> str:
     """The set findings are in, or the first with how many others.
 
-    >>> in_sets(folded([Finding("file-big", name, "") for name in ("a/b/c", "a/b/d")])[0])
+    >>> in_sets(folded([SetFinding("file-big", "", name) for name in ("a/b/c", "a/b/d")])[0])
     'in 2 sets: a/b/c and 1 more'
     """
     first, *others = group.sets
     return f"in {len(others) + 1} sets: {first} and {len(others)} more" if others else first
 
 
-def as_rows(findings: Sequence[Finding]) -> list[tuple[str, ...]]:
+def as_rows(findings: Sequence[SetFinding]) -> list[tuple[str, ...]]:
     """A row for each thing to mend: severity, sets, where, at, what, and what to do.
 
     ``at`` is in mm from the left and the top. What is the same in several sets, papers and
@@ -156,14 +153,14 @@ def as_rows(findings: Sequence[Finding]) -> list[tuple[str, ...]]:
             in_sets(group),
             where_found(group),
             f"{place.x:.0f}, {place.y:.0f}" if (place := group.first.place) else "",
-            f"{KINDS[group.first.code].title}: {group.first.message}",
+            f"{SET_RULES[group.first.rule].title}: {group.first.message}",
             group.first.what_to_do,
         )
         for group in folded(findings)
     ]
 
 
-def summary(findings: Sequence[Finding]) -> str:
+def totals(findings: Sequence[SetFinding]) -> str:
     """The last line: how many rows there are of each severity, and what they stand for."""
     groups = folded(findings)
     must = sum(group.first.severity is Severity.MUST for group in groups)
@@ -171,7 +168,7 @@ def summary(findings: Sequence[Finding]) -> str:
     return line + (f" ({len(findings)} findings in all)" if len(findings) > len(groups) else "")
 
 
-def as_data(findings: Sequence[Finding]) -> dict[str, Any]:
+def as_data(findings: Sequence[SetFinding]) -> dict[str, Any]:
     """The findings for ``json.dumps``, with how many there are of each severity."""
     counted = Counter(finding.severity.value for finding in findings)
     return {

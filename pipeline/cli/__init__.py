@@ -123,7 +123,7 @@ def check(
     """Look for mistakes in the finished files; ends with 1 when something must be mended."""
     import json
 
-    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, summary
+    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, totals
 
     target = _out(out)
     if as_json:
@@ -135,7 +135,7 @@ def check(
         if found:
             headings = ("", "set", "where", "at mm", "what", "what to do")
             _print_rows(headings, as_rows(found), wrapped=5)
-        typer.echo(summary(found))
+        typer.echo(totals(found))
     if must_be_mended(found):
         raise typer.Exit(1)
 
@@ -397,8 +397,9 @@ def lint(
     """Tell what in the drawings will not print as it looks; exit code 1 if it must be mended."""
     import json
 
-    from pipeline.drawings.checks import Severity, summary, templates_under
+    from pipeline.base.findings import Severity
     from pipeline.drawings.checks import lint as look_through
+    from pipeline.drawings.checks import summary, templates_under
 
     files = [file for path in paths for file in templates_under(path)]
     findings, mended = look_through(files, fix=fix)
@@ -408,7 +409,7 @@ def lint(
         for one in findings:
             typer.echo(str(one))
         typer.echo(summary(len(files), findings, mended))
-    if any(one.severity is Severity.MEND for one in findings):
+    if any(one.severity is Severity.MUST for one in findings):
         raise typer.Exit(1)
 
 

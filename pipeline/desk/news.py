@@ -22,7 +22,7 @@ class Problem:
     @classmethod
     def of(cls, error: UserError) -> Problem:
         """The parts of an error."""
-        return cls(error.where, error.what, error.remedy)
+        return cls(error.place, error.what, error.remedy)
 
 
 @dataclass(frozen=True)

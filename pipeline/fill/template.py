@@ -149,9 +149,10 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     except etree.XMLSyntaxError as problem:
         line, _ = problem.position
         raise UserError(
-            f"{name}, line {line}",
+            name,
             f"this is no well-formed SVG ({(problem.msg or '').split(', line')[0]})",
             "save it again from the vector editor",
+            line=line,
         ) from None
     if root.tag != SVG + "svg":
         raise UserError(name, "this is no SVG", "save it as plain SVG")

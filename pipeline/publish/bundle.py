@@ -20,6 +20,7 @@ from pipeline import __version__
 from pipeline.app.jobs import Faces
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
+from pipeline.base.findings import Severity
 from pipeline.base.folders import whole_folder
 from pipeline.impose.contents import (
     CONTENTS,
@@ -39,7 +40,7 @@ from pipeline.proof.approval.fingerprints import PagePrint, edition_digest, prin
 from pipeline.proof.approval.keepsakes import Keepsakes
 from pipeline.proof.approval.passed import SetState, State, redrawn_alike, set_state
 from pipeline.proof.approval.record import SetRecord, Verdict
-from pipeline.proof.findings import Severity, findings_of
+from pipeline.proof.findings import findings_of
 from pipeline.publish.changes import changes_since, changes_text
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.filenames import (

@@ -196,7 +196,10 @@ def every_feature() -> Iterator[Unsupported]:
 
 def error(element: etree._Element, feature: Unsupported, name: str) -> UserError:
     """The error that names the file, the element, what is wrong and what to do."""
-    return UserError(f"{name}, {place(element)}", f"{feature.what}: {feature.why}", feature.remedy)
+    within, identifier = _named(element)
+    where = name if within is element else f"{name}, <{str(element.tag).removeprefix(SVG)}>"
+    what = f"{feature.what}: {feature.why}"
+    return UserError(where, what, feature.remedy, element=identifier)
 
 
 def refuse(root: etree._Element, name: str) -> None:
@@ -205,11 +208,7 @@ def refuse(root: etree._Element, name: str) -> None:
     ``root`` is the template with its styles resolved, ``name`` its file's.
     """
     for found in unsupported(root):
-        raise UserError(
-            f"{name}, {found.where}",
-            f"{found.feature.what}: {found.feature.why}",
-            found.feature.remedy,
-        )
+        raise error(found.element, found.feature, name)
 
 
 def unsupported(root: etree._Element) -> Iterator[Found]:
@@ -348,8 +347,16 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
 def place(element: etree._Element) -> str:
     """How an error names an element: by its own id, or by that of what it is in."""
     tag = str(element.tag).removeprefix(SVG)
+    within, named = _named(element)
+    if within is element:
+        return f"element {named!r}"
+    return f"<{tag}> in element {named!r}" if named else f"<{tag}>"
+
+
+def _named(element: etree._Element) -> tuple[etree._Element | None, str]:
+    """The element itself or the nearest around it that has an id or a name, and that."""
     for step in lineage(element):
         named = step.get("id") or next(iter(names(step)), None)
         if named:
-            return f"element {named!r}" if step is element else f"<{tag}> in element {named!r}"
-    return f"<{tag}>"
+            return step, named
+    return None, ""

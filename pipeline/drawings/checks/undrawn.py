@@ -1,30 +1,27 @@
-"""Reads a drawing past what the drawing engine refuses, and tells of each refused thing.
+"""Reads a drawing past what the drawing engine refuses, and lists each refused thing.
 
 A build stops at the first of them. Lint wants them all, and the rest of the page besides: so each
-is told of, taken out of a copy, and the page is read on.
+is listed and taken out of a copy, and the page is read on.
 """
 
 from __future__ import annotations
 
 import copy
 import re
-from pathlib import Path
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.drawings.checks.source import number_of
+from pipeline.drawings.checks.sourcetext import number_of
 from pipeline.fill.template import (
     Template,
     TemplateFile,
-    file_name,
     parsed_template,
     plain_template,
     reading,
 )
 from pipeline.svg.refusals import PROPERTIES, VARIABLES, Found, unsupported
-from pipeline.svg.styles import SVG
 from pipeline.svg.tree import remove, strip
 
 _MOST = 200
@@ -33,7 +30,6 @@ _MOST = 200
 _LENT = "leafset-lint-"
 """How ids begin that elements without one have while a page is read."""
 
-_NAMED = re.compile(r"(?:<(?P<tag>[^>]+)> in )?element '(?P<name>[^']+)'$")
 _FUNCTION = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
 
@@ -53,7 +49,7 @@ def read_on(file: TemplateFile) -> tuple[Template, list[Refused]]:
     """
     root = parsed_template(file)
     for each in root.iter():
-        if each.get("id") is None:  # so that an error tells which of those without one is meant
+        if each.get("id") is None:  # so that an error can name those without one
             each.set("id", f"{_LENT}{number_of(each)}")
     refused: list[Refused] = []
     with reading(file.name):
@@ -66,7 +62,7 @@ def read_on(file: TemplateFile) -> tuple[Template, list[Refused]]:
         try:
             template = plain_template(copy.deepcopy(root), file.path)
         except UserError as problem:
-            element = _element_of(problem, root, file.path)
+            element = _element_of(problem, root)
             if element is None or element is root or len(refused) >= _MOST:
                 raise
             refused.append(_refused(element, problem.what, problem.remedy))
@@ -108,13 +104,7 @@ def _take_out(found: Found) -> None:
         element.set("style", ";".join(kept))
 
 
-def _element_of(problem: UserError, root: etree._Element, path: Path) -> etree._Element | None:
-    """The element that an error names."""
-    match = _NAMED.match(problem.where.removeprefix(f"{file_name(path)}, "))
-    if match is None:
-        return None
-    for element in root.iter():
-        if element.get("id") == match["name"]:
-            inside = element.iter(SVG + match["tag"]) if match["tag"] else iter((element,))
-            return next(inside, element)
-    return None
+def _element_of(problem: UserError, root: etree._Element) -> etree._Element | None:
+    """The element that an error is about; None where it is about the whole file."""
+    named = (element for element in root.iter() if element.get("id") == problem.element)
+    return next(named, None) if problem.element else None

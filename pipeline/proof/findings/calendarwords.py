@@ -1,7 +1,7 @@
 """Whether a text is the calendar's own: a weekday, a month, a day or days of months, a week.
 
 Names and the ways to write days are those of CLDR. Only a whole text counts, so that a seed called
-"May Queen" is no month.
+"May Queen" does not count as a month.
 """
 
 from __future__ import annotations

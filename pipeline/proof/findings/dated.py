@@ -1,18 +1,23 @@
-"""Whether every page shows the week it is for: its own, its neighbour's, and that behind it."""
+"""Whether every page shows the week it is for: its own, its neighbour's, and that behind it.
+
+Small months are read cell by cell. Their figures may stand so close together that a reader of the
+file takes those of a week for one text; a figure belongs to the column that it lies in.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
-from pipeline.plan.model import Page, Side
+from pipeline.base.geometry import Rect
+from pipeline.plan.model import MonthGrid, Page, Side
 from pipeline.proof.findings.days import day_findings, is_day_key
-from pipeline.proof.findings.finding import Finding
-from pipeline.proof.findings.reading import FaceRead, finding_on, says
-from pipeline.proof.findings.slots import Slot
-from pipeline.proof.findings.smallmonth import month_findings
-from pipeline.proof.findings.subject import Subject
+from pipeline.proof.findings.reading import FaceRead, middle, says
+from pipeline.proof.findings.subject import SetFinding, Slot, Subject
+from pipeline.proof.read.text import LeafText
 
 _DATED = ("day", "date", "week", "month", "year", "period")
 _ITS_OWN = 0.6
@@ -26,27 +31,25 @@ def is_dated(key: str) -> bool:
     return key.startswith(_DATED)
 
 
-def planned_and_made(subject: Subject) -> Iterator[Finding]:
+def planned_and_built(subject: Subject) -> Iterator[SetFinding]:
     """Pages the season plans and the set lacks, and the other way round."""
     planned = Counter((page.template, page.side, page.facts.dates) for page in subject.plan.pages)
-    made = Counter(
+    built = Counter(
         (note.template, face, note.dates)
         for leaf in subject.contents.leaves
         for face in Side
         if (note := leaf.page(face)) is not None
     )
-    for code, pages in (("page-missing", planned - made), ("page-extra", made - planned)):
+    for code, pages in (("page-missing", planned - built), ("page-extra", built - planned)):
         for (template, face, dates), count in pages.items():
             about = f" ({_span(dates)})" if dates else ""
             times = "" if count == 1 else f", {count} times"
-            yield Finding(
-                code, subject.name, f"the {face.value} '{template}'{about}{times}", face=face
-            )
+            yield subject.finding(code, f"the {face.value} '{template}'{about}{times}", face=face)
 
 
 def strays(
     subject: Subject, faces: Sequence[FaceRead]
-) -> tuple[list[Finding], set[tuple[int, Side]]]:
+) -> tuple[list[SetFinding], set[tuple[int, Side]]]:
     """Faces that show another page than they should, and which they are.
 
     When both sides of a sheet are those of another, the sheets are out of order; when one side
@@ -55,7 +58,7 @@ def strays(
     by_sheet: dict[int, list[FaceRead]] = {}
     for face in faces:
         by_sheet.setdefault(face.sheet, []).append(face)
-    findings: list[Finding] = []
+    findings: list[SetFinding] = []
     away: set[tuple[int, Side]] = set()
     for sheet, own in by_sheet.items():
         wrong = [face for face in own if not _is(face, face, _ITS_OWN)]
@@ -64,12 +67,12 @@ def strays(
         other = _sheet_shown(own, by_sheet)
         if other is not None:
             findings.append(
-                Finding("sheet-order", subject.name, f"it is what sheet {other} should be", sheet)
+                subject.finding("sheet-order", f"it shows what belongs on sheet {other}", sheet)
             )
             away |= {(face.leaf, face.face) for face in own}
             continue
         for face in wrong:
-            finding = _stray(subject, face, faces)
+            finding = _stray(face, faces)
             if finding is not None:
                 findings.append(finding)
                 away.add((face.leaf, face.face))
@@ -77,7 +80,7 @@ def strays(
 
 
 def _is(face: FaceRead, other: FaceRead, share: float) -> bool:
-    """Whether what was read on a face is what belongs on ``other``, as far as can be told."""
+    """Whether what was read on a face is what belongs on ``other``, as far as can be seen."""
     if other.page is None:
         return not face.texts
     telling = _telling(other.slots.texts)
@@ -100,22 +103,23 @@ def _sheet_shown(own: Sequence[FaceRead], by_sheet: Mapping[int, list[FaceRead]]
     return None
 
 
-def _stray(subject: Subject, face: FaceRead, faces: Sequence[FaceRead]) -> Finding | None:
+def _stray(face: FaceRead, faces: Sequence[FaceRead]) -> SetFinding | None:
     """What a face is that is not the page it should be; None when it is no other page either."""
+    contents = face.subject.contents
     if face.page is None:
-        if subject.contents.leaves[face.leaf].page(face.face) is not None:
-            return None  # a page that is not planned, told elsewhere
-        return finding_on(face, subject, "page-extra", "this face is to be blank", None)
+        if contents.leaves[face.leaf].page(face.face) is not None:
+            return None  # a page that is not planned, which another finding says
+        return face.finding("page-extra", "this face should be blank")
     if not face.texts:
-        return finding_on(face, subject, "page-missing", "it is blank", None)
-    other = _who(subject, face, faces)
+        return face.finding("page-missing", "it is blank")
+    other = _who(face, faces)
     if other is None:
         return None
     leaf, side = other
-    page = subject.contents.leaves[leaf].page(side)
+    page = contents.leaves[leaf].page(side)
     label = page.label if page else "another page"
     message = f"it shows the {side.value} of leaf {leaf + 1} ({label})"
-    return finding_on(face, subject, "back-elsewhere", message, None)
+    return face.finding("back-elsewhere", message)
 
 
 def _telling(slots: Sequence[Slot]) -> list[Slot]:
@@ -133,62 +137,52 @@ def _share(face: FaceRead, page: Page, slots: Sequence[Slot]) -> float:
     return sum(shown) / len(shown) if shown else 1.0
 
 
-def _who(subject: Subject, face: FaceRead, faces: Sequence[FaceRead]) -> tuple[int, Side] | None:
+def _who(face: FaceRead, faces: Sequence[FaceRead]) -> tuple[int, Side] | None:
     """The page of the set that a face shows instead of its own."""
     best: tuple[float, tuple[int, Side]] | None = None
     for other in faces:
         if other is face or other.page is None:
             continue
-        geometry = subject.geometry(other.leaf).width_mm
-        if geometry != subject.geometry(face.leaf).width_mm:
+        if other.width_mm != face.width_mm:
             continue
-        slots = list(other.slots.texts)
-        if not slots:
-            continue
-        share = _share(face, other.page, slots)
-        if share >= _ANOTHERS and (best is None or share > best[0]):
+        share = _share(face, other.page, other.slots.texts)
+        if other.slots.texts and share >= _ANOTHERS and (best is None or share > best[0]):
             best = share, (other.leaf, other.face)
     return best[1] if best else None
 
 
 def spread_findings(
     subject: Subject, faces: Mapping[tuple[int, Side], FaceRead], away: set[tuple[int, Side]]
-) -> Iterator[Finding]:
+) -> Iterator[SetFinding]:
     """What is wrong with the dates, spread by spread; faces in ``away`` show other pages."""
-    told: set[tuple[int, Side]] = set()
+    seen: set[tuple[int, Side]] = set()
     for first, second in subject.contents.spreads:
         keys = ((first, Side.VERSO), (second, Side.RECTO))
         pair = [faces[key] for key in keys if key in faces and faces[key].page is not None]
         if any(key in away for key in keys):
-            told.update(keys)
+            seen.update(keys)
             continue
         dates = [face.page.facts.dates if face.page else () for face in pair]
         if len(pair) == 2 and all(dates) and dates[0] != dates[1]:
-            yield finding_on(
-                pair[1],
-                subject,
-                "facing-weeks",
-                f"{_span(dates[0])} faces {_span(dates[1])}",
-                None,
-            )
+            yield pair[1].finding("facing-weeks", f"{_span(dates[0])} faces {_span(dates[1])}")
             for face, days in zip(pair, dates, strict=True):
-                yield from _days_of_one(face, days, subject)
+                yield from _days_of_one(face, days)
         elif any(dates):
-            yield from day_findings(pair, next(days for days in dates if days), subject)
-        told.update((face.leaf, face.face) for face in pair)
+            yield from day_findings(pair, next(days for days in dates if days))
+        seen.update((face.leaf, face.face) for face in pair)
     for key, face in faces.items():
-        if key not in told and key not in away and face.page and face.page.facts.dates:
-            yield from day_findings([face], face.page.facts.dates, subject)
+        if key not in seen and key not in away and face.page and face.page.facts.dates:
+            yield from day_findings([face], face.page.facts.dates)
 
 
-def _days_of_one(face: FaceRead, days: Sequence[dt.date], subject: Subject) -> Iterator[Finding]:
+def _days_of_one(face: FaceRead, days: Sequence[dt.date]) -> Iterator[SetFinding]:
     """The days of half a spread: the other half's are not looked for."""
-    for finding in day_findings([face], days, subject):
-        if finding.code != "date-missing" or finding.place is not None:
+    for finding in day_findings([face], days):
+        if finding.rule != "date-missing" or finding.place is not None:
             yield finding
 
 
-def calendar_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
+def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
     """What else of the calendar stands on a face: ranges, months, numbers, small months."""
     assert face.page is not None
     facts = face.page.facts
@@ -202,23 +196,92 @@ def calendar_findings(subject: Subject, face: FaceRead) -> Iterator[Finding]:
         if not found:
             if says(face.said_over(slot.area), forms):
                 continue
-            yield finding_on(
-                face, subject, "date-missing", f"'{forms[0]}' ({slot.key}) is missing", slot.area
-            )
+            yield face.finding("date-missing", f"'{forms[0]}' ({slot.key}) is missing", slot.area)
         else:
             said = " ".join(text.text for text in found)
-            yield finding_on(
-                face,
-                subject,
-                "date-wrong",
-                f"'{said}' stands where '{forms[0]}' ({slot.key}) belongs",
-                slot.area,
+            yield face.finding(
+                "date-wrong", f"'{said}' stands where '{forms[0]}' ({slot.key}) belongs", slot.area
             )
     for slot in face.slots.grids:
         month = facts.months[slot.key]
         if month.rows:
-            yield from month_findings(subject, face, slot, month)
+            yield from month_findings(face, slot, month)
 
 
 def _span(days: Sequence[dt.date]) -> str:
     return f"{days[0].isoformat()} to {days[-1].isoformat()}"
+
+
+_LAP_MM = 0.05
+"""Figures that share so much of a row run into each other; boxes of letters hold a little air."""
+
+
+class Cell(NamedTuple):
+    """What is read in one column of a row: its column from the left, and the box of its ink."""
+
+    text: str
+    column: int
+    box: Rect
+
+
+def cells(texts: Sequence[LeafText], area: Rect) -> Iterator[Cell]:
+    """What stands in a month's area (mm on the leaf), cut where a column or a text ends.
+
+    >>> from pipeline.plan.model import Side
+    >>> letters = tuple(Rect(x, 1, 1, 2) for x in (1, 2, 3.2, 4.2))
+    >>> row = LeafText("2526", 0, Side.RECTO, Rect(1, 1, 4.2, 2), False, 0, 1, letters)
+    >>> [(cell.text, cell.column) for cell in cells([row], Rect(1, 0, 14.7, 10))]
+    [('25', 0), ('26', 1)]
+    """
+    for text in texts:
+        letters = zip(text.text, text.letters, strict=True)
+        for column, run in itertools.groupby(letters, lambda one: _column(one[0], one[1], area)):
+            if column is not None:
+                signs, boxes = zip(*run, strict=True)
+                yield Cell("".join(signs), column, Rect.union(boxes))
+
+
+def _column(sign: str, letter: Rect, area: Rect) -> int | None:
+    """The column a letter lies in; None outside the month and for a space."""
+    spot = middle(letter)
+    if sign.isspace() or not area.holds(spot):
+        return None
+    return min(6, int((spot.x - area.x) / (area.width / 7)))
+
+
+def month_findings(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[SetFinding]:
+    """What is wrong with a small month that stands at a place of a face."""
+    days = {day.text: day for row in month.rows for day in row if day}
+    heads = [(dt.date(2027, 3, 1) + dt.timedelta(days=n)) for n in range(7)]
+    counted: Counter[str] = Counter()
+    offset, first = next((n, day) for n, day in enumerate(month.rows[0]) if day)
+    begins = (first.date.weekday() - offset) % 7
+    found = list(cells(face.said_over(slot.area), slot.area))
+    for cell in found:
+        day = days.get(cell.text)
+        if day is None:
+            continue
+        counted[cell.text] += 1
+        column = 6 - cell.column if face.subject.words.right_to_left else cell.column
+        if (begins + column) % 7 != day.date.weekday():
+            yield face.finding(
+                "date-weekday",
+                f"{cell.text} stands in the small month under"
+                f" {heads[(begins + column) % 7]:%A}; it is a {day.date:%A}",
+                cell.box,
+            )
+    for text_of, day in days.items():
+        if counted[text_of] != 1:
+            code = "date-doubled" if counted[text_of] else "date-missing"
+            times = "there more than once" if counted[text_of] else "missing"
+            yield face.finding(
+                code, f"{day.date.day} {day.date:%B} is {times} in the small month", slot.area
+            )
+    for one, other in itertools.combinations(found, 2):
+        if abs(one.column - other.column) == 1 and one.box.overlaps(other.box, _LAP_MM):
+            yield face.finding(
+                "text-overlaps",
+                f"'{one.text}' and '{other.text}' run into each other in the small month",
+                slot.area,
+            )
+            break

@@ -16,10 +16,8 @@ from dataclasses import dataclass
 
 from pipeline.base.geometry import Rect
 from pipeline.plan.words import Words
-from pipeline.proof.findings.finding import Finding
-from pipeline.proof.findings.reading import FaceRead, finding_on, says, says_just
-from pipeline.proof.findings.slots import Slot
-from pipeline.proof.findings.subject import Subject
+from pipeline.proof.findings.reading import FaceRead, says, says_just
+from pipeline.proof.findings.subject import SetFinding, Slot
 from pipeline.proof.read.text import LeafText
 
 _DAY_KEY = re.compile(r"(?:day|date)(\d+)-(name|number|date)$")
@@ -66,17 +64,13 @@ class _Figure:
     weekday: int | None
 
 
-def day_findings(
-    faces: Sequence[FaceRead], days: Sequence[dt.date], subject: Subject
-) -> Iterator[Finding]:
+def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator[SetFinding]:
     """What is wrong with the days on the facing pages of a spread, or on a single page.
 
     ``days`` are those the pages are about.
     """
-    words = subject.words
+    words = faces[0].subject.words
     places = [place for face in faces for place in _places(face, days)]
-    if not places:
-        return
     empty = [place for place in places if not place.found]
     figures = [place for place in places if place.part != "name" and place.found]
     names = [place for place in places if place.part == "name"]
@@ -84,18 +78,12 @@ def day_findings(
     known = {id(figure.place) for figure in read}
     strange = [place for place in figures if id(place) not in known]
     for place in strange:
-        yield finding_on(
-            place.face,
-            subject,
-            "date-wrong",
-            f"'{place.said}' stands where {_long(place.day)} belongs",
-            place.box,
+        yield place.face.finding(
+            "date-wrong", f"'{place.said}' stands where {_long(place.day)} belongs", place.box
         )
     for place in empty:
         what = "the weekday of " if place.part == "name" else ""
-        yield finding_on(
-            place.face, subject, "date-missing", f"{what}{_long(place.day)} is missing", place.box
-        )
+        yield place.face.finding("date-missing", f"{what}{_long(place.day)} is missing", place.box)
     excused = {place.day for place in (*strange, *empty)}
     counted = Counter(figure.shown for figure in read)
     weekend = {day for day in days if day.weekday() in words.weekend}
@@ -104,22 +92,14 @@ def day_findings(
         absent = []  # pages for workdays alone
     doubled = _doubled(counted, absent)
     for day in doubled:
-        last = [figure for figure in read if figure.shown == day][-1]
-        second = [figure for figure in read if figure.shown == day and figure.place.day != day] or [
-            last
-        ]
+        shown = [figure for figure in read if figure.shown == day]
+        second = next((figure for figure in shown if figure.place.day != day), shown[-1]).place
         lacking = f", and {_list(absent)} missing" if absent else ""
-        yield finding_on(
-            second[0].place.face,
-            subject,
-            "date-doubled",
-            f"{_long(day)} is there {_times(counted[day])}{lacking}",
-            second[0].place.box,
-        )
+        message = f"{_long(day)} is there {_times(counted[day])}{lacking}"
+        yield second.face.finding("date-doubled", message, second.box)
     if absent and not doubled:
-        face = faces[0]
         for day in absent:
-            yield finding_on(face, subject, "date-missing", f"{_long(day)} is missing", None)
+            yield faces[0].finding("date-missing", f"{_long(day)} is missing")
     doubtful = {*doubled, *absent}
     wrong = [
         figure
@@ -130,24 +110,20 @@ def day_findings(
     ]
     for figure in wrong:
         assert figure.name is not None
-        yield finding_on(
-            figure.place.face,
-            subject,
+        yield figure.place.face.finding(
             "date-weekday",
             f"'{figure.name.said}' stands beside {_long(figure.shown)}, a {figure.shown:%A}",
             figure.place.box,
         )
     for place in names:
         if place.found and not says_just(place.found, _all_names(words)):
-            yield finding_on(
-                place.face,
-                subject,
+            yield place.face.finding(
                 "date-wrong",
                 f"'{place.said}' stands where the weekday of {_long(place.day)} belongs",
                 place.box,
             )
     if not (wrong or doubled or absent or strange):
-        yield from _disorder(faces, read, subject)
+        yield from _disorder(faces, read)
 
 
 def _places(face: FaceRead, days: Sequence[dt.date]) -> Iterator[_Place]:
@@ -256,12 +232,10 @@ def _doubled(counted: Counter[dt.date], absent: Sequence[dt.date]) -> list[dt.da
     return oftener if absent or len(oftener) == 1 else []
 
 
-def _disorder(
-    faces: Sequence[FaceRead], read: Sequence[_Figure], subject: Subject
-) -> Iterator[Finding]:
+def _disorder(faces: Sequence[FaceRead], read: Sequence[_Figure]) -> Iterator[SetFinding]:
     """Days that do not follow on each other, row by row or column by column."""
-    backwards = subject.words.right_to_left
     for face in faces:
+        backwards = face.subject.words.right_to_left
         own = [figure for figure in read if figure.place.face is face]
         by_row = _sorted(own, by_row=True, backwards=backwards)
         by_column = _sorted(own, by_row=False, backwards=backwards)
@@ -270,12 +244,8 @@ def _disorder(
         slip = next(
             later for before, later in itertools.pairwise(by_row) if later.shown < before.shown
         )
-        yield finding_on(
-            face,
-            subject,
-            "date-order",
-            f"{_long(slip.shown)} comes after a later day",
-            slip.place.box,
+        yield face.finding(
+            "date-order", f"{_long(slip.shown)} comes after a later day", slip.place.box
         )
 
 

@@ -13,9 +13,8 @@ import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.impose.sheet import Placement
-from pipeline.proof.findings.finding import Finding
-from pipeline.proof.findings.reading import Art, FaceRead, SideRead, finding_on
-from pipeline.proof.findings.subject import Subject
+from pipeline.proof.findings.reading import Art, FaceRead, SideRead
+from pipeline.proof.findings.subject import SetFinding
 from pipeline.proof.read.coverage import INK_DPI
 from pipeline.proof.read.objects import Paint, Painted, points_of
 from pipeline.proof.read.raster import area_picture
@@ -34,22 +33,20 @@ _UNSEEN = 0.005
 """Ink lighter than this is white: it covers, and is not meant to be seen."""
 
 
-def art_findings(subject: Subject, side: SideRead) -> Iterator[Finding]:
+def art_findings(side: SideRead) -> Iterator[SetFinding]:
     """What is wrong with what is painted on the leaves of a side, one finding a kind and face."""
     found: dict[tuple[int, str], list[tuple[FaceRead, Rect, str]]] = defaultdict(list)
     for face, art in side.on_leaf():
-        for code, what in _faults(subject, side, face, art):
+        for code, what in _faults(side, face, art):
             found[id(face), code].append((face, art.box, what))
     for (_, code), cases in found.items():
         face, box, what = cases[0]
         more = f" (and {len(cases) - 1} more on this page)" if len(cases) > 1 else ""
-        yield finding_on(face, subject, code, what + more, box)
+        yield face.finding(code, what + more, box)
 
 
-def _faults(
-    subject: Subject, side: SideRead, face: FaceRead, art: Art
-) -> Iterator[tuple[str, str]]:
-    limits, item = subject.limits, art.painted
+def _faults(side: SideRead, face: FaceRead, art: Art) -> Iterator[tuple[str, str]]:
+    limits, item = side.subject.limits, art.painted
     if item.kind == "path":
         thin = _too_thin(item, limits.hairline_mm)
         if thin is not None:
@@ -65,14 +62,13 @@ def _faults(
     elif item.kind == "text" and item.fill is not None and _inked(item):
         dark = 100 * item.fill.darkness
         if dark < limits.lightest_percent:
-            said = " ".join(text.text for text in face.texts if text.box.overlaps(art.box, 0.2))
-            yield "ink-light", f"'{said}' in {dark:.0f} % ink"
+            yield "ink-light", f"'{face.words_in(art.box)}' in {dark:.0f} % ink"
     elif item.kind == "picture":
         dpi = _dpi(item)
         if dpi < limits.raster_dpi:
-            yield "picture-coarse", f"a picture of {dpi:.0f} pixels an inch"
+            yield "picture-coarse", f"a picture of {dpi:.0f} pixels to the inch"
     if item.kind != "text" and (_seen(item.fill) or _seen(item.stroke) or item.kind == "picture"):
-        edge = _unbled(subject, side, face, art.box)
+        edge = _unbled(side, face, art.box)
         if edge:
             yield "art-no-bleed", f"it ends at the {edge} edge of the leaf"
 
@@ -128,12 +124,12 @@ def _dpi(item: Painted) -> float:
     return min(across.value / width, down.value / height) * MM_PER_INCH
 
 
-def _unbled(subject: Subject, side: SideRead, face: FaceRead, box: Rect) -> str | None:
+def _unbled(side: SideRead, face: FaceRead, box: Rect) -> str | None:
     """The cut that artwork reaches and does not run past; None when there is none."""
-    bleed = subject.limits.bleed_mm
+    bleed = side.subject.limits.bleed_mm
     if not bleed:
         return None
-    flat = subject.on_face(face.leaf, face.face).flat
+    flat = side.subject.on_face(face.leaf, face.face).flat
     reaches = {
         "left": box.x - flat.x,
         "right": flat.right - box.right,
@@ -180,17 +176,12 @@ def _on_sheet(rect: Rect, placement: Placement) -> Rect:
     return Rect(flat.x + rect.y, flat.bottom - rect.right, rect.height, rect.width)
 
 
-def coverage(subject: Subject, side: SideRead) -> Iterator[Finding]:
+def coverage(side: SideRead) -> Iterator[SetFinding]:
     """A side that takes more ink than the limit."""
-    limit = subject.limits.coverage_percent
+    limit = side.subject.limits.coverage_percent
     if _ink(side.page, _GLANCE_DPI) > limit and (ink := _ink(side.page, INK_DPI)) > limit:
-        yield Finding(
-            "ink-coverage",
-            subject.name,
-            f"ink covers {ink:.0f} % of the side, the limit is {limit:g} %",
-            side.number,
-            side.side,
-        )
+        message = f"ink covers {ink:.0f} % of the side, the limit is {limit:g} %"
+        yield side.finding("ink-coverage", message)
 
 
 def _ink(page: pdfium.PdfPage, dpi: float) -> float:

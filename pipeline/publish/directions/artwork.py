@@ -79,7 +79,7 @@ class Artwork:
             try:
                 template = read_template(open_template(path))
             except UserError as problem:
-                where = f"{where}{problem.where.removeprefix(file_name(path))}"
+                where = f"{where}{problem.place.removeprefix(file_name(path))}"
                 raise UserError(where, problem.what, problem.remedy) from None
             if path.parent.name == "pages":
                 _check_page(template, where, PAGES_MM[path.stem])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.drawings.checks import Finding, lint
+from pipeline.drawings.checks import DrawingFinding, lint
 
 COLLECTION = """
 title = "Samples"
@@ -53,7 +53,7 @@ class Shelf:
         )
         return path
 
-    def look(self, name: str, content: str, **size: float) -> list[Finding]:
+    def look(self, name: str, content: str, **size: float) -> list[DrawingFinding]:
         """What lint says of a page with this content."""
         return lint([self.put(name, content, **size)])[0]
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pipeline.drawings.checks import Severity, lint, templates_under
-from pipeline.drawings.checks.finding import Finding
+from pipeline.base.findings import DRAWING_RULES, Severity
+from pipeline.drawings.checks import DrawingFinding, lint, templates_under
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
 
@@ -66,15 +66,27 @@ FAULTS = {
 DAYS = "".join(f'<text id="day{n}-name" x="20" y="{20 * n}">day</text>' for n in (1, 3, 4, 5, 6, 7))
 
 
-def faulty(shelf: Shelf) -> list[Finding]:
+def faulty(shelf: Shelf) -> list[DrawingFinding]:
     """What lint says of a page with every fault once."""
     shelf.put("right", "")
     return shelf.look("left", "\n".join(drawn for *_, drawn in FAULTS.values()) + DAYS)
 
 
 def test_every_fault_once(shelf: Shelf) -> None:
-    found = {one.element: (one.severity.value, one.rule) for one in faulty(shelf)}
+    found = {one.element: (one.word, one.rule) for one in faulty(shelf)}
     assert found == {name: fault[:2] for name, fault in FAULTS.items()}
+
+
+def test_every_rule_has_a_fault_that_it_finds(flapped: Shelf) -> None:
+    found = faulty(flapped)
+    across = '<text x="140" y="20">sowing</text>'
+    found += flapped.look("flapped-recto", across, width=190)
+    found += flapped.look("right", "", width=150)
+    found += flapped.look("right", "<g>")
+    found += flapped.look("right", '<text id="day1-name" x="30" y="20">x</text>')
+    (flapped.folder / "labels" / "de.toml").write_text('sow = "a"\nsow = "b"\n', "utf-8")
+    found += flapped.look("right", "")
+    assert {one.rule for one in found} == set(DRAWING_RULES)
 
 
 def test_no_fault_twice_and_each_on_its_line(shelf: Shelf) -> None:
@@ -89,8 +101,8 @@ def test_one_line_each_with_what_to_do(shelf: Shelf) -> None:
     for one in faulty(shelf):
         assert "\n" not in str(one)
         assert one.message
-        assert one.remedy
-        assert str(one).startswith(f"{one.file}:{one.line}: {one.severity}")
+        assert one.what_to_do
+        assert str(one).startswith(f"{one.file}:{one.line}: {one.word}")
 
 
 @pytest.mark.parametrize(
@@ -143,7 +155,7 @@ def test_a_label_that_is_given_twice_is_told_with_its_file_and_line(shelf: Shelf
 def test_a_slip_in_a_name_is_to_be_mended(shelf: Shelf, drawn: str, remedy: str) -> None:
     shelf.put("right", "")
     found = [one for one in shelf.look("left", drawn + DAYS) if one.rule == "key"]
-    assert [(one.severity, one.remedy) for one in found] == [(Severity.MEND, remedy)]
+    assert [(one.severity, one.remedy) for one in found] == [(Severity.MUST, remedy)]
 
 
 def test_worst_first(shelf: Shelf) -> None:
@@ -160,7 +172,7 @@ def test_a_page_without_faults(shelf: Shelf) -> None:
 @pytest.mark.parametrize(("width", "height"), [(150, 210), (148, 200)])
 def test_the_wrong_size(shelf: Shelf, width: float, height: float) -> None:
     (finding,) = shelf.look("right", "", width=width, height=height)
-    assert (finding.severity, finding.rule) == (Severity.MEND, "size")
+    assert (finding.severity, finding.rule) == (Severity.MUST, "size")
     assert f"{width:.1f} × {height:.1f} mm" in finding.message
     assert "A5 is 148 × 210 mm" in finding.message
 
@@ -177,7 +189,7 @@ def test_a_folder_that_is_no_size(shelf: Shelf) -> None:
 def test_a_file_that_is_broken(shelf: Shelf) -> None:
     path = shelf.put("right", "<g>")
     (finding,) = lint([path])[0]
-    assert (finding.severity, finding.rule, finding.line) == (Severity.MEND, "file", 5)
+    assert (finding.severity, finding.rule, finding.line) == (Severity.MUST, "file", 5)
 
 
 @pytest.mark.parametrize(
@@ -190,7 +202,7 @@ def test_a_file_that_is_broken(shelf: Shelf) -> None:
 )
 def test_across_the_fold(flapped: Shelf, drawn: str, severity: str) -> None:
     (finding,) = flapped.look("flapped-recto", drawn, width=190)
-    assert (finding.severity.value, finding.rule) == (severity, "fold")
+    assert (finding.word, finding.rule) == (severity, "fold")
 
 
 def test_a_ground_below_everything_may_cross_the_fold_and_the_rings(flapped: Shelf) -> None:
@@ -259,7 +271,7 @@ def test_what_kind_of_page_it_is_is_told_by_its_keys_where_no_season_says(shelf:
     month = "".join(f'<text id="date{n}-name" x="30" y="{6 * n}">x</text>' for n in range(1, 32))
     assert shelf.look("month", month) == []
     (finding,) = shelf.look("month", month + '<text id="day1-name" x="60" y="30">x</text>')
-    assert "no key on a page for a month" in finding.message
+    assert "isn't a key on a page for a month" in finding.message
 
 
 def test_the_demo_collection_is_clean() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.drawings.checks import lint
-from pipeline.drawings.checks.source import Edit, Source, Span
+from pipeline.drawings.checks.sourcetext import Edit, SourceText, Span
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
 
@@ -209,7 +209,7 @@ def test_every_attribute_is_found_where_it_is(
         + "/>"
         for tag, attributes, quote, gap in tags
     )
-    source = Source.of((text + "</svg>").encode())
+    source = SourceText.of((text + "</svg>").encode())
     assert len(source.tags) == len(tags) + 1
     for number, (_, attributes, *_) in enumerate(tags, start=1):
         for name in ("id", "style", "d", "x"):
@@ -219,5 +219,5 @@ def test_every_attribute_is_found_where_it_is(
 
 
 def test_edits_do_not_shift_each_other() -> None:
-    source = Source.of(b"<a><b/></a>")
+    source = SourceText.of(b"<a><b/></a>")
     assert source.edited([Edit(Span(1, 2), b"long"), Edit(Span(4, 5), b"c")]) == b"<long><c/></a>"

@@ -8,14 +8,15 @@ import pytest
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.drawings.checks import Finding, Severity, lint
+from pipeline.base.findings import Severity
+from pipeline.drawings.checks import DrawingFinding, lint
 from pipeline.fill import template
 from pipeline.fill.template import TemplateFile, read_template
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused
 from tests.draw.test_features import svg
 
 
-def undrawn(content: str, folder: Path, size: str = "") -> list[Finding]:
+def undrawn(content: str, folder: Path, size: str = "") -> list[DrawingFinding]:
     path = folder / "sample.svg"
     size = size or 'width="60mm" height="40mm" viewBox="0 0 60 40"'
     path.write_text(
@@ -29,7 +30,7 @@ def undrawn(content: str, folder: Path, size: str = "") -> list[Finding]:
 @pytest.mark.parametrize("fault", REFUSED, ids=lambda fault: fault.name)
 def test_what_is_refused_is_named(fault: Refused, tmp_path: Path) -> None:
     found = undrawn(fault.content, tmp_path)
-    assert all(one.severity is Severity.MEND and one.rule == "undrawn" for one in found)
+    assert all(one.severity is Severity.MUST and one.rule == "undrawn" for one in found)
     assert any(
         fault.says in one.message and fault.element in ("", one.element) and one.line >= 1
         for one in found
@@ -37,7 +38,7 @@ def test_what_is_refused_is_named(fault: Refused, tmp_path: Path) -> None:
 
 
 def test_what_is_drawn_is_passed_over(tmp_path: Path) -> None:
-    wrongly: list[tuple[Feature, list[Finding]]] = []
+    wrongly: list[tuple[Feature, list[DrawingFinding]]] = []
     for feature in FEATURES:
         found = undrawn(feature.content, tmp_path, feature.size)
         if found:
@@ -109,6 +110,6 @@ def test_a_text_in_a_generic_family_is_told_and_one_after_a_found_face_is_not(
     )
     found = [one for one in lint([tmp_path / "sample.svg"])[0] if one.rule == "font"]
     assert [(one.element, one.line) for one in found] == [("new", 1)]
-    assert found[0].severity is Severity.MEND
+    assert found[0].severity is Severity.MUST
     assert "'sans-serif' is not a font" in found[0].message
     assert "Source Sans 3" in found[0].remedy

@@ -12,7 +12,7 @@ from lxml import etree
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.errors import UserError
 from pipeline.drawings.checks import lint
-from pipeline.drawings.checks.known import facts_of_kind, keys_of_kind
+from pipeline.drawings.checks.usage import facts_of_kind, keys_of_kind
 from pipeline.drawings.starters import KINDS, starter, write_starter
 from pipeline.drawings.starters.pages import LABELS
 from pipeline.fill import fill_set

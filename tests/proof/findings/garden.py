@@ -13,7 +13,7 @@ from pypdf import PdfReader, PdfWriter
 from pipeline.app.build import make_season
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Leaf, Page, SetPlan, Side, Spread
-from pipeline.proof.findings import Finding, findings_of
+from pipeline.proof.findings import SetFinding, findings_of
 
 ROOT = Path(__file__).parents[3]
 COLLECTION = "kitchen_garden"
@@ -92,11 +92,11 @@ class Garden:
         with mock.patch("pipeline.app.build.plan_season", return_value=plan or self.plan):
             make_season(self.season_file, self.folder / "build", only="two-flaps", cache=self.cache)
 
-    def check(self, plan: SeasonPlan | None = None) -> tuple[Finding, ...]:
+    def check(self, plan: SeasonPlan | None = None) -> tuple[SetFinding, ...]:
         """What is found in what was built, held against its plan or another."""
         return findings_of(self.set_folder, plan or self.plan)
 
-    def check_of(self, name: str) -> tuple[Finding, ...]:
+    def check_of(self, name: str) -> tuple[SetFinding, ...]:
         """What is found in the only built set of another name."""
         (folder,) = (self.folder / "build").glob(f"*/*/{name}/*")
         return findings_of(folder, self.plan)

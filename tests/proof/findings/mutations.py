@@ -12,10 +12,10 @@ from PIL import Image
 from pypdf import PdfWriter, Transformation
 from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
 
+from pipeline.base.findings import SET_RULES
 from pipeline.base.geometry import pt
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
-from pipeline.proof.findings import KINDS
 from tests.proof.findings.garden import FILES, VERSO, Garden, with_facts, with_spreads
 
 PAPER_MM = (210.0, 297.0)
@@ -538,10 +538,10 @@ MUTATIONS: tuple[Mutation, ...] = (
 
 
 def mutation_table() -> str:
-    """The mutations as the guide lists them, in the order of ``KINDS``."""
-    order = list(KINDS)
+    """The mutations as the guide lists them, in the order of ``SET_RULES``."""
+    order = list(SET_RULES)
     rows = [
-        f"| {mutation.what} | {KINDS[mutation.code].title} | `{mutation.code}` |"
+        f"| {mutation.what} | {SET_RULES[mutation.code].title} | `{mutation.code}` |"
         for mutation in sorted(MUTATIONS, key=lambda mutation: order.index(mutation.code))
     ]
     return "\n".join(["| done to the demo | found | code |", "| --- | --- | --- |", *rows])

@@ -8,14 +8,14 @@ import pytest
 
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
-from pipeline.proof.findings import Finding
+from pipeline.proof.findings import SetFinding
 from tests.conftest import Demo
 from tests.proof.findings.garden import ROOT
 
 
-def told(found: list[Finding]) -> str:
+def told(found: list[SetFinding]) -> str:
     """What a failure shows."""
-    return "\n".join(f"{one.set}: {one.code}: {one.message} {one.place}" for one in found)
+    return "\n".join(f"{one.set}: {one.rule}: {one.message} {one.place}" for one in found)
 
 
 def test_no_false_alarm_over_the_demo_season(demo: Demo) -> None:

@@ -13,11 +13,12 @@ import pytest
 
 from pipeline import cli
 from pipeline.app.build import make_season
-from pipeline.app.check import as_data, as_rows, summary
+from pipeline.app.check import as_data, as_rows, totals
+from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.findings import Finding, Severity
-from pipeline.proof.findings.spelling import spelling, together
+from pipeline.proof.findings import SetFinding
+from pipeline.proof.findings.reading import spelling, together
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
 
@@ -53,7 +54,7 @@ def test_a_fold_is_where_the_flap_begins_whatever_the_binding(
     garden.redraw(VERSO, _added(_words("2 kg", 40, 180)))
     garden.build()
     (one,) = garden.check()
-    assert one.code == "text-across-fold"
+    assert one.rule == "text-across-fold"
     assert one.place is not None
     assert one.place.x < fold < one.place.right
     weeks = len(garden.plan.sets[0].spreads)  # Saturday begins a third one in Egypt
@@ -116,7 +117,7 @@ def test_a_page_for_a_month_is_read_day_by_day(
     garden.season_file.write_text(text[: text.index("[[set]]")] + MONTH, "utf-8")
     make_season(garden.season_file, garden.folder / "build", cache=cache)
     found = garden.check_of("month")
-    assert [one.code for one in found] == codes
+    assert [one.rule for one in found] == codes
     assert all("3 March" in one.message or "4 March" in one.message for one in found)
 
 
@@ -183,7 +184,7 @@ def test_the_command_ends_with_2_when_nothing_is_built(
 
 
 def test_rows_and_data_say_the_same() -> None:
-    one = Finding("hairline", "a/b/c", "a line", 2, 1, 0, Side.RECTO, Rect(1, 2, 3, 4))
+    one = SetFinding("hairline", "a line", "a/b/c", 2, 1, 0, Side.RECTO, Rect(1, 2, 3, 4))
     (row,) = as_rows([one])
     (data,) = as_data([one])["findings"]
     assert row[:4] == ("look", "a/b/c", "sheet 2 side 1, leaf 1 front", "1, 2")
@@ -193,9 +194,9 @@ def test_rows_and_data_say_the_same() -> None:
 def test_what_many_sets_have_wrong_is_one_row() -> None:
     """One thing in a template, on two papers and in two languages, and another beside it."""
 
-    def found(place: str, message: str, x: float, width: float, code: str) -> Finding:
+    def found(place: str, message: str, x: float, width: float, code: str) -> SetFinding:
         folder, box = f"march/running/{place}", Rect(x, 20, width, 4)
-        return Finding(code, folder, message, 1, 1, 0, Side.RECTO, box, template="a5/week.svg")
+        return SetFinding(code, message, folder, 1, 1, 0, Side.RECTO, box, template="a5/week.svg")
 
     lost = [
         found(f"a5-{paper}-{language}", f"'{word}' is fixed", 20, width, "placeholder-left")
@@ -218,16 +219,16 @@ def test_what_many_sets_have_wrong_is_one_row() -> None:
         ("look", "march/running/a5-a4-de", "a5/week.svg: sheet 1 side 1, leaf 1 front"),
     ]
     assert len(as_data(every)["findings"]) == len(every), "data keep them all"
-    assert summary(every) == "3 must be mended, 1 to look at (7 findings in all)"
+    assert totals(every) == "3 must be mended, 1 to look at (7 findings in all)"
 
 
 def test_a_weeks_figure_and_the_next_weeks_are_one_thing_to_mend() -> None:
     """What differs between pages of a set is the date it says; the pages are counted."""
     weeks = [
-        Finding(
+        SetFinding(
             "date-weekday",
-            "march/running/a5-a4-de",
             f"'Tuesday' stands beside {day} March 2027, a Monday",
+            "march/running/a5-a4-de",
             sheet=1,
             leaf=leaf,
             face=Side.VERSO,

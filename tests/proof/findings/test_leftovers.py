@@ -128,7 +128,7 @@ def found_on(
     garden.season_file.write_text(text[: text.index("[[set]]")] + SETS, "utf-8")
     make_season(garden.season_file, garden.folder / "build", cache=cache)
     return {
-        name: [(one.code, one.message.split("'")[1]) for one in garden.check_of(name)]
+        name: [(one.rule, one.message.split("'")[1]) for one in garden.check_of(name)]
         for name in ("other", "undated")
     }
 

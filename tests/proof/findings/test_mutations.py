@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.proof.findings import KINDS
+from pipeline.base.findings import SET_RULES
 from tests.proof.findings.garden import ROOT, Garden
 from tests.proof.findings.mutations import MUTATIONS, Mutation, mutation_table
 
@@ -33,19 +33,18 @@ def test_a_mutation_gives_its_finding_and_no_other(
     if mutation.tamper:
         mutation.tamper(garden)
     found = garden.check(checked_against)
-    assert {finding.code for finding in found} == {mutation.code}, "\n".join(
-        f"{finding.code}: {finding.message} {finding.place}" for finding in found
+    assert {finding.rule for finding in found} == {mutation.code}, "\n".join(
+        f"{finding.rule}: {finding.message} {finding.place}" for finding in found
     )
 
 
-def test_every_kind_of_finding_has_a_mutation() -> None:
-    assert {mutation.code for mutation in MUTATIONS} == set(KINDS)
+def test_every_rule_has_a_mutation() -> None:
+    assert {mutation.code for mutation in MUTATIONS} == set(SET_RULES)
 
 
 def test_the_guide_lists_every_mutation() -> None:
     guide = (ROOT / "docs" / "proofing.md").read_text("utf-8")
     assert f"in each of these {len(MUTATIONS)} ways" in guide
-    for code, kind in KINDS.items():
-        grave = "must" if kind.must else "look"
-        assert f"| {grave} | {kind.title} | `{code}` |" in guide
+    for code, rule in SET_RULES.items():
+        assert f"| {rule.severity} | {rule.title} | `{code}` |" in guide
     assert mutation_table() in guide, f"put this table into docs/proofing.md:\n{mutation_table()}"

@@ -7,9 +7,14 @@ from collections.abc import Iterable, Sequence
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.drawings.checks.drawing import SHAPES, Drawing
-from pipeline.drawings.checks.finding import Severity
-from pipeline.drawings.checks.known import ALL_KEYS, facts_of_kind, keys_of_kind, numbered
+from pipeline.drawings.checks.inspection import SHAPES, Inspection, is_key
+from pipeline.drawings.checks.usage import (
+    ALL_KEYS,
+    facts_of_kind,
+    keys_of_kind,
+    numbered_key,
+    numbers_on,
+)
 from pipeline.fill.keys import label_advice, looks_ruled, nearest, ruled
 from pipeline.fill.misnamed import misnamed
 from pipeline.fill.months import check_month
@@ -26,56 +31,55 @@ _PAGES = {
 _WHOLE = {"day": 7, "date": 31}
 
 
-def check_keys(drawing: Drawing) -> None:
+def check_keys(inspection: Inspection) -> None:
     """Names that are no keys, keys on things that hold no text, and keys that are not there."""
-    labels = _Labels(drawing)
-    for element, names in drawing.named:
-        _check_element(drawing, element, names, labels)
-    _check_missing(drawing)
+    labels = _Labels(inspection)
+    for element, names in inspection.named:
+        _check_element(inspection, element, names, labels)
+    _check_missing(inspection)
 
 
 def _check_element(
-    drawing: Drawing, element: etree._Element, names: tuple[str, ...], labels: _Labels
+    inspection: Inspection, element: etree._Element, names: tuple[str, ...], labels: _Labels
 ) -> None:
     for name in names:
         if name.startswith("show-"):
-            _check_fact(drawing, element, name)
+            _check_fact(inspection, element, name)
             return
         if element.tag == SVG + "rect" and ruled(name):
             return
-        if name in ALL_KEYS or name.startswith("label-"):
-            known = name in labels.known if name.startswith("label-") else _is_known(drawing, name)
+        if is_key(name):
+            known = name in labels.known or all(
+                name in keys_of_kind(kind) for kind in inspection.kinds
+            )
             if name.endswith("-grid") and known:
-                _check_grid(drawing, element)
+                _check_grid(inspection, element)
                 return
             if find_text(element) is None:
                 if _is_drawn(element):
-                    _say_outlined(drawing, element, name)
+                    message = f"has the key {name!r} but holds only shapes and no text, so every"
+                    inspection.say("outlined", [element], f"{message} page will say the same")
                 return
             if known:
                 return
-    _check_near_misses(drawing, element, names, labels)
+    _check_near_misses(inspection, element, names, labels)
 
 
-def _is_known(drawing: Drawing, name: str) -> bool:
-    return all(name in keys_of_kind(kind) for kind in drawing.kinds)
-
-
-def _check_fact(drawing: Drawing, element: etree._Element, name: str) -> None:
-    for kind in drawing.kinds:
+def _check_fact(inspection: Inspection, element: etree._Element, name: str) -> None:
+    for kind in inspection.kinds:
         flags = facts_of_kind(kind).flags
         if name.removeprefix("show-") not in flags:
             remedy = nearest(name, [f"show-{flag}" for flag in flags])
-            message = f"there is no such thing to show on {_PAGES[kind]}"
-            drawing.say(Severity.MEND, "key", element, message, remedy)
+            message = f"names nothing that can be shown on {_PAGES[kind]}"
+            inspection.say("key", [element], message, remedy)
             return
 
 
-def _check_grid(drawing: Drawing, element: etree._Element) -> None:
+def _check_grid(inspection: Inspection, element: etree._Element) -> None:
     try:
         check_month(element, "")
     except UserError as problem:
-        drawing.say(Severity.MEND, "key", element, problem.what, problem.remedy)
+        inspection.say("key", [element], problem.what, problem.remedy)
 
 
 def _is_drawn(element: etree._Element) -> bool:
@@ -84,24 +88,14 @@ def _is_drawn(element: etree._Element) -> bool:
     return bool(inside) and all(inner.tag in SHAPES for inner in inside)
 
 
-def _say_outlined(drawing: Drawing, element: etree._Element, name: str) -> None:
-    drawing.say(
-        Severity.MEND,
-        "outlined",
-        element,
-        f"has the key {name!r} but holds only shapes and no text, so every page will say the same",
-        "type it again as text (it may have been turned into paths), or take the key off",
-    )
-
-
 def _check_near_misses(
-    drawing: Drawing, element: etree._Element, names: tuple[str, ...], labels: _Labels
+    inspection: Inspection, element: etree._Element, names: tuple[str, ...], labels: _Labels
 ) -> None:
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in names):
         remedy = "write it like 'lines-6mm' or 'dots-5mm-centre'"
-        drawing.say(Severity.MEND, "key", element, "is no ruled area", remedy)
+        inspection.say("key", [element], "isn't the name of a ruled area", remedy)
         return
-    for kind in drawing.kinds:
+    for kind in inspection.kinds:
         known = keys_of_kind(kind) | labels.known
         show = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
         name = misnamed(element, names, known, show)
@@ -112,20 +106,20 @@ def _check_near_misses(
             message = f"there is no label {key!r}{labels.lacking(name)}"
             remedy = label_advice(name, labels.known, labels.file(name))
         else:
-            message, remedy = f"is no key on {_PAGES[kind]}", nearest(name, [*known, *show])
-        drawing.say(Severity.MEND, "key", element, message, remedy)
+            message, remedy = f"isn't a key on {_PAGES[kind]}", nearest(name, [*known, *show])
+        inspection.say("key", [element], message, remedy)
         return
 
 
 class _Labels:
     """The label keys a page can count on, in every language its seasons are made in."""
 
-    def __init__(self, drawing: Drawing) -> None:
-        collection, uses = drawing.place.collection, drawing.place.uses
+    def __init__(self, inspection: Inspection) -> None:
+        collection, uses = inspection.usage.collection, inspection.usage.uses
         self._by_language: dict[str, frozenset[str]] = {}
         if collection is None:
             # Nothing says which labels there are: all that are used may be.
-            used = {name for _, names in drawing.named for name in names}
+            used = {name for _, names in inspection.named for name in names}
             self.known = frozenset(name for name in used if name.startswith("label-"))
             return
         languages = dict.fromkeys(language for use in uses for language in use.languages)
@@ -134,7 +128,7 @@ class _Labels:
             files = sorted((collection.folder / "labels").glob("*.toml"))
             languages = dict.fromkeys(file.stem for file in files)
         for language in languages:
-            self._by_language[language] = _label_keys(drawing, language, sorted(fallbacks))
+            self._by_language[language] = _label_keys(inspection, language, sorted(fallbacks))
         known = list(self._by_language.values())
         each = frozenset.intersection(*known) if known else frozenset()
         some = frozenset.union(*known) if known else frozenset()
@@ -156,9 +150,9 @@ class _Labels:
         return [tag for tag, known in self._by_language.items() if name not in known]
 
 
-def _label_keys(drawing: Drawing, language: str, fallbacks: Sequence[str]) -> frozenset[str]:
+def _label_keys(inspection: Inspection, language: str, fallbacks: Sequence[str]) -> frozenset[str]:
     """Labels that a language has, its own and those that stand in for it."""
-    collection = drawing.place.collection
+    collection = inspection.usage.collection
     assert collection is not None
     found: set[str] = set()
     for tag in (language, *fallbacks):
@@ -166,48 +160,46 @@ def _label_keys(drawing: Drawing, language: str, fallbacks: Sequence[str]) -> fr
             try:
                 found |= {f"label-{key}" for key in collection.labels(tag)}
             except UserError as problem:
-                message = f"{problem.where}: {problem.what}"
-                drawing.say(Severity.MEND, "label", None, message, problem.remedy)
+                message = f"{problem.place}: {problem.what}"
+                inspection.say("label", [], message, problem.remedy)
     return frozenset(found)
 
 
-def _check_missing(drawing: Drawing) -> None:
-    here = _numbers(name for _, names in drawing.named for name in names)
+def _check_missing(inspection: Inspection) -> None:
+    here = _numbers(name for _, names in inspection.named for name in names)
     for family, parts in here.items():
         every = set().union(*parts.values())
         for part, numbers in sorted(parts.items()):
             lost = sorted(every - numbers)
             if lost and part != "grid" and len(numbers) >= max(2, len(every) / 2):
                 keys = ", ".join(f"{family}{number}-{part}" for number in lost)
-                _say_missing(drawing, f"has no {keys}, though it shows other things of the same")
-        if drawing.place.uses:
-            _check_whole_set(drawing, family, every)
+                inspection.say(
+                    "missing", [], f"has no {keys}, though it shows something else of each"
+                )
+        if inspection.usage.uses:
+            _check_whole_set(inspection, family, every)
         else:
             gaps = sorted(set(range(min(every), max(every))) - every)
             if gaps:
-                _say_missing(drawing, f"leaves out {_listed(family, gaps)}")
+                inspection.say("missing", [], f"leaves out {_listed(family, gaps)}")
 
 
-def _check_whole_set(drawing: Drawing, family: str, every: set[int]) -> None:
+def _check_whole_set(inspection: Inspection, family: str, every: set[int]) -> None:
     """Whether a page and those that share its days show all of them, and enough months."""
-    from pipeline.drawings.checks.beside import numbers_on
-
-    for use in drawing.place.uses:
+    for use in inspection.usage.uses:
         if family == "month":
             if use.kind == "once" and max(every) < use.months:
-                _say_missing(
-                    drawing,
-                    f"has room for {max(every)} months and season {use.season!r} has a period of "
-                    f"{use.months}",
-                )
+                room = f"has room for {max(every)} months"
+                message = f"{room}, but season {use.season!r} has a period of {use.months}"
+                inspection.say("missing", [], message)
                 return
             continue
-        shown = every | numbers_on(drawing.place, use.beside, family)
+        shown = every | numbers_on(inspection.usage, use.beside, family)
         lost = sorted(set(range(1, _WHOLE[family] + 1)) - shown)
         if lost:
-            with_others = " and the pages beside it" if len(use.beside) > 1 else ""
-            _say_missing(drawing, f"{with_others[1:] + ' ' if with_others else ''}"
-                         f"leaves out {_listed(family, lost)} in set {use.name!r}")  # fmt: skip
+            both = "together with the pages beside it " if len(use.beside) > 1 else ""
+            message = f"{both}leaves out {_listed(family, lost)} in set {use.name!r}"
+            inspection.say("missing", [], message)
             return
 
 
@@ -215,16 +207,11 @@ def _listed(family: str, numbers: list[int]) -> str:
     return ", ".join(f"{family}{number}" for number in numbers)
 
 
-def _say_missing(drawing: Drawing, message: str) -> None:
-    remedy = "draw what is missing, or leave it if it is meant so"
-    drawing.say(Severity.LOOK, "missing", None, message, remedy)
-
-
 def _numbers(names: Iterable[str]) -> dict[str, dict[str, set[int]]]:
     """Which numbers of each family's parts there are: ``{"day": {"name": {1, 2, 3}}}``."""
     found: dict[str, dict[str, set[int]]] = {}
     for name in names:
-        key = numbered(name) if name in ALL_KEYS else None
+        key = numbered_key(name) if name in ALL_KEYS else None
         if key is not None:
             family, number, part = key
             found.setdefault(family, {}).setdefault(part, set()).add(number)

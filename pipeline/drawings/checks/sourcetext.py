@@ -45,14 +45,14 @@ class _Tag(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Source:
+class SourceText:
     """The bytes of a well-formed file, and where each element's start tag is."""
 
     data: bytes
     tags: tuple[_Tag, ...]
 
     @classmethod
-    def of(cls, data: bytes) -> Source:
+    def of(cls, data: bytes) -> SourceText:
         """The source of a file; of what is not well formed, as far as it goes."""
         tags: list[_Tag] = []
         parser = expat.ParserCreate()
@@ -70,7 +70,7 @@ class Source:
     def value(self, number: int, attribute: str) -> Span | None:
         """Where an element's attribute has its value, quotes left out; None where it has none.
 
-        >>> source = Source.of(b'<svg><g id="a"/></svg>')
+        >>> source = SourceText.of(b'<svg><g id="a"/></svg>')
         >>> source.value(1, "id"), source.value(0, "id")
         (Span(start=12, end=13), None)
         """
@@ -82,7 +82,7 @@ class Source:
         return None
 
     def name_end(self, number: int) -> int | None:
-        """Where an element's name ends in its start tag; None where it cannot be told."""
+        """Where an element's name ends in its start tag; None where it is not known."""
         if number >= len(self.tags):
             return None
         name = _NAME.match(self.data, self.tags[number].offset)
@@ -96,10 +96,10 @@ class Source:
         return data
 
 
-def numbered(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
+def with_numbers(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
     """A file's tree as it was written, and the file again with every element numbered.
 
-    None, and the file as it is, when it is no SVG.
+    None, and the file as it is, when it is not an SVG.
     """
     try:
         root = tree_of(file.name, file.data)

@@ -13,9 +13,8 @@ from pypdf.generic import DictionaryObject
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm
-from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import SideRead
-from pipeline.proof.findings.subject import Subject
+from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.objects import kinds, top_forms
 
 SIDE_1, SIDE_2, BOTH = "side-1.pdf", "side-2.pdf", "both-sides.pdf"
@@ -24,31 +23,28 @@ _BOX_MM = 0.05
 """Boxes are written to a hundredth of a point."""
 
 
-def size_findings(subject: Subject) -> Iterator[Finding]:
+def size_findings(subject: Subject) -> Iterator[SetFinding]:
     """Files over the limit."""
     limit = subject.limits.file_mb
     for name in FILES:
         path = subject.folder / name
         size = path.stat().st_size / 1e6 if path.is_file() else 0.0
         if size > limit:
-            yield Finding(
-                "file-big", subject.name, f"{name} is {size:.1f} MB, the limit is {limit:g} MB"
-            )
+            yield subject.finding("file-big", f"{name} is {size:.1f} MB, the limit is {limit:g} MB")
 
 
-def count_findings(subject: Subject, name: str, pages: int) -> Iterator[Finding]:
+def count_findings(subject: Subject, name: str, pages: int) -> Iterator[SetFinding]:
     """Files with fewer or more pages than the set has sides for them."""
     sheets = len(subject.contents.sheets)
     wanted = 2 * sheets if name == BOTH else sheets
     if pages != wanted:
-        yield Finding(
+        yield subject.finding(
             "page-missing" if pages < wanted else "page-extra",
-            subject.name,
             f"{name} has {pages} pages for {wanted} sides",
         )
 
 
-def request_findings(subject: Subject) -> Iterator[Finding]:
+def request_findings(subject: Subject) -> Iterator[SetFinding]:
     """What the files ask of the printer: true size, the right way (ISO 32000-1, Table 150)."""
     for name in FILES:
         wanted = {
@@ -67,9 +63,8 @@ def request_findings(subject: Subject) -> Iterator[Finding]:
         for key, value in wanted.items():
             there = asked.get(key) if isinstance(asked, DictionaryObject) else None
             if str(there) != value:
-                yield Finding(
+                yield subject.finding(
                     "print-request-wrong",
-                    subject.name,
                     f"{name} says {key[1:]} {str(there).lstrip('/')} instead of"
                     f" {value.lstrip('/')}",
                 )
@@ -81,15 +76,15 @@ def _duplex(subject: Subject, name: str) -> str:
     return "/DuplexFlipShortEdge" if subject.printer.flip == "short" else "/DuplexFlipLongEdge"
 
 
-def box_findings(subject: Subject, side: SideRead, name: str) -> Iterator[Finding]:
+def box_findings(side: SideRead, name: str) -> Iterator[SetFinding]:
     """Page boxes (ISO 32000-1, 14.11.2): the paper, and within it bleed and trim."""
-    note = subject.contents.sheets[side.number - 1]
+    note = side.subject.contents.sheets[side.number - 1]
     paper = Rect(0, 0, note.width_mm, note.height_mm)
     boxes = {
-        "MediaBox": _box(side.page, side.page.get_mediabox(), paper),
-        "CropBox": _box(side.page, side.page.get_cropbox(), paper),
-        "BleedBox": _box(side.page, side.page.get_bleedbox(), paper),
-        "TrimBox": _box(side.page, side.page.get_trimbox(), paper),
+        "MediaBox": _box(side.page.get_mediabox(), paper),
+        "CropBox": _box(side.page.get_cropbox(), paper),
+        "BleedBox": _box(side.page.get_bleedbox(), paper),
+        "TrimBox": _box(side.page.get_trimbox(), paper),
     }
     wrong = [
         f"{box} is {found.width:.1f} × {found.height:.1f} mm"
@@ -99,16 +94,16 @@ def box_findings(subject: Subject, side: SideRead, name: str) -> Iterator[Findin
     if not wrong and side.placements:
         trim = Rect.union(placement.flat for placement in side.placements)
         if not _alike(boxes["TrimBox"], trim):
-            wrong.append("TrimBox is not what is cut out")
+            wrong.append("the TrimBox does not match what is cut out")
         elif not boxes["BleedBox"].holds(boxes["TrimBox"], _BOX_MM) or not paper.holds(
             boxes["BleedBox"], _BOX_MM
         ):
-            wrong.append("BleedBox does not hold the TrimBox, or the paper not the BleedBox")
+            wrong.append("the BleedBox does not hold the TrimBox, or runs past the paper")
     for what in wrong:
-        yield Finding("boxes-wrong", subject.name, f"{name}: {what}", side.number, side.side)
+        yield side.finding("boxes-wrong", f"{name}: {what}")
 
 
-def _box(page: pdfium.PdfPage, edges: tuple[float, float, float, float], paper: Rect) -> Rect:
+def _box(edges: tuple[float, float, float, float], paper: Rect) -> Rect:
     left, bottom, right, top = edges
     return Rect(mm(left), paper.height - mm(top), mm(right - left), mm(top - bottom))
 
@@ -117,22 +112,12 @@ def _alike(one: Rect, other: Rect) -> bool:
     return all(abs(a - b) <= _BOX_MM for a, b in zip(one, other, strict=True))
 
 
-def font_findings(subject: Subject, sides: list[tuple[str, SideRead]]) -> Iterator[Finding]:
-    """Fonts that are not in a file, and so look different on every machine."""
-    told: set[tuple[str, str]] = set()
-    for name, side in sides:
-        for item in side.art:
-            if item.kind != "text":
-                continue
-            font = pdfium_raw.FPDFTextObj_GetFont(item.handle)
-            if not font or pdfium_raw.FPDFFont_GetIsEmbedded(font) == 1:
-                continue
-            family = _family(font)
-            if (name, family) not in told:
-                told.add((name, family))
-                yield Finding(
-                    "font-not-embedded", subject.name, f"'{family}'", side.number, side.side
-                )
+def font_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Fonts that are not in a side's file, and so look different on every machine."""
+    fonts = (pdfium_raw.FPDFTextObj_GetFont(art.handle) for art in side.art if art.kind == "text")
+    absent = (font for font in fonts if font and pdfium_raw.FPDFFont_GetIsEmbedded(font) != 1)
+    for family in dict.fromkeys(map(_family, absent)):
+        yield side.finding("font-not-embedded", f"'{family}'")
 
 
 def _family(font: object) -> str:
@@ -141,18 +126,10 @@ def _family(font: object) -> str:
     return name.value.decode("utf-8", "replace")
 
 
-def same_as(
-    subject: Subject, side: SideRead, both: pdfium.PdfPage, name: str = BOTH
-) -> Iterator[Finding]:
+def differing(side: SideRead, both: pdfium.PdfPage) -> Iterator[SetFinding]:
     """Whether a page of both-sides.pdf shows what the side's own file does, form by form."""
     if _shown(side.page) != _shown(both):
-        yield Finding(
-            "files-differ",
-            subject.name,
-            f"{name} shows something else than side-{side.side}.pdf",
-            side.number,
-            side.side,
-        )
+        yield side.finding("files-differ", f"{BOTH} does not show the same as side-{side.side}.pdf")
 
 
 def _shown(page: pdfium.PdfPage) -> tuple[object, ...]:

@@ -1,18 +1,81 @@
-"""Where a template belongs: its collection, its binder, and the pages a season makes of it."""
+"""How a template is used: its collection, its binder, the pages a season makes of it, its keys.
+
+Which keys and facts a page of each kind can hold is asked of the plan that has them.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
 import functools
+import re
+from collections.abc import Collection as Several
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError
-from pipeline.plan.calendar import months_of
+from pipeline.fill.template import names, open_template, read_template
+from pipeline.plan.calendar import Week, months_of
 from pipeline.plan.collection import Collection, load_collection
-from pipeline.plan.model import Binder, Side
+from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
+from pipeline.plan.model import Binder, Facts, Period, Side
 from pipeline.plan.season import Season, load_season
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file
+from pipeline.plan.words import words_for
+
+KINDS = ("week", "month", "once", "undated")
+
+_NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
+
+
+@functools.cache
+def facts_of_kind(kind: str) -> Facts:
+    """The facts of a page of a kind, for some week, month or period, without labels."""
+    first, last = dt.date(2027, 3, 1), dt.date(2027, 3, 31)
+    setting = Setting(
+        words_for("en"), 0, {}, "", Period("march", "March", first, last), first, last
+    )
+    if kind == "week":
+        return week_facts(setting, Week(first), 0, 1)
+    if kind == "month":
+        return month_facts(setting, first)
+    if kind == "once":
+        return once_facts(setting)
+    return undated_facts(Setting(words_for("en"), 0, {}, "", Period("undated", "", None, None)))
+
+
+def keys_of_kind(kind: str) -> frozenset[str]:
+    """Ids of texts and small months that a page of a kind can hold, labels left out.
+
+    >>> "day7-name" in keys_of_kind("week"), "day8-name" in keys_of_kind("week")
+    (True, False)
+    """
+    facts = facts_of_kind(kind)
+    return frozenset((*facts.texts, *facts.months))
+
+
+ALL_KEYS = frozenset(key for kind in KINDS for key in keys_of_kind(kind))
+
+
+def guessed_kind(names: Several[str]) -> str:
+    """The kind of page that the names on it speak of.
+
+    >>> guessed_kind(["day1-name", "month-name"]), guessed_kind(["label-notes"])
+    ('week', 'undated')
+    """
+    shown = {name.removeprefix("show-") for name in names}
+
+    def fitting(kind: str) -> int:
+        return len(shown & (keys_of_kind(kind) | frozenset(facts_of_kind(kind).flags)))
+
+    best = max(KINDS, key=fitting)
+    return best if fitting(best) > fitting("undated") else "undated"
+
+
+def numbered_key(key: str) -> tuple[str, int, str] | None:
+    """What keys come in numbers of, which number, and of what: ``("day", 3, "name")``."""
+    match = _NUMBERED.match(key)
+    return (match[1], int(match[2]), match[3]) if match else None
 
 
 @dataclass(frozen=True)
@@ -34,8 +97,8 @@ class Use:
 
 
 @dataclass(frozen=True)
-class Place:
-    """What is known about a template from where its file is.
+class Usage:
+    """How a template is used, as far as its file's place tells.
 
     Outside a collection ``collection`` is None and the binder, where a folder's name does not
     tell it, is None; ``uses`` is empty where no season is found. ``embedded`` tells that faces go
@@ -55,14 +118,14 @@ class Place:
         return self.path.stem
 
 
-class Places:
-    """Finds the places of templates; each collection and its seasons are read once."""
+class Usages:
+    """Finds how templates are used; each collection and its seasons are read once."""
 
     def __init__(self) -> None:
         self._shelf = functools.cache(_shelf)
 
-    def of(self, path: Path) -> Place:
-        """The place of a template's file; raises UserError for a broken collection."""
+    def of(self, path: Path) -> Usage:
+        """How a template's file is used; raises UserError for a broken collection."""
         folder = path.resolve().parent
         collection, seasons, sizes = self._shelf(folder.parent)
         binder = sizes.binders.get(folder.name)
@@ -72,7 +135,7 @@ class Places:
             for season in own or seasons:
                 uses += _uses(season, path.stem)
         embedded = not seasons or any(season.text == "embedded" for season in seasons)
-        return Place(path, collection, sizes, binder, tuple(uses), embedded)
+        return Usage(path, collection, sizes, binder, tuple(uses), embedded)
 
 
 def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:
@@ -88,7 +151,7 @@ def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:
             if load_collection(season.collection, file).folder.resolve() == folder:
                 seasons.append(season)
         except UserError:
-            continue  # a season's own mistakes are told when it is built
+            continue  # a season's own mistakes come up when it is built
     sizes = load_sizes(users_sizes_file(workspace / "seasons" / "season.toml"))
     return collection, tuple(seasons), sizes
 
@@ -128,4 +191,23 @@ def _uses(season: Season, stem: str) -> list[Use]:
                 use("undated", Side.RECTO)
             if leaf.verso == stem:
                 use("undated", Side.VERSO)
+    return found
+
+
+def numbers_on(usage: Usage, stems: Sequence[str], family: str) -> set[int]:
+    """Numbers of a family's keys (``day``: 1 to 7) on the other templates of ``stems``."""
+    found: set[int] = set()
+    for stem in stems:
+        path = usage.path.with_name(f"{stem}.svg")
+        if stem == usage.stem or not path.is_file():
+            continue
+        try:
+            root = read_template(open_template(path)).root
+        except UserError:
+            continue  # it comes up when that file is looked at
+        for element in root.iter():
+            for name in names(element):
+                match = re.match(rf"{family}(\d+)-", name)
+                if match:
+                    found.add(int(match[1]))
     return found

@@ -1,0 +1,265 @@
+"""A drawing as its rules look at it, in its plain form, with how it is used; and what they find.
+
+Lint prints one line for each thing, with where it is and what to do.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NamedTuple
+
+from lxml import etree
+
+from pipeline.base.errors import UserError
+from pipeline.base.findings import DRAWING_RULES, Finding, Severity
+from pipeline.drawings.checks.sourcetext import SourceText, number_of
+from pipeline.drawings.checks.usage import ALL_KEYS, Usage, guessed_kind
+from pipeline.fill.template import Template, inherited, lineage, names, page_matrix
+from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.plan.model import Side
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import Matrix
+from pipeline.text.fonts import FontBook
+from pipeline.text.style import length
+
+
+@dataclass(frozen=True)
+class DrawingFinding(Finding):
+    """One thing about a drawing.
+
+    ``line`` counts from 1, 0 where no line is meant. ``element`` is the id of the element, or of
+    the nearest around it that has one. ``count`` is how many things it stands for, the first of
+    which is named. ``mendable`` tells whether ``--fix`` can do it.
+
+    >>> str(DrawingFinding("fold", "runs across the fold", Path("a5/week.svg"), 7, "note"))
+    "a5/week.svg:7: mend (fold) 'note' runs across the fold; keep it on one side of the fold"
+    """
+
+    rules = DRAWING_RULES
+
+    file: Path
+    line: int = 0
+    element: str = ""
+    count: int = 1
+    mendable: bool = False
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}" if self.line else str(self.file)
+        named = f" {self.element!r}" if self.element else ""
+        return f"{where}: {self.word} ({self.rule}){named} {self.message}; {self.what_to_do}"
+
+    @property
+    def word(self) -> str:
+        """How bad it is, as it is printed: what must be mended is to "mend"."""
+        return "mend" if self.severity is Severity.MUST else self.severity.value
+
+    def as_json(self) -> dict[str, object]:
+        """The same for programs."""
+        return {
+            "severity": self.word,
+            "rule": self.rule,
+            "file": self.file.as_posix(),
+            "line": self.line,
+            "element": self.element,
+            "message": self.message,
+            "remedy": self.what_to_do,
+            "count": self.count,
+            "mendable": self.mendable,
+        }
+
+
+def summary(pages: int, findings: Sequence[DrawingFinding], mended: int = 0) -> str:
+    """The last line: how many pages were looked at, and what there is to do.
+
+    >>> summary(2, [], mended=3)
+    '2 pages, 3 places mended: nothing to mend'
+    """
+    counts = Counter(one.severity for one in findings)
+    words = ((Severity.MUST, "to mend"), (Severity.LOOK, "to look at"), (Severity.NOTE, "to know"))
+    said = ", ".join(f"{counts[severity]} {what}" for severity, what in words if counts[severity])
+    if not counts[Severity.MUST]:
+        said = "nothing to mend" + (f", {said}" if said else "")
+    mendable = sum(one.mendable for one in findings)
+    if mendable:
+        said += f" ({mendable} by --fix)"
+    head = _counted(pages, "page") + (f", {_counted(mended, 'place')} mended" if mended else "")
+    return f"{head}: {said}"
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+SHAPES = frozenset(
+    SVG + name for name in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
+)
+_UNPAINTED = frozenset(
+    SVG + name
+    for name in (
+        "defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
+        "radialGradient", "filter", "metadata",
+    )
+)  # fmt: skip
+
+
+class Item(NamedTuple):
+    """Something that is painted, and the matrix from its own units to mm on the page."""
+
+    element: etree._Element
+    matrix: Matrix
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """One template under the eyes of lint, and what has been found in it so far.
+
+    ``raw`` is its tree as the editor saved it, ``template`` its plain form; both carry the
+    elements' numbers. ``faces`` are the leaf's faces that the page can be on: one where its side
+    is known, both where it is not, none where its size is not known.
+    """
+
+    usage: Usage
+    source: SourceText
+    raw: etree._Element
+    template: Template
+    book: FontBook
+    findings: list[DrawingFinding] = field(default_factory=list)
+
+    def say(
+        self,
+        rule: str,
+        elements: Sequence[etree._Element],
+        message: str,
+        remedy: str = "",
+        *,
+        milder: Severity | None = None,
+        mendable: bool = False,
+    ) -> None:
+        """Adds one finding about elements alike, or about the whole page where there are none.
+
+        The first is named, the others counted. ``remedy`` and ``milder`` are for what the rule
+        itself does not fit.
+        """
+        number = number_of(elements[0]) if elements else None
+        others = len(elements) - 1
+        self.findings.append(
+            DrawingFinding(
+                rule,
+                message + (f" (and {others} more)" if others > 0 else ""),
+                self.usage.path,
+                self.source.line(number) if number is not None else 0,
+                called(elements[0]) if elements else "",
+                max(1, len(elements)),
+                mendable,
+                remedy=remedy,
+                milder=milder,
+            )
+        )
+
+    @functools.cached_property
+    def named(self) -> tuple[tuple[etree._Element, tuple[str, ...]], ...]:
+        """Elements of the plain form that go by names, in the order they are painted."""
+        found = ((element, names(element)) for element in self.template.root.iter())
+        return tuple((element, own) for element, own in found if own)
+
+    @functools.cached_property
+    def by_number(self) -> dict[int, etree._Element]:
+        """Elements as the editor saved them, by their place among all of the file's."""
+        return dict(enumerate(self.raw.iter()))
+
+    @functools.cached_property
+    def kinds(self) -> tuple[str, ...]:
+        """What kinds of pages it is used for, by the seasons, or else by the keys on it."""
+        used = dict.fromkeys(use.kind for use in self.usage.uses)
+        if used:
+            return tuple(used)
+        return (guessed_kind([name for _, own in self.named for name in own]),)
+
+    @functools.cached_property
+    def flap_mm(self) -> float:
+        """The width of its flap: what the collection says, else what its width leaves."""
+        usage = self.usage
+        if usage.binder is None:
+            return 0.0
+        if usage.collection is not None:
+            return usage.collection.flap_mm(usage.binder.name, usage.stem)
+        return max(0.0, self.template.width_mm - usage.binder.width_mm)
+
+    @functools.cached_property
+    def faces(self) -> tuple[Face, ...]:
+        """The faces of a leaf it can be drawn for."""
+        binder = self.usage.binder
+        if binder is None or not self.fits_binder:
+            return ()
+        try:
+            leaf = LeafGeometry(binder, self.flap_mm)
+        except UserError:
+            return ()
+        return tuple(leaf.face(side) for side in self.sides)
+
+    @functools.cached_property
+    def sides(self) -> tuple[Side, ...]:
+        """The sides it is for: by the seasons, else by its name, else either."""
+        used = tuple(dict.fromkeys(use.side for use in self.usage.uses))
+        if used:
+            return used
+        tail = self.usage.stem.rpartition("-")[2]
+        return (Side(tail),) if tail in tuple(Side) else tuple(Side)
+
+    @property
+    def side_is_known(self) -> bool:
+        """Whether the page is surely on each of its ``sides``, and not on one or the other."""
+        return bool(self.usage.uses) or len(self.sides) == 1
+
+    @property
+    def fits_binder(self) -> bool:
+        """Whether the page is as large as its binder and flap ask for."""
+        binder, page = self.usage.binder, self.template
+        return (
+            binder is not None
+            and abs(page.width_mm - binder.width_mm - self.flap_mm) <= 0.1
+            and abs(page.height_mm - binder.height_mm) <= 0.1
+        )
+
+    @functools.cached_property
+    def painted(self) -> tuple[Item, ...]:
+        """Shapes, texts and pictures that leave ink, with their places on the page."""
+        return tuple(_painted(self.template.root))
+
+
+def _painted(parent: etree._Element) -> Iterator[Item]:
+    for child in parent:
+        if child.tag in SHAPES or child.tag in (SVG + "text", SVG + "image"):
+            yield Item(child, page_matrix(child))
+        elif child.tag not in _UNPAINTED:
+            yield from _painted(child)
+
+
+def called(element: etree._Element) -> str:
+    """The id of an element, or of the nearest around it that has one; "" at the top."""
+    for step in lineage(element):
+        identifier = step.get("id")
+        if identifier and step.getparent() is not None:
+            return identifier
+    return ""
+
+
+def property_of(element: etree._Element, name: str) -> str:
+    """A property's value on an element, its own or inherited; "" where none is set."""
+    return (inherited(element, name) or "").strip()
+
+
+def is_stroked(element: etree._Element, stroke: str | None = None) -> bool:
+    """Whether a shape or text has a stroke that is drawn."""
+    stroke = property_of(element, "stroke") if stroke is None else stroke
+    width = length(property_of(element, "stroke-width"), default=1.0)
+    return stroke not in ("", "none", "transparent") and width > 0
+
+
+def is_key(name: str) -> bool:
+    """Whether a name is the key of a text or a small month, or of a label."""
+    return name in ALL_KEYS or name.startswith("label-")

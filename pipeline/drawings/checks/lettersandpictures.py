@@ -1,0 +1,68 @@
+"""Letters and pictures that will not print as they look: missing fonts, too few pixels."""
+
+from __future__ import annotations
+
+from pipeline.base.errors import UserError
+from pipeline.base.findings import Severity
+from pipeline.base.geometry import MM_PER_INCH
+from pipeline.drawings.checks.inspection import Inspection, Item, is_key
+from pipeline.fill.template import computed_style, lineage, names, rect_of
+from pipeline.svg.images import size_of
+from pipeline.svg.references import href
+from pipeline.svg.styles import SVG
+from pipeline.text.shape import advance
+
+_COARSE_DPI, _SOFT_DPI = 150, 200
+"""Pixels to the inch below which a picture shows its pixels on paper, and below which it looks
+soft; print shops ask for 300 (common practice)."""
+
+
+def check_fonts(inspection: Inspection) -> None:
+    """Families that are not there, and characters of fixed words that no face has."""
+    seen: set[str] = set()
+    for text, _ in inspection.painted:
+        if text.tag != SVG + "text":
+            continue
+        for run in text.iter(SVG + "text", SVG + "tspan", SVG + "textPath"):
+            words = (run.text or "").strip()
+            if not words:
+                continue
+            try:
+                style = computed_style(run)
+                inspection.book.find(style.families, style.weight, style.italic)
+                if not any(is_key(name) for step in lineage(text) for name in names(step)):
+                    advance(words, style, inspection.book)
+            except UserError as problem:
+                if problem.what not in seen:
+                    seen.add(problem.what)
+                    message = f"cannot be set: {problem.what}"
+                    inspection.say("font", [run], message, problem.remedy)
+
+
+def check_pictures(inspection: Inspection) -> None:
+    """Raster pictures: how many pixels an inch they have on paper."""
+    for item in inspection.painted:
+        if item.element.tag == SVG + "image":
+            _check_picture(inspection, item)
+
+
+def _check_picture(inspection: Inspection, item: Item) -> None:
+    element = item.element
+    size = size_of(href(element))
+    if size is None:
+        return
+    width, height = size
+    box = item.matrix.bounds(rect_of(element))
+    if not (box.width and box.height):
+        return
+    dpi = max(width / box.width, height / box.height) * MM_PER_INCH
+    if (element.get("preserveAspectRatio") or "").startswith("none"):
+        dpi = min(width / box.width, height / box.height) * MM_PER_INCH
+    soft = dpi < _SOFT_DPI
+    inspection.say(
+        "picture",
+        [element],
+        f"is a picture of {width} × {height} pixels, {dpi:.0f} to the inch on paper",
+        "" if soft else "that is fine if you mean it so",
+        milder=None if dpi < _COARSE_DPI else Severity.LOOK if soft else Severity.NOTE,
+    )
