@@ -68,10 +68,10 @@ def weeks_of(first: dt.date, last: dt.date, policy: Policy, first_weekday: int) 
 
     May be none: a period of two days may hold neither the beginning nor the middle of a week.
 
-    >>> january = dt.date(2023, 1, 1), dt.date(2023, 1, 31)
-    >>> weeks = weeks_of(*january, "begins", 0)
+    >>> august = dt.date(2027, 8, 1), dt.date(2027, 8, 31)
+    >>> weeks = weeks_of(*august, "begins", 0)
     >>> len(weeks), weeks[0].first.isoformat(), weeks[-1].last.isoformat()
-    (5, '2023-01-02', '2023-02-05')
+    (5, '2027-08-02', '2027-09-05')
     """
     weeks = []
     week = week_with(first, first_weekday)

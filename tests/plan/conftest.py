@@ -18,8 +18,8 @@ weeks = "begins"
 first_weekday = "monday"
 
 [[period]]
-name = "january"
-month = "2023-01"
+name = "august"
+month = "2027-08"
 
 [[set]]
 name = "running"

@@ -17,7 +17,7 @@ from pipeline.plan.sizes import load_sizes
 LayOut = Callable[[str], Path]
 
 WEEK = '{ verso = "week-left", recto = "week-right", per = "week" }'
-JANUARY = 'month = "2023-01"'
+AUGUST = 'month = "2027-08"'
 
 
 @pytest.mark.parametrize(
@@ -56,18 +56,18 @@ JANUARY = 'month = "2023-01"'
         ('"beds"', '"../beds"', ", collection: '../beds' holds no collection.toml; the path is taken from "),
         ('verso = "week-left"', 'verso = "week-lefd"', "week-lefd.svg: there is no such template; the nearest is 'week-left.svg'"),
         # periods
-        (JANUARY, "", ", line 10, period.january: says when it is more than once, or not at all; give one of"),
-        (JANUARY, JANUARY + "\nto = 2023-02-01", ", line 10, period.january: says when it is more than once"),
-        (JANUARY, "from = 2023-02-01", ", line 10, period.january: has only one of 'from' and 'to'; give both"),
-        (JANUARY, "from = 2023-02-02\nto = 2023-02-01", ", line 10, period.january: is empty: it begins on 2023-02-02 and ends on 2023-02-01; put the earlier one first"),
-        (JANUARY, "from = 2023-01-03\nto = 2023-01-05", ", period.january: is empty for set 'running': by the policy 'begins' no week from Monday belongs to 2023-01-03 to 2023-01-05; lengthen it"),
-        (JANUARY, 'month = "2023-13"', ", line 12, period.january.month: '2023-13' is no month; write year and month, such as \"2027-03\""),
-        ("[[set]]", '[[period]]\nname = "again"\nmonth = "2023-01"\n[[set]]', ", period.again: has the same days as 'january', 2023-01-01 to 2023-01-31; change one of the two"),
-        (JANUARY, 'from = "2023-01-01"\nto = 2023-01-31', ", line 12, period.january.from: must be a date such as 2027-03-01, without quotes"),
-        (JANUARY, 'months = ["2023-01", "2024-01"]', "touches 13 months and the most is 12; make two periods of it"),
-        (JANUARY, 'month = "0001-01"', "lies outside the years 1583 to 9997; check the year"),
-        ('"january"', '"undated"', ", line 11, period.undated.name: 'undated' is kept for sets without dates; give the period another name"),
-        ('[[period]]\nname = "january"\nmonth = "2023-01"\n', "", ", set.running: has dated spreads and the season has no period; add a [[period]]"),
+        (AUGUST, "", ", line 10, period.august: says when it is more than once, or not at all; give one of"),
+        (AUGUST, AUGUST + "\nto = 2027-09-01", ", line 10, period.august: says when it is more than once"),
+        (AUGUST, "from = 2027-09-01", ", line 10, period.august: has only one of 'from' and 'to'; give both"),
+        (AUGUST, "from = 2027-09-02\nto = 2027-09-01", ", line 10, period.august: is empty: it begins on 2027-09-02 and ends on 2027-09-01; put the earlier one first"),
+        (AUGUST, "from = 2027-08-03\nto = 2027-08-05", ", period.august: is empty for set 'running': by the policy 'begins' no week from Monday belongs to 2027-08-03 to 2027-08-05; lengthen it"),
+        (AUGUST, 'month = "2027-13"', ", line 12, period.august.month: '2027-13' is no month; write year and month, such as \"2027-03\""),
+        ("[[set]]", '[[period]]\nname = "again"\nmonth = "2027-08"\n[[set]]', ", period.again: has the same days as 'august', 2027-08-01 to 2027-08-31; change one of the two"),
+        (AUGUST, 'from = "2027-08-01"\nto = 2027-08-31', ", line 12, period.august.from: must be a date such as 2027-03-01, without quotes"),
+        (AUGUST, 'months = ["2027-08", "2028-08"]', "touches 13 months and the most is 12; make two periods of it"),
+        (AUGUST, 'month = "0001-01"', "lies outside the years 1583 to 9997; check the year"),
+        ('"august"', '"undated"', ", line 11, period.undated.name: 'undated' is kept for sets without dates; give the period another name"),
+        ('[[period]]\nname = "august"\nmonth = "2027-08"\n', "", ", set.running: has dated spreads and the season has no period; add a [[period]]"),
         # sets
         (f"spreads = [\n  {WEEK},\n]", "", ", line 14, set.running: has no 'spreads' and no 'leaves'; give one"),
         ('name = "record"', f'name = "record"\nspreads = [{WEEK}]', ", line 31, set.record: has both 'spreads' and 'leaves'; give one"),

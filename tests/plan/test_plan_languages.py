@@ -110,12 +110,12 @@ def test_titles_in_each_language(lay_out: LayOut, season_text: str) -> None:
     text = (
         season_text.replace('["en-GB"]', '["en-GB", "ar-EG-u-nu-arab"]')
         .replace('title = "Trial"', 'title = { en = "Trial", ar = "تجربة" }')
-        .replace('month = "2023-01"', 'month = "2023-01"\ntitle.en-GB = "New year"\ntitle.ar = "رأس السنة"')
+        .replace('month = "2027-08"', 'month = "2027-08"\ntitle.en-GB = "High summer"\ntitle.ar = "منتصف الصيف"')
         .replace('name = "running"', 'name = "running"\ntitle.en = "Weeks"\ntitle.ar = "أسابيع"')
     )  # fmt: skip
     british, arabic = plan_season(lay_out(text), only="running").sets
-    assert (british.title, british.period.title) == ("Weeks", "New year")
-    assert (arabic.title, arabic.period.title) == ("أسابيع", "رأس السنة")
+    assert (british.title, british.period.title) == ("Weeks", "High summer")
+    assert (arabic.title, arabic.period.title) == ("أسابيع", "منتصف الصيف")
     assert arabic.spreads[0].verso.facts.texts["set-title"] == ("أسابيع",)
 
 
@@ -123,7 +123,7 @@ def test_titles_in_each_language(lay_out: LayOut, season_text: str) -> None:
     ("before", "after", "says"),
     [
         ('title = "Trial"', 'title = { en = "Trial" }', ", line 2, title: has no text for 'ar-EG'; add title.ar = \"…\""),
-        ('name = "january"', 'name = "january"\ntitle.ar = "يناير"', ", line 12, period.january.title: has no text for 'en-GB'; add title.en = \"…\""),
+        ('name = "august"', 'name = "august"\ntitle.ar = "أغسطس"', ", line 12, period.august.title: has no text for 'en-GB'; add title.en = \"…\""),
         ('name = "record"', 'name = "record"\ntitle.ar-SA = "x"\ntitle.en = "y"', ", line 33, set.record.title: has no text for 'ar-EG'"),
         ('title = "Trial"', 'title = { eng = "Trial" }', ", line 2, title: 'eng' is no locale that CLDR knows; did you mean"),
         ('title = "Trial"', 'title = { en = " " }', ", line 2, title: has no text for 'en'; write it in quotes"),

@@ -21,7 +21,7 @@ def _sets(plan: SeasonPlan, name: str) -> list[SetPlan]:
 
 
 def _with_periods(text: str, periods: str) -> str:
-    return text.replace('[[period]]\nname = "january"\nmonth = "2023-01"\n', periods)
+    return text.replace('[[period]]\nname = "august"\nmonth = "2027-08"\n', periods)
 
 
 @pytest.mark.parametrize("weekday", ["monday", "saturday", "sunday"])
@@ -64,12 +64,12 @@ def test_runs_with_the_same_per_take_turns_week_by_week(lay_out: LayOut, season_
     (between,) = _sets(plan_season(lay_out(season_text)), "between")
     assert [s.verso.template for s in between.spreads] == ["week-left", "list"] * 5
     assert [s.verso.label.replace("\u2009", " ") for s in between.spreads[:4]] == [
-        "W01 2–8 Jan",
-        "list W01 2–8 Jan",
-        "W02 9–15 Jan",
-        "list W02 9–15 Jan",
+        "W31 2–8 Aug",
+        "list W31 2–8 Aug",
+        "W32 9–15 Aug",
+        "list W32 9–15 Aug",
     ]
-    assert between.spreads[-1].recto.label.replace("\u2009", " ") == "plan W05 30 Jan – 5 Feb"
+    assert between.spreads[-1].recto.label.replace("\u2009", " ") == "plan W35 30 Aug – 5 Sept"
 
 
 def test_spreads_by_month_and_once_stand_where_the_file_puts_them(
@@ -95,7 +95,7 @@ def test_spreads_by_month_and_once_stand_where_the_file_puts_them(
 
 
 def test_undated_leaves_are_made_once(lay_out: LayOut, season_text: str) -> None:
-    text = season_text + '\n[[period]]\nname = "february"\nmonth = "2023-02"\n'
+    text = season_text + '\n[[period]]\nname = "september"\nmonth = "2027-09"\n'
     (record,) = _sets(plan_season(lay_out(text)), "record")
     assert (record.period.name, record.period.first) == ("undated", None)
     assert record.spreads == ()
