@@ -5,6 +5,7 @@ The Gregorian calendar throughout; weekdays are numbered as in ``datetime`` (0 =
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 from typing import Literal, NamedTuple
 
@@ -107,4 +108,4 @@ def month_end(day: dt.date) -> dt.date:
     >>> month_end(dt.date(2028, 2, 5)).isoformat()
     '2028-02-29'
     """
-    return (day.replace(day=28) + 4 * _DAY).replace(day=1) - _DAY
+    return day.replace(day=calendar.monthrange(day.year, day.month)[1])

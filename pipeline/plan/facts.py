@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from pipeline.plan.calendar import Week, month_end, months_of, week_with
+from pipeline.plan.calendar import Week, month_end, months_of
 from pipeline.plan.model import DayCell, Facts, MonthGrid, Period
 from pipeline.plan.season import MOST_MONTHS
 from pipeline.plan.words import Words
@@ -118,22 +119,19 @@ def once_facts(setting: Setting) -> Facts:
 
 def month_grid(words: Words, month: dt.date, first_weekday: int) -> MonthGrid:
     """The small month ``month`` is in: a row a week, weeks beginning on ``first_weekday``."""
-    last = month_end(month)
-    week = week_with(month.replace(day=1), first_weekday)
-    rows, numbers = [], []
-    while week.first <= last:
-        rows.append(
-            tuple(
-                DayCell(words.number(day.day), day.weekday() in words.weekend, day)
-                if day.month == month.month
-                else None
-                for day in week.days
-            )
+    weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
+    rows = tuple(
+        tuple(
+            DayCell(words.number(day.day), day.weekday() in words.weekend, day)
+            if day.month == month.month
+            else None
+            for day in week
         )
-        numbers.append(words.number(week.number))
-        week = Week(week.last + dt.timedelta(days=1))
+        for week in weeks
+    )
+    numbers = tuple(words.number(Week(week[0]).number) for week in weeks)
     heads = tuple(words.weekday_head((first_weekday + n) % 7) for n in range(7))
-    return MonthGrid(heads, tuple(rows), tuple(numbers))
+    return MonthGrid(heads, rows, numbers)
 
 
 def _month_texts(words: Words, day: dt.date) -> Texts:
