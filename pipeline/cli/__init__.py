@@ -161,7 +161,6 @@ def desk(
             folders,
             target,
             port,
-            _who(),
             _now,
             browser=browser,
             say=_say_address,
@@ -189,7 +188,6 @@ def watch(
             target / CACHE,
             only,
             port,
-            _who(),
             _now,
             browser=browser,
             say=_say_address,
@@ -200,24 +198,6 @@ def watch(
 
 def _say_address(address: str) -> None:
     typer.echo(f"The desk is open at {address}\nCtrl-C closes it.")
-
-
-def _who() -> str:
-    """Who decides, for the record: the name commits carry, else the account's."""
-    import getpass
-    import subprocess
-
-    try:
-        asked = subprocess.run(
-            ["git", "config", "user.name"], capture_output=True, text=True, check=False
-        )
-        name = asked.stdout.strip()
-    except OSError:
-        name = ""
-    try:
-        return name or getpass.getuser()
-    except (OSError, KeyError):
-        return "somebody"
 
 
 def _now() -> str:

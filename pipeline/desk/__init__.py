@@ -20,7 +20,6 @@ def open_desk(
     folders: Sequence[Path],
     out: Path,
     port: int,
-    who: str,
     now: Callable[[], str],
     *,
     browser: bool,
@@ -28,8 +27,8 @@ def open_desk(
 ) -> None:
     """Serves the desk for the built sets in ``folders`` until it is interrupted.
 
-    ``out`` is the build folder, ``port`` 0 takes any free one, ``who`` and ``now`` go into the
-    record beside ``season``, ``say`` is told the address. Raises ``UserError`` when the port is
+    ``out`` is the build folder, ``port`` 0 takes any free one, ``now`` goes into the record
+    beside ``season``, ``say`` is told the address. Raises ``UserError`` when the port is
     taken or the record cannot be read.
     """
     from pipeline.desk.desk import Desk
@@ -37,6 +36,6 @@ def open_desk(
 
     # A set is called by its period, its own name and its edition: the last three folders.
     named = {"/".join(folder.parts[-3:]): folder for folder in folders}
-    desk = Desk(title, named, out, season, who, now)
+    desk = Desk(title, named, out, season, now)
     desk.passes()
     serve(desk, port, browser=browser, say=say)

@@ -47,6 +47,8 @@ HERE = Path(__file__).parent
 DPIS = (110, 192, 240)
 """Resolutions a spread can be asked for: to see it whole, at its true size, enlarged."""
 MOST_BYTES = 100_000
+MOST_NAME = 80
+"""Characters of the name of whoever decides."""
 """More than any decision with its note takes."""
 _FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
 _SET = "{period}/{set}/{edition}"
@@ -90,7 +92,7 @@ class Pages:
 
     def season(self, request: Request) -> Response:
         """The overview."""
-        return self.html("season.html", title=self.desk.title, who=self.desk.who)
+        return self.html("season.html", title=self.desk.title)
 
     def season_state(self, request: Request) -> Response:
         """What the overview shows."""
@@ -140,7 +142,6 @@ class Pages:
     def _frame(self, edition: Edition, view: str) -> dict[str, Any]:
         return {
             "season": self.desk.title,
-            "who": self.desk.who,
             "name": edition.name,
             "view": view,
             "language": edition.contents.language,
@@ -181,22 +182,28 @@ class Pages:
         edition = self._edition(request)
         keys, files = given.get("pages", []), given.get("files", "")
         note, verdict = given.get("note", ""), given.get("verdict")
+        who = given.get("who", "")
         known = {key for key, _, _ in pages_of(edition.contents)}
         sane = (
             isinstance(keys, list)
             and all(isinstance(key, str) and key in known for key in keys)
             and isinstance(files, str)
             and isinstance(note, str)
+            and isinstance(who, str)
+            and len(who) <= MOST_NAME
             and verdict in ("pass", "send back")
             and (bool(keys) or given.get("whole") is True)
         )
         if not sane:
             return PlainTextResponse("This is no decision.", 400)
+        who = " ".join(who.split())
+        if not who:
+            return PlainTextResponse("Say who decides.", 400)
         try:
             if verdict == "pass":
-                self.desk.pass_pages(edition.name, files, keys)
+                self.desk.pass_pages(edition.name, files, keys, who)
             elif note.strip():
-                self.desk.send_back(edition.name, files, keys, note.strip())
+                self.desk.send_back(edition.name, files, keys, who, note.strip())
             else:
                 return PlainTextResponse("Say in a note what is wrong.", 400)
         except ChangedMeanwhileError:

@@ -78,8 +78,8 @@ class ChangedMeanwhileError(Exception):
 class Desk:
     """All that the pages in the browser ask about and do.
 
-    ``folders`` are the sets by name, ``season`` is the season's file, ``who`` and ``now`` say
-    who decides and when.
+    ``folders`` are the sets by name, ``season`` is the season's file, ``now`` says the
+    time of a decision.
     """
 
     def __init__(
@@ -88,14 +88,12 @@ class Desk:
         folders: Mapping[str, Path],
         out: Path,
         season: Path,
-        who: str,
         now: Callable[[], str],
     ) -> None:
         self.title = title
         self.watched = False
         self.folders = folders
         self.record = pass_file(season)
-        self.who = who
         self.renders = Renders(out / FOLDER)
         self.kept = Keepsakes(out / KEPT)
         self._now = now
@@ -251,12 +249,12 @@ class Desk:
 
     # What is decided
 
-    def pass_pages(self, name: str, files: str, keys: Sequence[str]) -> None:
-        """Passes pages, or all of a set with no ``keys``. See ``_decided`` for what it raises."""
+    def pass_pages(self, name: str, files: str, keys: Sequence[str], who: str) -> None:
+        """``who`` passes pages, or all of a set with no ``keys``; raises what ``_decided`` does."""
         edition, seen = self._decided(name, files, keys)
 
         def change(passes: PassFile) -> PassFile:
-            record = with_passed(passes.of(name), seen, self.who, self._now())
+            record = with_passed(passes.of(name), seen, who, self._now())
             if not keys:
                 wanted = {key: page for key, page in record.pages.items() if key in seen}
                 record = replace(record, pages=wanted, sent_back=None)
@@ -265,16 +263,16 @@ class Desk:
         change_pass_file(self.record, change)
         self._learn(edition.files, seen)
 
-    def send_back(self, name: str, files: str, keys: Sequence[str], note: str) -> None:
-        """Sends pages back, or the set as a whole with no ``keys``, for the reason in ``note``."""
+    def send_back(self, name: str, files: str, keys: Sequence[str], who: str, note: str) -> None:
+        """``who`` sends pages back, or the set with no ``keys``, for the reason in ``note``."""
         edition, seen = self._decided(name, files, keys)
 
         def change(passes: PassFile) -> PassFile:
             record, now = passes.of(name), self._now()
             if keys:
-                record = with_sent_back(record, seen, self.who, now, note)
+                record = with_sent_back(record, seen, who, now, note)
             else:
-                record = replace(record, sent_back=SetNote(note, self.who, now, edition.files))
+                record = replace(record, sent_back=SetNote(note, who, now, edition.files))
             return passes.having(name, record)
 
         change_pass_file(self.record, change)

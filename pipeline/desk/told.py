@@ -20,11 +20,10 @@ Json = dict[str, Any]
 
 
 def about_season(desk: Desk) -> Json:
-    """The overview: every set, how far it is, and who looks at it now."""
+    """The overview: every set, and how far it is."""
     passes = desk.passes()
     return {
         "title": desk.title,
-        "who": desk.who,
         "sets": [_line(desk, name, passes) for name in desk.folders],
     }
 

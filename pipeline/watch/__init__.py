@@ -18,7 +18,6 @@ def watch_season(
     cache: Path,
     only: str | None,
     port: int,
-    who: str,
     now: Callable[[], str],
     *,
     browser: bool,
@@ -36,7 +35,7 @@ def watch_season(
     from pipeline.desk.serve import serve
     from pipeline.watch.maker import Maker
 
-    desk = Desk(season.stem, {}, out, season, who, now)
+    desk = Desk(season.stem, {}, out, season, now)
     desk.watched = True
     desk.passes()
     news = News()

@@ -85,6 +85,8 @@ def visit(browser: Browser, desk: Running, width: int = 1280, **options: str) ->
         locale="en-GB",
         timezone_id="UTC",
     )
+    if options.get("name") != "":
+        context.add_cookies([{"name": "leafset-name", "value": "Ada", "url": desk.base}])
     page = context.new_page()
     asked: list[str] = []
     complaints: list[str] = []
@@ -186,7 +188,7 @@ def test_pass_send_back_and_withdrawn_after_a_label_changed(here: Visit, shop: S
     record = json.loads(shop.record.read_text("utf-8"))["sets"][SET]["pages"]
     assert set(record) == {"leaf-001-verso", "leaf-002-recto", "leaf-002-verso", "leaf-003-recto"}
     assert record["leaf-002-verso"]["sent_back"]["note"] == "pale, n p f b"
-    assert record["leaf-001-verso"]["passed"]["by"]
+    assert record["leaf-001-verso"]["passed"]["by"] == "Ada"
 
     here.page.get_by_role("button", name="Pass the set…").click()
     here.page.get_by_role("button", name="Pass all of it").click()
@@ -200,6 +202,32 @@ def test_pass_send_back_and_withdrawn_after_a_label_changed(here: Visit, shop: S
     assert here.states() == ["passed", "passed"] + ["changed", "passed"] * 4
     words = here.page.locator("#cards .words").first
     expect(words).to_contain_text("No longer there: “Sowing list”. New: “What to sow”.")
+
+
+def test_who_passes_is_asked_once_and_remembered(
+    browser: Browser, desk: Running, shop: Shop
+) -> None:
+    here = visit(browser, desk, name="")
+    page = here.page
+    assert page.locator(".who").inner_text() == "Proof desk"
+    here.open_set(2)
+    here.wait_for_comparison()
+    page.keyboard.press("p")
+    expect(page.locator("#who-name")).to_be_focused()
+    page.get_by_role("button", name="Cancel").click()
+    assert here.states()[1] == "new"
+    page.keyboard.press("p")
+    page.locator("#who-name").fill("Ada Ölçer; B.")
+    page.keyboard.press("Enter")
+    expect(page.locator("#view-title")).to_contain_text("3 of 10", timeout=PATIENCE_MS)
+    page.reload()
+    here.wait_for_comparison()
+    page.keyboard.press("p")
+    expect(page.locator("#view-title")).to_contain_text("4 of 10", timeout=PATIENCE_MS)
+    record = json.loads(shop.record.read_text("utf-8"))["sets"][SET]["pages"]
+    assert {one["passed"]["by"] for one in record.values()} == {"Ada Ölçer; B."}
+    page.context.close()
+    assert here.complaints == []
 
 
 def test_passed_and_now_blink_and_difference(here: Visit, shop: Shop) -> None:

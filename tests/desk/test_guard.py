@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from starlette.testclient import TestClient
 
@@ -17,7 +19,7 @@ OWN = {"Origin": HOME}
 
 def a_desk(shop: Shop) -> Desk:
     folders = {SET: shop.set_folder}
-    return Desk("Small", folders, shop.out, shop.season, "Ada", lambda: "2027-01-05T09:00:00Z")
+    return Desk("Small", folders, shop.out, shop.season, lambda: "2027-01-05T09:00:00Z")
 
 
 @pytest.fixture
@@ -93,7 +95,7 @@ def test_another_page_in_the_same_browser_decides_nothing(
     friend: TestClient, shop: Shop, origin: str | None
 ) -> None:
     files = friend.get(f"/api/set/{SET}").json()["files"]
-    body = {"verdict": "pass", "files": files, "pages": ["leaf-001-recto"]}
+    body = {"verdict": "pass", "files": files, "pages": ["leaf-001-recto"], "who": "Ada"}
     headers = {"Origin": origin} if origin else {}
     answer = friend.post(f"/api/set/{SET}/decide", json=body, headers=headers)
     assert answer.status_code == 403
@@ -164,17 +166,33 @@ def test_titles_are_text(friend: TestClient) -> None:
         {"verdict": "burn", "pages": ["leaf-001-recto"]},
         {"verdict": "send back", "pages": ["leaf-001-recto"], "note": "   "},
         {"verdict": "send back", "pages": ["leaf-001-recto"], "note": 3},
+        {"verdict": "pass", "pages": ["leaf-001-recto"], "who": "  "},
+        {"verdict": "pass", "pages": ["leaf-001-recto"], "who": ["Ada"]},
+        {"verdict": "pass", "pages": ["leaf-001-recto"], "who": "A" * 81},
     ],
 )
 def test_a_decision_that_is_none(friend: TestClient, shop: Shop, body: dict[str, object]) -> None:
     files = friend.get(f"/api/set/{SET}").json()["files"]
-    answer = friend.post(f"/api/set/{SET}/decide", json={"files": files, **body}, headers=OWN)
+    answer = friend.post(
+        f"/api/set/{SET}/decide", json={"files": files, "who": "Ada", **body}, headers=OWN
+    )
     assert answer.status_code == 400
     assert not shop.record.exists()
 
 
+def test_whoever_decides_says_who_and_nobody_else_is_asked(friend: TestClient, shop: Shop) -> None:
+    files = friend.get(f"/api/set/{SET}").json()["files"]
+    body = {"verdict": "pass", "files": files, "pages": ["leaf-001-recto"]}
+    assert friend.post(f"/api/set/{SET}/decide", json=body, headers=OWN).status_code == 400
+    assert not shop.record.exists()
+    answer = friend.post(f"/api/set/{SET}/decide", json={**body, "who": " Ada  B. "}, headers=OWN)
+    assert answer.status_code == 200
+    record = json.loads(shop.record.read_text("utf-8"))["sets"][SET]["pages"]
+    assert record["leaf-001-recto"]["passed"]["by"] == "Ada B."
+
+
 def test_a_decision_about_files_that_are_gone(friend: TestClient, shop: Shop) -> None:
-    body = {"verdict": "pass", "files": "0" * 64, "pages": ["leaf-001-recto"]}
+    body = {"verdict": "pass", "files": "0" * 64, "pages": ["leaf-001-recto"], "who": "Ada"}
     answer = friend.post(f"/api/set/{SET}/decide", json=body, headers=OWN)
     assert answer.status_code == 409
     assert "look once more" in answer.text

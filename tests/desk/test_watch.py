@@ -106,7 +106,7 @@ def watching(shop: Shop) -> Iterator[Watching]:
     """The shop's season, watched, without pages."""
     told: list[Report] = []
     news = Heard(told)
-    desk = Desk("small", {}, shop.out, shop.season, "Robin", lambda: "2027-01-01T00:00:00Z")
+    desk = Desk("small", {}, shop.out, shop.season, lambda: "2027-01-01T00:00:00Z")
     maker = Maker(shop.season, shop.out, shop.out / ".cache", None, desk, news)
     maker.begin()
     here = Watching(maker, desk, told)

@@ -465,10 +465,40 @@ function toggleFlaps() {
   say(all ? "Flaps open" : "Flaps shut");
 }
 
+// A cookie, because the desk's port may be another next time and local storage goes by the port.
+const NAME_COOKIE = "leafset-name=";
+
+/** Who decides, as they once told this browser; empty before that. */
+function who() {
+  const kept = document.cookie.split("; ").find((pair) => pair.startsWith(NAME_COOKIE));
+  return kept ? decodeURIComponent(kept.slice(NAME_COOKIE.length)) : "";
+}
+
+/** Asks who decides; gives the name, or nothing when that was cancelled. */
+function askWho() {
+  const dialog = by("who");
+  by("who-name").value = who();
+  dialog.returnValue = "";
+  return new Promise((resolve) => {
+    dialog.onclose = () => {
+      const name = dialog.returnValue === "do" ? by("who-name").value.trim() : "";
+      if (name) {
+        const year = 365 * 24 * 60 * 60;
+        document.cookie =
+          `${NAME_COOKIE}${encodeURIComponent(name)}; max-age=${year}; path=/; samesite=strict`;
+      }
+      resolve(name);
+    };
+    dialog.showModal();
+  });
+}
+
 async function decide(body, done) {
+  const name = who() || await askWho();
+  if (!name) return false;
   decisions += 1;
   try {
-    set = await send(`/api/set/${NAME}/decide`, { files: set.files, ...body });
+    set = await send(`/api/set/${NAME}/decide`, { files: set.files, who: name, ...body });
     draw(mode !== "now");
     say(done);
     return true;
@@ -633,6 +663,8 @@ by("previous").addEventListener("click", () => turn(-1));
 by("next").addEventListener("click", () => turn(1));
 by("flaps").addEventListener("click", toggleFlaps);
 by("keys-open").addEventListener("click", () => by("keys").showModal());
+by("who-cancel").addEventListener("click", () => by("who").close());
+by("who-open").addEventListener("click", () => { by("keys").close(); askWho(); });
 by("keys-on").checked = localStorage.getItem("single-keys") !== "off";
 by("keys-on").addEventListener("change", (event) =>
   localStorage.setItem("single-keys", event.target.checked ? "on" : "off"));
