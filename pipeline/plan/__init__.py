@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.base.errors import UserError
-from pipeline.base.nearest import did_you_mean
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.labels import labels_by_language
 from pipeline.plan.model import Paper, SetPlan

@@ -10,9 +10,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
-from pipeline.base.nearest import did_you_mean
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.folders import safe_name
 from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.sizes import load_sizes, users_sizes_file

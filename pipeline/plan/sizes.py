@@ -10,9 +10,8 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
-from pipeline.base.nearest import did_you_mean
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.folders import safe_name
 from pipeline.plan.model import Binder, Holes, Paper
 from pipeline.plan.tomlfile import TomlFile, read_toml
 

@@ -8,8 +8,7 @@ from typing import NamedTuple
 
 from babel.core import get_global
 
-from pipeline.base.errors import UserError
-from pipeline.base.nearest import did_you_mean
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.calendar import WEEKDAYS
 from pipeline.plan.figures import NUMBERING
 

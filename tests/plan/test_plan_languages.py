@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
+from pipeline.base.folders import safe_name
 from pipeline.plan import plan_season
 from pipeline.plan.calendar import Week
 from pipeline.plan.collection import load_collection

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from pipeline.base.errors import UserError
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.geometry import MM_PER_INCH
-from pipeline.base.nearest import did_you_mean
 from pipeline.drawings.checks.drawing import Drawing
 from pipeline.drawings.checks.finding import Severity
 from pipeline.impose.leaf import LeafGeometry
