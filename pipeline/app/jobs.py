@@ -24,7 +24,7 @@ from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import bench
 from pipeline.plan.model import Paper, SetPlan
-from pipeline.plan.stock import Stock
+from pipeline.plan.sizes import Stock
 from pipeline.proof.read.coverage import SideInk, mean_ink, side_inks
 from pipeline.text import FontBook
 

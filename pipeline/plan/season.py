@@ -6,18 +6,16 @@ import datetime as dt
 import re
 from collections.abc import Iterable
 from pathlib import Path
+from string import Formatter
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import safe_name
-from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
-from pipeline.plan.sizes import load_sizes, users_sizes_file
-from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
-from pipeline.plan.tags import root_of
-from pipeline.plan.titles import Title, title_in
+from pipeline.plan.languages import root_of, title_in
+from pipeline.plan.sizes import USUAL_LB_BOND, Stock, bond_gsm, load_sizes, users_sizes_file
 from pipeline.plan.tomlfile import Location, TomlFile, read_toml
 from pipeline.plan.words import words_for
 
@@ -31,6 +29,21 @@ MOST_MONTHS = 12
 
 MOST_SHIFT_MM = 10.0
 """A back that is further off is no printer's habit but a sheet fed wrong."""
+
+NAME_FIELDS = (
+    "title",
+    "period",
+    "size",
+    "paper",
+    "language",
+    "version",
+    "set",
+    "season",
+    "collection",
+)
+"""Fields a bundle's name may have. ``title`` and ``period`` are as buyers read them."""
+
+USUAL_PATTERN = "{title}-{period}-{size}-{paper}-{language}-v{version}"
 
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
@@ -63,12 +76,70 @@ def _one_or_more(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
 
+def _title(value: Any) -> Any:
+    """The value itself, if it is a text or a table of texts by language."""
+    if isinstance(value, str):
+        return value
+    if not isinstance(value, dict):
+        raise ValueError(
+            'must be a text in quotes, or a table with one a language; write { en = "…", de = "…" }'
+        )
+    if not value:
+        raise ValueError("is an empty table; give a text a language")
+    for language, text in value.items():
+        try:
+            words_for(language)
+        except UserError as problem:
+            raise ValueError(f"'{language}' {problem.what}; {problem.remedy}") from None
+        if not isinstance(text, str) or not text.strip():
+            raise ValueError(f"has no text for '{language}'; write it in quotes")
+    return value
+
+
+def checked_pattern(pattern: str) -> str:
+    """The pattern itself, if every name made from it can be told from that of another version.
+
+    Raises ``ValueError`` otherwise.
+
+    >>> checked_pattern("{set}-{paper}-v{version}")
+    '{set}-{paper}-v{version}'
+    >>> checked_pattern("{titel}-v{version}")
+    Traceback (most recent call last):
+    ...
+    ValueError: has {titel}, which is nothing it knows; did you mean 'title'?
+    """
+    try:
+        parts = list(Formatter().parse(pattern))
+    except ValueError:
+        raise ValueError("has a brace without its fellow; write fields like {title}") from None
+    for text, field, form, conversion in parts:
+        if not re.fullmatch(r"[A-Za-z0-9._-]*", text):
+            raise ValueError(
+                "has signs that not every system and shop takes in a name;"
+                " between the fields use letters a to z, figures, '-', '_' and '.'"
+            )
+        if form or conversion:
+            raise ValueError("has a field with ':' or '!'; write only its name, like {title}")
+        if field is not None and field not in NAME_FIELDS:
+            raise ValueError(
+                f"has {{{field}}}, which is nothing it knows; {did_you_mean(field, NAME_FIELDS)}"
+            )
+    if not any(field == "version" for _, field, _, _ in parts):
+        raise ValueError(
+            "has no {version}; add it, so that a buyer can tell a second release from the first"
+        )
+    return pattern
+
+
 Name = Annotated[str, AfterValidator(safe_name)]
 Template = Annotated[str, AfterValidator(safe_name)]
 Month = Annotated[dt.date, BeforeValidator(_month)]
+NamePattern = Annotated[str, AfterValidator(checked_pattern)]
 Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
 Shift = Annotated[tuple[float, float], BeforeValidator(_shift)]
 Per = Literal["week", "month", "once"]
+Title = Annotated[str | dict[str, str], BeforeValidator(_title)]
+"""What people call a season, a set or a period."""
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
 

@@ -9,9 +9,9 @@ from itertools import groupby
 
 from pipeline.base.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Week, months_of, weeks_of
-from pipeline.plan.collection import Collection
+from pipeline.plan.collection import Collection, Labels
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
-from pipeline.plan.labels import Labels
+from pipeline.plan.languages import title_in
 from pipeline.plan.model import (
     Binder,
     Binding,
@@ -24,7 +24,6 @@ from pipeline.plan.model import (
     Spread,
 )
 from pipeline.plan.season import UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
-from pipeline.plan.titles import title_in
 from pipeline.plan.words import Words
 
 

@@ -15,9 +15,8 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import safe_name
 from pipeline.plan import plan_season
 from pipeline.plan.calendar import Week
-from pipeline.plan.collection import load_collection
+from pipeline.plan.collection import labels_by_language, load_collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, week_facts
-from pipeline.plan.labels import labels_by_language
 from pipeline.plan.model import Facts, Period, SetPlan
 from pipeline.plan.words import words_for
 from pipeline.text.bidi import in_visual_order, levels

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from pipeline.plan.tags import root_of
+from pipeline.plan.languages import root_of
 from pipeline.proof.findings.dated import is_dated
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import FaceRead, finding_on, says, says_just
