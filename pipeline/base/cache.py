@@ -16,7 +16,7 @@ from typing import Any
 import pipeline
 
 LARGEST_BYTES = 500_000_000
-"""How much is kept; what was not used for longest goes first."""
+"""How much is kept; what was not used for longest goes first. A chosen value."""
 
 _DRAWN_WITH = ("babel", "cairocffi", "cairosvg", "lxml", "pypdf", "uharfbuzz", "fonttools")
 

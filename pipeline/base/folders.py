@@ -18,7 +18,7 @@ _KEPT = {"con", "prn", "aux", "nul", *(f"{d}{n}" for d in ("com", "lpt") for n i
 def safe_name(name: str) -> str:
     """``name`` itself, if every system takes it as a folder's name.
 
-    Raises ``ValueError`` otherwise.
+    Raises ``ValueError`` with what is wrong and what to do otherwise.
 
     >>> safe_name("two-flap-list")
     'two-flap-list'
@@ -26,7 +26,8 @@ def safe_name(name: str) -> str:
     safe = re.fullmatch(r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,62}[A-Za-z0-9_-])?", name)
     if not safe or name.casefold() in _KEPT:
         raise ValueError(
-            f"'{name}' cannot be the name of a folder; use letters a to z, figures, '-' and '_'"
+            f"'{name}' cannot be the name of a folder",
+            "use letters a to z, figures, '-' and '_'",
         )
     return name
 

@@ -140,7 +140,7 @@ def _load(folder: Path) -> Collection:
             if not 0 < width <= LIMIT_MM:
                 raise file.error(
                     at,
-                    f"a flap {width:g} mm wide cannot be",
+                    f"a flap cannot be {width:g} mm wide",
                     f"give more than 0 and at most {LIMIT_MM:g} mm",
                 )
             try:
@@ -167,7 +167,7 @@ def _forms(file: TomlFile, key: str, value: object) -> tuple[str, ...]:
         raise file.error((key,), "must be a text, or a list of texts, longest first")
     for form in forms:
         if not isinstance(form, str) or not form.strip():
-            raise file.error((key,), "has a form that is no text or is empty", "write it in quotes")
+            raise file.error((key,), "has a form that isn't text or is empty", "write it in quotes")
     return tuple(forms)
 
 

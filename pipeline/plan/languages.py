@@ -93,7 +93,7 @@ def read_tag(language: str) -> Tag:
     if not asked or keywords != "-".join(part for pair in asked.items() for part in pair if part):
         raise UserError(
             where,
-            f"'-u-{extension[0]}' is no Unicode extension of a language",
+            f"'-u-{extension[0]}' isn't a Unicode extension of a language",
             "write it like '-u-nu-arab'",
         )
     if unknown := asked.keys() - {"nu", "fw"}:
@@ -106,11 +106,11 @@ def read_tag(language: str) -> Tag:
     if figures is not None and figures not in NUMBERING:
         raise UserError(
             where,
-            f"'{figures}' is no numbering system of ten figures known here",
+            f"'{figures}' isn't a known numbering system of ten figures",
             did_you_mean(figures, NUMBERING),
         )
     if day is not None and day not in _DAYS:
-        raise UserError(where, f"'{day}' is no weekday", did_you_mean(day, _DAYS))
+        raise UserError(where, f"'{day}' isn't a weekday", did_you_mean(day, _DAYS))
     return Tag(locale, figures, None if day is None else _DAYS[day])
 
 
@@ -163,11 +163,11 @@ def title_in(title: str | Mapping[str, str], language: str) -> str | None:
 
 
 _NEAR = 0.75
-"""How alike a name must be to the one that is proposed for it."""
+"""How alike a name and the one proposed for it must be, 0 to 1. By trial."""
 
 
 def locale_advice(written: str) -> str:
-    """What to write instead of a tag that is no locale.
+    """What to write instead of a tag that isn't a locale.
 
     >>> locale_advice("german"), locale_advice("ger"), locale_advice("en_GB")
     ("did you mean 'de'?", "did you mean 'de'?", "did you mean 'en-GB'?")

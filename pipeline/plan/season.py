@@ -25,10 +25,10 @@ UNDATED = "undated"
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
 
 MOST_MONTHS = 12
-"""A period touches at most so many months: the opening page has no room to name more."""
+"""The most months a period touches: an opening page has no room to name more. From memory."""
 
 MOST_SHIFT_MM = 10.0
-"""A back that is further off is no printer's habit but a sheet fed wrong."""
+"""A back that is further off comes from a sheet fed wrong, not from the printer. From memory."""
 
 NAME_FIELDS = (
     "title",
@@ -51,10 +51,10 @@ _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python 
 def _month(text: Any) -> Any:
     """The first day of a month written "2027-03"."""
     if not isinstance(text, str):
-        raise ValueError('must be a month in quotes; write it as "2027-03"')
+        raise ValueError("must be a month in quotes", 'write it as "2027-03"')
     match = re.fullmatch(r"(\d{4})-(\d{2})", text)
     if not match or not 1 <= int(match[2]) <= 12:
-        raise ValueError(f"'{text}' is no month; write year and month, such as \"2027-03\"")
+        raise ValueError(f"'{text}' isn't a valid month", 'write year and month, such as "2027-03"')
     return dt.date(max(int(match[1]), 1), int(match[2]), 1)
 
 
@@ -62,11 +62,11 @@ def _shift(value: Any) -> Any:
     """Two numbers of millimetres."""
     numbers = isinstance(value, list | tuple) and len(value) == 2
     if not numbers or not all(type(part) in (int, float) for part in value):
-        raise ValueError("must be two numbers; write it as [0.3, -0.1]")
+        raise ValueError("must be two numbers", "write it as [0.3, -0.1]")
     if not all(abs(part) <= MOST_SHIFT_MM for part in value):
         raise ValueError(
-            f"is more than {MOST_SHIFT_MM:g} mm off; push the printer's paper guides close to the"
-            " paper and read the feed test again"
+            f"is more than {MOST_SHIFT_MM:g} mm off",
+            "push the printer's paper guides close to the paper and read the feed test again",
         )
     return tuple(float(part) for part in value)
 
@@ -82,51 +82,53 @@ def _title(value: Any) -> Any:
         return value
     if not isinstance(value, dict):
         raise ValueError(
-            'must be a text in quotes, or a table with one a language; write { en = "…", de = "…" }'
+            "must be a text in quotes, or a table with one for each language",
+            'write { en = "…", de = "…" }',
         )
     if not value:
-        raise ValueError("is an empty table; give a text a language")
+        raise ValueError("is an empty table", "give a text for each language")
     for language, text in value.items():
         try:
             words_for(language)
         except UserError as problem:
-            raise ValueError(f"'{language}' {problem.what}; {problem.remedy}") from None
+            raise ValueError(f"'{language}' {problem.what}", problem.remedy) from None
         if not isinstance(text, str) or not text.strip():
-            raise ValueError(f"has no text for '{language}'; write it in quotes")
+            raise ValueError(f"has no text for '{language}'", "write it in quotes")
     return value
 
 
 def checked_pattern(pattern: str) -> str:
     """The pattern itself, if every name made from it can be told from that of another version.
 
-    Raises ``ValueError`` otherwise.
+    Raises ``ValueError`` with what is wrong and what to do otherwise.
 
     >>> checked_pattern("{set}-{paper}-v{version}")
     '{set}-{paper}-v{version}'
     >>> checked_pattern("{titel}-v{version}")
     Traceback (most recent call last):
     ...
-    ValueError: has {titel}, which is nothing it knows; did you mean 'title'?
+    ValueError: ("has {titel}, which isn't a valid field", "did you mean 'title'?")
     """
     try:
         parts = list(Formatter().parse(pattern))
     except ValueError:
-        raise ValueError("has a brace without its fellow; write fields like {title}") from None
+        raise ValueError("has an unmatched brace", "write fields like {title}") from None
     for text, field, form, conversion in parts:
         if not re.fullmatch(r"[A-Za-z0-9._-]*", text):
             raise ValueError(
-                "has signs that not every system and shop takes in a name;"
-                " between the fields use letters a to z, figures, '-', '_' and '.'"
+                "has characters that not every system and shop accepts in a name",
+                "between the fields use letters a to z, figures, '-', '_' and '.'",
             )
         if form or conversion:
-            raise ValueError("has a field with ':' or '!'; write only its name, like {title}")
+            raise ValueError("has a field with ':' or '!'", "write only its name, like {title}")
         if field is not None and field not in NAME_FIELDS:
             raise ValueError(
-                f"has {{{field}}}, which is nothing it knows; {did_you_mean(field, NAME_FIELDS)}"
+                f"has {{{field}}}, which isn't a valid field", did_you_mean(field, NAME_FIELDS)
             )
     if not any(field == "version" for _, field, _, _ in parts):
         raise ValueError(
-            "has no {version}; add it, so that a buyer can tell a second release from the first"
+            "has no {version}",
+            "add it, so that a buyer can tell a second release from the first",
         )
     return pattern
 
@@ -162,22 +164,24 @@ class PeriodEntry(_Table):
         days = self.from_ is not None or self.to is not None
         if sum((self.month is not None, self.months is not None, days)) != 1:
             raise ValueError(
-                "says when it is more than once, or not at all;"
-                " give one of 'month', 'months', or 'from' with 'to'"
+                "gives its dates more than once, or not at all",
+                "give one of 'month', 'months', or 'from' with 'to'",
             )
         if days and (self.from_ is None or self.to is None):
-            raise ValueError("has only one of 'from' and 'to'; give both")
+            raise ValueError("has only one of 'from' and 'to'", "give both")
         if self.first > self.last:
             raise ValueError(
-                f"is empty: it begins on {self.first} and ends on {self.last};"
-                " put the earlier one first"
+                f"is empty: it begins on {self.first} and ends on {self.last}",
+                "put the earlier one first",
             )
         if self.first.year not in _YEARS or self.last.year not in _YEARS:
-            raise ValueError(f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}; check the year")
+            raise ValueError(
+                f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}", "check the year"
+            )
         if len(months := months_of(self.first, self.last)) > MOST_MONTHS:
             raise ValueError(
-                f"touches {len(months)} months and the most is {MOST_MONTHS};"
-                " make two periods of it"
+                f"touches {len(months)} months and the most is {MOST_MONTHS}",
+                "make two periods of it",
             )
         return self
 
@@ -214,7 +218,7 @@ class LeafEntry(_Table):
     @model_validator(mode="after")
     def _has_a_side(self) -> LeafEntry:
         if self.recto is None and self.verso is None:
-            raise ValueError("has neither 'recto' nor 'verso'; give at least one")
+            raise ValueError("has neither 'recto' nor 'verso'", "give at least one")
         return self
 
 
@@ -239,11 +243,11 @@ class SetEntry(_Table):
     def _spreads_or_leaves(self) -> SetEntry:
         if (self.spreads is None) == (self.leaves is None):
             both = "both 'spreads' and 'leaves'" if self.spreads else "no 'spreads' and no 'leaves'"
-            raise ValueError(f"has {both}; give one: spreads are dated, leaves are undated")
+            raise ValueError(f"has {both}", "give one: spreads are dated, leaves are undated")
         if self.leaves is not None and (self.opening or self.closing):
             raise ValueError(
-                "has 'leaves' and an opening or closing page;"
-                " those go with 'spreads': make the page one of the leaves"
+                "has 'leaves' and an opening or closing page",
+                "those go with 'spreads': make the page one of the leaves",
             )
         return self
 
@@ -274,7 +278,7 @@ class StockEntry(_Table):
     @model_validator(mode="after")
     def _weighed_once(self) -> StockEntry:
         if self.gsm is not None and self.lb_bond is not None:
-            raise ValueError("gives its weight twice; give one of 'gsm' and 'lb_bond'")
+            raise ValueError("gives its weight twice", "give one of 'gsm' and 'lb_bond'")
         return self
 
     @property
@@ -306,7 +310,7 @@ class Limits(_Table):
     """The biggest file, in millions of bytes; not every shop takes more. From memory."""
 
     raster_dpi: float = Field(default=200, ge=0, le=2400, allow_inf_nan=False)
-    """Pictures have at least so many pixels an inch at the size they are shown."""
+    """The fewest pixels an inch of a picture, at the size it is shown. Common practice."""
 
     safe_mm: float = Field(default=3, ge=0, le=30, allow_inf_nan=False)
     """How far letters stay from every cut and fold. Common practice."""
@@ -451,7 +455,7 @@ def _no_repeats(file: TomlFile, field: str, names: Iterable[str], tail: Location
         if name.casefold() in seen:
             raise file.error(
                 (field, position, *tail),
-                f"the name '{name}' is there twice",
+                f"the name '{name}' is used twice",
                 "give each its own; capitals make no difference to some systems",
             )
         seen.add(name.casefold())

@@ -17,7 +17,7 @@ from pipeline.plan.model import Binder, Holes, Paper
 from pipeline.plan.tomlfile import TomlFile, read_toml
 
 LIMIT_MM = 2000.0
-"""No leaf or sheet is longer: beyond it lies a slipped decimal point, not a printer."""
+"""The longest side of a leaf or sheet: beyond it lies a slipped decimal point. From memory."""
 
 USERS_OWN = "user's sizes.toml"
 """The source of a value the user gives without saying where it comes from."""

@@ -180,7 +180,7 @@ def words_for(language: str) -> Words:
     # Babel mends "en-ZZ" to "en-US"; a season should rather say what it means.
     if locale is None or not _says_all_of(locale, tag.locale):
         raise UserError(
-            f"language '{language}'", "is no locale that CLDR knows", locale_advice(tag.locale)
+            f"language '{language}'", "isn't a locale that CLDR knows", locale_advice(tag.locale)
         )
     own = _own(locale)
     return Words(language, own, tag.figures or own.default_numbering_system, tag.first_weekday)

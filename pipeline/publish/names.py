@@ -89,7 +89,7 @@ def bundle_name(
         safe_name(name)
         safe_name(name.split(".", maxsplit=1)[0])
     except ValueError as problem:
-        raise UserError("publish, name", str(problem), "change the pattern") from None
+        raise UserError("publish, name", problem.args[0], "change the pattern") from None
     return name
 
 

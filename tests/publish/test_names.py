@@ -81,9 +81,9 @@ def test_names_that_a_system_keeps_are_told(kept: str) -> None:
         ("{title}", "has no {version}"),
         ("{titel}-{version}", "did you mean 'title'"),
         ("a/b-{version}", "not every system"),
-        ("{version", "a brace without its fellow"),
+        ("{version", "an unmatched brace"),
         ("{version:>3}", "write only its name"),
-        ("{0}{version}", "nothing it knows"),
+        ("{0}{version}", "a valid field"),
     ],
 )
 def test_patterns_that_cannot_be(pattern: str, message: str) -> None:

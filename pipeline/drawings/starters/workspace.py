@@ -31,8 +31,7 @@ def new_workspace(
     try:
         safe_name(name)
     except ValueError as problem:
-        what, _, remedy = str(problem).partition("; ")
-        raise UserError(str(folder), what, remedy) from None
+        raise UserError(str(folder), *problem.args) from None
     if folder.exists():
         raise UserError(str(folder), "is there already", "give the workspace another name")
     period = words_for("en-GB").month_name(month)[0].lower()
