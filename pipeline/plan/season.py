@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, Literal
@@ -15,7 +15,14 @@ from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import safe_name
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
-from pipeline.plan.sizes import USUAL_LB_BOND, Stock, bond_gsm, load_sizes, users_sizes_file
+from pipeline.plan.sizes import (
+    USUAL_LB_BOND,
+    Sizes,
+    Stock,
+    bond_gsm,
+    load_sizes,
+    users_sizes_file,
+)
 from pipeline.plan.tomlfile import Location, TomlFile, read_toml
 from pipeline.plan.words import words_for
 
@@ -379,27 +386,39 @@ def load_season(path: Path) -> Season:
     _no_repeats(file, "set", [entry.name for entry in season.set], ("name",))
     for field in ("language", "sizes", "papers"):
         _no_repeats(file, field, getattr(season, field))
-    sizes = load_sizes(users_sizes_file(path))
-    checks = (("language", words_for), ("sizes", sizes.binder), ("papers", sizes.paper))
-    for field, look_up in checks:
-        for position, name in enumerate(getattr(season, field)):
-            try:
-                look_up(name)
-            except UserError as problem:
-                raise file.error(
-                    (field, position), f"'{name}': {problem.what}", problem.remedy
-                ) from None
-    if season.label_fallback is not None:
-        try:
-            words_for(season.label_fallback)
-        except UserError as problem:
-            raise file.error(
-                ("label_fallback",), f"'{season.label_fallback}': {problem.what}", problem.remedy
-            ) from None
+    _every_name_is_known(file, season, load_sizes(users_sizes_file(path)))
     _every_title_in_every_language(file, season)
     _close_ups_are_pages(file, season)
+    _periods_differ(file, season.period)
+    dated = [n for n, entry in enumerate(season.set) if entry.spreads]
+    if dated and not season.period:
+        raise file.error(
+            ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
+        )
+    return season
+
+
+def _every_name_is_known(file: TomlFile, season: Season, sizes: Sizes) -> None:
+    """Raises ``UserError`` at the first language, size or paper there isn't."""
+    look_ups: dict[str, Callable[[str], object]]
+    look_ups = {"language": words_for, "sizes": sizes.binder, "papers": sizes.paper}
+    named: list[tuple[Location, str]] = [
+        ((field, n), name) for field in look_ups for n, name in enumerate(getattr(season, field))
+    ]
+    if season.label_fallback is not None:
+        look_ups["label_fallback"] = words_for
+        named.append((("label_fallback",), season.label_fallback))
+    for location, name in named:
+        try:
+            look_ups[str(location[0])](name)
+        except UserError as problem:
+            raise file.error(location, f"'{name}': {problem.what}", problem.remedy) from None
+
+
+def _periods_differ(file: TomlFile, periods: Sequence[PeriodEntry]) -> None:
+    """Raises ``UserError`` for a period with the days of another, or a name that is kept."""
     earlier: dict[tuple[dt.date, dt.date], str] = {}
-    for position, period in enumerate(season.period):
+    for position, period in enumerate(periods):
         days = period.first, period.last
         if (same := earlier.setdefault(days, period.name)) != period.name:
             raise file.error(
@@ -413,12 +432,6 @@ def load_season(path: Path) -> Season:
                 f"'{period.name}' is kept for {kept}",
                 "give the period another name",
             )
-    dated = [n for n, entry in enumerate(season.set) if entry.spreads]
-    if dated and not season.period:
-        raise file.error(
-            ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
-        )
-    return season
 
 
 def _every_title_in_every_language(file: TomlFile, season: Season) -> None:
