@@ -21,9 +21,9 @@ from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose import Flip, PrinterSettings, plan_sheets
 from pipeline.impose.contents import CONTENTS, read_contents
 from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.languages import title_in
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import load_season
-from pipeline.plan.titles import title_in
 from pipeline.plan.words import words_for
 from pipeline.text import FontBook
 

@@ -23,7 +23,7 @@ from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import Ink, bench
 from pipeline.impose.contents import CONTENTS, contents_json, contents_of
 from pipeline.plan.model import Paper, SetPlan
-from pipeline.plan.stock import Stock
+from pipeline.plan.sizes import Stock
 from pipeline.proof.read.coverage import mean_ink, side_inks
 from pipeline.text import FontBook
 

@@ -14,7 +14,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.titles import title_in
+from pipeline.plan.languages import title_in
 from pipeline.proof.approval.keepsakes import FOLDER as KEPT
 from pipeline.proof.approval.record import pass_file, read_pass_file
 from pipeline.publish.bundle import BUYER, BundleJob, Outcome, Told, bundles_in, publish

@@ -17,7 +17,7 @@ from typing import Any
 import pipeline
 
 LARGEST_BYTES = 500_000_000
-"""How much is kept; what was not used for longest goes first."""
+"""How much is kept; what was not used for longest goes first. A chosen value."""
 
 DRAWN_WITH = frozenset(
     {

@@ -66,7 +66,7 @@ def advice(lacking: list[str], managers: Mapping[str, str] = COMMANDS) -> str:
     return "install the libraries with your system's package manager"
 
 
-def main() -> int:
+def check_system() -> int:
     """Exit code 0 when all is there, 2 with one line otherwise."""
     if sys.version_info < (3, 11):  # noqa: UP036 (run by whatever Python is there)
         print("leafset: needs Python 3.11 or newer; install it and try again", file=sys.stderr)
@@ -86,4 +86,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(check_system())

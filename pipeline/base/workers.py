@@ -15,7 +15,7 @@ _Job = TypeVar("_Job")
 _Result = TypeVar("_Result")
 
 AHEAD = 2
-"""Results a worker may lie ahead of the one that is written: memory stays flat."""
+"""Results a worker may lie ahead of the one being written: memory stays flat. By trial."""
 
 
 def in_order(

@@ -34,8 +34,8 @@ from pipeline.fill.template import (
     strip,
 )
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, put, room_of
+from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
-from pipeline.plan.tags import root_of
 from pipeline.svg.styles import SVG
 from pipeline.text.fonts import FontBook
 

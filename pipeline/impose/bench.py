@@ -19,7 +19,7 @@ from pydantic import PlainSerializer
 from pipeline.base.geometry import Rect
 from pipeline.impose.sheet import Sheet
 from pipeline.plan.model import Leaf, SetPlan
-from pipeline.plan.stock import Stock
+from pipeline.plan.sizes import Stock
 
 LEAVES_A_PUNCH = 5
 """Leaves punched at one stroke (common practice: 4 to 5)."""

@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.base.errors import UserError
-from pipeline.base.nearest import did_you_mean
-from pipeline.plan.collection import Collection, load_collection
-from pipeline.plan.labels import labels_by_language
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.collection import Collection, labels_by_language, load_collection
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import Printer, Season, load_season
 from pipeline.plan.sets import plan_set

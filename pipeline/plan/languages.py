@@ -1,21 +1,173 @@
-"""Which locale somebody meant who wrote a language's name, an old code or another spelling."""
+"""Languages: tags, what a locale inherits from, its figures, and which locale somebody meant."""
 
 from __future__ import annotations
 
 import difflib
+import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
+from typing import NamedTuple
 
 from babel import localedata
 from babel.core import Locale, get_global
 
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.calendar import WEEKDAYS
+
+# The figure 0 of each decimal numbering system that is some CLDR locale's own; the other nine
+# follow it in Unicode. Named by the Unicode name of the character, so that a reader can check.
+_ZERO_NAMES = {
+    "latn": "DIGIT ZERO",
+    "adlm": "ADLAM DIGIT ZERO",
+    "arab": "ARABIC-INDIC DIGIT ZERO",
+    "arabext": "EXTENDED ARABIC-INDIC DIGIT ZERO",
+    "beng": "BENGALI DIGIT ZERO",
+    "cakm": "CHAKMA DIGIT ZERO",
+    "deva": "DEVANAGARI DIGIT ZERO",
+    "gujr": "GUJARATI DIGIT ZERO",
+    "guru": "GURMUKHI DIGIT ZERO",
+    "hmnp": "NYIAKENG PUACHUE HMONG DIGIT ZERO",
+    "java": "JAVANESE DIGIT ZERO",
+    "khmr": "KHMER DIGIT ZERO",
+    "knda": "KANNADA DIGIT ZERO",
+    "laoo": "LAO DIGIT ZERO",
+    "mlym": "MALAYALAM DIGIT ZERO",
+    "mong": "MONGOLIAN DIGIT ZERO",
+    "mtei": "MEETEI MAYEK DIGIT ZERO",
+    "mymr": "MYANMAR DIGIT ZERO",
+    "nkoo": "NKO DIGIT ZERO",
+    "olck": "OL CHIKI DIGIT ZERO",
+    "orya": "ORIYA DIGIT ZERO",
+    "tamldec": "TAMIL DIGIT ZERO",
+    "telu": "TELUGU DIGIT ZERO",
+    "thai": "THAI DIGIT ZERO",
+    "tibt": "TIBETAN DIGIT ZERO",
+    "vaii": "VAI DIGIT ZERO",
+}
+
+NUMBERING = tuple(_ZERO_NAMES)
+"""The numbering systems there are, by their CLDR identifiers."""
+
+
+def digits(system: str) -> str:
+    """The figures 0 to 9 of a numbering system, one of ``NUMBERING``.
+
+    >>> digits("deva")
+    '०१२३४५६७८९'
+    """
+    zero = ord(unicodedata.lookup(_ZERO_NAMES[system]))
+    return "".join(chr(zero + n) for n in range(10))
+
+
+_DAYS = {name[:3]: number for number, name in enumerate(WEEKDAYS)}
+
+
+class Tag(NamedTuple):
+    """A language tag taken apart (BCP 47 with the extension of RFC 6067).
+
+    ``figures`` is the numbering system asked for by ``nu``, ``first_weekday`` the day asked for
+    by ``fw`` (0 = Monday); ``None`` leaves either to the locale.
+    """
+
+    locale: str
+    figures: str | None = None
+    first_weekday: int | None = None
+
+
+def read_tag(language: str) -> Tag:
+    """Take a language tag apart; the locale itself is not looked up.
+
+    Raises ``UserError`` for an extension there is no use for here.
+
+    >>> read_tag("ar-EG-u-fw-sun-nu-arab")
+    Tag(locale='ar-EG', figures='arab', first_weekday=6)
+    """
+    where = f"language '{language}'"
+    locale, *extension = re.split("(?i:-u-)", language, maxsplit=1)
+    if not extension:
+        return Tag(locale)
+    keywords = extension[0].casefold()
+    pairs = re.findall(r"(?:^|-)([a-z0-9]{2})((?:-[a-z0-9]{3,8})*)", keywords)
+    asked = {key: value.removeprefix("-") for key, value in pairs}
+    if not asked or keywords != "-".join(part for pair in asked.items() for part in pair if part):
+        raise UserError(
+            where,
+            f"'-u-{extension[0]}' isn't a Unicode extension of a language",
+            "write it like '-u-nu-arab'",
+        )
+    if unknown := asked.keys() - {"nu", "fw"}:
+        raise UserError(
+            where,
+            f"asks for '{min(unknown)}', which changes nothing here",
+            "keep only 'nu' (figures) and 'fw' (first day of the week)",
+        )
+    figures, day = asked.get("nu"), asked.get("fw")
+    if figures is not None and figures not in NUMBERING:
+        raise UserError(
+            where,
+            f"'{figures}' isn't a known numbering system of ten figures",
+            did_you_mean(figures, NUMBERING),
+        )
+    if day is not None and day not in _DAYS:
+        raise UserError(where, f"'{day}' isn't a weekday", did_you_mean(day, _DAYS))
+    return Tag(locale, figures, None if day is None else _DAYS[day])
+
+
+def parents(language: str) -> Iterator[str]:
+    """A locale and those it inherits from, nearest first (UTS 35, "Locale Inheritance").
+
+    An extension says nothing about inheritance and falls away. A language in a script that is
+    not its usual one inherits nothing from the language by itself.
+
+    >>> list(parents("en-GB")), list(parents("ar-EG-u-nu-latn"))
+    (['en-GB', 'en-001', 'en'], ['ar-EG', 'ar'])
+    """
+    exceptions = get_global("parent_exceptions")
+    language = re.split("(?i:-u-)", language, maxsplit=1)[0]
+    while language:
+        yield language
+        parent = exceptions.get(language.replace("-", "_"))
+        shorter, _, last = language.rpartition("-")
+        if re.fullmatch("[A-Za-z]{4}", last) and not _usual(shorter, last):
+            return
+        language = parent.replace("_", "-") if parent else shorter
+
+
+def _usual(language: str, script: str) -> bool:
+    """Whether the script is the one CLDR's likely subtags give the language."""
+    return script in get_global("likely_subtags").get(language, script).split("_")
+
+
+def root_of(language: str) -> str:
+    """The last locale ``language`` inherits from: whose texts serve all its countries.
+
+    >>> root_of("en-GB"), root_of("zh-Hant-TW")
+    ('en', 'zh-Hant')
+    """
+    *_, last = parents(language)
+    return last
+
+
+def title_in(title: str | Mapping[str, str], language: str) -> str | None:
+    """The title in a language, or in the nearest one it inherits from; ``None`` if there is none.
+
+    >>> title_in({"en": "Odd jobs", "de": "Was so anfällt"}, "en-GB")
+    'Odd jobs'
+    >>> title_in({"en": "Odd jobs"}, "de") is None
+    True
+    """
+    if isinstance(title, str):
+        return title
+    return next((title[name] for name in parents(language) if name in title), None)
+
+
 _NEAR = 0.75
-"""How alike a name must be to the one that is proposed for it."""
+"""How alike a name and the one proposed for it must be, 0 to 1. By trial."""
 
 
 def locale_advice(written: str) -> str:
-    """What to write instead of a tag that is no locale.
+    """What to write instead of a tag that isn't a locale.
 
     >>> locale_advice("german"), locale_advice("ger"), locale_advice("en_GB")
     ("did you mean 'de'?", "did you mean 'de'?", "did you mean 'en-GB'?")

@@ -4,22 +4,26 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from string import Formatter
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
-from pipeline.base.nearest import did_you_mean
-from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.folders import safe_name
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
+from pipeline.plan.languages import root_of, title_in
 from pipeline.plan.model import SAFE_MM
-from pipeline.plan.sizes import load_sizes, users_sizes_file
-from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
-from pipeline.plan.tags import root_of
-from pipeline.plan.titles import Title, title_in
+from pipeline.plan.sizes import (
+    USUAL_LB_BOND,
+    Sizes,
+    Stock,
+    bond_gsm,
+    load_sizes,
+    users_sizes_file,
+)
 from pipeline.plan.tomlfile import Location, TomlFile, read_toml
 from pipeline.plan.words import words_for
 
@@ -29,10 +33,25 @@ UNDATED = "undated"
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
 
 MOST_MONTHS = 12
-"""A period touches at most so many months: the opening page has no room to name more."""
+"""The most months a period touches: an opening page has no room to name more. From memory."""
 
 MOST_SHIFT_MM = 10.0
-"""A back that is further off is no printer's habit but a sheet fed wrong."""
+"""A back that is further off comes from a sheet fed wrong, not from the printer. From memory."""
+
+NAME_FIELDS = (
+    "title",
+    "period",
+    "size",
+    "paper",
+    "language",
+    "version",
+    "set",
+    "season",
+    "collection",
+)
+"""Fields a bundle's name may have. ``title`` and ``period`` are as buyers read them."""
+
+USUAL_PATTERN = "{title}-{period}-{size}-{paper}-{language}-v{version}"
 
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
@@ -40,10 +59,10 @@ _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python 
 def _month(text: Any) -> Any:
     """The first day of a month written "2027-03"."""
     if not isinstance(text, str):
-        raise ValueError('must be a month in quotes; write it as "2027-03"')
+        raise ValueError("must be a month in quotes", 'write it as "2027-03"')
     match = re.fullmatch(r"(\d{4})-(\d{2})", text)
     if not match or not 1 <= int(match[2]) <= 12:
-        raise ValueError(f"'{text}' is no month; write year and month, such as \"2027-03\"")
+        raise ValueError(f"'{text}' isn't a valid month", 'write year and month, such as "2027-03"')
     return dt.date(max(int(match[1]), 1), int(match[2]), 1)
 
 
@@ -51,11 +70,11 @@ def _shift(value: Any) -> Any:
     """Two numbers of millimetres."""
     numbers = isinstance(value, list | tuple) and len(value) == 2
     if not numbers or not all(type(part) in (int, float) for part in value):
-        raise ValueError("must be two numbers; write it as [0.3, -0.1]")
+        raise ValueError("must be two numbers", "write it as [0.3, -0.1]")
     if not all(abs(part) <= MOST_SHIFT_MM for part in value):
         raise ValueError(
-            f"is more than {MOST_SHIFT_MM:g} mm off; push the printer's paper guides close to the"
-            " paper and read the feed test again"
+            f"is more than {MOST_SHIFT_MM:g} mm off",
+            "push the printer's paper guides close to the paper and read the feed test again",
         )
     return tuple(float(part) for part in value)
 
@@ -65,12 +84,72 @@ def _one_or_more(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
 
+def _title(value: Any) -> Any:
+    """The value itself, if it is a text or a table of texts by language."""
+    if isinstance(value, str):
+        return value
+    if not isinstance(value, dict):
+        raise ValueError(
+            "must be a text in quotes, or a table with one for each language",
+            'write { en = "…", de = "…" }',
+        )
+    if not value:
+        raise ValueError("is an empty table", "give a text for each language")
+    for language, text in value.items():
+        try:
+            words_for(language)
+        except UserError as problem:
+            raise ValueError(f"'{language}' {problem.what}", problem.remedy) from None
+        if not isinstance(text, str) or not text.strip():
+            raise ValueError(f"has no text for '{language}'", "write it in quotes")
+    return value
+
+
+def checked_pattern(pattern: str) -> str:
+    """The pattern itself, if every name made from it can be told from that of another version.
+
+    Raises ``ValueError`` with what is wrong and what to do otherwise.
+
+    >>> checked_pattern("{set}-{paper}-v{version}")
+    '{set}-{paper}-v{version}'
+    >>> checked_pattern("{titel}-v{version}")
+    Traceback (most recent call last):
+    ...
+    ValueError: ("has {titel}, which isn't a valid field", "did you mean 'title'?")
+    """
+    try:
+        parts = list(Formatter().parse(pattern))
+    except ValueError:
+        raise ValueError("has an unmatched brace", "write fields like {title}") from None
+    for text, field, form, conversion in parts:
+        if not re.fullmatch(r"[A-Za-z0-9._-]*", text):
+            raise ValueError(
+                "has characters that not every system and shop accepts in a name",
+                "between the fields use letters a to z, figures, '-', '_' and '.'",
+            )
+        if form or conversion:
+            raise ValueError("has a field with ':' or '!'", "write only its name, like {title}")
+        if field is not None and field not in NAME_FIELDS:
+            raise ValueError(
+                f"has {{{field}}}, which isn't a valid field", did_you_mean(field, NAME_FIELDS)
+            )
+    if not any(field == "version" for _, field, _, _ in parts):
+        raise ValueError(
+            "has no {version}",
+            "add it, so that a buyer can tell a second release from the first",
+        )
+    return pattern
+
+
 Name = Annotated[str, AfterValidator(safe_name)]
 Template = Annotated[str, AfterValidator(safe_name)]
 Month = Annotated[dt.date, BeforeValidator(_month)]
+NamePattern = Annotated[str, AfterValidator(checked_pattern)]
 Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
 Shift = Annotated[tuple[float, float], BeforeValidator(_shift)]
 Per = Literal["week", "month", "once"]
+Title = Annotated[str | dict[str, str], BeforeValidator(_title)]
+"""What people call a season, a set or a period."""
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
 
@@ -93,22 +172,24 @@ class PeriodEntry(_Table):
         days = self.from_ is not None or self.to is not None
         if sum((self.month is not None, self.months is not None, days)) != 1:
             raise ValueError(
-                "says when it is more than once, or not at all;"
-                " give one of 'month', 'months', or 'from' with 'to'"
+                "gives its dates more than once, or not at all",
+                "give one of 'month', 'months', or 'from' with 'to'",
             )
         if days and (self.from_ is None or self.to is None):
-            raise ValueError("has only one of 'from' and 'to'; give both")
+            raise ValueError("has only one of 'from' and 'to'", "give both")
         if self.first > self.last:
             raise ValueError(
-                f"is empty: it begins on {self.first} and ends on {self.last};"
-                " put the earlier one first"
+                f"is empty: it begins on {self.first} and ends on {self.last}",
+                "put the earlier one first",
             )
         if self.first.year not in _YEARS or self.last.year not in _YEARS:
-            raise ValueError(f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}; check the year")
+            raise ValueError(
+                f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}", "check the year"
+            )
         if len(months := months_of(self.first, self.last)) > MOST_MONTHS:
             raise ValueError(
-                f"touches {len(months)} months and the most is {MOST_MONTHS};"
-                " make two periods of it"
+                f"touches {len(months)} months and the most is {MOST_MONTHS}",
+                "make two periods of it",
             )
         return self
 
@@ -145,7 +226,7 @@ class LeafEntry(_Table):
     @model_validator(mode="after")
     def _has_a_side(self) -> LeafEntry:
         if self.recto is None and self.verso is None:
-            raise ValueError("has neither 'recto' nor 'verso'; give at least one")
+            raise ValueError("has neither 'recto' nor 'verso'", "give at least one")
         return self
 
 
@@ -170,11 +251,11 @@ class SetEntry(_Table):
     def _spreads_or_leaves(self) -> SetEntry:
         if (self.spreads is None) == (self.leaves is None):
             both = "both 'spreads' and 'leaves'" if self.spreads else "no 'spreads' and no 'leaves'"
-            raise ValueError(f"has {both}; give one: spreads are dated, leaves are undated")
+            raise ValueError(f"has {both}", "give one: spreads are dated, leaves are undated")
         if self.leaves is not None and (self.opening or self.closing):
             raise ValueError(
-                "has 'leaves' and an opening or closing page;"
-                " those go with 'spreads': make the page one of the leaves"
+                "has 'leaves' and an opening or closing page",
+                "those go with 'spreads': make the page one of the leaves",
             )
         return self
 
@@ -205,7 +286,7 @@ class StockEntry(_Table):
     @model_validator(mode="after")
     def _weighed_once(self) -> StockEntry:
         if self.gsm is not None and self.lb_bond is not None:
-            raise ValueError("gives its weight twice; give one of 'gsm' and 'lb_bond'")
+            raise ValueError("gives its weight twice", "give one of 'gsm' and 'lb_bond'")
         return self
 
     @property
@@ -237,7 +318,7 @@ class Limits(_Table):
     """The biggest file, in millions of bytes; not every shop takes more. From memory."""
 
     raster_dpi: float = Field(default=200, ge=0, le=2400, allow_inf_nan=False)
-    """Pictures have at least so many pixels an inch at the size they are shown."""
+    """The fewest pixels an inch of a picture, at the size it is shown. Common practice."""
 
     safe_mm: float = Field(default=SAFE_MM, ge=0, le=30, allow_inf_nan=False)
     """How far letters stay from every cut and fold. Common practice."""
@@ -306,27 +387,39 @@ def load_season(path: Path) -> Season:
     _no_repeats(file, "set", [entry.name for entry in season.set], ("name",))
     for field in ("language", "sizes", "papers"):
         _no_repeats(file, field, getattr(season, field))
-    sizes = load_sizes(users_sizes_file(path))
-    checks = (("language", words_for), ("sizes", sizes.binder), ("papers", sizes.paper))
-    for field, look_up in checks:
-        for position, name in enumerate(getattr(season, field)):
-            try:
-                look_up(name)
-            except UserError as problem:
-                raise file.error(
-                    (field, position), f"'{name}': {problem.what}", problem.remedy
-                ) from None
-    if season.label_fallback is not None:
-        try:
-            words_for(season.label_fallback)
-        except UserError as problem:
-            raise file.error(
-                ("label_fallback",), f"'{season.label_fallback}': {problem.what}", problem.remedy
-            ) from None
+    _every_name_is_known(file, season, load_sizes(users_sizes_file(path)))
     _every_title_in_every_language(file, season)
     _close_ups_are_pages(file, season)
+    _periods_differ(file, season.period)
+    dated = [n for n, entry in enumerate(season.set) if entry.spreads]
+    if dated and not season.period:
+        raise file.error(
+            ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
+        )
+    return season
+
+
+def _every_name_is_known(file: TomlFile, season: Season, sizes: Sizes) -> None:
+    """Raises ``UserError`` at the first language, size or paper there isn't."""
+    look_ups: dict[str, Callable[[str], object]]
+    look_ups = {"language": words_for, "sizes": sizes.binder, "papers": sizes.paper}
+    named: list[tuple[Location, str]] = [
+        ((field, n), name) for field in look_ups for n, name in enumerate(getattr(season, field))
+    ]
+    if season.label_fallback is not None:
+        look_ups["label_fallback"] = words_for
+        named.append((("label_fallback",), season.label_fallback))
+    for location, name in named:
+        try:
+            look_ups[str(location[0])](name)
+        except UserError as problem:
+            raise file.error(location, f"'{name}': {problem.what}", problem.remedy) from None
+
+
+def _periods_differ(file: TomlFile, periods: Sequence[PeriodEntry]) -> None:
+    """Raises ``UserError`` for a period with the days of another, or a name that is kept."""
     earlier: dict[tuple[dt.date, dt.date], str] = {}
-    for position, period in enumerate(season.period):
+    for position, period in enumerate(periods):
         days = period.first, period.last
         if (same := earlier.setdefault(days, period.name)) != period.name:
             raise file.error(
@@ -340,12 +433,6 @@ def load_season(path: Path) -> Season:
                 f"'{period.name}' is kept for {kept}",
                 "give the period another name",
             )
-    dated = [n for n, entry in enumerate(season.set) if entry.spreads]
-    if dated and not season.period:
-        raise file.error(
-            ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
-        )
-    return season
 
 
 def _every_title_in_every_language(file: TomlFile, season: Season) -> None:
@@ -382,7 +469,7 @@ def _no_repeats(file: TomlFile, field: str, names: Iterable[str], tail: Location
         if name.casefold() in seen:
             raise file.error(
                 (field, position, *tail),
-                f"the name '{name}' is there twice",
+                f"the name '{name}' is used twice",
                 "give each its own; capitals make no difference to some systems",
             )
         seen.add(name.casefold())

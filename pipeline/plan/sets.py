@@ -9,9 +9,9 @@ from itertools import groupby
 
 from pipeline.base.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Week, months_of, weeks_of
-from pipeline.plan.collection import Collection
+from pipeline.plan.collection import Collection, Labels
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
-from pipeline.plan.labels import Labels
+from pipeline.plan.languages import title_in
 from pipeline.plan.model import (
     Binder,
     Binding,
@@ -24,7 +24,6 @@ from pipeline.plan.model import (
     Spread,
 )
 from pipeline.plan.season import UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
-from pipeline.plan.titles import title_in
 from pipeline.plan.words import Words
 
 
@@ -98,14 +97,15 @@ def plan_set(
         last=weeks[-1].last if by_week else period.last,
     )
     page = partial(_page, collection, binder)
+
+    def single(template: str | None, side: Side, facts: Facts) -> Page | None:
+        return page(template, side, facts, _in_words(template)) if template else None
+
     if entry.leaves is not None:
         facts = undated_facts(setting)
         spreads: tuple[Spread, ...] = ()
         leaves = tuple(
-            Leaf(
-                page(leaf.recto, Side.RECTO, facts, _in_words(leaf.recto)) if leaf.recto else None,
-                page(leaf.verso, Side.VERSO, facts, _in_words(leaf.verso)) if leaf.verso else None,
-            )
+            Leaf(single(leaf.recto, Side.RECTO, facts), single(leaf.verso, Side.VERSO, facts))
             for leaf in entry.leaves
         )
     else:
@@ -117,13 +117,9 @@ def plan_set(
         }
         spreads = _spreads(entry.spreads or [], units, page)
         leaves = leaves_of(
-            page(entry.opening, Side.RECTO, once, _in_words(entry.opening))
-            if entry.opening
-            else None,
+            single(entry.opening, Side.RECTO, once),
             spreads,
-            page(entry.closing, Side.VERSO, once, _in_words(entry.closing))
-            if entry.closing
-            else None,
+            single(entry.closing, Side.VERSO, once),
         )
     return SetPlan(
         name=entry.name,

@@ -1,4 +1,4 @@
-"""Binder and paper sizes: the ones the program brings, and the user's own over them."""
+"""Binder and paper sizes, the program's and the user's own over them; how heavy paper is."""
 
 from __future__ import annotations
 
@@ -10,17 +10,30 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
-from pipeline.base.nearest import did_you_mean
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.folders import safe_name
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.plan.model import Binder, Holes, Paper
 from pipeline.plan.tomlfile import TomlFile, read_toml
 
 LIMIT_MM = 2000.0
-"""No leaf or sheet is longer: beyond it lies a slipped decimal point, not a printer."""
+"""The longest side of a leaf or sheet: beyond it lies a slipped decimal point. From memory."""
 
 USERS_OWN = "user's sizes.toml"
 """The source of a value the user gives without saying where it comes from."""
+
+POUND_G = 453.59237
+"""The avoirdupois pound in grams, exactly."""
+
+BOND_SHEETS = 500
+BOND_SHEET_M2 = (17 * MM_PER_INCH / 1000) * (22 * MM_PER_INCH / 1000)
+"""Bond weights are those of 500 sheets of 17 × 22 in, the basis size."""
+
+BULK_CM3_PER_G = 1.3
+"""Room a gram of uncoated paper takes up; thickness in µm is bulk times g/m². From memory."""
+
+USUAL_LB_BOND = 32.0
+"""Common practice for inserts: 28 to 32 lb, 105 to 120 g/m²."""
 
 _HERE = Path(__file__).parent
 
@@ -61,6 +74,34 @@ class _PaperEntry(_Entry):
 class _SizesFile(_Entry):
     binder: dict[Name, _BinderEntry] = Field(default_factory=dict)
     paper: dict[Name, _PaperEntry] = Field(default_factory=dict)
+
+
+def bond_gsm(pounds: float) -> float:
+    """g/m² of a bond paper given in pounds.
+
+    >>> round(bond_gsm(20)), round(bond_gsm(28))
+    (75, 105)
+    """
+    return pounds * POUND_G / (BOND_SHEETS * BOND_SHEET_M2)
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A paper's weight in g/m², and its thickness in mm where it is known.
+
+    >>> round(Stock(120).thickness_mm, 3)
+    0.156
+    """
+
+    gsm: float = bond_gsm(USUAL_LB_BOND)
+    caliper_mm: float | None = None
+
+    @property
+    def thickness_mm(self) -> float:
+        """Of one sheet: as measured, else what its weight and the usual bulk come to."""
+        if self.caliper_mm is not None:
+            return self.caliper_mm
+        return self.gsm * BULK_CM3_PER_G / 1000
 
 
 @dataclass(frozen=True)

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Any, NamedTuple, TypeVar, get_args, get_origin
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_args, get_origin
 
+import tomli
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from pipeline.base.errors import UserError
-from pipeline.base.nearest import did_you_mean
+from pipeline.base.errors import UserError, did_you_mean
+
+if TYPE_CHECKING:
+    from tree_sitter import Node
 
 Model = TypeVar("Model", bound=BaseModel)
 Location = Sequence[str | int]
-
-_LINE_IN_MESSAGE = re.compile(r"\s*\(at line (\d+), column \d+\)")
+"""The path of keys and list positions (from 0) to a field."""
 
 
 @dataclass(frozen=True)
@@ -29,19 +30,15 @@ class TomlFile:
     text: str
     data: Mapping[str, Any]
 
-    def where(self, location: Location = ()) -> str:
-        """The file, the line if it can be found, and the dotted field."""
-        line = line_of(self.text, location)
-        parts = [str(self.path)]
-        if line is not None:
-            parts.append(f"line {line}")
-        if location:
-            parts.append(_dotted(self.data, location))
-        return ", ".join(parts)
+    @cached_property
+    def _places(self) -> _Places:
+        return _Places(self.text)
 
     def error(self, location: Location, what: str, remedy: str = "") -> UserError:
-        """A ``UserError`` about the field at ``location``."""
-        return UserError(self.where(location), what, remedy)
+        """A ``UserError`` about the field at ``location``, or the table that should hold it."""
+        line = self._places.line_of(location)
+        field = _dotted(self.data, location)
+        return UserError(str(self.path), what, remedy, line=line, field=field)
 
     def validated(self, model: type[Model]) -> Model:
         """The file's data as ``model``.
@@ -54,8 +51,7 @@ class TomlFile:
             details = problem.errors(include_url=False)
             # An unknown field often explains a missing one: it is the same field, misspelt.
             first = next((d for d in details if d["type"] == "extra_forbidden"), details[0])
-            location, what, remedy = _in_plain_words(first, model)
-            raise self.error(location, what, remedy) from None
+            raise self.error(first["loc"], *_in_plain_words(first, model)) from None
 
 
 def read_toml(path: Path) -> TomlFile:
@@ -66,10 +62,8 @@ def read_toml(path: Path) -> TomlFile:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        remedy = "check the path"
-        if path.parent.is_dir():
-            others = sorted(p.name for p in path.parent.glob("*.toml"))
-            remedy = did_you_mean(path.name, others) if others else remedy
+        others = sorted(p.name for p in path.parent.glob("*.toml"))
+        remedy = did_you_mean(path.name, others) if others else "check the path"
         raise UserError(str(path), "there is no such file", remedy) from None
     except UnicodeDecodeError:
         raise UserError(str(path), "is not UTF-8 text", "save it as UTF-8") from None
@@ -77,117 +71,106 @@ def read_toml(path: Path) -> TomlFile:
         reason = (problem.strerror or str(problem)).lower()
         raise UserError(str(path), f"cannot be read: {reason}") from None
     try:
-        return TomlFile(path, text, tomllib.loads(text))
-    except tomllib.TOMLDecodeError as problem:
-        message = str(problem)
-        at = _LINE_IN_MESSAGE.search(message)
-        line = int(at[1]) if at else text.rstrip().count("\n") + 1
-        again = "overwrite" in message or "twice" in message
-        if again and (twice := _given_twice(text, line)):
+        return TomlFile(path, text, tomli.loads(text))
+    except tomli.TOMLDecodeError as problem:
+        line = min(problem.lineno, text.rstrip().count("\n") + 1)
+        again = _Places(text).again
+        if again is not None and again.line <= line:
             raise UserError(
-                f"{path}, line {twice.line}, {twice.key}",
-                f"is there twice: on line {twice.first} already",
+                str(path),
+                f"is given twice, first on line {again.first_line}",
                 "keep one of the two",
+                line=again.line,
+                field=again.field,
             ) from None
-        reason = _LINE_IN_MESSAGE.sub("", message).replace("(at end of document)", "").strip()
-        reason = reason[:1].lower() + reason[1:]
         raise UserError(
-            f"{path}, line {line}",
-            f"not valid TOML: {reason}",
+            str(path),
+            f"not valid TOML: {problem.msg[:1].lower()}{problem.msg[1:]}",
             "look for a missing quote, bracket or comma on this line or the one before it",
+            line=line,
         ) from None
 
 
-class _Twice(NamedTuple):
-    """A field or a table that is given again: its name, on which line, and where it was first."""
+@dataclass(frozen=True)
+class _Again:
+    """A field or table that is given a second time, and on which lines (from 1)."""
 
-    key: str
+    field: str
     line: int
-    first: int
+    first_line: int
 
 
-def _given_twice(text: str, line: int) -> _Twice | None:
-    """What the line where a file stops being TOML, or a list ending there, gives a second time.
+class _Places:
+    """On which line (from 1) each field of a TOML text stands, and the first given again.
 
-    >>> _given_twice('sow = "sow"\\npick = "pick"\\nsow = [\\n"sow it"]\\n', 4)
-    _Twice(key='sow', line=3, first=1)
+    Where a text is not quite TOML, the places of what can be made out.
+
+    >>> places = _Places('[a]\\nb = 1\\n[[set]]\\nuse = 2\\n[[set]]\\nuse = [\\n3]\\nuse = 4\\n')
+    >>> places.line_of(("a", "b")), places.line_of(("set", 1, "use", 0)), places.line_of(("c",))
+    (2, 7, 0)
+    >>> places.again
+    _Again(field='use', line=8, first_line=6)
     """
-    first: dict[str, int] = {}
-    table, found = "", None
-    for number, written in enumerate(text.splitlines()[:line], 1):
-        if header := re.match(r"\s*\[([^\[\]]+)\]\s*(?:#.*)?$", written):
-            table = key = header[1].strip()
-        elif re.match(r"\s*\[\[", written):
-            table, key = f"{number}", ""  # one of a list: its fields are its own
-        elif field := re.match(r"\s*((?:[\w-]+|\"[^\"]*\"|'[^']*'|\s*\.\s*)+?)\s*=", written):
-            key = re.sub(r"[\s\"']", "", field[1])
-        else:
-            continue
-        place = table if header else f"{table}\n{key}"
-        found = _Twice(key, number, first[place]) if place in first else None
-        first.setdefault(place, number)
-    return found
+
+    def __init__(self, text: str) -> None:
+        import tree_sitter
+        import tree_sitter_toml
+
+        self.again: _Again | None = None
+        self._lines: dict[tuple[str | int, ...], int] = {}
+        self._given: set[tuple[str | int, ...]] = set()
+        self._listed: dict[tuple[str | int, ...], int] = {}
+        language = tree_sitter.Language(tree_sitter_toml.language())
+        for node in tree_sitter.Parser(language).parse(text.encode()).root_node.named_children:
+            self._read(node, ())
+
+    def line_of(self, location: Location) -> int:
+        """The line of a field, or of the innermost table on the way to it; 0 where neither is."""
+        ways = (tuple(location[:length]) for length in range(len(location), 0, -1))
+        return next((self._lines[way] for way in ways if way in self._lines), 0)
+
+    def _read(self, node: Node, at: tuple[str | int, ...]) -> None:
+        """Takes down a value or table at ``at``, or a pair or headed table within it."""
+        if node.type == "array":
+            values = [child for child in node.named_children if child.type != "comment"]
+            for position, value in enumerate(values):
+                self._lines[*at, position] = value.start_point.row + 1
+                self._read(value, (*at, position))
+        elif node.type == "inline_table":
+            for pair in node.named_children:
+                self._read(pair, at)
+        elif node.type in ("pair", "table", "table_array_element"):
+            key, *inside = node.named_children
+            place = self._place(node, key, at)
+            for child in inside:
+                self._read(child, place)
+
+    def _place(self, node: Node, key: Node, at: tuple[str | int, ...]) -> tuple[str | int, ...]:
+        """Where a pair or headed table stands, which is taken down."""
+        line = key.start_point.row + 1
+        names = list(_names(key))
+        for name in names:
+            if at in self._listed:  # a header's way leads through the last table of a list
+                at = (*at, self._listed[at])
+            at = (*at, name)
+            self._lines.setdefault(at, line)
+        if node.type == "table_array_element":
+            self._listed[at] = self._listed.get(at, -1) + 1
+            at = (*at, self._listed[at])
+            self._lines[at] = line
+        elif at in self._given:
+            self.again = self.again or _Again(".".join(names), line, self._lines[at])
+        self._given.add(at)
+        return at
 
 
-def line_of(text: str, location: Location) -> int | None:
-    """The line (from 1) on which the field at ``location`` stands, where a plain search finds it.
-
-    A location is the path of keys and list positions (from 0). Where the last part is not in the
-    text, as for a missing field, the line of the table that should hold it.
-
-    >>> line_of('name = "x"\\n[[set]]\\nname = "a"\\n[[set]]\\nname = "b"\\n', ("set", 1, "name"))
-    5
-    """
-    found, start, end, rest = _table(text, list(location))
-    position = start if found else None
-    for part in rest:
-        if isinstance(part, int):
-            elements = [m.start() for m in re.finditer(r"[{]|\"[^\"\n]*\"", text[start:end])]
-            braces = [m.start() for m in re.finditer(r"[{]", text[start:end])]
-            choice = braces or elements
-            if part >= len(choice):
-                break
-            start += choice[part]
-            if braces and (close := text.find("}", start, end)) != -1:
-                end = close
-        else:
-            key = re.compile(rf"(?m)(?:^[ \t]*|[{{,][ \t]*)(\"?){re.escape(part)}\1[ \t]*[=.]")
-            match = key.search(text, start, end)
-            if match is None:
-                break
-            start = match.start() + len(match[0]) - len(match[0].lstrip(" \t{,\n"))
-        position = start
-    return None if position is None else text.count("\n", 0, position) + 1
-
-
-def _table(text: str, location: list[str | int]) -> tuple[bool, int, int, list[str | int]]:
-    """The stretch of text of the innermost table header on the way to ``location``.
-
-    Gives whether there is one, its start and end, and what is left of the location.
-    """
-    for length in range(len(location), 0, -1):
-        *keys, last = location[:length]
-        if isinstance(last, int) and len(keys) == 1:
-            header = rf"(?m)^[ \t]*\[\[[ \t]*{re.escape(str(keys[0]))}[ \t]*\]\]"
-            matches = list(re.finditer(header, text))
-            if last < len(matches):
-                start = matches[last].start()
-                return True, start, _table_end(text, matches[last].end()), location[length:]
-        elif not any(isinstance(part, int) for part in (*keys, last)):
-            dotted = r"[ \t]*\.[ \t]*".join(rf"\"?{re.escape(str(k))}\"?" for k in (*keys, last))
-            exact = re.search(rf"(?m)^[ \t]*\[[ \t]*{dotted}[ \t]*\]", text)
-            match = exact or re.search(rf"(?m)^[ \t]*\[[ \t]*{dotted}[ \t]*\.", text)
-            if match is not None:
-                return True, match.start(), _table_end(text, match.end()), location[length:]
-    return False, 0, _table_end(text, 0), location
-
-
-def _table_end(text: str, start: int) -> int:
-    """Where the next table header begins, or the text ends."""
-    # A line that begins with a bracket inside a list is no header: headers hold a bare name.
-    header = re.compile(r"(?m)^[ \t]*\[{1,2}[ \t]*[\w.\-\"' ]+\]{1,2}[ \t]*(?:#.*)?$")
-    match = header.search(text, start)
-    return match.start() if match else len(text)
+def _names(key: Node) -> Iterator[str]:
+    """The names of a key, dotted or not."""
+    if key.type == "dotted_key":
+        for part in key.named_children:
+            yield from _names(part)
+    else:
+        yield (key.text or b"").decode().strip("\"'")
 
 
 def _dotted(data: Mapping[str, Any], location: Location) -> str:
@@ -208,75 +191,71 @@ def _dotted(data: Mapping[str, Any], location: Location) -> str:
 
 
 _PLAIN = {
-    "missing": "is missing",
-    "string_type": "must be a text in quotes",
-    "float_type": "must be a number",
-    "int_type": "must be a whole number",
-    "bool_type": "must be true or false",
-    "tuple_type": "must be a list in square brackets",
-    "list_type": "must be a list in square brackets",
-    "date_type": "must be a date such as 2027-03-01, without quotes",
-    "model_type": "must be a table of fields",
-    "dict_type": "must be a table of fields",
-    "finite_number": "must be a finite number",
+    "missing": ("is missing", "add it"),
+    "too_short": ("is empty", "give at least one"),
+    "string_too_short": ("is empty", "give at least one"),
+    "string_type": ("must be a text in quotes", ""),
+    "float_type": ("must be a number", ""),
+    "int_type": ("must be a whole number", ""),
+    "bool_type": ("must be true or false", ""),
+    "tuple_type": ("must be a list in square brackets", ""),
+    "list_type": ("must be a list in square brackets", ""),
+    "date_type": ("must be a date such as 2027-03-01, without quotes", ""),
+    "model_type": ("must be a table of fields", ""),
+    "dict_type": ("must be a table of fields", ""),
+    "finite_number": ("must be a finite number", ""),
+}
+"""What and remedy for pydantic's errors, by their type."""
+
+_BOUNDS = {
+    "greater_than": ("must be more than", "gt"),
+    "greater_than_equal": ("must be at least", "ge"),
+    "less_than": ("must be less than", "lt"),
+    "less_than_equal": ("must be at most", "le"),
 }
 
 
-def _in_plain_words(problem: ErrorDetails, model: type[BaseModel]) -> tuple[Location, str, str]:
-    """Where, what and remedy for one of pydantic's errors."""
-    location = problem["loc"]
-    kind = problem["type"]
+def _in_plain_words(problem: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
+    """What and remedy for one of pydantic's errors."""
+    kind, given, location = problem["type"], problem["input"], problem["loc"]
     context = problem.get("ctx", {})
-    given = problem["input"]
     if kind == "extra_forbidden":
-        fields = _fields_beside(model, location)
-        return location, "there is no such field", did_you_mean(str(location[-1]), fields)
+        fields = _fields(_type_at(model, location[:-1]))
+        return "there is no such field", did_you_mean(str(location[-1]), fields)
     if kind == "literal_error":
-        options = re.findall(r"'([^']*)'", str(context.get("expected", "")))
-        return location, f"'{given}' is none of the choices", did_you_mean(str(given), options)
+        options = get_args(_type_at(model, location))
+        return f"'{given}' isn't a valid choice", did_you_mean(str(given), options)
     if kind == "value_error":
-        what, _, remedy = str(context["error"]).partition("; ")
-        return location, what, remedy
-    if kind == "missing":
-        return location, "is missing", "add it"
-    for name, words in (
-        ("gt", "must be more than"),
-        ("ge", "must be at least"),
-        ("lt", "must be less than"),
-        ("le", "must be at most"),
-    ):
-        if name in context:
-            return location, f"is {given} and {words} {context[name]:g}", ""
-    if kind in ("too_short", "string_too_short"):
-        return location, "is empty", "give at least one"
-    return location, _PLAIN.get(kind, problem["msg"][:1].lower() + problem["msg"][1:]), ""
+        what, *remedy = context["error"].args
+        return what, "".join(remedy)
+    if kind in _BOUNDS:
+        words, bound = _BOUNDS[kind]
+        return f"is {given} and {words} {context[bound]:g}", ""
+    return _PLAIN.get(kind) or (problem["msg"][:1].lower() + problem["msg"][1:], "")
 
 
-def _fields_beside(model: type[BaseModel], location: Location) -> list[str]:
-    """The names a field at ``location`` could have had."""
+def _type_at(model: type[BaseModel], location: Location) -> Any:
+    """The model or choice a field at ``location`` is of; names of a table's own are passed over."""
     here: Any = model
-    for part in location[:-1]:
-        here = _inner(here)
-        if isinstance(part, int) or not (isinstance(here, type) and issubclass(here, BaseModel)):
-            continue
-        by_name = {field.alias or name: field for name, field in here.model_fields.items()}
-        if part in by_name:
-            here = by_name[part].annotation
-    here = _inner(here)
-    if isinstance(here, type) and issubclass(here, BaseModel):
-        return [field.alias or name for name, field in here.model_fields.items()]
-    return []
+    for part in location:
+        here = _fields(here).get(str(part), here)
+    return here
+
+
+def _fields(kind: Any) -> dict[str, Any]:
+    """The fields of a model by the names a file gives them, each with its model or choice."""
+    if not (isinstance(kind, type) and issubclass(kind, BaseModel)):
+        return {}
+    fields = kind.model_fields.items()
+    return {field.alias or name: _inner(field.annotation) for name, field in fields}
 
 
 def _inner(annotation: Any) -> Any:
-    """The model inside ``tuple[Model, ...]``, ``dict[str, Model]`` or ``Model | None``."""
-    if get_origin(annotation) is None:
+    """The model or choice inside ``list[Model]``, ``dict[str, Model]`` or ``Model | None``."""
+    if get_origin(annotation) is Literal or not get_args(annotation):
         return annotation
-    arguments = get_args(annotation)
+    inner = [_inner(argument) for argument in get_args(annotation)]
     if get_origin(annotation) is Annotated:
-        return _inner(arguments[0])
-    for argument in arguments:
-        inner = _inner(argument)
-        if isinstance(inner, type) and issubclass(inner, BaseModel):
-            return inner
-    return annotation
+        return inner[0]
+    models = (one for one in inner if get_origin(one) is Literal or _fields(one))
+    return next(models, annotation)

@@ -7,44 +7,28 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from copy import deepcopy
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Any
 
-from babel import localedata
 from babel.core import Locale, UnknownLocaleError, get_global
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
 
 from pipeline.base.errors import UserError
-from pipeline.plan.figures import digits
-from pipeline.plan.languages import locale_advice
-from pipeline.plan.tags import read_tag
+from pipeline.plan.languages import digits, locale_advice, read_tag
 
 Token = tuple[str, object]
 
 
-class _OwnData(Locale):
-    """A locale that shares its data with no other.
+def _own(locale: Locale) -> Locale:
+    """The locale with data that no other shares.
 
     Babel (2.18) keeps resolved aliases in data that locales inherit from one another, so that
     after Hebrew a Norwegian March may be called as in Hebrew (python-babel/babel, issue 1234).
-    Here every locale's data is read afresh, and the order of languages makes no difference.
+    A copy taken before any alias is resolved leaves the shared data as it was read.
     """
-
-    @cached_property
-    def _data(self) -> localedata.LocaleDataDict:
-        with localedata._cache_lock:
-            shared = localedata._cache
-            localedata._cache = {}
-            try:
-                data: dict[str | int | None, Any] = dict(localedata.load(str(self)).items())
-                return localedata.LocaleDataDict(data)
-            finally:
-                localedata._cache = shared
-
-
-def _own(locale: Locale) -> Locale:
-    return _OwnData(locale.language, locale.territory, locale.script, locale.variant)
+    assert locale.character_order  # loads the data, and has no alias
+    return deepcopy(locale)
 
 
 @dataclass(frozen=True)
@@ -196,7 +180,7 @@ def words_for(language: str) -> Words:
     # Babel mends "en-ZZ" to "en-US"; a season should rather say what it means.
     if locale is None or not _says_all_of(locale, tag.locale):
         raise UserError(
-            f"language '{language}'", "is no locale that CLDR knows", locale_advice(tag.locale)
+            f"language '{language}'", "isn't a locale that CLDR knows", locale_advice(tag.locale)
         )
     own = _own(locale)
     return Words(language, own, tag.figures or own.default_numbering_system, tag.first_weekday)

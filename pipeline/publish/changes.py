@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pipeline.impose.contents import Contents
+from pipeline.plan.languages import parents
 from pipeline.plan.model import Side
-from pipeline.plan.tags import parents
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.fingerprints import PagePrint, page_key, pages_of
 from pipeline.proof.approval.keepsakes import Keepsakes

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pipeline.base.errors import UserError
 from pipeline.plan.collection import Collection
-from pipeline.plan.tags import parents, root_of
+from pipeline.plan.languages import parents, root_of
 
 FOLDER, ELSE = "licence", "en"
 

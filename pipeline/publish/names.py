@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Mapping
 
 from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
+from pipeline.base.folders import safe_name
 
 MOST_CHARS = 68
 """A name is at most so long, its ending included: some shops take no more than 70. From memory."""
@@ -89,7 +89,7 @@ def bundle_name(
         safe_name(name)
         safe_name(name.split(".", maxsplit=1)[0])
     except ValueError as problem:
-        raise UserError("publish, name", str(problem), "change the pattern") from None
+        raise UserError("publish, name", problem.args[0], "change the pattern") from None
     return name
 
 

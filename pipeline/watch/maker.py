@@ -21,7 +21,7 @@ from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk
 from pipeline.desk.news import News, Problem, Report
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.titles import title_in
+from pipeline.plan.languages import title_in
 from pipeline.watch.changes import Changes, Stamp, stamp_of
 from pipeline.watch.hands import Hand, finish, make, warm_up
 

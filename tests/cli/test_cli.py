@@ -170,3 +170,16 @@ def test_proofing_what_is_not_built_says_so(shop: Path) -> None:
     result = leafset("proof", SEASON, cwd=shop)
     assert result.returncode == 2
     assert "not built yet" in result.stderr
+
+
+def test_help_starts_without_the_engines() -> None:
+    """The packages that draw, read and serve take seconds to import; help needs none of them."""
+    code = (
+        "import sys, pipeline.cli\n"
+        "heavy = {'babel', 'cairosvg', 'lxml', 'numpy', 'pydantic', 'pypdf', 'pypdfium2'}\n"
+        "print(sorted(heavy & {*sys.modules}))"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert result.stdout.strip() == "[]"

@@ -14,7 +14,7 @@ from pipeline.base.geometry import Rect
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.bench import Bench, Ink, SideInk, bench, strokes
 from pipeline.plan.model import Binder, Holes, Paper
-from pipeline.plan.stock import Stock
+from pipeline.plan.sizes import Stock
 from tests.impose.sample import A3, A4, A5, A6, BINDERS, LETTER, PAPERS, PERSONAL, book, set_of
 
 PAGE = Rect(0, 0, 50, 80)

@@ -27,7 +27,7 @@ from pipeline.impose.contents import (
 )
 from pipeline.impose.sheet import Placement, Turn
 from pipeline.plan.model import Binding, Side
-from pipeline.plan.stock import Stock
+from pipeline.plan.sizes import Stock
 from tests.impose.sample import A4, book, pages_pdf, set_of
 from tests.proof.made_up import FLAP, HEIGHT, WIDTH, MadeUpLeaf, MadeUpPage, make_set
 

@@ -11,8 +11,7 @@ from pipeline.base.errors import UserError
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.measure import arrangement, described, leaves_a_sheet, short, widest_flap
 from pipeline.plan.model import Binder, Paper
-from pipeline.plan.sizes import load_sizes
-from pipeline.plan.stock import Stock, bond_gsm
+from pipeline.plan.sizes import Stock, bond_gsm, load_sizes
 from tests.cli.test_cli import leafset
 from tests.conftest import ROOT
 from tests.impose.sample import book, set_of

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from pipeline.plan.calendar import weeks_of
-from pipeline.plan.figures import digits
+from pipeline.plan.languages import digits
 from pipeline.plan.season import Limits, load_season
 from pipeline.plan.sizes import load_sizes
 from pipeline.plan.words import words_for

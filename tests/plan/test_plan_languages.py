@@ -12,12 +12,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
+from pipeline.base.folders import safe_name
 from pipeline.plan import plan_season
 from pipeline.plan.calendar import Week
-from pipeline.plan.collection import load_collection
+from pipeline.plan.collection import labels_by_language, load_collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, week_facts
-from pipeline.plan.labels import labels_by_language
 from pipeline.plan.model import Facts, Period, SetPlan
 from pipeline.plan.words import words_for
 from pipeline.text.bidi import in_visual_order, levels
@@ -79,15 +78,15 @@ def test_a_tag_may_say_when_weeks_begin(lay_out: LayOut, season_text: str) -> No
 @pytest.mark.parametrize(
     ("language", "says"),
     [
-        ("ar-u-nu-arap", "'arap' is no numbering system of ten figures known here; did you mean 'arab'?"),
-        ("he-u-nu-hebr", "'hebr' is no numbering system of ten figures known here; did you mean"),
+        ("ar-u-nu-arap", "'arap' isn't a known numbering system of ten figures; did you mean 'arab'?"),
+        ("he-u-nu-hebr", "'hebr' isn't a known numbering system of ten figures; did you mean"),
         ("de-u-ca-buddhist", "asks for 'ca', which changes nothing here; keep only 'nu'"),
-        ("de-u-fw-monday", "'monday' is no weekday; did you mean 'mon'?"),
-        ("de-u-nu", "'' is no numbering system"),
-        ("de-u-", "'-u-' is no Unicode extension of a language"),
-        ("de-u-nu-latn-x-mine", "is no Unicode extension of a language; write it like '-u-nu-arab'"),
-        ("de-u-nu-latn-nu-arab", "is no Unicode extension of a language"),
-        ("xx-u-nu-arab", "is no locale that CLDR knows"),
+        ("de-u-fw-monday", "'monday' isn't a weekday; did you mean 'mon'?"),
+        ("de-u-nu", "'' isn't a known numbering system"),
+        ("de-u-", "'-u-' isn't a Unicode extension of a language"),
+        ("de-u-nu-latn-x-mine", "isn't a Unicode extension of a language; write it like '-u-nu-arab'"),
+        ("de-u-nu-latn-nu-arab", "isn't a Unicode extension of a language"),
+        ("xx-u-nu-arab", "isn't a locale that CLDR knows"),
     ],
 )  # fmt: skip
 def test_extensions_that_are_not_taken(
@@ -125,10 +124,10 @@ def test_titles_in_each_language(lay_out: LayOut, season_text: str) -> None:
         ('title = "Trial"', 'title = { en = "Trial" }', ", line 2, title: has no text for 'ar-EG'; add title.ar = \"…\""),
         ('name = "august"', 'name = "august"\ntitle.ar = "أغسطس"', ", line 12, period.august.title: has no text for 'en-GB'; add title.en = \"…\""),
         ('name = "record"', 'name = "record"\ntitle.ar-SA = "x"\ntitle.en = "y"', ", line 33, set.record.title: has no text for 'ar-EG'"),
-        ('title = "Trial"', 'title = { eng = "Trial" }', ", line 2, title: 'eng' is no locale that CLDR knows; did you mean"),
+        ('title = "Trial"', 'title = { eng = "Trial" }', ", line 2, title: 'eng' isn't a locale that CLDR knows; did you mean"),
         ('title = "Trial"', 'title = { en = " " }', ", line 2, title: has no text for 'en'; write it in quotes"),
         ('title = "Trial"', 'title = { en = 3 }', ", line 2, title: has no text for 'en'; write it in quotes"),
-        ('title = "Trial"', 'title = {}', ", line 2, title: is an empty table; give a text a language"),
+        ('title = "Trial"', 'title = {}', ", line 2, title: is an empty table; give a text for each language"),
         ('title = "Trial"', 'title = ["Trial"]', ", line 2, title: must be a text in quotes, or a table"),
     ],
 )  # fmt: skip
@@ -190,7 +189,7 @@ def test_a_label_the_fallback_lacks_too(lay_out: LayOut, season_text: str) -> No
 @pytest.mark.parametrize(
     ("fallback", "says"),
     [
-        ("xx", ", line 5, label_fallback: 'xx': is no locale that CLDR knows"),
+        ("xx", ", line 5, label_fallback: 'xx': isn't a locale that CLDR knows"),
         ("de", "collection 'beds' has no labels for 'de'; add labels/de.toml"),
     ],
 )

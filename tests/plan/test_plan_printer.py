@@ -45,7 +45,7 @@ def test_the_guide_s_example_is_taken(lay_out: LayOut, season_text: str) -> None
         ("back_shift_mm = [true, 0]", "back_shift_mm: must be two numbers; write it as"),
         ("back_shift_mm = [0, nan]", "back_shift_mm: is more than 10 mm off; push the printer's"),
         ("back_shift_mm = [0, -10.1]", "back_shift_mm: is more than 10 mm off; push the printer's"),
-        ('flip = "lang"', "flip: 'lang' is none of the choices; did you mean 'long'?"),
+        ('flip = "lang"', "flip: 'lang' isn't a valid choice; did you mean 'long'?"),
         ('reverse_side_2 = "yes"', "reverse_side_2: must be true or false"),
         ("back_shift = [0, 0]", "back_shift: there is no such field; did you mean 'back_shift_mm'"),
     ],

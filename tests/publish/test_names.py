@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.base.errors import UserError
-from pipeline.plan.bundlename import FIELDS, USUAL_PATTERN, checked_pattern
+from pipeline.plan.season import NAME_FIELDS, USUAL_PATTERN, checked_pattern
 from pipeline.publish.names import ENDING, MOST_CHARS, bundle_name, plain
 
 REST = {
@@ -81,9 +81,9 @@ def test_names_that_a_system_keeps_are_told(kept: str) -> None:
         ("{title}", "has no {version}"),
         ("{titel}-{version}", "did you mean 'title'"),
         ("a/b-{version}", "not every system"),
-        ("{version", "a brace without its fellow"),
+        ("{version", "an unmatched brace"),
         ("{version:>3}", "write only its name"),
-        ("{0}{version}", "nothing it knows"),
+        ("{0}{version}", "a valid field"),
     ],
 )
 def test_patterns_that_cannot_be(pattern: str, message: str) -> None:
@@ -92,7 +92,7 @@ def test_patterns_that_cannot_be(pattern: str, message: str) -> None:
 
 
 def test_every_field_can_be_used() -> None:
-    pattern = "-".join(f"{{{field}}}" for field in FIELDS)
+    pattern = "-".join(f"{{{field}}}" for field in NAME_FIELDS)
     assert checked_pattern(pattern) == pattern
-    fields = dict.fromkeys(FIELDS, "a")
-    assert bundle_name(pattern, fields, {}, "en") == "-".join("a" * len(FIELDS))
+    fields = dict.fromkeys(NAME_FIELDS, "a")
+    assert bundle_name(pattern, fields, {}, "en") == "-".join("a" * len(NAME_FIELDS))

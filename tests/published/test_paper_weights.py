@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from pipeline.plan.stock import BULK_CM3_PER_G, Stock, bond_gsm
+from pipeline.plan.sizes import BULK_CM3_PER_G, Stock, bond_gsm
 
 # International yard and pound agreement, 1959: 1 lb = 0.453 592 37 kg and 1 yd = 0.9144 m, both
 # exactly, so 1 in = 25.4 mm. A ream of bond is 500 sheets of 17 × 22 in (the basis size).

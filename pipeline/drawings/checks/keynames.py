@@ -19,7 +19,7 @@ from pipeline.fill.keys import label_advice, looks_ruled, nearest, ruled
 from pipeline.fill.misnamed import misnamed
 from pipeline.fill.months import check_month
 from pipeline.fill.texts import find_text
-from pipeline.plan.tags import root_of
+from pipeline.plan.languages import root_of
 from pipeline.svg.styles import SVG
 
 _PAGES = {

@@ -15,10 +15,9 @@ from typing import NamedTuple
 
 from lxml import etree
 
-from pipeline.base.errors import UserError
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH, NUMBER, decimal
-from pipeline.base.nearest import did_you_mean
 from pipeline.drawings.checks.inspection import Inspection, is_key, is_stroked, property_of
 from pipeline.drawings.checks.sourcetext import Edit, Span, number_of
 from pipeline.fill.keys import clean, ruled

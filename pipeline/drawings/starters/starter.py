@@ -6,9 +6,8 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.base.errors import UserError
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import write_whole
-from pipeline.base.nearest import did_you_mean
 from pipeline.drawings.starters.pages import DRAWN, LABELS
 from pipeline.drawings.starters.sheet import Sheet
 from pipeline.impose.leaf import LeafGeometry

@@ -8,8 +8,7 @@ from importlib import resources
 from pathlib import Path
 
 from pipeline.base.errors import UserError
-from pipeline.base.foldername import safe_name
-from pipeline.base.folders import whole_folder
+from pipeline.base.folders import safe_name, whole_folder
 from pipeline.drawings.starters.pages import LABELS
 from pipeline.drawings.starters.starter import starter
 from pipeline.plan.model import Binder, Side
@@ -32,8 +31,7 @@ def new_workspace(
     try:
         safe_name(name)
     except ValueError as problem:
-        what, _, remedy = str(problem).partition("; ")
-        raise UserError(str(folder), what, remedy) from None
+        raise UserError(str(folder), *problem.args) from None
     if folder.exists():
         raise UserError(str(folder), "is there already", "give the workspace another name")
     period = words_for("en-GB").month_name(month)[0].lower()

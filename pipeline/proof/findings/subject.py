@@ -34,9 +34,9 @@ from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
+from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
-from pipeline.plan.tags import root_of
 from pipeline.plan.words import Words, words_for
 from pipeline.svg.styles import SVG
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from pipeline.base.geometry import Rect
-from pipeline.plan.tags import root_of
+from pipeline.plan.languages import root_of
 from pipeline.proof.findings.calendarwords import About, Said, calendar_words
 from pipeline.proof.findings.dated import is_dated
 from pipeline.proof.findings.days import is_day_key

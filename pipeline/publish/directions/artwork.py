@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pipeline
-from pipeline.base.errors import UserError
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import whole_folder
-from pipeline.base.nearest import did_you_mean
 from pipeline.fill.template import Template, file_name, names, open_template, read_template
 from pipeline.plan.model import Paper
 from pipeline.publish.directions.sample import named

@@ -16,8 +16,7 @@ from babel.lists import format_list
 from babel.numbers import format_percent
 from babel.units import format_compound_unit, format_unit
 
-from pipeline.plan.figures import digits
-from pipeline.plan.tags import parents
+from pipeline.plan.languages import digits, parents
 from pipeline.plan.words import Words, words_for
 
 WORDS = Path(__file__).parent / "words"

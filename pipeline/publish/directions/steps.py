@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pipeline.impose import BOTH
 from pipeline.impose.bench import LEAVES_A_PUNCH
 from pipeline.plan.model import Binder, Paper
-from pipeline.plan.stock import bond_gsm
+from pipeline.plan.sizes import bond_gsm
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.phrases import Phrases
 from pipeline.publish.filenames import FEED_TEST, SIDE_2_REVERSED, buyers_names, within

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.plan.stock import bond_gsm
+from pipeline.plan.sizes import bond_gsm
 from pipeline.plan.words import words_for
 from pipeline.publish.pictures.alt import dates
 from pipeline.publish.pictures.facts import SetFacts

@@ -13,8 +13,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from pipeline.base.geometry import MM_PER_INCH
-from pipeline.plan.figures import digits
-from pipeline.plan.tags import parents
+from pipeline.plan.languages import digits, parents
 from pipeline.plan.words import Words, words_for
 
 _HERE = Path(__file__).parent

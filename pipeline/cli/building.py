@@ -1,0 +1,199 @@
+"""Commands that make print files, and that tell what goes into them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from pipeline.base.errors import UserError
+from pipeline.cli.terminal import (
+    BUILD,
+    CACHE,
+    OnlySet,
+    OutFolder,
+    SeasonFile,
+    app,
+    print_rows,
+    progress,
+)
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from pipeline.app.made import MadeSet
+
+
+@app.command("build")
+def build_command(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = BUILD,
+    keep_svg: Annotated[
+        bool, typer.Option("--keep-svg", help="Keep every page's filled SVG as well.")
+    ] = False,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Build on the cluster of this dask scheduler."),
+    ] = None,
+) -> None:
+    """Build a season's print files: side 1, side 2 and both sides of every set."""
+    from pipeline.app.made import unchanged
+
+    made = unchanged(season, out) if only is None and not keep_svg else None
+    if made is not None:
+        print("Nothing has changed since the last build.")
+    else:
+        from pipeline.app.build import make_season
+
+        with progress("Making") as step:
+            made = make_season(
+                season,
+                out,
+                only=only,
+                keep_svg=keep_svg,
+                cache=out / CACHE,
+                scheduler=scheduler,
+                step=step,
+            )
+    _print_table(made, out)
+
+
+def _print_table(made: list[MadeSet], out: Path) -> None:
+    """The table of what was made; where it is stands below it on a narrow terminal."""
+    from rich.console import Console
+
+    wide, terminal = Console(width=1000), Console()
+    table = _table_of(made, where=True)
+    narrow = sys.stdout.isatty() and wide.measure(table).maximum > terminal.width
+    if narrow:
+        table = _table_of(made, where=False)
+    console = Console(width=max(terminal.width, wide.measure(table).maximum))
+    console.print(table)
+    for one in made if narrow else ():
+        typer.echo(one.folder)
+    console.print(f"{len(made)} sets in {out}", highlight=False)
+
+
+def _table_of(made: list[MadeSet], *, where: bool) -> Table:
+    """A row for each set, with its folder where that is asked for."""
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in ("period", "set", "paper"):
+        table.add_column(heading, no_wrap=True)
+    counts = ("spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files")
+    for heading in (*counts, "size"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    if where:
+        table.add_column("where", no_wrap=True)
+    for one in made:
+        cells = [
+            one.period,
+            one.name,
+            one.paper,
+            str(one.spreads),
+            str(one.leaves),
+            str(one.sheets),
+            str(one.cuts),
+            str(one.folds),
+            str(one.punch_strokes),
+            f"{one.weight_g:.0f} g, {one.thickness_mm:.1f} mm",
+            f"{one.ink_percent:.1f} %",
+            str(one.files),
+            f"{one.size / 1000:,.0f} kB",
+        ]
+        table.add_row(*cells, *([one.folder] if where else []))
+    return table
+
+
+@app.command("clean")
+def clean_command(out: OutFolder = BUILD) -> None:
+    """Delete the cached drawings that make builds fast; print files stay."""
+    from pipeline.base.cache import clean as clean_cache
+
+    size = clean_cache(out / CACHE)
+    typer.echo(f"{size / 1e6:.1f} MB deleted")
+
+
+@app.command("fonts")
+def fonts_command(season: SeasonFile) -> None:
+    """List the fonts a season's pages need: where each is found, its weights and its licence."""
+    from pipeline.app.build import fonts_of_season
+
+    needs = fonts_of_season(season)
+    print_rows(
+        ("family", "found in", "weights", "embedding", "set in it", "licence"),
+        [
+            (
+                need.family,
+                need.origin or "NOT FOUND",
+                need.weights,
+                "allowed" if need.embedding else "forbidden" if need.origin else "",
+                f"{len(need.used_by)} pages" if need.used_by else "(stands in)",
+                " ".join(need.licence.split()).partition(". ")[0],
+            )
+            for need in needs
+        ],
+    )
+    lacking = [need.family for need in needs if not need.origin]
+    if lacking:
+        raise UserError(
+            str(season),
+            "there is no font " + ", ".join(map(repr, lacking)),
+            "put the files into the collection's fonts/ folder",
+        )
+
+
+@app.command("fit")
+def fit_command(season: SeasonFile, only: OnlySet = None) -> None:
+    """List the tightest text for each key, over all pages and languages."""
+    from pipeline.app.build import fit_of_season
+
+    print_rows(
+        ("key", "of its room", "tightest text", "language", "page", "set as"),
+        [
+            (
+                tight.key,
+                f"{tight.share:.0%}",
+                tight.text,
+                tight.language,
+                tight.page,
+                _set_as(tight.form, tight.scale),
+            )
+            for tight in fit_of_season(season, only)
+        ],
+    )
+
+
+def _set_as(form: int, scale: float) -> str:
+    shorter = f"shorter form {form}" if form else "drawn"
+    return f"{shorter}, {scale:.0%} of its size" if scale < 1 else shorter
+
+
+@app.command("measure")
+def measure_command(
+    binder: Annotated[str, typer.Argument(metavar="BINDER", help="A binder size, such as a5.")],
+    paper: Annotated[
+        str | None, typer.Option(metavar="PAPER", help="Only this paper; all papers if not given.")
+    ] = None,
+    flap: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM", help="The width of the flap; the widest that fits if not given."
+        ),
+    ] = None,
+    sizes: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="A file of your own sizes; ./sizes.toml if not given."),
+    ] = None,
+) -> None:
+    """Show what a binder size and a paper allow: holes, widest flap, leaves per sheet, margins."""
+    from pipeline.impose.measure import described
+    from pipeline.plan.sizes import load_sizes, users_sizes_file
+
+    known = load_sizes(sizes or users_sizes_file(Path("season.toml")))
+    papers = [known.paper(paper)] if paper else list(known.papers.values())
+    typer.echo(described(known.binder(binder), papers, flap))

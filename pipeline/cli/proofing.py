@@ -1,0 +1,165 @@
+"""Commands that look at finished print files, pass them for press and publish them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Annotated
+
+import typer
+
+from pipeline.cli.terminal import (
+    BUILD,
+    CACHE,
+    OnlySet,
+    OutFolder,
+    SeasonFile,
+    app,
+    now,
+    print_rows,
+    progress,
+)
+
+Port = Annotated[
+    int, typer.Option(min=0, max=65535, metavar="N", help="The port to listen on; 0: any free one.")
+]
+InBrowser = Annotated[bool, typer.Option("--browser/--no-browser", help="Open a browser window.")]
+
+
+@app.command("proof")
+def proof_command(season: SeasonFile, only: OnlySet = None, out: OutFolder = BUILD) -> None:
+    """Make pictures of what will be printed: sheets, spreads, contact sheets."""
+    from pipeline.app.build import prove_season
+
+    with progress("Proofing") as step:
+        folders = prove_season(season, out, only=only, step=step)
+    for folder in folders:
+        typer.echo(str(folder))
+
+
+@app.command("check")
+def check_command(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = BUILD,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
+) -> None:
+    """Look for mistakes in the print files; exits with 1 if something must be fixed."""
+    import json
+
+    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, totals
+
+    if as_json:
+        found = check_season(season, out, only=only)
+        typer.echo(json.dumps(as_data(found), indent=1, ensure_ascii=False))
+    else:
+        with progress("Checking") as step:
+            found = check_season(season, out, only=only, step=step)
+        if found:
+            headings = ("", "set", "where", "at mm", "what", "what to do")
+            print_rows(headings, as_rows(found), wrapped=5)
+        typer.echo(totals(found))
+    if must_be_mended(found):
+        raise typer.Exit(1)
+
+
+@app.command("desk")
+def desk_command(
+    season: SeasonFile, out: OutFolder = BUILD, port: Port = 0, browser: InBrowser = True
+) -> None:
+    """Look at print files in the browser, compare with what was passed, pass or send back."""
+    from pipeline.app.build import built_folders, season_title
+    from pipeline.desk import open_desk
+
+    folders = built_folders(season, out)
+    title = season_title(season)
+    with _until_stopped():
+        open_desk(title, season, folders, out, port, now, browser=browser, say=_say_address)
+
+
+@app.command("watch")
+def watch_command(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = BUILD,
+    port: Port = 0,
+    browser: InBrowser = True,
+) -> None:
+    """See pages dated and in the rings while you draw: every save shows in the browser."""
+    from pipeline.watch import watch_season
+
+    with _until_stopped():
+        watch_season(season, out, out / CACHE, only, port, now, browser=browser, say=_say_address)
+
+
+@contextmanager
+def _until_stopped() -> Iterator[None]:
+    """Takes Ctrl-C as the usual end of a server."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        typer.echo("The desk is closed.")
+
+
+def _say_address(address: str) -> None:
+    typer.echo(f"The desk is open at {address}\nCtrl-C closes it.")
+
+
+@app.command("publish")
+def publish_command(
+    season: SeasonFile,
+    only: OnlySet = None,
+    out: OutFolder = BUILD,
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Only show what would be published.")
+    ] = False,
+    pictures: Annotated[
+        bool, typer.Option("--pictures/--no-pictures", help="Make the shop pictures as well.")
+    ] = True,
+) -> None:
+    """Make buyers' bundles of every passed set, and a page to upload them from.
+
+    Exits with 1 if a set was held back because its files aren't passed, with 2 for an error.
+    """
+    from pipeline.app.release import publish_season
+    from pipeline.publish.bundle import Outcome
+
+    with progress("Looking" if dry_run else "Publishing") as step:
+        published = publish_season(
+            season,
+            out,
+            at=now(),
+            only=only,
+            dry_run=dry_run,
+            pictures=pictures,
+            step=step,
+        )
+    rows = [
+        (one.name, str(one.version), str(one.files), f"{one.zip_bytes / 1e6:.1f} MB", one.state)
+        for one in published.told
+        if one.out
+    ]
+    if rows:
+        print_rows(("bundle", "version", "files", "zip", ""), rows)
+    for advice in published.advice:
+        print(f"Note: {advice}")
+    held = [one for one in published.told if not one.out]
+    wrong_alike: dict[str, list[str]] = {}
+    for one in held:
+        if one.outcome is Outcome.WRONG:
+            wrong_alike.setdefault(one.why, []).append(one.key)
+        else:
+            print(f"leafset: {one.key}: {one.why}", file=sys.stderr)
+    for why, keys in wrong_alike.items():
+        more = f" and {len(keys) - 1} more" if len(keys) > 1 else ""
+        print(f"leafset: {keys[0]}{more}: {why}", file=sys.stderr)
+    for name, why in published.undressed:
+        print(f"leafset: pictures of {name}: {why}", file=sys.stderr)
+    if dry_run:
+        print(f"{len(rows)} of {len(published.told)} sets would be out; nothing was written.")
+    elif rows:
+        print(f"{len(rows)} of {len(published.told)} sets are out: {published.page}")
+    wrong = published.undressed or any(one.outcome is Outcome.WRONG for one in held)
+    if wrong or held:
+        raise typer.Exit(2 if wrong else 1)
