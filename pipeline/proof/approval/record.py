@@ -7,18 +7,13 @@ so a page that changes loses its pass without anybody having to take it away.
 
 from __future__ import annotations
 
-import contextlib
-import fcntl
-import json
-import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from pydantic import TypeAdapter
+from pydantic import Field
 
-from pipeline.base.errors import UserError
-from pipeline.base.recordfile import read_record
+from pipeline.base.records import Record, change_record, read_record
 from pipeline.proof.approval.fingerprints import PagePrint, Place
 
 
@@ -61,11 +56,10 @@ class SetRecord:
     sent_back: SetNote | None = None
 
 
-@dataclass(frozen=True)
-class PassFile:
+class PassFile(Record):
     """All sets of a season, by their folder within the season's: ``march/running/a5-a4-en-GB``."""
 
-    sets: Mapping[str, SetRecord] = field(default_factory=dict)
+    sets: Mapping[str, SetRecord] = Field(default_factory=dict)
 
     def of(self, name: str) -> SetRecord:
         """The record of a set; an empty one for a set nobody has looked at."""
@@ -73,7 +67,7 @@ class PassFile:
 
     def having(self, name: str, record: SetRecord) -> PassFile:
         """The same with another record for one set."""
-        return PassFile({**self.sets, name: record})
+        return PassFile(sets={**self.sets, name: record})
 
 
 @dataclass(frozen=True)
@@ -122,60 +116,20 @@ def pass_file(season: Path) -> Path:
     return season.with_suffix(".passed.json")
 
 
-_FILE: TypeAdapter[PassFile] = TypeAdapter(PassFile)
+_REMEDY = "take it back from your last commit, or remove it and pass everything again"
 
 
 def read_pass_file(path: Path) -> PassFile:
     """The record in a file; an empty one when there is no file yet.
 
-    Raises ``UserError`` when it is there but is no such record, as after a merge gone wrong.
+    Raises ``UserError`` when the file is broken, as after a merge gone wrong, or newer.
     """
-    remedy = "take it back from your last commit, or remove it and pass everything again"
-    return read_record(path, _FILE, PassFile(), remedy)
+    return read_record(path, PassFile, _REMEDY) or PassFile()
 
 
 def change_pass_file(path: Path, change: Callable[[PassFile], PassFile]) -> PassFile:
     """Reads the record, changes it and puts it back whole; gives what it now says.
 
-    Safe with several desks at once: one at a time reads and writes, and each changes what the
-    one before it wrote. Raises ``UserError`` when the file cannot be read or written.
+    Safe with several desks at once. Raises ``UserError`` when the file cannot be read or written.
     """
-    with _alone(path.parent):
-        changed = change(read_pass_file(path))
-        plain = _FILE.dump_python(changed, mode="json", exclude_none=True)
-        data = json.dumps(plain, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
-        fresh = path.with_name(f".{path.name}.new-{os.getpid()}")
-        try:
-            fresh.write_text(data, "utf-8")
-            fresh.replace(path)
-        except OSError as error:
-            raise _unwritable(path, error) from error
-        finally:
-            fresh.unlink(missing_ok=True)
-    return changed
-
-
-@contextlib.contextmanager
-def _alone(folder: Path) -> Iterator[None]:
-    """Waits until no other desk writes in a folder, and keeps others waiting meanwhile.
-
-    The folder itself is locked, not the file, because the file is replaced; the system lets go
-    of the lock when its process ends, however it ends.
-    """
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError as error:
-        raise _unwritable(folder, error) from error
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _unwritable(path: Path, error: OSError) -> UserError:
-    return UserError(
-        str(path),
-        f"cannot be written ({error.strerror or error})",
-        "make the folder of the season file writable",
-    )
+    return change_record(path, PassFile(), change, _REMEDY)
