@@ -25,7 +25,7 @@ from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import bench
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.stock import Stock
-from pipeline.proof.read.coverage import SideInk, mean_ink, side_inks
+from pipeline.proof.read.raster import SideInk, mean_ink, side_inks
 from pipeline.text import FontBook
 
 CONTENTS = "contents.json"

@@ -13,8 +13,7 @@ from pathlib import Path
 from pydantic import Field
 
 from pipeline.base.records import Record, read_record, write_record
-from pipeline.proof.approval.passed import State
-from pipeline.proof.approval.record import Verdict
+from pipeline.proof.approval.passed import State, Verdict
 
 
 @dataclass(frozen=True)

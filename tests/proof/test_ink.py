@@ -10,8 +10,7 @@ import pytest
 
 from pipeline.base.errors import UserError
 from pipeline.draw import draw
-from pipeline.proof.read.coverage import mean_ink, side_inks
-from pipeline.proof.read.raster import opened
+from pipeline.proof.read.raster import mean_ink, opened, side_inks
 from tests.conftest import Demo
 from tests.impose.sample import book
 

@@ -16,9 +16,8 @@ from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead, finding_on
 from pipeline.proof.findings.subject import Subject
 from pipeline.proof.read.contents import Placement
-from pipeline.proof.read.coverage import INK_DPI
 from pipeline.proof.read.objects import Paint, Painted, points_of
-from pipeline.proof.read.raster import area_picture
+from pipeline.proof.read.raster import INK_DPI, area_picture
 
 _RULE_MM = 25.0
 """A straight line so long is ruled; what is shorter is drawn."""
