@@ -17,7 +17,7 @@ help:
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
-	@echo "make lint     style and types"
+	@echo "make lint     style and types; the browser scripts, too"
 	@echo "make clean    remove what was made and the virtual environment"
 
 # The environment is made once, and again only when the pinned versions change.
@@ -59,6 +59,7 @@ lint: .venv/ready
 	.venv/bin/python -m ruff check .
 	.venv/bin/python -m ruff format --check .
 	.venv/bin/python -m mypy
+	.venv/bin/biome ci pipeline/desk/static
 
 clean:
 	rm -rf .venv build/*
