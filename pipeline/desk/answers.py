@@ -12,7 +12,7 @@ from pipeline.desk.inspector import PinnedFinding
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
 from pipeline.proof.approval.passed import PageState, PassFile, SetState, State, Verdict
-from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures, View, faces_of
+from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures, View, view_faces
 from pipeline.proof.pictures.proofs import FACES, amounts, page_place, size_name
 from pipeline.proof.read.contents import Contents, PageNote, fore_edge_on_right
 
@@ -120,7 +120,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
 
 
 def _view(measured: SetPictures, view: View) -> Json:
-    contents, seen = measured.contents, faces_of(view)
+    contents, seen = measured.contents, view_faces(view)
     notes = [contents.leaves[leaf].page(face) for leaf, face in seen]
     labels = list(dict.fromkeys(_days_of(note) for note in notes if note))
     kinds = list(dict.fromkeys(kind_of(note.template) for note in notes if note))

@@ -37,7 +37,7 @@ from pipeline.desk.updates import Updates
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.approval.fingerprints import PRINT_DPI, page_as_printed, pages_of
-from pipeline.proof.approval.passed import difference
+from pipeline.proof.approval.passed import Verdict, difference
 from pipeline.proof.pictures.pictures import DateCut, SetPictures, cut_picture, date_cuts
 from pipeline.proof.read.contents import SheetSide
 from pipeline.proof.read.raster import difference_picture
@@ -72,10 +72,6 @@ class Pages:
     def html(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page from its template; everything put into it is escaped."""
         return HTMLResponse(self._templates.get_template(template).render(values), status)
-
-    def entrance(self) -> Response:
-        """The page that lets one in who has the token; it shows nothing of the season."""
-        return self.html("enter.html", 401)
 
     async def enter(self, request: Request) -> Response:
         """Gives the cookie to whoever knows the token."""
@@ -206,8 +202,7 @@ class Pages:
 
     def view_picture(self, request: Request) -> Response:
         """A spread in the rings."""
-        index, dpi = request.path_params["index"], request.path_params["dpi"]
-        flaps = request.path_params["flaps"]
+        index, flaps, dpi = (request.path_params[part] for part in ("index", "flaps", "dpi"))
         if dpi not in DPIS or flaps not in ("open", "shut"):
             return _nothing()
         built = self._built(request)
@@ -234,39 +229,33 @@ class Pages:
 
     def passed_picture(self, request: Request) -> Response:
         """A page as it was last passed, if its picture was kept."""
-        built, key = self._built(request), request.path_params["key"]
-        page = self.desk.passes().of(built.name).pages.get(key)
-        path = self.desk.kept.picture_path(page.passed.picture) if page and page.passed else None
+        passed = self._passed(request)
+        path = self.desk.kept.picture_path(passed.picture) if passed else None
         return FileResponse(path) if path is not None and path.is_file() else _nothing()
 
     def difference_picture(self, request: Request) -> Response:
         """Where a page differs from what was passed."""
-        built, (key, leaf, face) = self._built(request), self._page(request)
-        page = self.desk.passes().of(built.name).pages.get(key)
-        passed = self.desk.kept.picture(page.passed.picture) if page and page.passed else None
-        if passed is None or page is None or page.passed is None:
+        passed, (key, leaf, face) = self._passed(request), self._page(request)
+        before = self.desk.kept.picture(passed.picture) if passed else None
+        if passed is None or before is None:
             return _nothing()
 
         def draw(pictures: SetPictures) -> Image.Image:
-            return difference_picture(passed, pictures.at(PRINT_DPI).face(leaf, face))
+            return difference_picture(before, pictures.at(PRINT_DPI).face(leaf, face))
 
-        return self._picture(request, f"{key}-from-{page.passed.picture[:32]}.png", draw)
+        return self._picture(request, f"{key}-from-{passed.picture[:32]}.png", draw)
 
     def difference_words(self, request: Request) -> Response:
         """What is different on a page, in words."""
-        built, (key, leaf, face) = self._built(request), self._page(request)
-        page = self.desk.passes().of(built.name).pages.get(key)
-        if page is None or page.passed is None:
-            return JSONResponse({"passed": False, "kept": False})
-        with self.desk.pictures.opened(built.folder) as pictures:
-            found = difference(page.passed, page_as_printed(pictures, leaf, face), self.desk.kept)
+        passed, (_, leaf, face) = self._passed(request), self._page(request)
+        if passed is None:
+            return JSONResponse({"kept": False})
+        with self.desk.pictures.opened(self._built(request).folder) as pictures:
+            found = difference(passed, page_as_printed(pictures, leaf, face), self.desk.kept)
         return JSONResponse(
             {
-                "passed": True,
                 "kept": found.kept,
-                "alike": found.alike,
                 "pixels": found.picture.differing if found.picture else 0,
-                "reason": found.picture.reason if found.picture else "",
                 "lost": found.words_lost,
                 "added": found.words_added,
             }
@@ -316,6 +305,10 @@ class Pages:
 
     def _built(self, request: Request) -> BuiltSet:
         return self.desk.built(_name(request))
+
+    def _passed(self, request: Request) -> Verdict | None:
+        page = self.desk.passes().of(_name(request)).pages.get(request.path_params["key"])
+        return page.passed if page else None
 
     def _page(self, request: Request) -> tuple[str, int, Side]:
         wanted = request.path_params["key"]
@@ -380,12 +373,8 @@ def _known_only(answer: Answer) -> Answer:
     return answered
 
 
-async def _cannot(request: Request, problem: Exception) -> Response:
-    return PlainTextResponse(str(problem), 503)
-
-
-async def _unknown(request: Request, problem: Exception) -> Response:
-    return _nothing()
+async def _failed(request: Request, problem: Exception) -> Response:
+    return PlainTextResponse(str(problem), 503) if isinstance(problem, UserError) else _nothing()
 
 
 def font(request: Request) -> Response:
@@ -442,6 +431,7 @@ def desk_app(
     app = Starlette(
         routes=routes,
         lifespan=lifespan,
-        exception_handlers={UserError: _cannot, KeyError: _unknown},
+        exception_handlers={UserError: _failed, KeyError: _failed},
     )
-    return Guard(app, key, pages.entrance())
+    # The entrance lets in whoever has the token, and shows nothing of the season.
+    return Guard(app, key, pages.html("enter.html", 401))

@@ -13,7 +13,7 @@ from pipeline.base.errors import UserError
 
 @dataclass(frozen=True)
 class Problem:
-    """Something the user can mend, in the three parts of a ``UserError``."""
+    """Something the user can mend, in three parts: see ``UserError``."""
 
     where: str
     what: str
@@ -22,7 +22,7 @@ class Problem:
     @classmethod
     def of(cls, error: UserError) -> Problem:
         """The parts of an error."""
-        return cls(error.where, error.what, error.remedy)
+        return cls(error.place, error.what, error.remedy)
 
 
 @dataclass(frozen=True)

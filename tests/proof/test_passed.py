@@ -39,8 +39,8 @@ from pipeline.proof.approval.passed import (
     with_sent_back,
 )
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.proof.read.text import read_set
 from tests.conftest import ROOT
+from tests.set_text import read_set
 
 AT = "2027-01-05T09:00:00Z"
 

@@ -45,7 +45,7 @@ View = tuple[int | None, int | None]
 """What one sees at once: the leaf whose verso is seen, and the leaf whose recto is."""
 
 
-def faces_of(view: View) -> list[tuple[int, Side]]:
+def view_faces(view: View) -> list[tuple[int, Side]]:
     """The faces one sees in a view, leaf and side, verso first."""
     faces = zip(view, (Side.VERSO, Side.RECTO), strict=True)
     return [(leaf, face) for leaf, face in faces if leaf is not None]
@@ -152,7 +152,7 @@ class SetPictures:
         binder = self.contents.binder
         rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
         scene = Scene(self.view_width_mm, binder.height_mm + 2 * MARGIN_MM, self.dpi)
-        for leaf, face in faces_of((first, second)):
+        for leaf, face in view_faces((first, second)):
             self._lay(scene, leaf, face, rings, shut)
         if first is None or second is None:
             return scene.image
@@ -299,7 +299,7 @@ def date_cuts(pictures: SetPictures, view: View, words: Words) -> tuple[DateCut,
     """
     dates: list[dt.date] = []
     texts: list[LeafText] = []
-    for leaf, face in faces_of(view):
+    for leaf, face in view_faces(view):
         page = pictures.contents.leaves[leaf].page(face)
         placed = pictures.contents.find(leaf, face)
         if page is None or placed is None:

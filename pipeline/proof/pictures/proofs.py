@@ -17,7 +17,7 @@ from pipeline.base.folders import whole_folder
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.draw import draw
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.pictures.pictures import MARGIN_MM, SetPictures, View, faces_of, open_set
+from pipeline.proof.pictures.pictures import MARGIN_MM, SetPictures, View, open_set, view_faces
 from pipeline.proof.pictures.scene import GROUND
 from pipeline.proof.read.contents import Contents, SheetSide
 from pipeline.proof.read.raster import opened, page_picture, pixels
@@ -148,7 +148,7 @@ def _captions(captions: Captions, pictures: SetPictures, view: View, left: int, 
     """Under each page of a view its label, its leaf and the side of the sheet it is printed on."""
     contents = pictures.contents
     width = pixels(contents.binder.width_mm, pictures.dpi)
-    for leaf, face in faces_of(view):
+    for leaf, face in view_faces(view):
         x = left + pixels(pictures.page_x_mm(face), pictures.dpi)
         page = contents.leaves[leaf].page(face)
         where = page_place(contents, leaf, face)
