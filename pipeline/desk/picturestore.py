@@ -67,7 +67,7 @@ class PictureStore:
 
     @contextmanager
     def alone(self, *, patiently: bool = False) -> Iterator[None]:
-        """While this lasts nobody else draws; the patient let those go first who look."""
+        """While this lasts nobody else draws; a patient caller waits until nobody looks."""
         if patiently:
             with self._nobody_looks:
                 self._nobody_looks.wait_for(lambda: self._looking == 0)

@@ -328,7 +328,7 @@ def test_single_keys_can_be_turned_off(here: Visit) -> None:
     here.open_set(2)
     here.wait_for_comparison()
     here.page.keyboard.press("?")
-    here.page.get_by_label("Single keys work").uncheck()
+    here.page.get_by_label("Use single-key shortcuts").uncheck()
     here.page.get_by_role("button", name="Close").click()
     here.page.keyboard.press("f")
     here.page.keyboard.press("p")

@@ -10,5 +10,5 @@ if (token) {
   if (answer.ok) location.reload();
   else
     document.getElementById("why").textContent =
-      "This address is from an earlier desk. Take the one its terminal shows now.";
+      "This address belongs to an earlier desk. Use the one its terminal shows now.";
 }

@@ -197,7 +197,7 @@ class PassedPictures:
             return None
 
     def picture_path(self, digest: str) -> Path | None:
-        """The file a picture is kept in, whether it is there or not; None for what is no digest.
+        """The file a picture is kept in, whether it is there or not; None if that isn't a digest.
 
         >>> PassedPictures(Path("kept")).picture_path("../season") is None
         True

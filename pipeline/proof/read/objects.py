@@ -206,7 +206,7 @@ def _objects(page: pdfium.PdfPage) -> _Objects:
 def _within(
     held: _Objects, outer: Matrix, form: int | None, asked: _Asked, depth: int
 ) -> Iterator[tuple[Any, ObjectKind, Matrix, int | None]]:
-    """Objects that are no forms: handle, kind, the matrix around it, the form of the page."""
+    """Objects that aren't forms: handle, kind, the matrix around it, the form of the page."""
     forms = 0
     for index in range(held.many):
         handle = held.get(index)

@@ -184,7 +184,7 @@ Another build of cairo rounds coordinates in the last written digit, another bui
 hands out outlines a unit apart, and another build of pdfium covers edge pixels a few levels
 darker or lighter; a palette of 256 colours adds up to 6 levels. Measured at 75 to 110 dpi, a page
 moved by 0.01 mm stays under 16 levels once blurred, and one moved by 0.05 mm does not; at 75 dpi
-every figure of 2.4 mm is told from every other. The price: a rule moved by a single pixel is
+every 2.4 mm figure is distinguished from every other. The price: a rule moved by a single pixel is
 missed if it is less than 28 levels from its paper, fainter than any that prints.
 """
 
