@@ -18,6 +18,7 @@ help:
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
 	@echo "make lint     style, types, floors and dependencies"
+	@echo "make lint     style and types; the browser scripts, too"
 	@echo "make clean    remove what was made and the virtual environment"
 
 # The environment is made once, and again only when the pinned versions change.
@@ -61,6 +62,7 @@ lint: .venv/ready
 	.venv/bin/python -m mypy
 	.venv/bin/lint-imports
 	.venv/bin/python -m deptry .
+	.venv/bin/biome ci pipeline/desk/static
 
 clean:
 	rm -rf .venv build/*

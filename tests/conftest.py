@@ -13,8 +13,9 @@ from playwright.sync_api import Browser, sync_playwright
 
 from pipeline.app.build import make_season
 from pipeline.app.made import MadeSet
-from pipeline.proof.pictures.compare import RASTER_NOISE, compare, side_by_side
-from pipeline.proof.pictures.png import save_png
+from pipeline.proof.pictures.proofs import save_png
+from pipeline.proof.read.raster import RASTER_NOISE, compare
+from tests.sidebyside import side_by_side
 from tests.tools import tool
 
 HERE = Path(__file__).parent

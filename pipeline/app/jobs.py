@@ -24,7 +24,7 @@ from pipeline.impose.bench import Ink, bench
 from pipeline.impose.contents import CONTENTS, contents_json, contents_of
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.sizes import Stock
-from pipeline.proof.read.coverage import mean_ink, side_inks
+from pipeline.proof.read.raster import mean_ink, side_inks
 from pipeline.text import FontBook
 
 

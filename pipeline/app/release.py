@@ -15,8 +15,8 @@ from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
-from pipeline.proof.approval.keepsakes import FOLDER as KEPT
-from pipeline.proof.approval.record import pass_file, read_pass_file
+from pipeline.proof.approval.fingerprints import PASSED_PICTURES
+from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.publish.bundle import BUYER, BundleJob, Outcome, Told, bundles_in, publish
 from pipeline.publish.directions import artwork_of
 from pipeline.publish.licence import licence, without_terms
@@ -129,7 +129,7 @@ def _jobs(
             record=passes.of(edition.name),
             season=plan,
             releases=releases.of(edition.name),
-            kept=out / KEPT,
+            kept=out / PASSED_PICTURES,
             notes=None if dry_run else out / NOTES,
             at=at,
             dry_run=dry_run,

@@ -1,16 +1,19 @@
-"""Runs jobs on all cores of this machine, or on a cluster's, a few ahead of what is taken."""
+"""Work in other processes: jobs on all cores or on a cluster, or one thing after another."""
 
 from __future__ import annotations
 
+import multiprocessing
 import os
+import signal
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from typing import Any, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from pipeline.base.errors import UserError
 
+_Given = ParamSpec("_Given")
 _Job = TypeVar("_Job")
 _Result = TypeVar("_Result")
 
@@ -73,3 +76,43 @@ def _executor(jobs: int, scheduler: str | None) -> Iterator[tuple[Executor, int]
         workers = max(sum(client.nthreads().values()), 1)
         # Jobs are pure: one that a lost worker took along is simply run again elsewhere.
         yield client.get_executor(pure=False, retries=3), workers
+
+
+PATIENCE = 10
+"""How far a patient worker stands back when others want to compute (the system's niceness)."""
+
+
+class Worker:
+    """A process of its own that does one thing after another; a patient one lets others go first.
+
+    The process starts with the first task, and ignores Ctrl-C: that is for the program it serves.
+    """
+
+    def __init__(self, *, patient: bool = False) -> None:
+        self._patient = patient
+        self._pool: ProcessPoolExecutor | None = None
+
+    def start(
+        self, do: Callable[_Given, _Result], *given: _Given.args, **named: _Given.kwargs
+    ) -> Future[_Result]:
+        """Has something done; what it raises is raised by the result."""
+        if self._pool is None:
+            spawn = multiprocessing.get_context("spawn")
+            self._pool = ProcessPoolExecutor(
+                1, spawn, initializer=_ready, initargs=(self._patient,)
+            )
+        return self._pool.submit(do, *given, **named)
+
+    def close(self) -> None:
+        """Ends the process, whatever it is doing; the next start gets a new one."""
+        pool, self._pool = self._pool, None
+        if pool is not None:
+            for process in list((pool._processes or {}).values()):
+                process.terminate()
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _ready(patient: bool) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if patient:
+        os.nice(PATIENCE)

@@ -127,8 +127,8 @@ def lint_command(
     import json
 
     from pipeline.base.findings import Severity
-    from pipeline.drawings.checks import Severity, summary, templates_under
     from pipeline.drawings.checks import lint as look_through
+    from pipeline.drawings.checks import summary, templates_under
 
     files = [file for path in paths for file in templates_under(path)]
     findings, mended = look_through(files, fix=fix)

@@ -1,17 +1,29 @@
 """Desk: a local page on which a season is looked at, compared, passed for press or sent back.
 
-``serve.py`` opens it, ``guard.py`` keeps others out, ``app.py`` says what is at which address,
-``desk.py`` knows the sets and decides, ``renders.py`` draws pictures when they are looked at, and
-``told.py`` says what the page in the browser is told. What it shows comes from the finished PDFs,
-by way of ``pipeline.proof``.
+Here is how it opens: a socket on this machine alone, and the browser. ``guard.py`` keeps others
+out, ``routes.py`` says what is at which address, ``desk.py`` knows the sets and decides,
+``picturestore.py`` draws pictures when they are looked at, ``answers.py`` turns what the desk knows
+into what the page asks for. What it shows comes from the finished PDFs, by way of
+``pipeline.proof``.
 """
 
 from __future__ import annotations
 
+import socket
+import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from types import FrameType
 
-__all__ = ["open_desk"]
+import uvicorn
+
+from pipeline.base.errors import UserError
+from pipeline.desk.desk import Desk
+from pipeline.desk.guard import Key
+from pipeline.desk.routes import desk_app
+from pipeline.desk.updates import Updates
+
+__all__ = ["open_desk", "serve"]
 
 
 def open_desk(
@@ -31,11 +43,73 @@ def open_desk(
     beside ``season``, ``say`` is told the address. Raises ``UserError`` when the port is
     taken or the record cannot be read.
     """
-    from pipeline.desk.desk import Desk
-    from pipeline.desk.serve import serve
-
-    # A set is called by its period, its own name and its edition: the last three folders.
+    # A set is called by its period, its own name and its built: the last three folders.
     named = {"/".join(folder.parts[-3:]): folder for folder in folders}
     desk = Desk(title, named, out, season, now)
     desk.passes()
     serve(desk, port, browser=browser, say=say)
+
+
+LOOPBACK = "127.0.0.1"
+
+
+class _Server(uvicorn.Server):
+    """A server that lets go of the pages that listen when it is to end."""
+
+    def __init__(self, config: uvicorn.Config, updates: Updates | None) -> None:
+        super().__init__(config)
+        self._news = updates
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Ctrl-C, or the like."""
+        if self._news is not None:
+            self._news.close()
+        super().handle_exit(sig, frame)
+
+
+def serve(
+    desk: Desk,
+    port: int,
+    *,
+    browser: bool,
+    say: Callable[[str], None],
+    updates: Updates | None = None,
+) -> None:
+    """Serves the desk until it is interrupted.
+
+    ``port`` 0 takes any that is free; ``say`` gets the address once; with
+    ``updates`` its pages listen to them. Raises ``UserError`` when the port is taken.
+    """
+    with _listening(port) as listener:
+        key = Key.fresh(listener.getsockname()[1])
+
+        def opened() -> None:
+            say(key.address())
+            if browser:
+                webbrowser.open(key.address())
+
+        config = uvicorn.Config(
+            desk_app(desk, key, opened, updates),
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            ws="none",
+            proxy_headers=False,
+            lifespan="on",
+            timeout_graceful_shutdown=3,
+        )
+        _Server(config, updates).run(sockets=[listener])
+
+
+def _listening(port: int) -> socket.socket:
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind((LOOPBACK, port))
+    except (OSError, OverflowError) as problem:
+        listener.close()
+        raise UserError(
+            f"port {port}", f"cannot be used ({problem})", "choose another with --port"
+        ) from None
+    listener.listen(64)
+    return listener

@@ -11,40 +11,38 @@ from pathlib import Path
 from PIL import Image
 
 from pipeline.base.errors import UserError
-from pipeline.desk.notes import Inspector, Note
-from pipeline.desk.renders import FOLDER, Renders
-from pipeline.desk.views import Faces, view_versions
-from pipeline.impose.contents import CONTENTS, Contents, read_contents
-from pipeline.plan.model import Side
+from pipeline.desk.inspector import Inspector, PinnedFinding
+from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
+from pipeline.impose.contents import Contents, read_contents
 from pipeline.proof.approval.fingerprints import (
+    PASSED_PICTURES,
+    SET_FILES,
     PagePrint,
+    PassedPictures,
     edition_digest,
     keep_prints,
     kept_prints,
-    page_key,
+    page_as_printed,
     pages_of,
-    printed,
 )
-from pipeline.proof.approval.keepsakes import FOLDER as KEPT
-from pipeline.proof.approval.keepsakes import Keepsakes
-from pipeline.proof.approval.passed import SetState, redrawn_alike, set_state
-from pipeline.proof.approval.record import (
+from pipeline.proof.approval.passed import (
     PassFile,
     Seen,
-    SetNote,
+    SetSentBack,
+    SetState,
     change_pass_file,
     pass_file,
     read_pass_file,
+    redrawn_alike,
+    set_state,
     with_passed,
     with_sent_back,
 )
 from pipeline.proof.pictures.pictures import SetPictures
 
-_FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
-
 
 @dataclass(frozen=True)
-class Edition:
+class BuiltSet:
     """A set for one period, binder, paper and language, as its files are at this moment."""
 
     name: str
@@ -55,10 +53,10 @@ class Edition:
 
 @dataclass(frozen=True)
 class Known:
-    """What was found out about an edition's files so far; None is still to come."""
+    """What was found out about a built set's files so far; None is still to come."""
 
     prints: Mapping[str, PagePrint] | None = None
-    findings: Sequence[Note] | None = None
+    findings: Sequence[PinnedFinding] | None = None
 
 
 @dataclass(frozen=True)
@@ -72,11 +70,11 @@ class Look:
 
 
 class ChangedMeanwhileError(Exception):
-    """Somebody decides on files that are no longer there: they were built anew meanwhile."""
+    """Somebody decides on files that are no longer there: they were built again meanwhile."""
 
 
 class Desk:
-    """All that the pages in the browser ask about and do.
+    """The sets of a season, and what is known and decided about them: what the routes ask and do.
 
     ``folders`` are the sets by name, ``season`` is the season's file, ``now`` says the
     time of a decision.
@@ -94,15 +92,15 @@ class Desk:
         self.watched = False
         self.folders = folders
         self.record = pass_file(season)
-        self.renders = Renders(out / FOLDER)
-        self.kept = Keepsakes(out / KEPT)
+        self.pictures = PictureStore(out / FOLDER)
+        self.kept = PassedPictures(out / PASSED_PICTURES)
         self._now = now
-        self._digests: dict[str, tuple[tuple[tuple[int, int], ...], Edition]] = {}
+        self._digests: dict[str, tuple[tuple[tuple[int, int], ...], BuiltSet]] = {}
         self._known: dict[str, Known] = {}
         self._alike: dict[tuple[str, str], bool] = {}
         self._closing = threading.Event()
         self._wake = threading.Event()
-        self._faces = Faces()
+        self._recent = RecentPages()
         self._views: dict[str, tuple[str, ...]] = {}
         self._files = threading.RLock()
         self._first = ""
@@ -112,62 +110,62 @@ class Desk:
 
     # What is there
 
-    def edition(self, name: str) -> Edition:
+    def built(self, name: str) -> BuiltSet:
         """A set by its name. Raises ``KeyError`` for any other, ``UserError`` when not built."""
         folder = self.folders[name]
         try:
             with self._files:
-                stats = [(folder / file).stat() for file in _FILES]
+                stats = [(folder / file).stat() for file in SET_FILES]
                 stamp = tuple((stat.st_mtime_ns, stat.st_size) for stat in stats)
                 known = self._digests.get(name)
                 if known is None or known[0] != stamp:
-                    edition = Edition(name, folder, edition_digest(folder), read_contents(folder))
-                    known = stamp, edition
+                    built = BuiltSet(name, folder, edition_digest(folder), read_contents(folder))
+                    known = stamp, built
                     self._digests[name] = known
                     self._wake.set()
         except OSError as error:
             raise UserError(str(folder), "is not built", "run 'leafset build'") from error
         return known[1]
 
-    def editions(self) -> list[Edition]:
+    def built_sets(self) -> list[BuiltSet]:
         """All sets that are built."""
         found = []
         for name in self.folders:
             with contextlib.suppress(UserError, KeyError):
-                found.append(self.edition(name))
+                found.append(self.built(name))
         return found
 
     @contextlib.contextmanager
     def renewing(self) -> Iterator[None]:
         """While this lasts nobody looks at the files: they are being put in place."""
-        with self.renders.alone(), self._files:
+        with self.pictures.alone(), self._files:
             yield
 
     # Views
 
-    def view_versions(self, edition: Edition) -> tuple[str, ...]:
+    def view_versions(self, built: BuiltSet) -> tuple[str, ...]:
         """For each view a key that changes when its picture does."""
-        known = self._views.get(edition.name + edition.files)
+        known = self._views.get(built.name + built.files)
         if known is None:
-            known = view_versions(edition.contents, edition.files)
-            self._views[edition.name + edition.files] = known
+            known = view_versions(built.contents, built.files)
+            self._views[built.name + built.files] = known
         return known
 
-    def view_picture(self, edition: Edition, index: int, flaps: str, dpi: int) -> Path:
+    def view_picture(self, built: BuiltSet, index: int, flaps: str, dpi: int) -> Path:
         """The picture of a view, drawn now if it is not there. Raises ``IndexError`` past the end,
-        ``ChangedMeanwhileError`` when the files were made anew meanwhile."""
-        version = self.view_versions(edition)[index]
+        ``ChangedMeanwhileError`` when the files were built again meanwhile."""
+        version = self.view_versions(built)[index]
 
         def draw(pictures: SetPictures) -> Image.Image:
             # The picture is kept by what it shows, so it must be of no other files.
-            if view_versions(pictures.contents, edition.files)[index] != version:
+            if view_versions(pictures.contents, built.files)[index] != version:
                 raise ChangedMeanwhileError
             first, second = pictures.views[index]
-            kept = self._faces.remembering(pictures, edition.files)
+            kept = self._recent.remembering(pictures, built.files)
             return kept.at(dpi).view(first, second, shut=flaps == "shut")
 
         name = f"view-{flaps}-{dpi}.png"
-        return self.renders.picture(edition.folder, version, name, draw)
+        return self.pictures.picture(built.folder, version, name, draw)
 
     def look_at(self, look: Look) -> None:
         """Somebody has this on the screen: it comes first."""
@@ -180,7 +178,7 @@ class Desk:
             return
         with contextlib.suppress(UserError, IndexError, ChangedMeanwhileError):
             for flaps in look.flaps:
-                self.view_picture(self.edition(look.name), look.index, flaps, look.dpi)
+                self.view_picture(self.built(look.name), look.index, flaps, look.dpi)
 
     @property
     def first(self) -> str:
@@ -190,41 +188,41 @@ class Desk:
     def forget_pictures(self) -> None:
         """Throws away pictures of what is no longer there."""
         current: set[str] = set()
-        for edition in self.editions():
-            current |= {edition.files, *self.view_versions(edition)}
-        self.renders.forget_all_but(current)
+        for built in self.built_sets():
+            current |= {built.files, *self.view_versions(built)}
+        self.pictures.forget_all_but(current)
 
-    def known(self, edition: Edition) -> Known:
-        """What is known about an edition by now, or was found out by an earlier desk."""
-        known = self._known.get(edition.files, Known())
+    def known(self, built: BuiltSet) -> Known:
+        """What is known about a built set by now, or was found out by an earlier desk."""
+        known = self._known.get(built.files, Known())
         if known.prints is None:
-            prints = kept_prints(self.renders.path(edition.files, "prints.json"))
+            prints = kept_prints(self.pictures.path(built.files, "prints.json"))
             if prints is not None:
-                known = self._known[edition.files] = replace(known, prints=prints)
+                known = self._known[built.files] = replace(known, prints=prints)
         return known
 
     def passes(self) -> PassFile:
         """The record as it is on disk, which another desk may have written."""
         return read_pass_file(self.record)
 
-    def state(self, edition: Edition, passes: PassFile) -> SetState | None:
-        """An edition held against the record; None while its pages are still being looked at."""
-        record = passes.of(edition.name)
-        prints = self.known(edition).prints
+    def state(self, built: BuiltSet, passes: PassFile) -> SetState | None:
+        """A built set held against the record; None while its pages are still being looked at."""
+        record = passes.of(built.name)
+        prints = self.known(built).prints
         if prints is None:
             return None
-        with self.renders.alone():
-            redrawn = redrawn_alike(edition.folder, record, prints, self.kept, self._alike)
-        return set_state(record, prints, edition.files, redrawn)
+        with self.pictures.alone():
+            redrawn = redrawn_alike(built.folder, record, prints, self.kept, self._alike)
+        return set_state(record, prints, built.files, redrawn)
 
-    def twins(self, edition: Edition, state: SetState, passes: PassFile) -> dict[str, str]:
+    def twins(self, built: BuiltSet, state: SetState, passes: PassFile) -> dict[str, str]:
         """Pages not passed here that were passed on another paper, by key, with that paper.
 
         Period, set, binder and language must be the same, and so must every pixel and letter.
         """
-        prints = self.known(edition).prints or {}
+        prints = self.known(built).prints or {}
         found: dict[str, str] = {}
-        for name, other in self._siblings(edition):
+        for name, other in self._siblings(built):
             record = passes.of(name)
             for page in state.not_passed:
                 verdict = record.pages[page.key].passed if page.key in record.pages else None
@@ -233,16 +231,16 @@ class Desk:
                     found.setdefault(page.key, other.contents.paper.name)
         return found
 
-    def _siblings(self, edition: Edition) -> list[tuple[str, Edition]]:
+    def _siblings(self, built: BuiltSet) -> list[tuple[str, BuiltSet]]:
         found = []
         for name in self.folders:
-            if name == edition.name or name.rpartition("/")[0] != edition.name.rpartition("/")[0]:
+            if name == built.name or name.rpartition("/")[0] != built.name.rpartition("/")[0]:
                 continue
             try:
-                other = self.edition(name)
+                other = self.built(name)
             except UserError:
                 continue
-            mine, theirs = edition.contents, other.contents
+            mine, theirs = built.contents, other.contents
             if (mine.binder.name, mine.language) == (theirs.binder.name, theirs.language):
                 found.append((name, other))
         return found
@@ -251,7 +249,7 @@ class Desk:
 
     def pass_pages(self, name: str, files: str, keys: Sequence[str], who: str) -> None:
         """``who`` passes pages, or all of a set with no ``keys``; raises what ``_decided`` does."""
-        edition, seen = self._decided(name, files, keys)
+        built, seen = self._decided(name, files, keys)
 
         def change(passes: PassFile) -> PassFile:
             record = with_passed(passes.of(name), seen, who, self._now())
@@ -261,56 +259,46 @@ class Desk:
             return passes.having(name, record)
 
         change_pass_file(self.record, change)
-        self._learn(edition.files, seen)
+        known = self._known.get(built.files, Known())
+        if known.prints is None and len(seen) == len(list(pages_of(built.contents))):
+            prints = {key: page.print for key, page in seen.items()}
+            self._known[built.files] = replace(known, prints=prints)
 
     def send_back(self, name: str, files: str, keys: Sequence[str], who: str, note: str) -> None:
         """``who`` sends pages back, or the set with no ``keys``, for the reason in ``note``."""
-        edition, seen = self._decided(name, files, keys)
+        built, seen = self._decided(name, files, keys)
 
         def change(passes: PassFile) -> PassFile:
             record, now = passes.of(name), self._now()
             if keys:
                 record = with_sent_back(record, seen, who, now, note)
             else:
-                record = replace(record, sent_back=SetNote(note, who, now, edition.files))
+                record = replace(record, sent_back=SetSentBack(note, who, now, built.files))
             return passes.having(name, record)
 
         change_pass_file(self.record, change)
 
     def _decided(
         self, name: str, files: str, keys: Sequence[str]
-    ) -> tuple[Edition, dict[str, Seen]]:
+    ) -> tuple[BuiltSet, dict[str, Seen]]:
         """The pages decided on, looked at once more, and kept.
 
         Raises ``KeyError`` for pages that are none, ``ChangedMeanwhileError`` when the files are
         not those that were looked at.
         """
-        edition = self.edition(name)
-        if edition.files != files:
+        built = self.built(name)
+        if built.files != files:
             raise ChangedMeanwhileError
-        pages = {key: (leaf, face) for key, leaf, face in pages_of(edition.contents)}
+        pages = {key: (leaf, face) for key, leaf, face in pages_of(built.contents)}
         seen: dict[str, Seen] = {}
-        with self.renders.opened(edition.folder) as pictures:
+        with self.pictures.opened(built.folder) as pictures:
             for key in keys or pages:
                 leaf, face = pages[key]
-                found = printed(pictures, leaf, face)
+                found = page_as_printed(pictures, leaf, face)
                 self.kept.keep(found)
-                page = edition.contents.leaves[leaf].page(face)
+                page = built.contents.leaves[leaf].page(face)
                 seen[key] = Seen(page.label if page else "", found.print)
-        return edition, seen
-
-    def _learn(self, files: str, seen: Mapping[str, Seen]) -> None:
-        """A set passed whole has all its fingerprints taken."""
-        known = self._known.get(files, Known())
-        if known.prints is None and len(seen) == len(self._pages(files)):
-            prints = {key: page.print for key, page in seen.items()}
-            self._known[files] = replace(known, prints=prints)
-
-    def _pages(self, files: str) -> list[str]:
-        for _, edition in self._digests.values():
-            if edition.files == files:
-                return [key for key, _, _ in pages_of(edition.contents)]
-        return []
+        return built, seen
 
     # What is found out meanwhile
 
@@ -334,59 +322,48 @@ class Desk:
     def _find_all(self) -> None:
         while not self._closing.is_set():
             self._wake.clear()
-            while (edition := self._next()) is not None and not self._closing.is_set():
+            while (built := self._next()) is not None and not self._closing.is_set():
                 try:
-                    self._find(edition)
+                    self._find(built)
                 except (UserError, OSError, KeyError):
-                    # It is being built anew at this moment; it is looked at when that is done.
+                    # It is being built again at this moment; it is looked at when that is done.
                     self._closing.wait(0.5)
             self._wake.wait(2.0)
 
-    def _next(self) -> Edition | None:
-        """The next edition something is not known about: fingerprints first, they are quick."""
+    def _next(self) -> BuiltSet | None:
+        """The next built something is not known about: fingerprints first, they are quick."""
         unchecked = None
         for name in sorted(self.folders, key=lambda name: name != self._first):
             try:
-                edition = self.edition(name)
+                built = self.built(name)
             except (UserError, KeyError):
                 continue
-            known = self.known(edition)
+            known = self.known(built)
             if known.prints is None:
-                return edition
+                return built
             if known.findings is None and unchecked is None:
-                unchecked = edition
+                unchecked = built
         return unchecked
 
-    def _find(self, edition: Edition) -> None:
-        known = self.known(edition)
+    def _find(self, built: BuiltSet) -> None:
+        known = self.known(built)
         if known.prints is None:
-            prints = self._prints(edition)
+            prints = self._prints(built)
             if prints is None:
                 return
             known = replace(known, prints=prints)
-            self._known[edition.files] = known
+            self._known[built.files] = known
         elif known.findings is None:
-            findings = self._inspector.notes_on(edition.folder)
-            self._known[edition.files] = replace(known, findings=findings)
+            findings = self._inspector.inspect(built.folder)
+            self._known[built.files] = replace(known, findings=findings)
 
-    def _prints(self, edition: Edition) -> Mapping[str, PagePrint] | None:
+    def _prints(self, built: BuiltSet) -> Mapping[str, PagePrint] | None:
         """The fingerprints of all pages, taken now, page by page; None when closing."""
         taken: dict[str, PagePrint] = {}
-        for key, leaf, face in pages_of(edition.contents):
-            if self._closing.is_set() or self.edition(edition.name).files != edition.files:
+        for key, leaf, face in pages_of(built.contents):
+            if self._closing.is_set() or self.built(built.name).files != built.files:
                 return None
-            with self.renders.opened(edition.folder, patiently=True) as pictures:
-                taken[key] = printed(pictures, leaf, face).print
-        keep_prints(self.renders.path(edition.files, "prints.json"), taken)
+            with self.pictures.opened(built.folder, patiently=True) as pictures:
+                taken[key] = page_as_printed(pictures, leaf, face).print
+        keep_prints(self.pictures.path(built.files, "prints.json"), taken)
         return taken
-
-
-def keys_of_view(view: tuple[int | None, int | None], contents: Contents) -> tuple[str, ...]:
-    """The keys of the pages one sees in a view; blank faces have none."""
-    keys = {key for key, _, _ in pages_of(contents)}
-    seen = [
-        page_key(leaf, face)
-        for leaf, face in zip(view, (Side.VERSO, Side.RECTO), strict=True)
-        if leaf is not None
-    ]
-    return tuple(key for key in seen if key in keys)

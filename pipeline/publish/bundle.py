@@ -36,10 +36,20 @@ from pipeline.impose.stitch import backwards
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
-from pipeline.proof.approval.fingerprints import PagePrint, edition_digest, prints_of
-from pipeline.proof.approval.keepsakes import Keepsakes
-from pipeline.proof.approval.passed import SetState, State, redrawn_alike, set_state
-from pipeline.proof.approval.record import SetRecord, Verdict
+from pipeline.proof.approval.fingerprints import (
+    PagePrint,
+    PassedPictures,
+    edition_digest,
+    prints_of,
+)
+from pipeline.proof.approval.passed import (
+    SetRecord,
+    SetState,
+    State,
+    Verdict,
+    redrawn_alike,
+    set_state,
+)
 from pipeline.proof.findings import findings_of
 from pipeline.publish.changes import changes_since, changes_text
 from pipeline.publish.directions import artwork_of, directions
@@ -166,7 +176,7 @@ def publish(job: BundleJob) -> Told:
 def _publish(job: BundleJob) -> Told:
     contents = read_contents(job.built)
     prints = prints_of(job.built, _notes(job))
-    kept = Keepsakes(job.kept)
+    kept = PassedPictures(job.kept)
     redrawn = redrawn_alike(job.built, job.record, prints, kept, {})
     state = set_state(job.record, prints, edition_digest(job.built), redrawn)
     if not state.passed:
@@ -256,7 +266,7 @@ def _release(
     contents: Contents,
     prints: Mapping[str, PagePrint],
     printed: Mapping[str, bytes],
-    kept: Keepsakes,
+    kept: PassedPictures,
 ) -> Release:
     """The last release once more, if nothing of it is different; else the next one."""
     last = job.releases[-1] if job.releases else None

@@ -11,10 +11,15 @@ from pipeline.impose.contents import Contents
 from pipeline.plan.languages import parents
 from pipeline.plan.model import Side
 from pipeline.plan.words import words_for
-from pipeline.proof.approval.fingerprints import PagePrint, page_key, pages_of
-from pipeline.proof.approval.keepsakes import Keepsakes
-from pipeline.proof.approval.passed import PageState, State, redrawn_alike, set_state
-from pipeline.proof.approval.record import PageRecord, SetRecord
+from pipeline.proof.approval.fingerprints import PagePrint, PassedPictures, page_key, pages_of
+from pipeline.proof.approval.passed import (
+    PageRecord,
+    PageState,
+    SetRecord,
+    State,
+    redrawn_alike,
+    set_state,
+)
 from pipeline.publish.filenames import in_order, within
 from pipeline.publish.releases import Change, Release
 
@@ -27,7 +32,7 @@ def changes_since(
     set_folder: Path,
     contents: Contents,
     prints: Mapping[str, PagePrint],
-    kept: Keepsakes,
+    kept: PassedPictures,
 ) -> tuple[tuple[Change, ...], tuple[int, ...]]:
     """The pages that are not as they were in the last release, and the sheets to print again."""
     record = SetRecord({key: PageRecord(passed=page) for key, page in last.pages.items()})

@@ -6,17 +6,14 @@ version and what buyers of the last one have to print again.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from pydantic import TypeAdapter
+from pydantic import Field
 
-from pipeline.base.folders import write_whole
-from pipeline.base.recordfile import read_record
-from pipeline.proof.approval.passed import State
-from pipeline.proof.approval.record import Verdict
+from pipeline.base.records import Record, read_record, write_record
+from pipeline.proof.approval.passed import State, Verdict
 
 
 @dataclass(frozen=True)
@@ -62,11 +59,10 @@ class Release:
     changed_files: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class ReleaseFile:
+class ReleaseFile(Record):
     """All releases of a season's sets, the last one last, by the sets' folders in the season's."""
 
-    sets: Mapping[str, tuple[Release, ...]] = field(default_factory=dict)
+    sets: Mapping[str, tuple[Release, ...]] = Field(default_factory=dict)
 
     def last(self, name: str) -> Release | None:
         """The last release of a set; None when it never went out."""
@@ -84,7 +80,7 @@ class ReleaseFile:
         """
         before = [one for one in self.of(name) if one.version < release.version]
         slim = [replace(one, pages={}) for one in before]
-        return ReleaseFile({**self.sets, name: (*slim, release)})
+        return ReleaseFile(sets={**self.sets, name: (*slim, release)})
 
 
 def release_file(season: Path) -> Path:
@@ -96,20 +92,14 @@ def release_file(season: Path) -> Path:
     return season.with_suffix(".releases.json")
 
 
-_FILE: TypeAdapter[ReleaseFile] = TypeAdapter(ReleaseFile)
-
-
 def read_releases(path: Path) -> ReleaseFile:
     """The record in a file; an empty one when there is no file yet.
 
-    Raises ``UserError`` when it is there but is no such record.
+    Raises ``UserError`` when the file is broken or newer.
     """
-    remedy = "take it back from your last commit"
-    return read_record(path, _FILE, ReleaseFile(), remedy)
+    return read_record(path, ReleaseFile, "take it back from your last commit") or ReleaseFile()
 
 
 def write_releases(path: Path, releases: ReleaseFile) -> None:
     """Writes the record, whole or not at all. Raises ``UserError`` when it cannot."""
-    plain = _FILE.dump_python(releases, mode="json", exclude_none=True)
-    data = json.dumps(plain, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
-    write_whole(path, data.encode())
+    write_record(path, releases)

@@ -1,7 +1,7 @@
-"""Watch: what is on the screen is made anew whenever a drawing is saved.
+"""Watch: what is on the screen is built again whenever a drawing is saved.
 
-``changes.py`` notices that something was saved, ``hands.py`` makes sets beside the program,
-``maker.py`` says what comes first. The pages are the desk's (``pipeline.desk``).
+``saves.py`` notices that something was saved, ``builder.py`` says what comes first and has it built
+in processes of its own. The pages are the desk's (``pipeline.desk``).
 """
 
 from __future__ import annotations
@@ -23,25 +23,25 @@ def watch_season(
     browser: bool,
     say: Callable[[str], None],
 ) -> None:
-    """Serves the desk and makes anew what changes, until it is interrupted.
+    """Serves the desk and builds what changes, until it is interrupted.
 
     ``out`` is the build folder, ``cache`` where drawings are kept; with ``only`` that set alone
-    is made. The rest is as for ``pipeline.desk.open_desk``. A season that is wrong is no error
-    here: the page says what to mend. Raises ``UserError`` when the port is taken or the record
+    is built. The rest is as for ``pipeline.desk.open_desk``. A mistake in the season is shown on
+    the page, which says what to mend. Raises ``UserError`` when the port is taken or the record
     cannot be read.
     """
+    from pipeline.desk import serve
     from pipeline.desk.desk import Desk
-    from pipeline.desk.news import News
-    from pipeline.desk.serve import serve
-    from pipeline.watch.maker import Maker
+    from pipeline.desk.updates import Updates
+    from pipeline.watch.builder import Builder
 
     desk = Desk(season.stem, {}, out, season, now)
     desk.watched = True
     desk.passes()
-    news = News()
-    maker = Maker(season, out, cache, only, desk, news)
+    updates = Updates()
+    builder = Builder(season, out, cache, only, desk, updates)
     try:
-        maker.begin()
-        serve(desk, port, browser=browser, say=say, news=news)
+        builder.begin()
+        serve(desk, port, browser=browser, say=say, updates=updates)
     finally:
-        maker.close()
+        builder.close()

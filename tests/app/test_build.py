@@ -15,8 +15,9 @@ from pipeline.app.build import make_season
 from pipeline.app.made import unchanged
 from pipeline.base.errors import UserError
 from pipeline.plan.model import Side
-from pipeline.proof.read.text import LeafText, read_set
+from pipeline.proof.read.text import LeafText
 from tests.conftest import ROOT, Demo
+from tests.set_text import read_set
 from tests.tools import tool
 
 SEASON = ROOT / "seasons" / "2027-spring.toml"

@@ -14,7 +14,7 @@ from distributed import Client, LocalCluster
 
 from pipeline.app.build import make_season
 from pipeline.base.errors import UserError
-from pipeline.base.workers import in_order
+from pipeline.base.workers import PATIENCE, Worker, in_order
 from tests.app.test_build import digests
 
 MORE = """
@@ -100,3 +100,25 @@ def test_a_scheduler_that_does_not_answer_is_one_line(shop: Path) -> None:
     season = larger(shop)
     with pytest.raises(UserError, match=r"--scheduler tcp://127\.0\.0\.1:1.*no scheduler answers"):
         make_season(season, shop / "out", scheduler="tcp://127.0.0.1:1")
+
+
+def test_a_worker_is_one_process_until_it_is_closed() -> None:
+    worker = Worker()
+    try:
+        first = worker.start(os.getpid).result(60)
+        assert first != os.getpid()
+        assert worker.start(os.getpid).result(60) == first
+        worker.close()
+        assert worker.start(os.getpid).result(60) not in (first, os.getpid())
+    finally:
+        worker.close()
+
+
+def test_a_patient_worker_stands_back_and_hands_errors_on() -> None:
+    worker = Worker(patient=True)
+    try:
+        assert worker.start(os.nice, 0).result(60) >= min(19, os.nice(0) + PATIENCE)
+        with pytest.raises(ValueError, match="invalid literal"):
+            worker.start(int, "ten").result(60)
+    finally:
+        worker.close()

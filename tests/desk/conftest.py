@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.app.build import make_season
-from pipeline.desk.renders import FOLDER, Renders
+from pipeline.desk.picturestore import FOLDER, PictureStore
 from pipeline.proof.approval.fingerprints import edition_digest, prints_of
 from tests.conftest import ROOT
 
@@ -46,7 +46,7 @@ SET = "march/sowing/a5-a4-en-GB"
 
 @dataclass(frozen=True)
 class Shop:
-    """A maker's folder: drawings, a season, and what was built from them."""
+    """An illustrator's folder: drawings, a season, and what was built from them."""
 
     folder: Path
 
@@ -92,7 +92,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     shop.season.write_text(SEASON, "utf-8")
     shop.build()
     # Fingerprints are known by what the files hold, so a copy's desk finds them taken already.
-    renders = Renders(shop.out / FOLDER)
+    renders = PictureStore(shop.out / FOLDER)
     for contents in shop.out.glob("small/*/*/*/contents.json"):
         folder = contents.parent
         prints_of(folder, renders.path(edition_digest(folder), "prints.json"))

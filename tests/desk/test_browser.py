@@ -17,10 +17,11 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Route, expect
 
-from pipeline.proof.pictures.compare import Tolerance, compare, side_by_side
-from pipeline.proof.pictures.png import save_png
+from pipeline.proof.pictures.proofs import save_png
+from pipeline.proof.read.raster import Tolerance, compare
 from tests.conftest import Golden
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
+from tests.sidebyside import side_by_side
 
 SCREEN = Tolerance(blur_px=2.0, levels=40, window_px=15, crowd=110, share=0.01)
 """For screenshots. Another build of the browser sets letters and corners a little differently:
@@ -313,14 +314,14 @@ def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> Non
         visitor.open_set(2)
         pin = visitor.page.locator(".pin").first
         expect(pin).to_be_visible(timeout=60_000)
-        told = visitor.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
-        key = told["views"][1]["pages"][0]
-        page = told["pages"][key]
+        about = visitor.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
+        key = about["views"][1]["pages"][0]
+        page = about["pages"][key]
         finding = page["findings"][0]
         box, board = pin.bounding_box(), visitor.page.locator(".board").bounding_box()
         assert box is not None
         assert board is not None
-        per_mm = board["width"] / told["width_mm"]
+        per_mm = board["width"] / about["width_mm"]
         x = board["x"] + (page["corner_mm"][0] + finding["place"][0]) * per_mm
         y = board["y"] + (page["corner_mm"][1] + finding["place"][1]) * per_mm
         # The pin's lower right part touches the corner of what it is about.
@@ -338,17 +339,17 @@ def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> Non
 
 def test_true_size_and_four_times(here: Visit) -> None:
     here.open_set(2)
-    told = here.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
+    about = here.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
     here.page.keyboard.press("1")
     board = here.page.locator("#stage .board")
     box = board.bounding_box()
     assert box is not None
-    assert box["width"] / 96 * 25.4 == pytest.approx(told["width_mm"], abs=0.3)
-    assert box["height"] / 96 * 25.4 == pytest.approx(told["height_mm"], abs=0.5)
+    assert box["width"] / 96 * 25.4 == pytest.approx(about["width_mm"], abs=0.3)
+    assert box["height"] / 96 * 25.4 == pytest.approx(about["height_mm"], abs=0.5)
     here.page.keyboard.press("4")
     box = board.bounding_box()
     assert box is not None
-    assert box["width"] / 96 * 25.4 == pytest.approx(4 * told["width_mm"], abs=0.5)
+    assert box["width"] / 96 * 25.4 == pytest.approx(4 * about["width_mm"], abs=0.5)
     here.wait_until(lambda: "240" in str(here.page.locator("#stage img.open").get_attribute("src")))
 
 
@@ -356,7 +357,7 @@ def test_single_keys_can_be_turned_off(here: Visit) -> None:
     here.open_set(2)
     here.wait_for_comparison()
     here.page.keyboard.press("?")
-    here.page.get_by_label("Single keys work").uncheck()
+    here.page.get_by_label("Use single-key shortcuts").uncheck()
     here.page.get_by_role("button", name="Close").click()
     here.page.keyboard.press("f")
     here.page.keyboard.press("p")
@@ -406,8 +407,8 @@ def test_everything_has_a_name(here: Visit) -> None:
         for role in roles:
             for one in here.page.get_by_role(role).all():
                 if one.get_attribute("alt") != "":
-                    told = one.aria_snapshot().partition(":")[0]
-                    assert '"' in told or one.inner_text().strip(), told
+                    about = one.aria_snapshot().partition(":")[0]
+                    assert '"' in about or one.inner_text().strip(), about
         assert here.page.get_by_role("main").count() == 1
         assert here.page.get_by_role("heading", level=1).count() == 1
 

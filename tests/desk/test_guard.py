@@ -7,9 +7,9 @@ import json
 import pytest
 from starlette.testclient import TestClient
 
-from pipeline.desk.app import desk_app
 from pipeline.desk.desk import Desk
 from pipeline.desk.guard import Key
+from pipeline.desk.routes import desk_app
 from tests.desk.conftest import SET, Shop
 
 KEY = Key("a-token-for-this-test", 8421)

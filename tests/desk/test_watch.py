@@ -20,11 +20,10 @@ from playwright.sync_api import Browser, Page, expect
 from pipeline.app.made import unchanged
 from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk, Look
-from pipeline.desk.news import News, Report
+from pipeline.desk.updates import Report, Updates
 from pipeline.impose.contents import LeafNote, PageNote
-from pipeline.watch.changes import LOOK_MS, Changes, stamp_of
-from pipeline.watch.hands import finish
-from pipeline.watch.maker import Maker
+from pipeline.watch.builder import Builder, finish
+from pipeline.watch.saves import LOOK_MS, Saves, stamp_of
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
 
 PATIENCE = 90.0
@@ -67,56 +66,56 @@ def with_mark(svg: bytes, x_mm: float) -> bytes:
 
 @dataclass
 class Watching:
-    """A maker with its desk, and all that was told."""
+    """A builder with its desk, and all that was posted."""
 
-    maker: Maker
+    builder: Builder
     desk: Desk
-    told: list[Report]
+    reports: list[Report]
 
     @property
     def latest(self) -> Report:
-        """What was told last."""
-        return self.told[-1] if self.told else Report()
+        """What was posted last."""
+        return self.reports[-1] if self.reports else Report()
 
     def files(self, name: str = SET) -> str:
-        """The digest of a set's files that was told last."""
+        """The digest of a set's files that was posted last."""
         return (self.latest.files or {}).get(name, "")
 
     def settled(self) -> bool:
-        """Whether all is made, and nothing is wrong."""
+        """Whether all is built, and nothing is wrong."""
         return self.latest == Report((), "", self.latest.files) and self.files() != ""
 
 
-class Heard(News):
-    """News that remember."""
+class Heard(Updates):
+    """Updates that remember."""
 
-    def __init__(self, told: list[Report]) -> None:
+    def __init__(self, reports: list[Report]) -> None:
         super().__init__()
-        self._told = told
+        self._reports = reports
 
-    def tell(self, report: Report) -> None:
+    def post(self, report: Report) -> None:
         """Remembers every report that is new."""
-        if not self._told or self._told[-1] != report:
-            self._told.append(report)
-        super().tell(report)
+        if not self._reports or self._reports[-1] != report:
+            self._reports.append(report)
+        super().post(report)
 
 
 @pytest.fixture
 def watching(shop: Shop) -> Iterator[Watching]:
     """The shop's season, watched, without pages."""
-    told: list[Report] = []
-    news = Heard(told)
+    reports: list[Report] = []
+    updates = Heard(reports)
     desk = Desk("small", {}, shop.out, shop.season, lambda: "2027-01-01T00:00:00Z")
-    maker = Maker(shop.season, shop.out, shop.out / ".cache", None, desk, news)
-    maker.begin()
-    here = Watching(maker, desk, told)
-    until(here.settled, "all made at the start")
+    builder = Builder(shop.season, shop.out, shop.out / ".cache", None, desk, updates)
+    builder.begin()
+    here = Watching(builder, desk, reports)
+    until(here.settled, "all built at the start")
     yield here
-    maker.close()
+    builder.close()
 
 
 @pytest.mark.parametrize("save", [save_in_place, save_by_rename])
-def test_a_saved_template_is_made_anew(
+def test_a_saved_template_is_built_again(
     shop: Shop, watching: Watching, save: Callable[[Path, bytes], None]
 ) -> None:
     path = template(shop)
@@ -124,17 +123,17 @@ def test_a_saved_template_is_made_anew(
         before = watching.files()
         save(path, with_mark(path.read_bytes(), x))
         until(functools.partial(_both_new, watching, [SET], [before]), f"new files, {x}")
-    until(watching.settled, "all made")
+    until(watching.settled, "all built")
 
 
 def test_only_the_views_with_that_template_change(shop: Shop, watching: Watching) -> None:
     desk = watching.desk
-    before = desk.edition(SET)
+    before = desk.built(SET)
     versions = desk.view_versions(before)
     path = template(shop)
     save_in_place(path, with_mark(path.read_bytes(), 40))
     until(lambda: watching.files() not in ("", before.files), "new files")
-    after = desk.edition(SET)
+    after = desk.built(SET)
     lists = [
         any(page is not None and page.template == "sowing-list" for page in seen)
         for seen in _pages_seen(after.contents.leaves)
@@ -150,31 +149,31 @@ def _pages_seen(leaves: Sequence[LeafNote]) -> list[tuple[PageNote | None, ...]]
     return [(leaves[0].recto,), *spreads, (leaves[-1].verso,)]
 
 
-def test_the_set_on_the_screen_is_made_first_whichever_it_is(
+def test_the_set_on_the_screen_is_built_first_whichever_it_is(
     shop: Shop, watching: Watching
 ) -> None:
     for name, other in ((OTHER_PAPER, SET), (SET, OTHER_PAPER)):
         watching.desk.look_at(Look(name, 2, ("open",), 110))
         before = watching.files(name), watching.files(other)
-        start = len(watching.told)
+        start = len(watching.reports)
         path = template(shop)
         save_in_place(path, with_mark(path.read_bytes(), 40 if name == SET else 50))
-        until(functools.partial(_both_new, watching, (name, other), before), "both made")
+        until(functools.partial(_both_new, watching, (name, other), before), "both built")
         first = next(
             report
-            for report in watching.told[start:]
+            for report in watching.reports[start:]
             if ((report.files or {}).get(name), (report.files or {}).get(other)) != before
         )
         assert (first.files or {})[name] != before[0]
         assert (first.files or {})[other] == before[1]
-        until(watching.settled, "all made")
+        until(watching.settled, "all built")
 
 
 def _both_new(watching: Watching, names: Sequence[str], before: Sequence[str]) -> bool:
     return all(watching.files(name) != old for name, old in zip(names, before, strict=True))
 
 
-def test_a_broken_drawing_is_told_and_what_was_made_stays(shop: Shop, watching: Watching) -> None:
+def test_a_broken_drawing_is_shown_and_what_was_built_stays(shop: Shop, watching: Watching) -> None:
     path, before = template(shop), watching.files()
     good = path.read_bytes()
     save_in_place(path, good[: len(good) // 2])
@@ -189,7 +188,7 @@ def test_a_broken_drawing_is_told_and_what_was_made_stays(shop: Shop, watching: 
     assert watching.files() == before
 
 
-def test_a_wrong_key_is_told_with_file_element_and_remedy(shop: Shop, watching: Watching) -> None:
+def test_a_wrong_key_is_shown_with_file_element_and_remedy(shop: Shop, watching: Watching) -> None:
     path = template(shop, "week-two-flap-verso")
     svg = path.read_bytes()
     assert b'"day1-name"' in svg
@@ -204,22 +203,22 @@ def test_a_wrong_key_is_told_with_file_element_and_remedy(shop: Shop, watching: 
 def test_half_a_save_is_not_complained_of_when_the_rest_follows(
     shop: Shop, watching: Watching
 ) -> None:
-    path, start = template(shop), len(watching.told)
+    path, start = template(shop), len(watching.reports)
     before = watching.files()
     whole = with_mark(path.read_bytes(), 40)
     save_in_place(path, whole[:2000])
     time.sleep(0.1)  # longer than a save is waited for, shorter than a fault is
     save_in_place(path, whole)
     until(lambda: watching.files() not in ("", before), "new files")
-    until(watching.settled, "all made")
-    assert not any(report.problems for report in watching.told[start:])
+    until(watching.settled, "all built")
+    assert not any(report.problems for report in watching.reports[start:])
 
 
 def test_labels_the_collection_and_sizes_are_watched(shop: Shop, watching: Watching) -> None:
     before = watching.files()
     shop.say("sowing", "What I sow")
     until(lambda: watching.files() not in ("", before), "another label")
-    until(watching.settled, "all made")
+    until(watching.settled, "all built")
     collection = shop.folder / "templates_svg" / "kitchen_garden" / "collection.toml"
     text = collection.read_text("utf-8")
     save_by_rename(collection, b"nonsense = 1\n" + text.encode())
@@ -272,7 +271,7 @@ def test_what_is_there_for_a_moment_is_a_change(tmp_path: Path, name: str) -> No
     changed = threading.Event()
     garden, file = tmp_path / "garden", tmp_path / name
     file.parent.mkdir(parents=True, exist_ok=True)
-    changes = Changes(lambda: [tmp_path / "sizes.toml", garden], changed)
+    changes = Saves(lambda: [tmp_path / "sizes.toml", garden], changed)
     changes.begin()
     try:
         until(functools.partial(_comes_and_goes, file, changed), "a notice")
@@ -299,7 +298,7 @@ def test_a_fault_met_only_in_finishing_goes_with_its_cause(
     shop: Shop, watching: Watching, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     until(lambda: unchanged(shop.season, shop.out) is not None, "finished")
-    monkeypatch.setattr("pipeline.watch.maker.finish", finish_while_sizes_are_wrong)
+    monkeypatch.setattr("pipeline.watch.builder.finish", finish_while_sizes_are_wrong)
     shop.say("sowing", "What I sow")
     until((shop.season.parent / "met.txt").exists, "finishing met the fault")
     until(lambda: unchanged(shop.season, shop.out) is not None, "finished after all")
@@ -322,7 +321,7 @@ def finish_while_sizes_are_wrong(season: Path, out: Path) -> None:
 def test_folders_that_are_made_later_are_watched(tmp_path: Path) -> None:
     changed = threading.Event()
     inputs = tmp_path / "templates_svg"
-    changes = Changes(lambda: [inputs], changed)
+    changes = Saves(lambda: [inputs], changed)
     changes.begin()
     try:
         for file in (inputs / "garden" / "collection.toml", inputs / "garden" / "a5" / "week.svg"):
@@ -435,12 +434,12 @@ def test_a_season_that_is_wrong_at_the_start_comes_once_it_is_mended(
     assert running.process.returncode == 0
 
 
-def test_ctrl_c_ends_it_while_pages_listen_and_sets_are_made(
+def test_ctrl_c_ends_it_while_pages_listen_and_sets_are_built(
     shop: Shop, live: Running, page: Page
 ) -> None:
     path = template(shop)
     save_in_place(path, with_mark(path.read_bytes(), 40))
-    until(lambda: "Making" in (page.locator("#watching").text_content() or ""), "work")
+    until(lambda: "Building" in (page.locator("#watching").text_content() or ""), "work")
     said = close_desk(live)
     assert said.strip().endswith("The desk is closed.")
     assert "Traceback" not in said

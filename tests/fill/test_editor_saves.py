@@ -14,7 +14,7 @@ from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.proof.pictures.compare import compare
+from pipeline.proof.read.raster import compare
 from tests.conftest import ROOT
 from tests.fill.editor import FORMS, resaved
 

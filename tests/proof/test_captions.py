@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pipeline.proof.pictures.captions import Captions, Type, fitted
+from pipeline.proof.pictures.proofs import Captions, Type, shortened
 
 PLAIN = Type(20, 400, (0, 0, 0))
 
@@ -15,7 +15,7 @@ PLAIN = Type(20, 400, (0, 0, 0))
     "text", ["W09 1 – 7 März", "أسبوع ٩", "सप्ताह ९", "Εβδομάδα", "種まきリスト"]
 )
 def test_every_script_of_the_demo_has_its_letters(text: str) -> None:
-    assert fitted(text, PLAIN, 400) == text
+    assert shortened(text, PLAIN, 400) == text
     paper = Image.new("RGB", (400, 60), "white")
     captions = Captions()
     captions.add((20, 40), text, PLAIN, 360)
@@ -26,7 +26,7 @@ def test_every_script_of_the_demo_has_its_letters(text: str) -> None:
 
 
 def test_a_character_that_no_face_has_does_not_stop_a_proof() -> None:
-    assert fitted("ab\U0001f955c", PLAIN, 400) == "ab·c"
+    assert shortened("ab\U0001f955c", PLAIN, 400) == "ab·c"
 
 
 def test_markup_stays_text() -> None:

@@ -12,10 +12,10 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from pipeline.base.geometry import Rect
-from pipeline.proof.pictures.compare import compare, side_by_side
-from pipeline.proof.pictures.png import MOST_LOST, with_palette
-from pipeline.proof.read.raster import area_picture, opened
+from pipeline.proof.pictures.proofs import MOST_LOST, with_palette
+from pipeline.proof.read.raster import area_picture, compare, opened
 from tests.proof.test_readback import text, with_text
+from tests.sidebyside import side_by_side
 
 SIZE = (620, 880)  # an A4 sheet at 75 dpi
 

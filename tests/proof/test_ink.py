@@ -12,8 +12,7 @@ from pipeline.draw import draw
 from pipeline.impose.contents import read_contents
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Facts, Leaf, Page, Side
-from pipeline.proof.read.coverage import mean_ink, side_inks
-from pipeline.proof.read.raster import opened
+from pipeline.proof.read.raster import mean_ink, opened, side_inks
 from tests.conftest import Demo
 from tests.impose.sample import book
 

@@ -15,27 +15,32 @@ from pipeline.base.errors import UserError
 from pipeline.proof.approval.fingerprints import (
     PRINT_DPI,
     PagePrint,
+    PassedPictures,
     Place,
+    edition_digest,
+    page_as_printed,
     pages_of,
-    printed,
     prints_of,
 )
-from pipeline.proof.approval.keepsakes import Keepsakes
-from pipeline.proof.approval.passed import SetState, State, compare_set, difference, set_state
-from pipeline.proof.approval.record import (
+from pipeline.proof.approval.passed import (
     PassFile,
     Seen,
-    SetNote,
     SetRecord,
+    SetSentBack,
+    SetState,
+    State,
     change_pass_file,
+    difference,
     pass_file,
     read_pass_file,
+    redrawn_alike,
+    set_state,
     with_passed,
     with_sent_back,
 )
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.proof.read.text import read_set
 from tests.conftest import ROOT
+from tests.set_text import read_set
 
 AT = "2027-01-05T09:00:00Z"
 
@@ -70,7 +75,7 @@ class Work:
     def __init__(self, folder: Path, record: SetRecord | None = None) -> None:
         self.folder = folder
         self.season = folder / "passing.toml"
-        self.kept = Keepsakes(folder / "kept")
+        self.kept = PassedPictures(folder / "kept")
         self.record = record or SetRecord()
 
     @classmethod
@@ -94,7 +99,7 @@ class Work:
         seen = {}
         with open_set(self.set_folder, PRINT_DPI) as pictures:
             for key, leaf, face in pages_of(pictures.contents):
-                found = printed(pictures, leaf, face)
+                found = page_as_printed(pictures, leaf, face)
                 self.kept.keep(found)
                 page = pictures.contents.leaves[leaf].page(face)
                 assert page is not None
@@ -102,7 +107,9 @@ class Work:
         return with_passed(SetRecord(), seen, "Ada", AT)
 
     def state(self) -> SetState:
-        return compare_set(self.set_folder, self.record, self.kept)
+        prints = prints_of(self.set_folder)
+        redrawn = redrawn_alike(self.set_folder, self.record, prints, self.kept, {})
+        return set_state(self.record, prints, edition_digest(self.set_folder), redrawn)
 
     def say(self, label: str, text: str) -> None:
         path = self.folder / "templates_svg" / "kitchen_garden" / "labels" / "en.toml"
@@ -174,7 +181,7 @@ def test_what_is_different_is_told_in_words_and_pixels(work: Work) -> None:
     assert page.passed is not None
     with open_set(work.set_folder, PRINT_DPI) as pictures:
         place = next(place for place in pages_of(pictures.contents) if place[0] == page.key)
-        now = printed(pictures, place[1], place[2])
+        now = page_as_printed(pictures, place[1], place[2])
     found = difference(page.passed, now, work.kept)
     assert (found.words_lost, found.words_added) == (("Sowing list",), ("What to sow",))
     assert found.picture is not None
@@ -186,7 +193,7 @@ def test_without_the_kept_pictures_it_is_said_that_there_are_none(work: Work) ->
     shutil.rmtree(work.kept.folder)
     with open_set(work.set_folder, PRINT_DPI) as pictures:
         key, leaf, face = next(iter(pages_of(pictures.contents)))
-        now = printed(pictures, leaf, face)
+        now = page_as_printed(pictures, leaf, face)
     passed = work.record.pages[key].passed
     assert passed is not None
     assert not difference(passed, now, work.kept).kept
@@ -254,7 +261,7 @@ def test_a_set_sent_back_is_not_passed_whatever_its_pages_are() -> None:
     page = PagePrint("p", "t", None)
     record = with_passed(SetRecord(), {"a": Seen("", page)}, "Ada", AT)
     assert set_state(record, {"a": page}, "files").passed
-    sent = SetRecord(record.pages, SetNote("all too pale", "Ada", AT, "files"))
+    sent = SetRecord(record.pages, SetSentBack("all too pale", "Ada", AT, "files"))
     assert not set_state(sent, {"a": page}, "files").passed
     assert set_state(sent, {"a": page}, "other files").passed
 

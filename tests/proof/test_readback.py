@@ -14,8 +14,9 @@ from pypdf.generic import DecodedStreamObject, DictionaryObject, NameObject
 from pipeline.base.geometry import Rect, pt
 from pipeline.plan.model import Side
 from pipeline.proof.read.raster import opened, page_picture
-from pipeline.proof.read.text import LeafText, Piece, read_pieces, read_set
+from pipeline.proof.read.text import LeafText, Piece, read_pieces
 from tests.proof.made_up import FLAP, WIDTH, MadeUpLeaf, MadeUpPage, make_set
+from tests.set_text import read_set
 
 HEIGHT_MM = 150.0
 FINE_DPI = 400.0

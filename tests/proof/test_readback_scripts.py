@@ -10,8 +10,8 @@ import pytest
 from pipeline.base.geometry import Rect
 from pipeline.plan.words import words_for
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.proof.read.text import read_set
 from tests.proof.findings.garden import Garden
+from tests.set_text import read_set
 
 DPI = 300.0
 MM = 25.4 / DPI

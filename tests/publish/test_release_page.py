@@ -15,7 +15,7 @@ from babel import Locale
 from playwright.sync_api import Browser, Page
 
 from pipeline.impose.contents import CONTENTS
-from pipeline.proof.approval.record import pass_file
+from pipeline.proof.approval.passed import pass_file
 from pipeline.publish.bundle import BUYER, MADE_FROM
 from pipeline.publish.shop.releasepage import release_page
 from pipeline.publish.shop.window import ALT, LISTING, SHOP

@@ -12,8 +12,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.base.errors import UserError
-from pipeline.proof.approval.passed import State
-from pipeline.proof.approval.record import pass_file
+from pipeline.proof.approval.passed import State, pass_file
 from pipeline.publish.bundle import BUYER, Outcome, bundles_in
 from pipeline.publish.releases import read_releases, release_file
 from tests.conftest import ROOT

@@ -1,12 +1,12 @@
 // What all pages of the desk share. Text is only ever set as text, never as markup.
 
 export const STATES = {
-  "unchanged": "passed",
-  "moved": "moved",
-  "changed": "changed",
-  "new": "new",
+  unchanged: "passed",
+  moved: "moved",
+  changed: "changed",
+  new: "new",
   "sent back": "sent back",
-  "gone": "gone",
+  gone: "gone",
 };
 /** The worst first: what a spread is called when its pages differ. */
 export const WORST = ["sent back", "changed", "new", "moved", "gone", "unchanged"];
@@ -15,15 +15,15 @@ export const by = (id) => document.getElementById(id);
 
 /** An element with attributes and children; strings become text. */
 export function el(name, attributes = {}, ...children) {
-  const made = document.createElement(name);
+  const element = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
-    if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
-    else if (key === "style") Object.assign(made.style, value);
-    else made.setAttribute(key, value === true ? "" : value);
+    if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    else if (key === "style") Object.assign(element.style, value);
+    else element.setAttribute(key, value === true ? "" : value);
   }
-  made.append(...children.filter((child) => child !== null && child !== undefined));
-  return made;
+  element.append(...children.filter((child) => child !== null && child !== undefined));
+  return element;
 }
 
 /** A small drawing that goes with a word; it says nothing itself. */
@@ -80,10 +80,14 @@ export function when(at) {
 /** A bar of how many pages are in each state; the words beside it say the same. */
 export function fillBar(bar, counts) {
   const whole = Object.values(counts ?? {}).reduce((sum, some) => sum + some, 0);
-  bar.replaceChildren(...WORST.toReversed().filter((state) => counts?.[state]).map((state) =>
-    el("span", {
-      class: state.replace(" ", "-"),
-      style: { width: `${(100 * counts[state]) / whole}%` },
-    })));
+  bar.replaceChildren(
+    ...WORST.toReversed()
+      .filter((state) => counts?.[state])
+      .map((state) =>
+        el("span", {
+          class: state.replace(" ", "-"),
+          style: { width: `${(100 * counts[state]) / whole}%` },
+        }),
+      ),
+  );
 }
-

@@ -8,6 +8,7 @@ if (token) {
     body: JSON.stringify({ token }),
   });
   if (answer.ok) location.reload();
-  else document.getElementById("why").textContent =
-    "This address is from an earlier desk. Take the one its terminal shows now.";
+  else
+    document.getElementById("why").textContent =
+      "This address belongs to an earlier desk. Use the one its terminal shows now.";
 }

@@ -12,8 +12,14 @@ function stateOf(set) {
     }
   }
   if (set.findings) {
-    counts.append(el("span", { class: "badge finding" }, sign("finding"),
-      count(set.findings, "finding", "findings")));
+    counts.append(
+      el(
+        "span",
+        { class: "badge finding" },
+        sign("finding"),
+        count(set.findings, "finding", "findings"),
+      ),
+    );
   }
   return counts;
 }
@@ -21,11 +27,18 @@ function stateOf(set) {
 function row(set) {
   const bar = el("div", { class: "bar", "aria-hidden": "true" });
   fillBar(bar, set.counts);
-  return el("li", {},
-    el("a", { href: `/set/${set.name}` },
+  return el(
+    "li",
+    {},
+    el(
+      "a",
+      { href: `/set/${set.name}` },
       el("span", { class: "name" }, set.paper ? `${set.binder} on ${set.paper}` : set.name),
-      el("span", { class: "amount" }, `${set.language ?? ""} · ${set.amount ?? ""}`)),
-    bar, stateOf(set));
+      el("span", { class: "amount" }, `${set.language ?? ""} · ${set.amount ?? ""}`),
+    ),
+    bar,
+    stateOf(set),
+  );
 }
 
 function show(season) {
@@ -35,11 +48,23 @@ function show(season) {
     periods.set(set.period ?? "Not built", sets);
     sets.set(set.title ?? set.name, [...(sets.get(set.title ?? set.name) ?? []), set]);
   }
-  by("periods").replaceChildren(...[...periods].map(([period, sets], number) =>
-    el("section", { "aria-labelledby": `period-${number}` },
-      el("h2", { id: `period-${number}`, dir: "auto" }, period),
-      ...[...sets].map(([title, editions]) => el("div", { class: "product" },
-        el("h3", { dir: "auto" }, title), el("ul", {}, ...editions.map(row)))))));
+  by("periods").replaceChildren(
+    ...[...periods].map(([period, sets], number) =>
+      el(
+        "section",
+        { "aria-labelledby": `period-${number}` },
+        el("h2", { id: `period-${number}`, dir: "auto" }, period),
+        ...[...sets].map(([title, editions]) =>
+          el(
+            "div",
+            { class: "product" },
+            el("h3", { dir: "auto" }, title),
+            el("ul", {}, ...editions.map(row)),
+          ),
+        ),
+      ),
+    ),
+  );
   const passed = season.sets.filter((set) => set.passed).length;
   const compared = season.sets.filter((set) => set.counts).length;
   const findings = season.sets.reduce((sum, set) => sum + (set.findings ?? 0), 0);
@@ -73,5 +98,5 @@ async function refresh() {
   clearTimeout(timer);
   timer = setTimeout(refresh, pause);
 }
-document.addEventListener("news", refresh);
+document.addEventListener("updates", refresh);
 refresh();

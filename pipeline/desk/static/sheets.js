@@ -3,7 +3,8 @@ import { ask, by, say } from "./common.js";
 const list = by("sheets");
 const EXPLAINED = {
   sides: "Side 1 and side 2 as the printer gets them.",
-  light: "Side 1 with side 2 shining through, turned over as the sheet is: crop, fold and punch " +
+  light:
+    "Side 1 with side 2 shining through, turned over as the sheet is: crop, fold and punch " +
     "marks of both sides must meet.",
 };
 
@@ -29,9 +30,9 @@ for (const input of document.querySelectorAll("[name=mode]")) {
   input.addEventListener("change", show);
 }
 by("light").addEventListener("input", show);
-// Drawn anew: the same sheets get their new pictures where they are.
+// Built again: the same sheets get their new pictures where they are.
 let shown = by("main").dataset.files;
-document.addEventListener("news", async ({ detail }) => {
+document.addEventListener("updates", async ({ detail }) => {
   const now = detail.files?.[by("main").dataset.set];
   if (!now || now === shown) return;
   shown = now;

@@ -1,5 +1,16 @@
 import {
-  STATES, WORST, ask, badge, by, count, el, fillBar, say, send, sign, when,
+  STATES,
+  WORST,
+  ask,
+  badge,
+  by,
+  count,
+  el,
+  fillBar,
+  say,
+  send,
+  sign,
+  when,
 } from "./common.js";
 
 const NAME = by("main").dataset.set;
@@ -38,23 +49,34 @@ function drawList() {
   const items = set.views.map((one, index) => {
     const findings = one.pages.reduce((sum, key) => sum + set.pages[key].findings.length, 0);
     const state = one.pages.length ? worst(one.pages) : "unchanged";
-    return el("li", {},
-      el("button", {
-        type: "button",
-        "aria-current": index === at ? "true" : null,
-        onclick: () => turnTo(index),
-      },
+    return el(
+      "li",
+      {},
+      el(
+        "button",
+        {
+          type: "button",
+          "aria-current": index === at ? "true" : null,
+          onclick: () => turnTo(index),
+        },
         el("span", { class: "title", dir: "auto" }, one.title),
         el("span", { class: "kinds" }, one.kinds),
-        el("span", { class: "state" }, one.pages.length ? badge(state) : "",
-          findings ? el("span", { class: "badge finding" }, sign("finding"), `${findings}`) : null)));
+        el(
+          "span",
+          { class: "state" },
+          one.pages.length ? badge(state) : "",
+          findings ? el("span", { class: "badge finding" }, sign("finding"), `${findings}`) : null,
+        ),
+      ),
+    );
   });
   const focused = [...list.querySelectorAll("button")].indexOf(document.activeElement);
   list.replaceChildren(...items);
   if (focused >= 0) list.children[focused]?.firstChild.focus();
   const current = list.querySelector("[aria-current]");
   if (current) {
-    const room = list.getBoundingClientRect(), place = current.getBoundingClientRect();
+    const room = list.getBoundingClientRect();
+    const place = current.getBoundingClientRect();
     if (place.top < room.top || place.bottom > room.bottom) {
       list.scrollTop += place.top - room.top - room.height / 3;
     }
@@ -70,18 +92,30 @@ function drawProgress() {
   if (!set.counts) text.textContent = `Comparing ${count(whole, "page", "pages")}…`;
   else if (set.passed) text.replaceChildren(badge("unchanged", "Passed for press"));
   else {
-    text.replaceChildren(`${set.counts.unchanged} of ${count(whole, "page", "pages")} passed`,
-      ...WORST.filter((state) => state !== "unchanged" && set.counts[state])
-        .map((state) => badge(state, `${set.counts[state]} ${STATES[state]}`)));
+    text.replaceChildren(
+      `${set.counts.unchanged} of ${count(whole, "page", "pages")} passed`,
+      ...WORST.filter((state) => state !== "unchanged" && set.counts[state]).map((state) =>
+        badge(state, `${set.counts[state]} ${STATES[state]}`),
+      ),
+    );
   }
   fillBar(by("bar"), set.counts);
+  by("pass-set").disabled = set.passed === true;
+  by("send-set").disabled = false;
+}
+
+function drawSetNote() {
   const note = by("set-note");
   note.hidden = !set.sent_back;
   if (set.sent_back) {
-    const since = set.sent_back.stands ? "" : " It was built anew since.";
-    note.textContent = `Set sent back by ${set.sent_back.by}, ${when(set.sent_back.at)}: ` +
+    const since = set.sent_back.stands ? "" : " It was built again since.";
+    note.textContent =
+      `Set sent back by ${set.sent_back.by}, ${when(set.sent_back.at)}: ` +
       `“${set.sent_back.note}”${since}`;
   }
+}
+
+function drawPassMoved() {
   const moved = movedKeys();
   const button = by("pass-moved");
   button.hidden = moved.length === 0;
@@ -89,23 +123,36 @@ function drawProgress() {
   button.textContent = moved.every((key) => set.pages[key].state === "moved")
     ? `Pass the ${moved.length} that only moved`
     : `Pass the ${moved.length} that look as passed elsewhere${other}`;
-  by("pass-set").disabled = set.passed === true;
-  by("send-set").disabled = false;
+}
+
+/** What concerns the set as a whole: findings on none of its pages, pages it no longer has. */
+function drawElsewhere() {
   const elsewhere = by("elsewhere");
   elsewhere.hidden = !set.elsewhere.length && !set.gone.length;
   elsewhere.replaceChildren(
     ...(set.elsewhere.length
-      ? [el("h2", {}, "In the set as a whole"), findingList(set.elsewhere, 0)] : []),
+      ? [el("h2", {}, "In the set as a whole"), findingList(set.elsewhere, 0)]
+      : []),
     ...(set.gone.length
-      ? [el("h2", {}, "Gone since it was passed"),
-         el("ul", {}, ...set.gone.map((page) => el("li", { dir: "auto" }, page.label || page.key)))]
-      : []));
+      ? [
+          el("h2", {}, "Gone since it was passed"),
+          el(
+            "ul",
+            {},
+            ...set.gone.map((page) => el("li", { dir: "auto" }, page.label || page.key)),
+          ),
+        ]
+      : []),
+  );
 }
 
 function movedKeys() {
   return Object.values(set.pages)
-    .filter((page) => page.state === "moved"
-      || ((page.twin || page.came_from) && !["sent back", "unchanged"].includes(page.state)))
+    .filter(
+      (page) =>
+        page.state === "moved" ||
+        ((page.twin || page.came_from) && !["sent back", "unchanged"].includes(page.state)),
+    )
     .map((page) => page.key);
 }
 
@@ -113,18 +160,24 @@ function movedKeys() {
 
 /** A box with the spread's proportions, at the size asked for. */
 function board(...children) {
-  const box = el("div", {
-    class: "board",
-    style: { aspectRatio: `${set.width_mm} / ${set.height_mm}` },
-  }, ...children);
+  const box = el(
+    "div",
+    {
+      class: "board",
+      style: { aspectRatio: `${set.width_mm} / ${set.height_mm}` },
+    },
+    ...children,
+  );
   if (zoom !== "fit") box.style.width = `${set.width_mm * Number(zoom)}mm`;
   return box;
 }
 
 function place(element, x, y, width, height) {
   Object.assign(element.style, {
-    left: percent(x, set.width_mm), top: percent(y, set.height_mm),
-    width: percent(width, set.width_mm), height: percent(height, set.height_mm),
+    left: percent(x, set.width_mm),
+    top: percent(y, set.height_mm),
+    width: percent(width, set.width_mm),
+    height: percent(height, set.height_mm),
   });
   return element;
 }
@@ -146,7 +199,9 @@ function spreadPicture(flaps) {
   if (resolution() === 240) {
     // Until the enlarged one is there the coarser one is shown.
     const fine = new Image();
-    fine.onload = () => { image.src = fine.src; };
+    fine.onload = () => {
+      image.src = fine.src;
+    };
     fine.src = viewPicture(at, flaps, 240);
   }
   return image;
@@ -159,16 +214,18 @@ async function fetchFirst(fresh) {
   ready.clear();
   if (mode !== "now" || !fresh.views[at]) return;
   const addresses = shownFlaps().map((flaps) => viewPicture(at, flaps, quick(), fresh.views));
-  await Promise.all(addresses.map(async (address) => {
-    const image = new Image();
-    image.src = address;
-    try {
-      await image.decode();
-      ready.set(address, image);
-    } catch {
-      // It is asked for again when it is shown.
-    }
-  }));
+  await Promise.all(
+    addresses.map(async (address) => {
+      const image = new Image();
+      image.src = address;
+      try {
+        await image.decode();
+        ready.set(address, image);
+      } catch {
+        // It is asked for again when it is shown.
+      }
+    }),
+  );
 }
 
 const shownFlaps = () => (view().flaps.some((side) => shut[side]) ? ["open", "shut"] : ["open"]);
@@ -184,8 +241,8 @@ function drawNow() {
     if (!shut[side]) continue;
     const over = spreadPicture("shut");
     const rings = (100 * set.rings_mm) / set.width_mm;
-    over.style.clipPath = side === "left"
-      ? `inset(0 ${100 - rings}% 0 0)` : `inset(0 0 0 ${rings}%)`;
+    over.style.clipPath =
+      side === "left" ? `inset(0 ${100 - rings}% 0 0)` : `inset(0 0 0 ${rings}%)`;
     box.append(over);
   }
   for (const page of pages()) {
@@ -212,10 +269,16 @@ function flapButton(page) {
   const open = left ? x : edge;
   const folded = left ? edge : edge - page.flap_mm;
   const button = el("button", {
-    type: "button", class: `flap ${side}`, "aria-pressed": String(shut[side]),
+    type: "button",
+    class: `flap ${side}`,
+    "aria-pressed": String(shut[side]),
     "aria-label": `${left ? "Left" : "Right"} flap shut`,
     title: shut[side] ? "Open the flap" : "Shut the flap",
-    onclick: () => { shut[side] = !shut[side]; draw(); refocus(`.flap.${side}`); },
+    onclick: () => {
+      shut[side] = !shut[side];
+      draw();
+      refocus(`.flap.${side}`);
+    },
   });
   return place(button, shut[side] ? folded : open, y, page.flap_mm, page.page_mm[1]);
 }
@@ -229,11 +292,17 @@ function pin(page, finding, index) {
   const [left, top, width, height] = finding.place;
   const number = String(index + 1);
   const frame = place(el("div", { class: "frame" }), x + left, y + top, width, height);
-  const dot = el("button", {
-    type: "button", class: "pin", "aria-label": `Finding ${number}: ${finding.message}`,
-    title: finding.message,
-    onclick: () => by(`finding-${page.key}-${index}`).focus(),
-  }, number);
+  const dot = el(
+    "button",
+    {
+      type: "button",
+      class: "pin",
+      "aria-label": `Finding ${number}: ${finding.message}`,
+      title: finding.message,
+      onclick: () => by(`finding-${page.key}-${index}`).focus(),
+    },
+    number,
+  );
   dot.style.left = percent(x + left, set.width_mm);
   dot.style.top = percent(y + top, set.height_mm);
   return [frame, dot];
@@ -297,29 +366,45 @@ function drawStage() {
     difference: () => [lay("difference")],
   }[mode]();
   stage.replaceChildren(...drawn);
-  const caption = by("caption");
-  caption.replaceChildren();
-  if (mode === "blink") {
-    caption.append("Now and as passed in turn. ", el("button", {
-      type: "button", "aria-pressed": String(held),
-      onclick: (event) => {
-        held = !held;
-        setBlinking(!held);
-        event.target.setAttribute("aria-pressed", String(held));
-      },
-    }, "Hold"), " ", el("button", { type: "button", onclick: swap }, "Swap ", el("kbd", {}, "X")));
-  } else if (mode === "difference") {
-    caption.append(
-      el("span", { class: "ink lost" }), " only as passed   ",
-      el("span", { class: "ink added" }), " only now   ",
-      el("span", { class: "ink both" }), " in both");
-  } else if (zoom !== "fit") {
-    caption.append(zoom === "1"
-      ? "True size where the screen says truly how large it is; lay a ruler on it."
-      : "Four times true size.");
-  }
+  by("caption").replaceChildren(...caption());
   preload();
   if (document.body.dataset.watching !== undefined) askVersion().catch(() => {});
+}
+
+function caption() {
+  if (mode === "blink") {
+    const hold = el(
+      "button",
+      {
+        type: "button",
+        "aria-pressed": String(held),
+        onclick: () => {
+          held = !held;
+          setBlinking(!held);
+          hold.setAttribute("aria-pressed", String(held));
+        },
+      },
+      "Hold",
+    );
+    const change = el("button", { type: "button", onclick: swap }, "Swap ", el("kbd", {}, "X"));
+    return ["Now and as passed in turn. ", hold, " ", change];
+  }
+  if (mode === "difference") {
+    const ink = (kind) => el("span", { class: `ink ${kind}` });
+    const gap = "   ";
+    return [
+      ink("lost"),
+      ` only as passed${gap}`,
+      ink("added"),
+      ` only now${gap}`,
+      ink("both"),
+      " in both",
+    ];
+  }
+  if (zoom === "1") {
+    return ["True size if your screen reports its size correctly; hold a ruler to it."];
+  }
+  return zoom === "4" ? ["Four times true size."] : [];
 }
 
 /** The neighbours' pictures, so that turning over takes no time. */
@@ -332,19 +417,33 @@ function preload() {
 // The cards below: how each page stands
 
 function findingList(findings, key) {
-  return el("ol", { class: "findings" }, ...findings.map((finding, index) =>
-    el("li", { id: `finding-${key}-${index}`, tabindex: "-1" },
-      el("span", { class: "badge finding" }, sign("finding"), finding.severity), " ",
-      el("span", { dir: "auto" }, finding.message),
-      finding.remedy ? el("span", { class: "remedy", dir: "auto" }, `; ${finding.remedy}`) : null)));
+  return el(
+    "ol",
+    { class: "findings" },
+    ...findings.map((finding, index) =>
+      el(
+        "li",
+        { id: `finding-${key}-${index}`, tabindex: "-1" },
+        el("span", { class: "badge finding" }, sign("finding"), finding.severity),
+        " ",
+        el("span", { dir: "auto" }, finding.message),
+        finding.remedy ? el("span", { class: "remedy", dir: "auto" }, `; ${finding.remedy}`) : null,
+      ),
+    ),
+  );
 }
 
 function card(page) {
   const lines = [];
   if (page.state === "sent back" || page.back) {
     const mended = page.state === "sent back" ? "" : " It changed since.";
-    lines.push(el("p", { class: "note", dir: "auto" },
-      `Sent back by ${page.back.by}, ${when(page.back.at)}: “${page.back.note}”${mended}`));
+    lines.push(
+      el(
+        "p",
+        { class: "note", dir: "auto" },
+        `Sent back by ${page.back.by}, ${when(page.back.at)}: “${page.back.note}”${mended}`,
+      ),
+    );
   }
   if (page.passed) {
     const word = page.state === "unchanged" ? "Passed" : "Last passed";
@@ -359,23 +458,29 @@ function card(page) {
     lines.push(words);
     tellDifference(page, words);
   }
-  return el("section", { class: "card", "aria-label": `${page.side} page` },
+  return el(
+    "section",
+    { class: "card", "aria-label": `${page.side} page` },
     el("h3", {}, badge(page.state), el("span", { dir: "auto" }, page.kind)),
     el("p", { class: "place" }, `${page.side} page · ${page.where}`),
-    ...lines, page.findings.length ? findingList(page.findings, page.key) : null);
+    ...lines,
+    page.findings.length ? findingList(page.findings, page.key) : null,
+  );
 }
 
 async function tellDifference(page, into) {
   try {
-    const told = await ask(`/api/set/${NAME}/difference/${page.key}`);
-    if (!told.kept) into.textContent = "What was passed was not kept here, so only that it changed is known.";
+    const answer = await ask(`/api/set/${NAME}/difference/${page.key}`);
+    if (!answer.kept)
+      into.textContent =
+        "No picture of what was passed was kept here, so all that is known is that it changed.";
     else {
       const words = (list) => list.map((word) => `“${word}”`).join(", ");
       into.textContent = [
-        told.lost.length ? `No longer there: ${words(told.lost)}.` : "",
-        told.added.length ? `New: ${words(told.added)}.` : "",
-        !told.lost.length && !told.added.length ? "The same words, drawn differently." : "",
-        told.pixels ? ` ${count(told.pixels, "pixel differs", "pixels differ")}.` : "",
+        answer.lost.length ? `No longer there: ${words(answer.lost)}.` : "",
+        answer.added.length ? `New: ${words(answer.added)}.` : "",
+        !answer.lost.length && !answer.added.length ? "The same words, drawn differently." : "",
+        answer.pixels ? ` ${count(answer.pixels, "pixel differs", "pixels differ")}.` : "",
       ].join(" ");
     }
   } catch (problem) {
@@ -405,12 +510,14 @@ function draw(stageToo = true) {
   const last = set.views.length - 1 - first;
   by("previous").disabled = at === first;
   by("next").disabled = at === last;
-  const some = view().flaps.length > 0;
-  const all = some && view().flaps.every((side) => shut[side]);
-  by("flaps").disabled = !some || mode !== "now";
+  const all = view().flaps.length > 0 && view().flaps.every((side) => shut[side]);
+  by("flaps").disabled = !view().flaps.length || mode !== "now";
   by("flaps").setAttribute("aria-pressed", String(all));
   drawList();
   drawProgress();
+  drawSetNote();
+  drawPassMoved();
+  drawElsewhere();
   if (stageToo) drawStage();
   drawCards();
 }
@@ -422,7 +529,9 @@ function turnTo(index) {
   closeNote();
   draw();
   by("stage").scrollTo(0, 0);
-  say(`${view().title}, ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`);
+  say(
+    `${view().title}, ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`,
+  );
 }
 
 /** To the left or right in the binder; a binder bound on the right is read the other way. */
@@ -430,8 +539,9 @@ const turn = (step) => turnTo(at + (set.right_bound ? -step : step));
 
 function nextOpen() {
   const order = set.views.map((_, index) => (at + 1 + index) % set.views.length);
-  const found = order.find((index) => set.views[index].pages.length
-    && worst(set.views[index].pages) !== "unchanged");
+  const found = order.find(
+    (index) => set.views[index].pages.length && worst(set.views[index].pages) !== "unchanged",
+  );
   if (found === undefined) say("Everything is passed.");
   else if (found === at) draw();
   else turnTo(found);
@@ -453,8 +563,10 @@ function setZoom(value) {
   zoom = value;
   document.querySelector(`[name=zoom][value="${value}"]`).checked = true;
   draw();
-  stage.scrollTo(middle[0] * stage.scrollWidth - stage.clientWidth / 2,
-    middle[1] * stage.scrollHeight - stage.clientHeight / 2);
+  stage.scrollTo(
+    middle[0] * stage.scrollWidth - stage.clientWidth / 2,
+    middle[1] * stage.scrollHeight - stage.clientHeight / 2,
+  );
 }
 
 function toggleFlaps() {
@@ -484,8 +596,7 @@ function askWho() {
       const name = dialog.returnValue === "do" ? by("who-name").value.trim() : "";
       if (name) {
         const year = 365 * 24 * 60 * 60;
-        document.cookie =
-          `${NAME_COOKIE}${encodeURIComponent(name)}; max-age=${year}; path=/; samesite=strict`;
+        document.cookie = `${NAME_COOKIE}${encodeURIComponent(name)}; max-age=${year}; path=/; samesite=strict`;
       }
       resolve(name);
     };
@@ -494,7 +605,7 @@ function askWho() {
 }
 
 async function decide(body, done) {
-  const name = who() || await askWho();
+  const name = who() || (await askWho());
   if (!name) return false;
   decisions += 1;
   try {
@@ -539,7 +650,9 @@ async function sendView() {
     return;
   }
   const sent = await decide(
-    { verdict: "send back", pages: view().pages, note }, `${view().title}: sent back`);
+    { verdict: "send back", pages: view().pages, note },
+    `${view().title}: sent back`,
+  );
   if (sent) {
     closeNote();
     by("stage").focus();
@@ -549,10 +662,12 @@ async function sendView() {
 function askWhole(passing) {
   const dialog = by("whole-set");
   const open = Object.values(set.pages).filter((page) => page.state !== "unchanged").length;
+  const found = set.findings
+    ? ` The proof has ${count(set.findings, "finding", "findings")} in this set.`
+    : "";
   by("whole-title").textContent = passing ? "Pass the whole set?" : "Send the set back?";
   by("whole-text").textContent = passing
-    ? `${count(open, "page is", "pages are")} not passed yet.` + (set.findings
-      ? ` The proof has ${count(set.findings, "finding", "findings")} in this set.` : "")
+    ? `${count(open, "page is", "pages are")} not passed yet.${found}`
     : "Single spreads are sent back below their picture; this is for what concerns them all.";
   by("whole-note-row").hidden = passing;
   by("whole-note").value = set.sent_back?.note ?? "";
@@ -573,8 +688,8 @@ async function refresh() {
   // What was asked before a decision may be answered after it, and is old then.
   if (before !== decisions) return;
   // What the stage shows besides the pictures of now: what is pinned on it, what it is held against.
-  const pinned = (one) => JSON.stringify(
-    Object.values(one.pages).map((page) => [page.findings, page.passed?.at]));
+  const pinned = (one) =>
+    JSON.stringify(Object.values(one.pages).map((page) => [page.findings, page.passed?.at]));
   const looksTheSame = set?.views[at]?.version === fresh.views[at]?.version;
   const same = set && looksTheSame && pinned(set) === pinned(fresh);
   if (set && !looksTheSame) {
@@ -593,7 +708,8 @@ async function refresh() {
 /** Tells the desk what is on the screen, so that this comes first when drawings change. */
 function askVersion() {
   const shown = set
-    ? `?at=${at}&dpi=${quick()}&flaps=${shownFlaps().length > 1 ? "shut" : "open"}` : "";
+    ? `?at=${at}&dpi=${quick()}&flaps=${shownFlaps().length > 1 ? "shut" : "open"}`
+    : "";
   return ask(`/api/set/${NAME}/version${shown}`);
 }
 
@@ -601,7 +717,7 @@ let timer = 0;
 let looking = false;
 let lookAgain = false;
 
-/** Looks now and then whether the set was built anew, compared, or decided on at another desk. */
+/** Checks now and then whether the set was built again, compared, or decided on at another desk. */
 async function watch() {
   if (looking) {
     lookAgain = true;
@@ -612,14 +728,14 @@ async function watch() {
   try {
     do {
       lookAgain = false;
-      const told = await askVersion();
-      if (told.version === version) continue;
+      const answer = await askVersion();
+      if (answer.version === version) continue;
       const before = set?.files;
-      const new_ = await refresh();
+      const looksNew = await refresh();
       if (version && before !== set.files) {
-        say(new_ ? "Refreshed." : "The set was built anew; this spread is as it was.");
+        say(looksNew ? "Refreshed." : "The set was built again; this spread is as it was.");
       }
-      version = told.version;
+      version = answer.version;
     } while (lookAgain);
   } catch (problem) {
     complain(`The desk does not answer: ${problem.message}`);
@@ -628,15 +744,22 @@ async function watch() {
   timer = setTimeout(watch, set?.counts && set.findings !== null ? 2500 : 700);
 }
 
-document.addEventListener("news", watch);
+document.addEventListener("updates", watch);
 
 const KEYS = {
-  ArrowLeft: () => turn(-1), ArrowRight: () => turn(1),
-  n: nextOpen, f: toggleFlaps, p: passView, s: openNote, x: swap,
+  ArrowLeft: () => turn(-1),
+  ArrowRight: () => turn(1),
+  n: nextOpen,
+  f: toggleFlaps,
+  p: passView,
+  s: openNote,
+  x: swap,
   c: () => setMode(mode === "pair" ? "now" : "pair"),
   b: () => setMode(mode === "blink" ? "now" : "blink"),
   d: () => setMode(mode === "difference" ? "now" : "difference"),
-  0: () => setZoom("fit"), 1: () => setZoom("1"), 4: () => setZoom("4"),
+  0: () => setZoom("fit"),
+  1: () => setZoom("1"),
+  4: () => setZoom("4"),
   "?": () => by("keys").showModal(),
 };
 
@@ -664,19 +787,30 @@ by("next").addEventListener("click", () => turn(1));
 by("flaps").addEventListener("click", toggleFlaps);
 by("keys-open").addEventListener("click", () => by("keys").showModal());
 by("who-cancel").addEventListener("click", () => by("who").close());
-by("who-open").addEventListener("click", () => { by("keys").close(); askWho(); });
+by("who-open").addEventListener("click", () => {
+  by("keys").close();
+  askWho();
+});
 by("keys-on").checked = localStorage.getItem("single-keys") !== "off";
 by("keys-on").addEventListener("change", (event) =>
-  localStorage.setItem("single-keys", event.target.checked ? "on" : "off"));
-by("decide").addEventListener("submit", (event) => { event.preventDefault(); passView(); });
+  localStorage.setItem("single-keys", event.target.checked ? "on" : "off"),
+);
+by("decide").addEventListener("submit", (event) => {
+  event.preventDefault();
+  passView();
+});
 by("send-view").addEventListener("click", openNote);
-by("note-cancel").addEventListener("click", () => { closeNote(); by("send-view").focus(); });
+by("note-cancel").addEventListener("click", () => {
+  closeNote();
+  by("send-view").focus();
+});
 by("note-send").addEventListener("click", sendView);
 by("note").addEventListener("keydown", (event) => {
   if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) sendView();
 });
 by("pass-moved").addEventListener("click", () =>
-  decide({ verdict: "pass", pages: movedKeys() }, "Passed what only moved"));
+  decide({ verdict: "pass", pages: movedKeys() }, "Passed what only moved"),
+);
 by("pass-set").addEventListener("click", () => askWhole(true));
 by("send-set").addEventListener("click", () => askWhole(false));
 for (const input of document.querySelectorAll("[name=mode]")) {
@@ -685,6 +819,8 @@ for (const input of document.querySelectorAll("[name=mode]")) {
 for (const input of document.querySelectorAll("[name=zoom]")) {
   input.addEventListener("change", () => setZoom(input.value));
 }
-addEventListener("hashchange", () =>
-  set && turnTo((parseInt(location.hash.slice(1), 10) || 1) - 1));
+addEventListener(
+  "hashchange",
+  () => set && turnTo((parseInt(location.hash.slice(1), 10) || 1) - 1),
+);
 watch();

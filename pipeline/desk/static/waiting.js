@@ -1,6 +1,6 @@
 import { by } from "./common.js";
 
 const { set } = by("main").dataset;
-document.addEventListener("news", ({ detail }) => {
+document.addEventListener("updates", ({ detail }) => {
   if (detail.files?.[set]) location.reload();
 });

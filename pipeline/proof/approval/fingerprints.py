@@ -1,12 +1,16 @@
 """Fingerprints of pages: what a finished PDF shows on each face, in a form that can be kept.
 
 They are taken from pixels and from text read back, so a file written anew with the same pages in
-it has the same ones, whatever else changed in it.
+it has the same ones, whatever else changed in it. The pictures and words of what was passed are
+kept beside them, to hold a later page against.
 """
 
 from __future__ import annotations
 
 import hashlib
+import io
+import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -74,7 +78,7 @@ def pages_of(contents: Contents) -> Iterator[tuple[str, int, Side]]:
                 yield page_key(leaf, face), leaf, face
 
 
-def printed(pictures: SetPictures, leaf: int, face: Side) -> Printed:
+def page_as_printed(pictures: SetPictures, leaf: int, face: Side) -> Printed:
     """A page as the finished PDF shows it, whatever the resolution of ``pictures``."""
     picture = pictures.at(PRINT_DPI).face(leaf, face)
     placed = pictures.contents.find(leaf, face)
@@ -105,10 +109,14 @@ def _picture_digest(picture: Image.Image) -> str:
     return hashlib.sha256(size + picture.tobytes()).hexdigest()
 
 
+SET_FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
+"""The files of a set that its pages are read from."""
+
+
 def edition_digest(set_folder: Path) -> str:
     """A digest of all that a set's files hold; nothing shown of them can be stale under it."""
     digest = hashlib.sha256()
-    for name in (CONTENTS, "side-1.pdf", "side-2.pdf"):
+    for name in SET_FILES:
         data = (set_folder / name).read_bytes()
         digest.update(len(data).to_bytes(8, "big") + data)
     return digest.hexdigest()
@@ -128,7 +136,7 @@ def prints_of(set_folder: Path, notes: Path | None = None) -> dict[str, PagePrin
         return known
     with open_set(set_folder, PRINT_DPI) as pictures:
         taken = {
-            key: printed(pictures, leaf, face).print
+            key: page_as_printed(pictures, leaf, face).print
             for key, leaf, face in pages_of(pictures.contents)
         }
     if notes is not None:
@@ -147,3 +155,54 @@ def kept_prints(notes: Path) -> dict[str, PagePrint] | None:
 def keep_prints(notes: Path, prints: dict[str, PagePrint]) -> None:
     """Keeps fingerprints in a file."""
     write_whole(notes, _PRINTS.dump_json(prints, indent=1))
+
+
+PASSED_PICTURES = ".passed"
+"""Within the build folder."""
+
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+
+
+@dataclass(frozen=True)
+class PassedPictures:
+    """The folder in which pictures and words of passed pages are kept."""
+
+    folder: Path
+
+    def keep(self, page: Printed) -> None:
+        """Keeps what a page shows. Raises ``UserError`` when the folder cannot be written to."""
+        picture = self.picture_path(page.print.picture)
+        if picture is not None and not picture.is_file():
+            data = io.BytesIO()
+            page.picture.save(data, "PNG", compress_level=6)
+            write_whole(picture, data.getvalue())
+        words = self._path(page.print.text, ".json")
+        if words is not None and not words.is_file():
+            write_whole(words, json.dumps(page.words, ensure_ascii=False).encode())
+
+    def picture(self, digest: str) -> Image.Image | None:
+        """A page's picture as it was passed; None when it is not here."""
+        path = self.picture_path(digest)
+        if path is None or not path.is_file():
+            return None
+        with Image.open(path) as picture:
+            return picture.convert("RGB")
+
+    def words(self, digest: str) -> tuple[str, ...] | None:
+        """A page's words as they were passed; None when they are not here."""
+        path = self._path(digest, ".json")
+        try:
+            return tuple(json.loads(path.read_bytes())) if path is not None else None
+        except (OSError, ValueError):
+            return None
+
+    def picture_path(self, digest: str) -> Path | None:
+        """The file a picture is kept in, whether it is there or not; None if that isn't a digest.
+
+        >>> PassedPictures(Path("kept")).picture_path("../season") is None
+        True
+        """
+        return self._path(digest, ".png")
+
+    def _path(self, digest: str, suffix: str) -> Path | None:
+        return self.folder / f"{digest}{suffix}" if _DIGEST.fullmatch(digest) else None

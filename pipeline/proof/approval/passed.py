@@ -1,4 +1,9 @@
-"""A set as it is now, held against what was last passed: which pages are still good for press.
+"""What was passed for press, and what of it is still good for press.
+
+The record is a plain file beside the season, to be committed with it. It says of every page what
+it showed when it was last passed or sent back, by whom and when. It does not say what is passed
+*now*: that follows from holding it against the files, so a page that changes loses its pass
+without anybody having to take it away.
 
 A page keeps its pass only while it shows the same thing in the same place. What a page shows is
 its pixels and its words in the finished PDF; its place is its leaf, its sheet and its spot there.
@@ -7,23 +12,142 @@ its pixels and its words in the finished PDF; its place is its leaf, its sheet a
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Set
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Set
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 
+from pydantic import Field
+
+from pipeline.base.records import Record, change_record, read_record
 from pipeline.proof.approval.fingerprints import (
     PRINT_DPI,
     PagePrint,
+    PassedPictures,
+    Place,
     Printed,
-    edition_digest,
     pages_of,
-    prints_of,
 )
-from pipeline.proof.approval.keepsakes import Keepsakes
-from pipeline.proof.approval.record import PageRecord, SetRecord, Verdict
-from pipeline.proof.pictures.compare import Comparison, compare
 from pipeline.proof.pictures.pictures import open_set
+from pipeline.proof.read.raster import Comparison, compare
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What a page showed when it was passed or sent back; ``at`` is a time as ISO 8601 has it."""
+
+    label: str
+    picture: str
+    text: str
+    by: str
+    at: str
+    place: Place | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class PageRecord:
+    """The last time a page was passed, and the last time it was sent back since."""
+
+    passed: Verdict | None = None
+    sent_back: Verdict | None = None
+
+
+@dataclass(frozen=True)
+class SetSentBack:
+    """A whole set sent back: why, by whom, when, and which files it was about."""
+
+    note: str
+    by: str
+    at: str
+    files: str
+
+
+@dataclass(frozen=True)
+class SetRecord:
+    """What is known of a set's pages, by key, and of the set as a whole."""
+
+    pages: Mapping[str, PageRecord] = field(default_factory=dict)
+    sent_back: SetSentBack | None = None
+
+
+class PassFile(Record):
+    """All sets of a season, by their folder within the season's: ``march/running/a5-a4-en-GB``."""
+
+    sets: Mapping[str, SetRecord] = Field(default_factory=dict)
+
+    def of(self, name: str) -> SetRecord:
+        """The record of a set; an empty one for a set nobody has looked at."""
+        return self.sets.get(name, SetRecord())
+
+    def having(self, name: str, record: SetRecord) -> PassFile:
+        """The same with another record for one set."""
+        return PassFile(sets={**self.sets, name: record})
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A page somebody decides on: what it is called, and what it shows."""
+
+    label: str
+    print: PagePrint
+
+    def verdict(self, by: str, at: str, note: str = "") -> Verdict:
+        """What is written down about it."""
+        return Verdict(
+            self.label, self.print.picture, self.print.text, by, at, self.print.place, note
+        )
+
+
+def with_passed(record: SetRecord, pages: Mapping[str, Seen], by: str, at: str) -> SetRecord:
+    """A set's record once these pages are passed, which also settles what they were sent back for.
+
+    >>> seen = Seen("opening", PagePrint("p", "t", None))
+    >>> record = with_passed(SetRecord(), {"leaf-001-recto": seen}, "Ada", "2027-01-05T09:00:00Z")
+    >>> record.pages["leaf-001-recto"].passed.by
+    'Ada'
+    """
+    fresh = {key: PageRecord(passed=seen.verdict(by, at)) for key, seen in pages.items()}
+    return replace(record, pages={**record.pages, **fresh})
+
+
+def with_sent_back(
+    record: SetRecord, pages: Mapping[str, Seen], by: str, at: str, note: str
+) -> SetRecord:
+    """A set's record once these pages are sent back with a note; what was passed is remembered."""
+    fresh = {
+        key: PageRecord(record.pages.get(key, PageRecord()).passed, seen.verdict(by, at, note))
+        for key, seen in pages.items()
+    }
+    return replace(record, pages={**record.pages, **fresh})
+
+
+def pass_file(season: Path) -> Path:
+    """Where the record of a season file is.
+
+    >>> pass_file(Path("seasons/2027-spring.toml")).as_posix()
+    'seasons/2027-spring.passed.json'
+    """
+    return season.with_suffix(".passed.json")
+
+
+_REMEDY = "take it back from your last commit, or remove it and pass everything again"
+
+
+def read_pass_file(path: Path) -> PassFile:
+    """The record in a file; an empty one when there is no file yet.
+
+    Raises ``UserError`` when the file is broken, as after a merge gone wrong, or newer.
+    """
+    return read_record(path, PassFile, _REMEDY) or PassFile()
+
+
+def change_pass_file(path: Path, change: Callable[[PassFile], PassFile]) -> PassFile:
+    """Reads the record, changes it and puts it back whole; gives what it now says.
+
+    Safe with several desks at once. Raises ``UserError`` when the file cannot be read or written.
+    """
+    return change_record(path, PassFile(), change, _REMEDY)
 
 
 class State(StrEnum):
@@ -94,7 +218,7 @@ def set_state(
     ``files`` is the set's ``edition_digest``. ``redrawn`` says of pages whose pixels differ from
     the passed ones that they still look the same (see ``redrawn_alike``).
 
-    >>> from pipeline.proof.approval.record import Seen, with_passed
+    >>> from pipeline.proof.approval.passed import Seen, with_passed
     >>> march = PagePrint("pixels", "words", None)
     >>> record = with_passed(SetRecord(), {"a": Seen("March", march)}, "Ada", "2027-01-05")
     >>> [page.state.value for page in set_state(record, {"a": march, "b": march}, "").pages]
@@ -167,7 +291,7 @@ class Difference:
         return self.picture is not None and self.picture.same and same_words
 
 
-def difference(passed: Verdict, now: Printed, kept: Keepsakes) -> Difference:
+def difference(passed: Verdict, now: Printed, kept: PassedPictures) -> Difference:
     """Holds a page against its kept picture and words."""
     picture, words = kept.picture(passed.picture), kept.words(passed.text)
     if picture is None or words is None:
@@ -181,30 +305,17 @@ def difference(passed: Verdict, now: Printed, kept: Keepsakes) -> Difference:
     )
 
 
-def compare_set(
-    set_folder: Path, record: SetRecord, kept: Keepsakes, notes: Path | None = None
-) -> SetState:
-    """A built set held against its record, everything taken from its finished PDFs.
-
-    ``notes`` is a file to keep fingerprints in (see ``prints_of``). Raises ``UserError`` when the
-    folder is not a whole set.
-    """
-    prints = prints_of(set_folder, notes)
-    redrawn = redrawn_alike(set_folder, record, prints, kept, {})
-    return set_state(record, prints, edition_digest(set_folder), redrawn)
-
-
 def redrawn_alike(
     set_folder: Path,
     record: SetRecord,
     prints: Mapping[str, PagePrint],
-    kept: Keepsakes,
+    kept: PassedPictures,
     known: dict[tuple[str, str], bool],
 ) -> dict[str, bool]:
     """Pages whose pixels are not quite those that were passed: whether they look the same.
 
     Another build of a drawing library rounds differently; nobody should have to look at a page
-    again for that. Told only where the words are the same and the passed picture was kept.
+    again for that. Only asked where the words are the same and the passed picture was kept.
     ``known`` keeps the answers by the digests of the two pictures.
     """
     pairs = {

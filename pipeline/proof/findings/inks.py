@@ -15,9 +15,8 @@ from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.impose.sheet import Placement
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding
-from pipeline.proof.read.coverage import INK_DPI
 from pipeline.proof.read.objects import Paint, Painted, points_of
-from pipeline.proof.read.raster import area_picture
+from pipeline.proof.read.raster import INK_DPI, area_picture
 
 _RULE_MM = 25.0
 """A straight line so long is ruled; what is shorter is drawn."""

@@ -1,9 +1,12 @@
-"""Pictures of a set: its sheets as printed, its spreads as they lie in the binder."""
+"""Pictures of a set: its sheets as printed, its spreads as they lie in the binder, its dates."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import datetime as dt
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import pypdfium2 as pdfium
@@ -11,20 +14,17 @@ from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.impose.contents import (
-    Contents,
-    fore_edge_on_right,
-    other_face,
-    read_contents,
-)
+from pipeline.impose.contents import Contents, fore_edge_on_right, other_face, read_contents
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
+from pipeline.plan.words import Words
 from pipeline.proof.pictures.scene import Scene
 from pipeline.proof.read.raster import area_picture, opened, page_picture, pixels
+from pipeline.proof.read.text import LeafText, on_leaves, read_pieces
 
 # Lengths of the scene that pictures show: chosen by eye, they stand in no printed file.
 MARGIN_MM = 13.0
-"""Desk around the paper."""
+"""Table around the paper."""
 SHEET_MARGIN_MM = 6.0
 """Desk around a whole sheet."""
 GAP_MM = 7.0
@@ -35,6 +35,16 @@ _FOLD_MM = 1.6
 """How far a shut fold shades the paper."""
 _BEND_MM = 13.0
 """How far from the binding edge the paper bends towards the rings."""
+
+
+View = tuple[int | None, int | None]
+"""What one sees at once: the leaf whose verso is seen, and the leaf whose recto is."""
+
+
+def view_faces(view: View) -> list[tuple[int, Side]]:
+    """The faces one sees in a view, leaf and side, verso first."""
+    faces = zip(view, (Side.VERSO, Side.RECTO), strict=True)
+    return [(leaf, face) for leaf, face in faces if leaf is not None]
 
 
 class SetPictures:
@@ -63,7 +73,7 @@ class SetPictures:
         return page_picture(self.page(sheet, side), self.dpi)
 
     def sheet(self, sheet: int, side: SheetSide) -> Image.Image:
-        """A side of a sheet as paper on a desk."""
+        """A side of a sheet as paper on a table."""
         picture = self.side(sheet, side)
         note = self.contents.sheets[sheet]
         scene = Scene(
@@ -93,16 +103,14 @@ class SetPictures:
         page = self.page(placed.sheet, placed.side)
         return area_picture(page, on_sheet, self.dpi, placed.placement.turned)
 
-    def corner(self, leaf: int, face: Side) -> tuple[float, float]:
-        """Where in a view the top left of a face's flat area lies, flap open, mm."""
-        flap = self.contents.leaves[leaf].flap_mm
-        rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
+    def page_x_mm(self, face: Side) -> float:
+        """How far from a view's left edge the closed page on this side of the rings begins, mm."""
         if fore_edge_on_right(face, self.contents.binding):
-            return rings + GAP_MM / 2, MARGIN_MM
-        return rings - GAP_MM / 2 - self.contents.binder.width_mm - flap, MARGIN_MM
+            return MARGIN_MM + self.reach_mm[0] + GAP_MM
+        return MARGIN_MM + self.reach_mm[0] - self.contents.binder.width_mm
 
     @property
-    def views(self) -> tuple[tuple[int | None, int | None], ...]:
+    def views(self) -> tuple[View, ...]:
         """What one sees leafing through: the first page, every spread, the last page.
 
         Each is the leaf whose verso and the leaf whose recto are seen. A blank first or last page
@@ -134,15 +142,14 @@ class SetPictures:
     def view(self, first: int | None, second: int | None, shut: bool = False) -> Image.Image:
         """The verso of leaf ``first`` beside the recto of leaf ``second``, as in the binder.
 
-        Where one is ``None`` there is the bare desk: so it looks before the first leaf and behind
+        Where one is ``None`` the table is bare: so it looks before the first leaf and behind
         the last, where no rings are drawn either.
         """
         binder = self.contents.binder
         rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
         scene = Scene(self.view_width_mm, binder.height_mm + 2 * MARGIN_MM, self.dpi)
-        for leaf, face in ((first, Side.VERSO), (second, Side.RECTO)):
-            if leaf is not None:
-                self._lay(scene, leaf, face, rings, shut)
+        for leaf, face in view_faces((first, second)):
+            self._lay(scene, leaf, face, rings, shut)
         if first is None or second is None:
             return scene.image
         reach = GAP_MM / 2 + binder.holes.edge_mm
@@ -176,7 +183,7 @@ class SetPictures:
 
     @property
     def view_width_mm(self) -> float:
-        """Across every view of the set: its widest pages, the rings and the desk around, mm."""
+        """Across every view of the set: its widest pages, the rings and the table around, mm."""
         return sum(self.reach_mm) + GAP_MM + 2 * MARGIN_MM
 
     def _lay(self, scene: Scene, leaf: int, face: Side, rings: float, shut: bool) -> None:
@@ -239,3 +246,126 @@ def open_set(set_folder: Path, dpi: float) -> Iterator[SetPictures]:
                     "build the set again",
                 )
         yield SetPictures(contents, (first, second), dpi)
+
+
+STRIP_DPI = 260.0
+"""Enough to tell 3 from 8 in the smallest figures."""
+_AROUND_MM = 1.6
+_SAME_SIZE = 1.2
+"""Figures up to this many times larger count as one size."""
+_FAR_MM = 70.0
+"""A day's name further from its figure than this belongs to another."""
+_LINE_MM = 8.0
+"""Name and figure further apart in height are cut out each from its own top."""
+
+
+@dataclass(frozen=True)
+class DateCut:
+    """A day of a spread and the pieces of text that show it: its name and its figure.
+
+    Either is None where nothing of the kind stands on the spread's pages.
+    """
+
+    date: dt.date
+    name: LeafText | None
+    figure: LeafText | None
+
+    @property
+    def pieces(self) -> list[LeafText]:
+        """What there is of the two."""
+        return [piece for piece in (self.name, self.figure) if piece]
+
+    @property
+    def text(self) -> str:
+        """What was read."""
+        return " ".join(piece.text for piece in self.pieces)
+
+    @property
+    def width_mm(self) -> float:
+        """How wide its picture is."""
+        return sum(piece.box.width + 2 * _AROUND_MM for piece in self.pieces)
+
+
+def date_cuts(pictures: SetPictures, view: View, words: Words) -> tuple[DateCut, ...]:
+    """The days the pages of a view are about, each with the text that shows it.
+
+    A date is found by its figure: of all sizes in which the days of a spread stand there, the one
+    in which most of them do, and of several such the largest. So neither a week's number nor a
+    small month in a corner is taken for a day. The day's name is looked for by what CLDR calls it.
+    """
+    dates: list[dt.date] = []
+    texts: list[LeafText] = []
+    for leaf, face in view_faces(view):
+        page = pictures.contents.leaves[leaf].page(face)
+        placed = pictures.contents.find(leaf, face)
+        if page is None or placed is None:
+            continue
+        dates.extend(date for date in page.dates if date not in dates)
+        pieces = read_pieces(pictures.page(placed.sheet, placed.side))
+        texts.extend(on_leaves(pieces, [placed.placement], placed.sheet, placed.side))
+    figures = _figures(sorted(dates), texts, words)
+    return tuple(
+        DateCut(date, _name(date, figures.get(date), texts, words), figures.get(date))
+        for date in sorted(dates)
+    )
+
+
+def cut_picture(pictures: SetPictures, cut: DateCut) -> Image.Image | None:
+    """A day's name and figure side by side, as they stand on the page, enlarged; None without."""
+    if not cut.pieces:
+        return None
+    fine = pictures.at(STRIP_DPI)
+    strips = [fine.face_area(p.leaf, p.face, p.box.grown(_AROUND_MM)) for p in cut.pieces]
+    lower = [piece.box.y - min(piece.box.y for piece in cut.pieces) for piece in cut.pieces]
+    on_one_line = max(lower) <= _LINE_MM
+    drops = [pixels(mm, STRIP_DPI) if mm > 0 and on_one_line else 0 for mm in lower]
+    height = max(strip.height + drop for strip, drop in zip(strips, drops, strict=True))
+    board = Image.new("RGB", (sum(strip.width for strip in strips), height), "white")
+    x = 0
+    for strip, drop in zip(strips, drops, strict=True):
+        board.paste(strip, (x, drop))
+        x += strip.width
+    return board
+
+
+def _figures(
+    dates: Sequence[dt.date], texts: Iterable[LeafText], words: Words
+) -> dict[dt.date, LeafText]:
+    """For each day the piece of text that has its figure, all in one size."""
+    having = [
+        (date, piece)
+        for date in dates
+        for piece in texts
+        if words.number(date.day) in re.findall(r"\d+", piece.text)
+    ]
+    best: dict[dt.date, LeafText] = {}
+    for _, measure in sorted(having, key=lambda one: -one[1].box.height):
+        height = measure.box.height
+        alike: dict[dt.date, LeafText] = {}
+        for date, piece in having:
+            if height / _SAME_SIZE <= piece.box.height <= height * _SAME_SIZE:
+                alike.setdefault(date, piece)
+        if len(alike) > len(best):
+            best = alike
+    return best
+
+
+def _name(
+    date: dt.date, figure: LeafText | None, texts: Iterable[LeafText], words: Words
+) -> LeafText | None:
+    """The piece that is the day's name, the nearest to its figure if there are several."""
+    forms = {form.casefold() for form in words.day_name(date) if len(form) > 1}
+    named = [piece for piece in texts if piece.text.casefold() in forms]
+    if figure is not None:
+        named = [piece for piece in named if _apart(piece, figure) < _FAR_MM]
+        return min(named, key=lambda piece: _apart(piece, figure), default=None)
+    return named[0] if named else None
+
+
+def _apart(one: LeafText, other: LeafText) -> float:
+    """How far two pieces are apart, mm; pieces of two pages are out of reach of each other."""
+    if (one.leaf, one.face) != (other.leaf, other.face):
+        return 1000.0
+    across = max(one.box.x - other.box.right, other.box.x - one.box.right, 0.0)
+    down = max(one.box.y - other.box.bottom, other.box.y - one.box.bottom, 0.0)
+    return across + 3 * down

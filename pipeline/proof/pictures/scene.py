@@ -1,4 +1,4 @@
-"""Paper on a desk: ground, shadows, punched holes and rings, with a light hand.
+"""Paper on a table: ground, shadows, punched holes and rings, with a light hand.
 
 A scene is laid out in millimetres and becomes pixels once. Shapes with an edge are drawn four
 times too large and reduced, so that holes and rings are round at any size.
@@ -41,7 +41,7 @@ class Scale:
 
 
 class Scene:
-    """A picture being laid out: ``width_mm`` by ``height_mm`` of desk at ``dpi``."""
+    """A picture being laid out: ``width_mm`` by ``height_mm`` of table at ``dpi``."""
 
     def __init__(self, width_mm: float, height_mm: float, dpi: float) -> None:
         self.scale = Scale(dpi)
@@ -51,7 +51,7 @@ class Scene:
         """Lay a picture of printed paper with its top left at a point; gives its place in mm.
 
         The place is that of its whole pixels, so that what is laid on it later meets its edges.
-        A wide faint shadow lifts it off the desk, a narrow one draws its edge.
+        A wide faint shadow lifts it off the table, a narrow one draws its edge.
         """
         corner = self.scale.at(x_mm, y_mm)
         shape = Image.new("L", self.image.size, 0)
@@ -91,9 +91,9 @@ class Scene:
         """A punched hole: what lies under the leaf, in the shadow of the hole's upper rim."""
         radius = diameter_mm / 2
         box = Rect(x_mm - radius, y_mm - radius, diameter_mm, diameter_mm).grown(0.6)
-        left, top, size, finer = self._fine_box(box)
+        left, top, size = self._fine_box(box)
         disc = Image.new("L", size, 0)
-        middle = (finer(x_mm, left), finer(y_mm, top))
+        middle = (self._fine(x_mm, left), self._fine(y_mm, top))
         reach = radius * self.scale.px(1) * _FINER
         _disc(disc, middle, reach)
         lit = Image.new("L", size, 0)
@@ -103,20 +103,15 @@ class Scene:
         under = Image.composite(
             Image.new("RGB", size, (228, 224, 217)), Image.new("RGB", size, (176, 169, 160)), lit
         )
-        small = (size[0] // _FINER, size[1] // _FINER)
-        self.image.paste(
-            under.resize(small, Image.Resampling.BOX),
-            (left, top),
-            disc.resize(small, Image.Resampling.BOX),
-        )
+        self._paste_fine(under, disc, (left, top))
 
     def ring(self, left_mm: float, right_mm: float, y_mm: float, thick_mm: float = 1.5) -> None:
         """A ring seen from above: a rod from one hole to the other, with its shadow below it."""
         box = Rect(left_mm, y_mm - thick_mm / 2, right_mm - left_mm, thick_mm).grown(4)
-        left, top, size, finer = self._fine_box(box)
+        left, top, size = self._fine_box(box)
         half = thick_mm / 2
-        ends = (finer(left_mm - half, left), finer(right_mm + half, left))
-        edges = (finer(y_mm - half, top), finer(y_mm + half, top))
+        ends = (self._fine(left_mm - half, left), self._fine(right_mm + half, left))
+        edges = (self._fine(y_mm - half, top), self._fine(y_mm + half, top))
         rod = Image.new("L", size, 0)
         ImageDraw.Draw(rod).rounded_rectangle(
             (ends[0], edges[0], ends[1], edges[1]), radius=(edges[1] - edges[0]) / 2, fill=255
@@ -134,22 +129,24 @@ class Scene:
         ]
         ImageDraw.Draw(shadow).line(path, fill=255, width=round(edges[1] - edges[0]))
         shadow = shadow.filter(ImageFilter.GaussianBlur(self.scale.px(0.55) * _FINER))
-        small = (size[0] // _FINER, size[1] // _FINER)
-        shadow = shadow.resize(small, Image.Resampling.BOX).point(lambda level: level * 0.26)
-        self._shade(shadow, (left, top))
+        self._shade(_coarse(shadow).point(lambda level: level * 0.26), (left, top))
         metal = _rod((size[1], size[0]), edges, ends, reach=self.scale.px(1.6) * _FINER)
-        self.image.paste(
-            metal.resize(small, Image.Resampling.BOX),
-            (left, top),
-            rod.resize(small, Image.Resampling.BOX),
-        )
+        self._paste_fine(metal, rod, (left, top))
 
-    def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int], _Finer]:
-        """Whole pixels around a box, and where a point falls in a finer drawing of them."""
+    def _fine(self, at_mm: float, origin: int) -> float:
+        """Where a point falls in a finer drawing whose first pixel is ``origin`` in the picture."""
+        return (self.scale.px(at_mm) - origin) * _FINER
+
+    def _paste_fine(self, picture: Image.Image, mask: Mask, corner: tuple[int, int]) -> None:
+        """Lay a finer drawing on the picture, where its mask says so."""
+        self.image.paste(_coarse(picture), corner, _coarse(mask))
+
+    def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int]]:
+        """The top left of the whole pixels around a box, and the size of a finer drawing."""
         left, top = self.scale.at(box.x, box.y)
         right, bottom = self.scale.at(box.right, box.bottom)
         size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
-        return left, top, size, _Finer(self.scale)
+        return left, top, size
 
     def _place(self, corner: tuple[int, int], picture: Image.Image) -> Rect:
         per_px = 1 / self.scale.px(1)
@@ -182,14 +179,10 @@ class Scene:
         self.image.paste(SHADE, (x, y, x + mask.width, y + mask.height), mask)
 
 
-@dataclass(frozen=True)
-class _Finer:
-    """Pixels of a finer drawing whose first pixel is ``origin`` in the picture."""
-
-    scale: Scale
-
-    def __call__(self, at_mm: float, origin: int) -> float:
-        return (self.scale.px(at_mm) - origin) * _FINER
+def _coarse(picture: Image.Image) -> Image.Image:
+    """A finer drawing at the picture's own resolution."""
+    small = (picture.width // _FINER, picture.height // _FINER)
+    return picture.resize(small, Image.Resampling.BOX)
 
 
 def on_paper(picture: Image.Image) -> Image.Image:

@@ -20,9 +20,9 @@ import pypdfium2.raw as pdfium_raw
 from pipeline.base.geometry import Rect, mm
 from pipeline.svg.transform import Matrix
 
-Kind = Literal["path", "text", "picture", "shading"]
+ObjectKind = Literal["path", "text", "picture", "shading"]
 
-_KINDS: dict[int, Kind] = {
+_OBJECT_KINDS: dict[int, ObjectKind] = {
     pdfium_raw.FPDF_PAGEOBJ_PATH: "path",
     pdfium_raw.FPDF_PAGEOBJ_TEXT: "text",
     pdfium_raw.FPDF_PAGEOBJ_IMAGE: "picture",
@@ -67,7 +67,7 @@ class Painted:
     coordinates to points of PDF space. ``stroke_mm`` is 0 where nothing is stroked.
     """
 
-    kind: Kind
+    kind: ObjectKind
     box: Rect
     form: int | None
     handle: Any
@@ -145,7 +145,7 @@ def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painte
             yield _one(handle, kind, outer, form, shown, asked)
 
 
-def kinds(page: pdfium.PdfPage) -> Counter[Kind]:
+def kinds(page: pdfium.PdfPage) -> Counter[ObjectKind]:
     """How many things of each kind a page paints."""
     return Counter(kind for _, kind, _, _ in _within(_objects(page), Matrix(), None, _Asked(), 0))
 
@@ -205,8 +205,8 @@ def _objects(page: pdfium.PdfPage) -> _Objects:
 
 def _within(
     held: _Objects, outer: Matrix, form: int | None, asked: _Asked, depth: int
-) -> Iterator[tuple[Any, Kind, Matrix, int | None]]:
-    """Objects that are no forms: handle, kind, the matrix around it, the form of the page."""
+) -> Iterator[tuple[Any, ObjectKind, Matrix, int | None]]:
+    """Objects that aren't forms: handle, kind, the matrix around it, the form of the page."""
     forms = 0
     for index in range(held.many):
         handle = held.get(index)
@@ -218,12 +218,12 @@ def _within(
                 get = functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle)
                 inner = _Objects(get, pdfium_raw.FPDFFormObj_CountObjects(handle))
                 yield from _within(inner, outer @ asked.matrix(handle), number, asked, depth + 1)
-        elif sort in _KINDS:
-            yield handle, _KINDS[sort], outer, form
+        elif sort in _OBJECT_KINDS:
+            yield handle, _OBJECT_KINDS[sort], outer, form
 
 
 def _one(
-    handle: Any, kind: Kind, outer: Matrix, form: int | None, shown: Shown, asked: _Asked
+    handle: Any, kind: ObjectKind, outer: Matrix, form: int | None, shown: Shown, asked: _Asked
 ) -> Painted:
     own = outer @ asked.matrix(handle)
     fill = stroke = None

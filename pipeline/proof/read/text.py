@@ -9,18 +9,16 @@ import math
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import Rect, mm
-from pipeline.impose.contents import read_contents, upright
+from pipeline.impose.contents import upright
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Side
 from pipeline.proof.read.objects import Shown, painted
-from pipeline.proof.read.raster import opened
 
 _APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
@@ -125,22 +123,6 @@ def on_leaves(
                     tuple(upright(letter, placement) for letter in piece.letters),
                 )
                 break
-
-
-def read_set(set_folder: Path) -> tuple[LeafText, ...]:
-    """All text on the leaves of an imposed set, sheet by sheet, side 1 before side 2.
-
-    Raises ``UserError`` when the folder is not an imposed set.
-    """
-    contents = read_contents(set_folder)
-    found: list[LeafText] = []
-    with opened(set_folder / "side-1.pdf") as first, opened(set_folder / "side-2.pdf") as second:
-        sides: tuple[tuple[SheetSide, pdfium.PdfDocument], ...] = ((1, first), (2, second))
-        for index, sheet in enumerate(contents.sheets):
-            for side, document in sides:
-                pieces = read_pieces(document[contents.page_number(index, side)])
-                found.extend(on_leaves(pieces, sheet.placements(side), index, side))
-    return tuple(found)
 
 
 def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:

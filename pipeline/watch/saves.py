@@ -1,7 +1,7 @@
-"""Notices that one of the files a season is made of was saved, however an editor saves it.
+"""Notices that one of the files a season is built from was saved, however an editor saves it.
 
 Folders are watched, not files: an editor that writes a new file and renames it leaves the watched
-file behind. And as notices can get lost (a folder that is made new, one on another machine), the
+file behind. And as notices can get lost (a new folder, one on another machine), the
 files' times are also looked at once a second.
 """
 
@@ -56,7 +56,7 @@ def _counts(noticed: Path, inputs: Iterable[Path]) -> bool:
     )
 
 
-class Changes:
+class Saves:
     """Looks out for changes to ``inputs()`` in a thread of its own; ``changed`` is set for each."""
 
     def __init__(self, inputs: Callable[[], Iterable[Path]], changed: threading.Event) -> None:

@@ -30,18 +30,17 @@ from starlette.types import ASGIApp
 
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
-from pipeline.desk.desk import ChangedMeanwhileError, Desk, Edition, Look
+from pipeline.desk.answers import about_season, about_set, about_sheets, heading
+from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look
 from pipeline.desk.guard import Guard, Key
-from pipeline.desk.news import News
-from pipeline.desk.told import about_season, about_set, about_sheets, heading
+from pipeline.desk.updates import Updates
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
-from pipeline.proof.approval.fingerprints import PRINT_DPI, pages_of, printed
-from pipeline.proof.approval.passed import difference
-from pipeline.proof.pictures.compare import difference_picture
-from pipeline.proof.pictures.datestrip import DateCut, cut_picture, date_cuts
-from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.approval.fingerprints import PRINT_DPI, page_as_printed, pages_of
+from pipeline.proof.approval.passed import Verdict, difference
+from pipeline.proof.pictures.pictures import DateCut, SetPictures, cut_picture, date_cuts
+from pipeline.proof.read.raster import difference_picture
 
 HERE = Path(__file__).parent
 DPIS = (110, 192, 240)
@@ -59,10 +58,10 @@ Answer = Callable[[Request], Response]
 class Pages:
     """The answers to all requests, each named after what is asked for."""
 
-    def __init__(self, desk: Desk, key: Key, news: News | None) -> None:
+    def __init__(self, desk: Desk, key: Key, updates: Updates | None) -> None:
         self.desk = desk
         self.key = key
-        self.news = news
+        self.updates = updates
         self._templates = Environment(
             loader=FileSystemLoader(HERE / "pages"),
             autoescape=True,
@@ -70,22 +69,18 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
-        self._templates.globals["watching"] = news is not None
+        self._templates.globals["watching"] = updates is not None
 
     def html(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page from its template; everything put into it is escaped."""
         return HTMLResponse(self._templates.get_template(template).render(values), status)
-
-    def entrance(self) -> Response:
-        """The page that lets one in who has the token; it shows nothing of the season."""
-        return self.html("enter.html", 401)
 
     async def enter(self, request: Request) -> Response:
         """Gives the cookie to whoever knows the token."""
         given = await _body(request)
         token = given.get("token") if given else None
         if not isinstance(token, str) or not self.key.fits(token):
-            return PlainTextResponse("That is not this desk's token.", 401)
+            return PlainTextResponse("This isn't the token of this desk.", 401)
         answer = Response(status_code=204)
         answer.set_cookie(self.key.cookie, token, httponly=True, samesite="strict", path="/")
         return answer
@@ -99,17 +94,17 @@ class Pages:
         return JSONResponse(about_season(self.desk))
 
     async def listen(self, request: Request) -> Response:
-        """News as it happens, for as long as the page is open."""
-        if self.news is None:
+        """Updates as it happens, for as long as the page is open."""
+        if self.updates is None:
             return _nothing()
-        reports = self.news.listen()
+        reports = self.updates.listen()
         return StreamingResponse(
             (report.as_event() async for report in reports), media_type="text/event-stream"
         )
 
     def waiting(self, request: Request, problem: UserError) -> Response:
-        """A set that is being made for the first time."""
-        if self.news is None:
+        """A set that is being built for the first time."""
+        if self.updates is None:
             raise problem
         name = _name(request)
         self.desk.look_first(name)
@@ -118,72 +113,72 @@ class Pages:
     def spreads(self, request: Request) -> Response:
         """A set as it lies in the rings."""
         try:
-            edition = self._edition(request)
+            built = self._built(request)
         except UserError as problem:
             return self.waiting(request, problem)
-        self.desk.look_first(edition.name)
-        return self.html("spreads.html", **self._frame(edition, "spreads"))
+        self.desk.look_first(built.name)
+        return self.html("spreads.html", **self._frame(built, "spreads"))
 
     def sheets(self, request: Request) -> Response:
         """A set as it is printed, and the light table."""
-        edition = self._edition(request)
+        built = self._built(request)
         return self.html(
             "sheets.html",
-            sheets=about_sheets(edition),
-            files=edition.files,
-            **self._frame(edition, "sheets"),
+            sheets=about_sheets(built),
+            files=built.files,
+            **self._frame(built, "sheets"),
         )
 
     def dates(self, request: Request) -> Response:
         """All dates of a set."""
-        edition = self._edition(request)
-        return self.html("dates.html", files=edition.files, **self._frame(edition, "dates"))
+        built = self._built(request)
+        return self.html("dates.html", files=built.files, **self._frame(built, "dates"))
 
-    def _frame(self, edition: Edition, view: str) -> dict[str, Any]:
+    def _frame(self, built: BuiltSet, view: str) -> dict[str, Any]:
         return {
             "season": self.desk.title,
-            "name": edition.name,
+            "name": built.name,
             "view": view,
-            "language": edition.contents.language,
-            "about": heading(edition.contents),
+            "language": built.contents.language,
+            "about": heading(built.contents),
         }
 
     def set_state(self, request: Request) -> Response:
         """What the spreads' page shows."""
-        return JSONResponse(about_set(self.desk, self._edition(request)))
+        return JSONResponse(about_set(self.desk, self._built(request)))
 
     def versions(self, request: Request) -> Response:
         """What a page asks again and again to see whether it must ask for more.
 
-        It tells what it shows, so that this is made ready first when it changes.
+        It says what it shows, so that this is drawn first when it changes.
         """
-        edition = self._edition(request)
+        built = self._built(request)
         asked = request.query_params
         if "at" in asked:
             index, dpi = int(asked["at"]), int(asked.get("dpi", ""))
             flaps = ("open", "shut") if asked.get("flaps") == "shut" else ("open",)
             if dpi not in DPIS:
                 return _nothing()
-            self.desk.look_at(Look(edition.name, index, flaps, dpi))
-        known = self.desk.known(edition)
+            self.desk.look_at(Look(built.name, index, flaps, dpi))
+        known = self.desk.known(built)
         record = self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
         found = f"{known.prints is not None}-{known.findings is not None}"
-        return JSONResponse({"version": f"{edition.files[:16]}-{stamp}-{found}"})
+        return JSONResponse({"version": f"{built.files[:16]}-{stamp}-{found}"})
 
     async def decide(self, request: Request) -> Response:
         """Passes pages or sends them back."""
         given = await _body(request)
         if given is None:
-            return PlainTextResponse("This is no decision.", 400)
+            return PlainTextResponse("This isn't a valid decision.", 400)
         return await run_in_threadpool(self._decide, request, given)
 
     def _decide(self, request: Request, given: dict[str, Any]) -> Response:
-        edition = self._edition(request)
+        built = self._built(request)
         keys, files = given.get("pages", []), given.get("files", "")
         note, verdict = given.get("note", ""), given.get("verdict")
         who = given.get("who", "")
-        known = {key for key, _, _ in pages_of(edition.contents)}
+        known = {key for key, _, _ in pages_of(built.contents)}
         sane = (
             isinstance(keys, list)
             and all(isinstance(key, str) and key in known for key in keys)
@@ -195,38 +190,37 @@ class Pages:
             and (bool(keys) or given.get("whole") is True)
         )
         if not sane:
-            return PlainTextResponse("This is no decision.", 400)
+            return PlainTextResponse("This isn't a valid decision.", 400)
         who = " ".join(who.split())
         if not who:
             return PlainTextResponse("Say who decides.", 400)
         try:
             if verdict == "pass":
-                self.desk.pass_pages(edition.name, files, keys, who)
+                self.desk.pass_pages(built.name, files, keys, who)
             elif note.strip():
-                self.desk.send_back(edition.name, files, keys, who, note.strip())
+                self.desk.send_back(built.name, files, keys, who, note.strip())
             else:
                 return PlainTextResponse("Say in a note what is wrong.", 400)
         except ChangedMeanwhileError:
-            return PlainTextResponse("The set was built anew meanwhile; look once more.", 409)
-        return JSONResponse(about_set(self.desk, self.desk.edition(edition.name)))
+            return PlainTextResponse("The set was built again meanwhile; look once more.", 409)
+        return JSONResponse(about_set(self.desk, self.desk.built(built.name)))
 
     # Pictures
 
     def view_picture(self, request: Request) -> Response:
         """A spread in the rings."""
-        index, dpi = request.path_params["index"], request.path_params["dpi"]
-        flaps = request.path_params["flaps"]
+        index, flaps, dpi = (request.path_params[part] for part in ("index", "flaps", "dpi"))
         if dpi not in DPIS or flaps not in ("open", "shut"):
             return _nothing()
-        edition = self._edition(request)
-        path = self.desk.view_picture(edition, index, flaps, dpi)
-        return self._kept(request, path, self.desk.view_versions(edition)[index])
+        built = self._built(request)
+        path = self.desk.view_picture(built, index, flaps, dpi)
+        return self._kept(request, path, self.desk.view_versions(built)[index])
 
     def sheet_picture(self, request: Request) -> Response:
         """A side of a sheet, edge to edge."""
         index, side = request.path_params["index"], request.path_params["side"]
         sides: dict[int, SheetSide] = {1: 1, 2: 2}
-        if side not in sides or index >= len(self._edition(request).contents.sheets):
+        if side not in sides or index >= len(self._built(request).contents.sheets):
             return _nothing()
         name = f"sheet-{index}-{side}.png"
         return self._picture(request, name, lambda pictures: pictures.side(index, sides[side]))
@@ -242,39 +236,33 @@ class Pages:
 
     def passed_picture(self, request: Request) -> Response:
         """A page as it was last passed, if its picture was kept."""
-        edition, key = self._edition(request), request.path_params["key"]
-        page = self.desk.passes().of(edition.name).pages.get(key)
-        path = self.desk.kept.picture_path(page.passed.picture) if page and page.passed else None
+        passed = self._passed(request)
+        path = self.desk.kept.picture_path(passed.picture) if passed else None
         return FileResponse(path) if path is not None and path.is_file() else _nothing()
 
     def difference_picture(self, request: Request) -> Response:
         """Where a page differs from what was passed."""
-        edition, (key, leaf, face) = self._edition(request), self._page(request)
-        page = self.desk.passes().of(edition.name).pages.get(key)
-        passed = self.desk.kept.picture(page.passed.picture) if page and page.passed else None
-        if passed is None or page is None or page.passed is None:
+        passed, (key, leaf, face) = self._passed(request), self._page(request)
+        before = self.desk.kept.picture(passed.picture) if passed else None
+        if passed is None or before is None:
             return _nothing()
 
         def draw(pictures: SetPictures) -> Image.Image:
-            return difference_picture(passed, pictures.at(PRINT_DPI).face(leaf, face))
+            return difference_picture(before, pictures.at(PRINT_DPI).face(leaf, face))
 
-        return self._picture(request, f"{key}-from-{page.passed.picture[:32]}.png", draw)
+        return self._picture(request, f"{key}-from-{passed.picture[:32]}.png", draw)
 
     def difference_words(self, request: Request) -> Response:
         """What is different on a page, in words."""
-        edition, (key, leaf, face) = self._edition(request), self._page(request)
-        page = self.desk.passes().of(edition.name).pages.get(key)
-        if page is None or page.passed is None:
-            return JSONResponse({"passed": False, "kept": False})
-        with self.desk.renders.opened(edition.folder) as pictures:
-            found = difference(page.passed, printed(pictures, leaf, face), self.desk.kept)
+        passed, (_, leaf, face) = self._passed(request), self._page(request)
+        if passed is None:
+            return JSONResponse({"kept": False})
+        with self.desk.pictures.opened(self._built(request).folder) as pictures:
+            found = difference(passed, page_as_printed(pictures, leaf, face), self.desk.kept)
         return JSONResponse(
             {
-                "passed": True,
                 "kept": found.kept,
-                "alike": found.alike,
                 "pixels": found.picture.differing if found.picture else 0,
-                "reason": found.picture.reason if found.picture else "",
                 "lost": found.words_lost,
                 "added": found.words_added,
             }
@@ -282,15 +270,15 @@ class Pages:
 
     def date_list(self, request: Request) -> Response:
         """The dates of a set, spread by spread, as they were read back."""
-        edition = self._edition(request)
-        path = self.desk.renders.path(edition.files, "dates.json")
+        built = self._built(request)
+        path = self.desk.pictures.path(built.files, "dates.json")
         if path.is_file():
             return JSONResponse(json.loads(path.read_bytes()))
-        words = words_for(edition.contents.language)
+        words = words_for(built.contents.language)
         views = []
-        with self.desk.renders.opened(edition.folder) as pictures:
+        with self.desk.pictures.opened(built.folder) as pictures:
             for index in range(len(pictures.views)):
-                views.append([_told_date(cut, words) for cut in _cuts(pictures, index)])
+                views.append([_date(cut, words) for cut in _cuts(pictures, index)])
         write_whole(path, json.dumps(views, ensure_ascii=False).encode())
         return JSONResponse(views)
 
@@ -312,9 +300,9 @@ class Pages:
     def _picture(
         self, request: Request, name: str, draw: Callable[[SetPictures], Image.Image]
     ) -> Response:
-        edition = self._edition(request)
-        path = self.desk.renders.picture(edition.folder, edition.files, name, draw)
-        return self._kept(request, path, edition.files)
+        built = self._built(request)
+        path = self.desk.pictures.picture(built.folder, built.files, name, draw)
+        return self._kept(request, path, built.files)
 
     def _kept(self, request: Request, path: Path, version: str) -> Response:
         # An address that names the version it shows is good for ever.
@@ -322,12 +310,16 @@ class Pages:
         good = bool(asked_for) and version.startswith(asked_for)
         return FileResponse(path, headers=_FOREVER if good else None)
 
-    def _edition(self, request: Request) -> Edition:
-        return self.desk.edition(_name(request))
+    def _built(self, request: Request) -> BuiltSet:
+        return self.desk.built(_name(request))
+
+    def _passed(self, request: Request) -> Verdict | None:
+        page = self.desk.passes().of(_name(request)).pages.get(request.path_params["key"])
+        return page.passed if page else None
 
     def _page(self, request: Request) -> tuple[str, int, Side]:
         wanted = request.path_params["key"]
-        for key, leaf, face in pages_of(self._edition(request).contents):
+        for key, leaf, face in pages_of(self._built(request).contents):
             if key == wanted:
                 return key, leaf, face
         raise KeyError(wanted)
@@ -339,16 +331,10 @@ def _name(request: Request) -> str:
 
 
 def _cuts(pictures: SetPictures, index: int) -> tuple[DateCut, ...]:
-    view = pictures.views[index]
-    faces = [
-        (leaf, face)
-        for leaf, face in zip(view, (Side.VERSO, Side.RECTO), strict=True)
-        if leaf is not None
-    ]
-    return date_cuts(pictures, faces, words_for(pictures.contents.language))
+    return date_cuts(pictures, pictures.views[index], words_for(pictures.contents.language))
 
 
-def _told_date(cut: DateCut, words: Words) -> dict[str, Any]:
+def _date(cut: DateCut, words: Words) -> dict[str, Any]:
     return {
         "date": cut.date.isoformat(),
         "expected": f"{words.day_name(cut.date)[0]} {words.number(cut.date.day)}",
@@ -376,7 +362,7 @@ async def _body(request: Request) -> dict[str, Any] | None:
 
 
 def _nothing() -> Response:
-    return PlainTextResponse("There is nothing here.", 404)
+    return PlainTextResponse("Nothing here.", 404)
 
 
 def _known_only(answer: Answer) -> Answer:
@@ -389,17 +375,13 @@ def _known_only(answer: Answer) -> Answer:
         except (KeyError, IndexError, ValueError):
             return _nothing()
         except ChangedMeanwhileError:
-            return PlainTextResponse("It was made anew at this moment.", 409)
+            return PlainTextResponse("The set was just built again; look once more.", 409)
 
     return answered
 
 
-async def _cannot(request: Request, problem: Exception) -> Response:
-    return PlainTextResponse(str(problem), 503)
-
-
-async def _unknown(request: Request, problem: Exception) -> Response:
-    return _nothing()
+async def _failed(request: Request, problem: Exception) -> Response:
+    return PlainTextResponse(str(problem), 503) if isinstance(problem, UserError) else _nothing()
 
 
 def font(request: Request) -> Response:
@@ -411,13 +393,13 @@ def desk_app(
     desk: Desk,
     key: Key,
     opened: Callable[[], object] = lambda: None,
-    news: News | None = None,
+    updates: Updates | None = None,
 ) -> ASGIApp:
     """The desk as an ASGI application; ``opened`` is called once it is ready.
 
-    With ``news`` its pages listen to them.
+    With ``updates`` its pages listen to them.
     """
-    pages = Pages(desk, key, news)
+    pages = Pages(desk, key, updates)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -435,7 +417,7 @@ def desk_app(
         get("/", pages.season),
         Route("/enter", pages.enter, methods=["POST"]),
         get("/api/season", pages.season_state),
-        Route("/api/news", pages.listen),
+        Route("/api/updates", pages.listen),
         get(f"/set/{_SET}", pages.spreads),
         get(f"/set/{_SET}/sheets", pages.sheets),
         get(f"/set/{_SET}/dates", pages.dates),
@@ -456,6 +438,7 @@ def desk_app(
     app = Starlette(
         routes=routes,
         lifespan=lifespan,
-        exception_handlers={UserError: _cannot, KeyError: _unknown},
+        exception_handlers={UserError: _failed, KeyError: _failed},
     )
-    return Guard(app, key, pages.entrance())
+    # The entrance lets in whoever has the token, and shows nothing of the season.
+    return Guard(app, key, pages.html("enter.html", 401))

@@ -1,4 +1,4 @@
-"""What is told to every open page at the moment it happens: what was made anew, what is wrong."""
+"""What every open page hears at the moment it happens: what was built again, what is wrong."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from pipeline.base.errors import UserError
 
 @dataclass(frozen=True)
 class Problem:
-    """Something the user can mend, in the three parts of a ``UserError``."""
+    """Something the user can mend, in three parts: see ``UserError``."""
 
     where: str
     what: str
@@ -27,13 +27,13 @@ class Problem:
 
 @dataclass(frozen=True)
 class Report:
-    """How things are: ``problems`` to mend, what is being made, and the sets' present files.
+    """How things are: ``problems`` to mend, what is being built, and the sets' present files.
 
-    ``files`` maps a set's name to a digest of its files; sets that are not made are not in it.
+    ``files`` maps a set's name to a digest of its files; sets that aren't built aren't in it.
     """
 
     problems: Sequence[Problem] = ()
-    making: str = ""
+    building: str = ""
     files: Mapping[str, str] | None = None
 
     def as_event(self) -> str:
@@ -41,8 +41,8 @@ class Report:
         return f"data: {json.dumps(asdict(self), ensure_ascii=False)}\n\n"
 
 
-class News:
-    """The latest report, and everybody who waits for the next one. Threads may tell."""
+class Updates:
+    """The latest report, and everybody who waits for the next one. Any thread may post one."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -52,11 +52,11 @@ class News:
 
     @property
     def latest(self) -> Report:
-        """What was told last."""
+        """What was posted last."""
         return self._latest
 
-    def tell(self, report: Report) -> None:
-        """Tells everybody; what is told twice is heard once."""
+    def post(self, report: Report) -> None:
+        """Wakes everybody who listens; the same report twice is heard once."""
         with self._lock:
             if report != self._latest:
                 self._latest = report

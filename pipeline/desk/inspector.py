@@ -5,25 +5,22 @@ Found in a process of its own: checking a set takes seconds, and pictures must n
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
+from pipeline.base.workers import Worker
 from pipeline.plan import SeasonPlan, plan_season
 
 
 @dataclass(frozen=True)
-class Note:
+class PinnedFinding:
     """A finding on a page, or on none.
 
     ``on`` has the leaves and faces it was found on, ``place`` is in mm from the top left of the
-    leaf's flat area, upright. ``where`` says what it is about when that is no page.
+    leaf's flat area, upright. ``where`` says what it is about when that isn't a page.
     """
 
     severity: str
@@ -39,41 +36,28 @@ class Inspector:
 
     def __init__(self, season: Path) -> None:
         self.season = season
-        self._pool: ProcessPoolExecutor | None = None
+        self._worker = Worker(patient=True)
 
-    def notes_on(self, set_folder: Path) -> tuple[Note, ...]:
+    def inspect(self, set_folder: Path) -> tuple[PinnedFinding, ...]:
         """All findings in a built set; when it cannot be checked, that is one."""
-        if self._pool is None:
-            self._pool = ProcessPoolExecutor(
-                1, multiprocessing.get_context("spawn"), initializer=_leave_interrupts_to_the_desk
-            )
         try:
-            return self._pool.submit(_notes_on, set_folder, self.season).result()
+            return self._worker.start(_findings, set_folder, self.season).result()
         except UserError as problem:
-            return (Note("must", f"cannot be checked: {problem}", "", (), None),)
+            return (PinnedFinding("must", f"cannot be checked: {problem}", "", (), None),)
         except BrokenProcessPool:
-            self._pool = None
-            return (Note("must", "the check broke off", "run 'leafset check'", (), None),)
+            self._worker.close()
+            return (PinnedFinding("must", "the check broke off", "run 'leafset check'", (), None),)
 
     def close(self) -> None:
         """Ends the process; a check that is under way is left unfinished."""
-        if self._pool is not None:
-            for process in list((self._pool._processes or {}).values()):
-                process.terminate()
-            self._pool.shutdown(wait=True, cancel_futures=True)
-            self._pool = None
-
-
-def _leave_interrupts_to_the_desk() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    os.nice(10)  # pictures and builds come first
+        self._worker.close()
 
 
 _plans: dict[tuple[float, ...], SeasonPlan] = {}
 
 
 def _plan(season: Path) -> SeasonPlan:
-    """The season's plan, made again when its file or the drawings have changed."""
+    """The season's plan, laid again when its file or the drawings have changed."""
     plan = next(iter(_plans.values()), None)
     read = [season, *(plan.collection.folder.rglob("*") if plan else ())]
     stamp = tuple(path.stat().st_mtime for path in read)
@@ -85,15 +69,17 @@ def _plan(season: Path) -> SeasonPlan:
     return plan
 
 
-def _notes_on(set_folder: Path, season: Path) -> tuple[Note, ...]:
+def _findings(set_folder: Path, season: Path) -> tuple[PinnedFinding, ...]:
     from pipeline.proof.findings import findings_of
 
-    notes = []
+    found = []
     for one in findings_of(set_folder, _plan(season)):
         on = () if one.leaf is None or one.face is None else ((one.leaf, one.face), *one.also)
         where = "" if one.sheet is None or on else f"sheet {one.sheet}"
         if where and one.side is not None:
             where += f" side {one.side}"
         faces = tuple((leaf, face.value) for leaf, face in on)
-        notes.append(Note(one.severity.value, one.message, one.what_to_do, faces, one.place, where))
-    return tuple(notes)
+        found.append(
+            PinnedFinding(one.severity.value, one.message, one.what_to_do, faces, one.place, where)
+        )
+    return tuple(found)

@@ -1,6 +1,6 @@
-"""Makes sets anew when what they are made of was saved: what is on the screen first.
+"""Builds sets again when something they are built from was saved: what is on the screen first.
 
-A round begins with every save. It makes the set that is open, tells the pages, then goes on with
+Every save begins a round. It builds the set that is open, lets the pages know, then goes on with
 the others, those of short periods and of the first paper first; the next save ends it.
 """
 
@@ -14,73 +14,80 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pipeline.app.build import folder_of, inputs_of, is_made, jobs_of, put_in_place
-from pipeline.app.jobs import Made, SetJob
+from pipeline.app.build import (
+    finish_season,
+    folder_of,
+    inputs_of,
+    is_made,
+    jobs_of,
+    put_in_place,
+)
+from pipeline.app.jobs import Made, SetJob, run
 from pipeline.app.made import RECORD
 from pipeline.base.errors import UserError
+from pipeline.base.workers import Worker
 from pipeline.desk.desk import Desk
-from pipeline.desk.news import News, Problem, Report
+from pipeline.desk.updates import Problem, Report, Updates
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
-from pipeline.watch.changes import Changes, Stamp, stamp_of
-from pipeline.watch.hands import Hand, finish, make, warm_up
+from pipeline.watch.saves import Saves, Stamp, stamp_of
 
 SETTLE_SECONDS = 0.3
-"""A fault is told only if no further save comes so soon: many editors save in several steps."""
+"""A fault shows only if no further save comes so soon: many editors save in several steps."""
 _GLANCE_SECONDS = 0.03
 
 
 class SupersededError(Exception):
-    """Something was saved meanwhile, or the program ends: what is being made is of no use."""
+    """Something was saved meanwhile, or the program ends: what is being built is out of date."""
 
 
 @dataclass(frozen=True)
-class Edition:
-    """A set for one paper: its name on the desk, and the job that makes it."""
+class Target:
+    """A set for one paper: its name on the desk, and the job that builds it."""
 
     name: str
     job: SetJob
 
     @property
     def what(self) -> str:
-        """What it is called while it is made."""
+        """What it is called while it is being built."""
         plan = self.job.plan
         return f"{plan.title}, {plan.period.title}" if plan.period.title else plan.title
 
 
-class Maker:
+class Builder:
     """The rounds, in a thread of their own."""
 
     def __init__(
-        self, season: Path, out: Path, cache: Path, only: str | None, desk: Desk, news: News
+        self, season: Path, out: Path, cache: Path, only: str | None, desk: Desk, updates: Updates
     ) -> None:
         self._season = season
         self._out = out
         self._cache = cache
         self._only = only
         self._desk = desk
-        self._news = news
+        self._updates = updates
         self._inputs: Sequence[Path] = self._before_planning()
         self._changed = threading.Event()
         self._closing = threading.Event()
-        self._changes = Changes(lambda: self._inputs, self._changed)
-        self._now, self._later = Hand(), Hand(patient=True)
+        self._saves = Saves(lambda: self._inputs, self._changed)
+        self._now, self._later = Worker(), Worker(patient=True)
         self._warm = False
-        self._late: tuple[Edition, Future[Made]] | None = None
+        self._late: tuple[Target, Future[Made]] | None = None
         self._faults: dict[str, Problem] = {}
-        self._thread = threading.Thread(target=self._work, name="maker", daemon=True)
+        self._thread = threading.Thread(target=self._work, name="builder", daemon=True)
 
     def begin(self) -> None:
-        """Makes what is not made, and from now on what changes."""
+        """Builds what isn't built, and from now on what changes."""
         self._changed.set()
-        self._changes.begin()
+        self._saves.begin()
         self._thread.start()
 
     def close(self) -> None:
-        """Ends it; what is being made is left, what was made stays."""
+        """Ends it; what is being built is left unfinished, what was built stays."""
         self._closing.set()
         self._changed.set()
-        self._changes.close()
+        self._saves.close()
         if self._thread.is_alive():
             self._thread.join(timeout=10)
         self._now.close()
@@ -104,19 +111,19 @@ class Maker:
             except BrokenProcessPool:
                 self._now.close()
                 self._later.close()
-                self._fault("", UserError("a set", "could not be made", "save once more"))
+                self._fault("", UserError("a set", "could not be built", "save once more"))
             except Exception as error:
                 # The page must not stand still for a fault of ours; saving again tries again.
                 self._fault("", UserError("leafset", f"failed: {error!r}", "run 'leafset build'"))
 
     def _round(self) -> None:
         stamp = stamp_of(self._inputs)
-        with self._desk.renders.looking():
-            first = self._make_what_is_open()
+        with self._desk.pictures.looking():
+            first = self._build_what_is_open()
         try:
             plan = plan_season(self._season, self._only)
         except UserError as error:
-            self._tell_fault("", error)
+            self._show_fault("", error)
             return
         self._faults.pop("", None)
         inputs = inputs_of(plan, self._season.resolve())
@@ -124,44 +131,44 @@ class Maker:
             self._inputs = inputs
             self._changed.set()  # files that nobody looked at before may have changed meanwhile
             raise SupersededError
-        editions = self._editions(plan)
-        self._show(plan, editions)
-        for name in set(self._faults) - {one.name for one in editions}:
+        targets = self._targets_of(plan)
+        self._show(plan, targets)
+        for name in set(self._faults) - {one.name for one in targets}:
             del self._faults[name]
-        self._make_the_rest(sorted(editions, key=self._place), first)
-        self._tell()
+        self._build_the_rest(sorted(targets, key=self._place), first)
+        self._report()
         if not self._faults:
             self._finish(stamp, plan.season.name)
         self._desk.forget_pictures()
 
     # What comes first
 
-    def _make_what_is_open(self) -> str:
-        """Makes the edition on the screen if it changed; gives its name, if it was looked at."""
+    def _build_what_is_open(self) -> str:
+        """Builds the set on the screen if it changed; gives its name, if it was looked at."""
         name = self._desk.first
         if not name:
             return ""
         set_name = name.split("/")[1]
         try:
             plan = plan_season(self._season, set_name)
-            edition = next((one for one in self._editions(plan) if one.name == name), None)
+            target = next((one for one in self._targets_of(plan) if one.name == name), None)
         except UserError:
-            return ""  # told when all is planned
-        if edition is None:
+            return ""  # shown when all is planned
+        if target is None:
             return ""
-        self._make(edition, self._now)
+        self._build(target, self._now)
         return name
 
-    def _place(self, one: Edition) -> tuple[bool, bool, bool, int]:
-        """Where an edition comes in the order; the least first."""
+    def _place(self, one: Target) -> tuple[bool, bool, bool, int]:
+        """Where a target comes in the order; the least first."""
         period, open_set = one.job.plan.period, self._desk.first
         days = (period.last - period.first).days if period.first and period.last else 0
         same_set = bool(open_set) and one.name.split("/")[1] == open_set.split("/")[1]
         other_paper = one.job.papers[0] is not self._papers[0]
         return one.name != open_set, not same_set, other_paper, days
 
-    def _editions(self, plan: SeasonPlan) -> list[Edition]:
-        """Every set of a plan for every paper; what is wrong with one keeps no other."""
+    def _targets_of(self, plan: SeasonPlan) -> list[Target]:
+        """Every set of a plan for every paper; a fault in one keeps none of the others back."""
         self._papers = plan.papers
         found = []
         for one in plan.sets:
@@ -169,33 +176,33 @@ class Maker:
             try:
                 [job] = jobs_of(replace(plan, sets=(one,)))
             except UserError as error:
-                self._tell_fault(key, error)
+                self._show_fault(key, error)
                 continue
             self._faults.pop(key, None)
             for paper in plan.papers:
                 folder = folder_of(job, paper, self._out)
-                found.append(Edition("/".join(folder.parts[-3:]), replace(job, papers=(paper,))))
+                found.append(Target("/".join(folder.parts[-3:]), replace(job, papers=(paper,))))
         return found
 
-    # Making
+    # Building
 
-    def _make(self, one: Edition, hand: Hand) -> None:
-        """Makes one edition now, unless it is made."""
+    def _build(self, one: Target, worker: Worker) -> None:
+        """Builds one target now, unless it is built."""
         if is_made(one.job, one.job.papers[0], self._out):
             self._mended(one.name)
             return
-        self._tell(f"Making {one.what}")
-        self._take(one, hand.start(make, one.job, self._cache))
+        self._report(f"Building {one.what}")
+        self._take(one, worker.start(run, one.job, self._cache))
 
-    def _take(self, one: Edition, result: Future[Made]) -> None:
-        """Puts in place what was made, and tells the pages."""
+    def _take(self, one: Target, result: Future[Made]) -> None:
+        """Puts in place what was built, and lets the pages know."""
         try:
             made = result.result()
         except UserError as error:
-            self._tell_fault(one.name, error)
+            self._show_fault(one.name, error)
             return
         desk = self._desk
-        with desk.renders.looking():
+        with desk.pictures.looking():
             with desk.renewing():
                 put_in_place(made, one.job, self._out)
             if one.name not in desk.folders:
@@ -205,16 +212,17 @@ class Maker:
                 desk.draw_what_is_looked_at()
             self._mended(one.name)
 
-    def _make_the_rest(self, editions: Iterable[Edition], done: str) -> None:
+    def _build_the_rest(self, targets: Iterable[Target], done: str) -> None:
         """All others, one after the other; what is opened meanwhile comes at once."""
-        left = [one for one in editions if one.name != done]
+        left = [one for one in targets if one.name != done]
         seen = done
         if not self._warm and left:
             self._warm = True
             if is_made(left[0].job, left[0].job.papers[0], self._out):
-                self._now.start(warm_up, left[0].job, self._cache)
+                # A process is faster at its second set, so its first is for practice.
+                self._now.start(run, left[0].job, self._cache)
             else:
-                self._make(left.pop(0), self._now)
+                self._build(left.pop(0), self._now)
         while left or self._late:
             if self._changed.is_set():
                 self._drop_late()
@@ -223,16 +231,16 @@ class Maker:
                 seen = self._desk.first
                 left.sort(key=self._place)
                 if left and left[0].name == seen:
-                    with self._desk.renders.looking():
-                        self._make(left.pop(0), self._now)
+                    with self._desk.pictures.looking():
+                        self._build(left.pop(0), self._now)
                     continue
             if self._late is None and left:
                 one = left.pop(0)
                 if is_made(one.job, one.job.papers[0], self._out):
                     self._mended(one.name)
                     continue
-                self._tell(f"Making {one.what}")
-                self._late = one, self._later.start(make, one.job, self._cache)
+                self._report(f"Building {one.what}")
+                self._late = one, self._later.start(run, one.job, self._cache)
             if self._late and wait([self._late[1]], _GLANCE_SECONDS).done:
                 (one, result), self._late = self._late, None
                 self._take(one, result)
@@ -254,39 +262,45 @@ class Maker:
             with contextlib.suppress(OSError):
                 ended.result()
         except UserError as error:
-            self._tell_fault("", error)  # it read the season once more, which may be another now
+            self._show_fault("", error)  # it read the season once more, which may be another now
             return
         if stamp_of(self._inputs) != stamp:
-            # It noted files that were saved after the sets were made.
+            # It noted files that were saved after the sets were built.
             (self._out / season / RECORD).unlink(missing_ok=True)
 
-    # Telling
+    # What the pages are shown
 
-    def _show(self, plan: SeasonPlan, editions: Sequence[Edition]) -> None:
-        """Lays the plan's sets on the desk; those it has no longer are taken off."""
+    def _show(self, plan: SeasonPlan, targets: Sequence[Target]) -> None:
+        """Lays the plan's sets on the desk, and takes off those it no longer has."""
         season = plan.season
         self._desk.title = title_in(season.title, season.language[0]) or season.name
         self._desk.folders = {
-            one.name: folder_of(one.job, one.job.papers[0], self._out) for one in editions
+            one.name: folder_of(one.job, one.job.papers[0], self._out) for one in targets
         }
 
     def _mended(self, name: str) -> None:
-        """What is mended for one is so for all, until one of them finds otherwise."""
+        """A fault mended for one is mended for all, until one of them finds otherwise."""
         mended = self._faults.pop(name, None)
         self._faults = {key: fault for key, fault in self._faults.items() if fault != mended}
-        self._tell(self._news.latest.making)
+        self._report(self._updates.latest.building)
 
-    def _tell_fault(self, name: str, error: UserError) -> None:
-        """Tells a fault, unless the next save comes so soon that it may be mended."""
+    def _show_fault(self, name: str, error: UserError) -> None:
+        """Shows a fault, unless the next save comes so soon that it may be mended."""
         if name not in self._faults and self._changed.wait(SETTLE_SECONDS):
             raise SupersededError
         self._fault(name, error)
 
     def _fault(self, name: str, error: UserError) -> None:
         self._faults[name] = Problem.of(error)
-        self._tell()
+        self._report()
 
-    def _tell(self, making: str = "") -> None:
+    def _report(self, building: str = "") -> None:
         problems = tuple(dict.fromkeys(self._faults.values()))
-        files = {one.name: one.files for one in self._desk.editions()}
-        self._news.tell(Report(problems, making, files))
+        files = {one.name: one.files for one in self._desk.built_sets()}
+        self._updates.post(Report(problems, building, files))
+
+
+def finish(season: Path, out: Path) -> None:
+    """What a build does once all sets are in place; a worker's task."""
+    plan = plan_season(season)
+    finish_season(season, plan, jobs_of(plan), out, whole_season=True)

@@ -1,4 +1,4 @@
-"""What the page in the browser is told: plain dictionaries of what the desk knows."""
+"""What the desk answers the page in the browser: plain dictionaries of what it knows."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from typing import Any
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH
-from pipeline.desk.desk import Desk, Edition, keys_of_view
-from pipeline.desk.notes import Note
+from pipeline.desk.desk import BuiltSet, Desk
+from pipeline.desk.inspector import PinnedFinding
 from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.approval.fingerprints import pages_of
-from pipeline.proof.approval.passed import PageState, SetState, State
-from pipeline.proof.approval.record import PassFile, Verdict
-from pipeline.proof.pictures.pictures import MARGIN_MM, SetPictures
+from pipeline.proof.approval.fingerprints import page_key, pages_of
+from pipeline.proof.approval.passed import PageState, PassFile, SetState, State, Verdict
+from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures, View, view_faces
+from pipeline.proof.pictures.proofs import FACES, amounts, page_place, size_name
 
 Json = dict[str, Any]
 
@@ -30,12 +30,12 @@ def about_season(desk: Desk) -> Json:
 
 def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     try:
-        edition = desk.edition(name)
+        built = desk.built(name)
     except UserError as problem:
-        return {"name": name, "problem": "not made yet" if desk.watched else str(problem)}
-    contents = edition.contents
-    state = desk.state(edition, passes)
-    findings = desk.known(edition).findings
+        return {"name": name, "problem": "not built yet" if desk.watched else str(problem)}
+    contents = built.contents
+    state = desk.state(built, passes)
+    findings = desk.known(built).findings
     return {
         "name": name,
         **heading(contents),
@@ -49,29 +49,14 @@ def _line(desk: Desk, name: str, passes: PassFile) -> Json:
 
 def heading(contents: Contents) -> Json:
     """What a set is called, and what it is for."""
-    leaves, sheets = len(contents.leaves), len(contents.sheets)
     return {
         "title": contents.set.title,
         "period": contents.period.title,
-        "binder": shown(contents.binder.name),
-        "paper": shown(contents.paper.name),
+        "binder": size_name(contents.binder.name),
+        "paper": size_name(contents.paper.name),
         "language": contents.language,
-        "amount": f"{_of(leaves, 'leaf', 'leaves')}, {_of(sheets, 'sheet', 'sheets')}",
+        "amount": ", ".join(amounts(contents)),
     }
-
-
-def shown(name: str) -> str:
-    """A size's name as people write it.
-
-    >>> shown("a5"), shown("half-letter")
-    ('A5', 'Half letter')
-    """
-    words = name.replace("-", " ")
-    return words.upper() if any(sign.isdigit() for sign in words) else words.capitalize()
-
-
-def _of(count: int, one: str, several: str) -> str:
-    return f"{count} {one if count == 1 else several}"
 
 
 def _counts(state: SetState | None) -> Json | None:
@@ -80,29 +65,29 @@ def _counts(state: SetState | None) -> Json | None:
     return {kind.value: count for kind, count in state.counts.items()}
 
 
-def about_set(desk: Desk, edition: Edition) -> Json:
+def about_set(desk: Desk, built: BuiltSet) -> Json:
     """A set: its views in reading order, its pages, and how each stands."""
     passes = desk.passes()
-    state = desk.state(edition, passes)
-    known = desk.known(edition)
-    twins = desk.twins(edition, state, passes) if state else {}
+    state = desk.state(built, passes)
+    known = desk.known(built)
+    twins = desk.twins(built, state, passes) if state else {}
     pages = {page.key: page for page in state.pages} if state else {}
-    contents = edition.contents
+    contents = built.contents
     # What only needs the table of contents, no open file.
     measured = SetPictures(contents, (None, None), MM_PER_INCH)
-    note = passes.of(edition.name).sent_back
+    note = passes.of(built.name).sent_back
     return {
-        "name": edition.name,
-        "files": edition.files,
+        "name": built.name,
+        "files": built.files,
         **heading(contents),
         "sheets": len(contents.sheets),
         "right_bound": contents.binding is Binding.RIGHT,
         "width_mm": measured.view_width_mm,
         "height_mm": contents.binder.height_mm + 2 * MARGIN_MM,
-        "rings_mm": MARGIN_MM + measured.reach_mm[0] + 3.5,
+        "rings_mm": MARGIN_MM + measured.reach_mm[0] + GAP_MM / 2,
         "views": [
             {**_view(measured, view), "version": version}
-            for view, version in zip(measured.views, desk.view_versions(edition), strict=True)
+            for view, version in zip(measured.views, desk.view_versions(built), strict=True)
         ],
         "pages": {
             key: {
@@ -126,20 +111,15 @@ def about_set(desk: Desk, edition: Edition) -> Json:
             "note": note.note,
             "by": note.by,
             "at": note.at,
-            "stands": note.files == edition.files,
+            "stands": note.files == built.files,
         },
         "findings": None if known.findings is None else len(known.findings),
-        "twins": sorted({shown(paper) for paper in twins.values()}),
+        "twins": sorted({size_name(paper) for paper in twins.values()}),
     }
 
 
-def _view(measured: SetPictures, view: tuple[int | None, int | None]) -> Json:
-    contents = measured.contents
-    seen = [
-        (leaf, face)
-        for leaf, face in zip(view, (Side.VERSO, Side.RECTO), strict=True)
-        if leaf is not None
-    ]
+def _view(measured: SetPictures, view: View) -> Json:
+    contents, seen = measured.contents, view_faces(view)
     notes = [contents.leaves[leaf].page(face) for leaf, face in seen]
     labels = list(dict.fromkeys(_days_of(note) for note in notes if note))
     kinds = list(dict.fromkeys(kind_of(note.template) for note in notes if note))
@@ -152,7 +132,7 @@ def _view(measured: SetPictures, view: tuple[int | None, int | None]) -> Json:
     return {
         "title": title[:1].upper() + title[1:],
         "kinds": " · ".join(kind for kind in kinds if kind != title),
-        "pages": list(keys_of_view(view, contents)),
+        "pages": [page_key(*one) for one, note in zip(seen, notes, strict=True) if note],
         "flaps": flaps,
         "rings": None not in view,
     }
@@ -175,23 +155,19 @@ def kind_of(template: str) -> str:
 
 def _page(measured: SetPictures, key: str, leaf: int, face: Side) -> Json:
     contents = measured.contents
-    note, placed = contents.leaves[leaf].page(face), contents.find(leaf, face)
-    where = f"leaf {leaf + 1} {'front' if face is Side.RECTO else 'back'}"
-    if placed is not None:
-        where += f", sheet {contents.sheets[placed.sheet].number} side {placed.side}"
-    x, y = measured.corner(leaf, face)
+    note, x = contents.leaves[leaf].page(face), measured.page_x_mm(face)
     binder, flap = contents.binder, contents.leaves[leaf].flap_mm
     on_right = fore_edge_on_right(face, contents.binding)
     return {
         "key": key,
         "label": note.label if note else "blank",
         "kind": kind_of(note.template) if note else "",
-        "where": where,
+        "where": page_place(contents, leaf, face),
         "side": "right" if on_right else "left",
-        "corner_mm": [x, y],
+        "corner_mm": [x if on_right else x - flap, MARGIN_MM],
         "flat_mm": [binder.width_mm + flap, binder.height_mm],
         "flap_mm": flap if measured.folds(leaf, face) else 0,
-        "page_x_mm": x if on_right else x + flap,
+        "page_x_mm": x,
         "page_mm": [binder.width_mm, binder.height_mm],
     }
 
@@ -205,7 +181,7 @@ def _standing(page: PageState | None, twin: str | None) -> Json:
         "passed": _verdict(page.passed),
         "back": _verdict(back),
         "came_from": place_of(page.came_from) if page.came_from != page.key else "",
-        "twin": shown(twin) if twin else "",
+        "twin": size_name(twin) if twin else "",
     }
 
 
@@ -218,7 +194,7 @@ def place_of(key: str) -> str:
     if not key:
         return ""
     _, leaf, face = key.split("-")
-    return f"leaf {int(leaf)} {'front' if face == 'recto' else 'back'}"
+    return f"leaf {int(leaf)} {FACES[Side(face)]}"
 
 
 def _verdict(verdict: Verdict | None) -> Json | None:
@@ -227,7 +203,7 @@ def _verdict(verdict: Verdict | None) -> Json | None:
     return {"by": verdict.by, "at": verdict.at, "note": verdict.note, "label": verdict.label}
 
 
-def _findings(found: Sequence[Note] | None, on: tuple[int, Side] | None) -> list[Json]:
+def _findings(found: Sequence[PinnedFinding] | None, on: tuple[int, Side] | None) -> list[Json]:
     """The findings on a page, or those on none."""
     return [
         {
@@ -241,20 +217,17 @@ def _findings(found: Sequence[Note] | None, on: tuple[int, Side] | None) -> list
     ]
 
 
-def about_sheets(edition: Edition) -> list[Json]:
+def about_sheets(built: BuiltSet) -> list[Json]:
     """The sheets of a set: their sizes, what is on them, and how they are turned over."""
-    contents = edition.contents
-    told: list[Json] = []
+    contents = built.contents
+    sheets: list[Json] = []
     for sheet in contents.sheets:
         upright = sheet.height_mm >= sheet.width_mm
         sides = [
-            ", ".join(
-                f"leaf {one.leaf + 1} {'front' if one.face is Side.RECTO else 'back'}"
-                for one in sheet.placements(side)
-            )
+            ", ".join(f"leaf {one.leaf + 1} {FACES[one.face]}" for one in sheet.placements(side))
             for side in (1, 2)
         ]
-        told.append(
+        sheets.append(
             {
                 "number": sheet.number,
                 "width_mm": sheet.width_mm,
@@ -264,4 +237,4 @@ def about_sheets(edition: Edition) -> list[Json]:
                 "side_2": sides[1] or "nothing",
             }
         )
-    return told
+    return sheets

@@ -1,9 +1,9 @@
-// Listens to what is made anew while somebody draws: tells the page, and what there is to mend.
+// Listens to what is built again while somebody draws: tells the page, and what there is to mend.
 
 import { by, count, el, say } from "./common.js";
 
 let problems = "";
-let making = false;
+let building = false;
 let source = null;
 
 function showProblems(list) {
@@ -13,30 +13,40 @@ function showProblems(list) {
   problems = now;
   const banner = by("problems");
   banner.hidden = list.length === 0;
-  by("problem-list").replaceChildren(...list.map((one) => el("li", { dir: "auto" },
-    el("strong", {}, one.where), " ", one.what,
-    one.remedy ? el("span", { class: "remedy" }, ` ${one.remedy}`) : null)));
+  by("problem-list").replaceChildren(
+    ...list.map((one) =>
+      el(
+        "li",
+        { dir: "auto" },
+        el("strong", {}, one.where),
+        " ",
+        one.what,
+        one.remedy ? el("span", { class: "remedy" }, ` ${one.remedy}`) : null,
+      ),
+    ),
+  );
   by("problems-title").textContent = list.length
-    ? `${count(list.length, "thing", "things")} to mend; what you see is as it was before` : "";
+    ? `${count(list.length, "thing", "things")} to mend; what you see is as it was before`
+    : "";
   if (before && !list.length) say("Mended.");
 }
 
 function showWork(report) {
   const pill = by("watching");
-  if (report.making) pill.textContent = report.making;
-  else if (making) {
+  if (report.building) pill.textContent = report.building;
+  else if (building) {
     const at = new Date().toLocaleTimeString(undefined, { timeStyle: "medium" });
-    pill.textContent = `Watching · all made at ${at}`;
+    pill.textContent = `Watching · all built at ${at}`;
   } else pill.textContent = "Watching";
-  pill.classList.toggle("busy", report.making !== "");
-  making = report.making !== "";
+  pill.classList.toggle("busy", report.building !== "");
+  building = report.building !== "";
 }
 
 function heard(event) {
   const report = JSON.parse(event.data);
   showProblems(report.problems);
   showWork(report);
-  document.dispatchEvent(new CustomEvent("news", { detail: report }));
+  document.dispatchEvent(new CustomEvent("updates", { detail: report }));
 }
 
 /** Browsers allow few lasting connections, so a page that nobody sees has none. */
@@ -44,9 +54,11 @@ function listen() {
   source?.close();
   source = null;
   if (document.hidden) return;
-  source = new EventSource("/api/news");
+  source = new EventSource("/api/updates");
   source.onmessage = heard;
-  source.onerror = () => { by("watching").textContent = "Not watching: the desk does not answer"; };
+  source.onerror = () => {
+    by("watching").textContent = "Not watching: the desk does not answer";
+  };
 }
 
 document.addEventListener("visibilitychange", listen);

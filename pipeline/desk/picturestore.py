@@ -1,0 +1,182 @@
+"""Pictures on the desk: drawn when somebody looks, and kept while they show the same.
+
+A set's pictures are kept under the digest of its files; a view's under a key of all it shows, so
+a build that changes one page leaves the pictures of all other views good. A page that is as before
+isn't drawn again for the view it is in.
+"""
+
+from __future__ import annotations
+
+import io
+import shutil
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from PIL import Image
+
+from pipeline.base.cache import key_of
+from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
+from pipeline.base.geometry import MM_PER_INCH
+from pipeline.impose.contents import Contents, other_face
+from pipeline.plan.model import Side
+from pipeline.proof.pictures.pictures import SetPictures, open_set
+
+FOLDER = ".desk"
+"""Within the build folder."""
+
+VIEW_DPI = 110.0
+"""For a screen: an A5 spread with flaps is 1,800 pixels wide."""
+
+Draw = Callable[[SetPictures], Image.Image]
+
+
+class PictureStore:
+    """A folder of pictures, and the turn to draw one: pdfium can do one thing at a time.
+
+    Whoever looks comes before what is prepared in the background (``patiently``).
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._turn = threading.Lock()
+        self._looking = 0
+        self._nobody_looks = threading.Condition()
+
+    def path(self, files: str, name: str) -> Path:
+        """Where a picture of a set with this ``edition_digest`` is, or will be."""
+        return self.folder / files[:32] / name
+
+    def picture(self, set_folder: Path, files: str, name: str, draw: Draw) -> Path:
+        """The file of a picture, drawn now if it is not there."""
+        path = self.path(files, name)
+        if not path.is_file():
+            with self.opened(set_folder) as pictures:
+                if not path.is_file():
+                    save(draw(pictures), path)
+        return path
+
+    @contextmanager
+    def opened(self, set_folder: Path, *, patiently: bool = False) -> Iterator[SetPictures]:
+        """A set's pictures, with nobody else drawing meanwhile."""
+        with self.alone(patiently=patiently), open_set(set_folder, VIEW_DPI) as pictures:
+            yield pictures
+
+    @contextmanager
+    def alone(self, *, patiently: bool = False) -> Iterator[None]:
+        """While this lasts nobody else draws; a patient caller waits until nobody looks."""
+        if patiently:
+            with self._nobody_looks:
+                self._nobody_looks.wait_for(lambda: self._looking == 0)
+            with self._turn:
+                yield
+        else:
+            with self.looking(), self._turn:
+                yield
+
+    @contextmanager
+    def looking(self) -> Iterator[None]:
+        """While this lasts, whoever is patient waits."""
+        with self._nobody_looks:
+            self._looking += 1
+        try:
+            yield
+        finally:
+            with self._nobody_looks:
+                self._looking -= 1
+                self._nobody_looks.notify_all()
+
+    def forget_all_but(self, current: set[str]) -> None:
+        """Throws away what shows files that are no longer there."""
+        wanted = {files[:32] for files in current}
+        for kept in self.folder.glob("*") if self.folder.is_dir() else ():
+            if kept.is_dir() and kept.name not in wanted:
+                shutil.rmtree(kept, ignore_errors=True)
+
+
+def save(picture: Image.Image, path: Path) -> None:
+    """Writes a PNG fast; raises ``UserError`` when the folder cannot be written to."""
+    data = io.BytesIO()
+    picture.save(data, "PNG", compress_level=3)
+    try:
+        write_whole(path, data.getvalue())
+    except UserError:
+        if not path.is_file():
+            raise
+
+
+def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
+    """For each view of a set a key of all that its picture shows; equal keys, equal pictures.
+
+    ``files`` is the digest of the set's files: it stands in for pages that do not say what they
+    were drawn from. A key changes, too, when pages come to lie elsewhere on the sheets they are
+    cut out of.
+    """
+    measured = SetPictures(contents, (None, None), MM_PER_INCH)
+    shared = key_of(_place(contents), measured.reach_mm)
+    return tuple(
+        key_of(
+            shared,
+            _shown(contents, first, Side.VERSO, files),
+            _shown(contents, second, Side.RECTO, files),
+        )[:32]
+        for first, second in measured.views
+    )
+
+
+def _place(contents: Contents) -> str:
+    """A key of where all pages lie."""
+    return key_of(
+        contents.binder, contents.binding, contents.sheets, contents.paper, contents.reverse_side_2
+    )
+
+
+def _shown(contents: Contents, leaf: int | None, face: Side, files: str) -> object:
+    """What is seen of a leaf: a face and, when its flap is shut, what its back has on the flap."""
+    if leaf is None:
+        return None
+    note = contents.leaves[leaf]
+    page, back = note.page(face), note.page(other_face(face))
+    drawn = page and (page.drawn or files)
+    if not note.folds_over(face) or back is None or back.flap_mm == 0:
+        return leaf, note.flap_mm, note.folds_over(face), drawn
+    return leaf, note.flap_mm, True, drawn, back.drawn or files
+
+
+class RecentPages:
+    """Pictures of the pages drawn last, in memory."""
+
+    MOST = 8
+    """An enlarged page takes up 12 MB."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, Image.Image] = OrderedDict()
+
+    def remembering(self, pictures: SetPictures, files: str) -> SetPictures:
+        """The same pictures, with pages drawn from the very same taken from memory."""
+        return _WithRecent(pictures, self._kept, files, _place(pictures.contents))
+
+
+class _WithRecent(SetPictures):
+    def __init__(
+        self, base: SetPictures, kept: OrderedDict[str, Image.Image], files: str, place: str
+    ) -> None:
+        super().__init__(base.contents, base._sides, base.dpi)
+        self._kept, self._files, self._place = kept, files, place
+
+    def at(self, dpi: float) -> SetPictures:
+        return _WithRecent(super().at(dpi), self._kept, self._files, self._place)
+
+    def face(self, leaf: int, face: Side) -> Image.Image:
+        note = self.contents.leaves[leaf]
+        page = note.page(face)
+        drawn = page and (page.drawn or self._files)
+        key = key_of(self._place, self.dpi, leaf, face, note.flap_mm, drawn)
+        picture = self._kept.pop(key, None) or super().face(leaf, face)
+        self._kept[key] = picture
+        while len(self._kept) > RecentPages.MOST:
+            self._kept.popitem(last=False)
+        return picture.copy()
