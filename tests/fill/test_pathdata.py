@@ -6,7 +6,7 @@ import pytest
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.shapes import points_of
+from pipeline.drawings.resize.points import shape_points
 from pipeline.svg.path import path_data
 from pipeline.svg.shapes import tight_box
 
@@ -115,4 +115,4 @@ def test_a_box_holds_what_goes_on_after_a_closed_part() -> None:
 
 def test_points_may_touch_where_a_sign_begins_the_next() -> None:
     line = etree.fromstring('<polyline xmlns="http://www.w3.org/2000/svg" points="1,2 3-4"/>')
-    assert points_of(line) == [(1, 2), (3, -4)]
+    assert shape_points(line) == [(1, 2), (3, -4)]

@@ -1,16 +1,17 @@
-"""Anchors the illustrator tells: which edges of its panel a thing keeps its distance to."""
+"""Which stretch moves a thing: the page's, that of artwork around it, or one by its own anchor."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.drawing import names
-from pipeline.drawings.resize.stretch import Stretch
+from pipeline.drawings.resize.saved import names_of_element
+from pipeline.drawings.resize.stretch import Span, Stretch
 from pipeline.impose.leaf import Face
 
 ATTRIBUTE = "data-anchor"
@@ -18,8 +19,51 @@ WORDS = ("left", "right", "top", "bottom", "middle")
 _ID = re.compile(r"anchor((?:-(?:left|right|top|bottom|middle))+)$")
 
 
+class Stretches(NamedTuple):
+    """Where positions go: from left to right, and from top to bottom."""
+
+    x: Stretch
+    y: Stretch
+
+    def rect(self, box: Rect) -> Rect:
+        """Where a box goes."""
+        (left, right), (top, bottom) = self.x.span(box.x, box.right), self.y.span(box.y, box.bottom)
+        return Rect(left, top, right - left, bottom - top)
+
+    def least(self, box: Rect) -> float:
+        """How much larger a box becomes, by the side that grows less."""
+        return min(self.x.slope(box.x, box.right), self.y.slope(box.y, box.bottom))
+
+
+def sliced(bounds: Rect, depth: float, page: Stretches) -> Stretches:
+    """How a frame stretches: its four sides keep their thickness, what is between them gives."""
+    return Stretches(
+        _sliced(bounds.x, bounds.right, depth, page.x),
+        _sliced(bounds.y, bounds.bottom, depth, page.y),
+    )
+
+
+def _sliced(start: float, end: float, depth: float, line: Stretch) -> Stretch:
+    first, last = line.span(start, end)
+    if last - first <= 2 * depth or end - start <= 2 * depth:
+        return Stretch((start, end), (first, last))
+    return Stretch(
+        (start, start + depth, end - depth, end), (first, first + depth, last - depth, last)
+    )
+
+
+def is_on_flap(face: Face, box: Rect) -> bool:
+    """Whether the middle of a box lies on a page's flap."""
+    return face.flap is not None and face.flap.x <= box.x + box.width / 2 <= face.flap.right
+
+
+def safe_panel(face: Face, on_flap: bool) -> Rect:
+    """The safe area of a page, or of its flap where it has one, mm."""
+    return (face.flap_safe or face.flap) if on_flap and face.flap else face.safe
+
+
 @dataclass(frozen=True)
-class Told:
+class Anchor:
     """The edges a thing keeps its distance to; with both of two it stretches between them.
 
     With neither it keeps its place between them, in proportion, as with ``middle``.
@@ -31,81 +75,64 @@ class Told:
     bottom: bool = False
 
 
-def told_of(element: etree._Element) -> Told | None:
-    """What an element's ``data-anchor``, id or label tells; None when nothing.
+def anchor_of(element: etree._Element) -> Anchor | None:
+    """The anchor that an element's ``data-anchor``, id or label names; None without one.
 
-    Raises UserError for words that are no edges.
+    Raises UserError for words that don't name an edge.
 
-    >>> told_of(etree.fromstring('<g data-anchor="top right"/>'))
-    Told(left=False, right=True, top=True, bottom=False)
-    >>> told_of(etree.fromstring('<g id="anchor-bottom-2"/>'))
-    Told(left=False, right=False, top=False, bottom=True)
+    >>> anchor_of(etree.fromstring('<g data-anchor="top right"/>'))
+    Anchor(left=False, right=True, top=True, bottom=False)
+    >>> anchor_of(etree.fromstring('<g id="anchor-bottom-2"/>'))
+    Anchor(left=False, right=False, top=False, bottom=True)
     """
-    said = element.get(ATTRIBUTE)
-    if said is not None:
-        words = said.replace(",", " ").lower().split()
-        unknown = [word for word in words if word not in WORDS]
-        if unknown or not words:
+    value = element.get(ATTRIBUTE)
+    if value is not None:
+        words = value.replace(",", " ").lower().split()
+        if not words or not set(words) <= set(WORDS):
             raise UserError(
-                f"element {element.get('id', '')!r}, {ATTRIBUTE}",
-                f"{said!r} tells no edge",
-                "write some of " + ", ".join(WORDS),
+                ATTRIBUTE,
+                f"{value!r} doesn't name an edge",
+                "write one or more of " + ", ".join(WORDS),
+                element=element.get("id", ""),
             )
-        return _told(words)
-    for name in names(element):
-        match = _ID.match(name)
-        if match:
-            return _told(match[1].strip("-").split("-"))
-    return None
+        return _anchor(words)
+    matches = filter(None, map(_ID.match, names_of_element(element)))
+    return next((_anchor(match[1].strip("-").split("-")) for match in matches), None)
 
 
-def _told(words: list[str]) -> Told:
-    return Told(*(word in words for word in ("left", "right", "top", "bottom")))
+def _anchor(words: list[str]) -> Anchor:
+    return Anchor(*(word in words for word in ("left", "right", "top", "bottom")))
 
 
-def told_stretches(
-    told: Told, box: Rect, old: Face, new: Face, x: Stretch, y: Stretch
-) -> tuple[Stretch, Stretch]:
-    """How a thing in ``box`` goes to another size, given how what is not told goes.
+def anchored(anchor: Anchor, box: Rect, old: Face, new: Face, page: Stretches) -> Stretches:
+    """How an anchored thing in ``box`` goes to another size; without an edge, as the page does.
 
     The distance is kept to the trimmed edge, to the fold and, at the binding edge, to the punch
     zone. What does not fit the new panel is made smaller, in proportion.
     """
-    panel, target = _panel(box, old, new)
-    wide = box.width if not (told.left and told.right) else None
-    high = box.height if not (told.top and told.bottom) else None
+    on_flap = is_on_flap(old, box) and new.flap is not None
+    panel, target = safe_panel(old, on_flap), safe_panel(new, on_flap)
+    wide = box.width if not (anchor.left and anchor.right) else None
+    high = box.height if not (anchor.top and anchor.bottom) else None
     scale = min(
         1.0,
         target.width / wide if wide else 1.0,
         target.height / high if high else 1.0,
     )
-    across = _interval(
-        (box.x, box.right), (panel.x, panel.right), (target.x, target.right),
-        told.left, told.right, scale, x,
+    return Stretches(
+        _interval(
+            (box.x, box.right), (panel.x, panel.right), (target.x, target.right),
+            anchor.left, anchor.right, scale, page.x,
+        ),
+        _interval(
+            (box.y, box.bottom), (panel.y, panel.bottom), (target.y, target.bottom),
+            anchor.top, anchor.bottom, scale, page.y,
+        ),
     )  # fmt: skip
-    along = _interval(
-        (box.y, box.bottom), (panel.y, panel.bottom), (target.y, target.bottom),
-        told.top, told.bottom, scale, y,
-    )  # fmt: skip
-    return across, along
-
-
-def _panel(box: Rect, old: Face, new: Face) -> tuple[Rect, Rect]:
-    """The safe area that a box lies in, and the one it goes to."""
-    middle = box.x + box.width / 2
-    if old.flap and new.flap and old.flap.x <= middle <= old.flap.right:
-        return old.flap_safe or old.flap, new.flap_safe or new.flap
-    return old.safe, new.safe
 
 
 def _interval(
-    span: tuple[float, float],
-    panel: tuple[float, float],
-    target: tuple[float, float],
-    start: bool,
-    end: bool,
-    scale: float,
-    line: Stretch,
+    span: Span, panel: Span, target: Span, start: bool, end: bool, scale: float, line: Stretch
 ) -> Stretch:
     first, last = span
     size = (last - first) * scale

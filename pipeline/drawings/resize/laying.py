@@ -2,125 +2,319 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.anchors import told_stretches
-from pipeline.drawings.resize.artwork import Neighbour, kept, lay_art, surroundings
-from pipeline.drawings.resize.clusters import Cluster
-from pipeline.drawings.resize.drawing import Drawing
-from pipeline.drawings.resize.lettering import Lettering, Line, line_of
-from pipeline.drawings.resize.moving import move_text, move_whole, set_rect, similar, stretch_box
-from pipeline.drawings.resize.things import Box, Things, Words, bounds_below
-from pipeline.drawings.resize.ways import Way, Ways
+from pipeline.drawings.resize.anchors import Stretches, anchored, is_on_flap, safe_panel, sliced
+from pipeline.drawings.resize.points import (
+    Mover,
+    Similar,
+    move_paths,
+    move_points,
+    move_shape,
+    move_text,
+    move_whole,
+    set_rect,
+    similar,
+    stretch_box,
+)
+from pipeline.drawings.resize.saved import SavedDrawing
+from pipeline.drawings.resize.stretch import Stretch
+from pipeline.drawings.resize.things import (
+    ArtPiece,
+    Box,
+    Cluster,
+    Sort,
+    TextElement,
+    Things,
+    bounds_below,
+    gap_between,
+)
+from pipeline.drawings.resize.typesizes import Neighbour, TextLine, TypeSizes, text_line
 from pipeline.fill.ruling import whole_pitches
 from pipeline.fill.template import rect_of
 from pipeline.impose.leaf import Face
+
+_TINY_MM, _LARGE_MM = 5.0, 20.0
+"""Artwork up to the first keeps its size where it can, from the second on it goes by its room."""
+
+_NEAR = 0.2
+"""Artwork within this share of a panel from its edge is held by that edge."""
+
+_WIDE = 0.6
+"""Artwork over this share of a panel's width grows with it."""
+
+_LONG = 0.25
+"""Pieces of a frame over this share of its side stretch with it, shorter ones are moved."""
+
+_AIR_MM = 0.5
+"""Artwork stays so far from what it was at least as far from."""
+
+_TRIES = 5
+
+
+class Surroundings(NamedTuple):
+    """How the page stretches, and how frames and wreaths do, for what they surround."""
+
+    page: Stretches
+    around: Sequence[tuple[Cluster, Stretches]]
+
+    @classmethod
+    def on(cls, art: Iterable[Cluster], face: Face, page: Stretches) -> Surroundings:
+        """Those of a page with this artwork on its (old) ``face``."""
+        around: list[tuple[Cluster, Stretches]] = []
+        for cluster in art:
+            box = cluster.bounds
+            if cluster.sort is Sort.FRAME:
+                around.append((cluster, sliced(box, cluster.depth, page)))
+            elif cluster.is_large:
+                new = in_proportion(box, face, page).rect(box)
+                x = Stretch((box.x, box.right), (new.x, new.right))
+                y = Stretch((box.y, box.bottom), (new.y, new.bottom))
+                around.append((cluster, Stretches(x, y)))
+        return cls(page, around)
+
+    def of(self, box: Rect, but: Cluster | None = None) -> Stretches:
+        """How what is in a box stretches; ``but`` is the thing itself and surrounds nothing."""
+        found = [
+            (cluster.bounds.width, place)
+            for place, (cluster, _) in enumerate(self.around)
+            if cluster is not but and cluster.bounds.holds(box) and cluster.surrounds(box)
+        ]
+        return self.around[min(found)[1]][1] if found else self.page
+
+
+def lay_art(
+    drawing: SavedDrawing,
+    art: Sequence[Cluster],
+    face: Face,
+    around: Surroundings,
+    neighbours: Sequence[Neighbour],
+) -> None:
+    """Moves and scales artwork on the page with this (old) ``face``."""
+    movers: dict[etree._Element, dict[int, Mover]] = {}
+    for cluster in art:
+        stretch = around.of(cluster.bounds, but=cluster)
+        for piece, to in _moved(cluster, face, stretch, neighbours):
+            if piece.part is not None:
+                movers.setdefault(piece.element, {})[piece.part] = to
+            elif isinstance(to, Similar):
+                move_shape(drawing, piece.element, to)
+            else:
+                move_points(drawing, piece.element, to)
+    for element, parts in movers.items():
+        move_paths(drawing, element, parts)
+
+
+def _moved(
+    cluster: Cluster, face: Face, stretch: Stretches, neighbours: Sequence[Neighbour]
+) -> Iterable[tuple[ArtPiece, Mover]]:
+    bounds, pieces = cluster.bounds, cluster.pieces
+    if cluster.sort is Sort.STRAIGHT:
+        return [(piece, _by_points(stretch)) for piece in pieces]
+    if cluster.sort is Sort.RULE:
+        return [(piece, _drawn_out(bounds, stretch)) for piece in pieces]
+    if cluster.sort is Sort.STRIP:
+        return [(piece, _spread(piece.bounds, bounds, stretch)) for piece in pieces]
+    if cluster.sort is Sort.FRAME:
+        along = sliced(bounds, cluster.depth, stretch)
+        return [(piece, _framed(piece.bounds, bounds, along)) for piece in pieces]
+    to = in_proportion(bounds, face, stretch, neighbours)
+    return [(piece, to) for piece in pieces]
+
+
+def _by_points(stretch: Stretches) -> Mover:
+    return lambda x, y: (stretch.x(x), stretch.y(y))
+
+
+def _drawn_out(bounds: Rect, stretch: Stretches) -> Mover:
+    """Makes a rule as long as its room and leaves its thickness."""
+    middle_x, middle_y = bounds.x + bounds.width / 2, bounds.y + bounds.height / 2
+    shift_x, shift_y = stretch.x(middle_x) - middle_x, stretch.y(middle_y) - middle_y
+    new = stretch.rect(bounds)
+    if bounds.width >= bounds.height:
+        longer = new.width / bounds.width
+        return lambda x, y: (new.x + (x - bounds.x) * longer, y + shift_y)
+    taller = new.height / bounds.height
+    return lambda x, y: (x + shift_x, new.y + (y - bounds.y) * taller)
+
+
+def _spread(piece: Rect, strip: Rect, stretch: Stretches) -> Similar:
+    """Moves a little thing along its strip, as it is."""
+    level = strip.width >= strip.height
+    across, along = (piece, strip) if level else (strip, piece)
+    x, y = across.x + across.width / 2, along.y + along.height / 2
+    return Similar(1.0, stretch.x(x) - x, stretch.y(y) - y)
+
+
+def _framed(piece: Rect, frame: Rect, stretch: Stretches) -> Mover:
+    """Stretches a frame's long pieces lengthwise and moves its short ones."""
+    x, y = piece.x + piece.width / 2, piece.y + piece.height / 2
+    shift_x, shift_y = stretch.x(x) - x, stretch.y(y) - y
+    wide, high = piece.width > _LONG * frame.width, piece.height > _LONG * frame.height
+    if wide or high:
+        return lambda x, y: (
+            stretch.x(x) if wide else x + shift_x,
+            stretch.y(y) if high else y + shift_y,
+        )
+    return Similar(1.0, shift_x, shift_y)
+
+
+def in_proportion(
+    bounds: Rect, face: Face, stretch: Stretches, neighbours: Sequence[Neighbour] = ()
+) -> Similar:
+    """Keeps artwork's proportions and the edge or corner it is near.
+
+    It gets no smaller than it must to stay clear of neighbours that it was clear of.
+    """
+    panel = safe_panel(face, is_on_flap(face, bounds))
+    room = stretch.least(bounds)
+    wanted = _scale(bounds, panel, room)
+    near = [
+        (each.new, min(_AIR_MM, gap))
+        for each in neighbours
+        if (gap := gap_between(each.old, bounds)) > -0.05
+    ]
+    for attempt in range(_TRIES + 1):
+        scale = wanted + (min(room, wanted) - wanted) * attempt / _TRIES
+        spot_x, to_x = _held(bounds.x, bounds.right, panel.x, panel.right, stretch.x)
+        spot_y, to_y = _held(bounds.y, bounds.bottom, panel.y, panel.bottom, stretch.y)
+        to = similar(scale, (spot_x, spot_y), (to_x, to_y))
+        new = to.rect(bounds)
+        if not any(gap_between(other, new) < air - 0.05 for other, air in near):
+            break
+    return to
+
+
+def _scale(bounds: Rect, panel: Rect, room: float) -> float:
+    """How large artwork would be if it had no neighbours."""
+    if room >= 1:
+        return room if bounds.width > _WIDE * panel.width else 1.0
+    largest = max(bounds.width, bounds.height)
+    by_room = min(1.0, max(0.0, (largest - _TINY_MM) / (_LARGE_MM - _TINY_MM)))
+    return by_room * room + (1 - by_room) * 1.0
+
+
+def _held(
+    first: float, last: float, start: float, end: float, line: Stretch
+) -> tuple[float, float]:
+    """A spot of what lies from ``first`` to ``last`` in a panel, and where it goes."""
+    before, after, near = first - start, end - last, _NEAR * (end - start)
+    if abs(before) <= near and before < after - 0.5:
+        return first, line(first)
+    if abs(after) <= near and after < before - 0.5:
+        return last, line(last)
+    return (first + last) / 2, (line(first) + line(last)) / 2
 
 
 class Laying:
     """Lays the things of one drawing from the page ``old`` to the page ``new``."""
 
-    def __init__(self, drawing: Drawing, old: Face, new: Face, lettering: Lettering) -> None:
+    def __init__(self, drawing: SavedDrawing, old: Face, new: Face, lettering: TypeSizes) -> None:
         self._drawing = drawing
         self._old, self._new = old, new
         self._lettering = lettering
 
-    def lay(self, things: Things, page: Way, held: float) -> Iterator[str]:
+    def lay(self, things: Things, page: Stretches, held: float) -> Iterator[str]:
         """Puts things in their places; yields what the illustrator should look at.
 
         ``held`` is how much lower lines of type get.
         """
-        ways = surroundings(things.art, self._old, page)
-        neighbours = [Neighbour(box.bounds, ways.of(box.bounds).rect(box.bounds))
+        around = Surroundings.on(things.art, self._old, page)
+        neighbours = [Neighbour(box.bounds, around.of(box.bounds).rect(box.bounds))
                       for box in things.boxes]  # fmt: skip
-        yield from self._lay_boxes(things.boxes, ways)
-        lines = [line_of(self._drawing, words) for words in things.words]
-        yield from self._lay_words(lines, things.art, ways, held, neighbours)
-        self._lay_months(things, ways)
-        lay_art(self._drawing, things.art, self._old, ways, neighbours)
+        yield from self._lay_boxes(things.boxes, around)
+        lines = [text_line(self._drawing, words) for words in things.words]
+        yield from self._lay_words(lines, things.art, around, held, neighbours)
+        self._lay_months(things, around)
+        lay_art(self._drawing, things.art, self._old, around, neighbours)
         for whole in things.wholes:
-            move_whole(self._drawing, whole.element, kept(whole.bounds, self._old, page))
+            move_whole(self._drawing, whole.element, in_proportion(whole.bounds, self._old, page))
         for inner in things.inner:
-            yield from self._lay_told(inner, page)
+            yield from self._lay_anchored(inner, page)
 
-    def _lay_told(self, things: Things, page: Way) -> Iterator[str]:
-        if things.told is None or things.scope is None:
+    def _lay_anchored(self, things: Things, page: Stretches) -> Iterator[str]:
+        if things.anchor is None or things.scope is None:
             return
         bounds = bounds_below(self._drawing, things.scope)
-        if bounds is None:
-            return
-        x, y = told_stretches(things.told, bounds, self._old, self._new, page.x, page.y)
-        held = min(1.0, y.slope(bounds.y, bounds.bottom))
-        yield from self.lay(things, Way(x, y), held)
+        if bounds is not None:
+            stretches = anchored(things.anchor, bounds, self._old, self._new, page)
+            held = min(1.0, stretches.y.slope(bounds.y, bounds.bottom))
+            yield from self.lay(things, stretches, held)
 
-    def _lay_boxes(self, boxes: Sequence[Box], ways: Ways) -> Iterator[str]:
+    def _lay_boxes(self, boxes: Sequence[Box], around: Surroundings) -> Iterator[str]:
         for box in boxes:
-            way = ways.of(box.bounds)
-            stretch_box(self._drawing, box.element, way.x, way.y)
-            if box.pitch_mm and not whole_pitches(way.rect(box.bounds).height, box.pitch_mm):
+            stretch = around.of(box.bounds)
+            stretch_box(self._drawing, box.element, stretch.x, stretch.y)
+            if box.pitch_mm and not whole_pitches(stretch.rect(box.bounds).height, box.pitch_mm):
                 name = box.element.get("id", "an area")
                 yield f"{name}: too low for a whole pitch of {box.pitch_mm:g} mm"
 
     def _lay_words(
         self,
-        lines: Sequence[Line],
+        lines: Sequence[TextLine],
         art: Sequence[Cluster],
-        ways: Ways,
+        around: Surroundings,
         held: float,
         neighbours: list[Neighbour],
     ) -> Iterator[str]:
         """Sets the words; adds where they stand to the neighbours."""
-        own_ways = [ways.of(line.extent) for line in lines]
-        beside = [*neighbours, *map(_as_neighbour, lines, own_ways)]
+        stretches = [around.of(line.extent) for line in lines]
+        beside = [*neighbours, *map(_as_neighbour, lines, stretches)]
         beside += [
-            Neighbour(cluster.bounds, ways.of(cluster.bounds, but=cluster).rect(cluster.bounds))
+            Neighbour(cluster.bounds, around.of(cluster.bounds, but=cluster).rect(cluster.bounds))
             for cluster in art
             if not cluster.is_large
         ]
         places = [
             self._lettering.place(
-                line, way, [each for each in beside if each.old not in (line.extent, line.box)]
+                line, stretch, [each for each in beside if each.old not in (line.extent, line.box)]
             )
-            for line, way in zip(lines, own_ways, strict=True)
+            for line, stretch in zip(lines, stretches, strict=True)
         ]
         by_look = self._lettering.scales(zip(lines, places, strict=True), held)
-        for line, place, way in zip(lines, places, own_ways, strict=True):
+        for line, place, stretch in zip(lines, places, stretches, strict=True):
             scale = by_look[line.look]
             spot = place.spot(line, scale)
-            self._set_box(line, place.room, spot, scale, way)
+            self._set_box(line, place.room, spot, scale, stretch)
             to = similar(scale, line.spot, spot)
             move_text(self._drawing, line.words.text, to)
-            extent = line.extent
-            new = Rect(*to(extent.x, extent.y), scale * extent.width, scale * extent.height)
-            neighbours.append(Neighbour(extent, new))
+            neighbours.append(Neighbour(line.extent, to.rect(line.extent)))
             note = self._lettering.too_wide(line, place, scale)
             if note:
                 yield note
 
     def _set_box(
-        self, line: Line, room: Rect | None, spot: tuple[float, float], scale: float, way: Way
+        self,
+        line: TextLine,
+        room: Rect | None,
+        spot: tuple[float, float],
+        scale: float,
+        stretch: Stretches,
     ) -> None:
         """Makes a text's box as wide as its room, and high enough for its type."""
         box = line.words.box
         if box is None or line.box is None or room is None:
             return
         if line.words.visible:
-            stretch_box(self._drawing, box, way.x, way.y)
+            stretch_box(self._drawing, box, stretch.x, stretch.y)
             return
         top = spot[1] + (line.box.y - line.spot[1]) * scale
         area = Rect(room.x, top, room.width, line.box.height * scale)
         set_rect(self._drawing, box, self._drawing.matrix(box).inverse().bounds(area))
 
-    def _lay_months(self, things: Things, ways: Ways) -> None:
+    def _lay_months(self, things: Things, around: Surroundings) -> None:
         areas = []
         for month in things.months:
             old = self._drawing.matrix(month.area).bounds(rect_of(month.area))
-            way = ways.of(old)
-            areas.append((month, old, way.rect(old)))
-            stretch_box(self._drawing, month.area, way.x, way.y)
+            stretch = around.of(old)
+            areas.append((month, old, stretch.rect(old)))
+            stretch_box(self._drawing, month.area, stretch.x, stretch.y)
         samples = [
-            (line_of(self._drawing, Words(sample)), old, new)
+            (text_line(self._drawing, TextElement(sample)), old, new)
             for month, old, new in areas
             for sample in month.samples
         ]
@@ -132,9 +326,9 @@ class Laying:
             move_text(self._drawing, line.words.text, to)
 
 
-def _as_neighbour(line: Line, way: Way) -> Neighbour:
+def _as_neighbour(line: TextLine, stretch: Stretches) -> Neighbour:
     """A line as a neighbour of others: its box, as it stays in that; without one as it was."""
     if line.box is not None:
-        return Neighbour(line.box, way.rect(line.box))
+        return Neighbour(line.box, stretch.rect(line.box))
     old, (x, y) = line.extent, line.spot
-    return Neighbour(old, old.moved(way.x(x) - x, way.y(y) - y))
+    return Neighbour(old, old.moved(stretch.x(x) - x, stretch.y(y) - y))

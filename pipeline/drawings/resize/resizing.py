@@ -4,23 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
+
+from lxml import etree
 
 from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.alike import Alike, Mark, Span, columns, rows
-from pipeline.drawings.resize.clusters import Sort
-from pipeline.drawings.resize.drawing import Drawing
-from pipeline.drawings.resize.guides import redraw_guides
+from pipeline.drawings.resize.anchors import Stretches
 from pipeline.drawings.resize.laying import Laying
-from pipeline.drawings.resize.lettering import SMALLEST_MM, Lettering, line_of
-from pipeline.drawings.resize.source import Source, source_of
-from pipeline.drawings.resize.stretch import Down, Stretch, across, down
-from pipeline.drawings.resize.things import Things, things_of
-from pipeline.drawings.resize.ways import Way
-from pipeline.fill.template import TemplateFile, reading, rect_of
+from pipeline.drawings.resize.saved import PageFormat, SavedDrawing, format_of
+from pipeline.drawings.resize.stretch import (
+    Alike,
+    Down,
+    Mark,
+    Span,
+    Stretch,
+    across,
+    columns,
+    down,
+    rows,
+)
+from pipeline.drawings.resize.things import Sort, Things, things_of
+from pipeline.drawings.resize.typesizes import SMALLEST_MM, TypeSizes, text_line
+from pipeline.drawings.starters.starter import draw_guides
+from pipeline.fill.template import TemplateFile, open_template, reading, rect_of
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
+from pipeline.plan.tomlfile import read_toml
 from pipeline.text.fonts import FontBook
 
 _SMALL_MM = 14.0
@@ -37,16 +49,16 @@ class Resized:
 
 
 @dataclass(frozen=True)
-class _Sheet:
-    """One template on its way."""
+class _Page:
+    """A template, what it was drawn for and what it becomes."""
 
-    drawing: Drawing
-    source: Source
-    target: Source
+    drawing: SavedDrawing
+    source: PageFormat
+    target: PageFormat
     things: Things
 
 
-def resize(
+def resize_templates(
     pages: Sequence[TemplateFile],
     to: Binder,
     sizes: Sizes,
@@ -84,42 +96,40 @@ def resize(
         if flap_mm is not None and (source.flap_mm or not any_flap):
             flap = flap_mm
         sheets.append(_sheet(drawing, source, to, flap))
-    lettering = Lettering(book, smallest_mm)
+    lettering = TypeSizes(book, smallest_mm)
     if len({sheet.source.side for sheet in sheets}) == 1:
         return [_resized(sheet, _down([sheet]), lettering) for sheet in sheets]
     line = _down(sheets)
     return [_resized(sheet, line, lettering) for sheet in sheets]
 
 
-def _read(page: TemplateFile, sizes: Sizes, side: Side | None) -> tuple[Drawing, Source]:
+def _read(page: TemplateFile, sizes: Sizes, side: Side | None) -> tuple[SavedDrawing, PageFormat]:
     path = page.path
     with reading(path.name):
-        drawing = Drawing(path.name, page.data)
-        return drawing, source_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
+        drawing = SavedDrawing(path.name, page.data)
+        return drawing, format_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
 
 
-def _sheet(drawing: Drawing, source: Source, to: Binder, flap_mm: float) -> _Sheet:
+def _sheet(drawing: SavedDrawing, source: PageFormat, to: Binder, flap_mm: float) -> _Page:
     if source.flap_mm and not flap_mm:
         raise UserError(drawing.name, "its flap cannot go", "give --flap more than 0")
-    target = Source(to, source.side, flap_mm)
-    target.check()
-    return _Sheet(drawing, source, target, things_of(drawing))
+    return _Page(drawing, source, PageFormat(to, source.side, flap_mm), things_of(drawing))
 
 
-def _new_flap(source: Source, to: Binder) -> float:
+def _new_flap(source: PageFormat, to: Binder) -> float:
     """A flap in proportion to the page, in whole mm, that clears the rings; 0 for none."""
     wanted = round(source.flap_mm * to.width_mm / source.binder.width_mm)
     return float(min(wanted, int(widest_closed_flap(to))))
 
 
-def _down(sheets: Sequence[_Sheet]) -> Down:
+def _down(sheets: Sequence[_Page]) -> Down:
     """From top to bottom, for all: type, small months and small artwork keep their height."""
     held: list[Span] = []
     ruled: list[tuple[Span, float]] = []
     alike: list[Alike] = []
     for sheet in sheets:
         face = sheet.source.face
-        boxes = [line_of(sheet.drawing, words).extent for words in sheet.things.words]
+        boxes = [text_line(sheet.drawing, words).extent for words in sheet.things.words]
         boxes += _months(sheet)
         boxes += [
             cluster.bounds
@@ -137,7 +147,7 @@ def _down(sheets: Sequence[_Sheet]) -> Down:
     return down(first.source.face, first.target.face, held, ruled, alike)
 
 
-def _across(sheet: _Sheet) -> Stretch:
+def _across(sheet: _Page) -> Stretch:
     """From left to right, for one of them."""
     face, marks = sheet.source.face, _marks(sheet)
     alike: list[Alike] = []
@@ -147,24 +157,24 @@ def _across(sheet: _Sheet) -> Stretch:
     return across(face, sheet.target.face, alike)
 
 
-def _marks(sheet: _Sheet) -> list[Mark]:
+def _marks(sheet: _Page) -> list[Mark]:
     """What goes with the page, to look for rows and columns in."""
     things = sheet.things
     marks = [Mark(box.bounds) for box in things.boxes]
     marks += [Mark(area) for area in _months(sheet)]
     marks += [Mark(cluster.bounds, cluster.sort) for cluster in things.art]
-    for line in (line_of(sheet.drawing, words) for words in things.words):
+    for line in (text_line(sheet.drawing, words) for words in things.words):
         marks.append(Mark(Rect(*line.spot, 0, 0), (line.look, line.anchor)))
     return [mark for mark in marks if not _is_surrounded(sheet, mark.box)]
 
 
-def _months(sheet: _Sheet) -> list[Rect]:
+def _months(sheet: _Page) -> list[Rect]:
     """Where its small months are; their figures are lines of type."""
     areas = [month.area for month in sheet.things.months]
     return [sheet.drawing.matrix(area).bounds(rect_of(area)) for area in areas]
 
 
-def _is_surrounded(sheet: _Sheet, box: Rect) -> bool:
+def _is_surrounded(sheet: _Page, box: Rect) -> bool:
     """Whether artwork lies around a box, with which it then goes."""
     return any(
         cluster.is_large and cluster.bounds.holds(box) and cluster.surrounds(box)
@@ -172,11 +182,87 @@ def _is_surrounded(sheet: _Sheet, box: Rect) -> bool:
     )
 
 
-def _resized(sheet: _Sheet, line: Down, lettering: Lettering) -> Resized:
+def _resized(sheet: _Page, line: Down, lettering: TypeSizes) -> Resized:
     drawing, old, new = sheet.drawing, sheet.source.face, sheet.target.face
     with reading(drawing.name):
         laying = Laying(drawing, old, new, lettering)
-        notes = tuple(laying.lay(sheet.things, Way(_across(sheet), line.stretch), line.held))
-    redraw_guides(drawing, new)
+        notes = tuple(laying.lay(sheet.things, Stretches(_across(sheet), line.stretch), line.held))
+    layer, to_units = drawing.emptied_guides()
+    draw_guides(layer, new, to_units)
+    etree.indent(layer, level=sum(1 for _ in layer.iterancestors()))
     drawing.set_size(new.flat.width, new.flat.height)
     return Resized(drawing.data(), sheet.target.flap_mm, notes)
+
+
+_COLLECTION = "collection.toml"
+
+
+def resize_files(
+    files: Sequence[Path],
+    to: Binder,
+    sizes: Sizes,
+    *,
+    flap_mm: float | None = None,
+    out: Path | None = None,
+    side: Side | None = None,
+    smallest_mm: float = SMALLEST_MM,
+) -> list[str]:
+    """Writes templates for a size beside those they are made from; says what was done.
+
+    In a collection they go into its folder for that size, elsewhere beside the file with the
+    size in their name; ``out`` is another file, or a folder for several. Flaps are as wide as
+    ``flap_mm``, or as the collection says for that size. Raises UserError where there is a file
+    already, and as ``resize`` does.
+    """
+    targets = [_target(file, to, out, len(files) > 1) for file in files]
+    for target in targets:
+        if target.exists():
+            raise UserError(str(target), "is there already", "choose another place with --out")
+    pages = [open_template(file) for file in files]
+    collection = _collection(files[0])
+    book = FontBook(collection / "fonts" if collection else None, {})
+    flaps = _flaps_of(collection, to)
+    made = resize_templates(
+        pages,
+        to,
+        sizes,
+        book,
+        flap_mm=flap_mm,
+        flaps_mm=flaps,
+        side=side,
+        smallest_mm=smallest_mm,
+    )
+    lines, missing = [], []
+    for target, one in zip(targets, made, strict=True):
+        write_whole(target, one.data)
+        lines += [str(target), *(f"    look at {note}" for note in one.notes)]
+        if one.flap_mm and flaps.get(target.stem) != one.flap_mm:
+            missing.append(f"    {target.stem} = {one.flap_mm:g}")
+    if missing:
+        lines += ["collection.toml needs:", f"    [flaps_mm.{to.name}]", *missing]
+    return lines
+
+
+def _target(file: Path, to: Binder, out: Path | None, several: bool) -> Path:
+    if out is not None:
+        return out / file.name if several or out.is_dir() else out
+    if _collection(file):
+        return file.parent.parent / to.name / file.name
+    return file.with_name(f"{file.stem}-{to.name}{file.suffix}")
+
+
+def _collection(file: Path) -> Path | None:
+    """The collection that a template lies in, in the folder of its size."""
+    folder = file.resolve().parent.parent
+    return folder if (folder / _COLLECTION).is_file() else None
+
+
+def _flaps_of(collection: Path | None, to: Binder) -> Mapping[str, float]:
+    """The flaps that a collection has for a size already, mm; a broken one is found elsewhere."""
+    if collection is None:
+        return {}
+    flaps = read_toml(collection / _COLLECTION).data.get("flaps_mm")
+    widths = flaps.get(to.name) if isinstance(flaps, Mapping) else None
+    if not isinstance(widths, Mapping):
+        return {}
+    return {name: float(width) for name, width in widths.items() if isinstance(width, int | float)}

@@ -1,20 +1,477 @@
-"""Writes starter templates: a page of a kind, at true size for a binder, ready to be drawn on."""
+"""Starter pages: plain type on a grid at true size for a binder, to be drawn on."""
 
 from __future__ import annotations
 
 import json
+import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+
+import svgwrite
+from lxml import etree
+from svgwrite.extensions import Inkscape
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import write_whole
-from pipeline.drawings.starters.pages import DRAWN, LABELS
-from pipeline.drawings.starters.sheet import Sheet
-from pipeline.impose.leaf import LeafGeometry
+from pipeline.base.geometry import Rect, decimal
+from pipeline.base.errors import did_you_mean
+from pipeline.fill.filling import TEXT_EDGE_MM
+from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Binder, Side
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import Matrix
+
+SANS = "'Source Sans 3'"
+SERIF = "'EB Garamond'"
+
+INK, SOFT, RULE, ACCENT = "#4d534e", "#858c85", "#bcc2ba", "#6f8f6a"
+
+_SODIPODI = "{http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd}"
+_INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
+
+_OUTER_MM = 6.0
+"""From the trimmed edges to what is printed on a page as large as A5 (common practice)."""
+
+_A5_MM2 = 148.0 * 210.0
+"""The area of A5 (ISO 216)."""
+
+_FOLD_MM = TEXT_EDGE_MM
+"""From the fold to what is printed."""
+
+_SCALES = 0.66, 1.15
+"""How much smaller and larger type gets than on A5, at most (from memory)."""
+
+_PUNCH_ZONE_AIR_MM = 1.25
+"""From the punch zone to what is printed, beyond the safe area (from memory)."""
+
+_LEAST_FLAP_MM = 8.0
+"""Less room than this on a flap stays empty (from memory)."""
+
+_GUIDE_MM = 0.15
+"""How thick guides are drawn (from memory)."""
+
+
+class StarterPage:
+    """A page at its flat size in mm, with layers for artwork, ruled areas, text and guides.
+
+    ``page`` is the area to draw in between binding edge and fore edge, ``flap`` the same on the
+    flap (None without one), ``scale`` how large type is compared with A5's.
+    """
+
+    def __init__(self, face: Face, title: str) -> None:
+        self.face = face
+        area = face.trim.width * face.trim.height
+        smallest, largest = _SCALES
+        self.scale = min(largest, max(smallest, math.sqrt(area / _A5_MM2)))
+        outer = max(TEXT_EDGE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
+        self.page = self._area(outer)
+        self.flap = self._flap_area(outer)
+        size = (f"{face.flat.width:g}mm", f"{face.flat.height:g}mm")
+        self._drawing = svgwrite.Drawing(
+            size=size, viewBox=f"0 0 {face.flat.width:g} {face.flat.height:g}", debug=False
+        )
+        self._drawing.set_desc(title=title)
+        inkscape = Inkscape(self._drawing)
+        round_ends = {"fill": "none", "stroke_linecap": "round"}
+        self._art = inkscape.layer("artwork", id="artwork", **round_ends)
+        self._rules = inkscape.layer("rules", id="rules", **round_ends)
+        self._text = inkscape.layer("text", id="text")
+        self._guides = inkscape.layer("guides", locked=True, id="guides", fill="none")
+        self._names: dict[str, int] = {}
+        self._shown: Any = None
+
+    def _area(self, outer: float) -> Rect:
+        """What is left of the closed page between its margins."""
+        trim, safe = self.face.trim, self.face.safe
+        at_left = self.face.binding_x == 0
+        inner = safe.x - trim.x if at_left else trim.right - safe.right
+        inner = max(inner + _PUNCH_ZONE_AIR_MM, outer)
+        left = inner if at_left else outer
+        return Rect(trim.x + left, outer, trim.width - inner - outer, trim.height - 2 * outer)
+
+    def _flap_area(self, outer: float) -> Rect | None:
+        flap = self.face.flap
+        if flap is None or flap.width < outer + _FOLD_MM + _LEAST_FLAP_MM:
+            return None
+        left = outer if flap.x == 0 else _FOLD_MM
+        return Rect(flap.x + left, outer, flap.width - outer - _FOLD_MM, flap.height - 2 * outer)
+
+    def line(
+        self, x: float, y: float, to_x: float, *, colour: str = RULE, width: float = 0.25
+    ) -> None:
+        """A level rule from ``x`` to ``to_x``."""
+        ends = (_mm(x), _mm(y)), (_mm(to_x), _mm(y))
+        self._add(self._art, self._drawing.line(*ends, stroke=colour, stroke_width=width))
+
+    def ruled(self, name: str, area: Rect, *, width: float = 0.2) -> None:
+        """An area to be ruled, such as ``lines-6mm``."""
+        rect = self._rect(area, id=self._id(name), fill="none", stroke=RULE, stroke_width=width)
+        self._add(self._rules, rect)
+
+    def key(
+        self,
+        key: str,
+        sample: str,
+        box: Rect,
+        size: float,
+        *,
+        anchor: str = "start",
+        family: str = SANS,
+        weight: int = 400,
+        fill: str = INK,
+        baseline: float | None = None,
+    ) -> None:
+        """A text to be set, in the box that it has to fit (``baseline`` is its y, in mm)."""
+        group = self._drawing.g(id=self._id(key))
+        group.add(self._rect(box, fill="none"))
+        x = {"start": box.x, "middle": box.x + box.width / 2, "end": box.right}[anchor]
+        y = box.bottom - 0.26 * size if baseline is None else baseline
+        group.add(self._type(sample, x, y, size, family, weight, fill, anchor))
+        self._add(self._text, group)
+
+    def month(self, key: str, area: Rect) -> None:
+        """A small month, with samples for its days, weekend days and weekday letters."""
+        size = min(0.66 * area.height / 7, 0.5 * area.width / 7)
+        group = self._drawing.g(id=self._id(key))
+        group.add(self._rect(area, fill="none"))
+        for row, sample, column, fill in ((1, "1", 0, INK), (1, "6", 5, ACCENT), (0, "M", 0, SOFT)):
+            x = area.x + (column + 0.5) * area.width / 7
+            y = area.y + (row + 0.5) * area.height / 7 + 0.33 * size
+            group.add(self._type(sample, x, y, size, SANS, 400, fill, "middle"))
+        self._add(self._text, group)
+
+    def only(self, flag: str | None) -> None:
+        """What is added from now on is shown only where the fact holds (None: always)."""
+        self._shown = flag
+
+    def _add(self, layer: Any, element: Any) -> None:
+        if self._shown is None:
+            layer.add(element)
+            return
+        group = self._drawing.g(id=self._id(f"show-{self._shown}"))
+        group.add(element)
+        layer.add(group)
+
+    def _id(self, name: str) -> str:
+        """A name the first time, and with a copy's number from then on."""
+        self._names[name] = self._names.get(name, 0) + 1
+        return name if self._names[name] == 1 else f"{name}-{self._names[name]}"
+
+    def _rect(self, area: Rect, **attributes: Any) -> Any:
+        corner, size = (_mm(area.x), _mm(area.y)), (_mm(area.width), _mm(area.height))
+        return self._drawing.rect(corner, size, **attributes)
+
+    def _type(
+        self,
+        text: str,
+        x: float,
+        y: float,
+        size: float,
+        family: str,
+        weight: int,
+        fill: str,
+        anchor: str,
+    ) -> Any:
+        style = {"font_family": family, "font_size": _mm(size), "font_weight": weight, "fill": fill}
+        if anchor != "start":
+            style["text_anchor"] = anchor
+        return self._drawing.text(text, (_mm(x), _mm(y)), **style)
+
+    def svg(self) -> bytes:
+        """The page as a file: UTF-8, a line an element."""
+        for layer in (self._art, self._rules, self._text, self._guides):
+            self._drawing.add(layer)
+        root = etree.fromstring(self._drawing.tostring().encode())
+        draw_guides(root[-1], self.face, Matrix())
+        view = etree.Element(
+            _SODIPODI + "namedview",
+            {"id": "view", _INKSCAPE + "document-units": "mm", "pagecolor": "#ffffff"},
+        )
+        root.insert(1, view)
+        for empty in root.iterfind("{*}defs"):
+            root.remove(empty)
+        etree.indent(root)
+        return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8")) + b"\n"
+
+
+def draw_guides(layer: etree._Element, face: Face, to_units: Matrix) -> None:
+    """Draws a page's trim, safe area, punch zone, holes and fold into its layer of guides.
+
+    They are for the eye and never printed. ``to_units`` leads from millimetres on the page to the
+    layer's own units.
+    """
+    unit = to_units.scale_x
+
+    def add(tag: str, name: str, style: Mapping[str, str], **values: float) -> None:
+        numbers = {key: decimal(value, 4) for key, value in values.items()}
+        etree.SubElement(layer, SVG + tag, {"id": name, **numbers, **style})
+
+    def rect(name: str, area: Rect, style: Mapping[str, str]) -> None:
+        add("rect", name, style, **to_units.bounds(area)._asdict())
+
+    thin = {"fill": "none", "stroke": "#4f86b8", "stroke-width": decimal(_GUIDE_MM * unit, 4)}
+    dashed = {**thin, "stroke-dasharray": f"{decimal(1.5 * unit, 4)} {decimal(unit, 4)}"}
+    rect("guide-punch-zone", face.punch_zone, {"fill": "#e8eef4", "stroke": "none"})
+    rect("guide-trim", face.flat, thin)
+    rect("guide-safe", face.safe, dashed)
+    if face.flap_safe is not None:
+        rect("guide-safe-flap", face.flap_safe, dashed)
+    if face.fold_x is not None:
+        x1, y1 = to_units.point(face.fold_x, 0)
+        x2, y2 = to_units.point(face.fold_x, face.flat.height)
+        add("line", "guide-fold", dashed, x1=x1, y1=y1, x2=x2, y2=y2)
+    for number, hole in enumerate(face.holes, 1):
+        cx, cy = to_units.point(hole.x, hole.y)
+        add("circle", f"guide-hole{number}", thin, cx=cx, cy=cy, r=hole.diameter / 2 * unit)
+
+
+def _mm(value: float) -> float:
+    """Two decimals: a hundredth of a millimetre is finer than any knife."""
+    return round(value, 2)
+
+
+LABELS: Mapping[str, str] = {
+    "week": "Week",
+    "list": "To do",
+    "notes": "Notes",
+}
+"""The labels that starter pages show, in English."""
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
+           "October", "November", "December")  # fmt: skip
+
+_SMALLEST_FIGURE_MM = 1.6
+"""Figures of a small month below 4.5 points cannot be read (common practice)."""
+
+
+def _week(into: StarterPage) -> None:
+    """The seven days one below the other, the week's figures above, the flap for the week."""
+    page, scale = into.page, into.scale
+    grid = Rect(page.right - 30 * scale, page.y, 30 * scale, 22 * scale)
+    head = 24 * scale
+    room = page.width
+    if into.flap is None:
+        into.month("month-grid", grid)
+        room = grid.x - page.x - 2 * scale
+    into.key("month-name", "March", Rect(page.x, page.y + 4.6 * scale, 0.7 * room, 11 * scale),
+              9 * scale, family=SERIF, fill=ACCENT)  # fmt: skip
+    base = page.y + 15.6 * scale - 0.26 * 9 * scale
+    into.key("year", "2027", Rect(page.x + 0.7 * room, page.y + 6 * scale, 0.3 * room, 8 * scale),
+              4 * scale, anchor="end", weight=300, fill=SOFT, baseline=base)  # fmt: skip
+    size = 3.6 * scale
+    below = Rect(page.x, base + 1.4 * scale, 0.62 * room, 5.2 * scale)
+    into.key("week-range", "1 – 7 March", below, size, weight=300)
+    right = page.x + room
+    number = Rect(right - 1.2 * size, below.y, 1.2 * size, below.height)
+    into.key("week-number", "9", number, size, anchor="end", fill=ACCENT)
+    week = Rect(below.right, below.y, number.x - 0.25 * size - below.right, below.height)
+    into.key("label-week", LABELS["week"], week, size, anchor="end", weight=300, fill=SOFT)
+    pitch, count = _even((page.height - head) / 7)
+    rows = Rect(page.x, page.bottom - 7 * count * pitch, page.width, count * pitch)
+    for day, name in enumerate(_DAYS, 1):
+        lines = count if day == 7 else count - 1  # the last one is the next day's first rule
+        _day(into, day, name, rows.moved(0, (day - 1) * rows.height), pitch, lines)
+    if into.flap is not None:
+        _week_flap(into, into.flap, rows, pitch, count)
+
+
+def _even(height: float) -> tuple[float, int]:
+    """The pitch of writing lines that fills a row best, mm, and how many go into it."""
+    fits = [(int(height / pitch) * pitch, pitch) for pitch in (5.0, 5.5, 6.0, 6.5, 7.0)]
+    filled, pitch = max(fits)
+    return pitch, round(filled / pitch)
+
+
+def _day(into: StarterPage, number: int, name: str, row: Rect, pitch: float, count: int) -> None:
+    scale = into.scale
+    into.line(row.x, row.y, row.right)
+    into.only(f"day{number}-weekend")
+    into.line(row.x, row.y, row.right, colour=ACCENT, width=0.35)
+    into.only(None)
+    column = min(30 * scale, 0.34 * row.width)
+    figure = min(9.5 * scale, 0.5 * row.height)
+    base = row.y + 0.5 * scale + 0.86 * figure
+    box = Rect(row.x, base - figure, 0.44 * column, 1.25 * figure)
+    into.key(
+        f"day{number}-number", str(number), box, figure, weight=200, fill=ACCENT, baseline=base
+    )
+    small = 2.5 * scale
+    into.only(f"day{number}-month-start")
+    beside = Rect(row.x + 0.46 * column, base - small, 0.52 * column, 1.3 * small)
+    above = beside.moved(0, -1.05 * small)
+    into.key(f"day{number}-month", "March", above, small, fill=SOFT, baseline=base - 1.05 * small)
+    into.only(None)
+    ordinal = str(59 + number)
+    into.key(f"day{number}-of-year", ordinal, beside, small, weight=300, fill=SOFT, baseline=base)
+    size = 4.6 * scale
+    box = Rect(row.x, base + 0.9 * scale, column, 1.2 * size)
+    into.key(f"day{number}-name", name, box, size, family=SERIF)
+    left = row.x + column + 2 * scale
+    area = Rect(left, row.y, row.right - left, count * pitch)
+    into.ruled(f"lines-{pitch:g}mm", area)
+
+
+def _week_flap(into: StarterPage, flap: Rect, rows: Rect, pitch: float, count: int) -> None:
+    """A small month, and for each day its date over writing lines level with the page's."""
+    _flap_month(into, flap, "month-grid")
+    small = 2.9 * into.scale
+    for number in range(1, 8):
+        y = rows.y + (number - 1) * rows.height
+        into.line(flap.x, y, flap.right)
+        box = Rect(flap.x, y + 0.4 * small, flap.width, 1.35 * small)
+        into.key(f"day{number}-date", f"{number} March", box, small, fill=SOFT)
+        lines = count - 1 if number == 7 else count - 2
+        if lines > 0:
+            area = Rect(flap.x, y + pitch, flap.width, lines * pitch)
+            into.ruled(f"lines-{pitch:g}mm", area)
+
+
+def _month(into: StarterPage) -> None:
+    """The days of the month in two columns, a writing line each."""
+    page, scale = into.page, into.scale
+    head = _heading(into, "month-name", "March", beside="year")
+    corner = Rect(page.right - 10 * scale, page.y, 10 * scale, 3.6 * scale)
+    into.key("month-number", "3", corner, 2.9 * scale, anchor="end", fill=SOFT)
+    gap = 5 * scale
+    width, pitch = (page.width - gap) / 2, (page.bottom - head) / 16
+    size = min(4.2 * scale, 0.62 * pitch)
+    for day in range(1, 32):
+        column, row = divmod(day - 1, 16)
+        x, y = page.x + column * (width + gap), head + (row + 1) * pitch
+        into.only(f"date{day}" if day > 28 else None)
+        into.line(x, y, x + width)
+        base = y - 0.3 * size
+        box = Rect(x, y - 1.2 * size, 1.35 * size, 1.2 * size)
+        number, name = f"date{day}-number", f"date{day}-name"
+        into.key(number, str(day), box, size, anchor="end", weight=300, fill=ACCENT, baseline=base)
+        box = Rect(x + 1.7 * size, box.y, 0.22 * width, box.height)
+        into.key(name, _DAYS[(day - 1) % 7], box, 0.62 * size, fill=SOFT, baseline=base)
+        into.only(None)
+    _flap_notes(into, "month-grid")
+
+
+def _opening(into: StarterPage) -> None:
+    """The period's name and its months, as many as can be read at this size."""
+    page, scale = into.page, into.scale
+    box = Rect(page.x, page.y, page.width, 4 * scale)
+    into.key("set-title", "Week by week", box, 2.9 * scale, fill=SOFT)
+    head = page.y + 0.16 * page.height
+    box = Rect(page.x, head - 14 * scale, page.width, 12 * scale)
+    into.key("period-name", "March – May 2027", box, 9.5 * scale, family=SERIF, fill=ACCENT)
+    into.line(page.x, head, page.right)
+    box = Rect(page.x, head + 1.5 * scale, page.width, 5 * scale)
+    into.key("period-range", "1 March – 30 May 2027", box, 3.4 * scale, weight=300)
+    top = head + 12 * scale
+    months, columns = _most_months(Rect(page.x, top, page.width, page.bottom - top), scale)
+    gap = 5 * scale
+    width = (page.width - (columns - 1) * gap) / columns
+    pitch = (page.bottom - top + gap) / (months // columns)
+    name = 4.6 * scale
+    for number in range(1, months + 1):
+        row, column = divmod(number - 1, columns)
+        x, y = page.x + column * (width + gap), top + row * pitch
+        height = min(pitch - gap - 1.7 * name, 0.85 * width)
+        into.only(f"month{number}")
+        base = y + name
+        box = Rect(x, y, 0.72 * width, 1.3 * name)
+        said = _MONTHS[(number + 1) % 12]
+        into.key(f"month{number}-name", said, box, name, family=SERIF, baseline=base)
+        box = Rect(x + 0.74 * width, y, 0.26 * width, 1.3 * name)
+        _beside(into, f"month{number}-year", box, 0.58 * name, base)
+        into.only(None)
+        into.month(f"month{number}-grid", Rect(x, y + 1.7 * name, width, height))
+    _flap_notes(into)
+
+
+def _most_months(area: Rect, scale: float) -> tuple[int, int]:
+    """How many small months go into an area, and in how many columns, with figures one can read."""
+    for months, columns in ((12, 3), (6, 2), (4, 2), (3, 1)):
+        width = (area.width - (columns - 1) * 5 * scale) / columns
+        height = (area.height + 5 * scale) / (months // columns) - 13 * scale
+        if min(0.66 * min(height, 0.85 * width) / 7, 0.5 * width / 7) >= _SMALLEST_FIGURE_MM:
+            return months, columns
+    return 2, 1
+
+
+def _list(into: StarterPage) -> None:
+    """Tick boxes with a writing line each, under a label."""
+    head = _heading(into, "label-list", LABELS["list"])
+    page, pitch = into.page, _pitch(into.scale) + 1
+    area = Rect(page.x, head, page.width, page.bottom - head)
+    into.ruled(f"checks-{pitch:g}mm", area, width=0.25)
+    _flap_notes(into)
+
+
+def _notes(into: StarterPage) -> None:
+    """A dot grid under a label."""
+    head = _heading(into, "label-notes", LABELS["notes"])
+    page = into.page
+    area = Rect(page.x, head + 2, page.width, page.bottom - head - 2)
+    into.ruled("dots-5mm", area, width=0.2)
+    _flap_notes(into)
+
+
+def _heading(into: StarterPage, key: str, sample: str, beside: str | None = None) -> float:
+    """A heading over a rule, with a smaller figure at its right; returns the rule's y, mm."""
+    page, scale = into.page, into.scale
+    size = 9 * scale
+    y = page.y + 15 * scale
+    room = page.width * (0.72 if beside else 1)
+    base = y - 0.42 * size
+    box = Rect(page.x, base - size, room, 1.3 * size)
+    into.key(key, sample, box, size, family=SERIF, fill=ACCENT, baseline=base)
+    if beside:
+        box = Rect(page.x + 0.74 * page.width, base - size, 0.26 * page.width, 1.3 * size)
+        _beside(into, beside, box, 0.45 * size, base)
+    into.line(page.x, y, page.right)
+    return y
+
+
+def _beside(into: StarterPage, key: str, box: Rect, size: float, baseline: float) -> None:
+    """A year, small and light at the right of what is beside it."""
+    into.key(key, "2027", box, size, anchor="end", weight=300, fill=SOFT, baseline=baseline)
+
+
+def _flap_month(into: StarterPage, flap: Rect, key: str) -> Rect:
+    """A small month at the head of a flap; returns its area, mm."""
+    width = min(flap.width, 34 * into.scale)
+    area = Rect(flap.x, flap.y, width, min(22 * into.scale, 0.75 * width))
+    into.month(key, area)
+    return area
+
+
+def _flap_notes(into: StarterPage, month: str | None = None) -> None:
+    """The flap of a page that has one: a small month if it is to hold it, and writing lines."""
+    flap, scale = into.flap, into.scale
+    if flap is None:
+        return
+    y = flap.y + 15 * scale
+    if month:
+        y = max(y, _flap_month(into, flap, month).bottom + 4 * scale)
+    into.line(flap.x, y, flap.right)
+    into.ruled(f"lines-{_pitch(scale):g}mm", Rect(flap.x, y, flap.width, flap.bottom - y))
+
+
+def _pitch(scale: float) -> float:
+    """Room for handwriting: 6 mm, less in the smallest binders (common practice)."""
+    return 6.0 if scale > 0.9 else 5.0
+
+
+DRAWN: Mapping[str, Callable[[StarterPage], None]] = {
+    "week": _week,
+    "month": _month,
+    "opening": _opening,
+    "list": _list,
+    "notes": _notes,
+}
+"""What draws a page of each kind."""
+
 
 KINDS = tuple(DRAWN)
-"""Kinds of starter pages there are."""
+"""The kinds of starter pages."""
 
 
 @dataclass(frozen=True)
@@ -25,41 +482,42 @@ class Starter:
     labels: dict[str, str]
 
 
-def starter(kind: str, binder: Binder, flap_mm: float = 0.0, side: Side = Side.RECTO) -> Starter:
+def starter_page(
+    kind: str, binder: Binder, flap_mm: float = 0.0, side: Side = Side.RECTO
+) -> Starter:
     """A starter template of a kind for one side of a binder's leaf.
 
     ``flap_mm`` is the width of the flap on its fore edge. Raises UserError for an unknown kind,
     and for a flap that would lie on the rings.
 
     >>> from pipeline.plan.sizes import load_sizes
-    >>> b'id="day1-name"' in starter("week", load_sizes(None).binder("a5")).svg
+    >>> b'id="day1-name"' in starter_page("week", load_sizes(None).binder("a5")).svg
     True
     """
     if kind not in DRAWN:
         raise UserError(f"starter '{kind}'", "no such kind of page", did_you_mean(kind, KINDS))
     face = LeafGeometry(binder, flap_mm).face(side)
-    sheet = Sheet(face, f"{kind}, {binder.title} {side}")
-    DRAWN[kind](sheet)
-    svg = sheet.svg()
-    return Starter(
-        svg, {key: word for key, word in LABELS.items() if f'"label-{key}"'.encode() in svg}
-    )
+    into = StarterPage(face, f"{kind}, {binder.title} {side}")
+    DRAWN[kind](into)
+    svg = into.svg()
+    shown = {key: word for key, word in LABELS.items() if f'"label-{key}"'.encode() in svg}
+    return Starter(svg, shown)
 
 
 def write_starter(target: Path, kind: str, binder: Binder, flap_mm: float, side: Side) -> list[str]:
-    """Writes a starter template to ``target``; returns lines that say what else it needs.
+    """Writes a starter template to ``target``; returns the file and what else it needs, as lines.
 
-    Raises UserError where there is a file already, and as ``starter`` does.
+    Raises UserError where there is a file already, and as ``starter_page`` does.
     """
-    made = starter(kind, binder, flap_mm, side)
+    page = starter_page(kind, binder, flap_mm, side)
     if target.exists():
         raise UserError(str(target), "is there already", "choose another file with --out")
-    write_whole(target, made.svg)
+    write_whole(target, page.svg)
     lines = [str(target)]
     if flap_mm:
         lines.append("collection.toml needs:")
         lines += [f"    [flaps_mm.{binder.name}]", f"    {target.stem} = {flap_mm:g}"]
-    if made.labels:
+    if page.labels:
         lines.append("labels/en.toml needs:")
-        lines += [f"    {key} = {json.dumps(word)}" for key, word in made.labels.items()]
+        lines += [f"    {key} = {json.dumps(word)}" for key, word in page.labels.items()]
     return lines

@@ -8,9 +8,9 @@ from importlib import resources
 from pathlib import Path
 
 from pipeline.base.errors import UserError
-from pipeline.base.folders import safe_name, whole_folder
-from pipeline.drawings.starters.pages import LABELS
-from pipeline.drawings.starters.starter import starter
+from pipeline.base.folders import safe_name
+from pipeline.base.folders import whole_folder
+from pipeline.drawings.starters.starter import LABELS, starter_page
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.words import words_for
 
@@ -54,7 +54,7 @@ def new_workspace(
         f"{collection}/licence/en.txt": _filled("licence.txt", words),
     }
     for kind, side in _PAGES:
-        files[f"{collection}/{binder.name}/{kind}.svg"] = starter(kind, binder, side=side).svg
+        files[f"{collection}/{binder.name}/{kind}.svg"] = starter_page(kind, binder, side=side).svg
     with whole_folder(folder) as new:
         for path, data in files.items():
             (new / path).parent.mkdir(parents=True, exist_ok=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize import resize
+from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.fill.template import Template, TemplateFile, page_matrix, read_template, rect_of
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Side
@@ -50,7 +50,7 @@ def resized(
 ) -> bytes:
     """The page for another size."""
     file = TemplateFile(Path(folder) / f"{name}.svg", data)
-    [made] = resize(
+    [made] = resize_templates(
         [file],
         SIZES.binder(to),
         SIZES,

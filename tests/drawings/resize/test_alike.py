@@ -11,10 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize import resize
-from pipeline.drawings.resize.alike import Alike, Mark, columns, rows
-from pipeline.drawings.resize.stretch import across, down
-from pipeline.drawings.starters import starter
+from pipeline.drawings.resize.resizing import resize_templates
+from pipeline.drawings.resize.stretch import Alike, Mark, across, columns, down, rows
+from pipeline.drawings.starters.starter import starter_page
 from pipeline.fill.keys import names_of, ruled
 from pipeline.fill.template import TemplateFile, computed_style, page_matrix, rect_of
 from pipeline.plan.model import Side
@@ -33,7 +32,7 @@ def beginning(name: str) -> TemplateFile:
     """A starter page for A5: its kind, then ``flap`` or ``left`` as it is wanted."""
     kind, *more = name.split("-")
     side = Side.VERSO if "left" in more else Side.RECTO
-    made = starter(kind, SIZES.binder("a5"), FLAP_MM if "flap" in more else 0.0, side)
+    made = starter_page(kind, SIZES.binder("a5"), FLAP_MM if "flap" in more else 0.0, side)
     return TemplateFile(Path("a5") / f"{name}.svg", made.svg)
 
 
@@ -51,7 +50,7 @@ GIVEN = list(product(TOGETHER, SMALLER))
 
 def all_resized(files: list[TemplateFile], to: str) -> list[bytes]:
     """Pages for another size, resized together."""
-    return [made.data for made in resize(files, SIZES.binder(to), SIZES, BOOK)]
+    return [made.data for made in resize_templates(files, SIZES.binder(to), SIZES, BOOK)]
 
 
 def drawn(data: bytes) -> list[Rect]:

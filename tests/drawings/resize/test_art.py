@@ -8,7 +8,7 @@ import pytest
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.subpaths import path_text, subpaths
+from pipeline.drawings.resize.points import path_text, subpaths
 from pipeline.fill.template import page_matrix
 from pipeline.svg.path import path_data
 from tests.drawings.resize.sample import SVG, face_of, page, read, rect, resized

@@ -12,7 +12,7 @@ from PIL import Image
 
 from pipeline.app.build import faces_of
 from pipeline.draw import draw_set
-from pipeline.drawings.resize import resize
+from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.impose import PrinterSettings, plan_sheets
@@ -77,7 +77,7 @@ def resized_collection(size: str, folder: Path) -> Path:
     for names in TOGETHER:
         pages = [open_template(DRAWN / f"{name}.svg") for name in names]
         for name, made in zip(
-            names, resize(pages, SIZES.binder(size), SIZES, FontBook()), strict=True
+            names, resize_templates(pages, SIZES.binder(size), SIZES, FontBook()), strict=True
         ):
             (collection / size / f"{name}.svg").write_bytes(made.data)
             flaps += f"{name} = {made.flap_mm:g}\n" if made.flap_mm else ""

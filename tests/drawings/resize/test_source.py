@@ -10,8 +10,8 @@ from typer.testing import CliRunner
 
 from pipeline.base.errors import UserError
 from pipeline.cli import app
-from pipeline.drawings.resize import resize_files
-from pipeline.drawings.starters import starter
+from pipeline.drawings.resize.resizing import resize_files
+from pipeline.drawings.starters.starter import starter_page
 from pipeline.plan.model import Side
 from tests.drawings.resize.sample import SIZES, SVG, face_of, page, resized
 
@@ -31,7 +31,7 @@ def holes(data: bytes) -> list[tuple[float, float]]:
 @pytest.mark.parametrize("side", Side)
 @pytest.mark.parametrize("to", ["personal", "half-letter", "mini", "letter"])
 def test_guides_are_the_new_binders(side: Side, to: str) -> None:
-    made = starter("week", SIZES.binder("a5"), 42, side).svg
+    made = starter_page("week", SIZES.binder("a5"), 42, side).svg
     flap = 20.0
     got = resized(made, to, name="page", flap_mm=flap)
     face = face_of(to, flap, side)
@@ -59,8 +59,8 @@ def test_names_tell_the_side() -> None:
 
 
 @pytest.mark.parametrize("name", ["week", "copyright", "leftover-list"])
-def test_no_telling_the_side(name: str) -> None:
-    with pytest.raises(UserError, match=r"no telling which side.*--side recto"):
+def test_a_page_whose_side_nothing_tells(name: str) -> None:
+    with pytest.raises(UserError, match=r"nothing tells which side.*--side recto"):
         resized(page("<g/>"), "personal", name=name)
 
 
@@ -71,9 +71,9 @@ def test_no_telling_the_side(name: str) -> None:
         (b"<html/>", "no SVG"),
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "has no size"),
         (page("").replace(b"210mm", b"213mm"), "no binder size is"),
-        (page('<g data-anchor="topp"/>'), "tells no edge"),
-        (page('<g style="transform:rotate(5deg)"/>'), "written for a browser"),
-        (page('<g transform="scale(2)" transform-origin="center"/>'), "written for a browser"),
+        (page('<g data-anchor="topp"/>'), "doesn't name an edge"),
+        (page('<g style="transform:rotate(5deg)"/>'), "transform is written as CSS"),
+        (page('<g transform="scale(2)" transform-origin="center"/>'), "transform is written as CSS"),
     ],
 )
 def test_what_cannot_be_resized(data: bytes, said: str) -> None:

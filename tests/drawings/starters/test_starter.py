@@ -13,8 +13,7 @@ from pipeline.app.build import faces_of, make_season
 from pipeline.base.errors import UserError
 from pipeline.drawings.checks import lint
 from pipeline.drawings.checks.usage import facts_of_kind, keys_of_kind
-from pipeline.drawings.starters import KINDS, starter, write_starter
-from pipeline.drawings.starters.pages import LABELS
+from pipeline.drawings.starters.starter import KINDS, LABELS, starter_page, write_starter
 from pipeline.fill import fill_set
 from pipeline.fill.keys import clean
 from pipeline.fill.template import TemplateFile, open_template, read_template
@@ -119,14 +118,14 @@ def test_they_build(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("binder", "flap"), BINDERS)
 def test_true_size(binder: str, flap: float, side: Side) -> None:
     size = SIZES.binder(binder)
-    file = TemplateFile(Path("week.svg"), starter("week", size, flap, side).svg)
+    file = TemplateFile(Path("week.svg"), starter_page("week", size, flap, side).svg)
     page = read_template(file)
     assert page.width_mm == pytest.approx(size.width_mm + flap)
     assert page.height_mm == pytest.approx(size.height_mm)
 
 
 def names_on(kind: str, flap: float = 42) -> set[str]:
-    root = etree.fromstring(starter(kind, SIZES.binder("a5"), flap).svg)
+    root = etree.fromstring(starter_page(kind, SIZES.binder("a5"), flap).svg)
     return {clean(element.get("id") or "") for element in root.iter()}
 
 
@@ -157,7 +156,7 @@ def test_no_name_that_is_no_key(kind: str) -> None:
 @pytest.mark.parametrize("side", Side)
 def test_guides_say_where_the_leaf_is_cut_punched_and_folded(side: Side) -> None:
     binder = SIZES.binder("personal")
-    root = etree.fromstring(starter("week", binder, 40, side).svg)
+    root = etree.fromstring(starter_page("week", binder, 40, side).svg)
     guides = root.find(".//{*}g[@id='guides']")
     assert guides is not None
     assert guides.get(INKSCAPE + "groupmode") == "layer"
@@ -173,13 +172,13 @@ def test_guides_say_where_the_leaf_is_cut_punched_and_folded(side: Side) -> None
 
 
 def test_guides_are_not_printed() -> None:
-    file = TemplateFile(Path("week.svg"), starter("week", SIZES.binder("a5")).svg)
+    file = TemplateFile(Path("week.svg"), starter_page("week", SIZES.binder("a5")).svg)
     ids = {element.get("id") for element in read_template(file).root.iter()}
     assert not any(str(name).startswith("guide") for name in ids)
 
 
 def test_layers_a_title_and_millimetres_for_the_editor() -> None:
-    root = etree.fromstring(starter("week", SIZES.binder("a5"), 42).svg)
+    root = etree.fromstring(starter_page("week", SIZES.binder("a5"), 42).svg)
     assert root.findtext("{*}title") == "week, A5 recto"
     assert (root.get("width"), root.get("viewBox")) == ("190mm", "0 0 190 210")
     layers = root.findall(f"{{*}}g[@{INKSCAPE}groupmode='layer']")
@@ -194,7 +193,7 @@ def test_layers_a_title_and_millimetres_for_the_editor() -> None:
 @pytest.mark.skipif(shutil.which("inkscape") is None, reason="inkscape is not installed")
 def test_a_vector_editor_takes_it_as_it_is(tmp_path: Path) -> None:
     source, saved = tmp_path / "week.svg", tmp_path / "saved.svg"
-    source.write_bytes(starter("week", SIZES.binder("a5"), 42).svg)
+    source.write_bytes(starter_page("week", SIZES.binder("a5"), 42).svg)
     done = subprocess.run(
         ["inkscape", str(source), "--export-plain-svg", f"--export-filename={saved}"],
         capture_output=True, text=True, check=True,
@@ -206,17 +205,17 @@ def test_a_vector_editor_takes_it_as_it_is(tmp_path: Path) -> None:
 
 
 def test_the_same_twice() -> None:
-    assert starter("month", SIZES.binder("a6")) == starter("month", SIZES.binder("a6"))
+    assert starter_page("month", SIZES.binder("a6")) == starter_page("month", SIZES.binder("a6"))
 
 
 def test_an_unknown_kind() -> None:
     with pytest.raises(UserError, match="did you mean 'week'"):
-        starter("weak", SIZES.binder("a5"))
+        starter_page("weak", SIZES.binder("a5"))
 
 
 def test_a_flap_on_the_rings() -> None:
     with pytest.raises(UserError, match=r"84\.2 mm at most"):
-        starter("week", SIZES.binder("personal"), 90)
+        starter_page("week", SIZES.binder("personal"), 90)
 
 
 def test_nothing_is_overwritten(tmp_path: Path) -> None:

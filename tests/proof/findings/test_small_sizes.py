@@ -13,8 +13,8 @@ import pytest
 
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
-from pipeline.drawings.resize import resize_files
-from pipeline.drawings.starters.starter import KINDS, starter
+from pipeline.drawings.resize.resizing import resize_files
+from pipeline.drawings.starters.starter import KINDS, starter_page
 from pipeline.drawings.starters.workspace import new_workspace
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
@@ -70,7 +70,7 @@ def test_no_false_alarm_in_starter_pages(
     for kind in KINDS:
         for side in Side:
             flap = flap_mm if (kind, side) == ("week", Side.VERSO) else 0.0
-            made = starter(kind, sizes.binder(drawn_for), flap, side)
+            made = starter_page(kind, sizes.binder(drawn_for), flap, side)
             (drawn / f"{kind}-{side}.svg").write_bytes(made.svg)
     if flap_mm:
         with (collection / "collection.toml").open("a", encoding="utf-8") as file:

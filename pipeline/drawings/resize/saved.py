@@ -1,9 +1,10 @@
-"""A template's file as the illustrator keeps it, beside a plain copy of it to measure by."""
+"""A template's file as the illustrator keeps it, and the page it was drawn for."""
 
 from __future__ import annotations
 
 import copy
 import re
+from dataclasses import dataclass
 
 from lxml import etree
 
@@ -11,6 +12,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import names_of
 from pipeline.fill.template import tree_of
+from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.plan.model import Binder, Side
+from pipeline.plan.sizes import Sizes
 from pipeline.svg.styles import SVG, resolve_styles
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import page_matrix
@@ -33,7 +37,7 @@ _NOT_DRAWN = frozenset(
 )  # fmt: skip
 
 
-class Drawing:
+class SavedDrawing:
     """The tree that is changed (``root``) and the plain one that is read (``plain``).
 
     Elements are handed about as those of the plain tree, whose styles are attributes; ``raw``
@@ -77,9 +81,10 @@ class Drawing:
             plain = _PLAIN_TRANSFORM.fullmatch(element.get("transform", ""))
             if plain is None or element.get("transform-origin") is not None:
                 raise UserError(
-                    f"{self.name}, element {element.get('id', element.tag)!r}",
-                    "its transform is written for a browser",
-                    "apply it in the editor, or write it as SVG does",
+                    self.name,
+                    "its transform is written as CSS",
+                    "apply the transform in the editor, or write it as an SVG attribute",
+                    element=element.get("id") or str(element.tag).removeprefix(SVG),
                 )
 
     def raw(self, element: etree._Element) -> etree._Element:
@@ -104,6 +109,19 @@ class Drawing:
         self.root.set("height", f"{height_mm:g}mm")
         self.root.set("viewBox", " ".join(f"{round(value, 6) or 0.0:.9g}" for value in box))
 
+    def emptied_guides(self) -> tuple[etree._Element, Matrix]:
+        """The saved layer of guides, emptied or new, and what leads from page mm to its units."""
+        found = guides_layer(self)
+        if found is None:
+            names = {"id": "guides", INKSCAPE + "groupmode": "layer", INKSCAPE + "label": "guides"}
+            layer = etree.SubElement(self.root, SVG + "g", {**names, "fill": "none"})
+            return layer, self.matrix(self.plain).inverse()
+        layer = self.raw(found)
+        for child in list(layer):
+            layer.remove(child)
+        layer.text = None
+        return layer, self.matrix(found).inverse()
+
     def data(self) -> bytes:
         """The file: UTF-8, laid out as it was."""
         tree = self.root.getroottree()
@@ -119,14 +137,100 @@ def is_drawn(element: etree._Element) -> bool:
     return element.tag.startswith(SVG) and element.tag not in _NOT_DRAWN
 
 
-def names(element: etree._Element) -> tuple[str, ...]:
+def names_of_element(element: etree._Element) -> tuple[str, ...]:
     """The names an element goes by: its id and its label, read as keys are."""
     return names_of([element.get("id"), *(element.get(label) for label in _LABELS)])
 
 
-def guides_of(drawing: Drawing) -> etree._Element | None:
+def guides_layer(drawing: SavedDrawing) -> etree._Element | None:
     """The layer of guides, in the plain tree."""
     for element in drawing.plain.iter():
-        if isinstance(element.tag, str) and "guides" in names(element):
+        if isinstance(element.tag, str) and "guides" in names_of_element(element):
             return element
     return None
+
+
+_CLOSE_MM = 0.1
+"""A page is of a size when it is no further from it, as filling takes it."""
+
+_VERSO = re.compile(r"(?<![a-z])(?:verso|left)(?![a-z])")
+_RECTO = re.compile(r"(?<![a-z])(?:recto|right)(?![a-z])")
+
+
+@dataclass(frozen=True)
+class PageFormat:
+    """What a page is drawn for: a binder size, a side, and its flap's width (mm, 0 for none)."""
+
+    binder: Binder
+    side: Side
+    flap_mm: float
+
+    @property
+    def face(self) -> Face:
+        """The geometry of that page; raises UserError where the flap would lie on the rings."""
+        return LeafGeometry(self.binder, self.flap_mm).face(self.side)
+
+
+def format_of(
+    drawing: SavedDrawing, stem: str, folder: str, sizes: Sizes, side: Side | None = None
+) -> PageFormat:
+    """What a drawing was made for.
+
+    The size is that of the ``folder`` it is in, else the one that is as high and no wider. The
+    side is told by the holes in its guides layer, else by its name. Raises UserError when there
+    is no such size, or no telling which side it is.
+    """
+    binder = _binder(drawing, folder, sizes)
+    flap = max(0.0, round(drawing.width_mm - binder.width_mm, 2))
+    flap = 0.0 if flap < _CLOSE_MM else flap
+    return PageFormat(binder, side or _side(drawing, stem), flap)
+
+
+def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> Binder:
+    def fits(binder: Binder) -> bool:
+        return (
+            abs(binder.height_mm - drawing.height_mm) <= _CLOSE_MM
+            and binder.width_mm <= drawing.width_mm + _CLOSE_MM
+        )
+
+    if folder in sizes.binders and fits(sizes.binders[folder]):
+        return sizes.binders[folder]
+    fitting = [binder for binder in sizes.binders.values() if fits(binder)]
+    if not fitting:
+        raise UserError(
+            drawing.name,
+            f"no binder size is {drawing.width_mm:.1f} × {drawing.height_mm:.1f} mm, with a flap "
+            "or without",
+            "set the document's size to its binder's, or add the size to sizes.toml",
+        )
+    return max(fitting, key=lambda binder: binder.width_mm)
+
+
+def _side(drawing: SavedDrawing, stem: str) -> Side:
+    holes = _hole_side(drawing)
+    if holes is not None:
+        return holes
+    name = stem.lower()
+    if bool(_VERSO.search(name)) != bool(_RECTO.search(name)):
+        return Side.VERSO if _VERSO.search(name) else Side.RECTO
+    raise UserError(
+        drawing.name,
+        "nothing tells which side of the leaf this is for",
+        "add --side recto or --side verso, or draw its holes in a layer called 'guides'",
+    )
+
+
+def _hole_side(drawing: SavedDrawing) -> Side | None:
+    guides = guides_layer(drawing)
+    if guides is None:
+        return None
+    centres = [_centre(drawing, hole) for hole in guides.iter(SVG + "circle", SVG + "ellipse")]
+    if not centres:
+        return None
+    middle = sum(centres) / len(centres)
+    return Side.RECTO if middle < drawing.width_mm / 2 else Side.VERSO
+
+
+def _centre(drawing: SavedDrawing, hole: etree._Element) -> float:
+    x, y = length(hole.get("cx")), length(hole.get("cy"))
+    return drawing.matrix(hole).point(x, y)[0]

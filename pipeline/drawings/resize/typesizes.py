@@ -7,15 +7,15 @@ import functools
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.artwork import Neighbour
-from pipeline.drawings.resize.drawing import Drawing
-from pipeline.drawings.resize.things import Words, is_level
-from pipeline.drawings.resize.ways import Way
+from pipeline.drawings.resize.anchors import Stretches
+from pipeline.drawings.resize.saved import SavedDrawing
+from pipeline.drawings.resize.things import TextElement, is_level
 from pipeline.fill.template import computed_style, inherited, rect_of
 from pipeline.fill.texts import SMALLEST
 from pipeline.plan.words import words_for
@@ -37,7 +37,7 @@ _FIGURES_APART = 0.8
 they are large, and a quarter of that is left between those of neighbours."""
 
 _AIR_MM = 0.6
-"""Words stay so far from what they were clear of, and keep as much of their box's spare room."""
+"""Words stay this far from what they were clear of, and keep as much spare room in their box."""
 
 _EASE = 0.995
 """A text that just fits is set a hair smaller, so that it fits after rounding too."""
@@ -50,13 +50,13 @@ Look = tuple[object, ...]
 
 
 @dataclass(frozen=True)
-class Line:
+class TextLine:
     """A text as it stands: its style, sizes in page mm, where it begins, and what it says.
 
     ``extent`` is the box (mm) that its sample fills, ``box`` the one it was given.
     """
 
-    words: Words
+    words: TextElement
     style: Style
     size_mm: float
     spot: tuple[float, float]
@@ -80,7 +80,7 @@ class Line:
         return Rect(start, y - _ABOVE * self.size_mm, width, (_ABOVE + _BELOW) * self.size_mm)
 
 
-def line_of(drawing: Drawing, words: Words) -> Line:
+def text_line(drawing: SavedDrawing, words: TextElement) -> TextLine:
     """A text of a drawing, measured."""
     text = words.text
     matrix = drawing.matrix(text)
@@ -97,7 +97,7 @@ def line_of(drawing: Drawing, words: Words) -> Line:
     box = None
     if words.box is not None:
         box = drawing.matrix(words.box).bounds(rect_of(words.box))
-    return Line(
+    return TextLine(
         words=words,
         style=style,
         size_mm=style.size * matrix.scale_x,
@@ -115,7 +115,7 @@ def _first(value: str | None) -> float | None:
 
 
 @dataclass(frozen=True)
-class Place:
+class TextRoom:
     """Where a text goes: the ``room`` its box has there, and how much wider its sample may be.
 
     ``start`` is where a text without a box begins, ``base`` its line, mm; ``clear`` the widest
@@ -127,7 +127,7 @@ class Place:
     base: float
     clear: float | None
 
-    def spot(self, line: Line, scale: float) -> tuple[float, float]:
+    def spot(self, line: TextLine, scale: float) -> tuple[float, float]:
         """Where a text set at a scale begins: as far from its box's wall as it was, scaled."""
         room, box = self.room, line.box
         if room is None or box is None:
@@ -141,14 +141,21 @@ class Place:
         return room.x + (across - box.x) * scale, self.base
 
 
-class Lettering:
+class Neighbour(NamedTuple):
+    """A thing that others stay clear of: where it was and where it is now, mm."""
+
+    old: Rect
+    new: Rect
+
+
+class TypeSizes:
     """Measures with a book's faces; sets nothing smaller than ``smallest_mm``."""
 
     def __init__(self, book: FontBook, smallest_mm: float = SMALLEST_MM) -> None:
         self._book = book
         self._smallest = smallest_mm
 
-    def width_of(self, text: str, line: Line) -> float | None:
+    def width_of(self, text: str, line: TextLine) -> float | None:
         """How wide a text is in a line's style, mm; None when its face cannot be had."""
         try:
             width = advance(text, line.style, self._book)
@@ -156,17 +163,21 @@ class Lettering:
             return None
         return width / line.style.size * line.size_mm if line.style.size else None
 
-    def place(self, line: Line, way: Way, neighbours: Sequence[Neighbour]) -> Place:
-        """Where a line goes by its way, off neighbours that it is clear of."""
+    def place(
+        self, line: TextLine, stretch: Stretches, neighbours: Sequence[Neighbour]
+    ) -> TextRoom:
+        """Where a line goes by its stretch, off neighbours that it is clear of."""
         x, y = line.spot
         room = None
         if line.box is not None and line.upright:
-            left, right = way.x.span(line.box.x, line.box.right)
-            room = Rect(left, way.y(y), right - left, line.box.height)
-        clear = self._clear(line, way, neighbours) if line.upright else None
-        return Place(room, way.x(x), way.y(y), clear)
+            left, right = stretch.x.span(line.box.x, line.box.right)
+            room = Rect(left, stretch.y(y), right - left, line.box.height)
+        clear = self._clear(line, stretch, neighbours) if line.upright else None
+        return TextRoom(room, stretch.x(x), stretch.y(y), clear)
 
-    def _clear(self, line: Line, way: Way, neighbours: Sequence[Neighbour]) -> float | None:
+    def _clear(
+        self, line: TextLine, stretch: Stretches, neighbours: Sequence[Neighbour]
+    ) -> float | None:
         """How wide a sample may be, so as not to run into what is beside it."""
         width = self.width_of(line.sample, line)
         if width is None or line.anchor == "middle":
@@ -176,11 +187,11 @@ class Lettering:
         level = [n for n in neighbours if n.old.y < bottom and n.old.bottom > top]
         if line.anchor == "end":
             walls = [n.new.right for n in level if n.old.right <= x - width + 0.3]
-            return max(0.1, way.x(x) - max(walls) - _AIR_MM) if walls else None
+            return max(0.1, stretch.x(x) - max(walls) - _AIR_MM) if walls else None
         walls = [n.new.x for n in level if n.old.x >= x + width - 0.3]
-        return max(0.1, min(walls) - way.x(x) - _AIR_MM) if walls else None
+        return max(0.1, min(walls) - stretch.x(x) - _AIR_MM) if walls else None
 
-    def scales(self, lines: Iterable[tuple[Line, Place]], held: float) -> dict[Look, float]:
+    def scales(self, lines: Iterable[tuple[TextLine, TextRoom]], held: float) -> dict[Look, float]:
         """How much smaller each look is set, so that what fitted its room fits the new one.
 
         ``held`` is how much lower lines get. No look gets smaller than the smallest allowed; what
@@ -198,7 +209,7 @@ class Lettering:
             result[line.look] = min(result.get(line.look, 1.0), max(scale, floor))
         return result
 
-    def _fitting(self, line: Line, old: float, new: float) -> float:
+    def _fitting(self, line: TextLine, old: float, new: float) -> float:
         """How much smaller a text must be, to say in the new width what it could in the old."""
         key = line.words.key
         if key is None or _SAID.match(key):
@@ -209,12 +220,12 @@ class Lettering:
                 return min(1.0, _EASE * max(new - air, 0.5 * new) / max(known))
         return min(1.0, _EASE * new / old) if new < old else 1.0
 
-    def _need(self, line: Line, forms: Sequence[str], room: float) -> float | None:
+    def _need(self, line: TextLine, forms: Sequence[str], room: float) -> float | None:
         """The width of the longest of ``forms`` that fits ``room`` mm; None when none does."""
         widths = [self.width_of(form, line) for form in forms]
         return next((width for width in widths if width and width <= room + 1e-6), None)
 
-    def too_wide(self, line: Line, place: Place, scale: float) -> str | None:
+    def too_wide(self, line: TextLine, place: TextRoom, scale: float) -> str | None:
         """What to tell of a text that will not fit its room, not even smaller; else None."""
         if place.room is None or not line.sample:
             return None
@@ -225,7 +236,7 @@ class Lettering:
         name = line.words.key or line.words.text.get("id") or "text"
         return f"{name}: {shortest!r} needs {width * scale:.1f} mm, has {place.room.width:.1f} mm"
 
-    def month_scales(self, samples: Iterable[tuple[Line, Rect, Rect]]) -> dict[Look, float]:
+    def month_scales(self, samples: Iterable[tuple[TextLine, Rect, Rect]]) -> dict[Look, float]:
         """The same for figures of small months, which come with their old and new area (mm)."""
         result: dict[Look, float] = {}
         for line, old, new in samples:
@@ -241,7 +252,7 @@ class Lettering:
         return result
 
 
-def said(line: Line) -> list[tuple[str, ...]]:
+def said(line: TextLine) -> list[tuple[str, ...]]:
     """What a text may have to say: its sample, and the widest of what its key shows in English.
 
     Each as its forms, longest first.

@@ -1,28 +1,117 @@
-"""Moves and scales elements of a drawing in place, whatever transforms lie around them."""
+"""The points and paths of a drawing: read, moved and written back short."""
 
 from __future__ import annotations
 
+import functools
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
 
-from pipeline.base.geometry import NUMBER, Rect
-from pipeline.drawings.resize.drawing import Drawing
-from pipeline.drawings.resize.shapes import points_of
+from pipeline.base.geometry import NUMBER, Rect, decimal
+from pipeline.drawings.resize.saved import SavedDrawing
 from pipeline.drawings.resize.stretch import Stretch
-from pipeline.drawings.resize.subpaths import number, path_text, subpaths
-from pipeline.svg.path import PathData
+from pipeline.fill.template import rect_of
+from pipeline.svg.path import PathData, Point, path_data
+from pipeline.svg.shapes import outline
 from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import inherited
 from pipeline.text.style import length
+
+
+def shape_points(element: etree._Element) -> list[tuple[float, float]]:
+    """Points that a shape lies within, in its own units: corners or control points."""
+
+    def of(name: str) -> float:
+        return length(element.get(name))
+
+    tag = str(element.tag).removeprefix(SVG)
+    if tag in ("rect", "image", "svg", "use", "foreignObject"):
+        rect = rect_of(element)
+        return [(x, y) for x in (rect.x, rect.right) for y in (rect.y, rect.bottom)]
+    if tag in ("circle", "ellipse"):
+        rx, ry = of("rx") or of("r"), of("ry") or of("r")
+        x, y = of("cx"), of("cy")
+        return [(x - rx, y - ry), (x + rx, y + ry), (x - rx, y + ry), (x + rx, y - ry)]
+    if tag in ("line", "polygon", "polyline", "path"):
+        return [*outline(element).points]
+    return []
+
+
+def points_along(part: PathData) -> list[Point]:
+    """Points that a path goes through: its ends, and three on each curve."""
+    return [
+        point
+        for segment in part.segments()
+        if segment.operator != "Z"
+        for point in segment.flattened(4)
+    ]
+
+
+def is_straight(part: PathData) -> bool:
+    """Whether all lines of a path run level or upright, as a drawn box's do."""
+    lines = [one for one in part.segments() if one.operator != "M"]
+    return len(part.points) > 1 and all(
+        one.operator != "C"
+        and any(abs(a - b) < 1e-6 for a, b in zip(one.start, one.points[0], strict=True))
+        for one in lines
+    )
+
+
+@functools.lru_cache(maxsize=20_000)
+def subpaths(d: str) -> tuple[PathData, ...]:
+    """The parts of a path's data."""
+    return path_data(d).subpaths()
+
+
+def path_text(parts: Iterable[PathData], decimals: int = 2) -> str:
+    """The ``d`` that says these parts, in steps from point to point, without adding up roundings.
+
+    >>> path_text(subpaths("M1 2 C 2 2 3 3 3.004 4 Z"))
+    'M1 2c1 0 2 1 2 2z'
+    """
+    unit = 10**decimals
+    text: list[str] = []
+    for part in parts:
+        before = ""
+        grid = part.moved(lambda x, y: (round(x * unit), round(y * unit)))
+        for operator, start, points in grid.segments():
+            if operator == "Z":
+                text.append("z")
+            elif operator == "M":
+                text.append("M" + _numbers(points, (0, 0), unit, decimals))
+            else:
+                steps = _numbers(points, start, unit, decimals)
+                again = " " * (steps[0] != "-") if operator == before else operator.lower()
+                text.append(again + steps)
+            before = operator
+    return "".join(text)
+
+
+def _numbers(points: Iterable[Point], origin: Point, unit: int, n: int) -> str:
+    words = ""
+    for point in points:
+        for value, start in zip(point, origin, strict=True):
+            word = short_number((value - start) / unit, n)
+            words += word if not words or word.startswith("-") else " " + word
+    return words
+
+
+def short_number(value: float, decimals: int = 2) -> str:
+    """A number without idle noughts.
+
+    >>> short_number(1.5), short_number(-0.25), short_number(3.0), short_number(-0.001)
+    ('1.5', '-.25', '3', '0')
+    """
+    text = decimal(value, decimals)
+    return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
+
 
 _SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
 _TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
-
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -35,6 +124,10 @@ class Similar:
 
     def __call__(self, x: float, y: float) -> Point:
         return self.scale * x + self.dx, self.scale * y + self.dy
+
+    def rect(self, box: Rect) -> Rect:
+        """Where a box goes."""
+        return Rect(*self(box.x, box.y), self.scale * box.width, self.scale * box.height)
 
     def within(self, matrix: Matrix) -> Similar:
         """The same in the coordinates that ``matrix`` takes to the page."""
@@ -55,7 +148,7 @@ def similar(scale: float, spot: Point, to: Point) -> Similar:
 Mover = Callable[[float, float], Point]
 
 
-def move_paths(drawing: Drawing, element: etree._Element, parts: Mapping[int, Mover]) -> None:
+def move_paths(drawing: SavedDrawing, element: etree._Element, parts: Mapping[int, Mover]) -> None:
     """Takes parts of a path elsewhere, each by a function on the page."""
     matrix = drawing.matrix(element)
     back = matrix.inverse()
@@ -76,15 +169,16 @@ def decimals_of(matrix: Matrix) -> int:
     return max(0, 2 + math.ceil(math.log10(scale) - 1e-9))
 
 
-def move_shape(drawing: Drawing, element: etree._Element, to: Similar) -> None:
+def move_shape(drawing: SavedDrawing, element: etree._Element, to: Similar) -> None:
     """Moves and scales a shape that is no path; the width of its stroke stays."""
     raw, own = drawing.raw(element), to.within(drawing.matrix(element))
     decimals = decimals_of(drawing.matrix(element)) + 1
     tag = str(element.tag).removeprefix(SVG)
     if tag in ("polygon", "polyline"):
-        moved = [own(x, y) for x, y in points_of(element)]
+        moved = [own(x, y) for x, y in shape_points(element)]
         raw.set(
-            "points", " ".join(f"{number(x, decimals)},{number(y, decimals)}" for x, y in moved)
+            "points",
+            " ".join(f"{short_number(x, decimals)},{short_number(y, decimals)}" for x, y in moved),
         )
         return
     spots = {"rect": ("x", "y"), "line": ("x1", "y1"), "circle": ("cx", "cy"),
@@ -92,17 +186,17 @@ def move_shape(drawing: Drawing, element: etree._Element, to: Similar) -> None:
     ends = [spots, ("x2", "y2")] if tag == "line" else [spots]
     for across, along in ends:
         x, y = own(length(element.get(across)), length(element.get(along)))
-        raw.set(across, number(x, decimals))
-        raw.set(along, number(y, decimals))
+        raw.set(across, short_number(x, decimals))
+        raw.set(along, short_number(y, decimals))
     for name in ("width", "height", "r", "rx", "ry"):
         if element.get(name) is not None:
-            raw.set(name, number(length(element.get(name)) * own.scale, decimals))
+            raw.set(name, short_number(length(element.get(name)) * own.scale, decimals))
 
 
-def move_points(drawing: Drawing, element: etree._Element, to: Mover) -> None:
+def move_points(drawing: SavedDrawing, element: etree._Element, to: Mover) -> None:
     """Takes the points of a shape that is no path elsewhere; a round one is moved as it is."""
     matrix = drawing.matrix(element)
-    points = points_of(element)
+    points = shape_points(element)
     if element.tag not in (SVG + "line", SVG + "polygon", SVG + "polyline"):
         box = Rect.around(matrix.point(x, y) for x, y in points)
         x, y = box.x + box.width / 2, box.y + box.height / 2
@@ -110,7 +204,7 @@ def move_points(drawing: Drawing, element: etree._Element, to: Mover) -> None:
         return
     raw, decimals = drawing.raw(element), decimals_of(matrix) + 1
     own = _through(matrix, matrix.inverse(), to)
-    moved = [tuple(number(value, decimals) for value in own(x, y)) for x, y in points]
+    moved = [tuple(short_number(value, decimals) for value in own(x, y)) for x, y in points]
     if element.tag == SVG + "line":
         for name, (x_word, y_word) in zip("12", moved, strict=True):
             raw.set("x" + name, x_word)
@@ -119,7 +213,7 @@ def move_points(drawing: Drawing, element: etree._Element, to: Mover) -> None:
         raw.set("points", " ".join(",".join(pair) for pair in moved))
 
 
-def move_whole(drawing: Drawing, element: etree._Element, to: Similar) -> None:
+def move_whole(drawing: SavedDrawing, element: etree._Element, to: Similar) -> None:
     """Moves and scales an element as it is, by its transform."""
     outer = to.within(drawing.outer_matrix(element))
     moved = Matrix(outer.scale, 0, 0, outer.scale, outer.dx, outer.dy)
@@ -127,7 +221,7 @@ def move_whole(drawing: Drawing, element: etree._Element, to: Similar) -> None:
     raw.set("transform", str(moved @ parse_transform(element.get("transform"))))
 
 
-def stretch_box(drawing: Drawing, element: etree._Element, x: Stretch, y: Stretch) -> None:
+def stretch_box(drawing: SavedDrawing, element: etree._Element, x: Stretch, y: Stretch) -> None:
     """Takes the corners of a level ``<rect>``, or the ends of a ``<line>``, where they go."""
     raw, matrix = drawing.raw(element), drawing.matrix(element)
     back, decimals = matrix.inverse(), decimals_of(matrix) + 1
@@ -142,22 +236,22 @@ def stretch_box(drawing: Drawing, element: etree._Element, x: Stretch, y: Stretc
     if element.tag == SVG + "line":
         for across, along in (("x1", "y1"), ("x2", "y2")):
             left, top = to(own(across), own(along))
-            raw.set(across, number(left, decimals))
-            raw.set(along, number(top, decimals))
+            raw.set(across, short_number(left, decimals))
+            raw.set(along, short_number(top, decimals))
         return
     one = to(own("x"), own("y"))
     other = to(own("x") + own("width"), own("y") + own("height"))
     set_rect(drawing, element, Rect.around((one, other)))
 
 
-def set_rect(drawing: Drawing, element: etree._Element, area: Rect) -> None:
+def set_rect(drawing: SavedDrawing, element: etree._Element, area: Rect) -> None:
     """Gives a ``<rect>`` a place and a size in its own units."""
     raw, decimals = drawing.raw(element), decimals_of(drawing.matrix(element)) + 1
     for name, value in zip(("x", "y", "width", "height"), area, strict=True):
-        raw.set(name, number(value, decimals))
+        raw.set(name, short_number(value, decimals))
 
 
-def move_text(drawing: Drawing, text: etree._Element, to: Similar) -> None:
+def move_text(drawing: SavedDrawing, text: etree._Element, to: Similar) -> None:
     """Moves a ``<text>`` and sets it larger or smaller, its runs and spacings with it."""
     matrix = drawing.matrix(text)
     own, decimals = to.within(matrix), decimals_of(matrix) + 1
@@ -169,10 +263,10 @@ def move_text(drawing: Drawing, text: etree._Element, to: Similar) -> None:
             if element.get(name) is not None or (element is raw and shift):
                 parts = (element.get(name) or "0").replace(",", " ").split()
                 values = [own.scale * length(part) + shift for part in parts]
-                element.set(name, " ".join(number(value, decimals) for value in values))
+                element.set(name, " ".join(short_number(value, decimals) for value in values))
         if element.get("textLength") is not None:
             stretched = own.scale * length(element.get("textLength"))
-            element.set("textLength", number(stretched, decimals))
+            element.set("textLength", short_number(stretched, decimals))
     if abs(own.scale - 1) > 1e-6:
         _scale_type(raw, text, own.scale)
 
@@ -189,19 +283,10 @@ def _scale_type(raw: etree._Element, plain: etree._Element, scale: float) -> Non
     # What is said further up, or by a style sheet, is said anew on the text.
     rules = (raw.get("style") or "").strip().rstrip(";")
     for name in _TEXT_LENGTHS:
-        above = _computed(plain, name)
+        above = inherited(plain, name)
         if raw.get(name) is None and name not in (raw.get("style") or "") and above is not None:
             rules += f"{';' if rules else ''}{name}:{_scaled(above, scale)}"
             raw.set("style", rules)
-
-
-def _computed(element: etree._Element, name: str) -> str | None:
-    current: etree._Element | None = element
-    while current is not None:
-        if current.get(name) is not None:
-            return current.get(name)
-        current = current.getparent()
-    return None
 
 
 def _scaled_style(style: str, scale: float) -> str:
@@ -223,4 +308,4 @@ def _scaled(value: str, scale: float) -> str:
     match = _SIZED.match(value)
     if not match:
         return value
-    return number(float(match[1]) * scale, 3) + (match[2] or "")
+    return short_number(float(match[1]) * scale, 3) + (match[2] or "")
