@@ -35,7 +35,6 @@ from pipeline.drawings.resize.things import (
 )
 from pipeline.drawings.resize.typesizes import Neighbour, TextLine, TypeSizes, text_line
 from pipeline.fill.ruling import whole_pitches
-from pipeline.fill.template import rect_of
 from pipeline.impose.leaf import Face
 
 _TINY_MM, _LARGE_MM = 5.0, 20.0
@@ -114,7 +113,7 @@ def _moved(
 ) -> Iterable[tuple[ArtPiece, Mover]]:
     bounds, pieces = cluster.bounds, cluster.pieces
     if cluster.sort is Sort.STRAIGHT:
-        return [(piece, _by_points(stretch)) for piece in pieces]
+        return [(piece, lambda x, y: (stretch.x(x), stretch.y(y))) for piece in pieces]
     if cluster.sort is Sort.RULE:
         return [(piece, _drawn_out(bounds, stretch)) for piece in pieces]
     if cluster.sort is Sort.STRIP:
@@ -124,10 +123,6 @@ def _moved(
         return [(piece, _framed(piece.bounds, bounds, along)) for piece in pieces]
     to = in_proportion(bounds, face, stretch, neighbours)
     return [(piece, to) for piece in pieces]
-
-
-def _by_points(stretch: Stretches) -> Mover:
-    return lambda x, y: (stretch.x(x), stretch.y(y))
 
 
 def _drawn_out(bounds: Rect, stretch: Stretches) -> Mover:
@@ -213,10 +208,10 @@ def _held(
 class Laying:
     """Lays the things of one drawing from the page ``old`` to the page ``new``."""
 
-    def __init__(self, drawing: SavedDrawing, old: Face, new: Face, lettering: TypeSizes) -> None:
+    def __init__(self, drawing: SavedDrawing, old: Face, new: Face, type_sizes: TypeSizes) -> None:
         self._drawing = drawing
         self._old, self._new = old, new
-        self._lettering = lettering
+        self._type_sizes = type_sizes
 
     def lay(self, things: Things, page: Stretches, held: float) -> Iterator[str]:
         """Puts things in their places; yields what the illustrator should look at.
@@ -270,12 +265,12 @@ class Laying:
             if not cluster.is_large
         ]
         places = [
-            self._lettering.place(
+            self._type_sizes.place(
                 line, stretch, [each for each in beside if each.old not in (line.extent, line.box)]
             )
             for line, stretch in zip(lines, stretches, strict=True)
         ]
-        by_look = self._lettering.scales(zip(lines, places, strict=True), held)
+        by_look = self._type_sizes.scales(zip(lines, places, strict=True), held)
         for line, place, stretch in zip(lines, places, stretches, strict=True):
             scale = by_look[line.look]
             spot = place.spot(line, scale)
@@ -283,7 +278,7 @@ class Laying:
             to = similar(scale, line.spot, spot)
             move_text(self._drawing, line.words.text, to)
             neighbours.append(Neighbour(line.extent, to.rect(line.extent)))
-            note = self._lettering.too_wide(line, place, scale)
+            note = self._type_sizes.too_wide(line, place, scale)
             if note:
                 yield note
 
@@ -309,16 +304,15 @@ class Laying:
     def _lay_months(self, things: Things, around: Surroundings) -> None:
         areas = []
         for month in things.months:
-            old = self._drawing.matrix(month.area).bounds(rect_of(month.area))
-            stretch = around.of(old)
-            areas.append((month, old, stretch.rect(old)))
+            stretch = around.of(month.bounds)
+            areas.append((month, stretch.rect(month.bounds)))
             stretch_box(self._drawing, month.area, stretch.x, stretch.y)
         samples = [
-            (text_line(self._drawing, TextElement(sample)), old, new)
-            for month, old, new in areas
+            (text_line(self._drawing, TextElement(sample)), month.bounds, new)
+            for month, new in areas
             for sample in month.samples
         ]
-        by_look = self._lettering.month_scales(samples)
+        by_look = self._type_sizes.month_scales(samples)
         for line, old, new in samples:
             across = new.x + (line.spot[0] - old.x) / old.width * new.width
             along = new.y + (line.spot[1] - old.y) / old.height * new.height

@@ -101,7 +101,7 @@ def _numbers(points: Iterable[Point], origin: Point, unit: int, n: int) -> str:
 
 
 def short_number(value: float, decimals: int = 2) -> str:
-    """A number without idle noughts.
+    """A number in as few characters as it takes.
 
     >>> short_number(1.5), short_number(-0.25), short_number(3.0), short_number(-0.001)
     ('1.5', '-.25', '3', '0')
@@ -169,48 +169,54 @@ def decimals_of(matrix: Matrix) -> int:
     return max(0, 2 + math.ceil(math.log10(scale) - 1e-9))
 
 
+_POINTED = frozenset(SVG + name for name in ("line", "polygon", "polyline"))
+
+
 def move_shape(drawing: SavedDrawing, element: etree._Element, to: Similar) -> None:
-    """Moves and scales a shape that is no path; the width of its stroke stays."""
-    raw, own = drawing.raw(element), to.within(drawing.matrix(element))
-    decimals = decimals_of(drawing.matrix(element)) + 1
-    tag = str(element.tag).removeprefix(SVG)
-    if tag in ("polygon", "polyline"):
-        moved = [own(x, y) for x, y in shape_points(element)]
-        raw.set(
-            "points",
-            " ".join(f"{short_number(x, decimals)},{short_number(y, decimals)}" for x, y in moved),
-        )
+    """Moves and scales a basic shape; the width of its stroke stays."""
+    own = to.within(drawing.matrix(element))
+    if element.tag in _POINTED:
+        _set_points(drawing, element, own)
         return
-    spots = {"rect": ("x", "y"), "line": ("x1", "y1"), "circle": ("cx", "cy"),
-             "ellipse": ("cx", "cy")}[tag]  # fmt: skip
-    ends = [spots, ("x2", "y2")] if tag == "line" else [spots]
-    for across, along in ends:
-        x, y = own(length(element.get(across)), length(element.get(along)))
-        raw.set(across, short_number(x, decimals))
-        raw.set(along, short_number(y, decimals))
-    for name in ("width", "height", "r", "rx", "ry"):
-        if element.get(name) is not None:
-            raw.set(name, short_number(length(element.get(name)) * own.scale, decimals))
+    across, along = ("x", "y") if element.tag == SVG + "rect" else ("cx", "cy")
+    x, y = own(length(element.get(across)), length(element.get(along)))
+    sizes = {
+        name: length(element.get(name)) * own.scale
+        for name in ("width", "height", "r", "rx", "ry")
+        if element.get(name) is not None
+    }
+    _set_numbers(drawing, element, {across: x, along: y, **sizes})
 
 
 def move_points(drawing: SavedDrawing, element: etree._Element, to: Mover) -> None:
-    """Takes the points of a shape that is no path elsewhere; a round one is moved as it is."""
+    """Takes the points of a basic shape elsewhere; a round one is moved as it is."""
     matrix = drawing.matrix(element)
-    points = shape_points(element)
-    if element.tag not in (SVG + "line", SVG + "polygon", SVG + "polyline"):
-        box = Rect.around(matrix.point(x, y) for x, y in points)
-        x, y = box.x + box.width / 2, box.y + box.height / 2
-        move_shape(drawing, element, similar(1.0, (x, y), to(x, y)))
+    if element.tag in _POINTED:
+        _set_points(drawing, element, _through(matrix, matrix.inverse(), to))
         return
-    raw, decimals = drawing.raw(element), decimals_of(matrix) + 1
-    own = _through(matrix, matrix.inverse(), to)
-    moved = [tuple(short_number(value, decimals) for value in own(x, y)) for x, y in points]
+    box = Rect.around(matrix.point(x, y) for x, y in shape_points(element))
+    middle = box.x + box.width / 2, box.y + box.height / 2
+    move_shape(drawing, element, similar(1.0, middle, to(*middle)))
+
+
+def _set_points(drawing: SavedDrawing, element: etree._Element, to: Mover) -> None:
+    """Takes the points of a line or a polygon elsewhere, in its own units."""
+    points = [to(x, y) for x, y in shape_points(element)]
     if element.tag == SVG + "line":
-        for name, (x_word, y_word) in zip("12", moved, strict=True):
-            raw.set("x" + name, x_word)
-            raw.set("y" + name, y_word)
-    else:
-        raw.set("points", " ".join(",".join(pair) for pair in moved))
+        (x1, y1), (x2, y2) = points
+        _set_numbers(drawing, element, {"x1": x1, "y1": y1, "x2": x2, "y2": y2})
+        return
+    decimals = decimals_of(drawing.matrix(element)) + 1
+    pairs = (",".join(short_number(value, decimals) for value in point) for point in points)
+    drawing.raw(element).set("points", " ".join(pairs))
+
+
+def _set_numbers(
+    drawing: SavedDrawing, element: etree._Element, values: Mapping[str, float]
+) -> None:
+    decimals = decimals_of(drawing.matrix(element)) + 1
+    for name, value in values.items():
+        drawing.raw(element).set(name, short_number(value, decimals))
 
 
 def move_whole(drawing: SavedDrawing, element: etree._Element, to: Similar) -> None:
@@ -223,32 +229,18 @@ def move_whole(drawing: SavedDrawing, element: etree._Element, to: Similar) -> N
 
 def stretch_box(drawing: SavedDrawing, element: etree._Element, x: Stretch, y: Stretch) -> None:
     """Takes the corners of a level ``<rect>``, or the ends of a ``<line>``, where they go."""
-    raw, matrix = drawing.raw(element), drawing.matrix(element)
-    back, decimals = matrix.inverse(), decimals_of(matrix) + 1
-
-    def to(across: float, along: float) -> Point:
-        left, top = matrix.point(across, along)
-        return back.point(x(left), y(top))
-
-    def own(name: str) -> float:
-        return length(element.get(name))
-
+    matrix = drawing.matrix(element)
+    to = _through(matrix, matrix.inverse(), lambda left, top: (x(left), y(top)))
     if element.tag == SVG + "line":
-        for across, along in (("x1", "y1"), ("x2", "y2")):
-            left, top = to(own(across), own(along))
-            raw.set(across, short_number(left, decimals))
-            raw.set(along, short_number(top, decimals))
+        _set_points(drawing, element, to)
         return
-    one = to(own("x"), own("y"))
-    other = to(own("x") + own("width"), own("y") + own("height"))
-    set_rect(drawing, element, Rect.around((one, other)))
+    box = rect_of(element)
+    set_rect(drawing, element, Rect.around([to(box.x, box.y), to(box.right, box.bottom)]))
 
 
 def set_rect(drawing: SavedDrawing, element: etree._Element, area: Rect) -> None:
     """Gives a ``<rect>`` a place and a size in its own units."""
-    raw, decimals = drawing.raw(element), decimals_of(drawing.matrix(element)) + 1
-    for name, value in zip(("x", "y", "width", "height"), area, strict=True):
-        raw.set(name, short_number(value, decimals))
+    _set_numbers(drawing, element, area._asdict())
 
 
 def move_text(drawing: SavedDrawing, text: etree._Element, to: Similar) -> None:
@@ -280,7 +272,7 @@ def _scale_type(raw: etree._Element, plain: etree._Element, scale: float) -> Non
                 element.set(name, _scaled(element.get(name, ""), scale))
         if element.get("style"):
             element.set("style", _scaled_style(element.get("style", ""), scale))
-    # What is said further up, or by a style sheet, is said anew on the text.
+    # Lengths inherited from a group or a style sheet are written on the text itself.
     rules = (raw.get("style") or "").strip().rstrip(";")
     for name in _TEXT_LENGTHS:
         above = inherited(plain, name)
@@ -300,7 +292,7 @@ def _scaled_style(style: str, scale: float) -> str:
 
 
 def _scaled(value: str, scale: float) -> str:
-    """A length times ``scale``; shares and words stay, as they go by what is scaled already.
+    """A length times ``scale``; percentages and words stay, as they follow what is scaled already.
 
     >>> _scaled("14", 0.5), _scaled("4.2px", 0.5), _scaled("1.25", 1), _scaled("65%", 0.5)
     ('7', '2.1px', '1.25', '65%')

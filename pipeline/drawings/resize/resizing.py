@@ -13,7 +13,7 @@ from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.anchors import Stretches
 from pipeline.drawings.resize.laying import Laying
-from pipeline.drawings.resize.saved import PageFormat, SavedDrawing, format_of
+from pipeline.drawings.resize.saved import PageFormat, SavedDrawing, drawn_for
 from pipeline.drawings.resize.stretch import (
     Alike,
     Down,
@@ -28,7 +28,7 @@ from pipeline.drawings.resize.stretch import (
 from pipeline.drawings.resize.things import Sort, Things, things_of
 from pipeline.drawings.resize.typesizes import SMALLEST_MM, TypeSizes, text_line
 from pipeline.drawings.starters.starter import draw_guides
-from pipeline.fill.template import TemplateFile, open_template, reading, rect_of
+from pipeline.fill.template import TemplateFile, open_template, reading
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
@@ -72,12 +72,13 @@ def resize_templates(
     """Templates for the binder size ``to``.
 
     The two pages of a spread, given together, keep their lines level with one another; pages for
-    one side of the leaf never face each other and go by themselves. What is as high or as wide as
-    its like on a page stays so.
-    Their flaps get ``flap_mm`` wide (when none has a flap, all get one), else what ``flaps_mm``
-    says for a template's name, else as wide as they were in proportion to the page. Type is set
-    smaller where it must, down to ``smallest_mm``. Raises UserError for a file that is no
-    template of a known size, and for a flap that cannot be.
+    one side of the leaf never face each other and are resized one by one. Rows that are equally
+    high on a page, and columns that are equally wide, stay so.
+
+    Flaps become ``flap_mm`` wide (when no page has a flap, all get one), else what ``flaps_mm``
+    says for a template's name, else as wide as before in proportion to the page. Type is set
+    smaller where it has to be, down to ``smallest_mm``. Raises UserError for a template whose
+    size isn't known, and for a flap that cannot be.
     """
     read = [_read(page, sizes, side) for page in pages]
     if not read:
@@ -96,23 +97,22 @@ def resize_templates(
         if flap_mm is not None and (source.flap_mm or not any_flap):
             flap = flap_mm
         sheets.append(_sheet(drawing, source, to, flap))
-    lettering = TypeSizes(book, smallest_mm)
-    if len({sheet.source.side for sheet in sheets}) == 1:
-        return [_resized(sheet, _down([sheet]), lettering) for sheet in sheets]
-    line = _down(sheets)
-    return [_resized(sheet, line, lettering) for sheet in sheets]
+    type_sizes = TypeSizes(book, smallest_mm)
+    one_side = len({sheet.source.side for sheet in sheets}) == 1
+    together = None if one_side else _down(sheets)
+    return [_resized(sheet, together or _down([sheet]), type_sizes) for sheet in sheets]
 
 
 def _read(page: TemplateFile, sizes: Sizes, side: Side | None) -> tuple[SavedDrawing, PageFormat]:
     path = page.path
     with reading(path.name):
         drawing = SavedDrawing(path.name, page.data)
-        return drawing, format_of(drawing, path.stem, path.resolve().parent.name, sizes, side)
+        return drawing, drawn_for(drawing, path.stem, path.resolve().parent.name, sizes, side)
 
 
 def _sheet(drawing: SavedDrawing, source: PageFormat, to: Binder, flap_mm: float) -> _Page:
     if source.flap_mm and not flap_mm:
-        raise UserError(drawing.name, "its flap cannot go", "give --flap more than 0")
+        raise UserError(drawing.name, "its flap cannot be left out", "give --flap more than 0")
     return _Page(drawing, source, PageFormat(to, source.side, flap_mm), things_of(drawing))
 
 
@@ -130,7 +130,7 @@ def _down(sheets: Sequence[_Page]) -> Down:
     for sheet in sheets:
         face = sheet.source.face
         boxes = [text_line(sheet.drawing, words).extent for words in sheet.things.words]
-        boxes += _months(sheet)
+        boxes += [month.bounds for month in sheet.things.months]
         boxes += [
             cluster.bounds
             for cluster in sheet.things.art
@@ -161,17 +161,11 @@ def _marks(sheet: _Page) -> list[Mark]:
     """What goes with the page, to look for rows and columns in."""
     things = sheet.things
     marks = [Mark(box.bounds) for box in things.boxes]
-    marks += [Mark(area) for area in _months(sheet)]
+    marks += [Mark(month.bounds) for month in things.months]
     marks += [Mark(cluster.bounds, cluster.sort) for cluster in things.art]
     for line in (text_line(sheet.drawing, words) for words in things.words):
         marks.append(Mark(Rect(*line.spot, 0, 0), (line.look, line.anchor)))
     return [mark for mark in marks if not _is_surrounded(sheet, mark.box)]
-
-
-def _months(sheet: _Page) -> list[Rect]:
-    """Where its small months are; their figures are lines of type."""
-    areas = [month.area for month in sheet.things.months]
-    return [sheet.drawing.matrix(area).bounds(rect_of(area)) for area in areas]
 
 
 def _is_surrounded(sheet: _Page, box: Rect) -> bool:
@@ -182,10 +176,10 @@ def _is_surrounded(sheet: _Page, box: Rect) -> bool:
     )
 
 
-def _resized(sheet: _Page, line: Down, lettering: TypeSizes) -> Resized:
+def _resized(sheet: _Page, line: Down, type_sizes: TypeSizes) -> Resized:
     drawing, old, new = sheet.drawing, sheet.source.face, sheet.target.face
     with reading(drawing.name):
-        laying = Laying(drawing, old, new, lettering)
+        laying = Laying(drawing, old, new, type_sizes)
         notes = tuple(laying.lay(sheet.things, Stretches(_across(sheet), line.stretch), line.held))
     layer, to_units = drawing.emptied_guides()
     draw_guides(layer, new, to_units)
@@ -212,7 +206,7 @@ def resize_files(
     In a collection they go into its folder for that size, elsewhere beside the file with the
     size in their name; ``out`` is another file, or a folder for several. Flaps are as wide as
     ``flap_mm``, or as the collection says for that size. Raises UserError where there is a file
-    already, and as ``resize`` does.
+    already, and as ``resize_templates`` does.
     """
     targets = [_target(file, to, out, len(files) > 1) for file in files]
     for target in targets:
@@ -222,18 +216,12 @@ def resize_files(
     collection = _collection(files[0])
     book = FontBook(collection / "fonts" if collection else None, {})
     flaps = _flaps_of(collection, to)
-    made = resize_templates(
-        pages,
-        to,
-        sizes,
-        book,
-        flap_mm=flap_mm,
-        flaps_mm=flaps,
-        side=side,
-        smallest_mm=smallest_mm,
-    )
+    resized = resize_templates(
+        pages, to, sizes, book,
+        flap_mm=flap_mm, flaps_mm=flaps, side=side, smallest_mm=smallest_mm,
+    )  # fmt: skip
     lines, missing = [], []
-    for target, one in zip(targets, made, strict=True):
+    for target, one in zip(targets, resized, strict=True):
         write_whole(target, one.data)
         lines += [str(target), *(f"    look at {note}" for note in one.notes)]
         if one.flap_mm and flaps.get(target.stem) != one.flap_mm:

@@ -171,7 +171,7 @@ class PageFormat:
         return LeafGeometry(self.binder, self.flap_mm).face(self.side)
 
 
-def format_of(
+def drawn_for(
     drawing: SavedDrawing, stem: str, folder: str, sizes: Sizes, side: Side | None = None
 ) -> PageFormat:
     """What a drawing was made for.

@@ -15,6 +15,7 @@ from pipeline.drawings.resize.anchors import Anchor, anchor_of
 from pipeline.drawings.resize.points import is_straight, points_along, shape_points, subpaths
 from pipeline.drawings.resize.saved import SavedDrawing, is_drawn, names_of_element
 from pipeline.fill.keys import ruled
+from pipeline.fill.template import rect_of
 from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import inherited
@@ -270,9 +271,10 @@ class TextElement:
 
 @dataclass(frozen=True)
 class Month:
-    """A small month: its area and the samples for its figures."""
+    """A small month: its area, the box of that (page mm), and the samples for its figures."""
 
     area: etree._Element
+    bounds: Rect
     samples: tuple[etree._Element, ...]
 
 
@@ -346,7 +348,8 @@ def _sort(
         texts = list(element.iter(SVG + "text"))
         rects = [rect for rect in element.iter(SVG + "rect") if not _is_ruled(rect)]
         if key and texts and rects and key.endswith("-grid"):
-            into.months.append(Month(rects[0], tuple(texts)))
+            bounds = drawing.matrix(rects[0]).bounds(rect_of(rects[0]))
+            into.months.append(Month(rects[0], bounds, tuple(texts)))
         elif key and len(texts) == 1:
             box = rects[0] if rects else None
             into.words.append(TextElement(texts[0], key, box, box is not None and _is_seen(box)))
