@@ -21,6 +21,14 @@ from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import inherited
 from pipeline.text.style import length
 
+_SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
+
+_TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
+
+Mover = Callable[[float, float], Point]
+
+_POINTED = frozenset(SVG + name for name in ("line", "polygon", "polyline"))
+
 
 def shape_points(element: etree._Element) -> list[tuple[float, float]]:
     """Points that a shape lies within, in its own units: corners or control points."""
@@ -110,10 +118,6 @@ def short_number(value: float, decimals: int = 2) -> str:
     return text.replace("0.", ".", 1) if text.startswith(("0.", "-0.")) else text
 
 
-_SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
-_TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
-
-
 @dataclass(frozen=True)
 class Similar:
     """Scales by ``scale`` and moves by ``dx`` and ``dy``, on the page (mm)."""
@@ -145,9 +149,6 @@ def similar(scale: float, spot: Point, to: Point) -> Similar:
     return Similar(scale, to[0] - scale * spot[0], to[1] - scale * spot[1])
 
 
-Mover = Callable[[float, float], Point]
-
-
 def move_paths(drawing: SavedDrawing, element: etree._Element, parts: Mapping[int, Mover]) -> None:
     """Takes parts of a path elsewhere, each by a function on the page."""
     matrix = drawing.matrix(element)
@@ -167,9 +168,6 @@ def decimals_of(matrix: Matrix) -> int:
     """Decimals that say a hundredth of a millimetre in an element's own units."""
     scale = max(matrix.scale_x, matrix.scale_y, 1e-9)
     return max(0, 2 + math.ceil(math.log10(scale) - 1e-9))
-
-
-_POINTED = frozenset(SVG + name for name in ("line", "polygon", "polyline"))
 
 
 def move_shape(drawing: SavedDrawing, element: etree._Element, to: Similar) -> None:

@@ -38,6 +38,8 @@ from pipeline.text.fonts import FontBook
 _SMALL_MM = 14.0
 """Artwork no higher than this keeps its height and its distance to what is near it."""
 
+_COLLECTION = "collection.toml"
+
 
 @dataclass(frozen=True)
 class Resized:
@@ -186,9 +188,6 @@ def _resized(sheet: _Page, line: Down, type_sizes: TypeSizes) -> Resized:
     etree.indent(layer, level=sum(1 for _ in layer.iterancestors()))
     drawing.set_size(new.flat.width, new.flat.height)
     return Resized(drawing.data(), sheet.target.flap_mm, notes)
-
-
-_COLLECTION = "collection.toml"
 
 
 def resize_files(

@@ -36,6 +36,13 @@ _NOT_DRAWN = frozenset(
     )
 )  # fmt: skip
 
+_CLOSE_MM = 0.1
+"""A page this close to a size is of that size, as filling has it."""
+
+_VERSO = re.compile(r"(?<![a-z])(?:verso|left)(?![a-z])")
+
+_RECTO = re.compile(r"(?<![a-z])(?:recto|right)(?![a-z])")
+
 
 class SavedDrawing:
     """The tree that is changed (``root``) and the plain one that is read (``plain``).
@@ -150,13 +157,6 @@ def guides_layer(drawing: SavedDrawing) -> etree._Element | None:
     return None
 
 
-_CLOSE_MM = 0.1
-"""A page is of a size when it is no further from it, as filling takes it."""
-
-_VERSO = re.compile(r"(?<![a-z])(?:verso|left)(?![a-z])")
-_RECTO = re.compile(r"(?<![a-z])(?:recto|right)(?![a-z])")
-
-
 @dataclass(frozen=True)
 class PageFormat:
     """What a page is drawn for: a binder size, a side, and its flap's width (mm, 0 for none)."""
@@ -177,8 +177,8 @@ def drawn_for(
     """What a drawing was made for.
 
     The size is that of the ``folder`` it is in, else the one that is as high and no wider. The
-    side is told by the holes in its guides layer, else by its name. Raises UserError when there
-    is no such size, or no telling which side it is.
+    side follows from the holes in its guides layer, else from its name. Raises UserError when no
+    size fits, or when neither says which side it is.
     """
     binder = _binder(drawing, folder, sizes)
     flap = max(0.0, round(drawing.width_mm - binder.width_mm, 2))

@@ -19,6 +19,18 @@ _LEAST_MM = 0.5
 
 Span = tuple[float, float]
 
+EDGE_MM = 3.0
+"""So far inside the safe area all keeps its distance to the edge."""
+
+HELD_TOGETHER_MM = 6.5
+"""Things this near each other, one above the other, keep their distance."""
+
+_LEAST_GIVE = 0.5
+"""Empty room shrinks at most to half of what the page as a whole shrinks to."""
+
+_SLIVER_MM = 0.06
+"""What differs by less between rows is how the drawing was rounded."""
+
 
 class Mark(NamedTuple):
     """A thing on a page: its box, mm, and what it must have in common with its like."""
@@ -137,19 +149,6 @@ def _near(boxes: Iterable[Rect], by: Callable[[Rect], float]) -> list[list[Rect]
         else:
             groups.append([box])
     return groups
-
-
-EDGE_MM = 3.0
-"""So far inside the safe area all keeps its distance to the edge."""
-
-HELD_TOGETHER_MM = 6.5
-"""Things this near each other, one above the other, keep their distance."""
-
-_LEAST_GIVE = 0.5
-"""Empty room shrinks at most to half of what the page as a whole shrinks to."""
-
-_SLIVER_MM = 0.06
-"""What differs by less between rows is how the drawing was rounded."""
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,38 @@ from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import inherited
 from pipeline.text.style import length
 
+TOUCHING_MM = 1.0
+"""Pieces no further apart are one picture."""
+
+GROUPED_MM = 3.0
+"""Pieces of one group no further apart are one picture."""
+
+_RULE_LENGTH_MM = 12.0
+
+_RULE_SHARE = 12.0
+
+_STRIP_MM = 6.0
+
+_STRIP_SHARE = 8.0
+
+_HUGGED = 0.4
+
+_LARGE_MM = 25.0
+
+_DEEPEST = 0.12
+"""How deep a frame is at most, as a share of its shorter side; a circle is 0.146 deep."""
+
+_KEY = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*(?:-|$)")
+
+_GROUPS = frozenset((SVG + "g", SVG + "a", SVG + "switch"))
+
+_SHAPES = frozenset(
+    SVG + name for name in ("path", "circle", "ellipse", "polygon", "polyline", "rect", "line")
+)
+
+_BOUND = ("clip-path", "mask", "filter")
+"""What refers to shapes that lie in the element's own coordinates: it moves with them, whole."""
+
 
 @dataclass(frozen=True)
 class ArtPiece:
@@ -40,22 +72,6 @@ def gap_between(one: Rect, other: Rect) -> float:
     across = max(one.x - other.right, other.x - one.right)
     along = max(one.y - other.bottom, other.y - one.bottom)
     return max(across, along)
-
-
-TOUCHING_MM = 1.0
-"""Pieces no further apart are one picture."""
-
-GROUPED_MM = 3.0
-"""Pieces of one group no further apart are one picture."""
-
-_RULE_LENGTH_MM = 12.0
-_RULE_SHARE = 12.0
-_STRIP_MM = 6.0
-_STRIP_SHARE = 8.0
-_HUGGED = 0.4
-_LARGE_MM = 25.0
-_DEEPEST = 0.12
-"""How deep a frame is at most, as a share of its shorter side; a circle is 0.146 deep."""
 
 
 class Sort(StrEnum):
@@ -238,15 +254,6 @@ def _group_of(piece: ArtPiece) -> int:
     parent = piece.element.getparent()
     layer = parent is None or "layer" in parent.attrib.values() or len(parent) > 60
     return id(piece.element) if layer else id(parent)
-
-
-_KEY = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*(?:-|$)")
-_GROUPS = frozenset((SVG + "g", SVG + "a", SVG + "switch"))
-_SHAPES = frozenset(
-    SVG + name for name in ("path", "circle", "ellipse", "polygon", "polyline", "rect", "line")
-)
-_BOUND = ("clip-path", "mask", "filter")
-"""What refers to shapes that lie in the element's own coordinates: it moves with them, whole."""
 
 
 @dataclass(frozen=True)

@@ -47,10 +47,25 @@ _PUNCH_ZONE_AIR_MM = 1.25
 """From the punch zone to what is printed, beyond the safe area (from memory)."""
 
 _LEAST_FLAP_MM = 8.0
-"""Less room than this on a flap stays empty (from memory)."""
+"""A flap with less room than this stays empty (from memory)."""
 
 _GUIDE_MM = 0.15
-"""How thick guides are drawn (from memory)."""
+"""How thick guides are drawn."""
+
+LABELS: Mapping[str, str] = {
+    "week": "Week",
+    "list": "To do",
+    "notes": "Notes",
+}
+"""The labels that starter pages show, in English."""
+
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
+           "October", "November", "December")  # fmt: skip
+
+_SMALLEST_FIGURE_MM = 1.6
+"""Figures of a small month below 4.5 points cannot be read (common practice)."""
 
 
 class StarterPage:
@@ -230,21 +245,6 @@ def draw_guides(layer: etree._Element, face: Face, to_units: Matrix) -> None:
 def _mm(value: float) -> float:
     """Two decimals: a hundredth of a millimetre is finer than any knife."""
     return round(value, 2)
-
-
-LABELS: Mapping[str, str] = {
-    "week": "Week",
-    "list": "To do",
-    "notes": "Notes",
-}
-"""The labels that starter pages show, in English."""
-
-_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
-           "October", "November", "December")  # fmt: skip
-
-_SMALLEST_FIGURE_MM = 1.6
-"""Figures of a small month below 4.5 points cannot be read (common practice)."""
 
 
 def _week(into: StarterPage) -> None:

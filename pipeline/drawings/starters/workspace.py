@@ -1,4 +1,4 @@
-"""Makes a workspace: a folder with a season, a collection of two pages and labels, that builds."""
+"""New workspaces: a folder with a season, a collection of two pages and labels, that builds."""
 
 from __future__ import annotations
 
