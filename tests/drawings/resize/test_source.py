@@ -44,6 +44,16 @@ def test_guides_are_the_new_binders(side: Side, to: str) -> None:
     assert root.get("width") == f"{face.flat.width:g}mm"
 
 
+def test_a_page_resized_to_its_own_size_keeps_a_starters_guides() -> None:
+    page_before = starter_page("week", SIZES.binder("a5"), 42).svg
+    before, after = (
+        [(each.tag, dict(each.attrib)) for each in root.findall(f"{SVG}g[@id='guides']/*")]
+        for root in map(etree.fromstring, (page_before, resized(page_before, "a5", flap_mm=42)))
+    )
+    assert len(before) > 6
+    assert after == before
+
+
 def test_guides_are_drawn_where_there_were_none() -> None:
     assert len(holes(resized(page("<g/>"), "a6"))) == 6
 
