@@ -22,7 +22,7 @@ def new_command(
     """Create a workspace: a season, a collection of two pages, and labels, ready to build."""
     import datetime as dt
 
-    from pipeline.drawings.starters import new_workspace
+    from pipeline.drawings.starters.workspace import new_workspace
     from pipeline.plan.calendar import month_end
     from pipeline.plan.sizes import load_sizes
 
@@ -49,7 +49,7 @@ def starter_command(
     ] = None,
 ) -> None:
     """Write a starter template: true size, guides, and every key its kind can hold."""
-    from pipeline.drawings.starters import write_starter
+    from pipeline.drawings.starters.starter import write_starter
     from pipeline.plan.model import Side
     from pipeline.plan.sizes import load_sizes, users_sizes_file
 
@@ -96,7 +96,7 @@ def resize_command(
     ] = None,
 ) -> None:
     """Redraw templates for another binder size, to be edited further."""
-    from pipeline.drawings.resize import resize_files
+    from pipeline.drawings.resize.resizing import resize_files
     from pipeline.plan.model import Side
     from pipeline.plan.sizes import load_sizes, users_sizes_file
 

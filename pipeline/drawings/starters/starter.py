@@ -16,7 +16,6 @@ from svgwrite.extensions import Inkscape
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect, decimal
-from pipeline.base.errors import did_you_mean
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Binder, Side

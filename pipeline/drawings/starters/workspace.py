@@ -8,8 +8,7 @@ from importlib import resources
 from pathlib import Path
 
 from pipeline.base.errors import UserError
-from pipeline.base.folders import safe_name
-from pipeline.base.folders import whole_folder
+from pipeline.base.folders import safe_name, whole_folder
 from pipeline.drawings.starters.starter import LABELS, starter_page
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.words import words_for
