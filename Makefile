@@ -22,7 +22,7 @@ help:
 
 # The environment is made once, and again only when the pinned versions change.
 .venv/ready: requirements.txt pyproject.toml
-	@$(PYTHON) pipeline/system.py
+	@$(PYTHON) pipeline/base/system.py
 	@test -x .venv/bin/python || $(PYTHON) -m venv .venv
 	.venv/bin/python -m pip install --quiet --disable-pip-version-check -r requirements.txt
 	.venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .

@@ -11,10 +11,10 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
-from pipeline.made import MadeSet
-from pipeline.proof.compare import RASTER_NOISE, compare, side_by_side
-from pipeline.proof.png import save_png
-from pipeline.season import make_season
+from pipeline.app.build import make_season
+from pipeline.app.made import MadeSet
+from pipeline.proof.pictures.compare import RASTER_NOISE, compare, side_by_side
+from pipeline.proof.pictures.png import save_png
 from tests.tools import tool
 
 HERE = Path(__file__).parent

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.plan.model import Side
-from pipeline.proof.contact import contact_sheet
-from pipeline.proof.pictures import open_set
+from pipeline.proof.pictures.contact import contact_sheet
+from pipeline.proof.pictures.pictures import open_set
 from tests.conftest import Demo, Golden
 
 PAGE_DPI, SHEET_DPI, SPREAD_DPI = 90.0, 75.0, 60.0

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 from PIL import Image
-
-from pipeline.draw import draw
 from pipeline.geometry import mm
 from pipeline.proof.png import save_png
+
+from pipeline.draw import draw
 from pipeline.text import FontBook
 
 WIDTH, HEIGHT = 150, 41

@@ -28,20 +28,20 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
 from pipeline.desk.desk import ChangedMeanwhileError, Desk, Edition, Look
 from pipeline.desk.guard import Guard, Key
 from pipeline.desk.news import News
 from pipeline.desk.told import about_season, about_set, about_sheets, heading
-from pipeline.errors import UserError
-from pipeline.folders import write_whole
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
-from pipeline.proof.compare import difference_picture
-from pipeline.proof.datestrip import DateCut, cut_picture, date_cuts
-from pipeline.proof.layout import SheetSide
-from pipeline.proof.passed import difference
-from pipeline.proof.pictures import SetPictures
-from pipeline.proof.prints import PRINT_DPI, pages_of, printed
+from pipeline.proof.approval.fingerprints import PRINT_DPI, pages_of, printed
+from pipeline.proof.approval.passed import difference
+from pipeline.proof.pictures.compare import difference_picture
+from pipeline.proof.pictures.datestrip import DateCut, cut_picture, date_cuts
+from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.read.contents import SheetSide
 
 HERE = Path(__file__).parent
 DPIS = (110, 192, 240)

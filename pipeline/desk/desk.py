@@ -10,16 +10,24 @@ from pathlib import Path
 
 from PIL import Image
 
+from pipeline.base.errors import UserError
 from pipeline.desk.notes import Inspector, Note
 from pipeline.desk.renders import FOLDER, Renders
 from pipeline.desk.views import Faces, view_versions
-from pipeline.errors import UserError
 from pipeline.plan.model import Side
-from pipeline.proof.keepsakes import FOLDER as KEPT
-from pipeline.proof.keepsakes import Keepsakes
-from pipeline.proof.layout import CONTENTS, Contents, read_contents
-from pipeline.proof.passed import SetState, redrawn_alike, set_state
-from pipeline.proof.passfile import (
+from pipeline.proof.approval.fingerprints import (
+    PagePrint,
+    edition_digest,
+    keep_prints,
+    kept_prints,
+    page_key,
+    pages_of,
+    printed,
+)
+from pipeline.proof.approval.keepsakes import FOLDER as KEPT
+from pipeline.proof.approval.keepsakes import Keepsakes
+from pipeline.proof.approval.passed import SetState, redrawn_alike, set_state
+from pipeline.proof.approval.record import (
     PassFile,
     Seen,
     SetNote,
@@ -29,16 +37,8 @@ from pipeline.proof.passfile import (
     with_passed,
     with_sent_back,
 )
-from pipeline.proof.pictures import SetPictures
-from pipeline.proof.prints import (
-    PagePrint,
-    edition_digest,
-    keep_prints,
-    kept_prints,
-    page_key,
-    pages_of,
-    printed,
-)
+from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.read.contents import CONTENTS, Contents, read_contents
 
 _FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
 

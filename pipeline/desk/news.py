@@ -8,7 +8,7 @@ import threading
 from collections.abc import AsyncIterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.plan import SeasonPlan, plan_season
 
 

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from pipeline.errors import UserError
-from pipeline.folders import write_whole
-from pipeline.proof.pictures import SetPictures, open_set
+from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
+from pipeline.proof.pictures.pictures import SetPictures, open_set
 
 FOLDER = ".desk"
 """Within the build folder."""

@@ -9,11 +9,11 @@ from types import FrameType
 
 import uvicorn
 
+from pipeline.base.errors import UserError
 from pipeline.desk.app import desk_app
 from pipeline.desk.desk import Desk
 from pipeline.desk.guard import Key
 from pipeline.desk.news import News
-from pipeline.errors import UserError
 
 LOOPBACK = "127.0.0.1"
 

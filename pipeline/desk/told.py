@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.desk.desk import Desk, Edition, keys_of_view
 from pipeline.desk.notes import Note
-from pipeline.errors import UserError
-from pipeline.geometry import MM_PER_INCH
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.layout import Contents, PageNote, fore_edge_on_right
-from pipeline.proof.passed import PageState, SetState, State
-from pipeline.proof.passfile import PassFile, Verdict
-from pipeline.proof.pictures import MARGIN_MM, SetPictures
-from pipeline.proof.prints import pages_of
+from pipeline.proof.approval.fingerprints import pages_of
+from pipeline.proof.approval.passed import PageState, SetState, State
+from pipeline.proof.approval.record import PassFile, Verdict
+from pipeline.proof.pictures.pictures import MARGIN_MM, SetPictures
+from pipeline.proof.read.contents import Contents, PageNote, fore_edge_on_right
 
 Json = dict[str, Any]
 

@@ -9,11 +9,11 @@ from collections import OrderedDict
 
 from PIL import Image
 
-from pipeline.cache import key_of
-from pipeline.geometry import MM_PER_INCH
+from pipeline.base.cache import key_of
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.plan.model import Side
-from pipeline.proof.layout import Contents, other_face
-from pipeline.proof.pictures import SetPictures
+from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.read.contents import Contents, other_face
 
 
 def view_versions(contents: Contents, files: str) -> tuple[str, ...]:

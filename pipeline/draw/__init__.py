@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from pypdf import PdfWriter
 from pypdf.generic import IndirectObject
 
-from pipeline.cache import NO_CACHE, Cache, key_of
+from pipeline.base.cache import NO_CACHE, Cache, key_of
+from pipeline.base.geometry import pt
 from pipeline.draw.forms import Source, form_from, form_of, place
 from pipeline.draw.pages import draw_pages
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
-from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 
 __all__ = ["draw", "draw_set"]

@@ -22,11 +22,11 @@ from cairosvg.helpers import normalize, paint, size
 from cairosvg.parser import Node, Tree
 from cairosvg.url import parse_url
 
+from pipeline.base.geometry import NUMBER, Rect
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
 from pipeline.draw.textlayout import Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
-from pipeline.geometry import NUMBER, Rect
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of

@@ -17,7 +17,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
-from pipeline.geometry import decimal
+from pipeline.base.geometry import decimal
 
 
 def numbers(values: Sequence[float]) -> ArrayObject:

@@ -8,10 +8,10 @@ from typing import BinaryIO
 import cairocffi
 from cairosvg.parser import Tree
 
+from pipeline.base.geometry import pt
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.canvas import Canvas
 from pipeline.draw.textpage import draw_text_page
-from pipeline.geometry import pt
 from pipeline.text.fonts import FontBook
 
 

@@ -13,11 +13,11 @@ from cairosvg.colors import color
 from cairosvg.parser import NOT_INHERITED_ATTRIBUTES
 from lxml import etree
 
+from pipeline.base.geometry import pt
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.canvas import SET_TEXT, set_text
-from pipeline.fill.cascade import SVG
-from pipeline.fill.matrix import parse_transform
-from pipeline.geometry import pt
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook
 from pipeline.text.style import length
 

@@ -18,10 +18,10 @@ from cairosvg.helpers import transform
 from cairosvg.parser import Node
 from cairosvg.url import parse_url
 
-from pipeline.fill.matrix import Matrix, parse_transform
-from pipeline.fill.pathdata import PathData, Point
-from pipeline.fill.shapes import SHAPES, outline
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
+from pipeline.svg.path import PathData, Point
+from pipeline.svg.shapes import SHAPES, outline
+from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.text.style import length
 
 _MOST_TILES = 3_000

@@ -14,10 +14,10 @@ from dataclasses import dataclass, field, replace
 from cairosvg.colors import color
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
-from pipeline.fill.matrix import parse_transform
-from pipeline.fill.shapes import outline
-from pipeline.geometry import PT_PER_MM, decimal
+from pipeline.base.geometry import PT_PER_MM, decimal
+from pipeline.svg.shapes import outline
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import parse_transform
 from pipeline.text.style import length
 
 _TAGS = frozenset(("g", "a", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))

@@ -12,15 +12,15 @@ from typing import NamedTuple
 from lxml import etree
 from pydantic import TypeAdapter
 
-from pipeline.cache import NO_CACHE, Cache, key_of
-from pipeline.errors import UserError
-from pipeline.fill.cascade import SVG
-from pipeline.fill.ink import Inks
+from pipeline.base.cache import NO_CACHE, Cache, key_of
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
+from pipeline.fill.inkbox import Inks
+from pipeline.fill.keys import label_advice, looks_ruled, nearest, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
 from pipeline.fill.mirror import mirror
 from pipeline.fill.misnamed import misnamed
-from pipeline.fill.monthgrid import check_month, draw_month
-from pipeline.fill.names import label_advice, looks_ruled, nearest, ruled
+from pipeline.fill.months import check_month, draw_month
 from pipeline.fill.ruling import rule
 from pipeline.fill.template import (
     NAMES,
@@ -34,9 +34,9 @@ from pipeline.fill.template import (
     strip,
 )
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, put, room_of
-from pipeline.geometry import Rect
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.plan.tags import root_of
+from pipeline.svg.styles import SVG
 from pipeline.text.fonts import FontBook
 
 SAFE_MM = 4.0

@@ -18,10 +18,10 @@ from enum import Enum
 import numpy as np
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
+from pipeline.base.geometry import Rect
 from pipeline.fill.mirror import MIRRORED
 from pipeline.fill.template import strip
-from pipeline.geometry import Rect
+from pipeline.svg.styles import SVG
 
 SHOWN = "data-show"
 """Marks an element that is printed only when the fact it names holds."""

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from lxml import etree
 
-from pipeline.errors import UserError
-from pipeline.fill.cascade import SVG
-from pipeline.fill.matrix import Matrix, parse_transform
+from pipeline.base.errors import UserError
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.text.style import length
 
 MIRRORED = "data-mirrored"

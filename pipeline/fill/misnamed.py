@@ -6,9 +6,9 @@ from collections.abc import Callable, Collection, Sequence
 
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
-from pipeline.fill.names import key_meant, looks_like_key
-from pipeline.fill.tree import names
+from pipeline.fill.keys import key_meant, looks_like_key
+from pipeline.svg.styles import SVG
+from pipeline.svg.tree import names
 
 
 def misnamed(

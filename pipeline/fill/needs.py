@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.fill.cascade import SVG
 from pipeline.fill.filling import texts_of_set
 from pipeline.fill.template import TemplateFile, inherited, open_template, read_template
 from pipeline.plan.model import SetPlan
+from pipeline.svg.styles import SVG
 from pipeline.text.fonts import GENERIC_FAMILIES, FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import families

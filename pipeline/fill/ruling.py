@@ -11,10 +11,10 @@ from typing import Any
 import svgwrite
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
-from pipeline.fill.names import Ruled
+from pipeline.base.geometry import Rect
+from pipeline.fill.keys import Ruled
 from pipeline.fill.template import inherited, page_matrix, rect_of
-from pipeline.geometry import Rect
+from pipeline.svg.styles import SVG
 from pipeline.text.style import length
 
 _STROKE = ("stroke", "stroke-width", "stroke-opacity", "stroke-dasharray", "stroke-linecap")

@@ -17,20 +17,20 @@ from typing import NamedTuple
 
 from lxml import etree
 
-from pipeline.errors import UserError
-from pipeline.fill.cascade import SVG, resolve_styles
-from pipeline.fill.matrix import Matrix
-from pipeline.fill.names import names_of
-from pipeline.fill.plain import make_plain
-from pipeline.fill.tree import NAMES as NAMES
-from pipeline.fill.tree import inherited as inherited
-from pipeline.fill.tree import lineage as lineage
-from pipeline.fill.tree import names as names
-from pipeline.fill.tree import page_matrix as page_matrix
-from pipeline.fill.tree import remove as remove
-from pipeline.fill.tree import strip as strip
-from pipeline.fill.unsupported import place, refuse
-from pipeline.geometry import MM_PER_INCH, Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.fill.keys import names_of
+from pipeline.svg.refusals import place, refuse
+from pipeline.svg.simplify import make_plain
+from pipeline.svg.styles import SVG, resolve_styles
+from pipeline.svg.transform import Matrix
+from pipeline.svg.tree import NAMES as NAMES
+from pipeline.svg.tree import inherited as inherited
+from pipeline.svg.tree import lineage as lineage
+from pipeline.svg.tree import names as names
+from pipeline.svg.tree import page_matrix as page_matrix
+from pipeline.svg.tree import remove as remove
+from pipeline.svg.tree import strip as strip
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from pipeline.errors import UserError
-from pipeline.fill.cascade import SVG
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.fill.template import (
     computed_style,
     inherited,
@@ -18,7 +18,7 @@ from pipeline.fill.template import (
     remove,
     strip,
 )
-from pipeline.geometry import Rect
+from pipeline.svg.styles import SVG
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Style, advance
 from pipeline.text.style import length

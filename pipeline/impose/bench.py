@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.impose.cutting import cut_order
 from pipeline.impose.sheet import Sheet
 from pipeline.plan.model import Leaf, SetPlan

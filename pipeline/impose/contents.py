@@ -7,7 +7,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.impose.printer import PrinterSettings
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Page, Paper, SetPlan

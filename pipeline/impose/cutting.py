@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 
 
 @dataclass(frozen=True)

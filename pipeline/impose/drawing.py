@@ -9,7 +9,7 @@ import svgwrite
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
 
-from pipeline.geometry import decimal
+from pipeline.base.geometry import decimal
 from pipeline.impose.marks import Kind, Line, Mark, Note
 from pipeline.impose.slug import (
     BAR_HEIGHT_MM,

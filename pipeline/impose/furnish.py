@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.impose.drawing import STRONG_WEIGHT, Furniture
 from pipeline.impose.layout import MARK_LENGTHS_MM, Layout, Rooms, lay, printable
 from pipeline.impose.leaf import Face, LeafGeometry

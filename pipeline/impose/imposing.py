@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pipeline.cache import NO_CACHE, Cache, key_of
+from pipeline.base.cache import NO_CACHE, Cache, key_of
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect, mm
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.errors import UserError
-from pipeline.geometry import Rect, mm
 from pipeline.impose.contents import contents
 from pipeline.impose.drawing import furniture_svg
 from pipeline.impose.furnish import Dressed, Job, dressed

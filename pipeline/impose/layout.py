@@ -11,8 +11,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.impose.pose import Pose
 from pipeline.impose.printer import PrinterSettings
 from pipeline.plan.model import Paper

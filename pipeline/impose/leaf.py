@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Binder, Binding, Paper, Side
 
 SAFE_MM = 3.0

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.impose.layout import APART_MM, SHORTEST_MARK_MM, Layout, Rooms
 from pipeline.impose.leaf import Face
 from pipeline.impose.pose import Point, Pose

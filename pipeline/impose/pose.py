@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from pipeline.geometry import Rect, pt
+from pipeline.base.geometry import Rect, pt
 
 
 class Point(NamedTuple):

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 
 
 class Flip(StrEnum):

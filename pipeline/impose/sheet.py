@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.pose import Pose
 from pipeline.impose.printer import Flip, PrinterSettings

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.impose.marks import CLEAR_MM, Ground, Mark
 
 SIZES_MM = (2.4, 2.1, 1.9)

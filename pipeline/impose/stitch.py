@@ -26,8 +26,8 @@ from pypdf.generic import (
 )
 
 from pipeline import __version__
+from pipeline.base.geometry import Rect, decimal, pt
 from pipeline.draw.forms import Source, form_of, numbers, place
-from pipeline.geometry import Rect, decimal, pt
 
 
 @dataclass(frozen=True)

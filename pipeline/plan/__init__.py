@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
+from pipeline.base.nearest import did_you_mean
 from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.labels import labels_by_language
 from pipeline.plan.model import Paper, SetPlan
-from pipeline.plan.nearest import did_you_mean
 from pipeline.plan.season import Printer, Season, load_season
 from pipeline.plan.sets import plan_set
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator
 
-from pipeline.plan.nearest import did_you_mean
+from pipeline.base.nearest import did_you_mean
 
 FIELDS = (
     "title",

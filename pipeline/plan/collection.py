@@ -10,8 +10,8 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, Field
 
 import pipeline
-from pipeline.errors import UserError
-from pipeline.plan.nearest import did_you_mean, nearest
+from pipeline.base.errors import UserError
+from pipeline.base.nearest import did_you_mean, nearest
 from pipeline.plan.sizes import LIMIT_MM
 from pipeline.plan.tags import parents, root_of
 from pipeline.plan.tomlfile import TomlFile, read_toml

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.collection import Collection
 from pipeline.plan.tags import root_of
 

@@ -10,11 +10,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
+from pipeline.base.foldername import safe_name
+from pipeline.base.nearest import did_you_mean
 from pipeline.plan.bundlename import USUAL_PATTERN, NamePattern
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
-from pipeline.plan.foldername import safe_name
-from pipeline.plan.nearest import did_you_mean
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.stock import USUAL_LB_BOND, Stock, bond_gsm
 from pipeline.plan.tags import root_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Week, months_of, weeks_of
 from pipeline.plan.collection import Collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts

@@ -10,10 +10,10 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
-from pipeline.errors import UserError
-from pipeline.plan.foldername import safe_name
+from pipeline.base.errors import UserError
+from pipeline.base.foldername import safe_name
+from pipeline.base.nearest import did_you_mean
 from pipeline.plan.model import Binder, Holes, Paper
-from pipeline.plan.nearest import did_you_mean
 from pipeline.plan.tomlfile import TomlFile, read_toml
 
 LIMIT_MM = 2000.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pipeline.geometry import MM_PER_INCH
+from pipeline.base.geometry import MM_PER_INCH
 
 POUND_G = 453.59237
 """The avoirdupois pound in grams, exactly."""

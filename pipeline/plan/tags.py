@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 from babel.core import get_global
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
+from pipeline.base.nearest import did_you_mean
 from pipeline.plan.calendar import WEEKDAYS
 from pipeline.plan.figures import NUMBERING
-from pipeline.plan.nearest import did_you_mean
 
 _DAYS = {name[:3]: number for number, name in enumerate(WEEKDAYS)}
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.tags import parents
 from pipeline.plan.words import words_for
 

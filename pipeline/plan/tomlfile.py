@@ -12,8 +12,8 @@ from typing import Annotated, Any, NamedTuple, TypeVar, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from pipeline.errors import UserError
-from pipeline.plan.nearest import did_you_mean
+from pipeline.base.errors import UserError
+from pipeline.base.nearest import did_you_mean
 
 Model = TypeVar("Model", bound=BaseModel)
 Location = Sequence[str | int]

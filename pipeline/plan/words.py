@@ -15,7 +15,7 @@ from babel import localedata
 from babel.core import Locale, UnknownLocaleError, get_global
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.figures import digits
 from pipeline.plan.languages import locale_advice
 from pipeline.plan.tags import read_tag

@@ -17,23 +17,22 @@ from typing import Any
 from pypdf import PdfReader
 
 from pipeline import __version__
-from pipeline.cache import key_of
-from pipeline.errors import UserError
-from pipeline.folders import whole_folder
-from pipeline.impose.feedtest import feed_test, has_feed_test
+from pipeline.app.jobs import CONTENTS, Faces
+from pipeline.base.cache import key_of
+from pipeline.base.errors import UserError
+from pipeline.base.folders import whole_folder
 from pipeline.impose.imposing import SIDE_2
 from pipeline.impose.printer import Flip
 from pipeline.impose.stitch import backwards
-from pipeline.jobs import CONTENTS, Faces
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
+from pipeline.proof.approval.fingerprints import PagePrint, edition_digest, prints_of
+from pipeline.proof.approval.keepsakes import Keepsakes
+from pipeline.proof.approval.passed import SetState, State, redrawn_alike, set_state
+from pipeline.proof.approval.record import SetRecord, Verdict
 from pipeline.proof.findings import Severity, findings_of
-from pipeline.proof.keepsakes import Keepsakes
-from pipeline.proof.layout import Contents, read_contents
-from pipeline.proof.passed import SetState, State, redrawn_alike, set_state
-from pipeline.proof.passfile import SetRecord, Verdict
-from pipeline.proof.prints import PagePrint, edition_digest, prints_of
+from pipeline.proof.read.contents import Contents, read_contents
 from pipeline.publish.changes import changes_since, changes_text
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.filenames import (
@@ -51,6 +50,7 @@ from pipeline.publish.limits import check_sizes
 from pipeline.publish.names import ENDING, bundle_name
 from pipeline.publish.releases import Passed, Release
 from pipeline.publish.zipping import digest, zipped
+from pipeline.testsheets.feedtest import feed_test, has_feed_test
 
 BUYER = "buyer"
 """The folder within a bundle's that holds what is in the zip."""

@@ -10,11 +10,11 @@ from pathlib import Path
 from pipeline.plan.model import Side
 from pipeline.plan.tags import parents
 from pipeline.plan.words import words_for
-from pipeline.proof.keepsakes import Keepsakes
-from pipeline.proof.layout import Contents
-from pipeline.proof.passed import PageState, State, redrawn_alike, set_state
-from pipeline.proof.passfile import PageRecord, SetRecord
-from pipeline.proof.prints import PagePrint, page_key, pages_of
+from pipeline.proof.approval.fingerprints import PagePrint, page_key, pages_of
+from pipeline.proof.approval.keepsakes import Keepsakes
+from pipeline.proof.approval.passed import PageState, State, redrawn_alike, set_state
+from pipeline.proof.approval.record import PageRecord, SetRecord
+from pipeline.proof.read.contents import Contents
 from pipeline.publish.filenames import in_order, within
 from pipeline.publish.releases import Change, Release
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
+from pipeline.app.jobs import CONTENTS
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
-from pipeline.jobs import CONTENTS
 
 DIRECTIONS, FEED_TEST = "directions.pdf", "feed-test.pdf"
 SIDE_2_REVERSED = "side-2-reversed.pdf"

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.collection import Collection
 from pipeline.plan.tags import parents, root_of
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 
 MB = 1_000_000
 

@@ -6,8 +6,8 @@ import re
 import unicodedata
 from collections.abc import Mapping
 
-from pipeline.errors import UserError
-from pipeline.plan.foldername import safe_name
+from pipeline.base.errors import UserError
+from pipeline.base.foldername import safe_name
 
 MOST_CHARS = 68
 """A name is at most so long, its ending included: some shops take no more than 70. From memory."""

@@ -13,10 +13,10 @@ from pathlib import Path
 
 from pydantic import TypeAdapter
 
-from pipeline.folders import write_whole
-from pipeline.proof.passed import State
-from pipeline.proof.passfile import Verdict
-from pipeline.recordfile import read_record
+from pipeline.base.folders import write_whole
+from pipeline.base.recordfile import read_record
+from pipeline.proof.approval.passed import State
+from pipeline.proof.approval.record import Verdict
 
 
 @dataclass(frozen=True)

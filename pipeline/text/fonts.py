@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import uharfbuzz as hb
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 
 GENERIC_FAMILIES = frozenset(
     {

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import uharfbuzz as hb
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.text.bidi import in_visual_order, levels, script_of
 from pipeline.text.fonts import FontBook, Instance
 

@@ -6,7 +6,7 @@ import functools
 import re
 from collections.abc import Callable
 
-from pipeline.geometry import NUMBER
+from pipeline.base.geometry import NUMBER
 from pipeline.text.shape import Style
 
 _WEIGHTS = {"normal": 400.0, "bold": 700.0}

@@ -11,8 +11,8 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from pathlib import Path
 from typing import ParamSpec, TypeVar
 
-from pipeline.errors import UserError
-from pipeline.jobs import Made, SetJob, run
+from pipeline.app.jobs import Made, SetJob, run
+from pipeline.base.errors import UserError
 
 _Given = ParamSpec("_Given")
 _Result = TypeVar("_Result")
@@ -67,8 +67,8 @@ def make(job: SetJob, cache: Path) -> Made:
 
 def finish(season: Path, out: Path) -> None:
     """What a build does once all sets are in place, done by a hand."""
+    from pipeline.app.build import finish_season, jobs_of
     from pipeline.plan import plan_season
-    from pipeline.season import finish_season, jobs_of
 
     plan = plan_season(season)
     finish_season(season, plan, jobs_of(plan), out, whole_season=True)

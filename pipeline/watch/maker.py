@@ -14,14 +14,14 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from pipeline.app.build import folder_of, inputs_of, is_made, jobs_of, put_in_place
+from pipeline.app.jobs import Made, SetJob
+from pipeline.app.made import RECORD
+from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk
 from pipeline.desk.news import News, Problem, Report
-from pipeline.errors import UserError
-from pipeline.jobs import Made, SetJob
-from pipeline.made import RECORD
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.titles import title_in
-from pipeline.season import folder_of, inputs_of, is_made, jobs_of, put_in_place
 from pipeline.watch.changes import Changes, Stamp, stamp_of
 from pipeline.watch.hands import Hand, finish, make, warm_up
 

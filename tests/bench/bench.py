@@ -102,8 +102,8 @@ def peak_mb(who: int) -> float:
 
 
 def job(season: Path) -> Any:
+    from pipeline.app.build import jobs_of
     from pipeline.plan import plan_season
-    from pipeline.season import jobs_of
 
     return jobs_of(plan_season(season))[0]
 
@@ -133,8 +133,8 @@ def plain(season: Path) -> dict[str, float]:
 
 
 def ours(season: Path, cache: Path | None) -> dict[str, float]:
-    from pipeline.cache import Cache
-    from pipeline.jobs import drawn
+    from pipeline.app.jobs import drawn
+    from pipeline.base.cache import Cache
 
     one = job(season)
     one.faces.book()
@@ -142,14 +142,14 @@ def ours(season: Path, cache: Path | None) -> dict[str, float]:
 
 
 def build(season: Path, out: Path) -> dict[str, float]:
-    from pipeline.season import make_season
+    from pipeline.app.build import make_season
 
     return measured(lambda: sum(one.size for one in make_season(season, out, cache=out / ".cache")))
 
 
 def unchanged(season: Path, out: Path) -> dict[str, float]:
     """What a build that has nothing to do costs; the set was built by another process."""
-    from pipeline import made
+    from pipeline.app import made
 
     def act() -> int:
         found = made.unchanged(season, out)

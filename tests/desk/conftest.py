@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.app.build import make_season
 from pipeline.desk.renders import FOLDER, Renders
-from pipeline.proof.prints import edition_digest, prints_of
-from pipeline.season import make_season
+from pipeline.proof.approval.fingerprints import edition_digest, prints_of
 from tests.conftest import ROOT
 
 SEASON = """

@@ -17,8 +17,8 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Route, expect
 
-from pipeline.proof.compare import Tolerance, compare, side_by_side
-from pipeline.proof.png import save_png
+from pipeline.proof.pictures.compare import Tolerance, compare, side_by_side
+from pipeline.proof.pictures.png import save_png
 from tests.conftest import Golden
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
 

@@ -17,11 +17,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from pipeline.app.made import unchanged
+from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk, Look
 from pipeline.desk.news import News, Report
-from pipeline.errors import UserError
-from pipeline.made import unchanged
-from pipeline.proof.layout import LeafNote, PageNote
+from pipeline.proof.read.contents import LeafNote, PageNote
 from pipeline.watch.changes import LOOK_MS, Changes, stamp_of
 from pipeline.watch.hands import finish
 from pipeline.watch.maker import Maker

@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
 
+from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.geometry import mm
 from pipeline.text import FontBook
 from pipeline.text.fonts import Face
 from tests.tools import tool

@@ -10,9 +10,9 @@ import pypdfium2 as pdfium
 import pytest
 from fontTools.ttLib import TTFont
 
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.errors import UserError
-from pipeline.geometry import mm
 from pipeline.text import FontBook, Style, advance
 
 BOOK = FontBook()

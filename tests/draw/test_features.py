@@ -18,11 +18,11 @@ import pypdfium2 as pdfium
 import pytest
 from lxml import etree
 
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
-from pipeline.fill.unsupported import every_feature
-from pipeline.geometry import mm
+from pipeline.svg.refusals import every_feature
 from pipeline.text import FontBook
 from tests.conftest import ROOT
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused

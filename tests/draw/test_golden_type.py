@@ -6,8 +6,8 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 
+from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.geometry import mm
 from pipeline.text import FontBook
 from tests.conftest import Golden
 

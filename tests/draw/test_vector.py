@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfWriter
 
+from pipeline.base.geometry import pt
 from pipeline.draw.forms import form_from, place
 from pipeline.draw.vector import vector_art
-from pipeline.fill.pathdata import path_data
-from pipeline.geometry import pt
+from pipeline.svg.path import path_data
 from tests.tools import tool
 
 PEN = 'fill="none" stroke="#284" stroke-width="1.5"'

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from pipeline.draw import draw_set
-from pipeline.proof.compare import compare
+from pipeline.proof.pictures.compare import compare
 from pipeline.text import FontBook
 from tests.fill.conftest import SetFiller
 from tests.fill.editor_habits import HABITS, MM, PIXELS, Habit

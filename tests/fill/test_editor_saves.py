@@ -9,12 +9,12 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 
+from pipeline.app.build import faces_of
 from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.proof.compare import compare
-from pipeline.season import faces_of
+from pipeline.proof.pictures.compare import compare
 from tests.conftest import ROOT
 from tests.fill.editor import FORMS, resaved
 

@@ -7,7 +7,7 @@ import re
 import pytest
 from lxml import etree
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from tests.fill.conftest import WEEK, Filler
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from pipeline.fill.names import ruled
+from pipeline.fill.keys import ruled
 from pipeline.fill.ruling import rule
 
 SVG = "{http://www.w3.org/2000/svg}"

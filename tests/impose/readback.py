@@ -10,7 +10,7 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 from numpy.typing import NDArray
 
-from pipeline.geometry import Rect, mm
+from pipeline.base.geometry import Rect, mm
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.bench import bench, strokes
 from pipeline.plan.model import Binder, Holes, Paper

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from PIL import Image
 from pypdf import PdfReader
 
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.draw import draw
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
 from pipeline.impose import BOTH, SIDE_1, SIDE_2, Flip, Imposed, PrinterSettings, impose
 from pipeline.impose.measure import leaves_a_sheet
 from pipeline.impose.pose import Pose

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.impose.leaf import LeafGeometry, check_paper
 from pipeline.impose.measure import leaves_a_sheet, widest_flap
 from pipeline.impose.printer import PrinterSettings

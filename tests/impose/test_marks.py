@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.impose.furnish import Dressed, Job
 from pipeline.impose.imposing import _job, _laid, plan_sheets
 from pipeline.impose.layout import SHORTEST_MARK_MM, Rooms, most_on_a_sheet, printable

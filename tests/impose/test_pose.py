@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.geometry import Rect, pt
+from pipeline.base.geometry import Rect, pt
 from pipeline.impose.pose import Pose
 from pipeline.impose.printer import Flip, PrinterSettings
 from pipeline.impose.sheet import back_pose

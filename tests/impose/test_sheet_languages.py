@@ -18,13 +18,13 @@ import pypdfium2.raw as raw
 import pytest
 
 import pipeline.impose.words as sheet_words_of
-from pipeline.geometry import Rect, mm
+from pipeline.base.geometry import Rect, mm
 from pipeline.impose import BOTH, Flip, PrinterSettings, impose
-from pipeline.impose.feedtest import feed_test
-from pipeline.impose.gauge import hole_gauge
-from pipeline.impose.pen import LEAST_MM, QUIET, WORDS_MM, Pen
 from pipeline.plan.model import Binder, Paper
 from pipeline.plan.sizes import load_sizes
+from pipeline.testsheets.feedtest import feed_test
+from pipeline.testsheets.gauge import hole_gauge
+from pipeline.testsheets.pen import LEAST_MM, QUIET, WORDS_MM, Pen
 from tests.impose.sample import A4, A5, LETTER, PERSONAL, book, pages_pdf, set_of
 from tests.tools import tool
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan import plan_season
 from pipeline.plan.collection import load_collection
 from pipeline.plan.sizes import load_sizes

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
+from pipeline.base.foldername import safe_name
 from pipeline.plan import plan_season
 from pipeline.plan.calendar import Week
 from pipeline.plan.collection import load_collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, week_facts
-from pipeline.plan.foldername import safe_name
 from pipeline.plan.labels import labels_by_language
 from pipeline.plan.model import Facts, Period, SetPlan
 from pipeline.plan.words import words_for

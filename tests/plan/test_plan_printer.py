@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.season import Printer, load_season
 
 LayOut = Callable[[str], Path]

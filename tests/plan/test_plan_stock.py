@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.season import load_season
 from tests.conftest import SMALL
 

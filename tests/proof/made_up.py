@@ -11,7 +11,7 @@ from typing import Any
 import cairosvg
 from pypdf import PdfWriter
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Holes
 
 WIDTH, HEIGHT, FLAP = 60.0, 80.0, 18.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from pipeline.proof.captions import Captions, Type, fitted
+from pipeline.proof.pictures.captions import Captions, Type, fitted
 
 PLAIN = Type(20, 400, (0, 0, 0))
 

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
-from pipeline.geometry import Rect
-from pipeline.proof.compare import compare, side_by_side
-from pipeline.proof.png import MOST_LOST, with_palette
-from pipeline.proof.raster import area_picture, opened
+from pipeline.base.geometry import Rect
+from pipeline.proof.pictures.compare import compare, side_by_side
+from pipeline.proof.pictures.png import MOST_LOST, with_palette
+from pipeline.proof.read.raster import area_picture, opened
 from tests.proof.test_readback import text, with_text
 
 SIZE = (620, 880)  # an A4 sheet at 75 dpi

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.proof.passed import set_state
-from pipeline.proof.passfile import pass_file, read_pass_file
-from pipeline.proof.prints import edition_digest, prints_of
+from pipeline.proof.approval.fingerprints import edition_digest, prints_of
+from pipeline.proof.approval.passed import set_state
+from pipeline.proof.approval.record import pass_file, read_pass_file
 from tests.conftest import ROOT, Demo
 
 PASSES = read_pass_file(pass_file(ROOT / "seasons" / "2027-spring.toml"))

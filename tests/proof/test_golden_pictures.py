@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from PIL import Image, ImageDraw
 
-from pipeline.proof.contact import contact_sheet
-from pipeline.proof.pictures import open_set
+from pipeline.proof.pictures.contact import contact_sheet
+from pipeline.proof.pictures.pictures import open_set
 from tests.proof.made_up import FLAP, MadeUpLeaf, MadeUpPage, make_set
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
+from pipeline.base.errors import UserError
 from pipeline.draw import draw
-from pipeline.errors import UserError
-from pipeline.proof.ink import mean_ink, side_inks
-from pipeline.proof.raster import opened
+from pipeline.proof.read.coverage import mean_ink, side_inks
+from pipeline.proof.read.raster import opened
 from tests.conftest import Demo
 from tests.impose.sample import book
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.layout import Placement, read_contents, upright
-from pipeline.proof.raster import Turn
+from pipeline.proof.read.contents import Placement, read_contents, upright
+from pipeline.proof.read.raster import Turn
 from tests.proof.made_up import FLAP, HEIGHT, WIDTH, MadeUpLeaf, MadeUpPage, make_set
 
 

@@ -10,10 +10,19 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from pipeline.errors import UserError
-from pipeline.proof.keepsakes import Keepsakes
-from pipeline.proof.passed import SetState, State, compare_set, difference, set_state
-from pipeline.proof.passfile import (
+from pipeline.app.build import make_season
+from pipeline.base.errors import UserError
+from pipeline.proof.approval.fingerprints import (
+    PRINT_DPI,
+    PagePrint,
+    Place,
+    pages_of,
+    printed,
+    prints_of,
+)
+from pipeline.proof.approval.keepsakes import Keepsakes
+from pipeline.proof.approval.passed import SetState, State, compare_set, difference, set_state
+from pipeline.proof.approval.record import (
     PassFile,
     Seen,
     SetNote,
@@ -24,10 +33,8 @@ from pipeline.proof.passfile import (
     with_passed,
     with_sent_back,
 )
-from pipeline.proof.pictures import open_set
-from pipeline.proof.prints import PRINT_DPI, PagePrint, Place, pages_of, printed, prints_of
-from pipeline.proof.readback import read_set
-from pipeline.season import make_season
+from pipeline.proof.pictures.pictures import open_set
+from pipeline.proof.read.text import read_set
 from tests.conftest import ROOT
 
 AT = "2027-01-05T09:00:00Z"

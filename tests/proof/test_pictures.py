@@ -10,10 +10,10 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader, PdfWriter
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.pictures import GAP_MM, MARGIN_MM, open_set
-from pipeline.proof.raster import area_picture
+from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, open_set
+from pipeline.proof.read.raster import area_picture
 from tests.proof.made_up import FLAP, HEIGHT, HOLES, WIDTH, MadeUpLeaf, MadeUpPage, make_set
 
 DPI = 100.0

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pipeline.proof import proofs
-from pipeline.proof.proofs import write_proofs
+from pipeline.proof.pictures import proofs
+from pipeline.proof.pictures.proofs import write_proofs
 from tests.proof.made_up import FLAP, MadeUpLeaf, MadeUpPage, make_set
 
 DPI = 40.0

@@ -11,10 +11,10 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, DictionaryObject, NameObject
 
-from pipeline.geometry import Rect, pt
+from pipeline.base.geometry import Rect, pt
 from pipeline.plan.model import Side
-from pipeline.proof.raster import opened, page_picture
-from pipeline.proof.readback import LeafText, Piece, read_pieces, read_set
+from pipeline.proof.read.raster import opened, page_picture
+from pipeline.proof.read.text import LeafText, Piece, read_pieces, read_set
 from tests.proof.made_up import FLAP, WIDTH, MadeUpLeaf, MadeUpPage, make_set
 
 HEIGHT_MM = 150.0

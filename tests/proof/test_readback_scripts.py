@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.words import words_for
-from pipeline.proof.pictures import open_set
-from pipeline.proof.readback import read_set
+from pipeline.proof.pictures.pictures import open_set
+from pipeline.proof.read.text import read_set
 from tests.proof.findings.garden import Garden
 
 DPI = 300.0

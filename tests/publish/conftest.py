@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.releasing import Published, publish_season
-from pipeline.season import make_season
+from pipeline.app.build import make_season
+from pipeline.app.release import Published, publish_season
 from tests.conftest import ROOT
 from tests.publish.passing import pass_sets
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from pipeline.proof.keepsakes import FOLDER, Keepsakes
-from pipeline.proof.passfile import PassFile, Seen, change_pass_file, pass_file, with_passed
-from pipeline.proof.pictures import open_set
-from pipeline.proof.prints import PRINT_DPI, pages_of, printed
-from pipeline.season import built_folders
+from pipeline.app.build import built_folders
+from pipeline.proof.approval.fingerprints import PRINT_DPI, pages_of, printed
+from pipeline.proof.approval.keepsakes import FOLDER, Keepsakes
+from pipeline.proof.approval.record import PassFile, Seen, change_pass_file, pass_file, with_passed
+from pipeline.proof.pictures.pictures import open_set
 
 AT = "2027-01-05T09:00:00Z"
 

@@ -40,8 +40,8 @@ EVERYTHING = [
 PUBLISH = """
 import sys
 from pathlib import Path
-from pipeline.releasing import publish_season
-from pipeline.season import make_season
+from pipeline.app.release import publish_season
+from pipeline.app.build import make_season
 from tests.publish.passing import pass_sets
 season, out = map(Path, sys.argv[1:])
 make_season(season, out)

@@ -17,20 +17,20 @@ import pytest
 from babel.core import Locale
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
+from pipeline.app.build import faces_of, make_season
+from pipeline.base.geometry import Rect
 from pipeline.fill.template import computed_style, page_matrix
-from pipeline.geometry import Rect
 from pipeline.impose.cutting import cut_order
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import SetPlan
-from pipeline.proof.raster import opened, page_picture
+from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.phrases import WORDS, phrases_for
 from pipeline.publish.directions.steps import Order
 from pipeline.publish.filenames import FEED_TEST, SIDE_2_REVERSED
-from pipeline.season import faces_of, make_season
+from pipeline.svg.styles import SVG
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.paragraph import lines, pieces
 from pipeline.text.shape import shape

@@ -7,14 +7,14 @@ import tomllib
 import pytest
 
 from pipeline.impose import Flip
-from pipeline.impose.feedtest import feed_test
 from pipeline.plan.model import Paper
 from pipeline.plan.words import words_for
-from pipeline.proof.passed import State
+from pipeline.proof.approval.passed import State
 from pipeline.publish.changes import changes_text
 from pipeline.publish.directions.phrases import WORDS
 from pipeline.publish.filenames import buyers_names, in_order, own_name, within
 from pipeline.publish.releases import Change, Passed, Release
+from pipeline.testsheets.feedtest import feed_test
 from pipeline.text.bidi import in_visual_order, levels
 from tests.impose.sample import A4, LETTER, book
 from tests.impose.test_sheet_languages import SMALL_PAPERS, by_page, keep_apart, rows_of

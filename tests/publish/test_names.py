@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.bundlename import FIELDS, USUAL_PATTERN, checked_pattern
 from pipeline.publish.names import ENDING, MOST_CHARS, bundle_name, plain
 

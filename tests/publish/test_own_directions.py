@@ -10,8 +10,8 @@ import pytest
 from pypdf import PdfReader
 from typer.testing import CliRunner
 
+from pipeline.base.errors import UserError
 from pipeline.cli import app
-from pipeline.errors import UserError
 from pipeline.publish.bundle import BUYER, Outcome, bundles_in
 from pipeline.publish.directions import artwork_of, copy_directions
 from tests.conftest import ROOT

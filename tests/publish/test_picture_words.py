@@ -12,7 +12,7 @@ import pytest
 from babel.core import Locale
 from pypdf import PdfReader
 
-from pipeline.proof.layout import read_contents
+from pipeline.proof.read.contents import read_contents
 from pipeline.publish.pictures import listing, read_facts, shop_pictures
 from pipeline.publish.pictures.alt import MOVING, SHOWN, alt_text
 from pipeline.publish.pictures.facts import facts_of

@@ -18,10 +18,11 @@ import numpy.typing as npt
 import pytest
 from PIL import Image, ImageFilter
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect
+from pipeline.app.build import make_season
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.pictures import open_set
+from pipeline.proof.pictures.pictures import open_set
 from pipeline.publish.pictures import CROPS, ShopPictures, read_watermark, shop_pictures
 from pipeline.publish.pictures.binder import OPEN, SHUT
 from pipeline.publish.pictures.flap import Fold
@@ -29,8 +30,7 @@ from pipeline.publish.pictures.moving import OPENING, angles, animation
 from pipeline.publish.pictures.sizes import sizes
 from pipeline.publish.pictures.views import close_up, sheet, spread_desk
 from pipeline.publish.pictures.words import shop_words
-from pipeline.publish.shop import SHOP
-from pipeline.season import make_season
+from pipeline.publish.shop.window import SHOP
 from tests.conftest import SMALL, Demo, Golden
 from tests.publish.conftest import Shop
 

@@ -14,11 +14,11 @@ import pytest
 from babel import Locale
 from playwright.sync_api import Browser, Page
 
-from pipeline.jobs import CONTENTS
-from pipeline.proof.passfile import pass_file
+from pipeline.app.jobs import CONTENTS
+from pipeline.proof.approval.record import pass_file
 from pipeline.publish.bundle import BUYER, MADE_FROM
-from pipeline.publish.releasepage import release_page
-from pipeline.publish.shop import ALT, LISTING, SHOP
+from pipeline.publish.shop.releasepage import release_page
+from pipeline.publish.shop.window import ALT, LISTING, SHOP
 from tests.publish.conftest import LATER, Shop
 
 

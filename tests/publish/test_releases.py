@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.errors import UserError
-from pipeline.proof.passed import State
-from pipeline.proof.passfile import pass_file
+from pipeline.base.errors import UserError
+from pipeline.proof.approval.passed import State
+from pipeline.proof.approval.record import pass_file
 from pipeline.publish.bundle import BUYER, Outcome, bundles_in
 from pipeline.publish.releases import read_releases, release_file
 from tests.conftest import ROOT
@@ -244,7 +244,7 @@ def test_an_interrupted_bundle_leaves_nothing_behind(
 
     real = Path.write_bytes
     monkeypatch.setattr(Path, "write_bytes", broken)
-    monkeypatch.setattr("pipeline.workers._cores", lambda: 1)
+    monkeypatch.setattr("pipeline.base.workers._cores", lambda: 1)
     with pytest.raises(KeyboardInterrupt):
         shop.publish()
     assert not list(shop.release.glob("*"))

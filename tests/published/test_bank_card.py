@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from pipeline.impose import Flip
-from pipeline.impose.feedtest import feed_test
 from pipeline.plan.model import Paper
 from pipeline.plan.sizes import load_sizes
+from pipeline.testsheets.feedtest import feed_test
 from tests.impose.readback import Path, paths
 from tests.impose.sample import A4, book
 

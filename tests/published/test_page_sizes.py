@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from pipeline.geometry import MM_PER_INCH
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.plan.sizes import load_sizes
 
 SIZES = load_sizes(None)

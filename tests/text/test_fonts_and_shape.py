@@ -11,7 +11,7 @@ import pytest
 import uharfbuzz as hb
 from fontTools.ttLib import TTFont
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.text import FontBook, Style, advance, shape
 
 BOOK = FontBook()

@@ -11,8 +11,8 @@ from fontTools.ttLib import TTFont
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from pipeline.base.errors import UserError
 from pipeline.draw import draw
-from pipeline.errors import UserError
 from pipeline.text import FontBook, Style, advance, shape, shape_line
 
 BOOK = FontBook()

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from pipeline.impose.pen import LEADING, Hand
+from pipeline.testsheets.pen import LEADING, Hand
 
 _HERE = Path(__file__).parent
 _ELSE = "en"

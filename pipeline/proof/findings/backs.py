@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from pipeline.geometry import Rect, pt
+from pipeline.base.geometry import Rect, pt
 from pipeline.plan.model import Side
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.layout import Placement, SheetNote
-from pipeline.proof.objects import Form, Shown
+from pipeline.proof.read.contents import Placement, SheetNote
+from pipeline.proof.read.objects import Form, Shown
 
 OFF_MM = 0.1
 """A page so far from its place is off. Both are computed; only the rounding of a file differs."""

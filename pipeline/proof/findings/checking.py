@@ -36,8 +36,8 @@ from pipeline.proof.findings.leftovers import leftover_findings
 from pipeline.proof.findings.placing import clipped, placing_findings
 from pipeline.proof.findings.reading import FaceRead, SideRead, read_side
 from pipeline.proof.findings.subject import Subject, subject_of
-from pipeline.proof.layout import CONTENTS, SheetSide
-from pipeline.proof.raster import opened
+from pipeline.proof.read.contents import CONTENTS, SheetSide
+from pipeline.proof.read.raster import opened
 
 _kept: dict[Path, tuple[str, tuple[Finding, ...]]] = {}
 

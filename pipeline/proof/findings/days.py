@@ -14,13 +14,13 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.words import Words
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import FaceRead, finding_on, says, says_just
 from pipeline.proof.findings.slots import Slot
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.readback import LeafText
+from pipeline.proof.read.text import LeafText
 
 _DAY_KEY = re.compile(r"(?:day|date)(\d+)-(name|number|date)$")
 

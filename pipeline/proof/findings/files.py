@@ -11,12 +11,12 @@ from pypdf import PdfReader
 from pypdf.errors import PdfReadError
 from pypdf.generic import DictionaryObject
 
-from pipeline.errors import UserError
-from pipeline.geometry import Rect, mm
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect, mm
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.objects import kinds, top_forms
+from pipeline.proof.read.objects import kinds, top_forms
 
 SIDE_1, SIDE_2, BOTH = "side-1.pdf", "side-2.pdf", "both-sides.pdf"
 FILES = (SIDE_1, SIDE_2, BOTH)

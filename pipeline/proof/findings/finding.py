@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
 from pipeline.proof.findings.kinds import KINDS
-from pipeline.proof.layout import SheetSide
+from pipeline.proof.read.contents import SheetSide
 
 
 class Severity(StrEnum):

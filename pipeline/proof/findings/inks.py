@@ -11,14 +11,14 @@ import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
-from pipeline.geometry import MM_PER_INCH, Rect, mm
+from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead, finding_on
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.ink import INK_DPI
-from pipeline.proof.layout import Placement
-from pipeline.proof.objects import Paint, Painted, points_of
-from pipeline.proof.raster import area_picture
+from pipeline.proof.read.contents import Placement
+from pipeline.proof.read.coverage import INK_DPI
+from pipeline.proof.read.objects import Paint, Painted, points_of
+from pipeline.proof.read.raster import area_picture
 
 _RULE_MM = 25.0
 """A straight line so long is ruled; what is shorter is drawn."""

@@ -11,7 +11,7 @@ from pipeline.proof.findings.reading import FaceRead, finding_on, says, says_jus
 from pipeline.proof.findings.slots import Slot
 from pipeline.proof.findings.spelling import spelling
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.readback import LeafText
+from pipeline.proof.read.text import LeafText
 
 _LONG = 8
 """A label of so many letters that two languages spell alike was hardly meant for both."""

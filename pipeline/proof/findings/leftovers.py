@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.tags import root_of
 from pipeline.proof.findings.calendarwords import About, Said, calendar_words
 from pipeline.proof.findings.dated import is_dated
@@ -21,7 +21,7 @@ from pipeline.proof.findings.reading import FaceRead, finding_on, says
 from pipeline.proof.findings.slots import Slot
 from pipeline.proof.findings.spelling import spelling
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.readback import LeafText
+from pipeline.proof.read.text import LeafText
 
 _KEYLIKE = re.compile(
     r"(?:day|date|month|week|label|period|set|year)\d*-[a-z][a-z-]*|[{<\[]{1,2}[\w -]+[}>\]]{1,2}"

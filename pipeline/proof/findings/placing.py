@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.impose.leaf import Face
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import FaceRead, SideRead, finding_on
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.layout import upright
-from pipeline.proof.objects import overlap
+from pipeline.proof.read.contents import upright
+from pipeline.proof.read.objects import overlap
 
 _SLACK_MM = 0.1
 """Boxes of letters are a little larger than their ink."""

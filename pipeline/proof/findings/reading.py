@@ -8,15 +8,15 @@ from functools import cached_property
 
 import pypdfium2 as pdfium
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.slots import Slot, Slots
 from pipeline.proof.findings.spelling import spelling, together
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.layout import Placement, SheetSide, upright
-from pipeline.proof.objects import Form, Painted, painted, top_forms
-from pipeline.proof.readback import LeafText, on_leaves, read_pieces
+from pipeline.proof.read.contents import Placement, SheetSide, upright
+from pipeline.proof.read.objects import Form, Painted, painted, top_forms
+from pipeline.proof.read.text import LeafText, on_leaves, read_pieces
 
 NO_SLOTS = Slots((), ())
 

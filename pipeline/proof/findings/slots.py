@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
+from pipeline.base.geometry import Rect
 from pipeline.fill.template import (
     TemplateFile,
     lineage,
@@ -21,9 +21,9 @@ from pipeline.fill.template import (
     rect_of,
 )
 from pipeline.fill.texts import find_text, room_of
-from pipeline.geometry import Rect
 from pipeline.impose.leaf import SAFE_MM, LeafGeometry
 from pipeline.plan.model import Binder, Binding, Page, Side
+from pipeline.svg.styles import SVG
 
 
 @dataclass(frozen=True)

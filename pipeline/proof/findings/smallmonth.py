@@ -12,13 +12,13 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import MonthGrid
 from pipeline.proof.findings.finding import Finding
 from pipeline.proof.findings.reading import FaceRead, finding_on
 from pipeline.proof.findings.slots import Slot
 from pipeline.proof.findings.subject import Subject
-from pipeline.proof.readback import LeafText
+from pipeline.proof.read.text import LeafText
 
 _LAP_MM = 0.05
 """Figures that share so much of a row run into each other; boxes of letters hold a little air."""

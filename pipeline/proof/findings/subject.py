@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.fill.template import TemplateFile, open_template
-from pipeline.geometry import Rect
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
@@ -18,7 +18,7 @@ from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.slots import Slots, slots_of
-from pipeline.proof.layout import Contents, Placement, read_contents
+from pipeline.proof.read.contents import Contents, Placement, read_contents
 
 PageKey = tuple[str, Side, tuple[dt.date, ...]]
 

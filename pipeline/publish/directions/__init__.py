@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
+from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.geometry import Rect
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.account import Account

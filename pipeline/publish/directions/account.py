@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 
 
 @dataclass(frozen=True)

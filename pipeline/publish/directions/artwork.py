@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pipeline
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
+from pipeline.base.folders import whole_folder
+from pipeline.base.nearest import did_you_mean
 from pipeline.fill.template import Template, file_name, names, open_template, read_template
-from pipeline.folders import whole_folder
 from pipeline.plan.model import Paper
-from pipeline.plan.nearest import did_you_mean
 from pipeline.publish.directions.sample import named
 
 FOLDER, COLLECTION = "directions", "collection.toml"

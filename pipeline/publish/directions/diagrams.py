@@ -10,13 +10,13 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from pipeline.fill.cascade import SVG
+from pipeline.base.geometry import Rect
 from pipeline.fill.template import inherited, rect_of
-from pipeline.geometry import Rect
 from pipeline.impose.cutting import Cut, cut_order
 from pipeline.plan.model import Binder
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.sample import Sample
+from pipeline.svg.styles import SVG
 
 PAPER, OUTLINE, LEAF, ACCENT = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f"
 # Proportions of the diagrams, chosen by eye.

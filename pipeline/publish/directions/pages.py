@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from pipeline.errors import UserError
-from pipeline.fill.cascade import SVG
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.fill.mirror import mirror
 from pipeline.fill.template import (
     NAMES,
@@ -20,13 +20,13 @@ from pipeline.fill.template import (
     strip,
 )
 from pipeline.fill.texts import put
-from pipeline.geometry import Rect
 from pipeline.impose.bench import LEAVES_A_PUNCH
 from pipeline.publish.directions import diagrams
 from pipeline.publish.directions.artwork import Artwork
 from pipeline.publish.directions.diagrams import Figures
 from pipeline.publish.directions.sample import Sample, named, sample_of
 from pipeline.publish.directions.steps import Order, Step
+from pipeline.svg.styles import SVG
 from pipeline.text import FontBook
 from pipeline.text.paragraph import lines
 

@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 from lxml import etree
 
-from pipeline.errors import UserError
-from pipeline.fill.cascade import SVG
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.fill.template import computed_style, inherited, names, page_matrix, rect_of
 from pipeline.fill.texts import find_text
-from pipeline.geometry import Rect
+from pipeline.svg.styles import SVG
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.style import TEXT_PROPERTIES, length
 

@@ -7,10 +7,10 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.layout import fore_edge_on_right, other_face
-from pipeline.proof.pictures import GAP_MM, SetPictures
+from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
+from pipeline.proof.read.contents import fore_edge_on_right, other_face
 from pipeline.publish.pictures.desk import BLOCK, EDGE, SHADOW, Desk, blank_paper, cloth, rounded
 from pipeline.publish.pictures.flap import Fold, Quad, warped
 from pipeline.publish.pictures.noise import LINEN

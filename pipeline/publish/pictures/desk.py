@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
-from pipeline.geometry import MM_PER_INCH
-from pipeline.proof.scene import PAPER as PAPER_WHITE
-from pipeline.proof.scene import Scene, on_paper
+from pipeline.base.geometry import MM_PER_INCH
+from pipeline.proof.pictures.scene import PAPER as PAPER_WHITE
+from pipeline.proof.pictures.scene import Scene, on_paper
 from pipeline.publish.pictures.noise import PAPER, TABLE, Grain, grained, specks
 
 # Colours and shadows are chosen by eye.

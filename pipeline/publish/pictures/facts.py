@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
-from pipeline.proof.layout import CONTENTS, Contents, read_contents
+from pipeline.proof.read.contents import CONTENTS, Contents, read_contents
 
 
 class Format(NamedTuple):

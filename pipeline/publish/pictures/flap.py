@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 
 EYE_MM = 760.0
 """How high the eye is above the table: about that of somebody who stands at it (by eye)."""

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from PIL import Image, ImageDraw
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.layout import fore_edge_on_right
-from pipeline.proof.pictures import SetPictures
+from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.read.contents import fore_edge_on_right
 from pipeline.publish.pictures.desk import SHEET, Desk, Fall
 
 Face = tuple[int, Side]

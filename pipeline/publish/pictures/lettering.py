@@ -7,7 +7,7 @@ from functools import lru_cache
 from PIL import Image, ImageChops
 
 from pipeline.draw import draw
-from pipeline.proof.raster import opened, page_picture, page_size_mm
+from pipeline.proof.read.raster import opened, page_picture, page_size_mm
 from pipeline.text import FontBook
 
 _STAND_IN = {

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 
 from PIL import Image
 
-from pipeline.proof.pictures import SetPictures, open_set
+from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.publish.pictures.alt import MOVING, alt_text
 from pipeline.publish.pictures.binder import OPEN, SHUT
 from pipeline.publish.pictures.facts import format_of, read_facts

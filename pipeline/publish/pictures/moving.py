@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 from PIL import Image
 
-from pipeline.proof.pictures import SetPictures
+from pipeline.proof.pictures.pictures import SetPictures
 from pipeline.publish.pictures.binder import OPEN, SHUT
 from pipeline.publish.pictures.views import spread_desk
 

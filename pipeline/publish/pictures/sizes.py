@@ -8,13 +8,13 @@ from typing import NamedTuple
 import svgwrite
 from PIL import Image, ImageDraw
 
-from pipeline.impose.pen import CARD_MM, CARD_RADIUS_MM
-from pipeline.proof.pictures import SetPictures
+from pipeline.proof.pictures.pictures import SetPictures
 from pipeline.publish.pictures.desk import SHEET, Desk, rounded
 from pipeline.publish.pictures.facts import format_of
 from pipeline.publish.pictures.leaves import Face, lay_leaf, size_mm, worth_showing
 from pipeline.publish.pictures.lettering import drawn, print_on
 from pipeline.publish.pictures.words import ShopWords
+from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
 
 # Colours and proportions of the picture are chosen by eye.
 CARD = (202, 212, 196)

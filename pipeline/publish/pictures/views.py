@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from PIL import Image
 
-from pipeline.geometry import Rect
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Binding, Side
-from pipeline.proof.layout import SheetSide, fore_edge_on_right
-from pipeline.proof.pictures import GAP_MM, SetPictures
+from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
+from pipeline.proof.read.contents import SheetSide, fore_edge_on_right
 from pipeline.publish.pictures.binder import COVER_MM, Binder, Opened
 from pipeline.publish.pictures.desk import SHEET, Desk
 from pipeline.publish.pictures.leaves import Face, lay_leaf, main_spread, size_mm, worth_showing

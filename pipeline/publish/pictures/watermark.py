@@ -6,7 +6,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from pipeline.errors import UserError
+from pipeline.base.errors import UserError
 from pipeline.publish.pictures.lettering import drawn, print_on
 
 WATERMARK = "watermark.svg"

@@ -10,10 +10,10 @@ from unittest import mock
 
 from pypdf import PdfReader, PdfWriter
 
+from pipeline.app.build import make_season
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Leaf, Page, SetPlan, Side, Spread
 from pipeline.proof.findings import Finding, findings_of
-from pipeline.season import make_season
 
 ROOT = Path(__file__).parents[3]
 COLLECTION = "kitchen_garden"
@@ -89,7 +89,7 @@ class Garden:
 
     def build(self, plan: SeasonPlan | None = None) -> None:
         """Build it, from another plan than its own where one is given."""
-        with mock.patch("pipeline.season.plan_season", return_value=plan or self.plan):
+        with mock.patch("pipeline.app.build.plan_season", return_value=plan or self.plan):
             make_season(self.season_file, self.folder / "build", only="two-flaps", cache=self.cache)
 
     def check(self, plan: SeasonPlan | None = None) -> tuple[Finding, ...]:

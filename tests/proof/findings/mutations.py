@@ -12,7 +12,7 @@ from PIL import Image
 from pypdf import PdfWriter, Transformation
 from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
 
-from pipeline.geometry import pt
+from pipeline.base.geometry import pt
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
 from pipeline.proof.findings import KINDS

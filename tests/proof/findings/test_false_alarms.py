@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.check import check_season
+from pipeline.app.build import make_season
+from pipeline.app.check import check_season
 from pipeline.proof.findings import Finding
-from pipeline.season import make_season
 from tests.conftest import Demo
 from tests.proof.findings.garden import ROOT
 

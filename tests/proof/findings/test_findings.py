@@ -12,12 +12,12 @@ from pathlib import Path
 import pytest
 
 from pipeline import cli
-from pipeline.check import as_data, as_rows, summary
-from pipeline.geometry import Rect
+from pipeline.app.build import make_season
+from pipeline.app.check import as_data, as_rows, summary
+from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
 from pipeline.proof.findings import Finding, Severity
 from pipeline.proof.findings.spelling import spelling, together
-from pipeline.season import make_season
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
 

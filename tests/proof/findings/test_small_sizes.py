@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.check import check_season
+from pipeline.app.build import make_season
+from pipeline.app.check import check_season
+from pipeline.drawings.resize import resize_files
+from pipeline.drawings.starters.starter import KINDS, starter
+from pipeline.drawings.starters.workspace import new_workspace
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
-from pipeline.resize import resize_files
-from pipeline.season import make_season
-from pipeline.start.starter import KINDS, starter
-from pipeline.start.workspace import new_workspace
 from tests.proof.findings.test_false_alarms import told
 
 SEASON = """

@@ -12,7 +12,7 @@ from typing import Any
 from babel.lists import format_list
 from babel.numbers import format_decimal
 
-from pipeline.geometry import MM_PER_INCH
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.plan.figures import digits
 from pipeline.plan.tags import parents
 from pipeline.plan.words import Words, words_for

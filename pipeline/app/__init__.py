@@ -1,0 +1,1 @@
+"""What joins the stages: a season built, checked and released."""

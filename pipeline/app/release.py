@@ -1,0 +1,256 @@
+"""A season's built and passed sets to bundles, shop pictures and the page to upload from."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from pathlib import Path
+
+from pipeline.app.build import BuiltEdition, built_editions, faces_of, printer_of
+from pipeline.app.made import RELEASE
+from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole, writing
+from pipeline.base.workers import in_order
+from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.titles import title_in
+from pipeline.proof.approval.keepsakes import FOLDER as KEPT
+from pipeline.proof.approval.record import pass_file, read_pass_file
+from pipeline.publish.bundle import BUYER, BundleJob, Outcome, Told, bundles_in, publish
+from pipeline.publish.directions import artwork_of
+from pipeline.publish.licence import licence, without_terms
+from pipeline.publish.pictures import read_watermark
+from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
+from pipeline.publish.shop.releasepage import PAGE, release_page
+from pipeline.publish.shop.window import SHOP, ShopJob, ShopMade, dress, product_name
+
+Step = Callable[[int, int, str], None]
+
+NOTES = ".prints"
+
+
+@dataclass(frozen=True)
+class Published:
+    """What became of every set, and the page to upload from.
+
+    ``undressed`` are those whose pictures could not be made, with the reason; ``advice`` is for
+    the maker.
+    """
+
+    told: tuple[Told, ...]
+    undressed: tuple[tuple[str, str], ...]
+    advice: tuple[str, ...]
+    page: Path
+
+
+def publish_season(
+    path: Path,
+    out: Path,
+    *,
+    at: str,
+    only: str | None = None,
+    dry_run: bool = False,
+    pictures: bool = True,
+    step: Step = lambda done, whole, what: None,
+) -> Published:
+    """Publishes every built set of a season that is passed for press, as it is now.
+
+    ``at`` is the time for the record (ISO 8601). Sets that are not passed, not built or too big
+    are told of and left out; what went out of them before stays. With ``dry_run`` nothing is
+    written. Raises ``UserError`` for what is wrong with the season as a whole.
+    """
+    plan = plan_season(path, only)
+    editions = built_editions(plan, out)
+    folder = out / plan.season.name / RELEASE
+    record = release_file(path)
+    jobs = _jobs(plan, path, editions, out, folder, at, dry_run)
+    _no_two_alike(jobs)
+    asked = [job for job, edition in zip(jobs, editions, strict=True) if edition.up_to_date]
+    stale = [edition for edition in editions if not edition.up_to_date]
+    results: dict[str, Told] = {edition.name: _stale(edition) for edition in stale}
+    releases = read_releases(record)
+    for number, told in enumerate(in_order(publish, asked)):
+        step(number, len(asked), told.name or told.key)
+        results[told.key] = told
+        if told.release is not None and not dry_run:
+            changed = releases.having(told.key, told.release)
+            if changed != releases:
+                write_releases(record, changed)
+                releases = changed
+    step(len(asked), len(asked), "bundles done")
+    told_of = tuple(results[edition.name] for edition in editions)
+    shop: tuple[ShopMade, ...] = ()
+    if not dry_run:
+        if pictures:
+            shop = tuple(_dressed(plan, editions, results, folder, step))
+        products = {product_of(edition) for edition in editions}
+        _remove_old(folder, told_of, releases, products, whole=only is None)
+        if folder.is_dir():
+            title = title_in(plan.season.title, plan.season.language[0]) or plan.season.name
+            write_whole(folder / PAGE, release_page(title, folder, told_of, plan.season.language))
+    undressed = tuple((one.name, one.why) for one in shop if one.why)
+    return Published(told_of, undressed, tuple(_advice(plan)), folder / PAGE)
+
+
+def _jobs(
+    plan: SeasonPlan,
+    path: Path,
+    editions: Sequence[BuiltEdition],
+    out: Path,
+    folder: Path,
+    at: str,
+    dry_run: bool,
+) -> list[BundleJob]:
+    season, passes, releases = (
+        plan.season,
+        read_pass_file(pass_file(path)),
+        read_releases(release_file(path)),
+    )
+    faces, printer = faces_of(plan), printer_of(plan)
+    artwork_of(plan.collection.folder).check()
+    terms = {language: licence(plan.collection, language) for language in season.language}
+    return [
+        BundleJob(
+            key=edition.name,
+            built=edition.folder,
+            target=folder,
+            plan=edition.plan,
+            paper=edition.paper,
+            flip=printer.flip,
+            faces=faces,
+            collection=plan.collection.folder,
+            fields=_fields(plan, edition),
+            short={"title": edition.plan.name, "period": edition.plan.period.name},
+            pattern=season.publish.name,
+            licence=terms[edition.plan.language],
+            file_mb=season.limits.file_mb,
+            zip_mb=season.publish.zip_mb,
+            record=passes.of(edition.name),
+            season=plan,
+            releases=releases.of(edition.name),
+            kept=out / KEPT,
+            notes=None if dry_run else out / NOTES,
+            at=at,
+            dry_run=dry_run,
+        )
+        for edition in editions
+    ]
+
+
+def _fields(plan: SeasonPlan, edition: BuiltEdition) -> dict[str, str]:
+    one = edition.plan
+    return {
+        "title": one.title,
+        "period": one.period.title if one.period.first else "",
+        "size": one.binder.name,
+        "paper": edition.paper.name,
+        "language": one.language,
+        "set": one.name,
+        "season": plan.season.name,
+        "collection": plan.collection.name,
+    }
+
+
+def _no_two_alike(jobs: Sequence[BundleJob]) -> None:
+    """Raises ``UserError`` when two sets would go by the same name."""
+    seen: dict[str, BundleJob] = {}
+    for job in jobs:
+        other = seen.setdefault(job.name(1), job)
+        if other is not job:
+            differ = [field for field in job.fields if job.fields[field] != other.fields[field]]
+            raise UserError(
+                "publish, name",
+                f"{other.key} and {job.key} would both be called '{job.name(1)}'",
+                f"add {' or '.join(f'{{{field}}}' for field in differ)} to the pattern",
+            )
+
+
+def _stale(edition: BuiltEdition) -> Told:
+    built = edition.folder.is_dir()
+    why = "not built as the season is now" if built else "not built yet"
+    return Told(edition.name, Outcome.NOT_PASSED, why=f"{why}; run 'leafset build'")
+
+
+def _dressed(
+    plan: SeasonPlan,
+    editions: Sequence[BuiltEdition],
+    results: Mapping[str, Told],
+    folder: Path,
+    step: Step,
+) -> Iterator[ShopMade]:
+    """Makes pictures and listing of everything that went out."""
+    mark = read_watermark(plan.collection.folder) if plan.season.pictures.watermark else None
+    out = [edition for edition in editions if results[edition.name].out]
+    jobs = []
+    for product, group in groupby(out, key=product_of):
+        same = list(group)
+        bundle = folder / results[same[0].name].name / BUYER
+        jobs.append(
+            ShopJob(
+                name=product,
+                target=folder / SHOP / product,
+                editions=tuple(edition.folder for edition in same),
+                siblings=_siblings(same[0], editions),
+                included=tuple(sorted(file.name for file in bundle.iterdir())),
+                picture_format=plan.season.pictures.format,
+                watermark=mark,
+                close_up_of=tuple(plan.season.pictures.close_up),
+            )
+        )
+    for number, made in enumerate(in_order(dress, jobs)):
+        step(number, len(jobs), f"pictures of {made.name}")
+        yield made
+    step(len(jobs), len(jobs), "pictures done")
+
+
+def product_of(edition: BuiltEdition) -> str:
+    """The name of what an edition is sold as, whatever paper it is printed on."""
+    one = edition.plan
+    return product_name(one.period.name, one.name, one.binder.name, one.language)
+
+
+def _siblings(edition: BuiltEdition, editions: Sequence[BuiltEdition]) -> tuple[Path, ...]:
+    """The folders of the same set in the season's other sizes, one for each."""
+    mine = edition.plan
+    found: dict[str, Path] = {}
+    for other in editions:
+        one = other.plan
+        same = (one.name, one.period, one.language) == (mine.name, mine.period, mine.language)
+        if same and other.up_to_date and one.binder.name != mine.binder.name:
+            found.setdefault(one.binder.name, other.folder)
+    return tuple(found[name] for name in sorted(found))
+
+
+def _remove_old(
+    folder: Path,
+    told: Sequence[Told],
+    releases: ReleaseFile,
+    products: Collection[str],
+    *,
+    whole: bool,
+) -> None:
+    """Takes away earlier versions, and, after the ``whole`` season, sets it no longer has.
+
+    What went out of a set that is not passed now stays: it was passed as it is.
+    """
+    lasts = {one.key: releases.last(one.key) for one in told}
+    current = {key: last.name for key, last in lasts.items() if last}
+    old = [
+        bundle
+        for bundle, key in bundles_in(folder).items()
+        if (key not in lasts and whole) or (key in current and current[key] != bundle.name)
+    ]
+    shop = (folder / SHOP).glob("*") if whole else ()
+    for gone in (*old, *(path for path in shop if path.name not in products)):
+        with writing(gone):
+            shutil.rmtree(gone)
+
+
+def _advice(plan: SeasonPlan) -> Iterator[str]:
+    """What the maker should know about files that are for one printer only."""
+    printer = plan.printer
+    if any(printer.back_shift_mm) or printer.reverse_side_2:
+        yield "[printer] fits these files to one printer; leave it out for buyers with any other"
+    if english := without_terms(plan.collection, plan.season.language):
+        yield f"no terms in {', '.join(english)}: buyers get the English ones"

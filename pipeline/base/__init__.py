@@ -1,0 +1,1 @@
+"""What every room stands on: millimetres, errors, folders, the cache, processes."""

@@ -1,0 +1,1 @@
+"""The drawing table: starter pages, checks of drawings, resizing."""

@@ -1,0 +1,121 @@
+"""A template's text, and where in it each element and attribute stands, to the byte.
+
+Lint reads drawings in their plain form; this tells where in the file a thing came from, so that a
+message can name the line and a repair can change a few bytes and no others.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+from xml.parsers import expat
+
+from lxml import etree
+
+from pipeline.base.errors import UserError
+from pipeline.fill.template import TemplateFile, tree_of
+
+NUMBER = "data-n"
+"""An element's place among all of the file's elements, carried into the plain form."""
+
+_NAME = re.compile(rb"<[^\s/>]+")
+_ATTRIBUTE = re.compile(rb"\s+([^\s=>/]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
+
+
+class Span(NamedTuple):
+    """A stretch of the file's bytes."""
+
+    start: int
+    end: int
+
+
+class Edit(NamedTuple):
+    """New bytes for a stretch of the file."""
+
+    span: Span
+    text: bytes
+
+
+class _Tag(NamedTuple):
+    offset: int
+    line: int
+
+
+@dataclass(frozen=True)
+class Source:
+    """The bytes of a well-formed file, and where each element's start tag is."""
+
+    data: bytes
+    tags: tuple[_Tag, ...]
+
+    @classmethod
+    def of(cls, data: bytes) -> Source:
+        """The source of a file; of what is not well formed, as far as it goes."""
+        tags: list[_Tag] = []
+        parser = expat.ParserCreate()
+        parser.StartElementHandler = lambda _name, _attributes: tags.append(
+            _Tag(parser.CurrentByteIndex, parser.CurrentLineNumber)
+        )
+        with contextlib.suppress(expat.ExpatError):  # who reads it as a template says what is wrong
+            parser.Parse(data, True)
+        return cls(data, tuple(tags))
+
+    def line(self, number: int) -> int:
+        """The line an element's start tag is on, from 1; 0 when it is not known."""
+        return self.tags[number].line if number < len(self.tags) else 0
+
+    def value(self, number: int, attribute: str) -> Span | None:
+        """Where an element's attribute has its value, quotes left out; None where it has none.
+
+        >>> source = Source.of(b'<svg><g id="a"/></svg>')
+        >>> source.value(1, "id"), source.value(0, "id")
+        (Span(start=12, end=13), None)
+        """
+        at = self.name_end(number)
+        while at is not None and (match := _ATTRIBUTE.match(self.data, at)):
+            if match[1] == attribute.encode():
+                return Span(*match.span(2 if match[2] is not None else 3))
+            at = match.end()
+        return None
+
+    def name_end(self, number: int) -> int | None:
+        """Where an element's name ends in its start tag; None where it cannot be told."""
+        if number >= len(self.tags):
+            return None
+        name = _NAME.match(self.data, self.tags[number].offset)
+        return name.end() if name else None
+
+    def edited(self, edits: Sequence[Edit]) -> bytes:
+        """The file with these stretches changed and every other byte as it was."""
+        data = self.data
+        for (start, end), text in sorted(edits, key=lambda edit: edit.span)[::-1]:
+            data = data[:start] + text + data[end:]
+        return data
+
+
+def numbered(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
+    """A file's tree as it was written, and the file again with every element numbered.
+
+    None, and the file as it is, when it is no SVG.
+    """
+    try:
+        root = tree_of(file.name, file.data)
+    except UserError:
+        return None, file
+    for number, element in enumerate(root.iter()):
+        element.set(NUMBER, str(number))
+    return root, TemplateFile(file.path, bytes(etree.tostring(root)))
+
+
+def number_of(element: etree._Element) -> int | None:
+    """An element's number, or that of the nearest around it that has one."""
+    current: etree._Element | None = element
+    while current is not None:
+        number = current.get(NUMBER)
+        if number is not None:
+            return int(number)
+        current = current.getparent()
+    return None

@@ -1,0 +1,1 @@
+"""What was passed for press, and what has changed since."""

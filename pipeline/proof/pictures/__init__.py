@@ -1,0 +1,1 @@
+"""Pictures of finished files: sheets, spreads in the binder, contact sheets."""

@@ -1,0 +1,231 @@
+"""Paper on a desk: ground, shadows, punched holes and rings, with a light hand.
+
+A scene is laid out in millimetres and becomes pixels once. Shapes with an edge are drawn four
+times too large and reduced, so that holes and rings are round at any size.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
+
+from pipeline.base.geometry import MM_PER_INCH, Rect
+
+# Colours chosen by eye.
+GROUND = (243, 241, 237)
+PAPER = (255, 254, 252)
+SHADE = (74, 66, 56)
+_FINER = 4
+"""How many times finer edges are drawn than the picture, before they are averaged."""
+
+Mask = Image.Image
+"""A greyscale picture: 0 leaves what is there, 255 covers it."""
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Pixels for millimetres at a resolution."""
+
+    dpi: float
+
+    def px(self, length_mm: float) -> float:
+        """A length in pixels, not rounded."""
+        return length_mm * self.dpi / MM_PER_INCH
+
+    def at(self, x_mm: float, y_mm: float) -> tuple[int, int]:
+        """The pixel nearest a point."""
+        return round(self.px(x_mm)), round(self.px(y_mm))
+
+
+class Scene:
+    """A picture being laid out: ``width_mm`` by ``height_mm`` of desk at ``dpi``."""
+
+    def __init__(self, width_mm: float, height_mm: float, dpi: float) -> None:
+        self.scale = Scale(dpi)
+        self.image = Image.new("RGB", self.scale.at(width_mm, height_mm), GROUND)
+
+    def paper(self, picture: Image.Image, x_mm: float, y_mm: float) -> Rect:
+        """Lay a picture of printed paper with its top left at a point; gives its place in mm.
+
+        The place is that of its whole pixels, so that what is laid on it later meets its edges.
+        A wide faint shadow lifts it off the desk, a narrow one draws its edge.
+        """
+        corner = self.scale.at(x_mm, y_mm)
+        shape = Image.new("L", self.image.size, 0)
+        shape.paste(255, (*corner, corner[0] + picture.width, corner[1] + picture.height))
+        self._shadow(shape, blur_mm=2.6, down_mm=1.1, strength=0.17)
+        self._shadow(shape, blur_mm=0.45, down_mm=0.15, strength=0.22)
+        self.image.paste(on_paper(picture), corner)
+        return self._place(corner, picture)
+
+    def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
+        """Shade an area from one of its sides towards the other, as a bend in paper does."""
+        left, top = self.scale.at(area.x, area.y)
+        right, bottom = self.scale.at(area.right, area.bottom)
+        across = max(1, right - left)
+        ramp = (1 - (np.arange(across) + 0.5) / across) ** power * strength * 255
+        if not dark_at_left:
+            ramp = ramp[::-1]
+        mask = Image.fromarray(
+            np.broadcast_to(np.rint(ramp).astype(np.uint8), (max(1, bottom - top), across)).copy()
+        )
+        self._shade(mask, (left, top))
+
+    def flap(self, back: Image.Image, page: Rect, at_right: bool) -> None:
+        """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
+        left, top = self.scale.at(page.x, page.y)
+        right, bottom = self.scale.at(page.right, page.bottom)
+        corner = (right - back.width if at_right else left, top)
+        shape = Image.new("L", self.image.size, 0)
+        shape.paste(255, (*corner, corner[0] + back.width, corner[1] + back.height))
+        limit = Image.new("L", self.image.size, 0)
+        limit.paste(255, (left, top, right, bottom))
+        self._shadow(shape, blur_mm=1.8, down_mm=0.5, strength=0.20, limit=limit)
+        self._shadow(shape, blur_mm=0.35, down_mm=0.1, strength=0.26, limit=limit)
+        self.image.paste(on_paper(back), corner)
+
+    def hole(self, x_mm: float, y_mm: float, diameter_mm: float) -> None:
+        """A punched hole: what lies under the leaf, in the shadow of the hole's upper rim."""
+        radius = diameter_mm / 2
+        box = Rect(x_mm - radius, y_mm - radius, diameter_mm, diameter_mm).grown(0.6)
+        left, top, size, finer = self._fine_box(box)
+        disc = Image.new("L", size, 0)
+        middle = (finer(x_mm, left), finer(y_mm, top))
+        reach = radius * self.scale.px(1) * _FINER
+        _disc(disc, middle, reach)
+        lit = Image.new("L", size, 0)
+        drop = self.scale.px(0.55) * _FINER
+        _disc(lit, (middle[0] + drop * 0.35, middle[1] + drop), reach)
+        lit = lit.filter(ImageFilter.GaussianBlur(self.scale.px(0.5) * _FINER))
+        under = Image.composite(
+            Image.new("RGB", size, (228, 224, 217)), Image.new("RGB", size, (176, 169, 160)), lit
+        )
+        small = (size[0] // _FINER, size[1] // _FINER)
+        self.image.paste(
+            under.resize(small, Image.Resampling.BOX),
+            (left, top),
+            disc.resize(small, Image.Resampling.BOX),
+        )
+
+    def ring(self, left_mm: float, right_mm: float, y_mm: float, thick_mm: float = 1.5) -> None:
+        """A ring seen from above: a rod from one hole to the other, with its shadow below it."""
+        box = Rect(left_mm, y_mm - thick_mm / 2, right_mm - left_mm, thick_mm).grown(4)
+        left, top, size, finer = self._fine_box(box)
+        half = thick_mm / 2
+        ends = (finer(left_mm - half, left), finer(right_mm + half, left))
+        edges = (finer(y_mm - half, top), finer(y_mm + half, top))
+        rod = Image.new("L", size, 0)
+        ImageDraw.Draw(rod).rounded_rectangle(
+            (ends[0], edges[0], ends[1], edges[1]), radius=(edges[1] - edges[0]) / 2, fill=255
+        )
+        # An arch throws its shadow farther off in the middle than at its feet.
+        shadow = Image.new("L", size, 0)
+        drop = self.scale.px(1.5) * _FINER
+        steps = 48
+        path = [
+            (
+                ends[0] + (ends[1] - ends[0]) * i / steps,
+                (edges[0] + edges[1]) / 2 + drop * (1 - (2 * i / steps - 1) ** 2),
+            )
+            for i in range(steps + 1)
+        ]
+        ImageDraw.Draw(shadow).line(path, fill=255, width=round(edges[1] - edges[0]))
+        shadow = shadow.filter(ImageFilter.GaussianBlur(self.scale.px(0.55) * _FINER))
+        small = (size[0] // _FINER, size[1] // _FINER)
+        shadow = shadow.resize(small, Image.Resampling.BOX).point(lambda level: level * 0.26)
+        self._shade(shadow, (left, top))
+        metal = _rod((size[1], size[0]), edges, ends, reach=self.scale.px(1.6) * _FINER)
+        self.image.paste(
+            metal.resize(small, Image.Resampling.BOX),
+            (left, top),
+            rod.resize(small, Image.Resampling.BOX),
+        )
+
+    def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int], _Finer]:
+        """Whole pixels around a box, and where a point falls in a finer drawing of them."""
+        left, top = self.scale.at(box.x, box.y)
+        right, bottom = self.scale.at(box.right, box.bottom)
+        size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
+        return left, top, size, _Finer(self.scale)
+
+    def _place(self, corner: tuple[int, int], picture: Image.Image) -> Rect:
+        per_px = 1 / self.scale.px(1)
+        x, y = corner
+        return Rect(x * per_px, y * per_px, picture.width * per_px, picture.height * per_px)
+
+    def _shadow(
+        self,
+        shape: Mask,
+        blur_mm: float,
+        down_mm: float,
+        strength: float,
+        limit: Mask | None = None,
+    ) -> None:
+        soft = ImageChops.offset(shape, 0, round(self.scale.px(down_mm)))
+        blur = self.scale.px(blur_mm)
+        # A wide blur is as smooth made from a quarter of the pixels each way, and far cheaper.
+        coarser = 4 if blur > 8 else 1
+        soft = soft.reduce(coarser).filter(ImageFilter.GaussianBlur(blur / coarser))
+        if coarser > 1:
+            soft = soft.resize(shape.size, Image.Resampling.BILINEAR)
+        soft = soft.point(lambda level: level * strength)
+        if limit is not None:
+            soft = ImageChops.multiply(soft, limit)
+        self._shade(soft, (0, 0))
+
+    def _shade(self, mask: Mask, corner: tuple[int, int]) -> None:
+        """Darken where the mask says so."""
+        x, y = corner
+        self.image.paste(SHADE, (x, y, x + mask.width, y + mask.height), mask)
+
+
+@dataclass(frozen=True)
+class _Finer:
+    """Pixels of a finer drawing whose first pixel is ``origin`` in the picture."""
+
+    scale: Scale
+
+    def __call__(self, at_mm: float, origin: int) -> float:
+        return (self.scale.px(at_mm) - origin) * _FINER
+
+
+def on_paper(picture: Image.Image) -> Image.Image:
+    """Printed matter on paper that is not quite as white as the screen."""
+    return ImageChops.multiply(picture, Image.new("RGB", picture.size, PAPER))
+
+
+def _disc(mask: Mask, middle: tuple[float, float], radius: float) -> None:
+    x, y = middle
+    ImageDraw.Draw(mask).ellipse((x - radius, y - radius, x + radius, y + radius), fill=255)
+
+
+def _rod(
+    shape: tuple[int, int], edges: tuple[float, float], ends: tuple[float, float], reach: float
+) -> Image.Image:
+    """Polished metal: dark at a rod's edges, bright above its middle, in shade at its ends.
+
+    ``edges`` are its top and bottom, ``ends`` its left and right, ``reach`` how far the shade
+    of the holes reaches from the ends: all in pixels.
+    """
+    rows, columns = shape
+    place = (np.arange(rows) - edges[0]) / max(1.0, edges[1] - edges[0])
+    stops = [0.0, 0.18, 0.42, 0.75, 1.0]
+    levels: npt.NDArray[np.float64] = np.stack(
+        [
+            np.interp(place, stops, channel)
+            for channel in (
+                [176, 222, 250, 188, 142],
+                [174, 220, 249, 185, 138],
+                [170, 216, 246, 180, 132],
+            )
+        ],
+        axis=-1,
+    )
+    along = np.arange(columns)
+    from_end = np.clip(np.minimum(along - ends[0], ends[1] - along) / reach, 0, 1)
+    light = 0.72 + 0.28 * from_end
+    band = np.rint(levels[:, None, :] * light[None, :, None]).astype(np.uint8)
+    return Image.fromarray(band)

@@ -1,0 +1,1 @@
+"""Finished files read back with pdfium: pixels, objects, words, and contents.json."""

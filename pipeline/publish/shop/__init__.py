@@ -1,0 +1,1 @@
+"""The shop window: pictures, listings and the release page."""

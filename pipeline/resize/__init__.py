@@ -1,7 +1,0 @@
-"""One drawing for several binders: a template redrawn for another size, to be edited further."""
-
-from pipeline.resize.files import resize_files
-from pipeline.resize.lettering import SMALLEST_MM
-from pipeline.resize.resizing import Resized, resize
-
-__all__ = ["SMALLEST_MM", "Resized", "resize", "resize_files"]

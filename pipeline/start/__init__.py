@@ -1,6 +1,0 @@
-"""Beginnings: starter templates at true size, and a workspace that builds at once."""
-
-from pipeline.start.starter import KINDS, Starter, starter, write_starter
-from pipeline.start.workspace import new_workspace
-
-__all__ = ["KINDS", "Starter", "new_workspace", "starter", "write_starter"]

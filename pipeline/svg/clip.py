@@ -1,0 +1,289 @@
+"""Clip paths as one path each, and masks as lightness that is already opacity (SVG 1.1, 14)."""
+
+from __future__ import annotations
+
+import copy
+import itertools
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from lxml import etree
+
+from pipeline.base.geometry import Rect
+from pipeline.svg.colour import luminance, share
+from pipeline.svg.definitions import Context, Workshop, box_matrix, put_transform, wrap
+from pipeline.svg.paint import PlainChildren, styled_group
+from pipeline.svg.path import PathData
+from pipeline.svg.references import target
+from pipeline.svg.refusals import (
+    BOX_OF_TEXT,
+    CLIP_OF_CLIPS,
+    CLIP_OF_MANY,
+    ENDLESS,
+    OVERLAP_IN_MASK,
+    PICTURE_IN_MASK,
+    TEXT_AS_CLIP,
+    error,
+)
+from pipeline.svg.shapes import SHAPES, box_of, outline, tight_box, written
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import strip
+from pipeline.text.style import length
+
+
+def clip_to(element: etree._Element, room: Rect, shop: Workshop) -> etree._Element:
+    """A group around an element that shows only what lies in a rectangle of its parent's units."""
+    x, y, right, bottom = room.x, room.y, room.right, room.bottom
+    data = PathData("MLLLZ", (x, y, right, y, right, bottom, x, bottom))
+    group = wrap(element)
+    group.set("clip-path", f"url(#{shop.add(_clip_path(data, 'nonzero'))})")
+    return group
+
+
+def _clip_path(data: PathData, rule: str) -> etree._Element:
+    holder = etree.Element(SVG + "clipPath")
+    path = etree.SubElement(holder, SVG + "path", {"d": written(data)})
+    if rule == "evenodd":
+        path.set("clip-rule", rule)
+    return holder
+
+
+def clip(
+    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
+) -> etree._Element | None:
+    """Makes an element's ``clip-path`` plain; gives what now stands in its place, None for nothing.
+
+    Raises UserError for clips that are refused.
+    """
+    name = target(element.get("clip-path"))
+    strip(element, "clip-path")
+    chain: list[str] = []
+    while name is not None and shop.find(name) is not None:
+        if name in chain:
+            raise error(element, ENDLESS, shop.name)
+        chain.append(name)
+        found = shop.find(name)
+        name = target(found.get("clip-path")) if found is not None else None
+    for number, link in enumerate(chain):
+        holder = shop.find(link)
+        assert holder is not None
+        plain = _one_clip(holder, element, context, shop, plain_children)
+        if plain is None:
+            return None
+        if number:
+            element = wrap(element, "transform")
+        element.set("clip-path", f"url(#{shop.add(plain)})")
+    return element
+
+
+class _Part(NamedTuple):
+    data: PathData
+    rule: str
+
+
+def _one_clip(
+    holder: etree._Element,
+    element: etree._Element,
+    context: Context,
+    shop: Workshop,
+    plain_children: PlainChildren,
+) -> etree._Element | None:
+    matrix = parse_transform(holder.get("transform"))
+    if holder.get("clipPathUnits") == "objectBoundingBox":
+        matrix = matrix @ _box(element, shop)
+        context = context._replace(width=1.0, height=1.0)
+    style = shop.style_of(holder)
+    content = copy.deepcopy(holder)
+    plain_children(content, context._replace(style=style))
+    parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, shop))
+    if not parts:
+        return None
+    if len(parts) == 1:
+        return _clip_path(*parts[0])
+    return _clip_path(_united(parts, holder, shop), "nonzero")
+
+
+def _parts(
+    content: etree._Element,
+    matrix: Matrix,
+    rule: str,
+    visibility: str,
+    holder: etree._Element,
+    shop: Workshop,
+) -> Iterator[_Part]:
+    for child in content:
+        tag = str(child.tag).removeprefix(SVG)
+        if child.get("display") == "none":
+            continue
+        if "clip-path" in child.attrib:
+            raise error(holder, CLIP_OF_CLIPS, shop.name)
+        own = matrix @ parse_transform(child.get("transform"))
+        own_rule = child.get("clip-rule", rule)
+        shown = child.get("visibility", visibility)
+        if tag == "text":
+            raise error(holder, TEXT_AS_CLIP, shop.name)
+        if tag == "g":
+            yield from _parts(child, own, own_rule, shown, holder, shop)
+        elif tag in SHAPES and shown == "visible":
+            data = outline(child)
+            if data.coordinates:
+                yield _Part(data.moved(own.point), own_rule)
+
+
+def _united(parts: list[_Part], holder: etree._Element, shop: Workshop) -> PathData:
+    """All parts as one path that is filled wherever one of them is, by the nonzero rule."""
+    for part in parts:
+        if part.rule == "evenodd" and part.data.operators.count("M") > 1:
+            raise error(holder, CLIP_OF_MANY, shop.name)
+    # Drawn the same way round, parts that overlap add up and never cancel each other out.
+    turned = [part.data if _area(part.data) >= 0 else _reversed(part.data) for part in parts]
+    return PathData(
+        "".join(data.operators for data in turned),
+        tuple(itertools.chain.from_iterable(data.coordinates for data in turned)),
+    )
+
+
+def _area(data: PathData) -> float:
+    """Twice the signed area of the polygon through a path's points."""
+    return sum(
+        x0 * y1 - x1 * y0
+        for points in (part.points for part in data.subpaths())
+        for (x0, y0), (x1, y1) in itertools.pairwise([*points, points[0]])
+    )
+
+
+def _reversed(data: PathData) -> PathData:
+    operators = ""
+    flat: list[float] = []
+    for part in data.subpaths():
+        operators += "M" + part.operators.replace("Z", "")[:0:-1] + "Z"
+        flat += itertools.chain.from_iterable(reversed(part.points))
+    return PathData(operators, tuple(flat))
+
+
+def _box(element: etree._Element, shop: Workshop) -> Matrix:
+    box = box_of(element)
+    if box is None or next(element.iter(SVG + "text"), None) is not None:
+        raise error(element, BOX_OF_TEXT, shop.name)
+    return box_matrix(box)
+
+
+def mask(
+    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
+) -> etree._Element | None:
+    """Makes an element's ``mask`` plain; gives the element, None when nothing of it shows.
+
+    Raises UserError for masks that are refused.
+    """
+    name = target(element.get("mask"))
+    strip(element, "mask")
+    holder = shop.find(name)
+    if holder is None or holder.tag != SVG + "mask" or name is None:
+        return element
+    if name in context.within:
+        raise error(element, ENDLESS, shop.name)
+    by_box = holder.get("maskUnits") != "userSpaceOnUse"
+    sides = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
+    x, y, width, height = (
+        length(
+            holder.get(side, default),
+            em=context.em,
+            whole=1.0 if by_box else context.whole("x" if side in ("x", "width") else "y"),
+        )
+        for side, default in sides.items()
+    )
+    room = Rect(x, y, width, height)
+    content_by_box = holder.get("maskContentUnits") == "objectBoundingBox"
+    box = _box(element, shop) if by_box or content_by_box else Matrix()
+    if by_box:
+        room = box.bounds(room)
+    if room.width <= 0 or room.height <= 0:
+        return None
+    style = shop.style_of(holder)
+    content = copy.deepcopy(holder)
+    inner = context._replace(style=style, within=context.within | {name})
+    plain_children(content, inner._replace(width=1.0, height=1.0) if content_by_box else inner)
+    group = styled_group(style)
+    group.extend(list(content))
+    if content_by_box:
+        put_transform(group, box)
+    if holder.get("mask-type") != "alpha":
+        _Lightness(holder, shop).turn(group)
+    result = etree.Element(SVG + "mask", {"maskUnits": "userSpaceOnUse"})
+    for side, value in zip(("x", "y", "width", "height"), room, strict=True):
+        result.set(side, f"{value:.9g}")
+    result.append(group)
+    element.set("mask", f"url(#{shop.add(result)})")
+    return element
+
+
+class _Lightness:
+    """Turns the colours of a mask into white that is as opaque as they are light.
+
+    What is painted over something lighter would have to take opacity away, which cannot be drawn.
+    """
+
+    def __init__(self, holder: etree._Element, shop: Workshop) -> None:
+        self._holder = holder
+        self._shop = shop
+        self._below: list[Rect | None] = []
+        """Where something that is not black has been painted; None for anywhere."""
+
+    def turn(self, group: etree._Element) -> None:
+        """Changes the colours of everything in a group; raises UserError where it cannot be."""
+        self._turn(group, Matrix(), dict(self._shop.style_of(self._holder)))
+
+    def _turn(self, element: etree._Element, outside: Matrix, style: dict[str, str]) -> None:
+        matrix = outside @ parse_transform(element.get("transform"))
+        style = {**style, **{str(name): str(value) for name, value in element.attrib.items()}}
+        tag = str(element.tag).removeprefix(SVG)
+        if tag == "image":
+            raise error(self._holder, PICTURE_IN_MASK, self._shop.name)
+        if tag in SHAPES or tag == "text":
+            box = None
+            if tag != "text":
+                own = tight_box(outline(element))
+                if own is None:
+                    return
+                box = matrix.bounds(own)
+            for which in ("fill", "stroke"):
+                value = style.get(which, "none")
+                if value == "none":
+                    continue
+                if which == "stroke" and box is not None:
+                    wide = 2 * length(style.get("stroke-width"), default=1.0)
+                    box = box.grown(wide * max(matrix.scale_x, matrix.scale_y))
+                element.set(which, self._lighter(value, box))
+            return
+        for child in element:
+            self._turn(child, matrix, style)
+
+    def _lighter(self, value: str, box: Rect | None) -> str:
+        plain: Callable[[float], str] = lambda alpha: f"rgba(255,255,255,{alpha:.4g})"  # noqa: E731
+        name = target(value)
+        if name is None:
+            light, alpha = luminance(value)
+            self._paint_over(light < 1, light * alpha > 0, box)
+            return plain(light * alpha) if light * alpha > 0 else "none"
+        server = next(each for each in self._shop.defs if each.get("id") == name)
+        if server.tag == SVG + "pattern":
+            raise error(self._holder, PICTURE_IN_MASK, self._shop.name)
+        lighter = copy.deepcopy(server)
+        strip(lighter, "id")
+        lights = []
+        for stop in lighter.iter(SVG + "stop"):
+            light, alpha = luminance(str(stop.get("stop-color")))
+            lights.append(light)
+            stop.set("stop-opacity", f"{light * alpha * share(stop.get('stop-opacity')):.6g}")
+            stop.set("stop-color", "#ffffff")
+        self._paint_over(min(lights) < 1, True, box)
+        return f"url(#{self._shop.add(lighter)})"
+
+    def _paint_over(self, darkens: bool, lightens: bool, box: Rect | None) -> None:
+        if darkens and any(
+            box is None or other is None or box.overlaps(other) for other in self._below
+        ):
+            raise error(self._holder, OVERLAP_IN_MASK, self._shop.name)
+        if lightens:
+            self._below.append(box)

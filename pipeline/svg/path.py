@@ -1,0 +1,276 @@
+"""Reads SVG path data (SVG 1.1, 8.3) into absolute lines and curves, fast.
+
+Arcs and quadratic curves become cubic ones, shorthand is written out: what remains is four
+operators, which is all that PDF knows as well.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import re
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path.arc import EllipticalArc
+
+from pipeline.base.geometry import NUMBER, Rect
+
+Point = tuple[float, float]
+
+_STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_MOVE = re.compile(r"\s*[Mm]")
+_FOREIGN = re.compile(r"[^\x00-\x7f]")
+_TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
+_TOKEN = re.compile(NUMBER.pattern + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
+"""A number, or what cannot stand between numbers."""
+
+_WHOLE = f"((?>{NUMBER.pattern}))"
+_SEPARATOR = r"\s*+(?:,\s*+)?+"
+_ARC = re.compile(_SEPARATOR + _SEPARATOR.join([_WHOLE] * 3 + ["([01])"] * 2 + [_WHOLE] * 2))
+"""Radii, turn, flags and end of an arc; a flag is one digit, whatever follows (8.3.9)."""
+
+
+def readable(text: str) -> str:
+    """A text up to the first sign that no path data has."""
+    return text if text.isascii() else _FOREIGN.split(text, maxsplit=1)[0]
+
+
+def begins_with_move(d: str) -> bool:
+    """Whether path data has a point to begin at (8.3.2); empty data needs none."""
+    return not d.strip() or _MOVE.match(d) is not None
+
+
+class Segment(NamedTuple):
+    """A step of a path: its operator, where it starts, and its points, the last where it ends."""
+
+    operator: str
+    start: Point
+    points: tuple[Point, ...]
+
+    def flattened(self, steps: int) -> list[Point]:
+        """Points it goes through after its start: its end, or ``steps`` of them on a curve."""
+        if self.operator != "C":
+            return [*self.points]
+        (ax, ay), ((bx, by), (cx, cy), (dx, dy)) = self.start, self.points
+        found = []
+        for number in range(1, steps + 1):
+            t = number / steps
+            s = 1 - t
+            a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
+            found.append((a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy))
+        return found
+
+
+class PathData(NamedTuple):
+    """Operators ``M``, ``L``, ``C`` and ``Z``, and the coordinates they take one after another."""
+
+    operators: str
+    coordinates: tuple[float, ...]
+
+    @property
+    def points(self) -> tuple[Point, ...]:
+        """All points in order, control points too."""
+        return tuple(zip(self.coordinates[::2], self.coordinates[1::2], strict=True))
+
+    @property
+    def hull(self) -> Rect | None:
+        """The box around all points, control points too; None for an empty path."""
+        return Rect.around(self.points) if self.coordinates else None
+
+    def moved(self, to: Callable[[float, float], Point]) -> PathData:
+        """The same path with every point taken elsewhere."""
+        moved = itertools.chain.from_iterable(to(x, y) for x, y in self.points)
+        return PathData(self.operators, tuple(moved))
+
+    def segments(self) -> Iterator[Segment]:
+        """The steps of the path in order; a ``Z`` leads back to where its subpath began.
+
+        >>> [(one.operator, one.points) for one in PathData("MLZ", (1, 2, 3, 4)).segments()]
+        [('M', ((1, 2),)), ('L', ((3, 4),)), ('Z', ((1, 2),))]
+        """
+        points = iter(self.points)
+        at = begun = (0.0, 0.0)
+        for operator in self.operators:
+            if operator == "C":
+                taken: tuple[Point, ...] = (next(points), next(points), next(points))
+            elif operator == "Z":
+                taken = (begun,)
+            else:
+                taken = (next(points),)
+            yield Segment(operator, at, taken)
+            at = taken[-1]
+            if operator == "M":
+                begun = at
+
+    def subpaths(self) -> tuple[PathData, ...]:
+        """Each part of the path by itself; what goes on after a ``Z`` begins where that part did.
+
+        >>> [part.operators for part in path_data("M0 0h5M10 10v5h5zl3 3").subpaths()]
+        ['ML', 'MLLZ', 'ML']
+        """
+        parts: list[tuple[str, list[Point]]] = []
+        for operator, at, points in self.segments():
+            if operator == "M":
+                parts.append(("", []))
+            elif parts[-1][0].endswith("Z") and operator != "Z":
+                parts.append(("M", [at]))
+            operators, taken = parts[-1]
+            if operator != "Z":
+                taken += points
+            parts[-1] = operators + operator, taken
+        return tuple(
+            PathData(operators, tuple(itertools.chain.from_iterable(points)))
+            for operators, points in parts
+        )
+
+
+@functools.lru_cache(maxsize=20_000)
+def path_data(d: str) -> PathData:
+    """The path that a ``d`` attribute describes; what comes after an error is left out (F.2).
+
+    Data that does not begin with a move is an error from the start, and nothing is drawn.
+
+    >>> path_data("m1 2h3v4z")
+    PathData(operators='MLLZ', coordinates=(1.0, 2.0, 4.0, 2.0, 4.0, 6.0))
+    """
+    operators: list[str] = []
+    out: list[float] = []
+    x = y = start_x = start_y = 0.0
+    before = ""  # the operator before, and its last control point, for smooth curves
+    control_x = control_y = 0.0
+    if not begins_with_move(d):
+        return PathData("", ())
+    for command, text in _STEP.findall(readable(d)):
+        kind = command.upper()
+        relative = command != kind
+        if kind == "Z":
+            operators.append("Z")
+            x, y, before = start_x, start_y, "Z"
+            if text.strip():
+                break
+            continue
+        if kind == "A":
+            arcs, whole = _arcs(text)
+            for *shape, large, sweep, to_x, to_y in arcs:
+                end = float(to_x) + (x if relative else 0), float(to_y) + (y if relative else 0)
+                _arc(operators, out, (x, y), [float(part) for part in shape], large, sweep, end)
+                x, y = end
+            before = "A"
+            if not whole:
+                break
+            continue
+        n, whole = numbers(text, _TAKES[kind])
+        if kind == "C" and not relative:
+            if n:
+                out += n
+                operators.append("C" * (len(n) // 6))
+                control_x, control_y, x, y = n[-4:]
+        elif kind == "C":
+            for i in range(0, len(n), 6):
+                a, b, c, e, f, g = n[i : i + 6]
+                a, b, c, e, f, g = a + x, b + y, c + x, e + y, f + x, g + y
+                out += (a, b, c, e, f, g)
+                operators.append("C")
+                control_x, control_y, x, y = c, e, f, g
+        elif kind in "ML":
+            for i in range(0, len(n), 2):
+                x, y = (x + n[i], y + n[i + 1]) if relative else (n[i], n[i + 1])
+                out += (x, y)
+                if kind == "M" and i == 0:
+                    operators.append("M")
+                    start_x, start_y = x, y
+                else:
+                    operators.append("L")
+        elif kind in "HV":
+            for value in n:
+                if kind == "H":
+                    x = x + value if relative else value
+                else:
+                    y = y + value if relative else value
+                out += (x, y)
+                operators.append("L")
+        elif kind == "S":
+            for i in range(0, len(n), 4):
+                c, e, f, g = n[i : i + 4]
+                if relative:
+                    c, e, f, g = c + x, e + y, f + x, g + y
+                smooth = before in ("C", "S")
+                a, b = (2 * x - control_x, 2 * y - control_y) if smooth else (x, y)
+                out += (a, b, c, e, f, g)
+                operators.append("C")
+                control_x, control_y, x, y, before = c, e, f, g, "S"
+        else:  # Q and T
+            step = _TAKES[kind]
+            for i in range(0, len(n), step):
+                if kind == "Q":
+                    c, e = (n[i] + x, n[i + 1] + y) if relative else (n[i], n[i + 1])
+                else:
+                    smooth = before in ("Q", "T")
+                    c, e = (2 * x - control_x, 2 * y - control_y) if smooth else (x, y)
+                f, g = n[i + step - 2], n[i + step - 1]
+                if relative:
+                    f, g = f + x, g + y
+                out += (
+                    x + 2 / 3 * (c - x), y + 2 / 3 * (e - y),
+                    f + 2 / 3 * (c - f), g + 2 / 3 * (e - g),
+                    f, g,
+                )  # fmt: skip
+                operators.append("C")
+                control_x, control_y, x, y, before = c, e, f, g, kind
+        before = kind
+        if not whole:
+            break
+    return PathData("".join(operators), tuple(out))
+
+
+def numbers(text: str, takes: int) -> tuple[list[float], bool]:
+    """Numbers up to the first error, ``takes`` at a time, and whether all are good."""
+    tokens = _TOKEN.findall(text)
+    try:
+        found = [*map(float, tokens)]
+    except ValueError:
+        found = [*map(float, itertools.takewhile(NUMBER.fullmatch, tokens))]
+    good = len(found) // takes * takes
+    whole = bool(good) and good == len(tokens)
+    del found[good:]
+    return found, whole
+
+
+def _arcs(text: str) -> tuple[list[tuple[str, ...]], bool]:
+    """The arguments of each arc up to the first error, and whether all are good."""
+    arcs: list[tuple[str, ...]] = []
+    at = 0
+    while (match := _ARC.match(text, at)) and (arcs or not match[0].lstrip().startswith(",")):
+        arcs.append(match.groups())
+        at = match.end()
+    return arcs, bool(arcs) and not text[at:].strip()
+
+
+def _arc(
+    operators: list[str],
+    out: list[float],
+    start: tuple[float, float],
+    shape: list[float],
+    large: str,
+    sweep: str,
+    end: tuple[float, float],
+) -> None:
+    """Adds an elliptical arc as cubic curves; one without a radius is a line (F.6.2)."""
+    rx, ry, turn = shape
+    if start == end:
+        return
+    if rx == 0 or ry == 0:
+        operators.append("L")
+        out.extend(end)
+        return
+    pen = RecordingPen()
+    pen.moveTo(start)
+    EllipticalArc(
+        complex(*start), abs(rx), abs(ry), turn, int(large), int(sweep), complex(*end)
+    ).draw(pen)
+    for name, points in pen.value[1:]:
+        operators.append({"curveTo": "C", "lineTo": "L"}[name])
+        for point in points:
+            out.extend(point)

@@ -1,0 +1,355 @@
+"""What SVG has and leafset does not draw, why, and what to do: refused by name, never drawn wrong.
+
+Everything else of SVG 1.1 is drawn, or turned into something plain first (``plain.py``). What is
+never printed, such as guides and hidden layers, may hold anything.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Callable, Iterator, Mapping
+from typing import NamedTuple
+
+from lxml import etree
+
+from pipeline.base.errors import UserError
+from pipeline.fill.keys import looks_like_key
+from pipeline.svg.images import size_of
+from pipeline.svg.path import begins_with_move
+from pipeline.svg.references import href, links
+from pipeline.svg.styles import SVG
+from pipeline.svg.tree import lineage, names
+
+
+class Unsupported(NamedTuple):
+    """A feature that is refused: what it is called, why, and what the illustrator can do."""
+
+    what: str
+    why: str
+    remedy: str
+
+
+class Found(NamedTuple):
+    """Where a refused feature was found; ``where`` names the element."""
+
+    where: str
+    feature: Unsupported
+    element: etree._Element
+
+
+_OUTLINES = "turn the text into outlines in the editor"
+_FLAT = "draw it with flat shapes"
+
+ELEMENTS: Mapping[str, Unsupported] = {
+    name: Unsupported(what, why, remedy)
+    for name, what, why, remedy in (
+        ("foreignObject", "content that is no SVG", "only SVG can be drawn", _FLAT),
+        ("flowRoot", "flowed text", "SVG has no such text", "convert it to plain text"),
+        ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
+        ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
+        ("altGlyph", "a chosen glyph", "faces are not asked by glyph number",
+         "set font-feature-settings, or " + _OUTLINES),
+        ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
+        ("tref", "text taken from elsewhere", "SVG has given it up", "write the text itself"),
+        ("video", "a film", "paper does not move", "take it out"),
+        ("audio", "a sound", "paper is silent", "take it out"),
+        ("canvas", "a script's drawing", "scripts are not run", "take it out"),
+        ("iframe", "another document", "only SVG can be drawn", "take it out"),
+        ("animate", "an animation", "paper does not move", "take it out"),
+        ("animateTransform", "an animation", "paper does not move", "take it out"),
+        ("animateMotion", "an animation", "paper does not move", "take it out"),
+        ("set", "an animation", "paper does not move", "take it out"),
+    )
+}  # fmt: skip
+"""Elements that are refused wherever they would be printed."""
+
+
+class Property(NamedTuple):
+    """A property that is refused, unless its whole value matches ``drawn``."""
+
+    drawn: str
+    feature: Unsupported
+
+
+PROPERTIES: Mapping[str, Property] = {
+    name: Property(drawn, Unsupported(what, why, remedy))
+    for name, drawn, what, why, remedy in (
+        ("filter", "none", "a filter (blur, shadow, …)", "it would have to be rasterised",
+         "take the effect off, or place it as an embedded picture"),
+        ("mix-blend-mode", "normal", "a blend mode", "printers show blends differently",
+         "use opacity, or flat colours"),
+        ("vector-effect", "none", "a stroke that does not scale", "pages are drawn at one size",
+         "set the stroke's true width"),
+        ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "SVG has given it up",
+         "use a clip path"),
+        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF has none such",
+         "use a mitred, round or bevelled join"),
+        ("writing-mode", "(horizontal|lr|rl).*", "text that runs downwards",
+         "it is set in lines only", "turn a straight text, or " + _OUTLINES),
+        ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters", "SVG has given it up",
+         "use 'rotate' on the text"),
+        ("text-decoration-style", "solid", "this line at a text", "only plain ones are drawn",
+         "use a plain line, or draw it"),
+        ("text-decoration", "(?!.*(overline|blink)).*", "a line above text",
+         "faces do not say where", "draw the line"),
+        ("text-transform", "none", "changed case", "the text is set as it is written",
+         "write it in capitals or small letters"),
+        ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden direction",
+         "text is set in its own direction", "write the text in the order it is read"),
+        ("font-size-adjust", "none", "a font's size adjusted by its x-height",
+         "type is set at its own size", "set the font size"),
+        ("text-shadow", "none", "a shadow at a text", "it would have to be rasterised",
+         "take it off"),
+        ("textLength", "$.", "text stretched to a length", "text is set at its natural width",
+         "take 'textLength' off (or reset the tracking), and use letter-spacing"),
+        ("pathLength", "$.", "dashes measured in a length of one's own",
+         "dashes are measured in millimetres", "take 'pathLength' off"),
+        ("transform-box", "view-box|fill-box|border-box", "this reference for transforms",
+         "only the box and the page are known", "apply the transform in the editor"),
+        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 has none such",
+         "add a stop instead"),
+        ("color-interpolation", "auto|srgb|inherit", "colours mixed in linear light",
+         "PDF mixes them as they are", "set color-interpolation to sRGB"),
+        ("systemLanguage", "$.", "content for one language", "a template serves all languages",
+         "use a key 'label-…' for words"),
+        ("offset-path", "none", "a place along a path", "only pages in a browser have it",
+         "apply it in the editor"),
+        ("backdrop-filter", "none", "a filter on what lies below", "it would have to be rasterised",
+         "take it off"),
+        ("clip-path", "none|url\\(.*\\)", "a clip by a basic shape", "only clip paths are known",
+         "use a clip path"),
+        ("mask", "none|url\\(.*\\)", "a mask that is no mask element", "only masks are known",
+         "use a mask, or a clip path"),
+    )
+}  # fmt: skip
+"""Properties (and attributes) that are refused unless their value matches."""
+
+VARIABLES = Unsupported(
+    "a variable or a calculation", "values are read as they are", "write the value itself"
+)
+LINKED_PICTURE = Unsupported(
+    "a picture that lies outside the file", "a template must hold all it shows", "embed the picture"
+)
+SVG_PICTURE = Unsupported(
+    "a picture that is an SVG itself",
+    "its type and its styles are not known here",
+    "import its shapes into the template",
+)
+UNREADABLE_PICTURE = Unsupported(
+    "a picture that cannot be read", "it is neither PNG nor JPEG", "embed it as PNG or JPEG"
+)
+OUTSIDE_OBJECT = Unsupported(
+    "an object from another file", "a template must hold all it shows", "copy it into the template"
+)
+ENDLESS = Unsupported("something that is made of itself", "it has no end", "take the reference out")
+TEXT_AS_CLIP = Unsupported("text as a clip path", "clips are made of shapes", _OUTLINES)
+CLIP_OF_CLIPS = Unsupported(
+    "a clip path whose parts are clipped", "a clip is one shape", "cut the shapes in the editor"
+)
+CLIP_OF_MANY = Unsupported(
+    "a clip path of several shapes with holes", "a clip is one shape", "unite them in the editor"
+)
+OVERLAP_IN_MASK = Unsupported(
+    "a mask with grey or black over lighter parts",
+    "PDF knows no such mask without pixels",
+    "use a clip path, or subtract the shapes from each other",
+)
+PICTURE_IN_MASK = Unsupported(
+    "a picture or pattern in a mask",
+    "PDF knows no such mask without pixels",
+    "use a clip path or a gradient",
+)
+BOX_OF_TEXT = Unsupported(
+    "a clip path, mask or pattern in units of a text's box", "texts differ from page to page",
+    "give it user space units",
+)  # fmt: skip
+NO_COLOUR = Unsupported(
+    "a colour that is none", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
+)
+NO_MOVE = Unsupported(
+    "a path that does not begin with a move", "it has no point to begin at",
+    "begin 'd' with M and a point, or delete the path",
+)  # fmt: skip
+NO_TRANSFORM = Unsupported(
+    "a transform that cannot be read", "it is not SVG's or is in three dimensions",
+    "apply it in the editor",
+)  # fmt: skip
+MEDIA_RULE = Unsupported(
+    "styles for certain devices", "a page is printed only one way", "take the @media rule out"
+)
+
+OTHERS: tuple[Unsupported, ...] = (
+    VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
+    TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
+    NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE,
+)  # fmt: skip
+"""What is refused for what it holds or refers to, and not for its name alone."""
+
+
+def every_feature() -> Iterator[Unsupported]:
+    """All that is refused, for a table in the guide."""
+    yield from dict.fromkeys(
+        (*ELEMENTS.values(), *(each.feature for each in PROPERTIES.values()), *OTHERS)
+    )
+
+
+def error(element: etree._Element, feature: Unsupported, name: str) -> UserError:
+    """The error that names the file, the element, what is wrong and what to do."""
+    return UserError(f"{name}, {place(element)}", f"{feature.what}: {feature.why}", feature.remedy)
+
+
+def refuse(root: etree._Element, name: str) -> None:
+    """Raises UserError for the first thing in a template that would not be drawn right.
+
+    ``root`` is the template with its styles resolved, ``name`` its file's.
+    """
+    for found in unsupported(root):
+        raise UserError(
+            f"{name}, {found.where}",
+            f"{found.feature.what}: {found.feature.why}",
+            found.feature.remedy,
+        )
+
+
+def unsupported(root: etree._Element) -> Iterator[Found]:
+    """All refused features that would be printed, styles for certain devices first."""
+    for sheet in root.iter(SVG + "style"):
+        yield Found(place(sheet), MEDIA_RULE, sheet)
+    for element in printed(root):
+        tag = str(element.tag).removeprefix(SVG)
+        if tag in ELEMENTS:
+            yield Found(place(element), ELEMENTS[tag], element)
+        for feature in _of_attributes(element, tag):
+            yield Found(place(element), feature, element)
+        check = _CHECKS.get(tag)
+        feature_found = check(element) if check else None
+        if feature_found:
+            yield Found(place(element), feature_found, element)
+
+
+_COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
+
+
+def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
+    found = []
+    said = element.attrib.items()
+    if "style" in element.attrib:
+        parts = str(element.get("style")).split(";")
+        said = [*said, *(part.partition(":")[::2] for part in parts)]
+    for name, value in said:
+        rule = PROPERTIES.get(str(name).strip())
+        if rule is not None:
+            drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)
+            if not drawn and not _harmless(element, tag, str(name).strip()):
+                found.append(rule.feature)
+        if "(" in value and _COMPUTED.search(str(value)) and not str(name).startswith("data-"):
+            found.append(VARIABLES)
+    return found
+
+
+def _harmless(element: etree._Element, tag: str, name: str) -> bool:
+    """Whether a refused attribute asks for nothing where it stands."""
+    if name == "textLength":
+        # A key's text is set anew.
+        return any(looks_like_key(name, ()) for step in lineage(element) for name in names(step))
+    if name == "pathLength":
+        return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
+    if name == "color-interpolation":
+        return tag not in ("linearGradient", "radialGradient", "mask")
+    if name == "systemLanguage":
+        return False
+    if name == "clip":
+        return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
+    return False
+
+
+def _check_image(element: etree._Element) -> Unsupported | None:
+    link = href(element)
+    if not link:
+        return None  # shows nothing anywhere
+    head = link.partition(",")[0]
+    if not head.lower().startswith("data:"):
+        return LINKED_PICTURE
+    if "svg" in head.lower():
+        return SVG_PICTURE
+    return None if size_of(link) else UNREADABLE_PICTURE
+
+
+def _check_use(element: etree._Element) -> Unsupported | None:
+    link = href(element)
+    return OUTSIDE_OBJECT if link and not link.startswith("#") else None
+
+
+def _check_path(element: etree._Element) -> Unsupported | None:
+    d = str(element.get("d") or "")
+    return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
+
+
+_CHECKS: Mapping[str, Callable[[etree._Element], Unsupported | None]] = {
+    "image": _check_image,
+    "path": _check_path,
+    "use": _check_use,
+    "textPath": _check_use,
+    "linearGradient": _check_use,
+    "radialGradient": _check_use,
+    "pattern": _check_use,
+}
+
+_DRAWN_ON_DEMAND = frozenset(
+    ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
+     "radialGradient", "filter", "font", "hatch", "meshgradient", "solidColor", "style")
+)  # fmt: skip
+_NEVER_DRAWN = frozenset(("metadata", "title", "desc", "script", "view", "cursor"))
+
+
+def printed(root: etree._Element) -> Iterator[etree._Element]:
+    """Every element that can leave ink, and every one that those refer to, once."""
+    by_id: dict[str, etree._Element] = {}
+    for element in root.iter(etree.Element):
+        if "id" in element.attrib:
+            by_id.setdefault(str(element.get("id")), element)
+    seen: set[etree._Element] = set()
+    waiting = [root]
+    while waiting:
+        start = waiting.pop()
+        for element in _shown(start, top=True):
+            if element in seen:
+                continue
+            seen.add(element)
+            yield element
+            for wanted in links(element):
+                target = by_id.get(wanted)
+                if target is not None and target not in seen:
+                    waiting.append(target)
+
+
+def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]:
+    """What is drawn of an element, in the order of the file; ``top`` asks for a definition."""
+    waiting = [start]
+    while waiting:
+        element = waiting.pop()
+        if not isinstance(element.tag, str) or not element.tag.startswith(SVG):
+            continue
+        tag, asked = element.tag.removeprefix(SVG), top and element is start
+        if tag in _NEVER_DRAWN or "requiredExtensions" in element.attrib:
+            continue
+        hidden = tag in _DRAWN_ON_DEMAND or element.get("display") == "none"
+        if not asked and (hidden or "guides" in names(element)):
+            continue
+        yield element
+        children = list(element)
+        if tag == "switch":
+            shown = (child for child in children if next(_shown(child), None) is not None)
+            children = list(itertools.islice(shown, 1))
+        waiting += reversed(children)
+
+
+def place(element: etree._Element) -> str:
+    """How an error names an element: by its own id, or by that of what it is in."""
+    tag = str(element.tag).removeprefix(SVG)
+    for step in lineage(element):
+        named = step.get("id") or next(iter(names(step)), None)
+        if named:
+            return f"element {named!r}" if step is element else f"<{tag}> in element {named!r}"
+    return f"<{tag}>"

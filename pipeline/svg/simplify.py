@@ -1,0 +1,527 @@
+"""Turns every way that SVG has of saying a thing into one, so that drawing is short and dull.
+
+What is left: groups, shapes, texts and pictures with plain numbers; flat colours, and gradients
+and patterns in user units; clips of one path. Gone are ``use``, symbols, nested viewports,
+``switch``, percentages, keywords, markers, the order of painting and everything in units of a
+box. Expects styles to be attributes already.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+import re
+
+from lxml import etree
+
+from pipeline.base.geometry import NUMBER, Rect
+from pipeline.svg.clip import clip, clip_to, mask
+from pipeline.svg.colour import share
+from pipeline.svg.definitions import (
+    INITIAL,
+    Context,
+    Workshop,
+    declared,
+    put_transform,
+    wrap,
+    written_matrix,
+)
+from pipeline.svg.images import size_of
+from pipeline.svg.markers import KINDS, MARKED, marks
+from pipeline.svg.paint import colour, paint
+from pipeline.svg.references import HREFS, href, target
+from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error
+from pipeline.svg.shapes import SHAPES, box_of, outline, written
+from pipeline.svg.styles import SVG
+from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import names, remove, strip
+from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.text.style import font_size, length
+
+_ON_DEMAND = frozenset(
+    SVG + name
+    for name in ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
+                 "radialGradient", "filter", "solidColor", "solidcolor", "hatch", "font")
+)  # fmt: skip
+_GEOMETRY = {
+    "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
+    "image": {"x": "x", "y": "y", "width": "x", "height": "y"},
+    "circle": {"cx": "x", "cy": "y", "r": ""},
+    "ellipse": {"cx": "x", "cy": "y", "rx": "x", "ry": "y"},
+    "line": {"x1": "x", "y1": "y", "x2": "x", "y2": "y"},
+    "text": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
+    "tspan": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
+}
+"""Lengths of each element, and what their percentages are shares of."""
+
+_KEYWORDS = frozenset(("inherit", "unset", "initial", "revert"))
+_PAINTED = ("fill", "stroke", "markers")
+"""What a shape is painted with, in the usual order."""
+
+_STROKE = ("stroke-width", "stroke-dashoffset")
+_SHARES = ("opacity", "fill-opacity", "stroke-opacity")
+_PLAIN_TRANSFORM = re.compile(
+    r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
+)
+_CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
+_TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
+
+
+def make_plain(root: etree._Element, name: str) -> None:
+    """Makes a template plain in place; ``name`` is its file's, for errors.
+
+    Raises UserError for what would not be drawn right.
+    """
+    shop = Workshop(root, name)
+    box = view_box(root.get("viewBox"))
+    whole = (box.width, box.height) if box else (100.0, 100.0)
+    width = box.width if box else length(root.get("width"), whole=whole[0], default=whole[0])
+    height = box.height if box else length(root.get("height"), whole=whole[1], default=whole[1])
+    _Plain(shop).run(root, Context(width, height, 16.0, dict(INITIAL)))
+
+
+class _Plain:
+    """One walk down a template, with what its elements inherit."""
+
+    def __init__(self, shop: Workshop) -> None:
+        self._shop = shop
+
+    def run(self, root: etree._Element, context: Context) -> None:
+        """Makes all under the root plain and puts the definitions made on the way into it."""
+        self._keywords(root)
+        self.children(root, self._inside(root, context))
+        self._own_opacity(root)
+        for element in list(root.iter(*_ON_DEMAND)):
+            remove(element)
+        if len(self._shop.defs):
+            root.insert(0, self._shop.defs)
+
+    def children(self, parent: etree._Element, context: Context) -> None:
+        """Makes all elements in ``parent`` plain."""
+        for child in list(parent):
+            if isinstance(child.tag, str) and child.tag.startswith(SVG):
+                self._element(child, context)
+
+    def _element(self, element: etree._Element, context: Context) -> None:
+        tag = str(element.tag).removeprefix(SVG)
+        if element.tag in _ON_DEMAND or element.get("display") == "none":
+            return
+        if "guides" in names(element):
+            return
+        if "requiredExtensions" in element.attrib:
+            remove(element)
+            return
+        self._keywords(element)
+        self._transform(element, context)
+        if tag == "switch":
+            self._switch(element)
+            tag = "g"
+        elif tag == "use":
+            placed = self._use(element, context)
+            if placed is None:
+                remove(element)
+                return
+            context = context._replace(within=placed)
+            tag = "g"
+        inside = self._inside(element, context)
+        if tag == "svg":
+            self._viewport(element, inside)
+        elif tag in ("g", "a"):
+            self.children(element, inside)
+            strip(element, *KINDS)
+            _drop_references(element)
+        elif tag == "text":
+            self._text(element, inside)
+        elif tag == "image":
+            self._lengths(element, "image", inside)
+            element = self._picture(element)
+        elif tag in SHAPES:
+            self._lengths(element, tag, inside)
+            self._paints(element, inside)
+        self._finish(element, tag, inside)
+
+    # What an element says of itself
+
+    def _keywords(self, element: etree._Element) -> None:
+        """Resolves words that stand for other values, and writes colours and shares plainly."""
+        attributes = element.attrib
+        for name, value in attributes.items():
+            if value in _KEYWORDS:
+                self._keyword(element, str(name), str(value))
+        for name in ("fill", "stroke", "color"):
+            if name in attributes:
+                plain = colour(str(attributes[name]), element, self._shop)
+                if plain != attributes[name]:
+                    element.set(name, plain)
+        for name in _SHARES:
+            if name in attributes:
+                text = str(attributes[name])
+                if not NUMBER.fullmatch(text) or not 0 <= float(text) <= 1:
+                    element.set(name, f"{share(text):.6g}")
+        if attributes.get("visibility") == "collapse":
+            element.set("visibility", "hidden")
+        marker = element.get("marker")
+        if marker is not None:
+            strip(element, "marker")
+            for kind in KINDS:
+                element.set(kind, element.get(kind, marker))
+        if "text-decoration-line" in attributes and "text-decoration" not in attributes:
+            element.set("text-decoration", str(attributes["text-decoration-line"]))
+        strip(element, "text-decoration-line")
+
+    def _keyword(self, element: etree._Element, name: str, value: str) -> None:
+        parent = element.getparent()
+        if name in INITIAL and value == "initial":
+            element.set(name, INITIAL[name])
+        elif value == "inherit" and name not in INITIAL and parent is not None:
+            if parent.get(name) is not None:
+                element.set(name, str(parent.get(name)))
+            else:
+                del element.attrib[name]
+        elif name not in ("id", "class"):
+            del element.attrib[name]
+
+    def _transform(self, element: etree._Element, context: Context) -> None:
+        value = element.get("transform")
+        if value is None:
+            strip(element, "transform-origin", "transform-box")
+            return
+        matrix = None
+        if not _PLAIN_TRANSFORM.fullmatch(value):
+            matrix = _css_matrix(value)
+            if matrix is None:
+                raise error(element, NO_TRANSFORM, self._shop.name)
+        origin = element.get("transform-origin")
+        if origin is not None:
+            x, y = self._origin(element, origin, context)
+            own = matrix if matrix is not None else parse_transform(value)
+            matrix = Matrix(e=x, f=y) @ own @ Matrix(e=-x, f=-y)
+        if matrix is not None:
+            element.set("transform", written_matrix(matrix))
+        strip(element, "transform-origin", "transform-box")
+
+    def _origin(
+        self, element: etree._Element, origin: str, context: Context
+    ) -> tuple[float, float]:
+        room = Rect(0, 0, context.width, context.height)
+        if element.get("transform-box", "view-box") != "view-box":
+            probe = copy.deepcopy(element)
+            strip(probe, "transform", "transform-origin", "transform-box")
+            holder = etree.Element(SVG + "g")
+            holder.append(probe)
+            self.children(holder, context)
+            room = box_of(holder) or room
+        words = origin.split()
+        if words[0] in ("top", "bottom") or words[-1] in ("left", "right"):
+            words.reverse()
+        x, y = (*words, "center", "center")[:2] if len(words) < 2 else words[:2]
+        shares = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
+        along = shares[x] * room.width if x in shares else length(x, context.em, room.width)
+        down = shares[y] * room.height if y in shares else length(y, context.em, room.height)
+        return room.x + along, room.y + down
+
+    def _inside(self, element: etree._Element, context: Context) -> Context:
+        """What the children of an element inherit; plain numbers for its stroke."""
+        attributes = element.attrib
+        em = context.em
+        if "font-size" in attributes:
+            em = font_size(str(attributes["font-size"]), em)
+        for name in _STROKE:
+            if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
+                value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
+                element.set(name, f"{value:.9g}")
+        dashes = attributes.get("stroke-dasharray")
+        if dashes is not None and dashes != "none":
+            parts = [
+                length(part, em=em, whole=context.whole(""))
+                for part in str(dashes).replace(",", " ").split()
+            ]
+            usable = parts and min(parts) >= 0 and sum(parts)
+            element.set(
+                "stroke-dasharray", " ".join(f"{v:.9g}" for v in parts) if usable else "none"
+            )
+        own = declared(element)
+        style = {**context.style, **own} if own else context.style
+        return context._replace(em=em, style=style)
+
+    def _lengths(self, element: etree._Element, tag: str, context: Context) -> None:
+        for name, axis in _GEOMETRY.get(tag, {}).items():
+            value = element.get(name)
+            if value is None or NUMBER.fullmatch(value):
+                continue
+            if tag in ("text", "tspan"):
+                if "%" in value:
+                    parts = value.replace(",", " ").split()
+                    whole = context.whole(axis)
+                    plain = [f"{length(part, context.em, whole):.9g}" for part in parts]
+                    element.set(name, " ".join(plain))
+                continue
+            number = length(value, em=context.em, whole=context.whole(axis), default=math.nan)
+            if math.isnan(number):
+                strip(element, name)
+            else:
+                element.set(name, f"{number:.9g}")
+
+    # What stands for other things
+
+    def _switch(self, element: etree._Element) -> None:
+        element.tag = SVG + "g"
+        chosen = None
+        for child in list(element):
+            fits = isinstance(child.tag, str) and child.tag.startswith(SVG)
+            fits = fits and "requiredExtensions" not in child.attrib
+            if fits and chosen is None:
+                chosen = child
+            else:
+                remove(child)
+
+    def _use(self, element: etree._Element, context: Context) -> frozenset[str] | None:
+        """Puts a copy of what a ``use`` shows into it and makes it a group; None for nothing."""
+        name = href(element).removeprefix("#")
+        shown = self._shop.find(name)
+        if shown is None:
+            return None
+        if name in context.within:
+            raise error(element, ENDLESS, self._shop.name)
+        twin = copy.deepcopy(shown)
+        twin.tail = None
+        for inner in twin.iter(etree.Element):
+            strip(inner, "id")
+        if twin.tag in (SVG + "symbol", SVG + "svg"):
+            twin.tag = SVG + "svg"
+            for side in ("width", "height"):
+                if side in element.attrib:
+                    twin.set(side, str(element.get(side)))
+        x = length(element.get("x"), em=context.em, whole=context.width)
+        y = length(element.get("y"), em=context.em, whole=context.height)
+        element.tag = SVG + "g"
+        strip(element, "x", "y", "width", "height", *HREFS)
+        for child in list(element):
+            element.remove(child)
+        element.append(twin)
+        if x or y:
+            put_transform(element, Matrix(e=x, f=y))
+        return context.within | {name}
+
+    def _viewport(self, element: etree._Element, context: Context) -> None:
+        """Makes a nested ``svg`` a group that is clipped to its viewport."""
+        axes = {"x": ("0", "x"), "y": ("0", "y"), "width": ("100%", "x"), "height": ("100%", "y")}
+        x, y, width, height = (
+            length(element.get(name, default), em=context.em, whole=context.whole(axis))
+            for name, (default, axis) in axes.items()
+        )
+        room, box = Rect(x, y, width, height), view_box(element.get("viewBox"))
+        aspect = Aspect.of(element.get("preserveAspectRatio"))
+        clipped = element.get("overflow", "hidden") in ("hidden", "scroll")
+        element.tag = SVG + "g"
+        strip(element, *axes, "viewBox", "preserveAspectRatio", "overflow", "version")
+        content = etree.Element(SVG + "g")
+        content.extend(list(element))
+        element.append(content)
+        if width <= 0 or height <= 0:
+            element.remove(content)
+            return
+        inner = context._replace(width=width, height=height)
+        if box is not None:
+            inner = context._replace(width=box.width, height=box.height)
+        self.children(content, inner)
+        put_transform(content, fitted(box, room, aspect) if box else Matrix(e=x, f=y))
+        if clipped:
+            clip_to(content, room, self._shop)
+        strip(element, *KINDS)
+        _drop_references(element)
+
+    def _picture(self, element: etree._Element) -> etree._Element:
+        """Gives a picture its pixels as its size, so that it lies in its box as it asks to."""
+        size = size_of(href(element))
+        if size is None:
+            return element
+        box = Rect(0, 0, *map(float, size))
+        width = length(element.get("width"), default=-1.0)
+        height = length(element.get("height"), default=-1.0)
+        if width < 0:
+            width = box.width * (height / box.height if height >= 0 else 1.0)
+        if height < 0:
+            height = box.height * width / box.width
+        room = Rect(length(element.get("x")), length(element.get("y")), width, height)
+        if not width or not height:
+            return element
+        aspect = Aspect.of(element.get("preserveAspectRatio"))
+        group = wrap(element, "transform", "clip-path", "mask", "opacity")
+        strip(element, "x", "y")
+        element.set("preserveAspectRatio", "none")
+        element.set("width", f"{box.width:g}")
+        element.set("height", f"{box.height:g}")
+        put_transform(element, fitted(box, room, aspect))
+        if aspect.slice and element.get("overflow", "hidden") == "hidden":
+            clip_to(element, room, self._shop)
+        return group
+
+    # What leaves ink
+
+    def _text(self, element: etree._Element, context: Context) -> None:
+        self._lengths(element, "text", context)
+        self._paints(element, context)
+        for child in element:
+            if child.tag in _TEXT_INSIDES:
+                self._keywords(child)
+                self._text(child, self._inside(child, context))
+        if element.tag == SVG + "textPath":
+            self._path_of_text(element, context)
+        if element.tag == SVG + "text":
+            strip(element, *KINDS)
+
+    def _path_of_text(self, element: etree._Element, context: Context) -> None:
+        """Gives a text its path as a definition of its own, wherever it came from."""
+        shown = self._shop.find(href(element).removeprefix("#"))
+        if shown is None:
+            return
+        path = copy.deepcopy(shown)
+        self._keywords(path)
+        self._transform(path, context)
+        self._lengths(path, str(path.tag).removeprefix(SVG), context)
+        plain = etree.Element(SVG + "path", {"d": written(outline(path))})
+        if path.get("transform"):
+            plain.set("transform", str(path.get("transform")))
+        strip(element, *HREFS)
+        element.set(HREFS[1], f"#{self._shop.add(plain)}")
+
+    def _paints(self, element: etree._Element, context: Context) -> None:
+        for which in ("fill", "stroke"):
+            value = context.style[which]
+            if value.startswith(("url(", "context-")) or value == "currentColor":
+                plain = paint(value, element, context, self._shop, self.children)
+                element.set(which, plain)
+
+    def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
+        """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
+        if "clip-path" in element.attrib and target(element.get("clip-path")):
+            clipped = clip(element, context, self._shop, self.children)
+            if clipped is None:
+                remove(element)
+                return
+        masked = "mask" in element.attrib and target(element.get("mask"))
+        if masked and mask(element, context, self._shop, self.children) is None:
+            remove(element)
+            return
+        if tag in SHAPES:
+            self._shape(element, tag, context)
+
+    def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
+        drawn = []
+        if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
+            drawn = marks(element, context, self._shop, self.children)
+            strip(element, *KINDS)
+        fill = element.get("fill", context.style["fill"])
+        stroke = element.get("stroke", context.style["stroke"])
+        both = fill != "none" and stroke != "none"
+        order: tuple[str, ...] = _PAINTED
+        if context.style["paint-order"] != "normal":
+            order = _order(context.style["paint-order"])
+            _forget_order(element)
+        opaque = float(element.get("opacity") or 1) >= 1
+        turned = both and order.index("stroke") < order.index("fill")
+        if not drawn and not turned and (opaque or not both):
+            return
+        group = wrap(element, "transform", "opacity", "clip-path", "mask")
+        if turned:
+            first = copy.deepcopy(element)
+            strip(first, "id")
+            first.set("fill", "none")
+            element.set("stroke", "none")
+            element.addprevious(first)
+        if drawn:
+            where = {"markers": 0}
+            before = order.index("markers") < min(order.index("fill"), order.index("stroke"))
+            for number, mark in enumerate(drawn):
+                group.insert(where["markers"] + number if before else len(group), mark)
+
+    def _own_opacity(self, root: etree._Element) -> None:
+        """An opacity on the root is one of all that is drawn."""
+        if root.get("opacity") not in (None, "1") or root.get("clip-path") or root.get("mask"):
+            group = etree.Element(SVG + "g")
+            for name in ("opacity", "clip-path", "mask"):
+                if name in root.attrib:
+                    group.set(name, str(root.get(name)))
+            strip(root, "opacity", "clip-path", "mask")
+            group.extend(list(root))
+            root.append(group)
+
+
+def _drop_references(element: etree._Element) -> None:
+    """Takes paint that only what is inside can use off a group; those have it themselves."""
+    for which in ("fill", "stroke"):
+        value = element.get(which) or ""
+        if value.startswith(("url(", "context-")) or value == "currentColor":
+            strip(element, which)
+
+
+def _order(value: str) -> tuple[str, ...]:
+    words = [word for word in value.split() if word in _PAINTED]
+    return (*words, *(word for word in _PAINTED if word not in words))
+
+
+def _forget_order(element: etree._Element) -> None:
+    strip(element, "paint-order")
+    style = element.get("style")
+    if style is not None:
+        kept = [
+            part for part in style.split(";") if part.partition(":")[0].strip() != "paint-order"
+        ]
+        strip(element, "style")
+        if kept:
+            element.set("style", ";".join(kept))
+
+
+def _css_matrix(value: str) -> Matrix | None:
+    """The matrix of a ``transform`` as CSS writes it; None for what is not plain and flat."""
+    if value.strip() == "none":
+        return Matrix()
+    result, place = Matrix(), 0
+    while place < len(value.rstrip()):
+        call = _CSS_CALL.match(value, place)
+        if call is None:
+            return None
+        one = _css_call(call[1], [part for part in re.split(r"[\s,]+", call[2].strip()) if part])
+        if one is None:
+            return None
+        result, place = result @ one, call.end()
+    return result
+
+
+def _css_call(name: str, words: list[str]) -> Matrix | None:
+    angles = name in ("rotate", "rotateZ", "skew", "skewX", "skewY")
+    numbers = [
+        _angle(word) if angles and n != 9 else _css_length(word) for n, word in enumerate(words)
+    ]
+    if name == "rotate" and len(words) == 3:
+        numbers = [_angle(words[0]), _css_length(words[1]), _css_length(words[2])]
+    if any(number is None for number in numbers) or not numbers:
+        return None
+    n = [number for number in numbers if number is not None]
+    if name in ("matrix", "rotate", "rotateZ", "translate", "scale", "skewX", "skewY"):
+        name = "rotate" if name == "rotateZ" else name
+        return parse_transform(f"{name}({' '.join(map(repr, n))})")
+    if name == "translateX":
+        return Matrix(e=n[0])
+    if name == "translateY":
+        return Matrix(f=n[0])
+    if name == "scaleX":
+        return Matrix(a=n[0])
+    if name == "scaleY":
+        return Matrix(d=n[0])
+    return None
+
+
+def _angle(word: str) -> float | None:
+    for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
+        if word.endswith(unit) and NUMBER.fullmatch(word.removesuffix(unit)):
+            return float(word.removesuffix(unit)) * factor
+    return float(word) if NUMBER.fullmatch(word) else None
+
+
+def _css_length(word: str) -> float | None:
+    if NUMBER.fullmatch(word):
+        return float(word)
+    number = length(word, default=math.nan)
+    return None if math.isnan(number) or word.endswith(("%", "em", "ex")) else number

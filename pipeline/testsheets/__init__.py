@@ -1,0 +1,1 @@
+"""Sheets that belong to no set: the feed test and the hole gauge."""

@@ -1,0 +1,226 @@
+"""Nothing is made twice: what changes is made again, all else stays to the byte and the minute."""
+
+from __future__ import annotations
+
+import ast
+import importlib.metadata
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from pipeline import draw
+from pipeline.app.build import make_season
+from pipeline.app.made import unchanged
+from pipeline.base import cache
+from pipeline.base.cache import DRAWN_WITH, Cache, clean, key_of
+from pipeline.impose import imposing
+from pipeline.text import FontBook
+from tests.cli.test_cli import leafset
+from tests.conftest import ROOT
+
+TWO_SETS = """
+[[set]]
+name = "notes"
+title = "Notes"
+leaves = [{ recto = "notes", verso = "plain-list" }]
+"""
+
+
+@pytest.fixture
+def season(shop: Path) -> Path:
+    path = shop / "seasons" / "small.toml"
+    path.write_text(path.read_text("utf-8") + TWO_SETS, "utf-8")
+    return path
+
+
+def times(out: Path) -> dict[str, int]:
+    files = list((out / "small").rglob("*.pdf"))
+    return {str(path.relative_to(out)): path.stat().st_mtime_ns for path in files}
+
+
+def build(season: Path, out: Path) -> set[str]:
+    """Builds; gives the sets whose files were written by it."""
+    before = times(out)
+    make_season(season, out, cache=out / ".cache")
+    return {
+        Path(name).parts[2]
+        for name, when in times(out).items()
+        if before.get(name) != when and len(Path(name).parts) > 3
+    }
+
+
+def edit(old: str, new: str, *where: str) -> Callable[[Path], None]:
+    def change(shop: Path) -> None:
+        path = shop.joinpath(*where)
+        text = path.read_text("utf-8")
+        assert old in text
+        path.write_text(text.replace(old, new, 1), "utf-8")
+
+    return change
+
+
+COLLECTION = ("templates_svg", "kitchen_garden")
+
+
+@pytest.mark.parametrize(
+    ("change", "sets"),
+    [
+        (lambda shop: None, set()),
+        (edit('"week"', '"the week"', *COLLECTION, "labels", "en.toml"), {"running", "notes"}),
+        (edit("</svg>", "<g/></svg>", *COLLECTION, "a5", "notes.svg"), {"notes"}),
+        (edit("</svg>", "<g/></svg>", *COLLECTION, "a5", "closing.svg"), {"running"}),
+        (edit("</svg>", "<g/></svg>", *COLLECTION, "a5", "bed-plan.svg"), set()),
+        (edit("2027-03", "2027-04", "seasons", "small.toml"), {"running"}),
+    ],
+    ids=["nothing", "label", "one template", "another", "a template not in it", "period"],
+)
+def test_only_what_changed_is_made_again(
+    change: Callable[[Path], None], sets: set[str], season: Path, shop: Path
+) -> None:
+    out = shop / "build"
+    assert build(season, out) == {"running", "notes"}
+    change(shop)
+    assert build(season, out) == sets
+
+
+def test_a_changed_label_draws_no_artwork_again(
+    season: Path, shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = shop / "build"
+    build(season, out)
+    drawn: list[bytes] = []
+    monkeypatch.setattr(draw, "vector_art", lambda svg: drawn.append(svg))
+    edit('"week"', '"the week"', *COLLECTION, "labels", "en.toml")(shop)
+    make_season(season, out, only="running", cache=out / ".cache")
+    assert drawn == []
+
+
+@pytest.mark.parametrize(
+    ("change", "anew"),
+    [
+        (edit("</svg>", "<g/></svg>", *COLLECTION, "a5", "closing.svg"), False),
+        (edit("2027-03", "2027-04", "seasons", "small.toml"), True),  # slug lines say the month
+        (edit('any = ["S', 'any = ["Kalam", "S', *COLLECTION, "collection.toml"), True),
+    ],
+    ids=["a drawing", "the month", "faces"],
+)
+def test_marks_are_drawn_again_only_when_they_say_something_else(
+    change: Callable[[Path], None],
+    anew: bool,
+    season: Path,
+    shop: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    out = shop / "build"
+    build(season, out)
+    drawn: list[int] = []
+
+    def counted(svgs: Sequence[bytes], book: FontBook, *, language: str) -> bytes:
+        drawn.append(len(svgs))
+        return draw.draw(svgs, book, language=language)
+
+    monkeypatch.setattr(imposing, "draw", counted)
+    change(shop)
+    make_season(season, out, only="running", cache=out / ".cache")
+    assert bool(drawn) is anew
+
+
+def test_a_build_with_nothing_to_do_knows_at_once(season: Path, shop: Path) -> None:
+    out = shop / "build"
+    assert unchanged(season, out) is None
+    made = make_season(season, out)
+    assert unchanged(season, out) == made
+    label = edit('"week"', '"the week"', *COLLECTION, "labels", "en.toml")
+    label(shop)
+    assert unchanged(season, out) is None
+    make_season(season, out)
+    assert unchanged(season, out) is not None
+    next((out / "small").rglob("side-1.pdf")).write_bytes(b"spoilt")
+    assert unchanged(season, out) is None
+    make_season(season, out)
+    assert unchanged(season, out) is not None
+    (shop / "templates_svg" / "kitchen_garden" / "fonts").mkdir()
+    assert unchanged(season, out) is not None, "an empty folder changes nothing"
+
+
+def test_spoilt_files_are_made_again(season: Path, shop: Path) -> None:
+    out = shop / "build"
+    build(season, out)
+    path = out / "small" / "march" / "running" / "a5-a4-en-GB" / "side-1.pdf"
+    good = path.read_bytes()
+    path.write_bytes(good[:-1])
+    assert build(season, out) == {"running"}
+    assert path.read_bytes() == good
+
+
+def test_a_rebuild_says_so_and_clean_throws_the_cache_away(shop: Path) -> None:
+    first = leafset("build", "seasons/small.toml", cwd=shop)
+    second = leafset("build", "seasons/small.toml", cwd=shop)
+    assert second.stdout.splitlines()[0] == "Nothing has changed since the last build."
+    assert second.stdout.splitlines()[1:] == first.stdout.splitlines()[-3:]
+    assert (shop / "build" / ".cache").is_dir()
+    cleaned = leafset("clean", cwd=shop)
+    assert "thrown away" in cleaned.stdout
+    assert not (shop / "build" / ".cache").exists()
+    assert (shop / "build" / "small").is_dir()
+
+
+def put(folder: Path, number: int) -> bytes:
+    return Cache(folder).get_or_make(key_of(number % 5), lambda: bytes(number % 5))
+
+
+def test_several_processes_share_a_cache(tmp_path: Path) -> None:
+    with ProcessPoolExecutor(4) as executor:
+        results = list(executor.map(put, [tmp_path / "cache"] * 40, range(40)))
+    assert results == [bytes(number % 5) for number in range(40)]
+    assert clean(tmp_path / "cache") > 0
+    assert not (tmp_path / "cache").exists()
+
+
+def test_keys_tell_parts_apart() -> None:
+    assert key_of("ab", "c") != key_of("a", "bc")
+    assert key_of(b"1") != key_of("1") != key_of(1)
+
+
+DRAW_NOTHING = {
+    "diskcache": "keeps what is drawn",
+    "distributed": "sends jobs to other machines",
+    "rich": "writes to the terminal",
+    "starlette": "serves the desk",
+    "typer": "reads the command line",
+    "uvicorn": "serves the desk",
+    "watchfiles": "watches folders",
+}
+
+
+def imported() -> Iterator[str]:
+    """Top names of all modules that the program imports."""
+    for path in (ROOT / "pipeline").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_bytes())):
+            if isinstance(node, ast.Import):
+                yield from (name.name.partition(".")[0] for name in node.names)
+            elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                yield node.module.partition(".")[0]
+
+
+def test_every_package_that_draws_is_in_the_key() -> None:
+    """What the program imports, as the syntax trees of its files have it, is in the key or draws
+    nothing, and all that is in the key is installed under the name it has there."""
+    packages = importlib.metadata.packages_distributions()
+    others = set(imported()) - sys.stdlib_module_names - {"pipeline"}
+    names = {packages[module][0].lower().replace("_", "-") for module in others}
+    without_faces = {name for name in names if "font" not in name or name in DRAWN_WITH}
+    assert len(names) > 20
+    assert without_faces - DRAWN_WITH == set(DRAW_NOTHING)
+    assert set(cache._installed()) >= DRAWN_WITH
+
+
+@pytest.mark.parametrize("package", sorted(DRAWN_WITH))
+def test_an_upgrade_makes_other_keys(package: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    installed = cache._installed()
+    before = cache.program.__wrapped__()
+    monkeypatch.setattr(cache, "_installed", lambda: {**installed, package: "1000.0"})
+    assert cache.program.__wrapped__() != before

@@ -1,0 +1,102 @@
+"""Jobs on several cores and on a cluster: the same bytes, whatever happens to a worker."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from distributed import Client, LocalCluster
+
+from pipeline.app.build import make_season
+from pipeline.base.errors import UserError
+from pipeline.base.workers import in_order
+from tests.app.test_build import digests
+
+MORE = """
+[[period]]
+name = "april"
+month = "2027-04"
+
+[[period]]
+name = "may"
+month = "2027-05"
+"""
+
+
+def later(number: int) -> int:
+    """Earlier jobs take longer, so that later ones are done before them."""
+    time.sleep(0.02 * (6 - number))
+    return number * number
+
+
+def fails(number: int) -> int:
+    if number == 2:
+        raise UserError("week.svg, element 'day8-name'", "no such key", "did you mean 'day1-name'?")
+    return number
+
+
+def test_results_come_in_order() -> None:
+    assert list(in_order(later, list(range(6)))) == [0, 1, 4, 9, 16, 25]
+
+
+def test_a_user_s_mistake_crosses_processes_as_one_line() -> None:
+    with pytest.raises(UserError, match=r"^week\.svg, element 'day8-name': no such key; did you"):
+        list(in_order(fails, [1, 2, 3]))
+
+
+@pytest.fixture(scope="module")
+def cluster() -> Iterator[Any]:
+    with LocalCluster(  # type: ignore[no-untyped-call]
+        n_workers=2,
+        threads_per_worker=1,
+        processes=True,
+        host="127.0.0.1",
+        dashboard_address=None,
+    ) as local:
+        yield local
+
+
+def larger(shop: Path) -> Path:
+    season = shop / "seasons" / "small.toml"
+    text = season.read_text("utf-8")
+    season.write_text(text.replace("[[set]]", MORE + "[[set]]"), "utf-8")
+    return season
+
+
+def made(season: Path, out: Path, **how: Any) -> dict[str, dict[str, str]]:
+    lines = make_season(season, out, **how)
+    return {one.folder: digests(out / one.folder) for one in lines}
+
+
+def test_a_cluster_makes_the_same_bytes_even_when_a_worker_is_killed(
+    shop: Path, cluster: Any
+) -> None:
+    season = larger(shop)
+    here = made(season, shop / "here")
+    assert len(here) == 3
+    address = cluster.scheduler_address
+    assert made(season, shop / "there", scheduler=address) == here
+    with Client(address) as client:  # type: ignore[no-untyped-call]
+        before = client.run(os.getpid)
+    killed: list[int] = []
+
+    def kill_one(done: int, whole: int, what: str) -> None:
+        if not killed:
+            killed.append(next(iter(before.values())))
+            os.kill(killed[0], signal.SIGKILL)
+
+    assert made(season, shop / "again", scheduler=address, step=kill_one) == here
+    with Client(address) as client:  # type: ignore[no-untyped-call]
+        client.wait_for_workers(2, timeout=30)
+        assert killed[0] not in client.run(os.getpid).values()
+
+
+def test_a_scheduler_that_does_not_answer_is_one_line(shop: Path) -> None:
+    season = larger(shop)
+    with pytest.raises(UserError, match=r"--scheduler tcp://127\.0\.0\.1:1.*no scheduler answers"):
+        make_season(season, shop / "out", scheduler="tcp://127.0.0.1:1")

@@ -1,0 +1,233 @@
+"""Starter pages of every kind: true size, every key in place, clean under lint, and they build."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+from lxml import etree
+
+from pipeline.app.build import faces_of, make_season
+from pipeline.base.errors import UserError
+from pipeline.drawings.checks import lint
+from pipeline.drawings.checks.known import facts_of_kind, keys_of_kind
+from pipeline.drawings.starters import KINDS, starter, write_starter
+from pipeline.drawings.starters.pages import LABELS
+from pipeline.fill import fill_set
+from pipeline.fill.keys import clean
+from pipeline.fill.template import TemplateFile, open_template, read_template
+from pipeline.plan import plan_season
+from pipeline.plan.model import Side
+from pipeline.plan.sizes import load_sizes
+
+SIZES = load_sizes(None)
+INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
+SODIPODI = "{http://sodipodi.sourceforge.net/DTD/sodipodi-0.dtd}"
+
+BINDERS = [
+    ("a4", 0.0),
+    ("a5", 0.0),
+    ("a5", 42.0),
+    ("a6", 40.0),
+    ("half-letter", 0.0),
+    ("letter", 60.0),
+    ("mini", 0.0),
+    ("mini", 25.0),
+    ("personal", 40.0),
+    ("pocket", 0.0),
+]
+
+SEASON = """
+name = "starters"
+title = "Starters"
+collection = "starters"
+language = ["en-GB", "de", "pl"]
+label_fallback = "en"
+sizes = ["{binder}"]
+papers = ["tabloid"]
+first_weekday = "monday"
+
+[[period]]
+name = "spring"
+months = ["2027-03", "2027-05"]
+
+[[set]]
+name = "all"
+title = {{ en = "All of them", de = "Alle", pl = "Wszystkie" }}
+opening = "opening-recto"
+closing = "opening-verso"
+spreads = [
+  {{ verso = "week-verso", recto = "week-recto", per = "week" }},
+  {{ verso = "month-verso", recto = "month-recto", per = "month" }},
+]
+
+[[set]]
+name = "undated"
+title = {{ en = "Undated", de = "Ohne Daten", pl = "Bez dat" }}
+leaves = [
+  {{ recto = "list-recto", verso = "list-verso" }},
+  {{ recto = "notes-recto", verso = "notes-verso" }},
+]
+"""
+
+
+def shelf(folder: Path, binder: str, flap: float) -> list[Path]:
+    """A workspace with every kind of starter page for both sides, in one binder size."""
+    collection = folder / "templates_svg" / "starters"
+    pages = []
+    flaps = [f"[flaps_mm.{binder}]"]
+    for kind in KINDS:
+        for side in Side:
+            pages.append(collection / binder / f"{kind}-{side}.svg")
+            write_starter(pages[-1], kind, SIZES.binder(binder), flap, side)
+            flaps.append(f"{kind}-{side} = {flap:g}")
+    told = "\n".join(flaps) if flap else ""
+    (collection / "collection.toml").write_text(f'title = "Starters"\n{told}\n', "utf-8")
+    (collection / "labels").mkdir()
+    labels = "\n".join(f'{key} = "{word}"' for key, word in LABELS.items())
+    (collection / "labels" / "en.toml").write_text(labels, "utf-8")
+    (folder / "seasons").mkdir()
+    season = folder / "seasons" / "starters.toml"
+    season.write_text(SEASON.format(binder=binder), "utf-8")
+    return pages
+
+
+@pytest.mark.parametrize(("binder", "flap"), BINDERS)
+def test_every_kind_is_clean_and_its_text_fits(tmp_path: Path, binder: str, flap: float) -> None:
+    """In three languages, one of them with long names of days and months."""
+    pages = shelf(tmp_path, binder, flap)
+    findings, _ = lint(pages)
+    few = "has room for 2 months"  # the smallest binder has no more room to read them in
+    assert [str(one) for one in findings if few not in one.message or binder != "mini"] == []
+    plan = plan_season(tmp_path / "seasons" / "starters.toml")
+    templates = {page.stem: open_template(page) for page in pages}
+    for one in plan.sets:
+        filled = fill_set(one, templates, faces_of(plan).book())
+        assert len(filled) == len(one.pages)
+
+
+def test_they_build(tmp_path: Path) -> None:
+    shelf(tmp_path, "personal", 40)
+    made = make_season(tmp_path / "seasons" / "starters.toml", tmp_path / "build", only="undated")
+    assert len(made) == 3
+    assert {one.leaves for one in made} == {2}
+
+
+@pytest.mark.parametrize("side", Side)
+@pytest.mark.parametrize(("binder", "flap"), BINDERS)
+def test_true_size(binder: str, flap: float, side: Side) -> None:
+    size = SIZES.binder(binder)
+    file = TemplateFile(Path("week.svg"), starter("week", size, flap, side).svg)
+    page = read_template(file)
+    assert page.width_mm == pytest.approx(size.width_mm + flap)
+    assert page.height_mm == pytest.approx(size.height_mm)
+
+
+def names_on(kind: str, flap: float = 42) -> set[str]:
+    root = etree.fromstring(starter(kind, SIZES.binder("a5"), flap).svg)
+    return {clean(element.get("id") or "") for element in root.iter()}
+
+
+def test_a_week_holds_every_key_of_a_week() -> None:
+    """But for those of every dated page, which an opening page shows."""
+    common = {"period-name", "period-range", "set-title", "month-number"}
+    assert keys_of_kind("week") - common <= names_on("week")
+
+
+def test_a_month_holds_every_key_of_a_month() -> None:
+    common = {"period-name", "period-range", "set-title"}
+    assert keys_of_kind("month") - common <= names_on("month")
+    assert {f"show-date{n}" for n in (29, 30, 31)} <= names_on("month")
+
+
+def test_an_opening_holds_every_key_of_an_opening() -> None:
+    assert keys_of_kind("once") - {"year"} <= names_on("opening")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_name_that_is_no_key(kind: str) -> None:
+    plan_kind = {"opening": "once", "list": "undated", "notes": "undated"}.get(kind, kind)
+    flags = {f"show-{flag}" for flag in facts_of_kind(plan_kind).flags}
+    shown = {name for name in names_on(kind) if name.startswith("show-")}
+    assert shown <= flags
+
+
+@pytest.mark.parametrize("side", Side)
+def test_guides_say_where_the_leaf_is_cut_punched_and_folded(side: Side) -> None:
+    binder = SIZES.binder("personal")
+    root = etree.fromstring(starter("week", binder, 40, side).svg)
+    guides = root.find(".//{*}g[@id='guides']")
+    assert guides is not None
+    assert guides.get(INKSCAPE + "groupmode") == "layer"
+    assert guides.get(SODIPODI + "insensitive") == "1"
+    holes = guides.findall("{*}circle")
+    edge = binder.holes.edge_mm
+    across = edge if side is Side.RECTO else 40 + binder.width_mm - edge
+    assert [float(hole.get("cx", "")) for hole in holes] == [pytest.approx(across)] * len(holes)
+    assert [float(hole.get("cy", "")) for hole in holes] == pytest.approx(binder.holes.centres_mm)
+    fold = guides.find("{*}line[@id='guide-fold']")
+    assert fold is not None
+    assert float(fold.get("x1", "")) == (binder.width_mm if side is Side.RECTO else 40)
+
+
+def test_guides_are_not_printed() -> None:
+    file = TemplateFile(Path("week.svg"), starter("week", SIZES.binder("a5")).svg)
+    ids = {element.get("id") for element in read_template(file).root.iter()}
+    assert not any(str(name).startswith("guide") for name in ids)
+
+
+def test_layers_a_title_and_millimetres_for_the_editor() -> None:
+    root = etree.fromstring(starter("week", SIZES.binder("a5"), 42).svg)
+    assert root.findtext("{*}title") == "week, A5 recto"
+    assert (root.get("width"), root.get("viewBox")) == ("190mm", "0 0 190 210")
+    layers = root.findall(f"{{*}}g[@{INKSCAPE}groupmode='layer']")
+    assert [layer.get(INKSCAPE + "label") for layer in layers] == [
+        "artwork", "rules", "text", "guides",
+    ]  # fmt: skip
+    view = root.find(SODIPODI + "namedview")
+    assert view is not None
+    assert view.get(INKSCAPE + "document-units") == "mm"
+
+
+@pytest.mark.skipif(shutil.which("inkscape") is None, reason="inkscape is not installed")
+def test_a_vector_editor_takes_it_as_it_is(tmp_path: Path) -> None:
+    source, saved = tmp_path / "week.svg", tmp_path / "saved.svg"
+    source.write_bytes(starter("week", SIZES.binder("a5"), 42).svg)
+    done = subprocess.run(
+        ["inkscape", str(source), "--export-plain-svg", f"--export-filename={saved}"],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert "parser error" not in done.stderr
+    before = read_template(open_template(source))
+    after = read_template(open_template(saved))
+    assert (after.width_mm, after.height_mm) == pytest.approx((before.width_mm, before.height_mm))
+
+
+def test_the_same_twice() -> None:
+    assert starter("month", SIZES.binder("a6")) == starter("month", SIZES.binder("a6"))
+
+
+def test_an_unknown_kind() -> None:
+    with pytest.raises(UserError, match="did you mean 'week'"):
+        starter("weak", SIZES.binder("a5"))
+
+
+def test_a_flap_on_the_rings() -> None:
+    with pytest.raises(UserError, match=r"84\.2 mm at most"):
+        starter("week", SIZES.binder("personal"), 90)
+
+
+def test_nothing_is_overwritten(tmp_path: Path) -> None:
+    page = tmp_path / "week.svg"
+    page.write_text("mine")
+    with pytest.raises(UserError, match="is there already"):
+        write_starter(page, "week", SIZES.binder("a5"), 0, Side.RECTO)
+    assert page.read_text() == "mine"
+
+
+def test_what_else_it_needs_is_told(tmp_path: Path) -> None:
+    lines = write_starter(tmp_path / "list.svg", "list", SIZES.binder("a5"), 30, Side.RECTO)
+    assert "    list = 30" in lines
+    assert '    list = "To do"' in lines
