@@ -17,7 +17,7 @@ help:
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
-	@echo "make lint     style and types"
+	@echo "make lint     style, types, floors and dependencies"
 	@echo "make clean    remove what was made and the virtual environment"
 
 # The environment is made once, and again only when the pinned versions change.
@@ -47,7 +47,7 @@ publish: build
 	@$(RUN) publish "$(SEASON)" || [ $$? -eq 1 ]  # 1: some are held back
 
 test: .venv/ready
-	@.venv/bin/python -m pytest
+	@.venv/bin/python -m pytest --numprocesses logical --dist loadfile
 
 golden: .venv/ready
 	@.venv/bin/python -m pytest -k golden --renew-golden
@@ -59,6 +59,8 @@ lint: .venv/ready
 	.venv/bin/python -m ruff check .
 	.venv/bin/python -m ruff format --check .
 	.venv/bin/python -m mypy
+	.venv/bin/lint-imports
+	.venv/bin/python -m deptry .
 
 clean:
 	rm -rf .venv build/*
