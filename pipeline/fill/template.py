@@ -21,16 +21,10 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import names_of
 from pipeline.svg.refusals import place, refuse
-from pipeline.svg.simplify import make_plain
-from pipeline.svg.styles import SVG, resolve_styles
+from pipeline.svg.simplify import simplify
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Matrix
-from pipeline.svg.tree import NAMES as NAMES
-from pipeline.svg.tree import inherited as inherited
-from pipeline.svg.tree import lineage as lineage
-from pipeline.svg.tree import names as names
-from pipeline.svg.tree import page_matrix as page_matrix
-from pipeline.svg.tree import remove as remove
-from pipeline.svg.tree import strip as strip
+from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
@@ -177,7 +171,7 @@ def plain_template(root: etree._Element, path: Path) -> Template:
     """
     name = file_name(path)
     with reading(name):
-        make_plain(root, name)
+        simplify(root, name)
         width, height = _to_millimetres(name, root)
         _drop_unseen(root)
         etree.cleanup_namespaces(root)

@@ -10,11 +10,18 @@ from typing import NamedTuple
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.svg.colour import luminance, share
-from pipeline.svg.definitions import Context, Workshop, box_matrix, put_transform, wrap
-from pipeline.svg.paint import PlainChildren, styled_group
-from pipeline.svg.path import PathData
-from pipeline.svg.references import target
+from pipeline.svg.paint import (
+    Context,
+    Definitions,
+    PlainChildren,
+    box_matrix,
+    luminance,
+    put_transform,
+    share,
+    styled_group,
+    wrap,
+)
+from pipeline.svg.path import SHAPES, PathData, box_of, outline, tight_box, written
 from pipeline.svg.refusals import (
     BOX_OF_TEXT,
     CLIP_OF_CLIPS,
@@ -25,19 +32,17 @@ from pipeline.svg.refusals import (
     TEXT_AS_CLIP,
     error,
 )
-from pipeline.svg.shapes import SHAPES, box_of, outline, tight_box, written
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import strip
+from pipeline.svg.tree import SVG, strip, target
 from pipeline.text.style import length
 
 
-def clip_to(element: etree._Element, room: Rect, shop: Workshop) -> etree._Element:
+def clip_to(element: etree._Element, room: Rect, defs: Definitions) -> etree._Element:
     """A group around an element that shows only what lies in a rectangle of its parent's units."""
     x, y, right, bottom = room.x, room.y, room.right, room.bottom
     data = PathData("MLLLZ", (x, y, right, y, right, bottom, x, bottom))
     group = wrap(element)
-    group.set("clip-path", f"url(#{shop.add(_clip_path(data, 'nonzero'))})")
+    group.set("clip-path", f"url(#{defs.add(_clip_path(data, 'nonzero'))})")
     return group
 
 
@@ -50,7 +55,7 @@ def _clip_path(data: PathData, rule: str) -> etree._Element:
 
 
 def clip(
-    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
+    element: etree._Element, context: Context, defs: Definitions, plain_children: PlainChildren
 ) -> etree._Element | None:
     """Makes an element's ``clip-path`` plain; gives what now stands in its place, None for nothing.
 
@@ -59,21 +64,21 @@ def clip(
     name = target(element.get("clip-path"))
     strip(element, "clip-path")
     chain: list[str] = []
-    while name is not None and shop.find(name) is not None:
+    while name is not None and defs.find(name) is not None:
         if name in chain:
-            raise error(element, ENDLESS, shop.name)
+            raise error(element, ENDLESS, defs.name)
         chain.append(name)
-        found = shop.find(name)
+        found = defs.find(name)
         name = target(found.get("clip-path")) if found is not None else None
     for number, link in enumerate(chain):
-        holder = shop.find(link)
+        holder = defs.find(link)
         assert holder is not None
-        plain = _one_clip(holder, element, context, shop, plain_children)
+        plain = _one_clip(holder, element, context, defs, plain_children)
         if plain is None:
             return None
         if number:
             element = wrap(element, "transform")
-        element.set("clip-path", f"url(#{shop.add(plain)})")
+        element.set("clip-path", f"url(#{defs.add(plain)})")
     return element
 
 
@@ -86,22 +91,22 @@ def _one_clip(
     holder: etree._Element,
     element: etree._Element,
     context: Context,
-    shop: Workshop,
+    defs: Definitions,
     plain_children: PlainChildren,
 ) -> etree._Element | None:
     matrix = parse_transform(holder.get("transform"))
     if holder.get("clipPathUnits") == "objectBoundingBox":
-        matrix = matrix @ _box(element, shop)
+        matrix = matrix @ _box(element, defs)
         context = context._replace(width=1.0, height=1.0)
-    style = shop.style_of(holder)
+    style = defs.style_of(holder)
     content = copy.deepcopy(holder)
     plain_children(content, context._replace(style=style))
-    parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, shop))
+    parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, defs))
     if not parts:
         return None
     if len(parts) == 1:
         return _clip_path(*parts[0])
-    return _clip_path(_united(parts, holder, shop), "nonzero")
+    return _clip_path(_united(parts, holder, defs), "nonzero")
 
 
 def _parts(
@@ -110,32 +115,32 @@ def _parts(
     rule: str,
     visibility: str,
     holder: etree._Element,
-    shop: Workshop,
+    defs: Definitions,
 ) -> Iterator[_Part]:
     for child in content:
         tag = str(child.tag).removeprefix(SVG)
         if child.get("display") == "none":
             continue
         if "clip-path" in child.attrib:
-            raise error(holder, CLIP_OF_CLIPS, shop.name)
+            raise error(holder, CLIP_OF_CLIPS, defs.name)
         own = matrix @ parse_transform(child.get("transform"))
         own_rule = child.get("clip-rule", rule)
         shown = child.get("visibility", visibility)
         if tag == "text":
-            raise error(holder, TEXT_AS_CLIP, shop.name)
+            raise error(holder, TEXT_AS_CLIP, defs.name)
         if tag == "g":
-            yield from _parts(child, own, own_rule, shown, holder, shop)
+            yield from _parts(child, own, own_rule, shown, holder, defs)
         elif tag in SHAPES and shown == "visible":
             data = outline(child)
             if data.coordinates:
                 yield _Part(data.moved(own.point), own_rule)
 
 
-def _united(parts: list[_Part], holder: etree._Element, shop: Workshop) -> PathData:
+def _united(parts: list[_Part], holder: etree._Element, defs: Definitions) -> PathData:
     """All parts as one path that is filled wherever one of them is, by the nonzero rule."""
     for part in parts:
         if part.rule == "evenodd" and part.data.operators.count("M") > 1:
-            raise error(holder, CLIP_OF_MANY, shop.name)
+            raise error(holder, CLIP_OF_MANY, defs.name)
     # Drawn the same way round, parts that overlap add up and never cancel each other out.
     turned = [part.data if _area(part.data) >= 0 else _reversed(part.data) for part in parts]
     return PathData(
@@ -162,15 +167,15 @@ def _reversed(data: PathData) -> PathData:
     return PathData(operators, tuple(flat))
 
 
-def _box(element: etree._Element, shop: Workshop) -> Matrix:
+def _box(element: etree._Element, defs: Definitions) -> Matrix:
     box = box_of(element)
     if box is None or next(element.iter(SVG + "text"), None) is not None:
-        raise error(element, BOX_OF_TEXT, shop.name)
+        raise error(element, BOX_OF_TEXT, defs.name)
     return box_matrix(box)
 
 
 def mask(
-    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
+    element: etree._Element, context: Context, defs: Definitions, plain_children: PlainChildren
 ) -> etree._Element | None:
     """Makes an element's ``mask`` plain; gives the element, None when nothing of it shows.
 
@@ -178,11 +183,11 @@ def mask(
     """
     name = target(element.get("mask"))
     strip(element, "mask")
-    holder = shop.find(name)
+    holder = defs.find(name)
     if holder is None or holder.tag != SVG + "mask" or name is None:
         return element
     if name in context.within:
-        raise error(element, ENDLESS, shop.name)
+        raise error(element, ENDLESS, defs.name)
     by_box = holder.get("maskUnits") != "userSpaceOnUse"
     sides = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
     x, y, width, height = (
@@ -195,12 +200,12 @@ def mask(
     )
     room = Rect(x, y, width, height)
     content_by_box = holder.get("maskContentUnits") == "objectBoundingBox"
-    box = _box(element, shop) if by_box or content_by_box else Matrix()
+    box = _box(element, defs) if by_box or content_by_box else Matrix()
     if by_box:
         room = box.bounds(room)
     if room.width <= 0 or room.height <= 0:
         return None
-    style = shop.style_of(holder)
+    style = defs.style_of(holder)
     content = copy.deepcopy(holder)
     inner = context._replace(style=style, within=context.within | {name})
     plain_children(content, inner._replace(width=1.0, height=1.0) if content_by_box else inner)
@@ -209,12 +214,12 @@ def mask(
     if content_by_box:
         put_transform(group, box)
     if holder.get("mask-type") != "alpha":
-        _Lightness(holder, shop).turn(group)
+        _Lightness(holder, defs).turn(group)
     result = etree.Element(SVG + "mask", {"maskUnits": "userSpaceOnUse"})
     for side, value in zip(("x", "y", "width", "height"), room, strict=True):
         result.set(side, f"{value:.9g}")
     result.append(group)
-    element.set("mask", f"url(#{shop.add(result)})")
+    element.set("mask", f"url(#{defs.add(result)})")
     return element
 
 
@@ -224,22 +229,22 @@ class _Lightness:
     What is painted over something lighter would have to take opacity away, which cannot be drawn.
     """
 
-    def __init__(self, holder: etree._Element, shop: Workshop) -> None:
+    def __init__(self, holder: etree._Element, defs: Definitions) -> None:
         self._holder = holder
-        self._shop = shop
+        self._defs = defs
         self._below: list[Rect | None] = []
         """Where something that is not black has been painted; None for anywhere."""
 
     def turn(self, group: etree._Element) -> None:
         """Changes the colours of everything in a group; raises UserError where it cannot be."""
-        self._turn(group, Matrix(), dict(self._shop.style_of(self._holder)))
+        self._turn(group, Matrix(), dict(self._defs.style_of(self._holder)))
 
     def _turn(self, element: etree._Element, outside: Matrix, style: dict[str, str]) -> None:
         matrix = outside @ parse_transform(element.get("transform"))
         style = {**style, **{str(name): str(value) for name, value in element.attrib.items()}}
         tag = str(element.tag).removeprefix(SVG)
         if tag == "image":
-            raise error(self._holder, PICTURE_IN_MASK, self._shop.name)
+            raise error(self._holder, PICTURE_IN_MASK, self._defs.name)
         if tag in SHAPES or tag == "text":
             box = None
             if tag != "text":
@@ -266,9 +271,9 @@ class _Lightness:
             light, alpha = luminance(value)
             self._paint_over(light < 1, light * alpha > 0, box)
             return plain(light * alpha) if light * alpha > 0 else "none"
-        server = next(each for each in self._shop.defs if each.get("id") == name)
+        server = next(each for each in self._defs.defs if each.get("id") == name)
         if server.tag == SVG + "pattern":
-            raise error(self._holder, PICTURE_IN_MASK, self._shop.name)
+            raise error(self._holder, PICTURE_IN_MASK, self._defs.name)
         lighter = copy.deepcopy(server)
         strip(lighter, "id")
         lights = []
@@ -278,12 +283,12 @@ class _Lightness:
             stop.set("stop-opacity", f"{light * alpha * share(stop.get('stop-opacity')):.6g}")
             stop.set("stop-color", "#ffffff")
         self._paint_over(min(lights) < 1, True, box)
-        return f"url(#{self._shop.add(lighter)})"
+        return f"url(#{self._defs.add(lighter)})"
 
     def _paint_over(self, darkens: bool, lightens: bool, box: Rect | None) -> None:
         if darkens and any(
             box is None or other is None or box.overlaps(other) for other in self._below
         ):
-            raise error(self._holder, OVERLAP_IN_MASK, self._shop.name)
+            raise error(self._holder, OVERLAP_IN_MASK, self._defs.name)
         if lightens:
             self._below.append(box)

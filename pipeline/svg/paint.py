@@ -3,27 +3,195 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable
+import functools
+import re
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
 
 from lxml import etree
+from tinycss2.color4 import parse_color
 
 from pipeline.base.geometry import Rect
-from pipeline.svg.colour import plain_colour, share
-from pipeline.svg.definitions import (
-    INITIAL,
-    Context,
-    Workshop,
-    box_matrix,
-    put_transform,
-    written_matrix,
-)
-from pipeline.svg.references import fallback, href, target
+from pipeline.svg.path import box_of
 from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, NO_COLOUR, error
-from pipeline.svg.shapes import box_of
-from pipeline.svg.styles import SVG
-from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
 from pipeline.text.style import length
+
+_PLAIN = re.compile(r"#[0-9a-f]{6}|#[0-9a-f]{3}")
+_ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
+
+
+@functools.lru_cache(maxsize=4096)
+def plain_colour(value: str) -> str | None:
+    """A colour as ``#rrggbb``, or as ``rgba(r,g,b,a)`` where it is not opaque; None if it is none.
+
+    >>> plain_colour("hsl(120 100% 25%)"), plain_colour("#12345680"), plain_colour("blurple")
+    ('#008000', 'rgba(18,52,86,0.502)', None)
+    """
+    value = _ICC.sub("", value.strip())
+    if _PLAIN.fullmatch(value):
+        return value
+    try:
+        colour = parse_color(value)
+        if colour is None or colour == "currentcolor":
+            return None
+        red, green, blue = (_byte(part) for part in colour.to("srgb").coordinates)
+        alpha = min(max(float(colour.alpha), 0.0), 1.0)
+    except NotImplementedError:
+        return None
+    if alpha < 1:
+        return f"rgba({red},{green},{blue},{alpha:.3g})"
+    return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def _byte(part: float | None) -> int:
+    return round(255 * min(max(part or 0.0, 0.0), 1.0))
+
+
+def luminance(colour: str) -> tuple[float, float]:
+    """How light a plain colour is (0 black, 1 white), by SVG 1.1, 14.4, and its opacity.
+
+    >>> luminance("#ffffff"), luminance("rgba(0,0,0,0.5)")
+    ((1.0, 1.0), (0.0, 0.5))
+    """
+    if colour.startswith("#"):
+        digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
+        parts = [int(digits[i : i + 2], 16) for i in (0, 2, 4)]
+        alpha = 1.0
+    else:
+        *rgb, last = colour.removeprefix("rgba(").removesuffix(")").split(",")
+        parts, alpha = [int(part) for part in rgb], float(last)
+    red, green, blue = (part / 255 for part in parts)
+    return 0.2125 * red + 0.7154 * green + 0.0721 * blue, alpha
+
+
+def share(value: str | None, default: float = 1.0) -> float:
+    """An opacity or a stop's offset, also in per cent, between 0 and 1.
+
+    >>> share("50%"), share("2"), share(None)
+    (0.5, 1.0, 1.0)
+    """
+    text = (value or "").strip()
+    try:
+        number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
+    except ValueError:
+        return default
+    return min(max(number, 0.0), 1.0)
+
+
+INITIAL: Mapping[str, str] = {
+    "fill": "#000000", "fill-opacity": "1", "fill-rule": "nonzero",
+    "stroke": "none", "stroke-opacity": "1", "stroke-width": "1", "stroke-linecap": "butt",
+    "stroke-linejoin": "miter", "stroke-miterlimit": "4", "stroke-dasharray": "none",
+    "stroke-dashoffset": "0", "color": "#000000", "visibility": "visible",
+    "clip-rule": "nonzero", "marker-start": "none", "marker-mid": "none", "marker-end": "none",
+    "paint-order": "normal",
+}  # fmt: skip
+"""Inherited properties that shapes ask for, and what they are where nothing is said."""
+
+_STYLED = ("paint-order",)
+"""Those of them that stay in ``style``."""
+
+
+class Context(NamedTuple):
+    """Where an element stands: its viewport's size and font size (user units), the properties it
+    inherits, and the ids of the elements it is a copy of."""
+
+    width: float
+    height: float
+    em: float
+    style: Mapping[str, str]
+    within: frozenset[str] = frozenset()
+
+    def whole(self, axis: str) -> float:
+        """What 100 % is across ("x"), down ("y") and for all else (SVG 1.1, 7.10)."""
+        if axis == "x":
+            return self.width
+        if axis == "y":
+            return self.height
+        return float(((self.width**2 + self.height**2) / 2) ** 0.5)
+
+
+def declared(element: etree._Element) -> dict[str, str]:
+    """The inherited properties that an element itself sets."""
+    attributes = element.attrib
+    found = {str(name): str(value) for name, value in attributes.items() if name in INITIAL}
+    if "style" in attributes:
+        for part in str(attributes["style"]).split(";"):
+            name, _, value = part.partition(":")
+            if name.strip() in _STYLED:
+                found[name.strip()] = value.strip()
+    return found
+
+
+class Definitions:
+    """The template as it was, by id, and the definitions made for its plain form."""
+
+    def __init__(self, root: etree._Element, name: str) -> None:
+        self.name = name
+        self._pristine = copy.deepcopy(root)
+        self._by_id: dict[str, etree._Element] = {}
+        for element in self._pristine.iter(etree.Element):
+            if "id" in element.attrib:
+                self._by_id.setdefault(str(element.get("id")), element)
+        self.defs = etree.Element(SVG + "defs")
+        self._made: dict[bytes, str] = {}
+
+    def find(self, name: str | None) -> etree._Element | None:
+        """The element of an id as the file had it; it must be copied before it is changed."""
+        return self._by_id.get(name) if name else None
+
+    def add(self, element: etree._Element) -> str:
+        """Puts a definition into the template, once; gives its id."""
+        key = bytes(etree.tostring(element))
+        if key not in self._made:
+            self._made[key] = f"plain-{len(self._made) + 1}"
+            element.set("id", self._made[key])
+            self.defs.append(element)
+        return self._made[key]
+
+    def style_of(self, element: etree._Element) -> dict[str, str]:
+        """What an element of the file as it was inherits and sets, initial values included."""
+        style = dict(INITIAL)
+        for step in reversed(list(lineage(element))):
+            style.update(declared(step))
+        return style
+
+
+def wrap(element: etree._Element, *moved: str) -> etree._Element:
+    """Puts a new group around an element; ``moved`` attributes go over to the group."""
+    group = etree.Element(SVG + "g")
+    for name in moved:
+        if name in element.attrib:
+            group.set(name, str(element.get(name)))
+    strip(element, *moved)
+    parent = element.getparent()
+    if parent is not None:
+        parent.replace(element, group)
+    group.tail, element.tail = element.tail, None
+    group.append(element)
+    return group
+
+
+def box_matrix(box: Rect) -> Matrix:
+    """From shares of a box to the coordinates it is given in."""
+    return Matrix(box.width, 0.0, 0.0, box.height, box.x, box.y)
+
+
+def put_transform(element: etree._Element, matrix: Matrix) -> None:
+    """Appends a matrix to an element's own transform (it comes to act first)."""
+    result = parse_transform(element.get("transform")) @ matrix
+    if result == Matrix():
+        strip(element, "transform")
+    else:
+        element.set("transform", written_matrix(result))
+
+
+def written_matrix(matrix: Matrix) -> str:
+    """A matrix as a ``transform``, exact enough for what is scaled from inches to millimetres."""
+    return "matrix(" + " ".join(f"{value:.12g}" for value in matrix) + ")"
+
 
 _AXES = {
     "x1": "x", "x2": "x", "cx": "x", "fx": "x", "y1": "y", "y2": "y", "cy": "y", "fy": "y", "r": "",
@@ -39,7 +207,7 @@ _KEYWORDS = ("none", "inherit", "currentColor", "context-fill", "context-stroke"
 PlainChildren = Callable[[etree._Element, Context], None]
 
 
-def colour(value: str, element: etree._Element, shop: Workshop) -> str:
+def colour(value: str, element: etree._Element, defs: Definitions) -> str:
     """A colour in its plain form; keywords and references stay as they are.
 
     Raises UserError for what is no colour.
@@ -51,7 +219,7 @@ def colour(value: str, element: etree._Element, shop: Workshop) -> str:
         return value
     plain = plain_colour(value)
     if plain is None:
-        raise error(element, NO_COLOUR._replace(what=f"{value!r} is no colour"), shop.name)
+        raise error(element, NO_COLOUR._replace(what=f"{value!r} is no colour"), defs.name)
     return "none" if plain.endswith(",0)") else plain
 
 
@@ -59,38 +227,38 @@ def paint(
     value: str,
     element: etree._Element,
     context: Context,
-    shop: Workshop,
+    defs: Definitions,
     plain_children: PlainChildren,
 ) -> str:
     """A fill or stroke of ``element`` in its plain form: a colour, "none" or a plain reference."""
-    value = colour(value, element, shop)
+    value = colour(value, element, defs)
     if value == "currentColor":
-        return colour(context.style.get("color", "black"), element, shop)
+        return colour(context.style.get("color", "black"), element, defs)
     name = target(value)
     if name is None:
         return "none" if value.startswith(("url(", "context-")) else value
-    server = shop.find(name)
+    server = defs.find(name)
     kind = str(server.tag).removeprefix(SVG) if server is not None else ""
-    other = paint(fallback(value), element, context, shop, plain_children)
+    other = paint(fallback(value), element, context, defs, plain_children)
     if server is None:
         return other
     if kind in _DEFAULTS:
-        return _gradient(server, kind, element, context, shop) or other
+        return _gradient(server, kind, element, context, defs) or other
     if kind == "pattern":
-        return _pattern(server, element, context, shop, plain_children) or other
+        return _pattern(server, element, context, defs, plain_children) or other
     return other
 
 
-def _chain(server: etree._Element, shop: Workshop) -> list[etree._Element]:
+def _chain(server: etree._Element, defs: Definitions) -> list[etree._Element]:
     """A gradient or pattern and those it takes its attributes from, in turn."""
     found = [server]
     while True:
         link = href(found[-1])
-        following = shop.find(link[1:]) if link.startswith("#") else None
+        following = defs.find(link[1:]) if link.startswith("#") else None
         if following is None:
             return found
         if following in found:
-            raise error(server, ENDLESS, shop.name)
+            raise error(server, ENDLESS, defs.name)
         found.append(following)
 
 
@@ -102,11 +270,11 @@ def _merged(chain: list[etree._Element]) -> dict[str, str]:
 
 
 def _gradient(
-    server: etree._Element, kind: str, element: etree._Element, context: Context, shop: Workshop
+    server: etree._Element, kind: str, element: etree._Element, context: Context, defs: Definitions
 ) -> str | None:
-    chain = _chain(server, shop)
+    chain = _chain(server, defs)
     said = _merged(chain)
-    stops = _stops(chain, shop)
+    stops = _stops(chain, defs)
     if not stops:
         return "none"
     if len(stops) == 1:
@@ -146,7 +314,7 @@ def _gradient(
     if spread != "pad":
         result.set("spreadMethod", spread)
     result.extend(stops)
-    return f"url(#{shop.add(result)})"
+    return f"url(#{defs.add(result)})"
 
 
 def _bring_focus_inside(numbers: dict[str, float]) -> None:
@@ -186,7 +354,7 @@ def _ends_apart(
     return [*head, *stops, *tail]
 
 
-def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:
+def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Element]:
     holder = next((each for each in chain if each.find(SVG + "stop") is not None), None)
     if holder is None:
         return []
@@ -197,10 +365,10 @@ def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:
         if wanted == "inherit":
             wanted = holder.get("stop-color") or "black"
         if wanted.lower() == "currentcolor":
-            wanted = shop.style_of(stop)["color"]
+            wanted = defs.style_of(stop)["color"]
         plain = etree.Element(SVG + "stop")
         plain.set("offset", f"{reached:.6g}")
-        plain.set("stop-color", plain_colour(wanted) or colour(wanted, stop, shop))
+        plain.set("stop-color", plain_colour(wanted) or colour(wanted, stop, defs))
         opacity = share(stop.get("stop-opacity"))
         if opacity < 1:
             plain.set("stop-opacity", f"{opacity:.6g}")
@@ -231,20 +399,20 @@ def _pattern(
     server: etree._Element,
     element: etree._Element,
     context: Context,
-    shop: Workshop,
+    defs: Definitions,
     plain_children: PlainChildren,
 ) -> str | None:
     name = str(server.get("id"))
     if name in context.within:
-        raise error(element, ENDLESS, shop.name)
-    chain = _chain(server, shop)
+        raise error(element, ENDLESS, defs.name)
+    chain = _chain(server, defs)
     said = _merged(chain)
     by_box = said.get("patternUnits") != "userSpaceOnUse"
     content_by_box = said.get("patternContentUnits") == "objectBoundingBox"
     box: Rect | None = None
     if by_box or content_by_box:
         if element.tag in (SVG + "text", SVG + "tspan", SVG + "textPath"):
-            raise error(element, BOX_OF_TEXT, shop.name)
+            raise error(element, BOX_OF_TEXT, defs.name)
         box = box_of(element)
         if box is None or not box.width or not box.height:
             return None
@@ -263,7 +431,7 @@ def _pattern(
     if width <= 0 or height <= 0 or holder is None:
         return "none"
     content = copy.deepcopy(holder)
-    style = shop.style_of(holder)
+    style = defs.style_of(holder)
     view = view_box(said.get("viewBox"))
     inner = context
     if view is not None:
@@ -282,7 +450,7 @@ def _pattern(
     if said.get("patternTransform"):
         result.set("patternTransform", written_matrix(parse_transform(said["patternTransform"])))
     result.append(group)
-    return f"url(#{shop.add(result)})"
+    return f"url(#{defs.add(result)})"
 
 
 def styled_group(style: dict[str, str]) -> etree._Element:

@@ -15,11 +15,8 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.fill.keys import looks_like_key
-from pipeline.svg.images import size_of
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.references import href, links
-from pipeline.svg.styles import SVG
-from pipeline.svg.tree import lineage, names
+from pipeline.svg.tree import SVG, href, lineage, links, names, size_of
 
 
 class Unsupported(NamedTuple):

@@ -16,26 +16,23 @@ from lxml import etree
 
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
-from pipeline.svg.colour import share
-from pipeline.svg.definitions import (
+from pipeline.svg.markers import KINDS, MARKED, marks
+from pipeline.svg.paint import (
     INITIAL,
     Context,
-    Workshop,
+    Definitions,
+    colour,
     declared,
+    paint,
     put_transform,
+    share,
     wrap,
     written_matrix,
 )
-from pipeline.svg.images import size_of
-from pipeline.svg.markers import KINDS, MARKED, marks
-from pipeline.svg.paint import colour, paint
-from pipeline.svg.references import HREFS, href, target
+from pipeline.svg.path import SHAPES, box_of, outline, written
 from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error
-from pipeline.svg.shapes import SHAPES, box_of, outline, written
-from pipeline.svg.styles import SVG
-from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import names, remove, strip
-from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.tree import HREFS, SVG, href, names, remove, size_of, strip, target
 from pipeline.text.style import font_size, length
 
 _ON_DEMAND = frozenset(
@@ -67,24 +64,24 @@ _CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
 
-def make_plain(root: etree._Element, name: str) -> None:
+def simplify(root: etree._Element, name: str) -> None:
     """Makes a template plain in place; ``name`` is its file's, for errors.
 
     Raises UserError for what would not be drawn right.
     """
-    shop = Workshop(root, name)
+    defs = Definitions(root, name)
     box = view_box(root.get("viewBox"))
     whole = (box.width, box.height) if box else (100.0, 100.0)
     width = box.width if box else length(root.get("width"), whole=whole[0], default=whole[0])
     height = box.height if box else length(root.get("height"), whole=whole[1], default=whole[1])
-    _Plain(shop).run(root, Context(width, height, 16.0, dict(INITIAL)))
+    _Plain(defs).run(root, Context(width, height, 16.0, dict(INITIAL)))
 
 
 class _Plain:
     """One walk down a template, with what its elements inherit."""
 
-    def __init__(self, shop: Workshop) -> None:
-        self._shop = shop
+    def __init__(self, defs: Definitions) -> None:
+        self._defs = defs
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
@@ -93,8 +90,8 @@ class _Plain:
         self._own_opacity(root)
         for element in list(root.iter(*_ON_DEMAND)):
             remove(element)
-        if len(self._shop.defs):
-            root.insert(0, self._shop.defs)
+        if len(self._defs.defs):
+            root.insert(0, self._defs.defs)
 
     def children(self, parent: etree._Element, context: Context) -> None:
         """Makes all elements in ``parent`` plain."""
@@ -150,7 +147,7 @@ class _Plain:
                 self._keyword(element, str(name), str(value))
         for name in ("fill", "stroke", "color"):
             if name in attributes:
-                plain = colour(str(attributes[name]), element, self._shop)
+                plain = colour(str(attributes[name]), element, self._defs)
                 if plain != attributes[name]:
                     element.set(name, plain)
         for name in _SHARES:
@@ -190,7 +187,7 @@ class _Plain:
         if not _PLAIN_TRANSFORM.fullmatch(value):
             matrix = _css_matrix(value)
             if matrix is None:
-                raise error(element, NO_TRANSFORM, self._shop.name)
+                raise error(element, NO_TRANSFORM, self._defs.name)
         origin = element.get("transform-origin")
         if origin is not None:
             x, y = self._origin(element, origin, context)
@@ -278,11 +275,11 @@ class _Plain:
     def _use(self, element: etree._Element, context: Context) -> frozenset[str] | None:
         """Puts a copy of what a ``use`` shows into it and makes it a group; None for nothing."""
         name = href(element).removeprefix("#")
-        shown = self._shop.find(name)
+        shown = self._defs.find(name)
         if shown is None:
             return None
         if name in context.within:
-            raise error(element, ENDLESS, self._shop.name)
+            raise error(element, ENDLESS, self._defs.name)
         twin = copy.deepcopy(shown)
         twin.tail = None
         for inner in twin.iter(etree.Element):
@@ -327,7 +324,7 @@ class _Plain:
         self.children(content, inner)
         put_transform(content, fitted(box, room, aspect) if box else Matrix(e=x, f=y))
         if clipped:
-            clip_to(content, room, self._shop)
+            clip_to(content, room, self._defs)
         strip(element, *KINDS)
         _drop_references(element)
 
@@ -354,7 +351,7 @@ class _Plain:
         element.set("height", f"{box.height:g}")
         put_transform(element, fitted(box, room, aspect))
         if aspect.slice and element.get("overflow", "hidden") == "hidden":
-            clip_to(element, room, self._shop)
+            clip_to(element, room, self._defs)
         return group
 
     # What leaves ink
@@ -373,7 +370,7 @@ class _Plain:
 
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
         """Gives a text its path as a definition of its own, wherever it came from."""
-        shown = self._shop.find(href(element).removeprefix("#"))
+        shown = self._defs.find(href(element).removeprefix("#"))
         if shown is None:
             return
         path = copy.deepcopy(shown)
@@ -384,24 +381,24 @@ class _Plain:
         if path.get("transform"):
             plain.set("transform", str(path.get("transform")))
         strip(element, *HREFS)
-        element.set(HREFS[1], f"#{self._shop.add(plain)}")
+        element.set(HREFS[1], f"#{self._defs.add(plain)}")
 
     def _paints(self, element: etree._Element, context: Context) -> None:
         for which in ("fill", "stroke"):
             value = context.style[which]
             if value.startswith(("url(", "context-")) or value == "currentColor":
-                plain = paint(value, element, context, self._shop, self.children)
+                plain = paint(value, element, context, self._defs, self.children)
                 element.set(which, plain)
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
         if "clip-path" in element.attrib and target(element.get("clip-path")):
-            clipped = clip(element, context, self._shop, self.children)
+            clipped = clip(element, context, self._defs, self.children)
             if clipped is None:
                 remove(element)
                 return
         masked = "mask" in element.attrib and target(element.get("mask"))
-        if masked and mask(element, context, self._shop, self.children) is None:
+        if masked and mask(element, context, self._defs, self.children) is None:
             remove(element)
             return
         if tag in SHAPES:
@@ -410,7 +407,7 @@ class _Plain:
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
         if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
-            drawn = marks(element, context, self._shop, self.children)
+            drawn = marks(element, context, self._defs, self.children)
             strip(element, *KINDS)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])

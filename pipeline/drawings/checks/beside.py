@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from pipeline.base.errors import UserError
 from pipeline.drawings.checks.place import Place
-from pipeline.fill.template import names, open_template, read_template
+from pipeline.fill.template import open_template, read_template
+from pipeline.svg.tree import names
 
 
 def numbers_on(place: Place, stems: Sequence[str], family: str) -> set[int]:

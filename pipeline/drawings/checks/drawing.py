@@ -14,11 +14,11 @@ from pipeline.drawings.checks.finding import Finding, Severity
 from pipeline.drawings.checks.known import guessed_kind
 from pipeline.drawings.checks.place import Place
 from pipeline.drawings.checks.source import Source, number_of
-from pipeline.fill.template import Template, inherited, lineage, names, page_matrix
+from pipeline.fill.template import Template
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Side
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix
+from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import FontBook
 
 SHAPES = frozenset(

@@ -20,8 +20,7 @@ from pipeline.drawings.checks.ids import can_rename, renamed
 from pipeline.drawings.checks.marks import HAIRLINE_MM, Hairline, hairlines
 from pipeline.drawings.checks.sizes import meant_size
 from pipeline.drawings.checks.source import Edit, Span, number_of
-from pipeline.fill.template import lineage
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, lineage
 
 _STYLED = re.compile(rb"(?:^|;)\s*stroke-width\s*:\s*([^;]*?)\s*(?:!important\s*)?(?=;|$)")
 _NUMBER = re.compile(b"(" + NUMBER.pattern.encode() + rb")(\s*[a-z]*)$", re.IGNORECASE)

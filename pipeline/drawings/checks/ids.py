@@ -9,7 +9,7 @@ from lxml import etree
 from pipeline.drawings.checks.drawing import Drawing
 from pipeline.drawings.checks.finding import Severity
 from pipeline.drawings.checks.known import ALL_KEYS
-from pipeline.fill.keys import clean, ruled
+from pipeline.fill.keys import key_in, ruled
 
 
 class Renamed(NamedTuple):
@@ -29,7 +29,7 @@ def renamed(drawing: Drawing) -> list[Renamed]:
     found = []
     for element in drawing.raw.iter():
         identifier = element.get("id") or ""
-        key = clean(identifier)
+        key = key_in(identifier)
         if key == identifier or not _is_key(key):
             continue
         if (

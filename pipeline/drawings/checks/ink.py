@@ -9,11 +9,10 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.drawing import property_of
-from pipeline.fill.template import computed_style, inherited, rect_of
-from pipeline.svg.path import PathData
-from pipeline.svg.shapes import outline
-from pipeline.svg.styles import SVG
+from pipeline.fill.template import computed_style, rect_of
+from pipeline.svg.path import PathData, outline
 from pipeline.svg.transform import Matrix
+from pipeline.svg.tree import SVG, inherited
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import length

@@ -10,12 +10,11 @@ from pipeline.base.errors import UserError
 from pipeline.drawings.checks.drawing import SHAPES, Drawing
 from pipeline.drawings.checks.finding import Severity
 from pipeline.drawings.checks.known import ALL_KEYS, facts_of_kind, keys_of_kind, numbered
-from pipeline.fill.keys import label_advice, looks_ruled, nearest, ruled
-from pipeline.fill.misnamed import misnamed
-from pipeline.fill.months import check_month
+from pipeline.fill.areas import check_month
+from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.texts import find_text
 from pipeline.plan.tags import root_of
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG
 
 _PAGES = {
     "week": "a page for a week",
@@ -65,7 +64,7 @@ def _check_fact(drawing: Drawing, element: etree._Element, name: str) -> None:
     for kind in drawing.kinds:
         flags = facts_of_kind(kind).flags
         if name.removeprefix("show-") not in flags:
-            remedy = nearest(name, [f"show-{flag}" for flag in flags])
+            remedy = key_advice(name, [f"show-{flag}" for flag in flags])
             message = f"there is no such thing to show on {_PAGES[kind]}"
             drawing.say(Severity.MEND, "key", element, message, remedy)
             return
@@ -104,7 +103,7 @@ def _check_near_misses(
     for kind in drawing.kinds:
         known = keys_of_kind(kind) | labels.known
         show = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
-        name = misnamed(element, names, known, show)
+        name = mistaken_name(element, names, known, show)
         if name is None:
             continue
         if name.startswith("label-"):
@@ -112,7 +111,7 @@ def _check_near_misses(
             message = f"there is no label {key!r}{labels.lacking(name)}"
             remedy = label_advice(name, labels.known, labels.file(name))
         else:
-            message, remedy = f"is no key on {_PAGES[kind]}", nearest(name, [*known, *show])
+            message, remedy = f"is no key on {_PAGES[kind]}", key_advice(name, [*known, *show])
         drawing.say(Severity.MEND, "key", element, message, remedy)
         return
 

@@ -13,10 +13,8 @@ from pipeline.drawings.checks.drawing import Drawing, Item, property_of
 from pipeline.drawings.checks.finding import Severity
 from pipeline.drawings.checks.ink import is_stroked
 from pipeline.drawings.checks.known import ALL_KEYS
-from pipeline.fill.template import computed_style, lineage, names, rect_of
-from pipeline.svg.images import size_of
-from pipeline.svg.references import href
-from pipeline.svg.styles import SVG
+from pipeline.fill.template import computed_style, rect_of
+from pipeline.svg.tree import SVG, href, lineage, names, size_of
 from pipeline.text.shape import advance
 from pipeline.text.style import length
 

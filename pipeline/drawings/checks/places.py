@@ -13,9 +13,9 @@ from pipeline.drawings.checks.finding import Severity
 from pipeline.drawings.checks.ink import Points, hull, is_inked, outlines, runs_through, text_boxes
 from pipeline.drawings.checks.known import ALL_KEYS
 from pipeline.fill.keys import ruled
-from pipeline.fill.template import lineage, names, rect_of
+from pipeline.fill.template import rect_of
 from pipeline.impose.leaf import Face
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, lineage, names
 
 _SLACK_MM = 0.05
 """So far over a line counts as on it: editors round, and no knife is as exact."""

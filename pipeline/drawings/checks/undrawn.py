@@ -24,8 +24,7 @@ from pipeline.fill.template import (
     reading,
 )
 from pipeline.svg.refusals import PROPERTIES, VARIABLES, Found, unsupported
-from pipeline.svg.styles import SVG
-from pipeline.svg.tree import remove, strip
+from pipeline.svg.tree import SVG, remove, strip
 
 _MOST = 200
 """After so many a page is a picture of mistakes, and reading it again for each takes too long."""

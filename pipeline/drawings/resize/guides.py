@@ -7,7 +7,7 @@ from lxml import etree
 from pipeline.base.geometry import Rect, decimal
 from pipeline.drawings.resize.drawing import INKSCAPE, Drawing, guides_of
 from pipeline.impose.leaf import Face
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG
 
 _LINE = "#4f86b8"
 _ZONE = "#e8eef4"

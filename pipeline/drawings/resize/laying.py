@@ -13,7 +13,7 @@ from pipeline.drawings.resize.lettering import Lettering, Line, line_of
 from pipeline.drawings.resize.moving import move_text, move_whole, set_rect, similar, stretch_box
 from pipeline.drawings.resize.things import Box, Things, Words, bounds_below
 from pipeline.drawings.resize.ways import Way, Ways
-from pipeline.fill.ruling import whole_pitches
+from pipeline.fill.areas import whole_pitches
 from pipeline.fill.template import rect_of
 from pipeline.impose.leaf import Face
 

@@ -16,9 +16,10 @@ from pipeline.drawings.resize.artwork import Neighbour
 from pipeline.drawings.resize.drawing import Drawing
 from pipeline.drawings.resize.things import Words, is_level
 from pipeline.drawings.resize.ways import Way
-from pipeline.fill.template import computed_style, inherited, rect_of
+from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import SMALLEST
 from pipeline.plan.words import words_for
+from pipeline.svg.tree import inherited
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Style, advance
 from pipeline.text.style import length

@@ -15,8 +15,8 @@ from pipeline.drawings.resize.shapes import points_of
 from pipeline.drawings.resize.stretch import Stretch
 from pipeline.drawings.resize.subpaths import number, path_text, subpaths
 from pipeline.svg.path import PathData
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import SVG
 from pipeline.text.style import length
 
 _SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")

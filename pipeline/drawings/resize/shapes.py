@@ -5,8 +5,8 @@ from __future__ import annotations
 from lxml import etree
 
 from pipeline.fill.template import rect_of
-from pipeline.svg.shapes import outline
-from pipeline.svg.styles import SVG
+from pipeline.svg.path import outline
+from pipeline.svg.tree import SVG
 from pipeline.text.style import length
 
 

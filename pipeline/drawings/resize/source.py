@@ -12,7 +12,7 @@ from pipeline.drawings.resize.drawing import Drawing, guides_of
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG
 from pipeline.text.style import length
 
 _CLOSE_MM = 0.1

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.alike import Alike, Span
-from pipeline.fill.ruling import whole_pitches
+from pipeline.fill.areas import whole_pitches
 from pipeline.impose.leaf import Face
 
 EDGE_MM = 3.0

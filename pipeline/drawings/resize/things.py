@@ -17,8 +17,8 @@ from pipeline.drawings.resize.pieces import Piece
 from pipeline.drawings.resize.shapes import points_of
 from pipeline.drawings.resize.subpaths import is_straight, outline, subpaths
 from pipeline.fill.keys import ruled
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import SVG
 from pipeline.text.style import length
 
 _KEY = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*(?:-|$)")

@@ -12,18 +12,11 @@ from functools import lru_cache
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import (
-    TemplateFile,
-    lineage,
-    names,
-    page_matrix,
-    read_template,
-    rect_of,
-)
+from pipeline.fill.template import TemplateFile, read_template, rect_of
 from pipeline.fill.texts import find_text, room_of
 from pipeline.impose.leaf import SAFE_MM, LeafGeometry
 from pipeline.plan.model import Binder, Binding, Page, Side
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, lineage, names, page_matrix
 
 
 @dataclass(frozen=True)

@@ -70,7 +70,7 @@ def test_what_nobody_thought_of_is_told_with_its_element(tmp_path: Path) -> None
     assert found["stem"].line == 2
 
 
-@pytest.mark.parametrize("step", ["make_plain", "resolve_styles", "refuse"])
+@pytest.mark.parametrize("step", ["simplify", "resolve_styles", "refuse"])
 def test_any_exception_while_a_template_is_read_is_the_makers_to_mend(
     step: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

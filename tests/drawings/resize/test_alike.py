@@ -16,8 +16,9 @@ from pipeline.drawings.resize.alike import Alike, Mark, columns, rows
 from pipeline.drawings.resize.stretch import across, down
 from pipeline.drawings.starters import starter
 from pipeline.fill.keys import names_of, ruled
-from pipeline.fill.template import TemplateFile, computed_style, page_matrix, rect_of
+from pipeline.fill.template import TemplateFile, computed_style, rect_of
 from pipeline.plan.model import Side
+from pipeline.svg.tree import page_matrix
 from pipeline.text import FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import length

@@ -7,8 +7,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.shapes import points_of
-from pipeline.svg.path import path_data
-from pipeline.svg.shapes import tight_box
+from pipeline.svg.path import path_data, tight_box
 
 _ARC = "M10 10a5 5 0 0 1 .5 .5"
 """The arc that the others say with fewer signs."""
