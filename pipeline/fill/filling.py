@@ -18,10 +18,11 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.areas import check_month, draw_month, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Inks, Layer, split, unmark
-from pipeline.fill.template import Template, TemplateFile, read_template, reading
+from pipeline.fill.template import Template, TemplateFile, read_template
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.plan.tags import root_of
+from pipeline.svg.refusals import reading
 from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
 from pipeline.text.fonts import FontBook
 

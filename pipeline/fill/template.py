@@ -7,20 +7,18 @@ carries the names it goes by in ``data-names``.
 
 from __future__ import annotations
 
-import contextlib
 import functools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.fill.keys import names_of
-from pipeline.svg.refusals import place, refuse
+from pipeline.fill.keys import looks_like_key, names_of
+from pipeline.svg.refusals import reading, refuse
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Matrix
@@ -91,40 +89,6 @@ def read_template(file: TemplateFile) -> Template:
     return plain_template(root, file.path)
 
 
-@contextlib.contextmanager
-def reading(name: str) -> Iterator[None]:
-    """Whatever goes wrong meanwhile with the template called ``name`` is raised as a UserError.
-
-    A drawing may hold what nobody thought of; its illustrator is told which element it is, namely
-    the one that was at hand when it went wrong.
-    """
-    try:
-        yield
-    except UserError:
-        raise
-    except Exception as problem:
-        element = _at_hand(problem.__traceback__)
-        where = name if element is None else f"{name}, {place(element)}"
-        raise UserError(
-            where,
-            f"cannot be read ({type(problem).__name__}: {problem})",
-            "draw it anew, or take it out",
-        ) from problem
-
-
-def _at_hand(traceback: TracebackType | None) -> etree._Element | None:
-    """The element that the innermost function which had one was given or last looked at."""
-    found = None
-    while traceback is not None:
-        values = traceback.tb_frame.f_locals.values()
-        mine = [value for value in values if isinstance(value, etree._Element)]
-        if mine:
-            nested = [one for one in mine if one.getparent() is not None]
-            found = (nested or mine)[0]
-        traceback = traceback.tb_next
-    return found
-
-
 def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     """An SVG's tree as it was saved, read without going to the network.
 
@@ -143,12 +107,13 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     except etree.XMLSyntaxError as problem:
         line, _ = problem.position
         raise UserError(
-            f"{name}, line {line}",
-            f"this is no well-formed SVG ({(problem.msg or '').split(', line')[0]})",
+            name,
+            f"this isn't well-formed SVG ({(problem.msg or '').split(', line')[0]})",
             "save it again from the vector editor",
+            line=line,
         ) from None
     if root.tag != SVG + "svg":
-        raise UserError(name, "this is no SVG", "save it as plain SVG")
+        raise UserError(name, "this isn't an SVG file", "save it as plain SVG")
     return root
 
 
@@ -161,17 +126,21 @@ def parsed_template(file: TemplateFile) -> etree._Element:
     with reading(file.name):
         _keep_names(root)
         resolve_styles(root)
+        _hide_guides(root)
     return root
 
 
-def plain_template(root: etree._Element, path: Path) -> Template:
-    """The template of a tree that holds nothing refused, which is changed into its plain form.
+def plain_template(
+    root: etree._Element, path: Path, refused: list[UserError] | None = None
+) -> Template:
+    """The template of a parsed tree, which is changed into its plain form.
 
-    Raises UserError for what shows only now that it would not be drawn right.
+    Raises UserError for what would not be drawn right; with a list ``refused``, that is taken out
+    and added to the list (see ``simplify``).
     """
     name = file_name(path)
     with reading(name):
-        simplify(root, name)
+        simplify(root, name, refused)
         width, height = _to_millimetres(name, root)
         _drop_unseen(root)
         etree.cleanup_namespaces(root)
@@ -183,6 +152,17 @@ def _keep_names(root: etree._Element) -> None:
         names = names_of([element.get("id"), *(element.get(label) for label in _LABELS)])
         if names:
             element.set(NAMES, " ".join(names))
+
+
+def _hide_guides(root: etree._Element) -> None:
+    """Hides guides, and takes off keys' texts the length of their samples: neither is printed."""
+    for element in root.iter():
+        if "guides" in names(element):
+            element.set("display", "none")
+        if "textLength" in element.attrib and any(
+            looks_like_key(name, ()) for step in lineage(element) for name in names(step)
+        ):
+            strip(element, "textLength", "lengthAdjust")
 
 
 def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
@@ -230,8 +210,7 @@ def _drop_unseen(root: etree._Element) -> None:
             continue
         foreign = not str(element.tag).startswith(SVG)
         editors = element.tag in (SVG + "metadata", SVG + "title", SVG + "desc", SVG + "script")
-        hidden = element.get("display") == "none"
-        if foreign or editors or hidden or "guides" in names(element):
+        if foreign or editors or element.get("display") == "none":
             remove(element)
     for element in root.iter():
         for attribute in list(element.attrib):

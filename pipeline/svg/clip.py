@@ -271,7 +271,7 @@ class _Lightness:
             light, alpha = luminance(value)
             self._paint_over(light < 1, light * alpha > 0, box)
             return plain(light * alpha) if light * alpha > 0 else "none"
-        server = next(each for each in self._defs.defs if each.get("id") == name)
+        server = next(each for each in self._defs.tree if each.get("id") == name)
         if server.tag == SVG + "pattern":
             raise error(self._holder, PICTURE_IN_MASK, self._defs.name)
         lighter = copy.deepcopy(server)

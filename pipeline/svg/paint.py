@@ -135,7 +135,7 @@ class Definitions:
         for element in self._pristine.iter(etree.Element):
             if "id" in element.attrib:
                 self._by_id.setdefault(str(element.get("id")), element)
-        self.defs = etree.Element(SVG + "defs")
+        self.tree = etree.Element(SVG + "defs")
         self._made: dict[bytes, str] = {}
 
     def find(self, name: str | None) -> etree._Element | None:
@@ -148,7 +148,7 @@ class Definitions:
         if key not in self._made:
             self._made[key] = f"plain-{len(self._made) + 1}"
             element.set("id", self._made[key])
-            self.defs.append(element)
+            self.tree.append(element)
         return self._made[key]
 
     def style_of(self, element: etree._Element) -> dict[str, str]:

@@ -1,20 +1,21 @@
 """What SVG has and leafset does not draw, why, and what to do: refused by name, never drawn wrong.
 
-Everything else of SVG 1.1 is drawn, or turned into something plain first (``plain.py``). What is
-never printed, such as guides and hidden layers, may hold anything.
+Everything else of SVG 1.1 is drawn, or simplified first (``simplify.py``). What is never printed,
+such as a hidden layer, may hold anything.
 """
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import re
 from collections.abc import Callable, Iterator, Mapping
+from types import TracebackType
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.fill.keys import looks_like_key
 from pipeline.svg.path import begins_with_move
 from pipeline.svg.tree import SVG, href, lineage, links, names, size_of
 
@@ -28,9 +29,8 @@ class Unsupported(NamedTuple):
 
 
 class Found(NamedTuple):
-    """Where a refused feature was found; ``where`` names the element."""
+    """A refused feature, and the element it was found on."""
 
-    where: str
     feature: Unsupported
     element: etree._Element
 
@@ -192,8 +192,11 @@ def every_feature() -> Iterator[Unsupported]:
 
 
 def error(element: etree._Element, feature: Unsupported, name: str) -> UserError:
-    """The error that names the file, the element, what is wrong and what to do."""
-    return UserError(f"{name}, {place(element)}", f"{feature.what}: {feature.why}", feature.remedy)
+    """The error for a feature of an element; ``name`` is the file's."""
+    within, identifier = _named(element)
+    where = name if within is element else f"{name}, <{str(element.tag).removeprefix(SVG)}>"
+    what = f"{feature.what}: {feature.why}" if feature.why else feature.what
+    return UserError(where, what, feature.remedy, element=identifier)
 
 
 def refuse(root: etree._Element, name: str) -> None:
@@ -202,27 +205,23 @@ def refuse(root: etree._Element, name: str) -> None:
     ``root`` is the template with its styles resolved, ``name`` its file's.
     """
     for found in unsupported(root):
-        raise UserError(
-            f"{name}, {found.where}",
-            f"{found.feature.what}: {found.feature.why}",
-            found.feature.remedy,
-        )
+        raise error(found.element, found.feature, name)
 
 
 def unsupported(root: etree._Element) -> Iterator[Found]:
     """All refused features that would be printed, styles for certain devices first."""
     for sheet in root.iter(SVG + "style"):
-        yield Found(place(sheet), MEDIA_RULE, sheet)
+        yield Found(MEDIA_RULE, sheet)
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
-            yield Found(place(element), ELEMENTS[tag], element)
+            yield Found(ELEMENTS[tag], element)
         for feature in _of_attributes(element, tag):
-            yield Found(place(element), feature, element)
+            yield Found(feature, element)
         check = _CHECKS.get(tag)
         feature_found = check(element) if check else None
         if feature_found:
-            yield Found(place(element), feature_found, element)
+            yield Found(feature_found, element)
 
 
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
@@ -247,9 +246,6 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
-    if name == "textLength":
-        # A key's text is set anew.
-        return any(looks_like_key(name, ()) for step in lineage(element) for name in names(step))
     if name == "pathLength":
         return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
@@ -332,7 +328,7 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         if tag in _NEVER_DRAWN or "requiredExtensions" in element.attrib:
             continue
         hidden = tag in _DRAWN_ON_DEMAND or element.get("display") == "none"
-        if not asked and (hidden or "guides" in names(element)):
+        if hidden and not asked:
             continue
         yield element
         children = list(element)
@@ -342,11 +338,44 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         waiting += reversed(children)
 
 
-def place(element: etree._Element) -> str:
-    """How an error names an element: by its own id, or by that of what it is in."""
-    tag = str(element.tag).removeprefix(SVG)
+def _named(element: etree._Element) -> tuple[etree._Element | None, str]:
+    """The element itself or the nearest around it that has an id or a name, and that."""
     for step in lineage(element):
         named = step.get("id") or next(iter(names(step)), None)
         if named:
-            return f"element {named!r}" if step is element else f"<{tag}> in element {named!r}"
-    return f"<{tag}>"
+            return step, named
+    return None, ""
+
+
+@contextlib.contextmanager
+def reading(name: str) -> Iterator[None]:
+    """Raises whatever goes wrong meanwhile with the template called ``name`` as a UserError.
+
+    A drawing may hold what nobody thought of. Its illustrator is told which element was being
+    looked at when it went wrong.
+    """
+    try:
+        yield
+    except UserError:
+        raise
+    except Exception as problem:
+        element = _at_hand(problem.__traceback__)
+        what = f"cannot be read ({type(problem).__name__}: {problem})"
+        if element is None:
+            raise UserError(name, what, "save it again from the vector editor") from problem
+        raise error(
+            element, Unsupported(what, "", "draw it again, or delete it"), name
+        ) from problem
+
+
+def _at_hand(traceback: TracebackType | None) -> etree._Element | None:
+    """The element that the innermost function which had one was given or last looked at."""
+    found = None
+    while traceback is not None:
+        values = traceback.tb_frame.f_locals.values()
+        mine = [value for value in values if isinstance(value, etree._Element)]
+        if mine:
+            nested = [one for one in mine if one.getparent() is not None]
+            found = (nested or mine)[0]
+        traceback = traceback.tb_next
+    return found

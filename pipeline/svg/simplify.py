@@ -11,9 +11,11 @@ from __future__ import annotations
 import copy
 import math
 import re
+from collections.abc import Callable
 
 from lxml import etree
 
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
 from pipeline.svg.markers import KINDS, MARKED, marks
@@ -30,9 +32,9 @@ from pipeline.svg.paint import (
     written_matrix,
 )
 from pipeline.svg.path import SHAPES, box_of, outline, written
-from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error
+from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
-from pipeline.svg.tree import HREFS, SVG, href, names, remove, size_of, strip, target
+from pipeline.svg.tree import HREFS, SVG, href, lineage, remove, size_of, strip, target
 from pipeline.text.style import font_size, length
 
 _ON_DEMAND = frozenset(
@@ -64,24 +66,26 @@ _CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
 
-def simplify(root: etree._Element, name: str) -> None:
-    """Makes a template plain in place; ``name`` is its file's, for errors.
+def simplify(root: etree._Element, name: str, refused: list[UserError] | None = None) -> None:
+    """Simplifies a drawing in place; ``name`` is its file's, for errors.
 
-    Raises UserError for what would not be drawn right.
+    Raises UserError for the first thing that would not be drawn right. With a list ``refused``,
+    what is refused is taken out and its error added to the list, and the rest is simplified.
     """
     defs = Definitions(root, name)
     box = view_box(root.get("viewBox"))
     whole = (box.width, box.height) if box else (100.0, 100.0)
     width = box.width if box else length(root.get("width"), whole=whole[0], default=whole[0])
     height = box.height if box else length(root.get("height"), whole=whole[1], default=whole[1])
-    _Plain(defs).run(root, Context(width, height, 16.0, dict(INITIAL)))
+    _Simplifier(defs, refused).run(root, Context(width, height, 16.0, dict(INITIAL)))
 
 
-class _Plain:
-    """One walk down a template, with what its elements inherit."""
+class _Simplifier:
+    """One walk down a drawing, with what its elements inherit."""
 
-    def __init__(self, defs: Definitions) -> None:
+    def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
         self._defs = defs
+        self._refused = refused
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
@@ -90,20 +94,39 @@ class _Plain:
         self._own_opacity(root)
         for element in list(root.iter(*_ON_DEMAND)):
             remove(element)
-        if len(self._defs.defs):
-            root.insert(0, self._defs.defs)
+        if len(self._defs.tree):
+            root.insert(0, self._defs.tree)
 
     def children(self, parent: etree._Element, context: Context) -> None:
         """Makes all elements in ``parent`` plain."""
         for child in list(parent):
             if isinstance(child.tag, str) and child.tag.startswith(SVG):
-                self._element(child, context)
+                self._or_refuse(self._element, child, context)
+
+    def _or_refuse(
+        self,
+        work: Callable[[etree._Element, Context], None],
+        element: etree._Element,
+        context: Context,
+    ) -> None:
+        """Works on an element; where refusals are collected, takes it out if that fails."""
+        parent = element.getparent()
+        try:
+            with reading(self._defs.name):
+                work(element, context)
+        except UserError as problem:
+            if self._refused is None:
+                raise
+            known = {(other.element, other.what) for other in self._refused}
+            if (problem.element, problem.what) not in known:
+                self._refused.append(problem)
+            for step in lineage(element):  # groups may have come around it
+                if step.getparent() is parent:
+                    remove(step)
 
     def _element(self, element: etree._Element, context: Context) -> None:
         tag = str(element.tag).removeprefix(SVG)
         if element.tag in _ON_DEMAND or element.get("display") == "none":
-            return
-        if "guides" in names(element):
             return
         if "requiredExtensions" in element.attrib:
             remove(element)
@@ -359,14 +382,17 @@ class _Plain:
     def _text(self, element: etree._Element, context: Context) -> None:
         self._lengths(element, "text", context)
         self._paints(element, context)
-        for child in element:
+        for child in list(element):
             if child.tag in _TEXT_INSIDES:
-                self._keywords(child)
-                self._text(child, self._inside(child, context))
+                self._or_refuse(self._run, child, context)
         if element.tag == SVG + "textPath":
             self._path_of_text(element, context)
         if element.tag == SVG + "text":
             strip(element, *KINDS)
+
+    def _run(self, element: etree._Element, context: Context) -> None:
+        self._keywords(element)
+        self._text(element, self._inside(element, context))
 
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
         """Gives a text its path as a definition of its own, wherever it came from."""

@@ -107,8 +107,8 @@ def test_there_are_many_features_and_each_has_its_own_name() -> None:
 def test_what_is_not_drawn_is_refused_by_name(fault: Refused) -> None:
     with pytest.raises(UserError) as refused:
         read_template(TemplateFile(Path("sample.svg"), svg(fault.content)))
-    assert refused.value.where.startswith("sample.svg, ")
-    assert f"'{fault.element}'" in refused.value.where or not fault.element
+    assert refused.value.place.startswith("sample.svg, ")
+    assert f"'{fault.element}'" in refused.value.place or not fault.element
     assert fault.says in refused.value.what
     assert refused.value.remedy
 

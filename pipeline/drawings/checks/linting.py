@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -19,7 +18,8 @@ from pipeline.drawings.checks.places import check_places
 from pipeline.drawings.checks.sizes import check_size
 from pipeline.drawings.checks.source import Source, numbered
 from pipeline.drawings.checks.undrawn import read_on
-from pipeline.fill.template import TemplateFile, open_template, reading
+from pipeline.fill.template import TemplateFile, open_template
+from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
 _RULES = (
@@ -31,8 +31,6 @@ _RULES = (
     check_pictures,
     check_ids,
 )
-
-_LINE = re.compile(r", line (\d+)$")
 
 
 def templates_under(path: Path) -> list[Path]:
@@ -86,10 +84,9 @@ def _looked_at(
     try:
         template, refused = read_on(with_numbers)
     except UserError as problem:
-        line = _LINE.search(problem.where)
         return [
             Finding(
-                Severity.MEND, "file", place.path, int(line[1]) if line else 0, "",
+                Severity.MEND, "file", place.path, problem.line, "",
                 problem.what, problem.remedy,
             )
         ], None  # fmt: skip

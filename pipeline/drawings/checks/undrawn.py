@@ -1,14 +1,13 @@
 """Reads a drawing past what the drawing engine refuses, and tells of each refused thing.
 
 A build stops at the first of them. Lint wants them all, and the rest of the page besides: so each
-is told of, taken out of a copy, and the page is read on.
+is taken out of a copy and listed.
 """
 
 from __future__ import annotations
 
 import copy
 import re
-from pathlib import Path
 from typing import NamedTuple
 
 from lxml import etree
@@ -18,21 +17,15 @@ from pipeline.drawings.checks.source import number_of
 from pipeline.fill.template import (
     Template,
     TemplateFile,
-    file_name,
     parsed_template,
     plain_template,
-    reading,
 )
-from pipeline.svg.refusals import PROPERTIES, VARIABLES, Found, unsupported
-from pipeline.svg.tree import SVG, remove, strip
-
-_MOST = 200
-"""After so many a page is a picture of mistakes, and reading it again for each takes too long."""
+from pipeline.svg.refusals import PROPERTIES, VARIABLES, Found, reading, unsupported
+from pipeline.svg.tree import remove, strip
 
 _LENT = "leafset-lint-"
 """How ids begin that elements without one have while a page is read."""
 
-_NAMED = re.compile(r"(?:<(?P<tag>[^>]+)> in )?element '(?P<name>[^']+)'$")
 _FUNCTION = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
 
@@ -61,20 +54,17 @@ def read_on(file: TemplateFile) -> tuple[Template, list[Refused]]:
         what = f"{found.feature.what}: {found.feature.why}"
         refused.append(_refused(found.element, what, found.feature.remedy))
         _take_out(found)
-    while True:
-        try:
-            template = plain_template(copy.deepcopy(root), file.path)
-        except UserError as problem:
-            element = _element_of(problem, root, file.path)
-            if element is None or element is root or len(refused) >= _MOST:
-                raise
-            refused.append(_refused(element, problem.what, problem.remedy))
-            remove(element)
-        else:
-            for lent in template.root.iter():
-                if (lent.get("id") or "").startswith(_LENT):
-                    strip(lent, "id")
-            return template, refused
+    problems: list[UserError] = []
+    template = plain_template(copy.deepcopy(root), file.path, problems)
+    for problem in problems:
+        element = next((each for each in root.iter() if each.get("id") == problem.element), None)
+        if element is None or element is root:
+            raise problem
+        refused.append(_refused(element, problem.what, problem.remedy))
+    for lent in template.root.iter():
+        if (lent.get("id") or "").startswith(_LENT):
+            strip(lent, "id")
+    return template, refused
 
 
 def _refused(element: etree._Element, what: str, remedy: str) -> Refused:
@@ -105,15 +95,3 @@ def _take_out(found: Found) -> None:
     ]
     if "style" in element.attrib:
         element.set("style", ";".join(kept))
-
-
-def _element_of(problem: UserError, root: etree._Element, path: Path) -> etree._Element | None:
-    """The element that an error names."""
-    match = _NAMED.match(problem.where.removeprefix(f"{file_name(path)}, "))
-    if match is None:
-        return None
-    for element in root.iter():
-        if element.get("id") == match["name"]:
-            inside = element.iter(SVG + match["tag"]) if match["tag"] else iter((element,))
-            return next(inside, element)
-    return None

@@ -17,10 +17,11 @@ from pipeline.drawings.resize.source import Source, source_of
 from pipeline.drawings.resize.stretch import Down, Stretch, across, down
 from pipeline.drawings.resize.things import Things, things_of
 from pipeline.drawings.resize.ways import Way
-from pipeline.fill.template import TemplateFile, reading, rect_of
+from pipeline.fill.template import TemplateFile, rect_of
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
+from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
 _SMALL_MM = 14.0

@@ -67,7 +67,7 @@ def test_no_telling_the_side(name: str) -> None:
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"<svg", "no well-formed SVG"),
+        (b"<svg", "isn't well-formed SVG"),
         (b"<html/>", "no SVG"),
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "has no size"),
         (page("").replace(b"210mm", b"213mm"), "no binder size is"),
