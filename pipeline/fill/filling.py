@@ -282,7 +282,7 @@ def _refuse_near_misses(
 ) -> None:
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in called):
         raise UserError(
-            where, "this is no ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
+            where, "this isn't a ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
         )
     known, show = [*facts.texts, *facts.months], [f"show-{flag}" for flag in facts.flags]
     name = mistaken_name(element, called, known, show)

@@ -93,7 +93,7 @@ def looks_like_key(name: str, known: Collection[str]) -> bool:
 
 
 def key_meant(name: str, known: Collection[str]) -> str | None:
-    """The key that a name seems a slip of the pen for: other signs between its words, a letter
+    """The key that a name seems to be a misspelling of: other signs between its words, a letter
     too many, too few, another, or in another's place. Its first letter counts.
 
     >>> key_meant("day1_of_year", ["day1-of-year"]), key_meant("yaer", ["year"])
@@ -127,7 +127,7 @@ _NAMED = 12
 
 
 def label_advice(name: str, known: Collection[str], file: str) -> str:
-    """What to do about a label that there is none of: write it, or take the one that was meant.
+    """Advice about a label that does not exist: write it, or use the one that was meant.
 
     ``file`` is where it can be written. Only a label that is nearly the same is proposed.
 

@@ -81,7 +81,7 @@ def open_template(path: Path) -> TemplateFile:
 def read_template(file: TemplateFile) -> Template:
     """The template in a file.
 
-    Raises UserError when it is no SVG, naming the line, and for what cannot be read in it.
+    Raises UserError, naming the line, when it isn't SVG, and for what cannot be read in it.
     """
     root = parsed_template(file)
     with reading(file.name):
@@ -92,8 +92,8 @@ def read_template(file: TemplateFile) -> Template:
 def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     """An SVG's tree as it was saved, read without going to the network.
 
-    ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError
-    when it is no SVG, naming the line.
+    ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError,
+    naming the line, when it isn't SVG.
     """
     parser = etree.XMLParser(
         resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
@@ -120,7 +120,7 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
 def parsed_template(file: TemplateFile) -> etree._Element:
     """A file's tree as it was drawn, with its styles as attributes and the names of its elements.
 
-    Raises UserError when it is no SVG, naming the line.
+    Raises UserError, naming the line, when it isn't SVG.
     """
     root = tree_of(file.name, file.data)
     with reading(file.name):

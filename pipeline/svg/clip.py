@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import copy
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.paint import (
+    Colour,
     Context,
     Definitions,
     PlainChildren,
     box_matrix,
-    luminance,
     put_transform,
     share,
     styled_group,
@@ -265,12 +265,11 @@ class _Lightness:
             self._turn(child, matrix, style)
 
     def _lighter(self, value: str, box: Rect | None) -> str:
-        plain: Callable[[float], str] = lambda alpha: f"rgba(255,255,255,{alpha:.4g})"  # noqa: E731
         name = target(value)
         if name is None:
-            light, alpha = luminance(value)
+            light, alpha = _light(value)
             self._paint_over(light < 1, light * alpha > 0, box)
-            return plain(light * alpha) if light * alpha > 0 else "none"
+            return f"rgba(255,255,255,{light * alpha:.4g})" if light * alpha > 0 else "none"
         server = next(each for each in self._defs.tree if each.get("id") == name)
         if server.tag == SVG + "pattern":
             raise error(self._holder, PICTURE_IN_MASK, self._defs.name)
@@ -278,7 +277,7 @@ class _Lightness:
         strip(lighter, "id")
         lights = []
         for stop in lighter.iter(SVG + "stop"):
-            light, alpha = luminance(str(stop.get("stop-color")))
+            light, alpha = _light(str(stop.get("stop-color")))
             lights.append(light)
             stop.set("stop-opacity", f"{light * alpha * share(stop.get('stop-opacity')):.6g}")
             stop.set("stop-color", "#ffffff")
@@ -292,3 +291,10 @@ class _Lightness:
             raise error(self._holder, OVERLAP_IN_MASK, self._defs.name)
         if lightens:
             self._below.append(box)
+
+
+def _light(plain: str) -> tuple[float, float]:
+    """How light a plain colour is, and how opaque."""
+    colour = Colour.read(plain)
+    assert colour is not None
+    return colour.luminance, colour.alpha

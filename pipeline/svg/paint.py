@@ -18,52 +18,52 @@ from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view
 from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
 from pipeline.text.style import length
 
-_PLAIN = re.compile(r"#[0-9a-f]{6}|#[0-9a-f]{3}")
 _ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
 
 
-@functools.lru_cache(maxsize=4096)
-def plain_colour(value: str) -> str | None:
-    """A colour as ``#rrggbb``, or as ``rgba(r,g,b,a)`` where it is not opaque; None if it is none.
+class Colour(NamedTuple):
+    """A colour in sRGB: red, green and blue from 0 to 255, opacity from 0 to 1.
 
-    >>> plain_colour("hsl(120 100% 25%)"), plain_colour("#12345680"), plain_colour("blurple")
-    ('#008000', 'rgba(18,52,86,0.502)', None)
+    >>> str(Colour(18, 52, 86)), str(Colour(0, 0, 0, 0.5))
+    ('#123456', 'rgba(0,0,0,0.5)')
     """
-    value = _ICC.sub("", value.strip())
-    if _PLAIN.fullmatch(value):
-        return value
-    try:
-        colour = parse_color(value)
-        if colour is None or colour == "currentcolor":
+
+    red: int
+    green: int
+    blue: int
+    alpha: float = 1.0
+
+    @staticmethod
+    @functools.lru_cache(maxsize=4096)
+    def read(value: str) -> Colour | None:
+        """The colour that CSS writes so, in any of its ways (CSS Color 4); None if invalid.
+
+        >>> Colour.read("hsl(120 100% 25%)"), Colour.read("#00000080"), Colour.read("blurple")
+        (Colour(red=0, green=128, blue=0, alpha=1.0), Colour(red=0, green=0, blue=0, alpha=0.502), \
+None)
+        """
+        try:
+            found = parse_color(_ICC.sub("", value.strip()))
+            if found is None or found == "currentcolor":
+                return None
+            red, green, blue = (
+                round(255 * min(max(part or 0.0, 0.0), 1.0))
+                for part in found.to("srgb").coordinates
+            )
+        except NotImplementedError:
             return None
-        red, green, blue = (_byte(part) for part in colour.to("srgb").coordinates)
-        alpha = min(max(float(colour.alpha), 0.0), 1.0)
-    except NotImplementedError:
-        return None
-    if alpha < 1:
-        return f"rgba({red},{green},{blue},{alpha:.3g})"
-    return f"#{red:02x}{green:02x}{blue:02x}"
+        return Colour(red, green, blue, float(f"{min(max(found.alpha, 0.0), 1.0):.3g}"))
 
+    @property
+    def luminance(self) -> float:
+        """How light it is, from 0 (black) to 1 (white), by SVG 1.1, 14.4."""
+        red, green, blue = (part / 255 for part in self[:3])
+        return 0.2125 * red + 0.7154 * green + 0.0721 * blue
 
-def _byte(part: float | None) -> int:
-    return round(255 * min(max(part or 0.0, 0.0), 1.0))
-
-
-def luminance(colour: str) -> tuple[float, float]:
-    """How light a plain colour is (0 black, 1 white), by SVG 1.1, 14.4, and its opacity.
-
-    >>> luminance("#ffffff"), luminance("rgba(0,0,0,0.5)")
-    ((1.0, 1.0), (0.0, 0.5))
-    """
-    if colour.startswith("#"):
-        digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
-        parts = [int(digits[i : i + 2], 16) for i in (0, 2, 4)]
-        alpha = 1.0
-    else:
-        *rgb, last = colour.removeprefix("rgba(").removesuffix(")").split(",")
-        parts, alpha = [int(part) for part in rgb], float(last)
-    red, green, blue = (part / 255 for part in parts)
-    return 0.2125 * red + 0.7154 * green + 0.0721 * blue, alpha
+    def __str__(self) -> str:
+        if self.alpha < 1:
+            return f"rgba({self.red},{self.green},{self.blue},{self.alpha:.3g})"
+        return f"#{self.red:02x}{self.green:02x}{self.blue:02x}"
 
 
 def share(value: str | None, default: float = 1.0) -> float:
@@ -210,17 +210,17 @@ PlainChildren = Callable[[etree._Element, Context], None]
 def colour(value: str, element: etree._Element, defs: Definitions) -> str:
     """A colour in its plain form; keywords and references stay as they are.
 
-    Raises UserError for what is no colour.
+    Raises UserError for an invalid colour.
     """
     value = value.strip()
     if value.lower() == "currentcolor":
         return "currentColor"
     if value in _KEYWORDS or value.startswith("url("):
         return value
-    plain = plain_colour(value)
-    if plain is None:
-        raise error(element, NO_COLOUR._replace(what=f"{value!r} is no colour"), defs.name)
-    return "none" if plain.endswith(",0)") else plain
+    found = Colour.read(value)
+    if found is None:
+        raise error(element, NO_COLOUR._replace(what=f"{value!r} isn't a colour"), defs.name)
+    return str(found) if found.alpha else "none"
 
 
 def paint(
@@ -368,7 +368,7 @@ def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Elemen
             wanted = defs.style_of(stop)["color"]
         plain = etree.Element(SVG + "stop")
         plain.set("offset", f"{reached:.6g}")
-        plain.set("stop-color", plain_colour(wanted) or colour(wanted, stop, defs))
+        plain.set("stop-color", str(Colour.read(wanted) or colour(wanted, stop, defs)))
         opacity = share(stop.get("stop-opacity"))
         if opacity < 1:
             plain.set("stop-opacity", f"{opacity:.6g}")
@@ -383,16 +383,9 @@ def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Elemen
 
 def _flat(stop: etree._Element) -> str:
     """A stop's colour as a paint."""
-    value, opacity = str(stop.get("stop-color")), share(stop.get("stop-opacity"))
-    if opacity == 1:
-        return value
-    if value.startswith("#"):
-        parts = [str(int(value[i : i + 2], 16)) for i in (1, 3, 5)] if len(value) == 7 else [
-            str(17 * int(digit, 16)) for digit in value[1:]
-        ]  # fmt: skip
-        return f"rgba({','.join(parts)},{opacity:.3g})"
-    *rgb, alpha = value.removeprefix("rgba(").removesuffix(")").split(",")
-    return f"rgba({','.join(rgb)},{float(alpha) * opacity:.3g})"
+    found = Colour.read(str(stop.get("stop-color")))
+    assert found is not None  # a plain stop has a colour
+    return str(found._replace(alpha=found.alpha * share(stop.get("stop-opacity"))))
 
 
 def _pattern(

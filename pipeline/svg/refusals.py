@@ -41,22 +41,22 @@ _FLAT = "draw it with flat shapes"
 ELEMENTS: Mapping[str, Unsupported] = {
     name: Unsupported(what, why, remedy)
     for name, what, why, remedy in (
-        ("foreignObject", "content that is no SVG", "only SVG can be drawn", _FLAT),
-        ("flowRoot", "flowed text", "SVG has no such text", "convert it to plain text"),
+        ("foreignObject", "content that isn't SVG", "only SVG can be drawn", _FLAT),
+        ("flowRoot", "flowed text", "SVG 1.1 has no flowed text", "convert it to plain text"),
         ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
-        ("altGlyph", "a chosen glyph", "faces are not asked by glyph number",
+        ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
          "set font-feature-settings, or " + _OUTLINES),
         ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
-        ("tref", "text taken from elsewhere", "SVG has given it up", "write the text itself"),
-        ("video", "a film", "paper does not move", "take it out"),
-        ("audio", "a sound", "paper is silent", "take it out"),
-        ("canvas", "a script's drawing", "scripts are not run", "take it out"),
-        ("iframe", "another document", "only SVG can be drawn", "take it out"),
-        ("animate", "an animation", "paper does not move", "take it out"),
-        ("animateTransform", "an animation", "paper does not move", "take it out"),
-        ("animateMotion", "an animation", "paper does not move", "take it out"),
-        ("set", "an animation", "paper does not move", "take it out"),
+        ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
+         "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
+        ("audio", "a sound", "paper is silent", "delete it"),
+        ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
+        ("iframe", "another document", "only SVG can be drawn", "delete it"),
+        ("animate", "an animation", "paper doesn't move", "delete it"),
+        ("animateTransform", "an animation", "paper doesn't move", "delete it"),
+        ("animateMotion", "an animation", "paper doesn't move", "delete it"),
+        ("set", "an animation", "paper doesn't move", "delete it"),
     )
 }  # fmt: skip
 """Elements that are refused wherever they would be printed."""
@@ -72,108 +72,119 @@ class Property(NamedTuple):
 PROPERTIES: Mapping[str, Property] = {
     name: Property(drawn, Unsupported(what, why, remedy))
     for name, drawn, what, why, remedy in (
-        ("filter", "none", "a filter (blur, shadow, …)", "it would have to be rasterised",
-         "take the effect off, or place it as an embedded picture"),
-        ("mix-blend-mode", "normal", "a blend mode", "printers show blends differently",
+        ("filter", "none", "a filter (blur, shadow, …)", "it would have to be turned into pixels",
+         "remove the effect, or embed the result as a picture"),
+        ("mix-blend-mode", "normal", "a blend mode", "printers render blends differently",
          "use opacity, or flat colours"),
-        ("vector-effect", "none", "a stroke that does not scale", "pages are drawn at one size",
+        ("vector-effect", "none", "a stroke that does not scale", "a page has one size",
          "set the stroke's true width"),
-        ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "SVG has given it up",
+        ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
          "use a clip path"),
-        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF has none such",
-         "use a mitred, round or bevelled join"),
+        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF doesn't have it",
+         "use a mitre, round or bevel join"),
         ("writing-mode", "(horizontal|lr|rl).*", "text that runs downwards",
-         "it is set in lines only", "turn a straight text, or " + _OUTLINES),
-        ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters", "SVG has given it up",
-         "use 'rotate' on the text"),
-        ("text-decoration-style", "solid", "this line at a text", "only plain ones are drawn",
-         "use a plain line, or draw it"),
+         "text is only set in horizontal lines", "rotate a horizontal text, or " + _OUTLINES),
+        ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
+         "it is no longer part of SVG", "use 'rotate' on the text"),
+        ("text-decoration-style", "solid", "this style of line on text",
+         "only plain lines are drawn", "use a plain line, or draw it"),
         ("text-decoration", "(?!.*(overline|blink)).*", "a line above text",
-         "faces do not say where", "draw the line"),
+         "fonts don't say how high it goes", "draw the line"),
         ("text-transform", "none", "changed case", "the text is set as it is written",
          "write it in capitals or small letters"),
-        ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden direction",
-         "text is set in its own direction", "write the text in the order it is read"),
+        ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden text direction",
+         "each script is set in its own direction", "type the text in reading order"),
         ("font-size-adjust", "none", "a font's size adjusted by its x-height",
          "type is set at its own size", "set the font size"),
-        ("text-shadow", "none", "a shadow at a text", "it would have to be rasterised",
-         "take it off"),
+        ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
+         "remove it"),
         ("textLength", "$.", "text stretched to a length", "text is set at its natural width",
-         "take 'textLength' off (or reset the tracking), and use letter-spacing"),
-        ("pathLength", "$.", "dashes measured in a length of one's own",
-         "dashes are measured in millimetres", "take 'pathLength' off"),
-        ("transform-box", "view-box|fill-box|border-box", "this reference for transforms",
-         "only the box and the page are known", "apply the transform in the editor"),
-        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 has none such",
+         "remove 'textLength' (or reset the tracking) and use letter-spacing"),
+        ("pathLength", "$.", "dashes measured by 'pathLength'",
+         "dashes are measured in millimetres", "remove 'pathLength'"),
+        ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
+         "only the element's box and the page can be used", "apply the transform in the editor"),
+        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 doesn't have it",
          "add a stop instead"),
         ("color-interpolation", "auto|srgb|inherit", "colours mixed in linear light",
-         "PDF mixes them as they are", "set color-interpolation to sRGB"),
+         "PDF mixes colours as they are", "set color-interpolation to sRGB"),
         ("systemLanguage", "$.", "content for one language", "a template serves all languages",
          "use a key 'label-…' for words"),
-        ("offset-path", "none", "a place along a path", "only pages in a browser have it",
+        ("offset-path", "none", "a position along a path", "it only works in a browser",
          "apply it in the editor"),
-        ("backdrop-filter", "none", "a filter on what lies below", "it would have to be rasterised",
-         "take it off"),
-        ("clip-path", "none|url\\(.*\\)", "a clip by a basic shape", "only clip paths are known",
+        ("backdrop-filter", "none", "a filter on the background",
+         "it would have to be turned into pixels", "remove it"),
+        ("clip-path", "none|url\\(.*\\)", "a clip by a basic shape", "only clip paths can be used",
          "use a clip path"),
-        ("mask", "none|url\\(.*\\)", "a mask that is no mask element", "only masks are known",
-         "use a mask, or a clip path"),
+        ("mask", "none|url\\(.*\\)", "a mask that isn't a mask element",
+         "only mask elements can be used", "use a mask, or a clip path"),
     )
 }  # fmt: skip
 """Properties (and attributes) that are refused unless their value matches."""
 
 VARIABLES = Unsupported(
-    "a variable or a calculation", "values are read as they are", "write the value itself"
+    "a variable or a calculation",
+    "variables and calculations aren't worked out",
+    "write out the value",
 )
 LINKED_PICTURE = Unsupported(
-    "a picture that lies outside the file", "a template must hold all it shows", "embed the picture"
+    "a picture outside the file", "a template must contain everything it shows", "embed the picture"
 )
 SVG_PICTURE = Unsupported(
-    "a picture that is an SVG itself",
-    "its type and its styles are not known here",
+    "a picture that is an SVG file",
+    "its fonts and styles can't be used here",
     "import its shapes into the template",
 )
 UNREADABLE_PICTURE = Unsupported(
-    "a picture that cannot be read", "it is neither PNG nor JPEG", "embed it as PNG or JPEG"
+    "a picture that cannot be read", "it is neither a PNG nor a JPEG", "embed it as PNG or JPEG"
 )
 OUTSIDE_OBJECT = Unsupported(
-    "an object from another file", "a template must hold all it shows", "copy it into the template"
+    "an object from another file",
+    "a template must contain everything it shows",
+    "copy it into the template",
 )
-ENDLESS = Unsupported("something that is made of itself", "it has no end", "take the reference out")
-TEXT_AS_CLIP = Unsupported("text as a clip path", "clips are made of shapes", _OUTLINES)
+ENDLESS = Unsupported(
+    "something that contains itself", "it would never end", "delete the reference"
+)
+TEXT_AS_CLIP = Unsupported("text as a clip path", "a clip path is made of shapes", _OUTLINES)
 CLIP_OF_CLIPS = Unsupported(
-    "a clip path whose parts are clipped", "a clip is one shape", "cut the shapes in the editor"
+    "a clip path whose parts are clipped",
+    "a clip path becomes one shape",
+    "trim the shapes in the editor",
 )
 CLIP_OF_MANY = Unsupported(
-    "a clip path of several shapes with holes", "a clip is one shape", "unite them in the editor"
+    "a clip path of several shapes with holes",
+    "a clip path becomes one shape",
+    "combine them in the editor",
 )
 OVERLAP_IN_MASK = Unsupported(
     "a mask with grey or black over lighter parts",
-    "PDF knows no such mask without pixels",
+    "PDF can only do this with pixels",
     "use a clip path, or subtract the shapes from each other",
 )
 PICTURE_IN_MASK = Unsupported(
     "a picture or pattern in a mask",
-    "PDF knows no such mask without pixels",
+    "PDF can only do this with pixels",
     "use a clip path or a gradient",
 )
 BOX_OF_TEXT = Unsupported(
-    "a clip path, mask or pattern in units of a text's box", "texts differ from page to page",
-    "give it user space units",
+    "a clip path, mask or pattern in units of a text's box",
+    "a text's box differs from page to page",
+    "set its units to userSpaceOnUse",
 )  # fmt: skip
 NO_COLOUR = Unsupported(
-    "a colour that is none", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
+    "an invalid colour", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
 )
 NO_MOVE = Unsupported(
-    "a path that does not begin with a move", "it has no point to begin at",
+    "a path that doesn't begin with a move", "it has no starting point",
     "begin 'd' with M and a point, or delete the path",
 )  # fmt: skip
 NO_TRANSFORM = Unsupported(
-    "a transform that cannot be read", "it is not SVG's or is in three dimensions",
+    "a transform that cannot be read", "it isn't SVG, or it is three-dimensional",
     "apply it in the editor",
 )  # fmt: skip
 MEDIA_RULE = Unsupported(
-    "styles for certain devices", "a page is printed only one way", "take the @media rule out"
+    "styles for certain devices", "a page is only ever printed", "delete the @media rule"
 )
 
 OTHERS: tuple[Unsupported, ...] = (
