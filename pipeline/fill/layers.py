@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import copy
 import math
-import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -23,7 +22,7 @@ from pipeline.fill.template import rect_of
 from pipeline.fill.texts import MIRRORED, room_of
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import SVG, inherited, page_matrix, strip
+from pipeline.svg.tree import DEFINITIONS, SVG, inherited, links, page_matrix, strip
 from pipeline.text.style import length
 
 SHOWN = "data-show"
@@ -37,23 +36,6 @@ PLACE = "data-place"
 
 LABEL = "data-label"
 """Marks a text that is the same on every page of a language."""
-
-_NEUTRAL = frozenset(
-    SVG + name
-    for name in (
-        "defs",
-        "symbol",
-        "clipPath",
-        "mask",
-        "marker",
-        "pattern",
-        "linearGradient",
-        "radialGradient",
-        "filter",
-    )
-)
-_REFERENCE = re.compile(r"url\(\s*['\"]?#([^'\")]+)")
-_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 
 class Kind(Enum):
@@ -126,7 +108,7 @@ def _corners(box: Rect | None) -> tuple[float, float, float, float]:
 def _pieces(element: etree._Element, facts: tuple[str, ...]) -> Iterator[_Piece]:
     """The pieces under an element in the order they are painted."""
     for child in element:
-        if child.tag in _NEUTRAL:
+        if child.tag in DEFINITIONS:
             continue
         shown = child.get(SHOWN)
         needed = (*facts, shown) if shown else facts
@@ -185,7 +167,7 @@ def _pruned(element: etree._Element, kept: set[etree._Element]) -> etree._Elemen
     for child in element:
         if child in kept:
             result.append(copy.deepcopy(child))
-        elif child.tag not in _NEUTRAL and any(inner in kept for inner in child.iter()):
+        elif child.tag not in DEFINITIONS and any(inner in kept for inner in child.iter()):
             result.append(_pruned(child, kept))
     for child in result:
         child.tail = None
@@ -193,14 +175,7 @@ def _pruned(element: etree._Element, kept: set[etree._Element]) -> etree._Elemen
 
 
 def _references(root: etree._Element) -> set[str]:
-    found: set[str] = set()
-    for element in root.iter():
-        for name, value in element.attrib.items():
-            if name in _HREFS and str(value).startswith("#"):
-                found.add(str(value)[1:])
-            elif "url(" in str(value):
-                found.update(_REFERENCE.findall(str(value)))
-    return found
+    return {name for element in root.iter() for name in links(element)}
 
 
 def unmark(root: etree._Element) -> None:

@@ -21,7 +21,7 @@ from pipeline.fill.keys import looks_like_key, names_of
 from pipeline.svg.refusals import reading, refuse
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
-from pipeline.svg.transform import Matrix
+from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
 from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
@@ -167,35 +167,25 @@ def _hide_guides(root: etree._Element) -> None:
 
 def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
     """Makes the page's millimetres its user units; returns its width and height in mm."""
-    box = [float(number) for number in (root.get("viewBox") or "").replace(",", " ").split()]
-    if len(box) != 4 or min(box[2:]) <= 0:
-        box = []
-    width = length(root.get("width"), whole=box[2] if box else 0, default=box[2] if box else 0)
-    height = length(root.get("height"), whole=box[3] if box else 0, default=box[3] if box else 0)
+    box = view_box(root.get("viewBox"))
+    whole = box or Rect(0, 0, 0, 0)
+    width = length(root.get("width"), whole=whole.width, default=whole.width)
+    height = length(root.get("height"), whole=whole.height, default=whole.height)
     if width <= 0 or height <= 0:
         raise UserError(
             name, "the page has no size", "set the document's width and height in millimetres"
         )
-    x, y, box_width, box_height = box or [0.0, 0.0, width, height]
+    box = box or Rect(0, 0, width, height)
     width, height = width * _PX, height * _PX
-    scale_x, scale_y = width / box_width, height / box_height
-    if root.get("preserveAspectRatio", "xMidYMid").strip() != "none":
-        scale_x = scale_y = min(scale_x, scale_y)
-    whole = Matrix(
-        scale_x,
-        0,
-        0,
-        scale_y,
-        (width - box_width * scale_x) / 2 - x * scale_x,
-        (height - box_height * scale_y) / 2 - y * scale_y,
-    )
-    whole = Matrix(*(round(value, 9) for value in whole))
+    aspect = Aspect.of(root.get("preserveAspectRatio"))
+    to_page = fitted(box, Rect(0, 0, width, height), aspect)
+    to_page = Matrix(*(round(value, 9) for value in to_page))
     strip(root, "x", "y", "preserveAspectRatio")
     root.set("width", f"{width:.6g}mm")
     root.set("height", f"{height:.6g}mm")
     root.set("viewBox", f"0 0 {width:.6g} {height:.6g}")
-    if whole != Matrix():
-        group = etree.Element(SVG + "g", {"transform": str(whole)})
+    if to_page != Matrix():
+        group = etree.Element(SVG + "g", {"transform": str(to_page)})
         for child in list(root):
             group.append(child)
         root.append(group)

@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.tree import SVG, href, lineage, links, names, size_of
+from pipeline.svg.tree import DEFINITIONS, SVG, href, lineage, links, names, size_of
 
 
 class Unsupported(NamedTuple):
@@ -300,10 +300,6 @@ _CHECKS: Mapping[str, Callable[[etree._Element], Unsupported | None]] = {
     "pattern": _check_use,
 }
 
-_DRAWN_ON_DEMAND = frozenset(
-    ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
-     "radialGradient", "filter", "font", "hatch", "meshgradient", "solidColor", "style")
-)  # fmt: skip
 _NEVER_DRAWN = frozenset(("metadata", "title", "desc", "script", "view", "cursor"))
 
 
@@ -338,7 +334,7 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         tag, asked = element.tag.removeprefix(SVG), top and element is start
         if tag in _NEVER_DRAWN or "requiredExtensions" in element.attrib:
             continue
-        hidden = tag in _DRAWN_ON_DEMAND or element.get("display") == "none"
+        hidden = element.tag in DEFINITIONS or tag == "style" or element.get("display") == "none"
         if hidden and not asked:
             continue
         yield element

@@ -34,14 +34,9 @@ from pipeline.svg.paint import (
 from pipeline.svg.path import SHAPES, box_of, outline, written
 from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
-from pipeline.svg.tree import HREFS, SVG, href, lineage, remove, size_of, strip, target
+from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
 from pipeline.text.style import font_size, length
 
-_ON_DEMAND = frozenset(
-    SVG + name
-    for name in ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
-                 "radialGradient", "filter", "solidColor", "solidcolor", "hatch", "font")
-)  # fmt: skip
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
     "image": {"x": "x", "y": "y", "width": "x", "height": "y"},
@@ -92,7 +87,7 @@ class _Simplifier:
         self._keywords(root)
         self.children(root, self._inside(root, context))
         self._own_opacity(root)
-        for element in list(root.iter(*_ON_DEMAND)):
+        for element in list(root.iter(*DEFINITIONS)):
             remove(element)
         if len(self._defs.tree):
             root.insert(0, self._defs.tree)
@@ -126,7 +121,7 @@ class _Simplifier:
 
     def _element(self, element: etree._Element, context: Context) -> None:
         tag = str(element.tag).removeprefix(SVG)
-        if element.tag in _ON_DEMAND or element.get("display") == "none":
+        if element.tag in DEFINITIONS or element.get("display") == "none":
             return
         if "requiredExtensions" in element.attrib:
             remove(element)

@@ -5,9 +5,12 @@ Sources: SVG 1.1, 7.6 (transforms) and 7.7 to 7.9 (viewports).
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from typing import NamedTuple
+
+from fontTools.misc.transform import Transform
 
 from pipeline.base.geometry import NUMBER, Rect
 
@@ -26,14 +29,7 @@ class Matrix(NamedTuple):
 
     def __matmul__(self, inner: Matrix) -> Matrix:
         """First ``inner``, then this."""
-        return Matrix(
-            self.a * inner.a + self.c * inner.b,
-            self.b * inner.a + self.d * inner.b,
-            self.a * inner.c + self.c * inner.d,
-            self.b * inner.c + self.d * inner.d,
-            self.a * inner.e + self.c * inner.f + self.e,
-            self.b * inner.e + self.d * inner.f + self.f,
-        )
+        return Matrix(*Transform(*self).transform(inner))
 
     def inverse(self) -> Matrix:
         """The transform that undoes this one; raises ZeroDivisionError when it is flat.
@@ -41,9 +37,7 @@ class Matrix(NamedTuple):
         >>> Matrix(2, 0, 0, 2, 10, 0).inverse() @ Matrix(2, 0, 0, 2, 10, 0) == Matrix()
         True
         """
-        det = self.a * self.d - self.b * self.c
-        a, b, c, d = self.d / det, -self.b / det, -self.c / det, self.a / det
-        return Matrix(a, b, c, d, -(a * self.e + c * self.f), -(b * self.e + d * self.f))
+        return Matrix(*Transform(*self).inverse())
 
     def point(self, x: float, y: float) -> tuple[float, float]:
         """Where a point goes."""
@@ -71,6 +65,7 @@ class Matrix(NamedTuple):
         return "matrix(" + " ".join(f"{value:.8g}" for value in self) + ")"
 
 
+@functools.lru_cache(maxsize=4096)
 def parse_transform(value: str | None) -> Matrix:
     """The matrix of a ``transform`` attribute.
 

@@ -17,6 +17,14 @@ from pipeline.svg.transform import Matrix, parse_transform
 
 SVG = "{http://www.w3.org/2000/svg}"
 
+DEFINITIONS = frozenset(
+    SVG + name
+    for name in ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
+                 "radialGradient", "meshgradient", "filter", "solidColor", "solidcolor", "hatch",
+                 "font")
+)  # fmt: skip
+"""Elements that are drawn only where another refers to them."""
+
 NAMES = "data-names"
 """The attribute that holds the names an element goes by, the likelier first."""
 

@@ -204,7 +204,10 @@ def test_a_month_fills_its_area_from_the_sample_s_style(fill_one: Filler) -> Non
             r"there is no label 'sowin' for 'en-GB'; add it to labels/en\.toml, "
             r"or did you mean 'label-sowing'",
         ),
-        ('<rect id="lines-6" width="9" height="9"/>', r"isn't a ruled area; write it like 'lines-6mm'"),
+        (
+            '<rect id="lines-6" width="9" height="9"/>',
+            r"isn't a ruled area; write it like 'lines-6mm'",
+        ),
         (
             '<g id="show-day1-weekned"><circle r="1"/></g>',
             r"no such thing to show.*did you mean 'show-day1-weekend'",
