@@ -14,7 +14,6 @@ from pipeline.svg.paint import (
     Colour,
     Context,
     Definitions,
-    PlainChildren,
     box_matrix,
     put_transform,
     share,
@@ -54,9 +53,7 @@ def _clip_path(data: PathData, rule: str) -> etree._Element:
     return holder
 
 
-def clip(
-    element: etree._Element, context: Context, defs: Definitions, plain_children: PlainChildren
-) -> etree._Element | None:
+def clip(element: etree._Element, context: Context, defs: Definitions) -> etree._Element | None:
     """Makes an element's ``clip-path`` plain; gives what now stands in its place, None for nothing.
 
     Raises UserError for clips that are refused.
@@ -73,7 +70,7 @@ def clip(
     for number, link in enumerate(chain):
         holder = defs.find(link)
         assert holder is not None
-        plain = _one_clip(holder, element, context, defs, plain_children)
+        plain = _one_clip(holder, element, context, defs)
         if plain is None:
             return None
         if number:
@@ -92,7 +89,6 @@ def _one_clip(
     element: etree._Element,
     context: Context,
     defs: Definitions,
-    plain_children: PlainChildren,
 ) -> etree._Element | None:
     matrix = parse_transform(holder.get("transform"))
     if holder.get("clipPathUnits") == "objectBoundingBox":
@@ -100,7 +96,7 @@ def _one_clip(
         context = context._replace(width=1.0, height=1.0)
     style = defs.style_of(holder)
     content = copy.deepcopy(holder)
-    plain_children(content, context._replace(style=style))
+    defs.simplify_children(content, context._replace(style=style))
     parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, defs))
     if not parts:
         return None
@@ -174,9 +170,7 @@ def _box(element: etree._Element, defs: Definitions) -> Matrix:
     return box_matrix(box)
 
 
-def mask(
-    element: etree._Element, context: Context, defs: Definitions, plain_children: PlainChildren
-) -> etree._Element | None:
+def mask(element: etree._Element, context: Context, defs: Definitions) -> etree._Element | None:
     """Makes an element's ``mask`` plain; gives the element, None when nothing of it shows.
 
     Raises UserError for masks that are refused.
@@ -208,7 +202,9 @@ def mask(
     style = defs.style_of(holder)
     content = copy.deepcopy(holder)
     inner = context._replace(style=style, within=context.within | {name})
-    plain_children(content, inner._replace(width=1.0, height=1.0) if content_by_box else inner)
+    defs.simplify_children(
+        content, inner._replace(width=1.0, height=1.0) if content_by_box else inner
+    )
     group = styled_group(style)
     group.extend(list(content))
     if content_by_box:

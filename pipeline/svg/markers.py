@@ -11,7 +11,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.paint import Context, Definitions, PlainChildren, put_transform, styled_group
+from pipeline.svg.paint import Context, Definitions, put_transform, styled_group
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.refusals import ENDLESS, error
 from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
@@ -76,9 +76,7 @@ def _direction(start: Point, points: Sequence[Point], back: bool = False) -> flo
     return None
 
 
-def marks(
-    element: etree._Element, context: Context, defs: Definitions, plain_children: PlainChildren
-) -> list[etree._Element]:
+def marks(element: etree._Element, context: Context, defs: Definitions) -> list[etree._Element]:
     """The markers of a shape as groups, in its own coordinates, in the order they are painted."""
     ends = {kind: defs.find(target(context.style.get(kind))) for kind in KINDS}
     if not any(marker is not None and marker.tag == SVG + "marker" for marker in ends.values()):
@@ -95,7 +93,7 @@ def marks(
         for kind in kinds:
             marker = ends[kind]
             if marker is not None and marker.tag == SVG + "marker":
-                drawn += _mark(marker, kind, vertex, element, context, defs, plain_children)
+                drawn += _mark(marker, kind, vertex, element, context, defs)
     return drawn
 
 
@@ -106,7 +104,6 @@ def _mark(
     element: etree._Element,
     context: Context,
     defs: Definitions,
-    plain_children: PlainChildren,
 ) -> list[etree._Element]:
     name = str(marker.get("id"))
     if name in context.within:
@@ -144,7 +141,7 @@ def _mark(
     )
     if view is not None:
         inner_context = inner_context._replace(width=view.width, height=view.height)
-    plain_children(content, inner_context)
+    defs.simplify_children(content, inner_context)
     group = styled_group(style)
     group.extend(list(content))
     put_transform(group, matrix)

@@ -128,6 +128,9 @@ def declared(element: etree._Element) -> dict[str, str]:
 class Definitions:
     """The template as it was, by id, and the definitions made for its plain form."""
 
+    simplify_children: Callable[[etree._Element, Context], None]
+    """Simplifies all that is in an element; set by the walk that these definitions serve."""
+
     def __init__(self, root: etree._Element, name: str) -> None:
         self.name = name
         self._pristine = copy.deepcopy(root)
@@ -204,8 +207,6 @@ _ROOM = 1 / 31
 """How far a gradient goes on past stops that share its end, as a share of its length."""
 _KEYWORDS = ("none", "inherit", "currentColor", "context-fill", "context-stroke")
 
-PlainChildren = Callable[[etree._Element, Context], None]
-
 
 def colour(value: str, element: etree._Element, defs: Definitions) -> str:
     """A colour in its plain form; keywords and references stay as they are.
@@ -223,13 +224,7 @@ def colour(value: str, element: etree._Element, defs: Definitions) -> str:
     return str(found) if found.alpha else "none"
 
 
-def paint(
-    value: str,
-    element: etree._Element,
-    context: Context,
-    defs: Definitions,
-    plain_children: PlainChildren,
-) -> str:
+def paint(value: str, element: etree._Element, context: Context, defs: Definitions) -> str:
     """A fill or stroke of ``element`` in its plain form: a colour, "none" or a plain reference."""
     value = colour(value, element, defs)
     if value == "currentColor":
@@ -239,13 +234,13 @@ def paint(
         return "none" if value.startswith(("url(", "context-")) else value
     server = defs.find(name)
     kind = str(server.tag).removeprefix(SVG) if server is not None else ""
-    other = paint(fallback(value), element, context, defs, plain_children)
+    other = paint(fallback(value), element, context, defs)
     if server is None:
         return other
     if kind in _DEFAULTS:
         return _gradient(server, kind, element, context, defs) or other
     if kind == "pattern":
-        return _pattern(server, element, context, defs, plain_children) or other
+        return _pattern(server, element, context, defs) or other
     return other
 
 
@@ -393,7 +388,6 @@ def _pattern(
     element: etree._Element,
     context: Context,
     defs: Definitions,
-    plain_children: PlainChildren,
 ) -> str | None:
     name = str(server.get("id"))
     if name in context.within:
@@ -429,7 +423,7 @@ def _pattern(
     inner = context
     if view is not None:
         inner = inner._replace(width=view.width, height=view.height)
-    plain_children(content, inner._replace(style=style, within=context.within | {name}))
+    defs.simplify_children(content, inner._replace(style=style, within=context.within | {name}))
     group = styled_group(style)
     group.extend(list(content))
     if view is not None:

@@ -81,6 +81,7 @@ class _Simplifier:
     def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
         self._defs = defs
         self._refused = refused
+        defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
@@ -408,18 +409,18 @@ class _Simplifier:
         for which in ("fill", "stroke"):
             value = context.style[which]
             if value.startswith(("url(", "context-")) or value == "currentColor":
-                plain = paint(value, element, context, self._defs, self.children)
+                plain = paint(value, element, context, self._defs)
                 element.set(which, plain)
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
         if "clip-path" in element.attrib and target(element.get("clip-path")):
-            clipped = clip(element, context, self._defs, self.children)
+            clipped = clip(element, context, self._defs)
             if clipped is None:
                 remove(element)
                 return
         masked = "mask" in element.attrib and target(element.get("mask"))
-        if masked and mask(element, context, self._defs, self.children) is None:
+        if masked and mask(element, context, self._defs) is None:
             remove(element)
             return
         if tag in SHAPES:
@@ -428,7 +429,7 @@ class _Simplifier:
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
         if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
-            drawn = marks(element, context, self._defs, self.children)
+            drawn = marks(element, context, self._defs)
             strip(element, *KINDS)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
