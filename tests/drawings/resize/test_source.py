@@ -68,7 +68,7 @@ def test_no_telling_the_side(name: str) -> None:
     ("data", "said"),
     [
         (b"<svg", "isn't well-formed SVG"),
-        (b"<html/>", "no SVG"),
+        (b"<html/>", "isn't an SVG file"),
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "has no size"),
         (page("").replace(b"210mm", b"213mm"), "no binder size is"),
         (page('<g data-anchor="topp"/>'), "tells no edge"),
