@@ -11,15 +11,15 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 from PIL import Image
+from pipeline.proof.png import save_png
+from pipeline.resize import resize
+from pipeline.season import faces_of
 
 from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.plan import plan_season
 from pipeline.plan.sizes import load_sizes
-from pipeline.proof.png import save_png
-from pipeline.resize import resize
-from pipeline.season import faces_of
 from pipeline.text import FontBook
 
 DPI = 76.0

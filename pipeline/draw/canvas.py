@@ -28,7 +28,7 @@ from pipeline.draw.faces import cairo_face
 from pipeline.draw.paper import Paper
 from pipeline.draw.textlayout import Guide, Letter, SetGlyph, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import clip_plainly, steady
-from pipeline.svg.shapes import outline
+from pipeline.svg.path import outline
 from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style

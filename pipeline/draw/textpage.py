@@ -17,8 +17,8 @@ from pipeline.base.geometry import pt
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.canvas import SET_TEXT, set_text
 from pipeline.draw.paper import Paper
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import parse_transform
+from pipeline.svg.tree import SVG
 from pipeline.text.fonts import FontBook
 from pipeline.text.style import length
 

@@ -19,8 +19,7 @@ from cairosvg.parser import Node
 from cairosvg.url import parse_url
 
 from pipeline.base.geometry import Rect
-from pipeline.svg.path import PathData, Point
-from pipeline.svg.shapes import SHAPES, outline
+from pipeline.svg.path import SHAPES, PathData, Point, outline
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.text.style import length
 

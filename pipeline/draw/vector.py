@@ -15,9 +15,9 @@ from cairosvg.colors import color
 from lxml import etree
 
 from pipeline.base.geometry import PT_PER_MM, decimal
-from pipeline.svg.shapes import outline
-from pipeline.svg.styles import SVG
+from pipeline.svg.path import outline
 from pipeline.svg.transform import parse_transform
+from pipeline.svg.tree import SVG
 from pipeline.text.style import length
 
 _TAGS = frozenset(("g", "a", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))

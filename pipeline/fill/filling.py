@@ -15,28 +15,15 @@ from pydantic import TypeAdapter
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.fill.inkbox import Inks
-from pipeline.fill.keys import label_advice, looks_ruled, nearest, ruled
-from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Layer, split, unmark
-from pipeline.fill.mirror import mirror
-from pipeline.fill.misnamed import misnamed
-from pipeline.fill.months import check_month, draw_month
-from pipeline.fill.ruling import rule
-from pipeline.fill.template import (
-    NAMES,
-    Template,
-    TemplateFile,
-    lineage,
-    names,
-    read_template,
-    reading,
-    remove,
-    strip,
-)
-from pipeline.fill.texts import Fitting, Room, drop_box, fit, put, room_of
+from pipeline.fill.areas import check_month, draw_month, rule
+from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
+from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Inks, Layer, split, unmark
+from pipeline.fill.template import Template, TemplateFile, read_template
+from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
-from pipeline.svg.styles import SVG
+from pipeline.svg.refusals import reading
+from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
 from pipeline.text.fonts import FontBook
 
 TEXT_EDGE_MM = 4.0
@@ -290,7 +277,7 @@ def _take(
 def _check_flag(name: str, facts: Facts, where: str) -> None:
     if name.removeprefix("show-") not in facts.flags:
         known = [f"show-{known}" for known in facts.flags]
-        raise UserError(where, f"no such thing to show on {_kind(facts)}", nearest(name, known))
+        raise UserError(where, f"no such thing to show on {_kind(facts)}", key_advice(name, known))
 
 
 def _refuse_near_misses(
@@ -298,17 +285,17 @@ def _refuse_near_misses(
 ) -> None:
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in called):
         raise UserError(
-            where, "this is no ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
+            where, "this isn't a ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
         )
     known, show = [*facts.texts, *facts.months], [f"show-{flag}" for flag in facts.flags]
-    name = misnamed(element, called, known, show)
+    name = mistaken_name(element, called, known, show)
     if name is None:
         return
     if _is_label(name):
         key = name.removeprefix("label-")
         remedy = label_advice(name, known, f"labels/{root_of(language)}.toml")
         raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
-    raise UserError(where, f"no such key on {_kind(facts)}", nearest(name, [*known, *show]))
+    raise UserError(where, f"no such key on {_kind(facts)}", key_advice(name, [*known, *show]))
 
 
 def _kind(facts: Facts) -> str:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from typing import NamedTuple
+
+from lxml import etree
+
+from pipeline.svg.tree import SVG, names
 
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2,5})_")
 _COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
@@ -19,11 +23,11 @@ _WORD_AND_PITCH = re.compile(r"([a-z]+)[-_.]?\d+(?:[._]\d+)?[-_]?mm")
 _KINDS = ("lines", "dots", "grid", "checks")
 
 
-def clean(identifier: str) -> str:
+def key_in(identifier: str) -> str:
     """An id or label as the illustrator meant it: escapes read back, copies' tails taken off.
 
-    >>> clean("day1_x2D_name"), clean("day1-name-3"), clean("day1-name_1_"), clean("lines-6mm-2")
-    ('day1-name', 'day1-name', 'day1-name', 'lines-6mm')
+    >>> key_in("day1_x2D_name"), key_in("day1-name-3"), key_in("lines-6mm-2")
+    ('day1-name', 'day1-name', 'lines-6mm')
     """
     text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip()).lower()
     stem = _COPY_TAIL.sub("", text)
@@ -37,7 +41,7 @@ def names_of(identifiers: Iterable[str | None]) -> tuple[str, ...]:
     >>> names_of(["text123", "Day1-Name", "Week number"])
     ('text123', 'day1-name', 'week_number')
     """
-    found = ("_".join(clean(identifier).split()) for identifier in identifiers if identifier)
+    found = ("_".join(key_in(identifier).split()) for identifier in identifiers if identifier)
     return tuple(dict.fromkeys(name for name in found if _NAME.match(name)))
 
 
@@ -89,7 +93,7 @@ def looks_like_key(name: str, known: Collection[str]) -> bool:
 
 
 def key_meant(name: str, known: Collection[str]) -> str | None:
-    """The key that a name seems a slip of the pen for: other signs between its words, a letter
+    """The key that a name seems to be a misspelling of: other signs between its words, a letter
     too many, too few, another, or in another's place. Its first letter counts.
 
     >>> key_meant("day1_of_year", ["day1-of-year"]), key_meant("yaer", ["year"])
@@ -111,7 +115,7 @@ def _bare(name: str) -> str:
     return re.sub(r"[^a-z0-9]", "", name)
 
 
-def nearest(name: str, known: Collection[str]) -> str:
+def key_advice(name: str, known: Collection[str]) -> str:
     """Advice that names the nearest of ``known``, for an error's last part."""
     meant = key_meant(name, known)
     near = [meant] if meant else difflib.get_close_matches(name, known, 1, 0.5)
@@ -123,7 +127,7 @@ _NAMED = 12
 
 
 def label_advice(name: str, known: Collection[str], file: str) -> str:
-    """What to do about a label that there is none of: write it, or take the one that was meant.
+    """Advice about a label that does not exist: write it, or use the one that was meant.
 
     ``file`` is where it can be written. Only a label that is nearly the same is proposed.
 
@@ -142,3 +146,32 @@ def label_advice(name: str, known: Collection[str], file: str) -> str:
         return advice
     more = f" and {len(there) - _NAMED} more" if len(there) > _NAMED else ""
     return f"{advice}, or take one that is there: {', '.join(there[:_NAMED])}{more}"
+
+
+def mistaken_name(
+    element: etree._Element, called: Sequence[str], known: Collection[str], show: Collection[str]
+) -> str | None:
+    """The name of an element that seems meant for one of the keys ``known``, or for one of the
+    names in ``show``; None when all is well.
+
+    Names are looked at on texts, on groups around a single text, and on groups that can hold a
+    small month; not on a group that is named after the key within it. What ``show`` lists can be
+    any element.
+    """
+    for name in called:
+        if name.startswith("show") and key_meant(name, show):
+            return name
+    looks_meant: Callable[[str, Collection[str]], object]
+    texts = len(list(element.iter(SVG + "text")))
+    if element.tag == SVG + "text" or (element.tag == SVG + "g" and texts == 1):
+        looks_meant = looks_like_key
+    elif element.tag == SVG + "g" and texts and element.find(f".//{SVG}rect") is not None:
+        known = [key for key in known if key.endswith("-grid")]
+        looks_meant = key_meant
+    else:
+        return None
+    inside = {name for inner in element.iterdescendants() for name in names(inner)}
+    for name in called:
+        if name not in known and looks_meant(name, known) and key_meant(name, known) not in inside:
+            return name
+    return None

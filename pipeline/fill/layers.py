@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import copy
 import math
-import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -19,9 +18,12 @@ import numpy as np
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.mirror import MIRRORED
-from pipeline.fill.template import strip
-from pipeline.svg.styles import SVG
+from pipeline.fill.template import rect_of
+from pipeline.fill.texts import MIRRORED, room_of
+from pipeline.svg.path import SHAPES, outline
+from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import DEFINITIONS, SVG, inherited, links, page_matrix, strip
+from pipeline.text.style import length
 
 SHOWN = "data-show"
 """Marks an element that is printed only when the fact it names holds."""
@@ -34,23 +36,6 @@ PLACE = "data-place"
 
 LABEL = "data-label"
 """Marks a text that is the same on every page of a language."""
-
-_NEUTRAL = frozenset(
-    SVG + name
-    for name in (
-        "defs",
-        "symbol",
-        "clipPath",
-        "mask",
-        "marker",
-        "pattern",
-        "linearGradient",
-        "radialGradient",
-        "filter",
-    )
-)
-_REFERENCE = re.compile(r"url\(\s*['\"]?#([^'\")]+)")
-_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 
 class Kind(Enum):
@@ -123,7 +108,7 @@ def _corners(box: Rect | None) -> tuple[float, float, float, float]:
 def _pieces(element: etree._Element, facts: tuple[str, ...]) -> Iterator[_Piece]:
     """The pieces under an element in the order they are painted."""
     for child in element:
-        if child.tag in _NEUTRAL:
+        if child.tag in DEFINITIONS:
             continue
         shown = child.get(SHOWN)
         needed = (*facts, shown) if shown else facts
@@ -182,7 +167,7 @@ def _pruned(element: etree._Element, kept: set[etree._Element]) -> etree._Elemen
     for child in element:
         if child in kept:
             result.append(copy.deepcopy(child))
-        elif child.tag not in _NEUTRAL and any(inner in kept for inner in child.iter()):
+        elif child.tag not in DEFINITIONS and any(inner in kept for inner in child.iter()):
             result.append(_pruned(child, kept))
     for child in result:
         child.tail = None
@@ -190,17 +175,82 @@ def _pruned(element: etree._Element, kept: set[etree._Element]) -> etree._Elemen
 
 
 def _references(root: etree._Element) -> set[str]:
-    found: set[str] = set()
-    for element in root.iter():
-        for name, value in element.attrib.items():
-            if name in _HREFS and str(value).startswith("#"):
-                found.add(str(value)[1:])
-            elif "url(" in str(value):
-                found.update(_REFERENCE.findall(str(value)))
-    return found
+    return {name for element in root.iter() for name in links(element)}
 
 
 def unmark(root: etree._Element) -> None:
     """Takes the program's marks off a finished tree."""
     for element in root.iter():
         strip(element, SHOWN, DATED, PLACE, LABEL, MIRRORED)
+
+
+_GROUPS = frozenset((SVG + "g", SVG + "a"))
+_MARKERS = ("marker-start", "marker-mid", "marker-end")
+_ASKED = ("stroke", "stroke-width", *_MARKERS)
+
+
+class Inks:
+    """Tells where elements of a page (``page``, mm) can leave ink.
+
+    Curves count with their control points and strokes with their longest mitre, so a box may be
+    larger than the ink but not smaller.
+    """
+
+    def __init__(self, page: Rect) -> None:
+        self._page = page
+        self._around: dict[etree._Element, tuple[dict[str, str], Matrix]] = {}
+
+    def __call__(self, element: etree._Element) -> Rect | None:
+        """The box in page mm that holds all of an element's ink; None when it may be anywhere."""
+        parent = element.getparent()
+        if parent is None:
+            return None
+        if parent not in self._around:
+            found = {name: inherited(parent, name) for name in _ASKED}
+            style = {name: value for name, value in found.items() if value is not None}
+            self._around[parent] = style, page_matrix(parent)
+        return _ink(element, self._page, *self._around[parent])
+
+
+def _ink(
+    element: etree._Element, page: Rect, around: dict[str, str], outside: Matrix
+) -> Rect | None:
+    attributes = element.attrib
+    own = {name: str(attributes[name]) for name in _ASKED if name in attributes}
+    style = {**around, **own} if own else around
+    transform = attributes.get("transform")
+    matrix = outside @ parse_transform(str(transform)) if transform else outside
+    if element.tag in _GROUPS:
+        return _union([_ink(child, page, style, matrix) for child in element])
+    if element.tag == SVG + "text":
+        room = room_of(element, [page], "")
+        return room.ink if room else None
+    if any(style.get(marker, "none") != "none" for marker in _MARKERS):
+        return None
+    shape = _shape(element)
+    if shape is None:
+        return None
+    stroke = length(style.get("stroke-width"), default=1.0)
+    if style.get("stroke", "none") == "none":
+        stroke = 0.0
+    return matrix.bounds(shape.grown(2 * stroke))  # a mitre of limit 4 reaches two widths out
+
+
+def _shape(element: etree._Element) -> Rect | None:
+    def number(name: str) -> float:
+        return length(element.get(name))
+
+    tag = str(element.tag).removeprefix(SVG)
+    if tag == "rect":
+        return rect_of(element)
+    if tag in ("circle", "ellipse"):
+        rx, ry = number("rx") or number("r"), number("ry") or number("r")
+        return Rect(number("cx") - rx, number("cy") - ry, 2 * rx, 2 * ry)
+    return outline(element).hull if tag in SHAPES else None
+
+
+def _union(boxes: list[Rect | None]) -> Rect | None:
+    known = [box for box in boxes if box is not None]
+    if not known or len(known) < len(boxes):
+        return None
+    return Rect.union(known)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.fill.filling import texts_of_set
-from pipeline.fill.template import TemplateFile, inherited, open_template, read_template
+from pipeline.fill.template import TemplateFile, open_template, read_template
 from pipeline.plan.model import SetPlan
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, inherited
 from pipeline.text.fonts import GENERIC_FAMILIES, FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import families

@@ -7,30 +7,22 @@ carries the names it goes by in ``data-names``.
 
 from __future__ import annotations
 
-import contextlib
 import functools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.fill.keys import names_of
-from pipeline.svg.refusals import place, refuse
-from pipeline.svg.simplify import make_plain
-from pipeline.svg.styles import SVG, resolve_styles
-from pipeline.svg.transform import Matrix
-from pipeline.svg.tree import NAMES as NAMES
-from pipeline.svg.tree import inherited as inherited
-from pipeline.svg.tree import lineage as lineage
-from pipeline.svg.tree import names as names
-from pipeline.svg.tree import page_matrix as page_matrix
-from pipeline.svg.tree import remove as remove
-from pipeline.svg.tree import strip as strip
+from pipeline.fill.keys import looks_like_key, names_of
+from pipeline.svg.refusals import reading, refuse
+from pipeline.svg.simplify import simplify
+from pipeline.svg.styles import resolve_styles
+from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
+from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
@@ -89,7 +81,7 @@ def open_template(path: Path) -> TemplateFile:
 def read_template(file: TemplateFile) -> Template:
     """The template in a file.
 
-    Raises UserError when it is no SVG, naming the line, and for what cannot be read in it.
+    Raises UserError, naming the line, when it isn't SVG, and for what cannot be read in it.
     """
     root = parsed_template(file)
     with reading(file.name):
@@ -97,45 +89,11 @@ def read_template(file: TemplateFile) -> Template:
     return plain_template(root, file.path)
 
 
-@contextlib.contextmanager
-def reading(name: str) -> Iterator[None]:
-    """Whatever goes wrong meanwhile with the template called ``name`` is raised as a UserError.
-
-    A drawing may hold what nobody thought of; its illustrator is told which element it is, namely
-    the one that was at hand when it went wrong.
-    """
-    try:
-        yield
-    except UserError:
-        raise
-    except Exception as problem:
-        element = _at_hand(problem.__traceback__)
-        where = name if element is None else f"{name}, {place(element)}"
-        raise UserError(
-            where,
-            f"cannot be read ({type(problem).__name__}: {problem})",
-            "draw it anew, or take it out",
-        ) from problem
-
-
-def _at_hand(traceback: TracebackType | None) -> etree._Element | None:
-    """The element that the innermost function which had one was given or last looked at."""
-    found = None
-    while traceback is not None:
-        values = traceback.tb_frame.f_locals.values()
-        mine = [value for value in values if isinstance(value, etree._Element)]
-        if mine:
-            nested = [one for one in mine if one.getparent() is not None]
-            found = (nested or mine)[0]
-        traceback = traceback.tb_next
-    return found
-
-
 def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     """An SVG's tree as it was saved, read without going to the network.
 
-    ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError
-    when it is no SVG, naming the line.
+    ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError,
+    naming the line, when it isn't SVG.
     """
     parser = etree.XMLParser(
         resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
@@ -150,35 +108,39 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
         line, _ = problem.position
         raise UserError(
             name,
-            f"this is no well-formed SVG ({(problem.msg or '').split(', line')[0]})",
+            f"this isn't well-formed SVG ({(problem.msg or '').split(', line')[0]})",
             "save it again from the vector editor",
             line=line,
         ) from None
     if root.tag != SVG + "svg":
-        raise UserError(name, "this is no SVG", "save it as plain SVG")
+        raise UserError(name, "this isn't an SVG file", "save it as plain SVG")
     return root
 
 
 def parsed_template(file: TemplateFile) -> etree._Element:
     """A file's tree as it was drawn, with its styles as attributes and the names of its elements.
 
-    Raises UserError when it is no SVG, naming the line.
+    Raises UserError, naming the line, when it isn't SVG.
     """
     root = tree_of(file.name, file.data)
     with reading(file.name):
         _keep_names(root)
         resolve_styles(root)
+        _hide_guides(root)
     return root
 
 
-def plain_template(root: etree._Element, path: Path) -> Template:
-    """The template of a tree that holds nothing refused, which is changed into its plain form.
+def plain_template(
+    root: etree._Element, path: Path, refused: list[UserError] | None = None
+) -> Template:
+    """The template of a parsed tree, which is changed into its plain form.
 
-    Raises UserError for what shows only now that it would not be drawn right.
+    Raises UserError for what would not be drawn right; with a list ``refused``, that is taken out
+    and added to the list (see ``simplify``).
     """
     name = file_name(path)
     with reading(name):
-        make_plain(root, name)
+        simplify(root, name, refused)
         width, height = _to_millimetres(name, root)
         _drop_unseen(root)
         etree.cleanup_namespaces(root)
@@ -192,37 +154,38 @@ def _keep_names(root: etree._Element) -> None:
             element.set(NAMES, " ".join(names))
 
 
+def _hide_guides(root: etree._Element) -> None:
+    """Hides guides, and takes off keys' texts the length of their samples: neither is printed."""
+    for element in root.iter():
+        if "guides" in names(element):
+            element.set("display", "none")
+        if "textLength" in element.attrib and any(
+            looks_like_key(name, ()) for step in lineage(element) for name in names(step)
+        ):
+            strip(element, "textLength", "lengthAdjust")
+
+
 def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
     """Makes the page's millimetres its user units; returns its width and height in mm."""
-    box = [float(number) for number in (root.get("viewBox") or "").replace(",", " ").split()]
-    if len(box) != 4 or min(box[2:]) <= 0:
-        box = []
-    width = length(root.get("width"), whole=box[2] if box else 0, default=box[2] if box else 0)
-    height = length(root.get("height"), whole=box[3] if box else 0, default=box[3] if box else 0)
+    box = view_box(root.get("viewBox"))
+    whole = box or Rect(0, 0, 0, 0)
+    width = length(root.get("width"), whole=whole.width, default=whole.width)
+    height = length(root.get("height"), whole=whole.height, default=whole.height)
     if width <= 0 or height <= 0:
         raise UserError(
             name, "the page has no size", "set the document's width and height in millimetres"
         )
-    x, y, box_width, box_height = box or [0.0, 0.0, width, height]
+    box = box or Rect(0, 0, width, height)
     width, height = width * _PX, height * _PX
-    scale_x, scale_y = width / box_width, height / box_height
-    if root.get("preserveAspectRatio", "xMidYMid").strip() != "none":
-        scale_x = scale_y = min(scale_x, scale_y)
-    whole = Matrix(
-        scale_x,
-        0,
-        0,
-        scale_y,
-        (width - box_width * scale_x) / 2 - x * scale_x,
-        (height - box_height * scale_y) / 2 - y * scale_y,
-    )
-    whole = Matrix(*(round(value, 9) for value in whole))
+    aspect = Aspect.of(root.get("preserveAspectRatio"))
+    to_page = fitted(box, Rect(0, 0, width, height), aspect)
+    to_page = Matrix(*(round(value, 9) for value in to_page))
     strip(root, "x", "y", "preserveAspectRatio")
     root.set("width", f"{width:.6g}mm")
     root.set("height", f"{height:.6g}mm")
     root.set("viewBox", f"0 0 {width:.6g} {height:.6g}")
-    if whole != Matrix():
-        group = etree.Element(SVG + "g", {"transform": str(whole)})
+    if to_page != Matrix():
+        group = etree.Element(SVG + "g", {"transform": str(to_page)})
         for child in list(root):
             group.append(child)
         root.append(group)
@@ -237,8 +200,7 @@ def _drop_unseen(root: etree._Element) -> None:
             continue
         foreign = not str(element.tag).startswith(SVG)
         editors = element.tag in (SVG + "metadata", SVG + "title", SVG + "desc", SVG + "script")
-        hidden = element.get("display") == "none"
-        if foreign or editors or hidden or "guides" in names(element):
+        if foreign or editors or element.get("display") == "none":
             remove(element)
     for element in root.iter():
         for attribute in list(element.attrib):

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import copy
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.svg.colour import luminance, share
-from pipeline.svg.definitions import Context, Workshop, box_matrix, put_transform, wrap
-from pipeline.svg.paint import PlainChildren, styled_group
-from pipeline.svg.path import PathData
-from pipeline.svg.references import target
+from pipeline.svg.paint import (
+    Colour,
+    Context,
+    Definitions,
+    box_matrix,
+    put_transform,
+    share,
+    styled_group,
+    wrap,
+)
+from pipeline.svg.path import SHAPES, PathData, box_of, outline, tight_box, written
 from pipeline.svg.refusals import (
     BOX_OF_TEXT,
     CLIP_OF_CLIPS,
@@ -25,19 +31,17 @@ from pipeline.svg.refusals import (
     TEXT_AS_CLIP,
     error,
 )
-from pipeline.svg.shapes import SHAPES, box_of, outline, tight_box, written
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import strip
+from pipeline.svg.tree import SVG, strip, target
 from pipeline.text.style import length
 
 
-def clip_to(element: etree._Element, room: Rect, shop: Workshop) -> etree._Element:
+def clip_to(element: etree._Element, room: Rect, defs: Definitions) -> etree._Element:
     """A group around an element that shows only what lies in a rectangle of its parent's units."""
     x, y, right, bottom = room.x, room.y, room.right, room.bottom
     data = PathData("MLLLZ", (x, y, right, y, right, bottom, x, bottom))
     group = wrap(element)
-    group.set("clip-path", f"url(#{shop.add(_clip_path(data, 'nonzero'))})")
+    group.set("clip-path", f"url(#{defs.add(_clip_path(data, 'nonzero'))})")
     return group
 
 
@@ -49,9 +53,7 @@ def _clip_path(data: PathData, rule: str) -> etree._Element:
     return holder
 
 
-def clip(
-    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
-) -> etree._Element | None:
+def clip(element: etree._Element, context: Context, defs: Definitions) -> etree._Element | None:
     """Makes an element's ``clip-path`` plain; gives what now stands in its place, None for nothing.
 
     Raises UserError for clips that are refused.
@@ -59,21 +61,21 @@ def clip(
     name = target(element.get("clip-path"))
     strip(element, "clip-path")
     chain: list[str] = []
-    while name is not None and shop.find(name) is not None:
+    while name is not None and defs.find(name) is not None:
         if name in chain:
-            raise error(element, ENDLESS, shop.name)
+            raise error(element, ENDLESS, defs.name)
         chain.append(name)
-        found = shop.find(name)
+        found = defs.find(name)
         name = target(found.get("clip-path")) if found is not None else None
     for number, link in enumerate(chain):
-        holder = shop.find(link)
+        holder = defs.find(link)
         assert holder is not None
-        plain = _one_clip(holder, element, context, shop, plain_children)
+        plain = _one_clip(holder, element, context, defs)
         if plain is None:
             return None
         if number:
             element = wrap(element, "transform")
-        element.set("clip-path", f"url(#{shop.add(plain)})")
+        element.set("clip-path", f"url(#{defs.add(plain)})")
     return element
 
 
@@ -86,22 +88,21 @@ def _one_clip(
     holder: etree._Element,
     element: etree._Element,
     context: Context,
-    shop: Workshop,
-    plain_children: PlainChildren,
+    defs: Definitions,
 ) -> etree._Element | None:
     matrix = parse_transform(holder.get("transform"))
     if holder.get("clipPathUnits") == "objectBoundingBox":
-        matrix = matrix @ _box(element, shop)
+        matrix = matrix @ _box(element, defs)
         context = context._replace(width=1.0, height=1.0)
-    style = shop.style_of(holder)
+    style = defs.style_of(holder)
     content = copy.deepcopy(holder)
-    plain_children(content, context._replace(style=style))
-    parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, shop))
+    defs.simplify_children(content, context._replace(style=style))
+    parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, defs))
     if not parts:
         return None
     if len(parts) == 1:
         return _clip_path(*parts[0])
-    return _clip_path(_united(parts, holder, shop), "nonzero")
+    return _clip_path(_united(parts, holder, defs), "nonzero")
 
 
 def _parts(
@@ -110,32 +111,32 @@ def _parts(
     rule: str,
     visibility: str,
     holder: etree._Element,
-    shop: Workshop,
+    defs: Definitions,
 ) -> Iterator[_Part]:
     for child in content:
         tag = str(child.tag).removeprefix(SVG)
         if child.get("display") == "none":
             continue
         if "clip-path" in child.attrib:
-            raise error(holder, CLIP_OF_CLIPS, shop.name)
+            raise error(holder, CLIP_OF_CLIPS, defs.name)
         own = matrix @ parse_transform(child.get("transform"))
         own_rule = child.get("clip-rule", rule)
         shown = child.get("visibility", visibility)
         if tag == "text":
-            raise error(holder, TEXT_AS_CLIP, shop.name)
+            raise error(holder, TEXT_AS_CLIP, defs.name)
         if tag == "g":
-            yield from _parts(child, own, own_rule, shown, holder, shop)
+            yield from _parts(child, own, own_rule, shown, holder, defs)
         elif tag in SHAPES and shown == "visible":
             data = outline(child)
             if data.coordinates:
                 yield _Part(data.moved(own.point), own_rule)
 
 
-def _united(parts: list[_Part], holder: etree._Element, shop: Workshop) -> PathData:
+def _united(parts: list[_Part], holder: etree._Element, defs: Definitions) -> PathData:
     """All parts as one path that is filled wherever one of them is, by the nonzero rule."""
     for part in parts:
         if part.rule == "evenodd" and part.data.operators.count("M") > 1:
-            raise error(holder, CLIP_OF_MANY, shop.name)
+            raise error(holder, CLIP_OF_MANY, defs.name)
     # Drawn the same way round, parts that overlap add up and never cancel each other out.
     turned = [part.data if _area(part.data) >= 0 else _reversed(part.data) for part in parts]
     return PathData(
@@ -162,27 +163,25 @@ def _reversed(data: PathData) -> PathData:
     return PathData(operators, tuple(flat))
 
 
-def _box(element: etree._Element, shop: Workshop) -> Matrix:
+def _box(element: etree._Element, defs: Definitions) -> Matrix:
     box = box_of(element)
     if box is None or next(element.iter(SVG + "text"), None) is not None:
-        raise error(element, BOX_OF_TEXT, shop.name)
+        raise error(element, BOX_OF_TEXT, defs.name)
     return box_matrix(box)
 
 
-def mask(
-    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
-) -> etree._Element | None:
+def mask(element: etree._Element, context: Context, defs: Definitions) -> etree._Element | None:
     """Makes an element's ``mask`` plain; gives the element, None when nothing of it shows.
 
     Raises UserError for masks that are refused.
     """
     name = target(element.get("mask"))
     strip(element, "mask")
-    holder = shop.find(name)
+    holder = defs.find(name)
     if holder is None or holder.tag != SVG + "mask" or name is None:
         return element
     if name in context.within:
-        raise error(element, ENDLESS, shop.name)
+        raise error(element, ENDLESS, defs.name)
     by_box = holder.get("maskUnits") != "userSpaceOnUse"
     sides = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
     x, y, width, height = (
@@ -195,26 +194,28 @@ def mask(
     )
     room = Rect(x, y, width, height)
     content_by_box = holder.get("maskContentUnits") == "objectBoundingBox"
-    box = _box(element, shop) if by_box or content_by_box else Matrix()
+    box = _box(element, defs) if by_box or content_by_box else Matrix()
     if by_box:
         room = box.bounds(room)
     if room.width <= 0 or room.height <= 0:
         return None
-    style = shop.style_of(holder)
+    style = defs.style_of(holder)
     content = copy.deepcopy(holder)
     inner = context._replace(style=style, within=context.within | {name})
-    plain_children(content, inner._replace(width=1.0, height=1.0) if content_by_box else inner)
+    defs.simplify_children(
+        content, inner._replace(width=1.0, height=1.0) if content_by_box else inner
+    )
     group = styled_group(style)
     group.extend(list(content))
     if content_by_box:
         put_transform(group, box)
     if holder.get("mask-type") != "alpha":
-        _Lightness(holder, shop).turn(group)
+        _Lightness(holder, defs).turn(group)
     result = etree.Element(SVG + "mask", {"maskUnits": "userSpaceOnUse"})
     for side, value in zip(("x", "y", "width", "height"), room, strict=True):
         result.set(side, f"{value:.9g}")
     result.append(group)
-    element.set("mask", f"url(#{shop.add(result)})")
+    element.set("mask", f"url(#{defs.add(result)})")
     return element
 
 
@@ -224,22 +225,22 @@ class _Lightness:
     What is painted over something lighter would have to take opacity away, which cannot be drawn.
     """
 
-    def __init__(self, holder: etree._Element, shop: Workshop) -> None:
+    def __init__(self, holder: etree._Element, defs: Definitions) -> None:
         self._holder = holder
-        self._shop = shop
+        self._defs = defs
         self._below: list[Rect | None] = []
         """Where something that is not black has been painted; None for anywhere."""
 
     def turn(self, group: etree._Element) -> None:
         """Changes the colours of everything in a group; raises UserError where it cannot be."""
-        self._turn(group, Matrix(), dict(self._shop.style_of(self._holder)))
+        self._turn(group, Matrix(), dict(self._defs.style_of(self._holder)))
 
     def _turn(self, element: etree._Element, outside: Matrix, style: dict[str, str]) -> None:
         matrix = outside @ parse_transform(element.get("transform"))
         style = {**style, **{str(name): str(value) for name, value in element.attrib.items()}}
         tag = str(element.tag).removeprefix(SVG)
         if tag == "image":
-            raise error(self._holder, PICTURE_IN_MASK, self._shop.name)
+            raise error(self._holder, PICTURE_IN_MASK, self._defs.name)
         if tag in SHAPES or tag == "text":
             box = None
             if tag != "text":
@@ -260,30 +261,36 @@ class _Lightness:
             self._turn(child, matrix, style)
 
     def _lighter(self, value: str, box: Rect | None) -> str:
-        plain: Callable[[float], str] = lambda alpha: f"rgba(255,255,255,{alpha:.4g})"  # noqa: E731
         name = target(value)
         if name is None:
-            light, alpha = luminance(value)
+            light, alpha = _light(value)
             self._paint_over(light < 1, light * alpha > 0, box)
-            return plain(light * alpha) if light * alpha > 0 else "none"
-        server = next(each for each in self._shop.defs if each.get("id") == name)
+            return f"rgba(255,255,255,{light * alpha:.4g})" if light * alpha > 0 else "none"
+        server = next(each for each in self._defs.tree if each.get("id") == name)
         if server.tag == SVG + "pattern":
-            raise error(self._holder, PICTURE_IN_MASK, self._shop.name)
+            raise error(self._holder, PICTURE_IN_MASK, self._defs.name)
         lighter = copy.deepcopy(server)
         strip(lighter, "id")
         lights = []
         for stop in lighter.iter(SVG + "stop"):
-            light, alpha = luminance(str(stop.get("stop-color")))
+            light, alpha = _light(str(stop.get("stop-color")))
             lights.append(light)
             stop.set("stop-opacity", f"{light * alpha * share(stop.get('stop-opacity')):.6g}")
             stop.set("stop-color", "#ffffff")
         self._paint_over(min(lights) < 1, True, box)
-        return f"url(#{self._shop.add(lighter)})"
+        return f"url(#{self._defs.add(lighter)})"
 
     def _paint_over(self, darkens: bool, lightens: bool, box: Rect | None) -> None:
         if darkens and any(
             box is None or other is None or box.overlaps(other) for other in self._below
         ):
-            raise error(self._holder, OVERLAP_IN_MASK, self._shop.name)
+            raise error(self._holder, OVERLAP_IN_MASK, self._defs.name)
         if lightens:
             self._below.append(box)
+
+
+def _light(plain: str) -> tuple[float, float]:
+    """How light a plain colour is, and how opaque."""
+    colour = Colour.read(plain)
+    assert colour is not None
+    return colour.luminance, colour.alpha

@@ -11,15 +11,11 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.definitions import Context, Workshop, put_transform
-from pipeline.svg.paint import PlainChildren, styled_group
-from pipeline.svg.path import PathData, Point
-from pipeline.svg.references import target
+from pipeline.svg.paint import Context, Definitions, put_transform, styled_group
+from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.refusals import ENDLESS, error
-from pipeline.svg.shapes import outline
-from pipeline.svg.styles import SVG
-from pipeline.svg.transform import Matrix
-from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
+from pipeline.svg.tree import SVG, target
 from pipeline.text.style import length
 
 KINDS = ("marker-start", "marker-mid", "marker-end")
@@ -80,11 +76,9 @@ def _direction(start: Point, points: Sequence[Point], back: bool = False) -> flo
     return None
 
 
-def marks(
-    element: etree._Element, context: Context, shop: Workshop, plain_children: PlainChildren
-) -> list[etree._Element]:
+def marks(element: etree._Element, context: Context, defs: Definitions) -> list[etree._Element]:
     """The markers of a shape as groups, in its own coordinates, in the order they are painted."""
-    ends = {kind: shop.find(target(context.style.get(kind))) for kind in KINDS}
+    ends = {kind: defs.find(target(context.style.get(kind))) for kind in KINDS}
     if not any(marker is not None and marker.tag == SVG + "marker" for marker in ends.values()):
         return []
     places = vertices(outline(element))
@@ -99,7 +93,7 @@ def marks(
         for kind in kinds:
             marker = ends[kind]
             if marker is not None and marker.tag == SVG + "marker":
-                drawn += _mark(marker, kind, vertex, element, context, shop, plain_children)
+                drawn += _mark(marker, kind, vertex, element, context, defs)
     return drawn
 
 
@@ -109,12 +103,11 @@ def _mark(
     vertex: Vertex,
     element: etree._Element,
     context: Context,
-    shop: Workshop,
-    plain_children: PlainChildren,
+    defs: Definitions,
 ) -> list[etree._Element]:
     name = str(marker.get("id"))
     if name in context.within:
-        raise error(element, ENDLESS, shop.name)
+        raise error(element, ENDLESS, defs.name)
     width = length(marker.get("markerWidth"), default=3.0)
     height = length(marker.get("markerHeight"), default=3.0)
     if width <= 0 or height <= 0:
@@ -132,7 +125,7 @@ def _mark(
     turn = _turn(marker.get("orient"), kind, vertex)
     spin = Matrix(math.cos(turn), math.sin(turn), -math.sin(turn), math.cos(turn), 0, 0)
     stand = Matrix(e=vertex.x, f=vertex.y) @ spin @ Matrix(a=unit, d=unit) @ Matrix(e=-dx, f=-dy)
-    style = shop.style_of(marker)
+    style = defs.style_of(marker)
     content = copy.deepcopy(marker)
     for inner in content.iter():
         for paint in ("fill", "stroke"):
@@ -148,12 +141,12 @@ def _mark(
     )
     if view is not None:
         inner_context = inner_context._replace(width=view.width, height=view.height)
-    plain_children(content, inner_context)
+    defs.simplify_children(content, inner_context)
     group = styled_group(style)
     group.extend(list(content))
     put_transform(group, matrix)
     if marker.get("overflow", "hidden") in ("hidden", "scroll"):
-        group = clip_to(group, Rect(0, 0, width, height), shop)
+        group = clip_to(group, Rect(0, 0, width, height), defs)
     outer = etree.Element(SVG + "g")
     put_transform(outer, stand)
     outer.append(group)

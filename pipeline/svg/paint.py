@@ -3,27 +3,198 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable
+import functools
+import re
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
 
 from lxml import etree
+from tinycss2.color4 import parse_color
 
 from pipeline.base.geometry import Rect
-from pipeline.svg.colour import plain_colour, share
-from pipeline.svg.definitions import (
-    INITIAL,
-    Context,
-    Workshop,
-    box_matrix,
-    put_transform,
-    written_matrix,
-)
-from pipeline.svg.references import fallback, href, target
+from pipeline.svg.path import box_of
 from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, NO_COLOUR, error
-from pipeline.svg.shapes import box_of
-from pipeline.svg.styles import SVG
-from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
 from pipeline.text.style import length
+
+_ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
+
+
+class Colour(NamedTuple):
+    """A colour in sRGB: red, green and blue from 0 to 255, opacity from 0 to 1.
+
+    >>> str(Colour(18, 52, 86)), str(Colour(0, 0, 0, 0.5))
+    ('#123456', 'rgba(0,0,0,0.5)')
+    """
+
+    red: int
+    green: int
+    blue: int
+    alpha: float = 1.0
+
+    @staticmethod
+    @functools.lru_cache(maxsize=4096)
+    def read(value: str) -> Colour | None:
+        """The colour that CSS writes so, in any of its ways (CSS Color 4); None if invalid.
+
+        >>> Colour.read("hsl(120 100% 25%)"), Colour.read("#00000080"), Colour.read("blurple")
+        (Colour(red=0, green=128, blue=0, alpha=1.0), Colour(red=0, green=0, blue=0, alpha=0.502), \
+None)
+        """
+        try:
+            found = parse_color(_ICC.sub("", value.strip()))
+            if found is None or found == "currentcolor":
+                return None
+            red, green, blue = (
+                round(255 * min(max(part or 0.0, 0.0), 1.0))
+                for part in found.to("srgb").coordinates
+            )
+        except NotImplementedError:
+            return None
+        return Colour(red, green, blue, float(f"{min(max(found.alpha, 0.0), 1.0):.3g}"))
+
+    @property
+    def luminance(self) -> float:
+        """How light it is, from 0 (black) to 1 (white), by SVG 1.1, 14.4."""
+        red, green, blue = (part / 255 for part in self[:3])
+        return 0.2125 * red + 0.7154 * green + 0.0721 * blue
+
+    def __str__(self) -> str:
+        if self.alpha < 1:
+            return f"rgba({self.red},{self.green},{self.blue},{self.alpha:.3g})"
+        return f"#{self.red:02x}{self.green:02x}{self.blue:02x}"
+
+
+def share(value: str | None, default: float = 1.0) -> float:
+    """An opacity or a stop's offset, also in per cent, between 0 and 1.
+
+    >>> share("50%"), share("2"), share(None)
+    (0.5, 1.0, 1.0)
+    """
+    text = (value or "").strip()
+    try:
+        number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
+    except ValueError:
+        return default
+    return min(max(number, 0.0), 1.0)
+
+
+INITIAL: Mapping[str, str] = {
+    "fill": "#000000", "fill-opacity": "1", "fill-rule": "nonzero",
+    "stroke": "none", "stroke-opacity": "1", "stroke-width": "1", "stroke-linecap": "butt",
+    "stroke-linejoin": "miter", "stroke-miterlimit": "4", "stroke-dasharray": "none",
+    "stroke-dashoffset": "0", "color": "#000000", "visibility": "visible",
+    "clip-rule": "nonzero", "marker-start": "none", "marker-mid": "none", "marker-end": "none",
+    "paint-order": "normal",
+}  # fmt: skip
+"""Inherited properties that shapes ask for, and what they are where nothing is said."""
+
+_STYLED = ("paint-order",)
+"""Those of them that stay in ``style``."""
+
+
+class Context(NamedTuple):
+    """Where an element stands: its viewport's size and font size (user units), the properties it
+    inherits, and the ids of the elements it is a copy of."""
+
+    width: float
+    height: float
+    em: float
+    style: Mapping[str, str]
+    within: frozenset[str] = frozenset()
+
+    def whole(self, axis: str) -> float:
+        """What 100 % is across ("x"), down ("y") and for all else (SVG 1.1, 7.10)."""
+        if axis == "x":
+            return self.width
+        if axis == "y":
+            return self.height
+        return float(((self.width**2 + self.height**2) / 2) ** 0.5)
+
+
+def declared(element: etree._Element) -> dict[str, str]:
+    """The inherited properties that an element itself sets."""
+    attributes = element.attrib
+    found = {str(name): str(value) for name, value in attributes.items() if name in INITIAL}
+    if "style" in attributes:
+        for part in str(attributes["style"]).split(";"):
+            name, _, value = part.partition(":")
+            if name.strip() in _STYLED:
+                found[name.strip()] = value.strip()
+    return found
+
+
+class Definitions:
+    """The template as it was, by id, and the definitions made for its plain form."""
+
+    simplify_children: Callable[[etree._Element, Context], None]
+    """Simplifies all that is in an element; set by the walk that these definitions serve."""
+
+    def __init__(self, root: etree._Element, name: str) -> None:
+        self.name = name
+        self._pristine = copy.deepcopy(root)
+        self._by_id: dict[str, etree._Element] = {}
+        for element in self._pristine.iter(etree.Element):
+            if "id" in element.attrib:
+                self._by_id.setdefault(str(element.get("id")), element)
+        self.tree = etree.Element(SVG + "defs")
+        self._made: dict[bytes, str] = {}
+
+    def find(self, name: str | None) -> etree._Element | None:
+        """The element of an id as the file had it; it must be copied before it is changed."""
+        return self._by_id.get(name) if name else None
+
+    def add(self, element: etree._Element) -> str:
+        """Puts a definition into the template, once; gives its id."""
+        key = bytes(etree.tostring(element))
+        if key not in self._made:
+            self._made[key] = f"plain-{len(self._made) + 1}"
+            element.set("id", self._made[key])
+            self.tree.append(element)
+        return self._made[key]
+
+    def style_of(self, element: etree._Element) -> dict[str, str]:
+        """What an element of the file as it was inherits and sets, initial values included."""
+        style = dict(INITIAL)
+        for step in reversed(list(lineage(element))):
+            style.update(declared(step))
+        return style
+
+
+def wrap(element: etree._Element, *moved: str) -> etree._Element:
+    """Puts a new group around an element; ``moved`` attributes go over to the group."""
+    group = etree.Element(SVG + "g")
+    for name in moved:
+        if name in element.attrib:
+            group.set(name, str(element.get(name)))
+    strip(element, *moved)
+    parent = element.getparent()
+    if parent is not None:
+        parent.replace(element, group)
+    group.tail, element.tail = element.tail, None
+    group.append(element)
+    return group
+
+
+def box_matrix(box: Rect) -> Matrix:
+    """From shares of a box to the coordinates it is given in."""
+    return Matrix(box.width, 0.0, 0.0, box.height, box.x, box.y)
+
+
+def put_transform(element: etree._Element, matrix: Matrix) -> None:
+    """Appends a matrix to an element's own transform (it comes to act first)."""
+    result = parse_transform(element.get("transform")) @ matrix
+    if result == Matrix():
+        strip(element, "transform")
+    else:
+        element.set("transform", written_matrix(result))
+
+
+def written_matrix(matrix: Matrix) -> str:
+    """A matrix as a ``transform``, exact enough for what is scaled from inches to millimetres."""
+    return "matrix(" + " ".join(f"{value:.12g}" for value in matrix) + ")"
+
 
 _AXES = {
     "x1": "x", "x2": "x", "cx": "x", "fx": "x", "y1": "y", "y2": "y", "cy": "y", "fy": "y", "r": "",
@@ -36,61 +207,53 @@ _ROOM = 1 / 31
 """How far a gradient goes on past stops that share its end, as a share of its length."""
 _KEYWORDS = ("none", "inherit", "currentColor", "context-fill", "context-stroke")
 
-PlainChildren = Callable[[etree._Element, Context], None]
 
-
-def colour(value: str, element: etree._Element, shop: Workshop) -> str:
+def colour(value: str, element: etree._Element, defs: Definitions) -> str:
     """A colour in its plain form; keywords and references stay as they are.
 
-    Raises UserError for what is no colour.
+    Raises UserError for an invalid colour.
     """
     value = value.strip()
     if value.lower() == "currentcolor":
         return "currentColor"
     if value in _KEYWORDS or value.startswith("url("):
         return value
-    plain = plain_colour(value)
-    if plain is None:
-        raise error(element, NO_COLOUR._replace(what=f"{value!r} is no colour"), shop.name)
-    return "none" if plain.endswith(",0)") else plain
+    found = Colour.read(value)
+    if found is None:
+        raise error(element, NO_COLOUR._replace(what=f"{value!r} isn't a colour"), defs.name)
+    return str(found) if found.alpha else "none"
 
 
-def paint(
-    value: str,
-    element: etree._Element,
-    context: Context,
-    shop: Workshop,
-    plain_children: PlainChildren,
-) -> str:
+def paint(value: str, element: etree._Element, context: Context, defs: Definitions) -> str:
     """A fill or stroke of ``element`` in its plain form: a colour, "none" or a plain reference."""
-    value = colour(value, element, shop)
+    value = colour(value, element, defs)
     if value == "currentColor":
-        return colour(context.style.get("color", "black"), element, shop)
+        return colour(context.style.get("color", "black"), element, defs)
     name = target(value)
     if name is None:
         return "none" if value.startswith(("url(", "context-")) else value
-    server = shop.find(name)
+    server = defs.find(name)
     kind = str(server.tag).removeprefix(SVG) if server is not None else ""
-    other = paint(fallback(value), element, context, shop, plain_children)
+    other = paint(fallback(value), element, context, defs)
     if server is None:
         return other
     if kind in _DEFAULTS:
-        return _gradient(server, kind, element, context, shop) or other
+        return _gradient(server, kind, element, context, defs) or other
     if kind == "pattern":
-        return _pattern(server, element, context, shop, plain_children) or other
+        return _pattern(server, element, context, defs) or other
     return other
 
 
-def _chain(server: etree._Element, shop: Workshop) -> list[etree._Element]:
+def _chain(server: etree._Element, defs: Definitions) -> list[etree._Element]:
     """A gradient or pattern and those it takes its attributes from, in turn."""
     found = [server]
     while True:
         link = href(found[-1])
-        following = shop.find(link[1:]) if link.startswith("#") else None
+        following = defs.find(link[1:]) if link.startswith("#") else None
         if following is None:
             return found
         if following in found:
-            raise error(server, ENDLESS, shop.name)
+            raise error(server, ENDLESS, defs.name)
         found.append(following)
 
 
@@ -102,11 +265,11 @@ def _merged(chain: list[etree._Element]) -> dict[str, str]:
 
 
 def _gradient(
-    server: etree._Element, kind: str, element: etree._Element, context: Context, shop: Workshop
+    server: etree._Element, kind: str, element: etree._Element, context: Context, defs: Definitions
 ) -> str | None:
-    chain = _chain(server, shop)
+    chain = _chain(server, defs)
     said = _merged(chain)
-    stops = _stops(chain, shop)
+    stops = _stops(chain, defs)
     if not stops:
         return "none"
     if len(stops) == 1:
@@ -146,7 +309,7 @@ def _gradient(
     if spread != "pad":
         result.set("spreadMethod", spread)
     result.extend(stops)
-    return f"url(#{shop.add(result)})"
+    return f"url(#{defs.add(result)})"
 
 
 def _bring_focus_inside(numbers: dict[str, float]) -> None:
@@ -186,7 +349,7 @@ def _ends_apart(
     return [*head, *stops, *tail]
 
 
-def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:
+def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Element]:
     holder = next((each for each in chain if each.find(SVG + "stop") is not None), None)
     if holder is None:
         return []
@@ -197,10 +360,10 @@ def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:
         if wanted == "inherit":
             wanted = holder.get("stop-color") or "black"
         if wanted.lower() == "currentcolor":
-            wanted = shop.style_of(stop)["color"]
+            wanted = defs.style_of(stop)["color"]
         plain = etree.Element(SVG + "stop")
         plain.set("offset", f"{reached:.6g}")
-        plain.set("stop-color", plain_colour(wanted) or colour(wanted, stop, shop))
+        plain.set("stop-color", str(Colour.read(wanted) or colour(wanted, stop, defs)))
         opacity = share(stop.get("stop-opacity"))
         if opacity < 1:
             plain.set("stop-opacity", f"{opacity:.6g}")
@@ -215,36 +378,28 @@ def _stops(chain: list[etree._Element], shop: Workshop) -> list[etree._Element]:
 
 def _flat(stop: etree._Element) -> str:
     """A stop's colour as a paint."""
-    value, opacity = str(stop.get("stop-color")), share(stop.get("stop-opacity"))
-    if opacity == 1:
-        return value
-    if value.startswith("#"):
-        parts = [str(int(value[i : i + 2], 16)) for i in (1, 3, 5)] if len(value) == 7 else [
-            str(17 * int(digit, 16)) for digit in value[1:]
-        ]  # fmt: skip
-        return f"rgba({','.join(parts)},{opacity:.3g})"
-    *rgb, alpha = value.removeprefix("rgba(").removesuffix(")").split(",")
-    return f"rgba({','.join(rgb)},{float(alpha) * opacity:.3g})"
+    found = Colour.read(str(stop.get("stop-color")))
+    assert found is not None  # a plain stop has a colour
+    return str(found._replace(alpha=found.alpha * share(stop.get("stop-opacity"))))
 
 
 def _pattern(
     server: etree._Element,
     element: etree._Element,
     context: Context,
-    shop: Workshop,
-    plain_children: PlainChildren,
+    defs: Definitions,
 ) -> str | None:
     name = str(server.get("id"))
     if name in context.within:
-        raise error(element, ENDLESS, shop.name)
-    chain = _chain(server, shop)
+        raise error(element, ENDLESS, defs.name)
+    chain = _chain(server, defs)
     said = _merged(chain)
     by_box = said.get("patternUnits") != "userSpaceOnUse"
     content_by_box = said.get("patternContentUnits") == "objectBoundingBox"
     box: Rect | None = None
     if by_box or content_by_box:
         if element.tag in (SVG + "text", SVG + "tspan", SVG + "textPath"):
-            raise error(element, BOX_OF_TEXT, shop.name)
+            raise error(element, BOX_OF_TEXT, defs.name)
         box = box_of(element)
         if box is None or not box.width or not box.height:
             return None
@@ -263,12 +418,12 @@ def _pattern(
     if width <= 0 or height <= 0 or holder is None:
         return "none"
     content = copy.deepcopy(holder)
-    style = shop.style_of(holder)
+    style = defs.style_of(holder)
     view = view_box(said.get("viewBox"))
     inner = context
     if view is not None:
         inner = inner._replace(width=view.width, height=view.height)
-    plain_children(content, inner._replace(style=style, within=context.within | {name}))
+    defs.simplify_children(content, inner._replace(style=style, within=context.within | {name}))
     group = styled_group(style)
     group.extend(list(content))
     if view is not None:
@@ -282,7 +437,7 @@ def _pattern(
     if said.get("patternTransform"):
         result.set("patternTransform", written_matrix(parse_transform(said["patternTransform"])))
     result.append(group)
-    return f"url(#{shop.add(result)})"
+    return f"url(#{defs.add(result)})"
 
 
 def styled_group(style: dict[str, str]) -> etree._Element:

@@ -1,25 +1,23 @@
 """What SVG has and leafset does not draw, why, and what to do: refused by name, never drawn wrong.
 
-Everything else of SVG 1.1 is drawn, or turned into something plain first (``plain.py``). What is
-never printed, such as guides and hidden layers, may hold anything.
+Everything else of SVG 1.1 is drawn, or simplified first (``simplify.py``). What is never printed,
+such as a hidden layer, may hold anything.
 """
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import re
 from collections.abc import Callable, Iterator, Mapping
+from types import TracebackType
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.fill.keys import looks_like_key
-from pipeline.svg.images import size_of
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.references import href, links
-from pipeline.svg.styles import SVG
-from pipeline.svg.tree import lineage, names
+from pipeline.svg.tree import DEFINITIONS, SVG, href, lineage, links, names, size_of
 
 
 class Unsupported(NamedTuple):
@@ -31,9 +29,8 @@ class Unsupported(NamedTuple):
 
 
 class Found(NamedTuple):
-    """Where a refused feature was found; ``where`` names the element."""
+    """A refused feature, and the element it was found on."""
 
-    where: str
     feature: Unsupported
     element: etree._Element
 
@@ -44,22 +41,22 @@ _FLAT = "draw it with flat shapes"
 ELEMENTS: Mapping[str, Unsupported] = {
     name: Unsupported(what, why, remedy)
     for name, what, why, remedy in (
-        ("foreignObject", "content that is no SVG", "only SVG can be drawn", _FLAT),
-        ("flowRoot", "flowed text", "SVG has no such text", "convert it to plain text"),
+        ("foreignObject", "content that isn't SVG", "only SVG can be drawn", _FLAT),
+        ("flowRoot", "flowed text", "SVG 1.1 has no flowed text", "convert it to plain text"),
         ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
-        ("altGlyph", "a chosen glyph", "faces are not asked by glyph number",
+        ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
          "set font-feature-settings, or " + _OUTLINES),
         ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
-        ("tref", "text taken from elsewhere", "SVG has given it up", "write the text itself"),
-        ("video", "a film", "paper does not move", "take it out"),
-        ("audio", "a sound", "paper is silent", "take it out"),
-        ("canvas", "a script's drawing", "scripts are not run", "take it out"),
-        ("iframe", "another document", "only SVG can be drawn", "take it out"),
-        ("animate", "an animation", "paper does not move", "take it out"),
-        ("animateTransform", "an animation", "paper does not move", "take it out"),
-        ("animateMotion", "an animation", "paper does not move", "take it out"),
-        ("set", "an animation", "paper does not move", "take it out"),
+        ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
+         "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
+        ("audio", "a sound", "paper is silent", "delete it"),
+        ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
+        ("iframe", "another document", "only SVG can be drawn", "delete it"),
+        ("animate", "an animation", "paper doesn't move", "delete it"),
+        ("animateTransform", "an animation", "paper doesn't move", "delete it"),
+        ("animateMotion", "an animation", "paper doesn't move", "delete it"),
+        ("set", "an animation", "paper doesn't move", "delete it"),
     )
 }  # fmt: skip
 """Elements that are refused wherever they would be printed."""
@@ -75,108 +72,119 @@ class Property(NamedTuple):
 PROPERTIES: Mapping[str, Property] = {
     name: Property(drawn, Unsupported(what, why, remedy))
     for name, drawn, what, why, remedy in (
-        ("filter", "none", "a filter (blur, shadow, …)", "it would have to be rasterised",
-         "take the effect off, or place it as an embedded picture"),
-        ("mix-blend-mode", "normal", "a blend mode", "printers show blends differently",
+        ("filter", "none", "a filter (blur, shadow, …)", "it would have to be turned into pixels",
+         "remove the effect, or embed the result as a picture"),
+        ("mix-blend-mode", "normal", "a blend mode", "printers render blends differently",
          "use opacity, or flat colours"),
-        ("vector-effect", "none", "a stroke that does not scale", "pages are drawn at one size",
+        ("vector-effect", "none", "a stroke that does not scale", "a page has one size",
          "set the stroke's true width"),
-        ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "SVG has given it up",
+        ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
          "use a clip path"),
-        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF has none such",
-         "use a mitred, round or bevelled join"),
+        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF doesn't have it",
+         "use a mitre, round or bevel join"),
         ("writing-mode", "(horizontal|lr|rl).*", "text that runs downwards",
-         "it is set in lines only", "turn a straight text, or " + _OUTLINES),
-        ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters", "SVG has given it up",
-         "use 'rotate' on the text"),
-        ("text-decoration-style", "solid", "this line at a text", "only plain ones are drawn",
-         "use a plain line, or draw it"),
+         "text is only set in horizontal lines", "rotate a horizontal text, or " + _OUTLINES),
+        ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
+         "it is no longer part of SVG", "use 'rotate' on the text"),
+        ("text-decoration-style", "solid", "this style of line on text",
+         "only plain lines are drawn", "use a plain line, or draw it"),
         ("text-decoration", "(?!.*(overline|blink)).*", "a line above text",
-         "faces do not say where", "draw the line"),
+         "fonts don't say how high it goes", "draw the line"),
         ("text-transform", "none", "changed case", "the text is set as it is written",
          "write it in capitals or small letters"),
-        ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden direction",
-         "text is set in its own direction", "write the text in the order it is read"),
+        ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden text direction",
+         "each script is set in its own direction", "type the text in reading order"),
         ("font-size-adjust", "none", "a font's size adjusted by its x-height",
          "type is set at its own size", "set the font size"),
-        ("text-shadow", "none", "a shadow at a text", "it would have to be rasterised",
-         "take it off"),
+        ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
+         "remove it"),
         ("textLength", "$.", "text stretched to a length", "text is set at its natural width",
-         "take 'textLength' off (or reset the tracking), and use letter-spacing"),
-        ("pathLength", "$.", "dashes measured in a length of one's own",
-         "dashes are measured in millimetres", "take 'pathLength' off"),
-        ("transform-box", "view-box|fill-box|border-box", "this reference for transforms",
-         "only the box and the page are known", "apply the transform in the editor"),
-        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 has none such",
+         "remove 'textLength' (or reset the tracking) and use letter-spacing"),
+        ("pathLength", "$.", "dashes measured by 'pathLength'",
+         "dashes are measured in millimetres", "remove 'pathLength'"),
+        ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
+         "only the element's box and the page can be used", "apply the transform in the editor"),
+        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 doesn't have it",
          "add a stop instead"),
         ("color-interpolation", "auto|srgb|inherit", "colours mixed in linear light",
-         "PDF mixes them as they are", "set color-interpolation to sRGB"),
+         "PDF mixes colours as they are", "set color-interpolation to sRGB"),
         ("systemLanguage", "$.", "content for one language", "a template serves all languages",
          "use a key 'label-…' for words"),
-        ("offset-path", "none", "a place along a path", "only pages in a browser have it",
+        ("offset-path", "none", "a position along a path", "it only works in a browser",
          "apply it in the editor"),
-        ("backdrop-filter", "none", "a filter on what lies below", "it would have to be rasterised",
-         "take it off"),
-        ("clip-path", "none|url\\(.*\\)", "a clip by a basic shape", "only clip paths are known",
+        ("backdrop-filter", "none", "a filter on the background",
+         "it would have to be turned into pixels", "remove it"),
+        ("clip-path", "none|url\\(.*\\)", "a clip by a basic shape", "only clip paths can be used",
          "use a clip path"),
-        ("mask", "none|url\\(.*\\)", "a mask that is no mask element", "only masks are known",
-         "use a mask, or a clip path"),
+        ("mask", "none|url\\(.*\\)", "a mask that isn't a mask element",
+         "only mask elements can be used", "use a mask, or a clip path"),
     )
 }  # fmt: skip
 """Properties (and attributes) that are refused unless their value matches."""
 
 VARIABLES = Unsupported(
-    "a variable or a calculation", "values are read as they are", "write the value itself"
+    "a variable or a calculation",
+    "variables and calculations aren't worked out",
+    "write out the value",
 )
 LINKED_PICTURE = Unsupported(
-    "a picture that lies outside the file", "a template must hold all it shows", "embed the picture"
+    "a picture outside the file", "a template must contain everything it shows", "embed the picture"
 )
 SVG_PICTURE = Unsupported(
-    "a picture that is an SVG itself",
-    "its type and its styles are not known here",
+    "a picture that is an SVG file",
+    "its fonts and styles can't be used here",
     "import its shapes into the template",
 )
 UNREADABLE_PICTURE = Unsupported(
-    "a picture that cannot be read", "it is neither PNG nor JPEG", "embed it as PNG or JPEG"
+    "a picture that cannot be read", "it is neither a PNG nor a JPEG", "embed it as PNG or JPEG"
 )
 OUTSIDE_OBJECT = Unsupported(
-    "an object from another file", "a template must hold all it shows", "copy it into the template"
+    "an object from another file",
+    "a template must contain everything it shows",
+    "copy it into the template",
 )
-ENDLESS = Unsupported("something that is made of itself", "it has no end", "take the reference out")
-TEXT_AS_CLIP = Unsupported("text as a clip path", "clips are made of shapes", _OUTLINES)
+ENDLESS = Unsupported(
+    "something that contains itself", "it would never end", "delete the reference"
+)
+TEXT_AS_CLIP = Unsupported("text as a clip path", "a clip path is made of shapes", _OUTLINES)
 CLIP_OF_CLIPS = Unsupported(
-    "a clip path whose parts are clipped", "a clip is one shape", "cut the shapes in the editor"
+    "a clip path whose parts are clipped",
+    "a clip path becomes one shape",
+    "trim the shapes in the editor",
 )
 CLIP_OF_MANY = Unsupported(
-    "a clip path of several shapes with holes", "a clip is one shape", "unite them in the editor"
+    "a clip path of several shapes with holes",
+    "a clip path becomes one shape",
+    "combine them in the editor",
 )
 OVERLAP_IN_MASK = Unsupported(
     "a mask with grey or black over lighter parts",
-    "PDF knows no such mask without pixels",
+    "PDF can only do this with pixels",
     "use a clip path, or subtract the shapes from each other",
 )
 PICTURE_IN_MASK = Unsupported(
     "a picture or pattern in a mask",
-    "PDF knows no such mask without pixels",
+    "PDF can only do this with pixels",
     "use a clip path or a gradient",
 )
 BOX_OF_TEXT = Unsupported(
-    "a clip path, mask or pattern in units of a text's box", "texts differ from page to page",
-    "give it user space units",
+    "a clip path, mask or pattern in units of a text's box",
+    "a text's box differs from page to page",
+    "set its units to userSpaceOnUse",
 )  # fmt: skip
 NO_COLOUR = Unsupported(
-    "a colour that is none", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
+    "an invalid colour", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
 )
 NO_MOVE = Unsupported(
-    "a path that does not begin with a move", "it has no point to begin at",
+    "a path that doesn't begin with a move", "it has no starting point",
     "begin 'd' with M and a point, or delete the path",
 )  # fmt: skip
 NO_TRANSFORM = Unsupported(
-    "a transform that cannot be read", "it is not SVG's or is in three dimensions",
+    "a transform that cannot be read", "it isn't SVG, or it is three-dimensional",
     "apply it in the editor",
 )  # fmt: skip
 MEDIA_RULE = Unsupported(
-    "styles for certain devices", "a page is printed only one way", "take the @media rule out"
+    "styles for certain devices", "a page is only ever printed", "delete the @media rule"
 )
 
 OTHERS: tuple[Unsupported, ...] = (
@@ -195,10 +203,10 @@ def every_feature() -> Iterator[Unsupported]:
 
 
 def error(element: etree._Element, feature: Unsupported, name: str) -> UserError:
-    """The error that names the file, the element, what is wrong and what to do."""
+    """The error for a feature of an element; ``name`` is the file's."""
     within, identifier = _named(element)
     where = name if within is element else f"{name}, <{str(element.tag).removeprefix(SVG)}>"
-    what = f"{feature.what}: {feature.why}"
+    what = f"{feature.what}: {feature.why}" if feature.why else feature.what
     return UserError(where, what, feature.remedy, element=identifier)
 
 
@@ -214,17 +222,17 @@ def refuse(root: etree._Element, name: str) -> None:
 def unsupported(root: etree._Element) -> Iterator[Found]:
     """All refused features that would be printed, styles for certain devices first."""
     for sheet in root.iter(SVG + "style"):
-        yield Found(place(sheet), MEDIA_RULE, sheet)
+        yield Found(MEDIA_RULE, sheet)
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
-            yield Found(place(element), ELEMENTS[tag], element)
+            yield Found(ELEMENTS[tag], element)
         for feature in _of_attributes(element, tag):
-            yield Found(place(element), feature, element)
+            yield Found(feature, element)
         check = _CHECKS.get(tag)
         feature_found = check(element) if check else None
         if feature_found:
-            yield Found(place(element), feature_found, element)
+            yield Found(feature_found, element)
 
 
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
@@ -249,9 +257,6 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
-    if name == "textLength":
-        # A key's text is set anew.
-        return any(looks_like_key(name, ()) for step in lineage(element) for name in names(step))
     if name == "pathLength":
         return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
@@ -295,10 +300,6 @@ _CHECKS: Mapping[str, Callable[[etree._Element], Unsupported | None]] = {
     "pattern": _check_use,
 }
 
-_DRAWN_ON_DEMAND = frozenset(
-    ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
-     "radialGradient", "filter", "font", "hatch", "meshgradient", "solidColor", "style")
-)  # fmt: skip
 _NEVER_DRAWN = frozenset(("metadata", "title", "desc", "script", "view", "cursor"))
 
 
@@ -333,8 +334,8 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         tag, asked = element.tag.removeprefix(SVG), top and element is start
         if tag in _NEVER_DRAWN or "requiredExtensions" in element.attrib:
             continue
-        hidden = tag in _DRAWN_ON_DEMAND or element.get("display") == "none"
-        if not asked and (hidden or "guides" in names(element)):
+        hidden = element.tag in DEFINITIONS or tag == "style" or element.get("display") == "none"
+        if hidden and not asked:
             continue
         yield element
         children = list(element)
@@ -344,15 +345,6 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         waiting += reversed(children)
 
 
-def place(element: etree._Element) -> str:
-    """How an error names an element: by its own id, or by that of what it is in."""
-    tag = str(element.tag).removeprefix(SVG)
-    within, named = _named(element)
-    if within is element:
-        return f"element {named!r}"
-    return f"<{tag}> in element {named!r}" if named else f"<{tag}>"
-
-
 def _named(element: etree._Element) -> tuple[etree._Element | None, str]:
     """The element itself or the nearest around it that has an id or a name, and that."""
     for step in lineage(element):
@@ -360,3 +352,37 @@ def _named(element: etree._Element) -> tuple[etree._Element | None, str]:
         if named:
             return step, named
     return None, ""
+
+
+@contextlib.contextmanager
+def reading(name: str) -> Iterator[None]:
+    """Raises whatever goes wrong meanwhile with the template called ``name`` as a UserError.
+
+    A drawing may hold what nobody thought of. Its illustrator is told which element was being
+    looked at when it went wrong.
+    """
+    try:
+        yield
+    except UserError:
+        raise
+    except Exception as problem:
+        element = _at_hand(problem.__traceback__)
+        what = f"cannot be read ({type(problem).__name__}: {problem})"
+        if element is None:
+            raise UserError(name, what, "save it again from the vector editor") from problem
+        raise error(
+            element, Unsupported(what, "", "draw it again, or delete it"), name
+        ) from problem
+
+
+def _at_hand(traceback: TracebackType | None) -> etree._Element | None:
+    """The element that the innermost function which had one was given or last looked at."""
+    found = None
+    while traceback is not None:
+        values = traceback.tb_frame.f_locals.values()
+        mine = [value for value in values if isinstance(value, etree._Element)]
+        if mine:
+            nested = [one for one in mine if one.getparent() is not None]
+            found = (nested or mine)[0]
+        traceback = traceback.tb_next
+    return found

@@ -11,38 +11,32 @@ from __future__ import annotations
 import copy
 import math
 import re
+from collections.abc import Callable
 
 from lxml import etree
 
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
-from pipeline.svg.colour import share
-from pipeline.svg.definitions import (
+from pipeline.svg.markers import KINDS, MARKED, marks
+from pipeline.svg.paint import (
     INITIAL,
     Context,
-    Workshop,
+    Definitions,
+    colour,
     declared,
+    paint,
     put_transform,
+    share,
     wrap,
     written_matrix,
 )
-from pipeline.svg.images import size_of
-from pipeline.svg.markers import KINDS, MARKED, marks
-from pipeline.svg.paint import colour, paint
-from pipeline.svg.references import HREFS, href, target
-from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error
-from pipeline.svg.shapes import SHAPES, box_of, outline, written
-from pipeline.svg.styles import SVG
-from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import names, remove, strip
-from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.svg.path import SHAPES, box_of, outline, written
+from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
+from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
 from pipeline.text.style import font_size, length
 
-_ON_DEMAND = frozenset(
-    SVG + name
-    for name in ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
-                 "radialGradient", "filter", "solidColor", "solidcolor", "hatch", "font")
-)  # fmt: skip
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
     "image": {"x": "x", "y": "y", "width": "x", "height": "y"},
@@ -67,46 +61,68 @@ _CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
 
-def make_plain(root: etree._Element, name: str) -> None:
-    """Makes a template plain in place; ``name`` is its file's, for errors.
+def simplify(root: etree._Element, name: str, refused: list[UserError] | None = None) -> None:
+    """Simplifies a drawing in place; ``name`` is its file's, for errors.
 
-    Raises UserError for what would not be drawn right.
+    Raises UserError for the first thing that would not be drawn right. With a list ``refused``,
+    what is refused is taken out and its error added to the list, and the rest is simplified.
     """
-    shop = Workshop(root, name)
+    defs = Definitions(root, name)
     box = view_box(root.get("viewBox"))
     whole = (box.width, box.height) if box else (100.0, 100.0)
     width = box.width if box else length(root.get("width"), whole=whole[0], default=whole[0])
     height = box.height if box else length(root.get("height"), whole=whole[1], default=whole[1])
-    _Plain(shop).run(root, Context(width, height, 16.0, dict(INITIAL)))
+    _Simplifier(defs, refused).run(root, Context(width, height, 16.0, dict(INITIAL)))
 
 
-class _Plain:
-    """One walk down a template, with what its elements inherit."""
+class _Simplifier:
+    """One walk down a drawing, with what its elements inherit."""
 
-    def __init__(self, shop: Workshop) -> None:
-        self._shop = shop
+    def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
+        self._defs = defs
+        self._refused = refused
+        defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
         self._keywords(root)
         self.children(root, self._inside(root, context))
         self._own_opacity(root)
-        for element in list(root.iter(*_ON_DEMAND)):
+        for element in list(root.iter(*DEFINITIONS)):
             remove(element)
-        if len(self._shop.defs):
-            root.insert(0, self._shop.defs)
+        if len(self._defs.tree):
+            root.insert(0, self._defs.tree)
 
     def children(self, parent: etree._Element, context: Context) -> None:
         """Makes all elements in ``parent`` plain."""
         for child in list(parent):
             if isinstance(child.tag, str) and child.tag.startswith(SVG):
-                self._element(child, context)
+                self._or_refuse(self._element, child, context)
+
+    def _or_refuse(
+        self,
+        work: Callable[[etree._Element, Context], None],
+        element: etree._Element,
+        context: Context,
+    ) -> None:
+        """Works on an element; where refusals are collected, takes it out if that fails."""
+        parent = element.getparent()
+        try:
+            with reading(self._defs.name):
+                work(element, context)
+        except UserError as problem:
+            if self._refused is None:
+                raise
+            known = {(other.element, other.what) for other in self._refused}
+            if (problem.element, problem.what) not in known:
+                self._refused.append(problem)
+            for step in lineage(element):  # groups may have come around it
+                if step.getparent() is parent:
+                    remove(step)
 
     def _element(self, element: etree._Element, context: Context) -> None:
         tag = str(element.tag).removeprefix(SVG)
-        if element.tag in _ON_DEMAND or element.get("display") == "none":
-            return
-        if "guides" in names(element):
+        if element.tag in DEFINITIONS or element.get("display") == "none":
             return
         if "requiredExtensions" in element.attrib:
             remove(element)
@@ -150,7 +166,7 @@ class _Plain:
                 self._keyword(element, str(name), str(value))
         for name in ("fill", "stroke", "color"):
             if name in attributes:
-                plain = colour(str(attributes[name]), element, self._shop)
+                plain = colour(str(attributes[name]), element, self._defs)
                 if plain != attributes[name]:
                     element.set(name, plain)
         for name in _SHARES:
@@ -190,7 +206,7 @@ class _Plain:
         if not _PLAIN_TRANSFORM.fullmatch(value):
             matrix = _css_matrix(value)
             if matrix is None:
-                raise error(element, NO_TRANSFORM, self._shop.name)
+                raise error(element, NO_TRANSFORM, self._defs.name)
         origin = element.get("transform-origin")
         if origin is not None:
             x, y = self._origin(element, origin, context)
@@ -278,11 +294,11 @@ class _Plain:
     def _use(self, element: etree._Element, context: Context) -> frozenset[str] | None:
         """Puts a copy of what a ``use`` shows into it and makes it a group; None for nothing."""
         name = href(element).removeprefix("#")
-        shown = self._shop.find(name)
+        shown = self._defs.find(name)
         if shown is None:
             return None
         if name in context.within:
-            raise error(element, ENDLESS, self._shop.name)
+            raise error(element, ENDLESS, self._defs.name)
         twin = copy.deepcopy(shown)
         twin.tail = None
         for inner in twin.iter(etree.Element):
@@ -327,7 +343,7 @@ class _Plain:
         self.children(content, inner)
         put_transform(content, fitted(box, room, aspect) if box else Matrix(e=x, f=y))
         if clipped:
-            clip_to(content, room, self._shop)
+            clip_to(content, room, self._defs)
         strip(element, *KINDS)
         _drop_references(element)
 
@@ -354,7 +370,7 @@ class _Plain:
         element.set("height", f"{box.height:g}")
         put_transform(element, fitted(box, room, aspect))
         if aspect.slice and element.get("overflow", "hidden") == "hidden":
-            clip_to(element, room, self._shop)
+            clip_to(element, room, self._defs)
         return group
 
     # What leaves ink
@@ -362,18 +378,21 @@ class _Plain:
     def _text(self, element: etree._Element, context: Context) -> None:
         self._lengths(element, "text", context)
         self._paints(element, context)
-        for child in element:
+        for child in list(element):
             if child.tag in _TEXT_INSIDES:
-                self._keywords(child)
-                self._text(child, self._inside(child, context))
+                self._or_refuse(self._run, child, context)
         if element.tag == SVG + "textPath":
             self._path_of_text(element, context)
         if element.tag == SVG + "text":
             strip(element, *KINDS)
 
+    def _run(self, element: etree._Element, context: Context) -> None:
+        self._keywords(element)
+        self._text(element, self._inside(element, context))
+
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
         """Gives a text its path as a definition of its own, wherever it came from."""
-        shown = self._shop.find(href(element).removeprefix("#"))
+        shown = self._defs.find(href(element).removeprefix("#"))
         if shown is None:
             return
         path = copy.deepcopy(shown)
@@ -384,24 +403,24 @@ class _Plain:
         if path.get("transform"):
             plain.set("transform", str(path.get("transform")))
         strip(element, *HREFS)
-        element.set(HREFS[1], f"#{self._shop.add(plain)}")
+        element.set(HREFS[1], f"#{self._defs.add(plain)}")
 
     def _paints(self, element: etree._Element, context: Context) -> None:
         for which in ("fill", "stroke"):
             value = context.style[which]
             if value.startswith(("url(", "context-")) or value == "currentColor":
-                plain = paint(value, element, context, self._shop, self.children)
+                plain = paint(value, element, context, self._defs)
                 element.set(which, plain)
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
         if "clip-path" in element.attrib and target(element.get("clip-path")):
-            clipped = clip(element, context, self._shop, self.children)
+            clipped = clip(element, context, self._defs)
             if clipped is None:
                 remove(element)
                 return
         masked = "mask" in element.attrib and target(element.get("mask"))
-        if masked and mask(element, context, self._shop, self.children) is None:
+        if masked and mask(element, context, self._defs) is None:
             remove(element)
             return
         if tag in SHAPES:
@@ -410,7 +429,7 @@ class _Plain:
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
         if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
-            drawn = marks(element, context, self._shop, self.children)
+            drawn = marks(element, context, self._defs)
             strip(element, *KINDS)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])

@@ -13,7 +13,7 @@ import tinycss2
 from cairosvg.surface import parse_font
 from lxml import etree
 
-SVG = "{http://www.w3.org/2000/svg}"
+from pipeline.svg.tree import SVG
 
 _STYLE_ONLY = frozenset(
     {"font-feature-settings", "font-variation-settings", "paint-order", "mix-blend-mode"}

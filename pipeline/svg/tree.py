@@ -1,12 +1,29 @@
-"""Small questions to ask of an element, and small changes to make to a tree."""
+"""Questions to ask of elements: what they are called, inherit, refer to and show."""
 
 from __future__ import annotations
 
+import base64
+import binascii
+import functools
+import io
+import re
+import urllib.parse
 from collections.abc import Iterator
 
 from lxml import etree
+from PIL import Image, ImageOps
 
 from pipeline.svg.transform import Matrix, parse_transform
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+DEFINITIONS = frozenset(
+    SVG + name
+    for name in ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
+                 "radialGradient", "meshgradient", "filter", "solidColor", "solidcolor", "hatch",
+                 "font")
+)  # fmt: skip
+"""Elements that are drawn only where another refers to them."""
 
 NAMES = "data-names"
 """The attribute that holds the names an element goes by, the likelier first."""
@@ -70,3 +87,60 @@ def _styled(element: etree._Element, name: str) -> str | None:
         if key.strip() == name:
             return value.strip()
     return None
+
+
+HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+_URL = re.compile(r"url\(\s*['\"]?([^'\")]*)['\"]?\s*\)")
+
+
+def href(element: etree._Element) -> str:
+    """What an element's ``href`` says, in its new or its old form; empty if it has none."""
+    return next((str(element.get(name)).strip() for name in HREFS if name in element.attrib), "")
+
+
+def target(value: str | None) -> str | None:
+    """The id in a ``url(#id)``; None for any other value.
+
+    >>> target("url(#leaf) black"), target('url("#a")'), target("black")
+    ('leaf', 'a', None)
+    """
+    match = _URL.match((value or "").strip())
+    return match[1].removeprefix("#") if match and match[1].startswith("#") else None
+
+
+def fallback(value: str) -> str:
+    """The paint after a ``url()``; "none" if there is none.
+
+    >>> fallback("url(#leaf) red"), fallback("url(#leaf)")
+    ('red', 'none')
+    """
+    return _URL.sub("", value, count=1).strip() or "none"
+
+
+def links(element: etree._Element) -> Iterator[str]:
+    """The ids that an element refers to."""
+    link = href(element)
+    if link.startswith("#"):
+        yield link[1:]
+    for value in element.attrib.values():
+        if "url(" in str(value):
+            yield from (found[1:] for found in _URL.findall(str(value)) if found.startswith("#"))
+
+
+@functools.lru_cache(maxsize=64)
+def size_of(link: str) -> tuple[int, int] | None:
+    """Width and height in pixels of the picture in a ``data:`` link; None if it cannot be read.
+
+    A picture that says it lies on its side counts as it is shown.
+    """
+    head, _, data = link.partition(",")
+    try:
+        if head.rstrip().endswith(";base64"):
+            raw = base64.b64decode("".join(data.split()))
+        else:
+            raw = urllib.parse.unquote_to_bytes(data)
+        with Image.open(io.BytesIO(raw)) as picture:
+            upright = ImageOps.exif_transpose(picture)
+            return upright.width, upright.height
+    except (OSError, ValueError, binascii.Error):
+        return None

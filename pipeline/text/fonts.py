@@ -317,7 +317,7 @@ def _packaged_faces() -> tuple[Face, ...]:
 
 @functools.cache
 def _describe(path: Path) -> Face:
-    """What a font file says of itself; raises UserError when it is no font."""
+    """What a font file says of itself; raises UserError when it cannot be read."""
     from fontTools.ttLib import TTFont, TTLibError
 
     try:
@@ -327,7 +327,7 @@ def _describe(path: Path) -> Face:
         axes = {axis.axisTag: axis for axis in font["fvar"].axes} if "fvar" in font else {}
     except (TTLibError, KeyError, OSError) as problem:
         raise UserError(
-            str(path), f"this is no font that can be read ({problem})", "replace or remove it"
+            str(path), f"this font cannot be read ({problem})", "replace or remove it"
         ) from None
     family = names.getDebugName(16) or names.getDebugName(1) or path.stem
     wght = axes.get("wght")

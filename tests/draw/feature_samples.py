@@ -719,7 +719,7 @@ REFUSED = [
         "foreign object",
         '<foreignObject id="x" width="9" height="9"/>',
         "x",
-        "content that is no SVG",
+        "content that isn't SVG",
     ),
     Refused("flowed text", '<flowRoot id="x"/>', "x", "flowed text"),
     Refused(
@@ -747,7 +747,7 @@ REFUSED = [
         "picture that is an SVG",
         '<image id="x" width="9" height="9" href="data:image/svg+xml,%3Csvg/%3E"/>',
         "x",
-        "is an SVG itself",
+        "is an SVG file",
     ),
     Refused(
         "picture that is broken",
@@ -756,7 +756,9 @@ REFUSED = [
         "cannot be read",
     ),
     Refused("object from another file", '<use id="x" href="other.svg#leaf"/>', "x", "another file"),
-    Refused("object made of itself", '<g id="x"><use id="y" href="#x"/></g>', "", "made of itself"),
+    Refused(
+        "object made of itself", '<g id="x"><use id="y" href="#x"/></g>', "", "contains itself"
+    ),
     Refused(
         "text as a clip",
         '<clipPath id="x"><text>A</text></clipPath><rect width="9" height="9" clip-path="url(#x)"/>',
@@ -827,7 +829,7 @@ REFUSED = [
         "wavy line under text",
         '<text id="x" style="text-decoration:underline;text-decoration-style:wavy">a</text>',
         "x",
-        "line at a text",
+        "line on text",
     ),
     Refused(
         "line above text",
@@ -836,13 +838,13 @@ REFUSED = [
         "a line above",
     ),
     Refused(
-        "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "taken from elsewhere"
+        "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"
     ),
     Refused(
         "dashes in a length of their own",
         '<path id="x" d="M0 0h9" stroke="red" stroke-dasharray="1" pathLength="9"/>',
         "x",
-        "a length of one's own",
+        "pathLength",
     ),
     Refused(
         "variable",
@@ -854,11 +856,11 @@ REFUSED = [
         "no colour",
         '<rect id="x" width="9" height="9" fill="leafgreen"/>',
         "x",
-        "'leafgreen' is no colour",
+        "'leafgreen' isn't a colour",
     ),
-    Refused("path without a move", '<path id="x" d="L5 5h9z"/>', "x", "does not begin with a move"),
+    Refused("path without a move", '<path id="x" d="L5 5h9z"/>', "x", "doesn't begin with a move"),
     Refused(
-        "path that is not path data", '<path id="x" d="circle(9)"/>', "x", "does not begin with"
+        "path that is not path data", '<path id="x" d="circle(9)"/>', "x", "doesn't begin with"
     ),
     Refused(
         "transform in space",

@@ -204,7 +204,10 @@ def test_a_month_fills_its_area_from_the_sample_s_style(fill_one: Filler) -> Non
             r"there is no label 'sowin' for 'en-GB'; add it to labels/en\.toml, "
             r"or did you mean 'label-sowing'",
         ),
-        ('<rect id="lines-6" width="9" height="9"/>', r"no ruled area; write it like 'lines-6mm'"),
+        (
+            '<rect id="lines-6" width="9" height="9"/>',
+            r"isn't a ruled area; write it like 'lines-6mm'",
+        ),
         (
             '<g id="show-day1-weekned"><circle r="1"/></g>',
             r"no such thing to show.*did you mean 'show-day1-weekend'",
@@ -269,7 +272,7 @@ def test_nor_one_in_what_is_shown(name: str, fill_one: Filler) -> None:
 
 @pytest.mark.parametrize("name", ["lines6mm", "lines_6mm", "linse-6mm-3", "dost-5mm", "gird-5_mm"])
 def test_nor_one_in_a_ruled_area(name: str, fill_one: Filler) -> None:
-    with pytest.raises(UserError, match="this is no ruled area; write it like 'lines-6mm'"):
+    with pytest.raises(UserError, match="this isn't a ruled area; write it like 'lines-6mm'"):
         fill_one(f'<rect id="{name}" width="9" height="9"/>')
 
 
@@ -304,5 +307,5 @@ def test_a_template_of_the_wrong_size_says_both_sizes(fill_one: Filler) -> None:
 
 
 def test_a_broken_file_names_its_line(fill_one: Filler) -> None:
-    with pytest.raises(UserError, match=r"week\.svg, line 3: this is no well-formed SVG"):
+    with pytest.raises(UserError, match=r"week\.svg, line 3: this isn't well-formed SVG"):
         fill_one("\n<g>\n</svg>")

@@ -10,8 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from pipeline.fill.areas import rule
 from pipeline.fill.keys import ruled
-from pipeline.fill.ruling import rule
 
 SVG = "{http://www.w3.org/2000/svg}"
 SHARED = settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)

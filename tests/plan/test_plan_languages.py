@@ -19,7 +19,7 @@ from pipeline.plan.collection import labels_by_language, load_collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, week_facts
 from pipeline.plan.model import Facts, Period, SetPlan
 from pipeline.plan.words import words_for
-from pipeline.text.bidi import in_visual_order, levels
+from pipeline.text.shape import in_visual_order, levels
 
 LayOut = Callable[[str], Path]
 

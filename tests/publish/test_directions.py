@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import computed_style, page_matrix
+from pipeline.fill.template import computed_style
 from pipeline.impose import Flip
 from pipeline.impose.bench import cut_order
 from pipeline.impose.contents import Contents, read_contents
@@ -30,7 +30,7 @@ from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.phrases import WORDS, phrases_for
 from pipeline.publish.directions.steps import Order
 from pipeline.publish.filenames import FEED_TEST, SIDE_2_REVERSED
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, page_matrix
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.paragraph import lines, pieces
 from pipeline.text.shape import shape

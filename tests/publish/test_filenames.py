@@ -15,7 +15,7 @@ from pipeline.publish.directions.phrases import WORDS
 from pipeline.publish.filenames import buyers_names, in_order, own_name, within
 from pipeline.publish.releases import Change, Passed, Release
 from pipeline.testsheets.feedtest import feed_test
-from pipeline.text.bidi import in_visual_order, levels
+from pipeline.text.shape import in_visual_order, levels
 from tests.impose.sample import A4, LETTER, book
 from tests.impose.test_sheet_languages import SMALL_PAPERS, by_page, keep_apart, rows_of
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.text.bidi import in_visual_order, levels
+from pipeline.text.shape import in_visual_order, levels
 
 LETTERS = "אבגדהוזחטיכלמנסעפצקרשת"
 TEXT = st.text(st.sampled_from("abc אבג ابت 012 ٠١٢ .,:()-–"), max_size=24)

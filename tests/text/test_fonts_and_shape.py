@@ -118,7 +118,7 @@ def test_the_machine_s_own_fonts_are_never_used(tmp_path: Path) -> None:
 
 def test_a_file_that_is_no_font_is_named(tmp_path: Path) -> None:
     (tmp_path / "broken.ttf").write_bytes(b"not a font")
-    with pytest.raises(UserError, match=r"broken\.ttf: this is no font"):
+    with pytest.raises(UserError, match=r"broken\.ttf: this font cannot be read"):
         FontBook(tmp_path)
 
 

@@ -20,7 +20,8 @@ from pipeline.drawings.checks.sourcetext import SourceText, with_numbers
 from pipeline.drawings.checks.undrawn import read_on
 from pipeline.drawings.checks.usage import Usage, Usages
 from pipeline.drawings.checks.zones import check_zones
-from pipeline.fill.template import TemplateFile, open_template, reading
+from pipeline.fill.template import TemplateFile, open_template
+from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
 __all__ = ["RULES", "DrawingFinding", "lint", "summary", "templates_under"]

@@ -18,11 +18,11 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import DRAWING_RULES, Finding, Severity
 from pipeline.drawings.checks.sourcetext import SourceText, number_of
 from pipeline.drawings.checks.usage import ALL_KEYS, Usage, guessed_kind
-from pipeline.fill.template import Template, inherited, lineage, names, page_matrix
+from pipeline.fill.template import Template
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Side
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix
+from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import FontBook
 from pipeline.text.style import length
 

@@ -15,12 +15,11 @@ from pipeline.drawings.checks.usage import (
     numbered_key,
     numbers_on,
 )
-from pipeline.fill.keys import label_advice, looks_ruled, nearest, ruled
-from pipeline.fill.misnamed import misnamed
-from pipeline.fill.months import check_month
+from pipeline.fill.areas import check_month
+from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.texts import find_text
 from pipeline.plan.languages import root_of
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG
 
 _PAGES = {
     "week": "a page for a week",
@@ -69,7 +68,7 @@ def _check_fact(inspection: Inspection, element: etree._Element, name: str) -> N
     for kind in inspection.kinds:
         flags = facts_of_kind(kind).flags
         if name.removeprefix("show-") not in flags:
-            remedy = nearest(name, [f"show-{flag}" for flag in flags])
+            remedy = key_advice(name, [f"show-{flag}" for flag in flags])
             message = f"names nothing that can be shown on {_PAGES[kind]}"
             inspection.say("key", [element], message, remedy)
             return
@@ -98,7 +97,7 @@ def _check_near_misses(
     for kind in inspection.kinds:
         known = keys_of_kind(kind) | labels.known
         show = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
-        name = misnamed(element, names, known, show)
+        name = mistaken_name(element, names, known, show)
         if name is None:
             continue
         if name.startswith("label-"):
@@ -106,7 +105,7 @@ def _check_near_misses(
             message = f"there is no label {key!r}{labels.lacking(name)}"
             remedy = label_advice(name, labels.known, labels.file(name))
         else:
-            message, remedy = f"isn't a key on {_PAGES[kind]}", nearest(name, [*known, *show])
+            message, remedy = f"isn't a key on {_PAGES[kind]}", key_advice(name, [*known, *show])
         inspection.say("key", [element], message, remedy)
         return
 

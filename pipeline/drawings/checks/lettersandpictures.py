@@ -6,10 +6,8 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.drawings.checks.inspection import Inspection, Item, is_key
-from pipeline.fill.template import computed_style, lineage, names, rect_of
-from pipeline.svg.images import size_of
-from pipeline.svg.references import href
-from pipeline.svg.styles import SVG
+from pipeline.fill.template import computed_style, rect_of
+from pipeline.svg.tree import SVG, href, lineage, names, size_of
 from pipeline.text.shape import advance
 
 _COARSE_DPI, _SOFT_DPI = 150, 200

@@ -20,10 +20,9 @@ from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH, NUMBER, decimal
 from pipeline.drawings.checks.inspection import Inspection, is_key, is_stroked, property_of
 from pipeline.drawings.checks.sourcetext import Edit, Span, number_of
-from pipeline.fill.keys import clean, ruled
-from pipeline.fill.template import lineage
+from pipeline.fill.keys import key_in, ruled
 from pipeline.impose.leaf import LeafGeometry
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, lineage
 from pipeline.text.style import length
 
 HAIRLINE_MM = 0.2
@@ -116,7 +115,7 @@ def renamed(inspection: Inspection) -> list[Renamed]:
     found = []
     for element in inspection.raw.iter():
         identifier = element.get("id") or ""
-        key = clean(identifier)
+        key = key_in(identifier)
         if key == identifier or not (is_key(key) or key.startswith("show-") or ruled(key)):
             continue
         if (

@@ -1,7 +1,7 @@
 """Reads a drawing past what the drawing engine refuses, and lists each refused thing.
 
 A build stops at the first of them. Lint wants them all, and the rest of the page besides: so each
-is listed and taken out of a copy, and the page is read on.
+is taken out of a copy and listed.
 """
 
 from __future__ import annotations
@@ -14,18 +14,9 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.drawings.checks.sourcetext import number_of
-from pipeline.fill.template import (
-    Template,
-    TemplateFile,
-    parsed_template,
-    plain_template,
-    reading,
-)
-from pipeline.svg.refusals import PROPERTIES, VARIABLES, Found, unsupported
+from pipeline.fill.template import Template, TemplateFile, parsed_template, plain_template
+from pipeline.svg.refusals import PROPERTIES, VARIABLES, Found, reading, unsupported
 from pipeline.svg.tree import remove, strip
-
-_MOST = 200
-"""After so many a page is a picture of mistakes, and reading it again for each takes too long."""
 
 _LENT = "leafset-lint-"
 """How ids begin that elements without one have while a page is read."""
@@ -58,20 +49,17 @@ def read_on(file: TemplateFile) -> tuple[Template, list[Refused]]:
         what = f"{found.feature.what}: {found.feature.why}"
         refused.append(_refused(found.element, what, found.feature.remedy))
         _take_out(found)
-    while True:
-        try:
-            template = plain_template(copy.deepcopy(root), file.path)
-        except UserError as problem:
-            element = _element_of(problem, root)
-            if element is None or element is root or len(refused) >= _MOST:
-                raise
-            refused.append(_refused(element, problem.what, problem.remedy))
-            remove(element)
-        else:
-            for lent in template.root.iter():
-                if (lent.get("id") or "").startswith(_LENT):
-                    strip(lent, "id")
-            return template, refused
+    problems: list[UserError] = []
+    template = plain_template(copy.deepcopy(root), file.path, problems)
+    for problem in problems:
+        element = next((each for each in root.iter() if each.get("id") == problem.element), None)
+        if element is None or element is root:
+            raise problem
+        refused.append(_refused(element, problem.what, problem.remedy))
+    for lent in template.root.iter():
+        if (lent.get("id") or "").startswith(_LENT):
+            strip(lent, "id")
+    return template, refused
 
 
 def _refused(element: etree._Element, what: str, remedy: str) -> Refused:
@@ -102,9 +90,3 @@ def _take_out(found: Found) -> None:
     ]
     if "style" in element.attrib:
         element.set("style", ";".join(kept))
-
-
-def _element_of(problem: UserError, root: etree._Element) -> etree._Element | None:
-    """The element that an error is about; None where it is about the whole file."""
-    named = (element for element in root.iter() if element.get("id") == problem.element)
-    return next(named, None) if problem.element else None

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError
-from pipeline.fill.template import names, open_template, read_template
+from pipeline.fill.template import open_template, read_template
 from pipeline.plan.calendar import Week, months_of
 from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
@@ -22,6 +22,7 @@ from pipeline.plan.model import Binder, Facts, Period, Side
 from pipeline.plan.season import Season, load_season
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
+from pipeline.svg.tree import names
 
 KINDS = ("week", "month", "once", "undated")
 

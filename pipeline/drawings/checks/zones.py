@@ -15,12 +15,11 @@ from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.inspection import Inspection, Item, is_key, is_stroked, property_of
 from pipeline.fill.keys import ruled
-from pipeline.fill.template import computed_style, inherited, lineage, names, rect_of
+from pipeline.fill.template import computed_style, rect_of
 from pipeline.impose.leaf import Face
-from pipeline.svg.path import PathData
-from pipeline.svg.shapes import outline
-from pipeline.svg.styles import SVG
+from pipeline.svg.path import PathData, outline
 from pipeline.svg.transform import Matrix
+from pipeline.svg.tree import SVG, inherited, lineage, names
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import length

@@ -34,7 +34,7 @@ from pipeline.drawings.resize.things import (
     gap_between,
 )
 from pipeline.drawings.resize.typesizes import Neighbour, TextLine, TypeSizes, text_line
-from pipeline.fill.ruling import whole_pitches
+from pipeline.fill.areas import whole_pitches
 from pipeline.impose.leaf import Face
 
 _TINY_MM, _LARGE_MM = 5.0, 20.0

@@ -14,11 +14,9 @@ from pipeline.base.geometry import NUMBER, Rect, decimal
 from pipeline.drawings.resize.saved import SavedDrawing
 from pipeline.drawings.resize.stretch import Stretch
 from pipeline.fill.template import rect_of
-from pipeline.svg.path import PathData, Point, path_data
-from pipeline.svg.shapes import outline
-from pipeline.svg.styles import SVG
+from pipeline.svg.path import PathData, Point, outline, path_data
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import inherited
+from pipeline.svg.tree import SVG, inherited
 from pipeline.text.style import length
 
 _SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")

@@ -28,11 +28,12 @@ from pipeline.drawings.resize.stretch import (
 from pipeline.drawings.resize.things import Sort, Things, things_of
 from pipeline.drawings.resize.typesizes import SMALLEST_MM, TypeSizes, text_line
 from pipeline.drawings.starters.starter import draw_guides
-from pipeline.fill.template import TemplateFile, open_template, reading
+from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
 from pipeline.plan.tomlfile import read_toml
+from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
 _SMALL_MM = 14.0

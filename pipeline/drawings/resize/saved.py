@@ -15,10 +15,9 @@ from pipeline.fill.template import tree_of
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
-from pipeline.svg.styles import SVG, resolve_styles
-from pipeline.svg.transform import Matrix
-from pipeline.svg.tree import page_matrix
-from pipeline.svg.viewport import Aspect, fitted, view_box
+from pipeline.svg.styles import resolve_styles
+from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
+from pipeline.svg.tree import SVG, page_matrix
 from pipeline.text.style import length
 
 INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"

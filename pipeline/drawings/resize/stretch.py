@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.ruling import whole_pitches
+from pipeline.fill.areas import whole_pitches
 from pipeline.impose.leaf import Face
 
 SAME_MM = 0.03

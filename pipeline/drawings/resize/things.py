@@ -16,9 +16,8 @@ from pipeline.drawings.resize.points import is_straight, points_along, shape_poi
 from pipeline.drawings.resize.saved import SavedDrawing, is_drawn, names_of_element
 from pipeline.fill.keys import ruled
 from pipeline.fill.template import rect_of
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix
-from pipeline.svg.tree import inherited
+from pipeline.svg.tree import SVG, inherited
 from pipeline.text.style import length
 
 TOUCHING_MM = 1.0

@@ -16,9 +16,10 @@ from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.anchors import Stretches
 from pipeline.drawings.resize.saved import SavedDrawing
 from pipeline.drawings.resize.things import TextElement, is_level
-from pipeline.fill.template import computed_style, inherited, rect_of
+from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import SMALLEST
 from pipeline.plan.words import words_for
+from pipeline.svg.tree import inherited
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Style, advance
 from pipeline.text.style import length

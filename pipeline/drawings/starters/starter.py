@@ -19,8 +19,8 @@ from pipeline.base.geometry import Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Binder, Side
-from pipeline.svg.styles import SVG
 from pipeline.svg.transform import Matrix
+from pipeline.svg.tree import SVG
 
 SANS = "'Source Sans 3'"
 SERIF = "'EB Garamond'"

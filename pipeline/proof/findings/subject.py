@@ -19,15 +19,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
 from pipeline.fill.filling import text_areas
-from pipeline.fill.template import (
-    TemplateFile,
-    lineage,
-    names,
-    open_template,
-    page_matrix,
-    read_template,
-    rect_of,
-)
+from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of
 from pipeline.fill.texts import find_text, room_of
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import Face, LeafGeometry
@@ -38,7 +30,7 @@ from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, lineage, names, page_matrix
 
 PageKey = tuple[str, Side, tuple[dt.date, ...]]
 

@@ -10,9 +10,10 @@ from pathlib import Path
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import whole_folder
-from pipeline.fill.template import Template, file_name, names, open_template, read_template
+from pipeline.fill.template import Template, file_name, open_template, read_template
 from pipeline.plan.model import Paper
 from pipeline.publish.directions.sample import named
+from pipeline.svg.tree import names
 
 FOLDER, COLLECTION = "directions", "collection.toml"
 _DEMO = "kitchen_garden"

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import inherited, rect_of
+from pipeline.fill.template import rect_of
 from pipeline.impose.bench import Cut, cut_order
 from pipeline.plan.model import Binder
 from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.sample import Sample
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, inherited
 
 PAPER, OUTLINE, LEAF, ACCENT = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f"
 # Proportions of the diagrams, chosen by eye.

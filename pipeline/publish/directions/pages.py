@@ -10,23 +10,15 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.fill.mirror import mirror
-from pipeline.fill.template import (
-    NAMES,
-    names,
-    page_matrix,
-    rect_of,
-    remove,
-    strip,
-)
-from pipeline.fill.texts import put
+from pipeline.fill.template import rect_of
+from pipeline.fill.texts import mirror, put
 from pipeline.impose.bench import LEAVES_A_PUNCH
 from pipeline.publish.directions import diagrams
 from pipeline.publish.directions.artwork import Artwork
 from pipeline.publish.directions.diagrams import Figures
 from pipeline.publish.directions.sample import Sample, named, sample_of
 from pipeline.publish.directions.steps import Order, Step
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import NAMES, SVG, names, page_matrix, remove, strip
 from pipeline.text import FontBook
 from pipeline.text.paragraph import lines
 

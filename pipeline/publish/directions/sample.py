@@ -8,9 +8,9 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import computed_style, inherited, names, page_matrix, rect_of
+from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
-from pipeline.svg.styles import SVG
+from pipeline.svg.tree import SVG, inherited, names, page_matrix
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.style import TEXT_PROPERTIES, length
 

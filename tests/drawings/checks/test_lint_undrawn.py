@@ -71,7 +71,7 @@ def test_what_nobody_thought_of_is_told_with_its_element(tmp_path: Path) -> None
     assert found["stem"].line == 2
 
 
-@pytest.mark.parametrize("step", ["make_plain", "resolve_styles", "refuse"])
+@pytest.mark.parametrize("step", ["simplify", "resolve_styles", "refuse"])
 def test_any_exception_while_a_template_is_read_is_the_makers_to_mend(
     step: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -84,7 +84,7 @@ def test_any_exception_while_a_template_is_read_is_the_makers_to_mend(
     file = TemplateFile(Path("a5/week.svg"), svg(f'<g><path id="leaf" d="M{len(step)} 1h9"/></g>'))
     with pytest.raises(UserError, match="a long story") as caught:
         read_template(file)
-    assert caught.value.where == "a5/week.svg, element 'leaf'"
+    assert caught.value.place == "a5/week.svg, element 'leaf'"
     assert caught.value.remedy
 
 

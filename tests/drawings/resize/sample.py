@@ -10,10 +10,11 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.resizing import resize_templates
-from pipeline.fill.template import Template, TemplateFile, page_matrix, read_template, rect_of
+from pipeline.fill.template import Template, TemplateFile, read_template, rect_of
 from pipeline.impose.leaf import Face, LeafGeometry
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
+from pipeline.svg.tree import page_matrix
 from pipeline.text import FontBook
 
 SIZES = load_sizes(None)

@@ -9,8 +9,8 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.points import path_text, subpaths
-from pipeline.fill.template import page_matrix
 from pipeline.svg.path import path_data
+from pipeline.svg.tree import page_matrix
 from tests.drawings.resize.sample import SVG, face_of, page, read, rect, resized
 
 

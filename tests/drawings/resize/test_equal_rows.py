@@ -15,8 +15,9 @@ from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.drawings.resize.stretch import Alike, Mark, across, columns, down, rows
 from pipeline.drawings.starters.starter import starter_page
 from pipeline.fill.keys import names_of, ruled
-from pipeline.fill.template import TemplateFile, computed_style, page_matrix, rect_of
+from pipeline.fill.template import TemplateFile, computed_style, rect_of
 from pipeline.plan.model import Side
+from pipeline.svg.tree import page_matrix
 from pipeline.text import FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import length

@@ -77,8 +77,8 @@ def test_a_page_whose_side_nothing_tells(name: str) -> None:
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"<svg", "no well-formed SVG"),
-        (b"<html/>", "no SVG"),
+        (b"<svg", "isn't well-formed SVG"),
+        (b"<html/>", "isn't an SVG file"),
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "has no size"),
         (page("").replace(b"210mm", b"213mm"), "no binder size is"),
         (page('<g data-anchor="topp"/>'), "doesn't name an edge"),

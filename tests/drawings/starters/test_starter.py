@@ -15,7 +15,7 @@ from pipeline.drawings.checks import lint
 from pipeline.drawings.checks.usage import facts_of_kind, keys_of_kind
 from pipeline.drawings.starters.starter import KINDS, LABELS, starter_page, write_starter
 from pipeline.fill import fill_set
-from pipeline.fill.keys import clean
+from pipeline.fill.keys import key_in
 from pipeline.fill.template import TemplateFile, open_template, read_template
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
@@ -126,7 +126,7 @@ def test_true_size(binder: str, flap: float, side: Side) -> None:
 
 def names_on(kind: str, flap: float = 42) -> set[str]:
     root = etree.fromstring(starter_page(kind, SIZES.binder("a5"), flap).svg)
-    return {clean(element.get("id") or "") for element in root.iter()}
+    return {key_in(element.get("id") or "") for element in root.iter()}
 
 
 def test_a_week_holds_every_key_of_a_week() -> None:

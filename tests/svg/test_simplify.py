@@ -1,0 +1,69 @@
+"""What is refused stops a build at once; a check of a drawing collects all of it."""
+
+from __future__ import annotations
+
+import pytest
+from lxml import etree
+
+from pipeline.base.errors import UserError
+from pipeline.svg.simplify import simplify
+from pipeline.svg.tree import SVG
+
+FAULTS = (
+    '<g id="leaf"><path id="stem" d="M0 0h5" fill="blurple"/><path id="bud" d="M0 0h5"/></g>'
+    '<use id="one" href="#one"/>'
+    '<clipPath id="words"><text>a</text></clipPath>'
+    '<rect id="box" width="5" height="5" clip-path="url(#words)"/>'
+    '<text id="label">red <tspan id="last" fill="bleu">blue</tspan></text>'
+)
+
+
+def drawing(content: str) -> etree._Element:
+    return etree.fromstring(
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 90 90">{content}</svg>'
+    )
+
+
+def ids(root: etree._Element) -> list[str | None]:
+    return [each.get("id") for each in root.iter(SVG + "path", SVG + "rect", SVG + "tspan")]
+
+
+def test_the_first_refusal_is_raised() -> None:
+    with pytest.raises(UserError) as caught:
+        simplify(drawing(FAULTS), "a5/week.svg")
+    assert caught.value.element == "stem"
+    assert caught.value.where == "a5/week.svg"
+
+
+def test_all_refusals_are_collected_and_the_rest_is_simplified() -> None:
+    root = drawing(FAULTS)
+    refused: list[UserError] = []
+    simplify(root, "a5/week.svg", refused)
+    assert [problem.element for problem in refused] == ["stem", "one", "words", "last"]
+    assert ids(root) == ["bud"]
+    assert root.xpath("string()") == "red "
+
+
+def test_a_refusal_in_what_several_elements_share_is_collected_once() -> None:
+    root = drawing(
+        '<clipPath id="words"><text>a</text></clipPath>'
+        + '<rect width="5" height="5" clip-path="url(#words)"/>' * 3
+    )
+    refused: list[UserError] = []
+    simplify(root, "a5/week.svg", refused)
+    assert [problem.element for problem in refused] == ["words"]
+
+
+def test_a_group_that_came_around_a_refused_picture_goes_with_it() -> None:
+    dot = (
+        "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgAB"
+        "SK+kcQAAAABJRU5ErkJggg=="
+    )
+    root = drawing(
+        '<clipPath id="words"><text>a</text></clipPath>'
+        f'<image id="photo" width="9" height="5" href="{dot}" clip-path="url(#words)"/>'
+    )
+    refused: list[UserError] = []
+    simplify(root, "a5/week.svg", refused)
+    assert [problem.element for problem in refused] == ["words"]
+    assert root.findall(f".//{SVG}image") == []
