@@ -75,7 +75,7 @@ def test_letters_on_a_circle_stand_square_to_it(radius: float) -> None:
 def test_a_guide_knows_point_and_direction_at_each_distance(radius: float, share: float) -> None:
     guide = Guide(path_data(circle(radius)))
     assert guide.length == pytest.approx(math.tau * radius, rel=5e-4)
-    spot = guide.at(share * math.tau * radius)
+    spot = guide.at(share * guide.length)  # that of the curves which stand for the circle
     assert spot is not None
     x, y, angle = spot
     expected = math.tau * share

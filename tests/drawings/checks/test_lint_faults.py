@@ -131,7 +131,7 @@ def test_a_label_that_is_given_twice_is_told_with_its_file_and_line(shelf: Shelf
     labels.write_text('sow = "säen"\nsow = "aussäen"\n', "utf-8")
     shelf.put("left", DAYS)
     (one,) = [finding for finding in shelf.look("right", "") if finding.rule == "label"]
-    assert "de.toml, line 2, sow: is there twice: on line 1 already" in one.message
+    assert "de.toml, line 2, sow: is given twice, first on line 1" in one.message
 
 
 @pytest.mark.parametrize(
