@@ -7,10 +7,10 @@ this face: nothing to see, but a reader can search, select and read it aloud.
 from __future__ import annotations
 
 import functools
+from typing import Any
 
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
-from fontTools.ttLib.tables._g_l_y_f import Glyph
 
 from pipeline.draw.faces import face_folder
 from pipeline.text.fonts import Face, Instance
@@ -40,7 +40,7 @@ class BlankFace:
         return Instance(_face(), ())
 
 
-def _speck() -> Glyph:
+def _speck() -> Any:
     """The outline of all glyphs, a thousandth of an em each way: no printer can show it.
 
     Some readers (pdfium) pass over text that covers no area at all.

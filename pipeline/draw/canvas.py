@@ -1,7 +1,8 @@
-"""CairoSVG with its letters taken out of its hands.
+"""The painter of the plain form, on CairoSVG's surface.
 
-CairoSVG draws every shape; each ``<text>`` is set here instead: shaped by HarfBuzz and shown with
-cairo's glyph call, which embeds a subset of the face and keeps the text searchable.
+Shapes, layers, patterns and masks are cairo's own calls; gradients and pictures are CairoSVG's.
+Text is shaped by HarfBuzz and shown with cairo's glyph call, which embeds a subset of the face and
+keeps the text searchable.
 """
 
 from __future__ import annotations
@@ -11,98 +12,177 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 import cairocffi
 import uharfbuzz as hb
-from cairosvg import surface as cairosvg_surface
-from cairosvg.bounding_box import BOUNDING_BOX_METHODS, bounding_box_text
-from cairosvg.defs import gradient_or_pattern
-from cairosvg.helpers import normalize, paint, size
-from cairosvg.parser import Node, Tree
+from cairosvg.defs import draw_gradient, parse_all_defs
+from cairosvg.helpers import normalize, paint, size, transform
+from cairosvg.image import image
+from cairosvg.surface import Surface
 from cairosvg.url import parse_url
 
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.faces import cairo_face
+from pipeline.draw.node import Node
 from pipeline.draw.paper import Paper
 from pipeline.draw.textlayout import Guide, Letter, SetGlyph, SetRun, set_letters, set_on_path
-from pipeline.draw.tiles import clip_plainly, steady
-from pipeline.svg.path import outline
+from pipeline.draw.tiles import clip, paint_mask, take_pattern, trace
+from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
 
-SET_TEXT = "leafset-text"
-"""The tag a text gets once it is ours, so that CairoSVG calls ``set_text`` for it."""
 
+class Canvas(Surface):  # type: ignore[misc]
+    """Draws one SVG in its plain form onto the current page of a paper."""
 
-class Canvas(cairosvg_surface.Surface):  # type: ignore[misc]
-    """Draws one SVG onto the current page of a paper."""
+    font_size: float
 
     def __init__(
         self,
-        tree: Tree,
+        root: Node,
         paper: Paper,
         book: FontBook,
         where: str,
         language: str,
         blank: BlankFace | None,
     ) -> None:
-        self._paper = paper
+        self.paper = paper
         self.blank = blank
         self.book = book
         self.where = where
         self.language = language
-        super().__init__(tree, None, 96)
+        super().__init__(root, None, 96)
 
-    def _create_surface(
-        self, width: float, height: float
-    ) -> tuple[cairocffi.PDFSurface, float, float]:
-        return self._paper.page(width, height), width, height
+    def surface_class(self, _output: None, width: float, height: float) -> cairocffi.PDFSurface:
+        """The surface that CairoSVG draws on (pt)."""
+        return self.paper.page(width, height)
+
+    def set_context_size(
+        self, width: float, height: float, viewbox: Sequence[float], root: Node
+    ) -> None:
+        """Makes the page (px) what can be drawn on, and the drawing's units those of the context.
+
+        A millimetre is the same in all drawings to the last digit: readers snap letters to
+        pixels, and that digit may decide to which.
+        """
+        x, y, wide, high = viewbox
+        scale, millimetre = min(width / wide, height / high), length("1mm")
+        if math.isclose(scale, millimetre):
+            scale = millimetre
+        self.context.rectangle(0, 0, width, height)
+        self.context.clip()
+        self.context.scale(scale, scale)
+        self.context.translate(-x, -y)
+        self.context_width, self.context_height = wide, high
 
     def draw(self, node: Node) -> None:
-        """Draws ``node``; texts are set by leafset, all else by CairoSVG."""
+        """Draws an element with all that is in it."""
+        if node.tag == "svg":
+            parse_all_defs(self, node)
+        if node.tag in _NEVER_DRAWN or node.get("display") == "none":
+            return
+        context = self.context
+        context.save()
+        outer, self.font_size = self.font_size, size(self, node.get("font-size", "12pt"))
+        transform(self, node.get("transform"))
+        clip(self, node)
+        opacity = float(node.get("opacity", 1))
+        whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN else opacity
+        mask = self.masks.get(parse_url(node.get("mask")).fragment)
+        if mask is not None or whole < 1:
+            context.push_group()
+        self._draw_own(node, opacity)
+        if mask is not None:
+            context.pop_group_to_source()
+            paint_mask(self, mask, whole)
+        elif whole < 1:
+            context.pop_group_to_source()
+            context.paint_with_alpha(whole)
+        context.restore()
+        self.font_size = outer
+
+    def _draw_own(self, node: Node, opacity: float) -> None:
         if node.tag == "text":
-            node.text_children_kept = tuple(node.children)
-            node.children = ()
-            node.tag = SET_TEXT
-        self.context.save()
-        steady(self.context)
-        clip_plainly(self, node)
-        clip = node.pop("clip-path", "none")
-        super().draw(node)
-        node["clip-path"] = clip
-        self.context.restore()
+            set_text(self, node, opacity)
+        elif node.tag == "image":
+            if size(self, node.get("width")) and size(self, node.get("height")):
+                image(self, node)
+        elif node.tag in SHAPES:
+            if node.get("visibility") not in ("hidden", "collapse"):
+                self._draw_shape(node, opacity)
+        else:
+            for child in node.children:
+                self.draw(child)
+
+    def _draw_shape(self, node: Node, opacity: float) -> None:
+        context = self.context
+        context.new_path()
+        trace(context, outline(node.element))
+        context.save()
+        if node.get("fill-rule") == "evenodd":
+            context.set_fill_rule(cairocffi.FILL_RULE_EVEN_ODD)
+        if take_paint(self, node, "fill", opacity):
+            context.fill_preserve()
+        context.restore()
+        set_pen(self, node)
+        if take_paint(self, node, "stroke", opacity):
+            context.stroke()
+        context.new_path()
 
 
-class TextCanvas(Protocol):
-    """What setting text asks of a canvas."""
-
-    context: cairocffi.Context
-    book: FontBook
-    where: str
-    language: str
-    blank: BlankFace | None
-    font_size: float
-    paths: dict[str, Node]
-
-    def map_color(self, string: str, opacity: float = 1) -> tuple[float, float, float, float]:
-        """Red, green, blue and alpha of a colour."""
+def set_pen(canvas: Canvas, node: Node) -> None:
+    """Takes up an element's line: its width, ends, joins and dashes."""
+    context = canvas.context
+    context.set_line_width(size(canvas, node.get("stroke-width", "1")))
+    context.set_line_cap(_CAPS.get(node.get("stroke-linecap", ""), cairocffi.LINE_CAP_BUTT))
+    context.set_line_join(_JOINS.get(node.get("stroke-linejoin", ""), cairocffi.LINE_JOIN_MITER))
+    context.set_miter_limit(float(node.get("stroke-miterlimit", 4)))
+    dashes = [size(canvas, dash) for dash in normalize(node.get("stroke-dasharray", "")).split()]
+    context.set_dash(dashes if sum(dashes) else [], size(canvas, node.get("stroke-dashoffset")))
 
 
-def set_text(canvas: TextCanvas, node: Node) -> None:
-    """Sets a text that was taken out of CairoSVG's hands, at the canvas's current transform."""
-    node.children = node.text_children_kept
+def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) -> bool:
+    """Takes up an element's paint for its fill or stroke; tells whether there is any."""
+    value = owner.get(which, "black" if which == "fill" else "none")
+    if value == "none":
+        return False
+    source, color = paint(value)
+    alpha = float(owner.get(f"{which}-opacity", 1)) * opacity
+    if source in canvas.gradients:
+        if draw_gradient(canvas, owner, source, alpha):
+            return True
+    elif source in canvas.patterns:
+        take_pattern(canvas, canvas.patterns[source], alpha)
+        return True
+    if not color or color == "none":
+        return False
+    canvas.context.set_source_rgba(*canvas.map_color(color, alpha))
+    return True
+
+
+_CAPS = {"round": cairocffi.LINE_CAP_ROUND, "square": cairocffi.LINE_CAP_SQUARE}
+_JOINS = {"round": cairocffi.LINE_JOIN_ROUND, "bevel": cairocffi.LINE_JOIN_BEVEL}
+_OPACITY_OF_THEIR_OWN = SHAPES | {"text", "image"}
+"""What needs no layer around it to be half clear."""
+
+_NEVER_DRAWN = frozenset(
+    ("defs", "clipPath", "linearGradient", "radialGradient", "mask", "pattern", "symbol", "marker",
+     "filter")
+)  # fmt: skip
+
+
+def set_text(canvas: Canvas, node: Node, opacity: float) -> None:
+    """Sets a text at the canvas's current transform."""
     letters = _letters(canvas, node)
-    path = _path_of(canvas, node)
-    node.children = ()
     if not letters:
         return
+    path = _path_of(canvas, node)
     context = canvas.context
     context.new_path()
-    opacity = float(node.get("opacity", 1))
     if opacity < 1:
         context.push_group()  # the text as a whole, so that letters that overlap do not darken
     where = canvas.where + (f", element {node['id']!r}" if "id" in node else "")
@@ -122,7 +202,7 @@ def set_text(canvas: TextCanvas, node: Node) -> None:
     context.new_path()
 
 
-def _letters(canvas: TextCanvas, node: Node, outer: _Element | None = None) -> list[Letter]:
+def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[Letter]:
     """Every character of a text element and its children, with its style and its place."""
     if node.get("display") == "none":
         return []
@@ -138,23 +218,23 @@ def _letters(canvas: TextCanvas, node: Node, outer: _Element | None = None) -> l
     return letters
 
 
-def _position(canvas: TextCanvas, node: Node, em: float, letters: Sequence[Letter]) -> None:
+def _position(canvas: Canvas, node: Node, em: float, letters: Sequence[Letter]) -> None:
     """Gives an element's letters the places that its lists name and no inner element has named.
 
     A list counts all characters within its element, those of inner elements too; the last angle
     of ``rotate`` holds for all that follow (SVG 2, 11.4).
     """
     for name in ("x", "y", "dx", "dy", "rotate"):
-        value = node.element.etree_element.get(name)
+        value = node.own.get(name)
         if not value:
             continue
         numbers = _numbers(canvas, value, name, em)
         if name == "rotate" and numbers:
             numbers += numbers[-1:] * (len(letters) - len(numbers))
-        for letter, value in zip(letters, numbers, strict=False):
+        for letter, number in zip(letters, numbers, strict=False):
             if name not in letter.placed and not letter.is_mark:
                 letter.placed.add(name)
-                setattr(letter, name, value)
+                setattr(letter, name, number)
 
 
 class _Element(NamedTuple):
@@ -167,11 +247,11 @@ class _Element(NamedTuple):
     """How far its letters stand above the line that its ``y`` gives, user units."""
 
 
-def _element(canvas: TextCanvas, node: Node, outer: _Element | None) -> _Element:
+def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
     style = style_of(node.get, _size(node), _weight(node), canvas.language)
-    if outer and node.element.etree_element.get("letter-spacing") is None:
+    if outer and node.own.get("letter-spacing") is None:
         style = replace(style, letter_spacing=outer.style.letter_spacing)
-    if outer and node.element.etree_element.get("word-spacing") is None:
+    if outer and node.own.get("word-spacing") is None:
         style = replace(style, word_spacing=outer.style.word_spacing)
     shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
     return _Element(style, shift, shift + _baseline(node, style, canvas.book))
@@ -180,7 +260,7 @@ def _element(canvas: TextCanvas, node: Node, outer: _Element | None) -> _Element
 def _own(node: Node, name: str) -> str | None:
     """A property's value if the element declares it, None if it only inherits it."""
     value: str | None = node.get(name)
-    declared = node.element.etree_element.get(name) is not None
+    declared = name in node.own
     inherited = node.parent is not None and node.parent.get(name) == value
     return value if declared or not inherited else None
 
@@ -203,7 +283,7 @@ def _weight(node: Node) -> float:
 
 def _shift_up(node: Node, style: Style) -> float:
     """How far ``baseline-shift`` raises an element's own text, in user units."""
-    value = node.element.etree_element.get("baseline-shift")  # not inherited (SVG 1.1, 10.9.2)
+    value = node.own.get("baseline-shift")  # not inherited (SVG 1.1, 10.9.2)
     if value in ("super", "sub"):
         return style.size * (0.4 if value == "super" else -0.2)  # as vector editors do
     return length(value, em=style.size, whole=style.size)
@@ -214,8 +294,8 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
 
     Each element stands on the line by its own face and size (CSS Inline 3, 4.2).
     """
-    wanted = node.element.etree_element.get("alignment-baseline", "auto")
-    if node.tag == SET_TEXT or wanted in ("auto", "baseline"):
+    wanted = node.own.get("alignment-baseline", "auto")
+    if node.tag == "text" or wanted in ("auto", "baseline"):
         wanted = node.get("dominant-baseline", "auto")
     if wanted in ("auto", "alphabetic") or not style.families:
         return 0.0
@@ -240,7 +320,7 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
     return float(-below * style.size / em)
 
 
-def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float]:
+def _numbers(canvas: Canvas, value: str, name: str, em: float) -> list[float]:
     if NUMBER.fullmatch(value):
         return [float(value)]
     axis = {"x": "x", "dx": "x", "y": "y", "dy": "y"}.get(name, "xy")
@@ -251,7 +331,7 @@ def _numbers(canvas: TextCanvas, value: str, name: str, em: float) -> list[float
         canvas.font_size = old
 
 
-def _path_of(canvas: TextCanvas, node: Node) -> tuple[Guide, float] | None:
+def _path_of(canvas: Canvas, node: Node) -> tuple[Guide, float] | None:
     """The path of a ``textPath`` and where its text starts along it; None for other texts."""
     holder = next((child for child in node.children if child.tag == "textPath"), None)
     if holder is None:
@@ -259,7 +339,7 @@ def _path_of(canvas: TextCanvas, node: Node) -> tuple[Guide, float] | None:
     target = canvas.paths.get(parse_url(holder.get_href() or "").fragment)
     if target is None:
         return None
-    data = outline(target.element.etree_element)
+    data = outline(target.element)
     guide = Guide(data.moved(parse_transform(target.get("transform")).point))
     return guide, size(canvas, holder.get("startOffset", "0"), guide.length)
 
@@ -316,7 +396,7 @@ def _around(corners: Sequence[tuple[float, float]]) -> _Box:
     return Rect.around(corners)
 
 
-def _show_run(canvas: TextCanvas, placed: SetRun) -> None:
+def _show_run(canvas: Canvas, placed: SetRun) -> None:
     spot = _Spot(placed.x, placed.y, math.radians(placed.rotate))
     _show(canvas, placed.run, placed.run.glyphs, placed.run.text, placed.owner, spot)
     _show_lines(canvas, placed.run, placed.owner, spot)
@@ -329,7 +409,7 @@ _LINES = {
 """Lines of ``text-decoration``, and the face's own measures of them: upper edge and thickness."""
 
 
-def _show_lines(canvas: TextCanvas, run: Run, owner: Node, spot: _Spot) -> None:
+def _show_lines(canvas: Canvas, run: Run, owner: Node, spot: _Spot) -> None:
     """Draws the lines that ``text-decoration`` asks for where the face says they belong."""
     font = run.instance.hb_font
     per_unit = run.size / run.instance.hb_face.upem
@@ -337,7 +417,7 @@ def _show_lines(canvas: TextCanvas, run: Run, owner: Node, spot: _Spot) -> None:
         if word not in _LINES or owner.get("visibility") in ("hidden", "collapse"):
             continue
         top, thickness = (font.get_metric_position(tag) * per_unit for tag in _LINES[word])
-        if not _paints(canvas, owner, "fill"):
+        if not take_paint(canvas, owner, "fill"):
             continue
         context = canvas.context
         context.save()
@@ -347,7 +427,7 @@ def _show_lines(canvas: TextCanvas, run: Run, owner: Node, spot: _Spot) -> None:
         context.restore()
 
 
-def _show_cluster(canvas: TextCanvas, placed: SetGlyph) -> None:
+def _show_cluster(canvas: Canvas, placed: SetGlyph) -> None:
     start = placed.glyphs[0].cluster
     later = [glyph.cluster for glyph in placed.run.glyphs if glyph.cluster > start]
     text = placed.run.text[start : min(later, default=len(placed.run.text))]
@@ -371,7 +451,7 @@ class _Spot(NamedTuple):
 
 
 def _show(
-    canvas: TextCanvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
+    canvas: Canvas, run: Run, glyphs: Sequence[Glyph], text: str, owner: Node, spot: _Spot
 ) -> None:
     """Shows glyphs at a spot with the paint of their element."""
     if owner.get("visibility") in ("hidden", "collapse"):
@@ -385,7 +465,7 @@ def _show(
         steps.reverse()
     for step in steps:
         # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
-        if not _paints(canvas, owner, step):
+        if not take_paint(canvas, owner, step):
             continue
         context.save()
         spot.go(context)
@@ -395,7 +475,7 @@ def _show(
         else:
             context.new_path()
             context.glyph_path(shown)
-            context.set_line_width(size(canvas, owner.get("stroke-width", "1")))
+            set_pen(canvas, owner)
             context.fill() if step == "fill" else context.stroke()
         context.restore()
     if canvas.blank is not None:
@@ -425,21 +505,6 @@ def _show_blank(
         shown.append((blank.glyph(part.decode(), wide), group[0].x, 0.0))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)
-
-
-def _paints(canvas: TextCanvas, owner: Node, which: str) -> bool:
-    """Takes up an element's paint for its fill or stroke; tells whether there is any."""
-    value = owner.get(which, "black" if which == "fill" else "none")
-    if value == "none":
-        return False
-    source, color = paint(value)
-    alpha = float(owner.get(f"{which}-opacity", 1))
-    if gradient_or_pattern(canvas, owner, source, alpha):
-        return True
-    if not color or color == "none":
-        return False
-    canvas.context.set_source_rgba(*canvas.map_color(color, alpha))
-    return True
 
 
 def _spelled(run: Run, text: str, glyphs: Sequence[Glyph]) -> tuple[str, list[tuple[int, int]]]:
@@ -474,7 +539,3 @@ def _words(pieces: Sequence[tuple[str, int]]) -> Iterator[tuple[str, int]]:
             )
         else:
             yield from group
-
-
-cairosvg_surface.TAGS[SET_TEXT] = set_text
-BOUNDING_BOX_METHODS[SET_TEXT] = bounding_box_text

@@ -69,6 +69,4 @@ def cairo_face(instance: Instance) -> cairocffi.FontFace:
     fontconfig.FcPatternAddInteger(pattern, b"index", 0)
     pointer = cairo.cairo_ft_font_face_create_for_pattern(pattern)
     fontconfig.FcPatternDestroy(pattern)
-    return cairocffi.FontFace._from_pointer(
-        cairocffi.ffi.cast("cairo_font_face_t *", pointer), incref=False
-    )
+    return cairocffi.FontFace(cairocffi.ffi.cast("cairo_font_face_t *", pointer))

@@ -10,7 +10,6 @@ from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
     DictionaryObject,
-    EncodedStreamObject,
     FloatObject,
     IndirectObject,
     NameObject,
@@ -46,37 +45,45 @@ def form_of(
     of it if not given. The form's origin is the page's lower left corner.
     """
     box = page.mediabox
-    form = _packed(page)
+    resources = page.get("/Resources")
+    copied = resources.get_object().clone(writer) if resources else DictionaryObject()
+    form = _deflated(_packed(page))
     form[NameObject("/Type")] = NameObject("/XObject")
     form[NameObject("/Subtype")] = NameObject("/Form")
     form[NameObject("/BBox")] = numbers(corners or [float(side) for side in box])
     if (box.left, box.bottom) != (0, 0):
         form[NameObject("/Matrix")] = numbers([1, 0, 0, 1, -box.left, -box.bottom])
-    resources = page.get("/Resources")
-    form[NameObject("/Resources")] = (
-        resources.get_object().clone(writer) if resources else DictionaryObject()
-    )
+    form[NameObject("/Resources")] = copied
     if "/Group" in page:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
-    return writer._add_object(form)
+    return added(writer, form)
 
 
-def _packed(page: PageObject) -> StreamObject:
-    """A page's content as one deflated stream; one that is so already is not packed anew."""
+def added(writer: PdfWriter, made: DictionaryObject) -> IndirectObject:
+    """Where an object that was made for it is in ``writer``'s file."""
+    made.indirect_reference = None  # a place is wanted: pypdf gives one to a copy that it makes
+    reference = made.clone(writer).indirect_reference
+    assert reference is not None
+    return reference
+
+
+def _packed(page: PageObject) -> bytes:
+    """A page's content, deflated; content that is one deflated stream is not packed anew."""
     contents = page.get("/Contents")
     stream = contents.get_object() if contents is not None else None
     if isinstance(stream, StreamObject) and stream.get("/Filter") == "/FlateDecode":
-        return _deflated(stream._data)
+        written = io.BytesIO()
+        stream.write_to_stream(written)
+        return written.getvalue().partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
     whole = page.get_contents()
-    return _deflated(zlib.compress(whole.get_data() if whole is not None else b"", 6))
+    return zlib.compress(whole.get_data() if whole is not None else b"", 6)
 
 
 def _deflated(data: bytes) -> StreamObject:
     """A stream object around bytes that are deflated already (ISO 32000-1, 7.4.4)."""
-    stream = EncodedStreamObject()
-    stream._data = data
-    stream[NameObject("/Filter")] = NameObject("/FlateDecode")
-    return stream
+    return StreamObject.initialize_from_dictionary(
+        {"__streamdata__": data, NameObject("/Filter"): NameObject("/FlateDecode")}
+    )
 
 
 def form_from(
@@ -105,7 +112,7 @@ def form_from(
             )
         resources[NameObject("/ExtGState")] = states
     form[NameObject("/Resources")] = resources
-    return writer._add_object(form)
+    return added(writer, form)
 
 
 def place(page: PageObject, writer: PdfWriter, forms: Sequence[tuple[str, IndirectObject]]) -> None:
@@ -118,5 +125,5 @@ def place(page: PageObject, writer: PdfWriter, forms: Sequence[tuple[str, Indire
         steps.append(f"q {matrix} cm {name} Do Q" if matrix else f"q {name} Do Q")
     content = StreamObject()
     content.set_data("\n".join(steps).encode())
-    page[NameObject("/Contents")] = writer._add_object(content)
+    page[NameObject("/Contents")] = added(writer, content)
     page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): xobjects})

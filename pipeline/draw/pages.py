@@ -1,15 +1,13 @@
-"""Draws SVGs as the pages of one PDF: plain text the short way, all else through CairoSVG."""
+"""Draws SVGs as the pages of one PDF."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cairosvg.parser import Tree
-
 from pipeline.draw.blank import BlankFace
 from pipeline.draw.canvas import Canvas
+from pipeline.draw.node import tree
 from pipeline.draw.paper import Paper
-from pipeline.draw.textpage import draw_text_page
 from pipeline.text.fonts import FontBook
 
 
@@ -31,7 +29,6 @@ def draw(
     blank = None if book.embedded else BlankFace()
     for number, svg in enumerate(svgs):
         where = names[number] if names else f"page {number + 1}"
-        if not draw_text_page(svg, paper, book, where, language, blank):
-            Canvas(Tree(bytestring=svg), paper, book, where, language, blank)
+        Canvas(tree(svg), paper, book, where, language, blank)
         paper.turn()
     return paper.finish()

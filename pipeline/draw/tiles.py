@@ -9,19 +9,19 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING
 
 import cairocffi
-from cairosvg import defs as cairosvg_defs
-from cairosvg import surface as cairosvg_surface
-from cairosvg.helpers import transform
-from cairosvg.parser import Node
 from cairosvg.url import parse_url
 
 from pipeline.base.geometry import Rect
-from pipeline.svg.path import SHAPES, PathData, Point, outline
+from pipeline.draw.node import Node
+from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.text.style import length
+
+if TYPE_CHECKING:
+    from pipeline.draw.canvas import Canvas
 
 _MOST_TILES = 3_000
 """How many tiles of a pattern are laid out one by one; more make a tiling pattern of the PDF."""
@@ -40,37 +40,22 @@ def trace(context: cairocffi.Context, data: PathData) -> None:
             context.close_path()
 
 
-def steady(context: cairocffi.Context) -> None:
-    """Takes back what elements around have said of the pen; each says all it inherits itself."""
-    context.set_line_cap(cairocffi.LINE_CAP_BUTT)
-    context.set_line_join(cairocffi.LINE_JOIN_MITER)
-    context.set_dash([])
-
-
-def clip_plainly(surface: Any, node: Node) -> None:
+def clip(canvas: Canvas, node: Node) -> None:
     """Clips to the path that a node's ``clip-path`` names, by that path's own rule."""
-    holder = surface.paths.get(parse_url(node.get("clip-path")).fragment)
+    holder = canvas.paths.get(parse_url(node.get("clip-path")).fragment)
     if holder is None or not holder.children:
         return
-    path, context = holder.children[0], surface.context
-    before = context.get_matrix()
-    transform(surface, node.get("transform"))
+    path, context = holder.children[0], canvas.context
     context.new_path()
-    trace(context, outline(path.element.etree_element))
+    trace(context, outline(path.element))
     if path.get("clip-rule") == "evenodd":
         context.set_fill_rule(cairocffi.FILL_RULE_EVEN_ODD)
     context.clip()
     context.set_fill_rule(cairocffi.FILL_RULE_WINDING)
-    context.set_matrix(before)
-
-
-def _shape(surface: Any, node: Node) -> None:
-    surface.context.new_path()
-    trace(surface.context, outline(node.element.etree_element))
 
 
 def _record(
-    surface: Any,
+    canvas: Canvas,
     holder: Node,
     room: Rect,
     opacity: float = 1.0,
@@ -79,8 +64,8 @@ def _record(
 ) -> cairocffi.SurfacePattern:
     """What of a pattern's or mask's content lies in ``room``, once at each of ``corners``."""
     recording = cairocffi.RecordingSurface(cairocffi.CONTENT_COLOR_ALPHA, extents)
-    outer, surface.context = surface.context, cairocffi.Context(recording)
-    context = surface.context
+    outer, canvas.context = canvas.context, cairocffi.Context(recording)
+    context = canvas.context
     try:
         for x, y in corners:
             context.save()
@@ -89,39 +74,37 @@ def _record(
             context.clip()
             for child in holder.children:
                 child["opacity"] = opacity
-                surface.draw(child)
+                canvas.draw(child)
             context.restore()
     finally:
-        surface.context = outer
+        canvas.context = outer
     return cairocffi.SurfacePattern(recording)
 
 
-def _pattern(surface: Any, node: Node, name: str, opacity: float) -> bool:
-    """Takes up a pattern as the paint of ``node``.
+def take_pattern(canvas: Canvas, holder: Node, opacity: float) -> None:
+    """Takes up a pattern as the paint of what is to be drawn.
 
     Tiles are laid out one by one where they are not too many: some readers round the step of a
     PDF's own tiling patterns to their pixels, so that tiles drift.
     """
-    holder = surface.patterns[name]
     width, height = length(holder.get("width")), length(holder.get("height"))
     tile = Rect(0, 0, width, height)
     place = parse_transform(holder.get("patternTransform")) @ Matrix(
         e=length(holder.get("x")), f=length(holder.get("y"))
     )
-    area = place.inverse().bounds(_reach(surface.context))
+    area = place.inverse().bounds(_reach(canvas.context))
     columns = range(math.floor(area.x / width), math.ceil(area.right / width))
     rows = range(math.floor(area.y / height), math.ceil(area.bottom / height))
     if len(columns) * len(rows) <= _MOST_TILES:
         corners = [(column * width, row * height) for row in rows for column in columns]
-        pattern = _record(surface, holder, tile, opacity, corners)
+        pattern = _record(canvas, holder, tile, opacity, corners)
     else:
-        pattern = _record(surface, holder, tile, opacity, extents=tile)
+        pattern = _record(canvas, holder, tile, opacity, extents=tile)
         pattern.set_extend(cairocffi.EXTEND_REPEAT)
     matrix = cairocffi.Matrix(*place)
     matrix.invert()
     pattern.set_matrix(matrix)
-    surface.context.set_source(pattern)
-    return True
+    canvas.context.set_source(pattern)
 
 
 def _reach(context: cairocffi.Context) -> Rect:
@@ -131,20 +114,14 @@ def _reach(context: cairocffi.Context) -> Rect:
     return Rect.around(corner for box in boxes for corner in (box[:2], box[2:]))
 
 
-def _mask(surface: Any, node: Node, name: str, opacity: float) -> None:
+def paint_mask(canvas: Canvas, holder: Node, opacity: float) -> None:
     """Paints the context's source through a mask."""
-    holder, context = surface.masks[name], surface.context
+    context = canvas.context
     room = Rect(*(length(holder.get(side)) for side in ("x", "y", "width", "height")))
-    pattern = _record(surface, holder, room)
+    pattern = _record(canvas, holder, room)
     source = context.get_source()
     context.push_group()
     context.set_source(source)
     context.mask(pattern)
     context.pop_group_to_source()
     context.paint_with_alpha(opacity)
-
-
-for _name in SHAPES:
-    cairosvg_surface.TAGS[_name] = _shape
-cairosvg_defs.draw_pattern = _pattern
-cairosvg_surface.paint_mask = _mask

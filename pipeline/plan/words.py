@@ -6,12 +6,15 @@ Only the Gregorian calendar is used, in every language.
 from __future__ import annotations
 
 import datetime as dt
+import pickle
 from collections.abc import Iterable, Mapping
-from copy import deepcopy
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Any
 
-from babel.core import Locale, UnknownLocaleError, get_global
+from babel import localedata
+from babel.core import Locale, UnknownLocaleError, get_global, parse_locale
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
 
 from pipeline.base.errors import UserError
@@ -20,15 +23,51 @@ from pipeline.plan.languages import digits, locale_advice, read_tag
 Token = tuple[str, object]
 
 
-def _own(locale: Locale) -> Locale:
-    """The locale with data that no other shares.
+class OwnLocale(Locale):
+    """A locale that shares its data with no other.
 
     Babel (2.18) keeps resolved aliases in data that locales inherit from one another, so that
     after Hebrew a Norwegian March may be called as in Hebrew (python-babel/babel, issue 1234).
     A copy taken before any alias is resolved leaves the shared data as it was read.
     """
-    assert locale.character_order  # loads the data, and has no alias
-    return deepcopy(locale)
+
+    @cached_property
+    def data(self) -> localedata.LocaleDataDict:
+        """All that CLDR knows of the locale."""
+        return localedata.LocaleDataDict(_data_of(str(self)))
+
+    @property
+    def _data(self) -> localedata.LocaleDataDict:
+        """The one private name of Babel's we use: nothing else gives a locale data of its own."""
+        return self.data
+
+
+def _data_of(name: str) -> dict[str | int | None, Any]:
+    """A locale's data with what it inherits, read from Babel's files."""
+    with Path(localedata.resolve_locale_filename(name)).open("rb") as file:
+        own: dict[str | int | None, Any] = pickle.load(file)
+    if name == "root":
+        return own
+    data = _data_of(get_global("parent_exceptions").get(name) or _parent(name))
+    localedata.merge(data, own)
+    return data
+
+
+def _parent(name: str) -> str:
+    """What a locale inherits from: a script that is not its language's usual one, from the root.
+
+    >>> _parent("en_GB"), _parent("sr_Latn_RS"), _parent("sr_Latn"), _parent("de")
+    ('en', 'sr_Latn', 'root', 'root')
+    """
+    language, territory, script, variant = parse_locale(name)[:4]
+    if script and not territory and not variant:
+        usual = get_global("likely_subtags").get(language)
+        return language if usual and parse_locale(usual)[2] == script else "root"
+    return name.rpartition("_")[0] or "root"
+
+
+def _own(locale: Locale) -> OwnLocale:
+    return OwnLocale(locale.language, locale.territory, locale.script, locale.variant)
 
 
 @dataclass(frozen=True)
@@ -44,7 +83,7 @@ class Words:
 
     language: str
     """The tag as it was asked for, with its extension if it has one."""
-    locale: Locale
+    locale: OwnLocale
     figures: str
     """The numbering system its figures are of, by CLDR's identifier."""
     asked_weekday: int | None = None
@@ -56,7 +95,7 @@ class Words:
         return self.locale.character_order == "right-to-left"
 
     @cached_property
-    def _here(self) -> Locale:
+    def _here(self) -> OwnLocale:
         """The locale with its likely territory: a language by itself has no week of its own."""
         if self.locale.territory:
             return self.locale

@@ -81,7 +81,8 @@ def test_a_guide_knows_point_and_direction_at_each_distance(radius: float, share
     expected = math.tau * share
     wanted = CENTRE[0] + radius * math.cos(expected), CENTRE[1] + radius * math.sin(expected)
     assert math.dist((x, y), wanted) < 1.5e-3 * radius
-    apart = math.remainder(angle - (expected + math.pi / 2), math.tau)
+    tangent = math.atan2(x - CENTRE[0], CENTRE[1] - y)
+    apart = math.remainder(angle - tangent, math.tau)
     assert abs(math.degrees(apart)) < 0.1
 
 

@@ -12,6 +12,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, DictionaryObject, NameObject
 
 from pipeline.base.geometry import Rect, pt
+from pipeline.draw.forms import added
 from pipeline.plan.model import Side
 from pipeline.proof.read.raster import opened, page_picture
 from pipeline.proof.read.text import LeafText, Piece, read_pieces
@@ -38,7 +39,7 @@ def with_text(path: Path, *operators: str, page_turn: int = 0) -> Path:
     page = writer.pages[0]
     stream = DecodedStreamObject()
     stream.set_data("".join(operators).encode("ascii"))
-    page[NameObject("/Contents")] = writer._add_object(stream)
+    page[NameObject("/Contents")] = added(writer, stream)
     font = DictionaryObject(
         {
             NameObject("/Type"): NameObject("/Font"),

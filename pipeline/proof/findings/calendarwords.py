@@ -159,7 +159,7 @@ def _every_date(words: Words, width: str) -> Iterator[str]:
 def _weeks(words: Words) -> Iterator[str]:
     """CLDR's words for one week, from its units of time."""
     locale = words.locale
-    patterns = locale._data["unit_patterns"].get("duration-week", {})
+    patterns = locale.data["unit_patterns"].get("duration-week", {})
     for width in ("long", "short"):
         found = patterns.get(width, {})
         for plural in ("one", "other"):

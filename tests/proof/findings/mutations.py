@@ -14,6 +14,7 @@ from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
 
 from pipeline.base.findings import SET_RULES
 from pipeline.base.geometry import pt
+from pipeline.draw.forms import added
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
 from tests.proof.findings.garden import FILES, VERSO, Garden, with_facts, with_spreads
@@ -168,7 +169,7 @@ def _moved(writer: PdfWriter, page: int, matrix: Transformation) -> None:
     stream = DecodedStreamObject()
     numbers = " ".join(f"{value:g}" for value in matrix.ctm)
     stream.set_data(f"q {numbers} cm\n".encode() + drawn.get_data() + b"\nQ")
-    writer.pages[page][NameObject("/Contents")] = writer._add_object(stream)
+    writer.pages[page][NameObject("/Contents")] = added(writer, stream)
 
 
 def _swapped(writer: PdfWriter, *pairs: tuple[int, int]) -> None:
@@ -185,7 +186,7 @@ def _swapped(writer: PdfWriter, *pairs: tuple[int, int]) -> None:
 def _blanked(writer: PdfWriter, page: int) -> None:
     stream = DecodedStreamObject()
     stream.set_data(b"")
-    writer.pages[page][NameObject("/Contents")] = writer._add_object(stream)
+    writer.pages[page][NameObject("/Contents")] = added(writer, stream)
 
 
 def _turned(writer: PdfWriter, page: int) -> None:
