@@ -168,6 +168,10 @@ def _hide_guides(root: etree._Element) -> None:
 def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
     """Makes the page's millimetres its user units; returns its width and height in mm."""
     box = view_box(root.get("viewBox"))
+    if box is None and root.get("viewBox"):
+        raise UserError(
+            f"{name}, <svg>", "its viewBox cannot be read", "save it again from the vector editor"
+        )
     whole = box or Rect(0, 0, 0, 0)
     width = length(root.get("width"), whole=whole.width, default=whole.width)
     height = length(root.get("height"), whole=whole.height, default=whole.height)
