@@ -1,15 +1,15 @@
 """``make bench``: what a set costs, our way and others', in one run.
 
 Every figure is of a fresh process (so peak memory is its own), timed inside it after imports. The
-plain way is one CairoSVG call for each page and pypdf's append; other converters get the same
-filled pages as files. Figures are ratios within this run; nothing here is a test.
+plain way is one CairoSVG call for each page and pypdf's append, in a process that never imports
+leafset (``stock.py``); it and other converters get the same filled pages as files. Figures are
+ratios within this run; nothing here is a test.
 """
 
 from __future__ import annotations
 
 import argparse
 import copy
-import io
 import json
 import random
 import re
@@ -115,21 +115,15 @@ def pages(season: Path) -> list[bytes]:
     return [page.whole() for page in fill_set(one.plan, one.templates, one.faces.book())]
 
 
-def plain(season: Path) -> dict[str, float]:
-    import cairosvg
-    from pypdf import PdfReader, PdfWriter
-
-    svgs = pages(season)
-
-    def act() -> int:
-        writer = PdfWriter()
-        for svg in svgs:
-            writer.append(PdfReader(io.BytesIO(cairosvg.svg2pdf(bytestring=svg))))
-        out = io.BytesIO()
-        writer.write(out)
-        return len(out.getvalue())
-
-    return measured(act)
+def stock(way: str, svgs: list[bytes]) -> dict[str, float]:
+    """What CairoSVG and pypdf alone cost for these pages, in a process without leafset."""
+    with tempfile.TemporaryDirectory() as folder:
+        for number, svg in enumerate(svgs):
+            (Path(folder) / f"{number:04d}.svg").write_bytes(svg)
+        command = [sys.executable, str(Path(__file__).with_name("stock.py")), way, folder]
+        done = subprocess.run(command, check=True, stdout=subprocess.PIPE, text=True)
+    result: dict[str, float] = json.loads(done.stdout)
+    return result
 
 
 def ours(season: Path, cache: Path | None) -> dict[str, float]:
@@ -179,8 +173,6 @@ def converter(season: Path, name: str) -> dict[str, float]:
 
 def typesetting(shaped: bool) -> dict[str, float]:
     """A page of the demo's text alone: set by us, or letter by letter by CairoSVG."""
-    import cairosvg
-
     from pipeline.draw import draw
     from pipeline.fill import fill_set
 
@@ -190,10 +182,11 @@ def typesetting(shaped: bool) -> dict[str, float]:
         filled = fill_set(one.plan, one.templates, book)
     svgs = [layer.svg for page in filled for layer in page.layers if layer.has_text]
 
+    if not shaped:
+        return stock("letters", svgs)
+
     def act() -> int:
-        if shaped:
-            return len(draw(svgs, book))
-        return sum(len(cairosvg.svg2pdf(bytestring=svg)) for svg in svgs)
+        return len(draw(svgs, book))
 
     act()
     return measured(act)
@@ -214,7 +207,7 @@ def do(task: str, **arguments: Any) -> dict[str, float]:
         cache = arguments.get("cache")
         return ours(paths["season"], Path(cache) if cache else None)
     if task == "plain":
-        return plain(paths["season"])
+        return stock("pages", pages(paths["season"]))
     if task == "unchanged":
         return unchanged(paths["season"], paths["out"])
     if task == "converter":
