@@ -10,8 +10,10 @@ from pypdf.generic import IndirectObject
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.geometry import pt
+from pipeline.draw.canvas import Canvas, PageSurface
+from pipeline.draw.faces import BlankFace
 from pipeline.draw.forms import Source, form_from, form_of, place
-from pipeline.draw.pages import draw
+from pipeline.draw.node import tree
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.text.fonts import FontBook
@@ -82,3 +84,26 @@ def _art(
 def _drawn_art(layer: PageLayer, book: FontBook, name: str) -> bytes:
     art = vector_art(layer.svg)
     return draw([layer.svg], book, names=[name]) if art is None else art.as_bytes()
+
+
+def draw(
+    svgs: Sequence[bytes],
+    book: FontBook,
+    *,
+    names: Sequence[str] | None = None,
+    language: str = "",
+) -> bytes:
+    """A PDF with a page for each SVG, at the SVG's own size.
+
+    ``svgs`` are simplified SVGs whose width and height carry a unit. ``names`` say in errors
+    which page is meant. Vector only; each face is embedded once, as a subset, or where the book
+    says so letters are outlines with findable text over them. Raises UserError for fonts or
+    characters that cannot be had.
+    """
+    paper = PageSurface()
+    blank = None if book.embedded else BlankFace()
+    for number, svg in enumerate(svgs):
+        where = names[number] if names else f"page {number + 1}"
+        Canvas(tree(svg), paper, book, where, language, blank)
+        paper.turn()
+    return paper.finish()

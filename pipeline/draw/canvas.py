@@ -8,6 +8,7 @@ keeps the text searchable.
 from __future__ import annotations
 
 import functools
+import io
 import itertools
 import math
 from collections.abc import Iterator, Sequence
@@ -21,19 +22,72 @@ from cairosvg.helpers import normalize, paint, size, transform
 from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
+from pypdf import PdfReader, PdfWriter
 
-from pipeline.base.geometry import NUMBER, Rect
-from pipeline.draw.blank import BlankFace
-from pipeline.draw.faces import cairo_face
+from pipeline.base.geometry import NUMBER, Rect, pt
+from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
-from pipeline.draw.paper import Paper
 from pipeline.draw.textlayout import Guide, Letter, SetGlyph, SetRun, set_letters, set_on_path
-from pipeline.draw.tiles import clip, paint_mask, take_pattern, trace
+from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, style_of
+
+
+class PageSurface:
+    """Pages of one PDF, drawn on one after the other, so that each face is embedded once.
+
+    When a page is given another size, cairo cuts layers to the whole points below it; the pages
+    after that one are not cut. So a page is let go after each change of size, and left out in the
+    end.
+    """
+
+    def __init__(self) -> None:
+        self._output = io.BytesIO()
+        self._surface: cairocffi.PDFSurface | None = None
+        self._size = (pt(1), pt(1))
+        self._kept: list[int] = []
+        self._count = 0
+
+    def page(self, width: float, height: float) -> cairocffi.PDFSurface:
+        """The current page, which nothing was drawn on yet, made ``width`` by ``height`` pt."""
+        if self._surface is None:
+            self._size = (width, height)
+            return self._started()
+        if math.dist(self._size, (width, height)) > 1e-6:
+            self._size = (width, height)
+            self._surface.set_size(width, height)
+            self._show()
+        return self._surface
+
+    def _started(self) -> cairocffi.PDFSurface:
+        if self._surface is None:
+            self._surface = cairocffi.PDFSurface(self._output, *self._size)
+            self._surface.set_metadata(cairocffi.PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z")
+        return self._surface
+
+    def _show(self) -> None:
+        self._started().show_page()
+        self._count += 1
+
+    def turn(self) -> None:
+        """Keeps the current page as it is drawn, and starts another of its size."""
+        self._kept.append(self._count)
+        self._show()
+
+    def finish(self) -> bytes:
+        """The PDF of all pages; nothing can be drawn any more."""
+        self._started().finish()
+        drawn = self._output.getvalue()
+        if len(self._kept) == self._count:
+            return drawn
+        writer = PdfWriter()
+        writer.append(PdfReader(io.BytesIO(drawn)), pages=self._kept, import_outline=False)
+        output = io.BytesIO()
+        writer.write(output)
+        return output.getvalue()
 
 
 class Canvas(Surface):  # type: ignore[misc]
@@ -44,7 +98,7 @@ class Canvas(Surface):  # type: ignore[misc]
     def __init__(
         self,
         root: Node,
-        paper: Paper,
+        paper: PageSurface,
         book: FontBook,
         where: str,
         language: str,
@@ -89,7 +143,7 @@ class Canvas(Surface):  # type: ignore[misc]
         context.save()
         outer, self.font_size = self.font_size, size(self, node.get("font-size", "12pt"))
         transform(self, node.get("transform"))
-        clip(self, node)
+        set_clip(self, node)
         opacity = float(node.get("opacity", 1))
         whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN else opacity
         mask = self.masks.get(parse_url(node.get("mask")).fragment)

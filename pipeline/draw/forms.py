@@ -19,7 +19,7 @@ from pypdf.generic import (
 from pipeline.base.geometry import decimal
 
 
-def numbers(values: Sequence[float]) -> ArrayObject:
+def pdf_numbers(values: Sequence[float]) -> ArrayObject:
     """An array of numbers for a PDF dictionary."""
     return ArrayObject(FloatObject(decimal(float(value))) for value in values)
 
@@ -50,9 +50,9 @@ def form_of(
     form = _deflated(_packed(page))
     form[NameObject("/Type")] = NameObject("/XObject")
     form[NameObject("/Subtype")] = NameObject("/Form")
-    form[NameObject("/BBox")] = numbers(corners or [float(side) for side in box])
+    form[NameObject("/BBox")] = pdf_numbers(corners or [float(side) for side in box])
     if (box.left, box.bottom) != (0, 0):
-        form[NameObject("/Matrix")] = numbers([1, 0, 0, 1, -box.left, -box.bottom])
+        form[NameObject("/Matrix")] = pdf_numbers([1, 0, 0, 1, -box.left, -box.bottom])
     form[NameObject("/Resources")] = copied
     if "/Group" in page:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
@@ -99,7 +99,7 @@ def form_from(
     form = _deflated(content)
     form[NameObject("/Type")] = NameObject("/XObject")
     form[NameObject("/Subtype")] = NameObject("/Form")
-    form[NameObject("/BBox")] = numbers([0, 0, *size])
+    form[NameObject("/BBox")] = pdf_numbers([0, 0, *size])
     resources = DictionaryObject()
     if opacities:
         states = DictionaryObject()

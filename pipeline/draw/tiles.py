@@ -40,7 +40,7 @@ def trace(context: cairocffi.Context, data: PathData) -> None:
             context.close_path()
 
 
-def clip(canvas: Canvas, node: Node) -> None:
+def set_clip(canvas: Canvas, node: Node) -> None:
     """Clips to the path that a node's ``clip-path`` names, by that path's own rule."""
     holder = canvas.paths.get(parse_url(node.get("clip-path")).fragment)
     if holder is None or not holder.children:

@@ -22,7 +22,7 @@ from pipeline.impose.layout import (
     sheets_of,
     stacked,
 )
-from pipeline.impose.leaf import Face, LeafGeometry, check_paper
+from pipeline.impose.leaf import LeafFace, LeafGeometry, check_paper
 from pipeline.impose.margins import (
     SIZES_MM,
     STRONG_WEIGHT,
@@ -166,7 +166,7 @@ def _marked_with(job: Job, stack: Stack, rooms: Rooms, first: int, total: int) -
     return MarkedStack(stack, first, marks, register, slug)
 
 
-def _around(job: Job, ground: Ground, pile: int, face: Face) -> tuple[Mark, ...]:
+def _around(job: Job, ground: Ground, pile: int, face: LeafFace) -> tuple[Mark, ...]:
     """A leaf's marks, and its pile's number where there are several to be laid in order."""
     marks = leaf_marks(ground, pile, face)
     if len(ground.layout.positions) == 1:

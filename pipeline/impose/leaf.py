@@ -28,7 +28,7 @@ class Hole(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Face:
+class LeafFace:
     """One face of an opened leaf; every measure in mm.
 
     ``flat`` is the whole leaf with its flap open, ``trim`` the closed page, ``bleed`` what may be
@@ -47,7 +47,7 @@ class Face:
     flap_safe: Rect | None = None
     fold_x: float | None = None
 
-    def mirrored(self) -> Face:
+    def mirrored(self) -> LeafFace:
         """The same leaf seen from behind; mirrored twice is this face again."""
         span = self.flat.width
         rects = {name: at.mirrored_x(span) for name, at in vars(self).items() if type(at) is Rect}
@@ -110,7 +110,7 @@ class LeafGeometry:
         """The height of the leaf."""
         return self.binder.height_mm
 
-    def face(self, side: Side) -> Face:
+    def face(self, side: Side) -> LeafFace:
         """The face one looks at: recto or verso."""
         right_punched = (side is Side.VERSO) is (self.binding is Binding.LEFT)
         face = self._punched_left()
@@ -126,13 +126,13 @@ class LeafGeometry:
         x = 0.0 if trim.x == 0 else self.width_mm - width
         return Rect(x, 0.0, width, self.height_mm)
 
-    def _punched_left(self) -> Face:
+    def _punched_left(self) -> LeafFace:
         width, height, flap = self.binder.width_mm, self.binder.height_mm, self.flap_mm
         holes, safe = self.binder.holes, self.safe_mm
         flat = Rect(0, 0, width + flap, height)
         depth = punch_depth(self.binder, self.clearance_mm)
         inner = max(depth, safe)
-        return Face(
+        return LeafFace(
             flat=flat,
             trim=Rect(0, 0, width, height),
             bleed=flat.grown(self.bleed_mm),

@@ -13,7 +13,7 @@ from enum import StrEnum
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.layout import APART_MM, SHORTEST_MARK_MM, Layout, Rooms
-from pipeline.impose.leaf import Face
+from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Point, Position
 
 RING_MM = 1.3
@@ -155,7 +155,7 @@ def _ahead(at: Point, towards: Point, other: Rect, gap: float) -> float | None:
     return distance if beside and distance > -1e-9 else None
 
 
-def leaf_marks(ground: Ground, number: int, face: Face) -> tuple[Mark, ...]:
+def leaf_marks(ground: Ground, number: int, face: LeafFace) -> tuple[Mark, ...]:
     """Crop, fold and punch marks around one leaf of side 1, whose face is ``face``."""
     position = ground.layout.positions[number]
     return (
@@ -166,7 +166,7 @@ def leaf_marks(ground: Ground, number: int, face: Face) -> tuple[Mark, ...]:
 
 
 def pile_label(
-    ground: Ground, number: int, face: Face, words: str, width: float, size: float
+    ground: Ground, number: int, face: LeafFace, words: str, width: float, size: float
 ) -> Label:
     """Which pile a leaf is cut for, at its head; ``width`` mm is how wide the ``words`` run."""
     position = ground.layout.positions[number]
@@ -193,7 +193,7 @@ def _crops(ground: Ground, number: int, position: Position, flat: Rect) -> Itera
                 yield _tick(MarkKind.CROP, at, towards, ground.rooms.gap, length)
 
 
-def _folds(ground: Ground, number: int, position: Position, face: Face) -> Iterator[Mark]:
+def _folds(ground: Ground, number: int, position: Position, face: LeafFace) -> Iterator[Mark]:
     if face.fold_x is None:
         return
     for v, dv in ((0.0, -1), (face.flat.height, 1)):
@@ -202,7 +202,7 @@ def _folds(ground: Ground, number: int, position: Position, face: Face) -> Itera
         yield _tick(MarkKind.FOLD, at, towards, ground.rooms.gap, length)
 
 
-def _punches(ground: Ground, number: int, position: Position, face: Face) -> Iterator[Mark]:
+def _punches(ground: Ground, number: int, position: Position, face: LeafFace) -> Iterator[Mark]:
     """A pin at each hole's height beside the binding edge, and at the holes' line above and below.
 
     Two rulers laid across the pins cross where a hole's centre is.

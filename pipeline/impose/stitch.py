@@ -25,7 +25,7 @@ from pypdf.generic import (
 
 from pipeline import __version__
 from pipeline.base.geometry import Rect, decimal, pt
-from pipeline.draw.forms import Source, form_of, numbers, place
+from pipeline.draw.forms import Source, form_of, pdf_numbers, place
 
 
 @dataclass(frozen=True)
@@ -130,7 +130,7 @@ def _add_side(
         ("/BleedBox", side.bleed),
         ("/TrimBox", side.trim),
     ):
-        page[NameObject(name)] = numbers(
+        page[NameObject(name)] = pdf_numbers(
             [pt(rect.x), pt(side.height - rect.bottom), pt(rect.right), pt(side.height - rect.y)]
         )
 

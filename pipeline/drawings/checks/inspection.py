@@ -19,7 +19,7 @@ from pipeline.base.findings import DRAWING_RULES, Finding, Severity
 from pipeline.drawings.checks.sourcetext import SourceText, number_of
 from pipeline.drawings.checks.usage import ALL_KEYS, Usage, guessed_kind
 from pipeline.fill.template import Template
-from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Side
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
@@ -190,7 +190,7 @@ class Inspection:
         return max(0.0, self.template.width_mm - usage.binder.width_mm)
 
     @functools.cached_property
-    def faces(self) -> tuple[Face, ...]:
+    def faces(self) -> tuple[LeafFace, ...]:
         """The faces of a leaf it can be drawn for."""
         binder = self.usage.binder
         if binder is None or not self.fits_binder:

@@ -16,7 +16,7 @@ from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.inspection import Inspection, Item, is_key, is_stroked, property_of
 from pipeline.fill.keys import ruled
 from pipeline.fill.template import computed_style, rect_of
-from pipeline.impose.leaf import Face
+from pipeline.impose.leaf import LeafFace
 from pipeline.svg.path import PathData, outline
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, inherited, lineage, names
@@ -82,12 +82,12 @@ def _say(inspection: Inspection, said: list[tuple[_Verdict, _Thing]]) -> None:
         inspection.say(verdict.rule, elements, verdict.message, milder=verdict.milder)
 
 
-def _judged(face: Face, things: list[_Thing]) -> list[tuple[_Verdict, _Thing]]:
+def _judged(face: LeafFace, things: list[_Thing]) -> list[tuple[_Verdict, _Thing]]:
     judged = ((_verdict(face, thing), thing) for thing in things)
     return [(verdict, thing) for verdict, thing in judged if verdict is not None]
 
 
-def _verdict(face: Face, thing: _Thing) -> _Verdict | None:
+def _verdict(face: LeafFace, thing: _Thing) -> _Verdict | None:
     art = thing.what == "artwork"
     if art and thing.box.holds(face.trim, 1.0):
         return None  # a ground for the whole page runs below holes and folds as it should
@@ -106,7 +106,7 @@ def _verdict(face: Face, thing: _Thing) -> _Verdict | None:
     return None if art else _cut(face, thing)
 
 
-def _cut(face: Face, thing: _Thing) -> _Verdict | None:
+def _cut(face: LeafFace, thing: _Thing) -> _Verdict | None:
     """What is to be read or written on, too near a cut."""
     if not face.flat.holds(thing.box, _SLACK_MM):
         return _Verdict("safe", "runs over the edge of the page and will be cut off")

@@ -12,7 +12,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.saved import names_of_element
 from pipeline.drawings.resize.stretch import Span, Stretch
-from pipeline.impose.leaf import Face
+from pipeline.impose.leaf import LeafFace
 
 ATTRIBUTE = "data-anchor"
 WORDS = ("left", "right", "top", "bottom", "middle")
@@ -52,12 +52,12 @@ def _sliced(start: float, end: float, depth: float, line: Stretch) -> Stretch:
     )
 
 
-def is_on_flap(face: Face, box: Rect) -> bool:
+def is_on_flap(face: LeafFace, box: Rect) -> bool:
     """Whether the middle of a box lies on a page's flap."""
     return face.flap is not None and face.flap.x <= box.x + box.width / 2 <= face.flap.right
 
 
-def safe_panel(face: Face, on_flap: bool) -> Rect:
+def safe_panel(face: LeafFace, on_flap: bool) -> Rect:
     """The safe area of a page, or of its flap where it has one, mm."""
     return (face.flap_safe or face.flap) if on_flap and face.flap else face.safe
 
@@ -104,7 +104,7 @@ def _anchor(words: list[str]) -> Anchor:
     return Anchor(*(word in words for word in ("left", "right", "top", "bottom")))
 
 
-def anchored(anchor: Anchor, box: Rect, old: Face, new: Face, page: Stretches) -> Stretches:
+def anchored(anchor: Anchor, box: Rect, old: LeafFace, new: LeafFace, page: Stretches) -> Stretches:
     """How an anchored thing in ``box`` goes to another size; without an edge, as the page does.
 
     The distance is kept to the trimmed edge, to the fold and, at the binding edge, to the punch

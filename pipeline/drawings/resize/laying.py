@@ -35,7 +35,7 @@ from pipeline.drawings.resize.things import (
 )
 from pipeline.drawings.resize.typesizes import Neighbour, TextLine, TypeSizes, text_line
 from pipeline.fill.areas import whole_pitches
-from pipeline.impose.leaf import Face
+from pipeline.impose.leaf import LeafFace
 
 _TINY_MM, _LARGE_MM = 5.0, 20.0
 """Artwork up to the first keeps its size where it can, from the second on it goes by its room."""
@@ -62,7 +62,7 @@ class Surroundings(NamedTuple):
     around: Sequence[tuple[Cluster, Stretches]]
 
     @classmethod
-    def on(cls, art: Iterable[Cluster], face: Face, page: Stretches) -> Surroundings:
+    def on(cls, art: Iterable[Cluster], face: LeafFace, page: Stretches) -> Surroundings:
         """Those of a page with this artwork on its (old) ``face``."""
         around: list[tuple[Cluster, Stretches]] = []
         for cluster in art:
@@ -89,7 +89,7 @@ class Surroundings(NamedTuple):
 def lay_art(
     drawing: SavedDrawing,
     art: Sequence[Cluster],
-    face: Face,
+    face: LeafFace,
     around: Surroundings,
     neighbours: Sequence[Neighbour],
 ) -> None:
@@ -109,7 +109,7 @@ def lay_art(
 
 
 def _moved(
-    cluster: Cluster, face: Face, stretch: Stretches, neighbours: Sequence[Neighbour]
+    cluster: Cluster, face: LeafFace, stretch: Stretches, neighbours: Sequence[Neighbour]
 ) -> Iterable[tuple[ArtPiece, Mover]]:
     bounds, pieces = cluster.bounds, cluster.pieces
     if cluster.sort is Sort.STRAIGHT:
@@ -159,7 +159,7 @@ def _framed(piece: Rect, frame: Rect, stretch: Stretches) -> Mover:
 
 
 def in_proportion(
-    bounds: Rect, face: Face, stretch: Stretches, neighbours: Sequence[Neighbour] = ()
+    bounds: Rect, face: LeafFace, stretch: Stretches, neighbours: Sequence[Neighbour] = ()
 ) -> Similar:
     """Keeps artwork's proportions and the edge or corner it is near.
 
@@ -208,7 +208,9 @@ def _held(
 class Laying:
     """Lays the things of one drawing from the page ``old`` to the page ``new``."""
 
-    def __init__(self, drawing: SavedDrawing, old: Face, new: Face, type_sizes: TypeSizes) -> None:
+    def __init__(
+        self, drawing: SavedDrawing, old: LeafFace, new: LeafFace, type_sizes: TypeSizes
+    ) -> None:
         self._drawing = drawing
         self._old, self._new = old, new
         self._type_sizes = type_sizes

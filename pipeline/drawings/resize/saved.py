@@ -12,7 +12,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import names_of
 from pipeline.fill.template import tree_of
-from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
 from pipeline.svg.styles import resolve_styles
@@ -165,7 +165,7 @@ class PageFormat:
     flap_mm: float
 
     @property
-    def face(self) -> Face:
+    def face(self) -> LeafFace:
         """The geometry of that page; raises UserError where the flap would lie on the rings."""
         return LeafGeometry(self.binder, self.flap_mm).face(self.side)
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from pipeline.base.geometry import Rect
 from pipeline.fill.areas import whole_pitches
-from pipeline.impose.leaf import Face
+from pipeline.impose.leaf import LeafFace
 
 SAME_MM = 0.03
 """Lengths and distances no further apart are the same; drawings round to hundredths."""
@@ -193,7 +193,7 @@ def through(knots: Iterable[tuple[float, float]]) -> Stretch:
     return Stretch(tuple(old for old, _ in kept), tuple(new for _, new in kept))
 
 
-def across(old: Face, new: Face, alike: Sequence[Alike] = ()) -> Stretch:
+def across(old: LeafFace, new: LeafFace, alike: Sequence[Alike] = ()) -> Stretch:
     """From left to right: page to page and flap to flap, in proportion between their edges.
 
     Stretches that are ``alike`` stay so.
@@ -246,8 +246,8 @@ class Down:
 
 
 def down(
-    old: Face,
-    new: Face,
+    old: LeafFace,
+    new: LeafFace,
     held: Iterable[Span],
     ruled: Sequence[tuple[Span, float]] = (),
     alike: Sequence[Alike] = (),

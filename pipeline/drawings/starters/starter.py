@@ -17,7 +17,7 @@ from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
-from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Binder, Side
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG
@@ -74,7 +74,7 @@ class StarterPage:
     flap (None without one), ``scale`` how large type is compared with A5's.
     """
 
-    def __init__(self, face: Face, title: str) -> None:
+    def __init__(self, face: LeafFace, title: str) -> None:
         self.face = face
         area = face.trim.width * face.trim.height
         smallest, largest = _SCALES
@@ -210,7 +210,7 @@ class StarterPage:
         return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8")) + b"\n"
 
 
-def draw_guides(layer: etree._Element, face: Face, to_units: Matrix) -> None:
+def draw_guides(layer: etree._Element, face: LeafFace, to_units: Matrix) -> None:
     """Draws a page's trim, safe area, punch zone, holes and fold into its layer of guides.
 
     They are for the eye and never printed. ``to_units`` leads from millimetres on the page to the

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from pipeline.base.geometry import Rect, pt
 from pipeline.impose.contents import upright
-from pipeline.impose.leaf import Face
+from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Side
 from pipeline.proof.findings.reading import FaceRead, SideRead
@@ -185,7 +185,7 @@ def placing_findings(face: FaceRead) -> Iterator[SetFinding]:
     yield from _overlaps(face)
 
 
-def _wrong(box: Rect, face: Face) -> tuple[str, str] | None:
+def _wrong(box: Rect, face: LeafFace) -> tuple[str, str] | None:
     """The gravest thing about a text's place, as a code and in words."""
     inked = box.grown(-_SLACK_MM)
     if not face.flat.holds(inked):
@@ -201,7 +201,7 @@ def _wrong(box: Rect, face: Face) -> tuple[str, str] | None:
     return None
 
 
-def _distance(box: Rect, face: Face) -> float:
+def _distance(box: Rect, face: LeafFace) -> float:
     """How near a text comes to the next cut or fold."""
     lines = [face.flat.x, face.flat.right] + ([face.fold_x] if face.fold_x is not None else [])
     across = min(min(abs(box.x - x), abs(box.right - x)) for x in lines)

@@ -22,7 +22,7 @@ from pipeline.fill.filling import text_areas
 from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of
 from pipeline.fill.texts import find_text, room_of
 from pipeline.impose.contents import Contents, read_contents
-from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
@@ -149,7 +149,7 @@ class Subject:
         flap = self.contents.leaves[leaf].flap_mm
         return _geometry(self.binder, flap, self.contents.binding, self.limits.safe_mm)
 
-    def on_face(self, leaf: int, face: Side) -> Face:
+    def on_face(self, leaf: int, face: Side) -> LeafFace:
         """The same, as one face of the leaf shows it."""
         return _face(self.geometry(leaf), face)
 
@@ -173,7 +173,7 @@ def _geometry(binder: Binder, flap_mm: float, binding: Binding, safe_mm: float) 
 
 
 @lru_cache(maxsize=64)
-def _face(geometry: LeafGeometry, face: Side) -> Face:
+def _face(geometry: LeafGeometry, face: Side) -> LeafFace:
     return geometry.face(face)
 
 

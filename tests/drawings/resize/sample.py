@@ -11,7 +11,7 @@ from lxml import etree
 from pipeline.base.geometry import Rect
 from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.fill.template import Template, TemplateFile, read_template, rect_of
-from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
 from pipeline.svg.tree import page_matrix
@@ -25,7 +25,7 @@ HEAD = (
 )
 
 
-def face_of(size: str, flap_mm: float = 0.0, side: Side = Side.RECTO) -> Face:
+def face_of(size: str, flap_mm: float = 0.0, side: Side = Side.RECTO) -> LeafFace:
     """The geometry of a page."""
     return LeafGeometry(SIZES.binder(size), flap_mm).face(side)
 

@@ -16,7 +16,7 @@ from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.impose import PrinterSettings, plan_sheets
-from pipeline.impose.leaf import Face, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan import plan_season
 from pipeline.text import FontBook
 from tests.conftest import ROOT, Golden
@@ -99,7 +99,7 @@ class Shown:
     """A page with its dates: its picture in grey, its geometry, and its template's file."""
 
     picture: np.ndarray
-    face: Face
+    face: LeafFace
     data: bytes
 
     def outside(self) -> int:
