@@ -17,7 +17,7 @@ from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, Told, bundles_in
 from pipeline.publish.filenames import CHANGES
 from pipeline.publish.names import ENDING
-from pipeline.publish.shop.window import ALT, LISTING, SHOP, product_name
+from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP, product_name
 from pipeline.publish.zipping import digest
 
 PAGE = "index.html"
@@ -99,7 +99,7 @@ class Product:
 
 
 @dataclass(frozen=True)
-class Run:
+class PeriodGroup:
     """Products of one period; its heading is in the maker's words, or empty."""
 
     period: str
@@ -117,7 +117,7 @@ class Tongue:
     language: str
     heading: str
     own: str
-    runs: tuple[Run, ...]
+    runs: tuple[PeriodGroup, ...]
 
 
 def release_page(
@@ -174,7 +174,7 @@ def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
         mine.sort(key=lambda one: one.first, reverse=True)
         mine.sort(key=lambda one: one.last)  # so that a quarter comes after its months
         runs = tuple(
-            Run(
+            PeriodGroup(
                 periods[period],
                 tuple(_product(folder, one, sets[one.contents.set.name]) for one in same),
             )
