@@ -38,7 +38,7 @@ MOVING = "flaps-opening"
 
 @dataclass(frozen=True)
 class ShopWords:
-    """The words of one language, and its ways with numbers. Make it with ``shop_words``."""
+    """The words of one language, and its number formats. Get it from ``shop_words``."""
 
     language: str
     local: Words
@@ -221,7 +221,7 @@ def format_of(contents: Contents) -> Format:
 
 
 def _title(name: str, paper: bool = False) -> str:
-    """What people call a size; a user's own has but its name here."""
+    """What people call a size; one of a user's own has its name as its title."""
     sizes = load_sizes(None)
     known = sizes.papers if paper else sizes.binders
     return known[name].title if name in known else name.replace("-", " ").capitalize()
@@ -233,13 +233,9 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
     ``formats`` are the sizes that "sizes" compares.
     """
     words = shop_words(language)
-    size = facts.format.title
-    if facts.first is None or facts.last is None:
-        head = words.say("alt", "undated", title=facts.title, size=size)
-    else:
-        head = words.say(
-            "alt", "dated", title=facts.title, range=_dates(facts, language), size=size
-        )
+    days = _dates(facts, language)
+    key = "dated" if days else "undated"
+    head = words.say("alt", key, title=facts.title, range=days, size=facts.format.title)
     key = kind
     if kind in ("spread-shut", "spread-open", MOVING):
         key = f"{kind}-{max(1, facts.spread_flaps)}"
@@ -266,7 +262,7 @@ def listing(editions: Sequence[SetFacts], language: str = "", included: Sequence
     ``editions`` are the facts of the same set in every size and on every paper it is sold for;
     ``language`` is that of the text, the pages' own if left out. ``included`` are the kinds of
     files the buyer gets, in order ("side-1", "feed-test", "directions", …), those of the set's
-    folder if left out; a kind there are no words for stands as it is.
+    folder if left out; a kind without words of its own appears as it is.
 
     Raises ``ValueError`` when there are no editions, or of two different sets.
     """
@@ -298,12 +294,10 @@ def _list(words: ShopWords, heading: str, lines: Sequence[str]) -> str:
 def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
     facts = editions[0]
     lines: list[tuple[str, str]] = []
-    if facts.first is None:
-        lines.append(("dates", words.say("listing", "undated")))
-    else:
-        text = _dates(facts, words.language)
-        weeks = words.count("weeks", len(facts.weeks)) if facts.weeks else ""
-        lines.append(("dates", f"{text} ({weeks})" if weeks else text))
+    days = _dates(facts, words.language) or words.say("listing", "undated")
+    if facts.weeks:
+        days += f" ({words.count('weeks', len(facts.weeks))})"
+    lines.append(("dates", days))
     pages, leaves = words.count("pages", facts.pages), words.count("leaves", facts.leaves)
     lines.append(("pages", words.say("listing", "pages-on", pages=pages, leaves=leaves)))
     if any(each.flaps_mm for each in editions):
@@ -335,14 +329,8 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
         ]
         either = words.any_of(sheets)
         lines.append(("sheets", f"{size.title}: {either}" if several else either))
-    pounds = facts.gsm / bond_gsm(1)
-    weight = words.say(
-        "listing",
-        "stock-weight",
-        gsm=words.number(round(facts.gsm)),
-        lb=words.number(round(pounds)),
-    )
-    lines.append(("stock", weight))
+    gsm, pounds = words.number(round(facts.gsm)), words.number(round(facts.gsm / bond_gsm(1)))
+    lines.append(("stock", words.say("listing", "stock-weight", gsm=gsm, lb=pounds)))
     joint = "：" if words.local.locale.language == "ja" else ": "
     return [f"**{words.say('listing', key)}**{joint}{text}" for key, text in lines]
 

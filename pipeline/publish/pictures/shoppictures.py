@@ -102,7 +102,7 @@ def shop_pictures(
     ``listing.SHOWN`` and ``listing.MOVING``). The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, and for a watermark with
-    fonts or characters that cannot be had.
+    missing fonts or characters.
     """
     facts = read_facts(set_folder)
     language = language or facts.language
@@ -141,7 +141,7 @@ def _views(
     language: str,
     close_up_of: Sequence[str],
 ) -> Iterator[tuple[str, View]]:
-    """The kinds of pictures a set has, each with what makes it at a size."""
+    """The kinds of pictures a set has, each with a function that draws it at a size."""
     has_flaps = any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads)))
     if has_flaps:
         yield "spread-open", lambda size: spread(pictures, size, OPEN)

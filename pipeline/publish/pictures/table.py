@@ -300,7 +300,7 @@ def _texture(width: int, height: int, grains: tuple[Grain, ...], px_per_mm: floa
 
 def _one(width: int, height: int, grain: Grain, px_per_mm: float) -> _Levels:
     blur = grain.across_mm * px_per_mm / 2, grain.down_mm * px_per_mm / 2
-    # Wide specks are as good made coarser and drawn out; of fine ones a tile is enough.
+    # Wide specks may be drawn coarser and enlarged; for fine ones a tile is enough.
     coarser = max(1, int(min(blur) / 3))
     if coarser == 1:
         tile = _tile(grain, blur)
