@@ -20,10 +20,16 @@ from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.publish.bundle import BUYER, BundleJob, Outcome, Told, bundles_in, publish
 from pipeline.publish.directions import artwork_of
 from pipeline.publish.licence import licence, without_terms
-from pipeline.publish.pictures import read_watermark
+from pipeline.publish.pictures.shoppictures import (
+    SHOP,
+    ShopEntry,
+    ShopJob,
+    product_name,
+    read_watermark,
+    write_entry,
+)
+from pipeline.publish.releasepage import PAGE, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
-from pipeline.publish.shop.releasepage import PAGE, release_page
-from pipeline.publish.shop.window import SHOP, ShopJob, ShopMade, dress, product_name
 
 Step = Callable[[int, int, str], None]
 
@@ -80,7 +86,7 @@ def publish_season(
                 releases = changed
     step(len(asked), len(asked), "bundles done")
     told_of = tuple(results[edition.name] for edition in editions)
-    shop: tuple[ShopMade, ...] = ()
+    shop: tuple[ShopEntry, ...] = ()
     if not dry_run:
         if pictures:
             shop = tuple(_dressed(plan, editions, results, folder, step))
@@ -178,7 +184,7 @@ def _dressed(
     results: Mapping[str, Told],
     folder: Path,
     step: Step,
-) -> Iterator[ShopMade]:
+) -> Iterator[ShopEntry]:
     """Makes pictures and listing of everything that went out."""
     mark = read_watermark(plan.collection.folder) if plan.season.pictures.watermark else None
     out = [edition for edition in editions if results[edition.name].out]
@@ -198,7 +204,7 @@ def _dressed(
                 close_up_of=tuple(plan.season.pictures.close_up),
             )
         )
-    for number, made in enumerate(in_order(dress, jobs)):
+    for number, made in enumerate(in_order(write_entry, jobs)):
         step(number, len(jobs), f"pictures of {made.name}")
         yield made
     step(len(jobs), len(jobs), "pictures done")

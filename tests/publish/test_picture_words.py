@@ -13,10 +13,17 @@ from babel.core import Locale
 from pypdf import PdfReader
 
 from pipeline.impose.contents import read_contents
-from pipeline.publish.pictures import listing, read_facts, shop_pictures
-from pipeline.publish.pictures.alt import MOVING, SHOWN, alt_text
-from pipeline.publish.pictures.facts import facts_of
-from pipeline.publish.pictures.words import LANGUAGES, shop_words
+from pipeline.publish.pictures.listing import (
+    LANGUAGES,
+    MOVING,
+    SHOWN,
+    alt_text,
+    facts_of,
+    listing,
+    read_facts,
+    shop_words,
+)
+from pipeline.publish.pictures.shoppictures import shop_pictures
 from tests.conftest import Demo
 
 WORDS = Path(__file__).parents[2] / "pipeline" / "publish" / "pictures" / "words"

@@ -23,14 +23,19 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.publish.pictures import CROPS, ShopPictures, read_watermark, shop_pictures
-from pipeline.publish.pictures.binder import OPEN, SHUT
-from pipeline.publish.pictures.flap import Fold
-from pipeline.publish.pictures.moving import OPENING, angles, animation
-from pipeline.publish.pictures.sizes import sizes
-from pipeline.publish.pictures.views import close_up, sheet, spread_desk
-from pipeline.publish.pictures.words import shop_words
-from pipeline.publish.shop.window import SHOP
+from pipeline.publish.pictures.listing import shop_words
+from pipeline.publish.pictures.openbinder import OPEN, SHUT, Fold
+from pipeline.publish.pictures.shoppictures import (
+    CROPS,
+    OPENING,
+    SHOP,
+    ShopPictures,
+    angles,
+    animation,
+    read_watermark,
+    shop_pictures,
+)
+from pipeline.publish.pictures.views import close_up, sheet, sizes, spread_table
 from tests.conftest import SMALL, Demo, Golden
 from tests.publish.conftest import Shop
 
@@ -113,7 +118,7 @@ def test_no_set_in_the_folder(tmp_path: Path) -> None:
 ELSEWHERE = """
 import hashlib, json, sys
 from pathlib import Path
-from pipeline.publish.pictures import shop_pictures
+from pipeline.publish.pictures.shoppictures import shop_pictures
 made = shop_pictures(Path(sys.argv[1]), kinds=("spread", "sizes"))
 print(json.dumps({name: hashlib.sha256(data).hexdigest() for name, data in made.files.items()}))
 """
@@ -173,13 +178,13 @@ def test_the_pages_shown_are_those_of_the_files(two_flap: Path, made: ShopPictur
     """Of all pages of the set, each page of the spread is most like the one it should be."""
     picture = still(made, "spread-open-square.jpg")
     with open_set(two_flap, 72.0) as pictures:
-        desk, binder = spread_desk(pictures, picture.size, roomy=True)
-        proof = pictures.at(desk.dpi)
+        table, binder = spread_table(pictures, picture.size, roomy=True)
+        proof = pictures.at(table.dpi)
         for leaf, face in ((0, Side.VERSO), (1, Side.RECTO)):
             page = binder.page(face)
             # The middle of the page's upper part, clear of rings and folds.
             part = Rect(22, 12, 100, 130)
-            corner = desk.scale.at(page.x + part.x, page.y + part.y)
+            corner = table.scale.at(page.x + part.x, page.y + part.y)
             flap = pictures.contents.leaves[leaf].flap_mm if face is Side.VERSO else 0.0
             likes = {}
             for other in range(len(pictures.contents.leaves)):
@@ -231,18 +236,18 @@ def test_flaps_open_and_never_turn_back(made: ShopPictures) -> None:
 def test_seen_opening(two_flap: Path, made: ShopPictures) -> None:
     """In the pictures themselves: paper reaches further and further past the fore edge."""
     with open_set(two_flap, 72.0) as pictures:
-        desk, binder = spread_desk(pictures, (1080, 1080), roomy=True)
+        table, binder = spread_table(pictures, (1080, 1080), roomy=True)
         page = binder.page(Side.VERSO)
-    edge = round(page.x * desk.per_mm)
+    edge = round(page.x * table.per_mm)
     rows = slice(
-        round((page.y + 0.45 * page.height) * desk.per_mm),
-        round((page.y + 0.75 * page.height) * desk.per_mm),
+        round((page.y + 0.45 * page.height) * table.per_mm),
+        round((page.y + 0.75 * page.height) * table.per_mm),
     )
     reach = []
     for picture in moving(made):
         pixels = np.asarray(picture, np.int16)[rows, :edge]
         neutral = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 190)
-        reach.append(float(neutral.mean(axis=0).sum() / desk.per_mm))
+        reach.append(float(neutral.mean(axis=0).sum() / table.per_mm))
     assert reach[0] < 3
     assert reach[-1] == pytest.approx(42, abs=2)
     # Nearer to the eye things look larger: just before it lies down, an edge is seen further out.

@@ -17,8 +17,8 @@ from playwright.sync_api import Browser, Page
 from pipeline.impose.contents import CONTENTS
 from pipeline.proof.approval.passed import pass_file
 from pipeline.publish.bundle import BUYER, MADE_FROM
-from pipeline.publish.shop.releasepage import release_page
-from pipeline.publish.shop.window import ALT, LISTING, SHOP
+from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP
+from pipeline.publish.releasepage import release_page
 from tests.publish.conftest import LATER, Shop
 
 

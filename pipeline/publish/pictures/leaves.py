@@ -2,35 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from PIL import Image, ImageDraw
 
-from pipeline.base.geometry import Rect
 from pipeline.impose.contents import fore_edge_on_right
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures
-from pipeline.publish.pictures.desk import SHEET, Desk, Fall
+from pipeline.publish.pictures.table import Table
 
-Face = tuple[int, Side]
+LeafFace = tuple[int, Side]
 """A leaf, counted from 0, and the face of it that shows."""
 
 
-def worth_showing(pictures: SetPictures, most: int) -> list[Face]:
+def worth_showing(pictures: SetPictures, most: int) -> list[LeafFace]:
     """At most so many printed faces: each template once, in the order of the set, then more.
 
     The rest of the room goes to further pages in the same order.
     """
     printed = list(_printed(pictures))
-    seen: set[str] = set()
-    first: list[Face] = []
+    by_template: dict[str, LeafFace] = {}
     for leaf, face, template in printed:
-        if template not in seen:
-            seen.add(template)
-            first.append((leaf, face))
-    more = [(leaf, face) for leaf, face, _ in printed if (leaf, face) not in first]
-    order = {(leaf, face): number for number, (leaf, face, _) in enumerate(printed)}
-    return sorted((first + more)[:most], key=lambda chosen: order[chosen])
+        by_template.setdefault(template, (leaf, face))
+    order = [(leaf, face) for leaf, face, _ in printed]
+    first = list(by_template.values())
+    more = [chosen for chosen in order if chosen not in first]
+    return sorted((first + more)[:most], key=order.index)
 
 
 def _printed(pictures: SetPictures) -> Iterator[tuple[int, Side, str]]:
@@ -60,7 +57,7 @@ def main_spread(pictures: SetPictures) -> tuple[int | None, int | None]:
     return contents.spreads[best]
 
 
-def size_mm(pictures: SetPictures, chosen: Face) -> tuple[float, float]:
+def size_mm(pictures: SetPictures, chosen: LeafFace) -> tuple[float, float]:
     """Width and height of a face as it is laid out, its own flap open, mm."""
     leaf, face = chosen
     flap = pictures.contents.leaves[leaf].flap_mm if pictures.folds(leaf, face) else 0.0
@@ -68,38 +65,35 @@ def size_mm(pictures: SetPictures, chosen: Face) -> tuple[float, float]:
 
 
 def lay_leaf(
-    desk: Desk,
+    table: Table,
     pictures: SetPictures,
-    chosen: Face,
+    chosen: LeafFace,
     middle: tuple[float, float],
     turned: float = 0.0,
-    falls: Sequence[Fall] = SHEET,
-) -> Rect:
+) -> None:
     """Lay a leaf with the middle of its page at a point, turned clockwise about its middle.
 
-    Its own flap lies open; one that belongs to the other face is folded under it. Gives where the
-    leaf lies, before it is turned, mm.
+    Its own flap lies open; one that belongs to the other face is folded under it.
     """
     leaf, face = chosen
     contents = pictures.contents
     width, height = size_mm(pictures, chosen)
     right = fore_edge_on_right(face, contents.binding)
-    picture = desk.printed(pictures.at(desk.dpi).face(leaf, face))
-    wide = round(width * desk.per_mm)
+    picture = table.printed(pictures.at(table.dpi).face(leaf, face))
+    wide = round(width * table.per_mm)
     if picture.width > wide + 1:
-        left = 0 if right else picture.width - wide
-        picture = picture.crop((left, 0, left + wide, picture.height))
+        cut = 0 if right else picture.width - wide
+        picture = picture.crop((cut, 0, cut + wide, picture.height))
     flap = width - contents.binder.width_mm
     if flap:
         fold = flap if not right else contents.binder.width_mm
-        crease(picture, fold * desk.per_mm, desk.per_mm)
-    shape = _punched(picture.size, pictures, right, desk.per_mm)
-    place = Rect(middle[0] - width / 2, middle[1] - height / 2, width, height)
-    desk.lay(picture, place.x, place.y, shape=shape, turned=turned, falls=falls)
-    return place
+        _crease(picture, fold * table.per_mm, table.per_mm)
+    shape = _punched(picture.size, pictures, right, table.per_mm)
+    left, top = middle[0] - width / 2, middle[1] - height / 2
+    table.lay(picture, left, top, shape=shape, turned=turned)
 
 
-def crease(picture: Image.Image, x: float, per_mm: float) -> None:
+def _crease(picture: Image.Image, x: float, per_mm: float) -> None:
     """Shade an opened fold at ``x`` pixels from the left."""
     wide = 2.0 * per_mm
     shade = Image.new("L", (max(2, round(2 * wide)), 1))
@@ -115,7 +109,7 @@ def crease(picture: Image.Image, x: float, per_mm: float) -> None:
 def _punched(
     size: tuple[int, int], pictures: SetPictures, right: bool, per_mm: float
 ) -> Image.Image:
-    """The shape of a leaf: its holes are holes."""
+    """The mask of a leaf with its holes."""
     shape = Image.new("L", size, 255)
     holes = pictures.contents.binder.holes
     finer = 4

@@ -4,32 +4,62 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
+from typing import NamedTuple
 
-from PIL import Image
+import svgwrite
+from PIL import Image, ImageChops, ImageDraw
 
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.draw import draw
 from pipeline.impose.contents import fore_edge_on_right
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
-from pipeline.publish.pictures.binder import COVER_MM, Binder, Opened
-from pipeline.publish.pictures.desk import SHEET, Desk
-from pipeline.publish.pictures.leaves import Face, lay_leaf, main_spread, size_mm, worth_showing
+from pipeline.proof.read.raster import opened, page_picture, page_size_mm
+from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm, worth_showing
+from pipeline.publish.pictures.listing import ShopWords, format_of
+from pipeline.publish.pictures.openbinder import COVER_MM, OpenBinder, Opened
+from pipeline.publish.pictures.table import Table, round_cornered
+from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
+from pipeline.text import FontBook
 
 Size = tuple[int, int]
 """Width and height of a picture, pixels."""
 
+# Colours and proportions of the picture are chosen by eye.
+_CARD_COLOUR = (202, 212, 196)
+_CHIP_COLOUR = (222, 206, 164)
+_INK = "#5c564c"
+_GAP = 0.14
+"""Between two things, of the next page's width."""
+_OVER = 0.2
+"""How much of itself a page lays over the one before where they overlap."""
+_LETTERS = 0.0175
+"""The size of the letters, of the picture's width."""
+_CHIP_MM = (12.0, 9.5)
+"""Width and height of a bank card's contacts and the plate around them (from memory)."""
+_CHIP_AT_MM = (9.5, 18.5)
+"""From the card's left and top edges: by ISO/IEC 7816-2 the contacts begin at about 10.3 and
+19.2 mm (from memory), and the plate reaches a little past them."""
+_CHIP_LINE = (186, 168, 124)
+
+_STAND_IN = {
+    "Source Sans 3": ("Noto Sans Arabic 105%", "Noto Sans Devanagari", "Noto Sans JP 90%"),
+    "any": ("Source Sans 3",),
+}
+
 
 def spread(pictures: SetPictures, size: Size, degrees: float) -> Image.Image:
     """The set's main spread in its rings, its flaps at an angle; other leaves behind it."""
-    desk, binder = spread_desk(pictures, size, roomy=degrees > 90)
+    table, binder = spread_table(pictures, size, roomy=degrees > 90)
     for flap in binder.lay():
         binder.fold(flap, degrees)
-    return desk.finished()
+    return table.finished()
 
 
-def spread_desk(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Desk, Binder]:
-    """A desk and the binder to be laid on it; ``roomy`` leaves room for flaps to open."""
+def spread_table(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Table, OpenBinder]:
+    """A table and the binder to be laid on it; ``roomy`` leaves room for flaps to open."""
     contents = pictures.contents
     opened = Opened(*main_spread(pictures))
     half = GAP_MM / 2 + contents.binder.width_mm + COVER_MM
@@ -44,28 +74,28 @@ def spread_desk(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Desk, B
                     left = max(left, reach)
     high = contents.binder.height_mm + 2 * COVER_MM
     width = max((left + right) / 0.88, high / 0.58 * size[0] / size[1])
-    desk = Desk(size, width)
-    top = min((desk.height_mm - high) * 0.80, desk.height_mm * 0.885 - high)
-    if not _others(desk, pictures, opened, top):
-        top = (desk.height_mm - high) / 2
+    table = Table(size, width)
+    top = min((table.height_mm - high) * 0.80, table.height_mm * 0.885 - high)
+    if not _others(table, pictures, opened, top):
+        top = (table.height_mm - high) / 2
     rings_x = (width + left - right) / 2
-    return desk, Binder(desk, pictures, opened, rings_x, top + high / 2)
+    return table, OpenBinder(table, pictures, opened, rings_x, top + high / 2)
 
 
-def _others(desk: Desk, pictures: SetPictures, opened: Opened, cover_top: float) -> bool:
+def _others(table: Table, pictures: SetPictures, opened: Opened, cover_top: float) -> bool:
     """Two more leaves of the set, half under the binder: templates that do not lie open.
 
     Gives whether there are any, and room for them.
     """
     leaves, height = pictures.contents.leaves, pictures.contents.binder.height_mm
     seen = {_template(pictures, (leaf, face)) for leaf, face in opened.faces}
-    others: list[Face] = []
+    others: list[LeafFace] = []
     for chosen in worth_showing(pictures, 2 * len(leaves)):
         template = _template(pictures, chosen)
         if template not in seen and not pictures.folds(*chosen):
             seen.add(template)
             others.append(chosen)
-    out = min(0.80 * height, cover_top - 0.05 * desk.height_mm)
+    out = min(0.80 * height, cover_top - 0.05 * table.height_mm)
     if out < 0.15 * height or not others:
         return False
     # What is a left-hand page lies on the left.
@@ -77,35 +107,35 @@ def _others(desk: Desk, pictures: SetPictures, opened: Opened, cover_top: float)
     ):
         for chosen in faces:
             top = cover_top - out * (1 - lift)
-            lay_leaf(desk, pictures, chosen, (desk.width_mm * place, top + height / 2), turned)
+            lay_leaf(table, pictures, chosen, (table.width_mm * place, top + height / 2), turned)
     return True
 
 
-def _template(pictures: SetPictures, chosen: Face) -> str | None:
+def _template(pictures: SetPictures, chosen: LeafFace) -> str | None:
     page = pictures.contents.leaves[chosen[0]].page(chosen[1])
     return None if page is None else page.template
 
 
 def fan(pictures: SetPictures, size: Size) -> Image.Image:
-    """Pages of the set fanned out like hands of cards, the first and the last page on top."""
+    """Pages of the set fanned out like cards, the first and the last page on top."""
     chosen = worth_showing(pictures, 10)
     half = math.ceil(len(chosen) / 2)
-    hands = [chosen[1:half] + chosen[:1], chosen[half:]] if len(chosen) >= 6 else [chosen]
+    fans = [chosen[1:half] + chosen[:1], chosen[half:]] if len(chosen) >= 6 else [chosen]
     high = pictures.contents.binder.height_mm
     widest = max(size_mm(pictures, face)[0] for face in chosen)
-    turn, pivot = (10.0, 1.35 * high) if len(hands) > 1 else (11.0, 1.1 * high)
-    spans = [_span(len(hand), turn, pivot, widest, high) for hand in hands]
+    turn, pivot = (10.0, 1.35 * high) if len(fans) > 1 else (11.0, 1.1 * high)
+    spans = [_span(len(faces), turn, pivot, widest, high) for faces in fans]
     tallest = max(span.height for span in spans)
     shape = size[1] / size[0]
-    least = tallest * (1 + 0.62 * (len(hands) - 1))  # hands may cover each other's lower ends
+    least = tallest * (1 + 0.62 * (len(fans) - 1))  # fans may cover each other's lower ends
     width = max(max(span.width for span in spans) / 0.88, least / 0.88 / shape)
-    desk = Desk(size, width)
-    free = desk.height_mm - tallest * len(hands)
-    margin = max(0.06 * desk.height_mm, free / (len(hands) + 1))
-    steps = (desk.height_mm - 2 * margin - tallest) / max(1, len(hands) - 1)
-    for number, (hand, span) in enumerate(zip(hands, spans, strict=True)):
-        _hand(desk, pictures, hand, turn, pivot, margin + number * steps - span.y)
-    return desk.finished()
+    table = Table(size, width)
+    free = table.height_mm - tallest * len(fans)
+    margin = max(0.06 * table.height_mm, free / (len(fans) + 1))
+    steps = (table.height_mm - 2 * margin - tallest) / max(1, len(fans) - 1)
+    for number, (faces, span) in enumerate(zip(fans, spans, strict=True)):
+        _lay_fan(table, pictures, faces, turn, pivot, margin + number * steps - span.y)
+    return table.finished()
 
 
 def _angles(count: int, turn: float) -> list[float]:
@@ -113,7 +143,7 @@ def _angles(count: int, turn: float) -> list[float]:
 
 
 def _span(count: int, turn: float, pivot: float, wide: float, high: float) -> Rect:
-    """The room a hand takes about the middle of its straight page, mm."""
+    """The room a fan takes about the middle of its straight page, mm."""
     corners = []
     for angle in _angles(count, turn):
         a = math.radians(angle)
@@ -129,27 +159,24 @@ def _span(count: int, turn: float, pivot: float, wide: float, high: float) -> Re
     return Rect.around(corners)
 
 
-def _hand(
-    desk: Desk,
+def _lay_fan(
+    table: Table,
     pictures: SetPictures,
-    hand: Sequence[Face],
+    faces: Sequence[LeafFace],
     turn: float,
     pivot: float,
     middle_y: float,
 ) -> None:
     # The side where reading begins is the one that shows of every page.
     side = 1 if pictures.contents.binding is Binding.LEFT else -1
-    for chosen, angle in zip(hand, _angles(len(hand), side * turn), strict=True):
+    for chosen, angle in zip(faces, _angles(len(faces), side * turn), strict=True):
         a = math.radians(angle)
-        middle = (
-            desk.width_mm / 2 + pivot * math.sin(a),
-            middle_y + pivot * (1 - math.cos(a)),
-        )
-        lay_leaf(desk, pictures, chosen, middle, angle, SHEET)
+        middle = table.width_mm / 2 + pivot * math.sin(a), middle_y + pivot * (1 - math.cos(a))
+        lay_leaf(table, pictures, chosen, middle, angle)
 
 
 CLOSE_MM = 122.0
-"""What a close-up shows across: on a screen the page comes out a little larger than in the hand."""
+"""What a close-up shows across: on a screen the page comes out a little larger than life."""
 
 
 def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -> Image.Image:
@@ -165,12 +192,12 @@ def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -
         across, away = min(CLOSE_MM, 0.86 * width), 0.13
     else:
         across, away = 1.13 * width, 0.075
-    desk = Desk(size, across, near=True)
+    table = Table(size, across, near=True)
     right = fore_edge_on_right(face, contents.binding)
     rings = (away if right else 1 - away) * across
-    binder = Binder(desk, pictures, opened, rings, contents.binder.height_mm / 2 - 6.0)
+    binder = OpenBinder(table, pictures, opened, rings, contents.binder.height_mm / 2 - 6.0)
     binder.lay()
-    return desk.finished()
+    return table.finished()
 
 
 def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, Side]:
@@ -196,14 +223,14 @@ def sheet(pictures: SetPictures, size: Size) -> Image.Image:
     aside = 0.34 * note.width_mm
     shape = size[1] / size[0]
     width = max((note.width_mm + aside) / 0.84, note.height_mm / 0.86 / shape)
-    desk = Desk(size, width)
-    at = pictures.at(desk.dpi)
-    left = (desk.width_mm - note.width_mm - aside) / 2
-    top = (desk.height_mm - note.height_mm) / 2
+    table = Table(size, width)
+    at = pictures.at(table.dpi)
+    left = (table.width_mm - note.width_mm - aside) / 2
+    top = (table.height_mm - note.height_mm) / 2
     front, back = at.side(index, upper), at.side(index, 1 if upper == 2 else 2)
-    desk.lay(desk.printed(back), left + aside, top, turned=5.5)
-    desk.lay(desk.printed(front), left, top)
-    return desk.finished()
+    table.lay(table.printed(back), left + aside, top, turned=5.5)
+    table.lay(table.printed(front), left, top)
+    return table.finished()
 
 
 def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
@@ -221,3 +248,130 @@ def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
         if printed(sheet, 1) and printed(sheet, 2):
             return sheet, side
     return chosen[0] if chosen else (0, first)
+
+
+def sizes(sets: Sequence[SetPictures], size: Size, words: ShopWords) -> Image.Image:
+    """The same set in several binder sizes, to scale with a bank card; the largest first."""
+    order = sorted(sets, key=lambda each: -each.contents.binder.height_mm)
+    faces = [_front(each) for each in order]
+    widths = [size_mm(each, face)[0] for each, face in zip(order, faces, strict=True)]
+    high = order[0].contents.binder.height_mm
+    # Two pages stand apart; more overlap, or all would be small.
+    gaps = [_GAP * wide if len(order) < 3 else -_OVER * wide for wide in widths[1:]]
+    gaps.append(_GAP * min(widths))
+    across = sum(widths) + sum(gaps) + CARD_MM[0]
+    width = max(across / 0.86, high / (0.84 * size[1] / size[0] - 5 * _LETTERS))
+    table = Table(size, width)
+    floor = (table.height_mm + high - 4.2 * _LETTERS * width) / 2
+    x = (width - across) / 2
+    labels: list[_Label] = []
+
+    def left_of(wide: float) -> float:
+        """The left edge of the next thing, from the side where reading begins."""
+        return width - x - wide if words.local.right_to_left else x
+
+    for each, face, wide, gap in zip(order, faces, widths, gaps, strict=True):
+        binder = each.contents.binder
+        middle = left_of(wide) + wide / 2
+        lay_leaf(table, each, face, (middle, floor - binder.height_mm / 2))
+        seen = wide + min(0.0, gap)
+        measures = words.size(binder.width_mm, binder.height_mm)
+        labels.append(_Label(left_of(seen) + seen / 2, format_of(each.contents).title, measures))
+        x += wide + gap
+    left = left_of(CARD_MM[0])
+    _card(table, left, floor - CARD_MM[1])
+    name = str(words.of["card"]["name"])
+    labels.append(_Label(left + CARD_MM[0] / 2, name, words.size(*CARD_MM)))
+    picture = table.finished()
+    _letter(picture, table, labels, floor + 2.6 * _LETTERS * width, words)
+    return picture
+
+
+class _Label(NamedTuple):
+    """Two lines below a thing: its name and its measures, about ``middle`` mm from the left."""
+
+    middle: float
+    name: str
+    measures: str
+
+
+def _front(pictures: SetPictures) -> LeafFace:
+    """The first printed face without a flap of its own, else the first of all."""
+    printed = worth_showing(pictures, 2 * len(pictures.contents.leaves))
+    plain = [chosen for chosen in printed if not pictures.folds(*chosen)]
+    return (plain or printed)[0]
+
+
+def _card(table: Table, left: float, top: float) -> None:
+    """A plain bank card with its chip."""
+    pixels = table.scale.at(*CARD_MM)
+    card = Image.new("RGB", pixels, _CARD_COLOUR)
+    chip = table.scale.at(*_CHIP_MM)
+    plate = Image.new("RGB", chip, _CHIP_COLOUR)
+    lines = ImageDraw.Draw(plate)
+    for part in (1 / 3, 2 / 3):
+        lines.line((0, part * chip[1], chip[0], part * chip[1]), fill=_CHIP_LINE)
+    for part in (0.36, 0.64):
+        lines.line((part * chip[0], 0, part * chip[0], chip[1]), fill=_CHIP_LINE)
+    card.paste(plate, table.scale.at(*_CHIP_AT_MM), round_cornered(chip, 1.6 * table.per_mm))
+    shape = round_cornered(pixels, CARD_RADIUS_MM * table.per_mm)
+    table.lay(card, left, top, shape=shape)
+
+
+def _letter(
+    picture: Image.Image, table: Table, labels: Sequence[_Label], baseline: float, words: ShopWords
+) -> None:
+    """Print the labels below what they name."""
+    text = _LETTERS * table.width_mm
+    drawing = svgwrite.Drawing(
+        size=(f"{table.width_mm:.4f}mm", f"{3 * text:.4f}mm"),
+        viewBox=f"0 0 {table.width_mm:.4f} {3 * text:.4f}",
+        debug=False,
+    )
+    for label in labels:
+        for line, at, weight in ((label.name, text, 600), (label.measures, 2.4 * text, 400)):
+            drawing.add(
+                drawing.text(
+                    line,
+                    insert=(f"{label.middle:.4f}", f"{at:.4f}"),
+                    font_family="Source Sans 3",
+                    font_size=f"{text:.4f}",
+                    font_weight=weight,
+                    text_anchor="middle",
+                    fill=_INK,
+                    direction="rtl" if words.local.right_to_left else "ltr",
+                )
+            )
+    svg = str(drawing.tostring()).encode()
+    lettering = rendered(svg, picture.width, words.language, "size comparison")
+    print_on(picture, lettering, (0, round((baseline - text) * table.per_mm)))
+
+
+@lru_cache(maxsize=1)
+def _book() -> FontBook:
+    """The faces that pictures are lettered in: installed packages, never the system's."""
+    return FontBook(None, _STAND_IN)
+
+
+@lru_cache(maxsize=16)
+def rendered(svg: bytes, width_px: int, language: str, name: str) -> Image.Image:
+    """An SVG on white, drawn as pages are, ``width_px`` wide.
+
+    Raises ``UserError`` for missing fonts or characters, naming the drawing.
+    """
+    with opened(draw([svg], _book(), names=[name], language=language)) as pdf:
+        page = pdf[0]
+        picture = page_picture(page, width_px / page_size_mm(page)[0] * MM_PER_INCH)
+    if picture.width != width_px:
+        picture = picture.resize((width_px, picture.height), Image.Resampling.LANCZOS)
+    return picture
+
+
+def print_on(
+    picture: Image.Image, drawing: Image.Image, corner: tuple[int, int], strength: float = 1.0
+) -> None:
+    """Print a drawing on a picture; ``strength`` runs from 0, which leaves no trace, to 1."""
+    faint = Image.blend(Image.new("RGB", drawing.size, "white"), drawing, strength)
+    x, y = corner
+    box = (x, y, x + drawing.width, y + drawing.height)
+    picture.paste(ImageChops.multiply(picture.crop(box), faint), corner)

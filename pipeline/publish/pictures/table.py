@@ -1,8 +1,8 @@
 """A table by a window, seen from straight above: what every shop picture lies on.
 
-Laid out in millimetres, like ``pipeline.proof.scene``, with more of a photograph: the light comes
-from the upper left and fades across the table, paper has a grain, shadows fall to the lower right,
-and leaves outside the picture throw theirs softly over its corners.
+Laid out in millimetres, like ``pipeline.proof.pictures.scene``, and closer to a photograph: light
+comes from the upper left and fades across the table, shadows fall to the lower right, leaves
+outside the picture throw theirs softly over its corners, and table, paper and cloth have a grain.
 """
 
 from __future__ import annotations
@@ -13,19 +13,19 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.proof.pictures.scene import PAPER as PAPER_WHITE
 from pipeline.proof.pictures.scene import Scene, on_paper
-from pipeline.publish.pictures.noise import PAPER, TABLE, Grain, grained, specks
 
 # Colours and shadows are chosen by eye.
 TABLE_TOP = (240, 233, 221)
-SHADOW = (70, 58, 44)
+SHADOW_COLOUR = (70, 58, 44)
 
 
-class Fall(NamedTuple):
+class Shadow(NamedTuple):
     """One part of a shadow: how far it is thrown right and down, how soft, how dark. In mm."""
 
     right_mm: float
@@ -34,21 +34,52 @@ class Fall(NamedTuple):
     strength: float
 
 
-SHEET = (Fall(0.15, 0.3, 0.35, 0.30), Fall(0.9, 1.5, 1.8, 0.15), Fall(2.4, 4.2, 6.0, 0.11))
+SHEET = (Shadow(0.15, 0.3, 0.35, 0.30), Shadow(0.9, 1.5, 1.8, 0.15), Shadow(2.4, 4.2, 6.0, 0.11))
 """A sheet that lies nearly flat."""
 
-BLOCK = (Fall(0.3, 0.6, 0.7, 0.30), Fall(2.2, 3.6, 3.6, 0.20), Fall(5.5, 9.5, 12.0, 0.16))
+BLOCK = (Shadow(0.3, 0.6, 0.7, 0.30), Shadow(2.2, 3.6, 3.6, 0.20), Shadow(5.5, 9.5, 12.0, 0.16))
 """Something thick: a binder's cover."""
 
-EDGE = (Fall(0.1, 0.18, 0.22, 0.26), Fall(0.4, 0.7, 0.9, 0.10))
+EDGE = (Shadow(0.1, 0.18, 0.22, 0.26), Shadow(0.4, 0.7, 0.9, 0.10))
 """A sheet on a sheet."""
 
 
-class Desk(Scene):
+_Levels = npt.NDArray[np.float32]
+"""How much lighter (over 0) or darker each pixel is, in levels of 255."""
+
+
+class Grain(NamedTuple):
+    """Specks ``across_mm`` wide and ``down_mm`` high, ``levels`` strong (standard deviation)."""
+
+    across_mm: float
+    down_mm: float
+    levels: float
+    seed: int
+
+
+_TILE = 1024
+"""Side of the square of fine specks that is repeated over a picture, pixels."""
+
+PAPER_GRAIN = (Grain(0.10, 0.07, 0.9, 11), Grain(0.45, 0.30, 0.55, 12), Grain(7, 6, 0.35, 13))
+"""Smooth uncoated paper: seen close to, hardly felt from afar."""
+
+TABLE_GRAIN = (Grain(0.25, 0.25, 1.5, 21), Grain(1.1, 0.8, 0.9, 22), Grain(22, 15, 1.6, 23))
+"""A limewashed table top."""
+
+LINEN_GRAIN = (
+    Grain(2.6, 0.16, 3.2, 31),
+    Grain(0.16, 2.6, 3.2, 32),
+    Grain(0.14, 0.14, 1.8, 33),
+    Grain(14, 9, 1.4, 34),
+)
+"""Book linen: threads across and down, some thicker than others."""
+
+
+class Table(Scene):
     """A picture being laid out: ``size`` pixels that show ``width_mm`` of the table."""
 
     def __init__(self, size: tuple[int, int], width_mm: float, *, near: bool = False) -> None:
-        """``near`` is for close-ups: the leaves' shadows are as near, large and few."""
+        """``near`` is for close-ups: the shadows of leaves are larger and fewer."""
         self.near = near
         self.per_mm = size[0] / width_mm
         self.size = size
@@ -70,31 +101,27 @@ class Desk(Scene):
         *,
         shape: Image.Image | None = None,
         turned: float = 0.0,
-        falls: Sequence[Fall] = SHEET,
-    ) -> tuple[int, int]:
+        shadows: Sequence[Shadow] = SHEET,
+    ) -> None:
         """Lay a picture with its top left at a point, turned clockwise about its own middle.
 
-        ``shape`` is what of it there is (greyscale, of its size), all of it if left out. Gives
-        the pixel of its top left before it was turned.
+        ``shape`` is a mask for what isn't rectangular (greyscale, the picture's size).
         """
-        x, y = round(left_mm * self.per_mm), round(top_mm * self.per_mm)
+        corner = x, y = round(left_mm * self.per_mm), round(top_mm * self.per_mm)
         mask = shape or Image.new("L", picture.size, 255)
-        corner = (x, y)
         if turned:
             middle = x + picture.width / 2, y + picture.height / 2
             picture, mask = _turned(picture, mask, turned)
-            corner = (
-                round(middle[0] - picture.width / 2),
-                round(middle[1] - picture.height / 2),
-            )
-        self.throw(mask, corner, falls)
+            corner = round(middle[0] - picture.width / 2), round(middle[1] - picture.height / 2)
+        self._throw(mask, corner, shadows)
         self.image.paste(picture, corner, mask)
-        return x, y
 
-    def throw(self, shape: Image.Image, corner: tuple[int, int], falls: Sequence[Fall]) -> None:
+    def _throw(
+        self, shape: Image.Image, corner: tuple[int, int], shadows: Sequence[Shadow]
+    ) -> None:
         """The shadow of a shape whose top left is the pixel ``corner``."""
-        for fall in falls:
-            blur = fall.blur_mm * self.per_mm
+        for part in shadows:
+            blur = part.blur_mm * self.per_mm
             coarser = 1 if blur < 2 else 2 if blur < 5 else 4 if blur < 14 else 8
             room = math.ceil(3 * blur / coarser) * coarser
             wide = -(-(shape.width + 2 * room) // coarser) * coarser
@@ -105,17 +132,16 @@ class Desk(Scene):
             soft = soft.filter(ImageFilter.GaussianBlur(blur / coarser))
             if coarser > 1:
                 soft = soft.resize((wide, high), Image.Resampling.BILINEAR)
-            strength = fall.strength
-            soft = soft.point([round(level * strength) for level in range(256)])
+            soft = soft.point([round(level * part.strength) for level in range(256)])
             at = (
-                corner[0] - room + round(fall.right_mm * self.per_mm),
-                corner[1] - room + round(fall.down_mm * self.per_mm),
+                corner[0] - room + round(part.right_mm * self.per_mm),
+                corner[1] - room + round(part.down_mm * self.per_mm),
             )
-            self.image.paste(SHADOW, (at[0], at[1], at[0] + wide, at[1] + high), soft)
+            self.image.paste(SHADOW_COLOUR, (at[0], at[1], at[0] + wide, at[1] + high), soft)
 
     def printed(self, picture: Image.Image) -> Image.Image:
         """Printed matter on real paper: its white and its grain."""
-        return grained(on_paper(picture), PAPER, round(self.per_mm, 6))
+        return _grained(on_paper(picture), PAPER_GRAIN, round(self.per_mm, 6))
 
     def finished(self) -> Image.Image:
         """The picture in its light."""
@@ -127,7 +153,7 @@ def blank_paper(size: tuple[int, int]) -> Image.Image:
     return Image.new("RGB", size, PAPER_WHITE)
 
 
-def rounded(size: tuple[int, int], radius_px: float) -> Image.Image:
+def round_cornered(size: tuple[int, int], radius_px: float) -> Image.Image:
     """The shape of a rectangle with round corners, soft-edged."""
     finer = 4
     shape = Image.new("L", (size[0] * finer, size[1] * finer), 0)
@@ -137,14 +163,14 @@ def rounded(size: tuple[int, int], radius_px: float) -> Image.Image:
     return shape.reduce(finer)
 
 
-def cloth(
+def grained(
     size: tuple[int, int],
     colour: tuple[int, int, int],
     grains: tuple[Grain, ...],
     per_mm: float,
 ) -> Image.Image:
-    """A piece of something with a grain."""
-    return grained(Image.new("RGB", size, colour), grains, round(per_mm, 6))
+    """A piece of one colour with a grain, ``per_mm`` pixels a millimetre."""
+    return _grained(Image.new("RGB", size, colour), grains, round(per_mm, 6))
 
 
 def _turned(
@@ -165,12 +191,12 @@ def _turned(
 
 @lru_cache(maxsize=6)
 def _table(size: tuple[int, int], per_mm: float) -> Image.Image:
-    return cloth(size, TABLE_TOP, TABLE, per_mm)
+    return grained(size, TABLE_TOP, TABLE_GRAIN, per_mm)
 
 
 @lru_cache(maxsize=4)
 def _light(size: tuple[int, int], near: bool) -> Image.Image:
-    """How much light falls on each pixel: 255 at its brightest."""
+    """How much light shadows on each pixel: 255 at its brightest."""
     coarse = 8
     width, height = -(-size[0] // coarse), -(-size[1] // coarse)
     x = np.linspace(0, 1, width, dtype=np.float32)[None, :]
@@ -179,12 +205,11 @@ def _light(size: tuple[int, int], near: bool) -> Image.Image:
     light = (1.012 - 0.058 * np.clip(away / 1.25, 0, 1.3) ** 1.6).astype(np.float32)
     shade = np.asarray(_foliage(width, height, near), dtype=np.float32) / 255
     light *= 1 - 0.08 * shade
-    drawn = Image.fromarray(light).resize(
-        (width * coarse, height * coarse), Image.Resampling.BICUBIC
-    )
-    smooth = np.asarray(drawn, dtype=np.float32)[: size[1], : size[0]] * np.float32(255)
+    large = (width * coarse, height * coarse)
+    fine = Image.fromarray(light).resize(large, Image.Resampling.BICUBIC)
+    smooth = np.asarray(fine, dtype=np.float32)[: size[1], : size[0]] * np.float32(255)
     # Light fades over far more pixels than it has levels: without a scatter one would see steps.
-    levels = smooth + specks(size[0], size[1], 5) / np.float32(255)
+    levels = smooth + _specks(size[0], size[1], 5) / np.float32(255)
     flat = Image.fromarray(np.clip(np.floor(levels), 0, 255).astype(np.uint8))
     return Image.merge("RGB", (flat, flat, flat))
 
@@ -243,3 +268,68 @@ def _blade(
                 )
             )
     draw.polygon(outline, fill=255)
+
+
+def _specks(width: int, height: int, seed: int) -> npt.NDArray[np.uint8]:
+    """Evenly spread levels, 0 to 255.
+
+    They follow by whole-number arithmetic from the place of a pixel, so that the same picture has
+    the same bytes every time.
+
+    >>> _specks(4, 2, seed=7).tolist() == _specks(9, 9, seed=7)[:2, :4].tolist()
+    True
+    """
+    x = np.arange(width, dtype=np.uint32)[None, :]
+    y = np.arange(height, dtype=np.uint32)[:, None]
+    salt = np.uint32((seed * 0x9E3779B1) & 0xFFFFFFFF)
+    mixed = x * np.uint32(0x165667B1) ^ y * np.uint32(0x27D4EB2F) ^ salt
+    for shift, factor in ((15, 0x85EBCA6B), (13, 0xC2B2AE35)):
+        mixed = (mixed ^ (mixed >> np.uint32(shift))) * np.uint32(factor)
+    return ((mixed ^ (mixed >> np.uint32(16))) >> np.uint32(7)).astype(np.uint8)
+
+
+@lru_cache(maxsize=24)
+def _texture(width: int, height: int, grains: tuple[Grain, ...], px_per_mm: float) -> Image.Image:
+    """Grains one upon another, for ``width`` × ``height`` pixels; 128 is neither up nor down."""
+    total: _Levels = np.full((height, width), 128, dtype=np.float32)
+    for grain in grains:
+        total += _one(width, height, grain, px_per_mm)
+    flat = Image.fromarray(np.clip(np.rint(total), 0, 255).astype(np.uint8))
+    return Image.merge("RGB", (flat, flat, flat))
+
+
+def _one(width: int, height: int, grain: Grain, px_per_mm: float) -> _Levels:
+    blur = grain.across_mm * px_per_mm / 2, grain.down_mm * px_per_mm / 2
+    # Wide specks may be drawn coarser and enlarged; for fine ones a tile is enough.
+    coarser = max(1, int(min(blur) / 3))
+    if coarser == 1:
+        tile = _tile(grain, blur)
+        rows, columns = -(-height // _TILE), -(-width // _TILE)
+        return np.tile(tile, (rows, columns))[:height, :width]
+    size = -(-width // coarser), -(-height // coarser)
+    raw = Image.fromarray(_specks(*size, grain.seed))
+    soft = raw.filter(ImageFilter.GaussianBlur((blur[0] / coarser, blur[1] / coarser)))
+    large = Image.fromarray(_evened(soft, grain)).resize((width, height), Image.Resampling.BILINEAR)
+    return np.asarray(large, dtype=np.float32)
+
+
+@lru_cache(maxsize=64)
+def _tile(grain: Grain, blur: tuple[float, float]) -> _Levels:
+    """A square of fine specks that goes on at its other side where it ends."""
+    room = int(3 * max(blur)) + 2
+    raw = np.pad(_specks(_TILE, _TILE, grain.seed), room, mode="wrap")
+    soft = Image.fromarray(raw).filter(ImageFilter.GaussianBlur(blur))
+    return _evened(soft.crop((room, room, room + _TILE, room + _TILE)), grain)
+
+
+def _evened(soft: Image.Image, grain: Grain) -> _Levels:
+    """Specks as strong as the grain wants them."""
+    raised: _Levels = np.asarray(soft, dtype=np.float32)
+    spread = max(0.25, float(raised.std()))
+    levels: _Levels = (raised - raised.mean()) * np.float32(grain.levels / spread)
+    return levels
+
+
+def _grained(picture: Image.Image, grains: tuple[Grain, ...], px_per_mm: float) -> Image.Image:
+    """An RGB picture with a grain."""
+    return ImageChops.add(picture, _texture(*picture.size, grains, px_per_mm), offset=-128)

@@ -1,4 +1,4 @@
-"""The release page: one local page over all bundles, for the maker to upload from."""
+"""The release page: one local page over all bundles, to upload from."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, Told, bundles_in
 from pipeline.publish.filenames import CHANGES
 from pipeline.publish.names import ENDING
-from pipeline.publish.shop.window import ALT, LISTING, SHOP, product_name
+from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP, product_name
 from pipeline.publish.zipping import digest
 
 PAGE = "index.html"
@@ -85,12 +85,12 @@ class Picture:
 class Product:
     """What is one thing in a shop: its zips, its pictures, its listing (Markdown).
 
-    ``title`` is as its buyers read it, ``makers_title`` as the maker does.
+    ``title`` is as its buyers read it, ``heading`` in the season's first language.
     """
 
     name: str
     title: str
-    makers_title: str
+    heading: str
     size: str
     language: str
     zips: tuple[Zip, ...]
@@ -99,8 +99,8 @@ class Product:
 
 
 @dataclass(frozen=True)
-class Run:
-    """Products of one period; its heading is in the maker's words, or empty."""
+class PeriodGroup:
+    """Products of one period; its heading is in the season's first language, or empty."""
 
     period: str
     products: tuple[Product, ...]
@@ -110,22 +110,22 @@ class Run:
 class Tongue:
     """All that is sold in one language.
 
-    ``heading`` is what the maker calls it, ``own`` what those who speak it do; both are empty
-    where there is but one language.
+    ``heading`` is its English name, ``own`` its name in itself; both are empty where everything
+    is in one language.
     """
 
     language: str
     heading: str
     own: str
-    runs: tuple[Run, ...]
+    runs: tuple[PeriodGroup, ...]
 
 
 def release_page(
-    title: str, folder: Path, told: Sequence[Told], languages: Sequence[str] = ()
+    title: str, folder: Path, results: Sequence[Told], languages: Sequence[str] = ()
 ) -> bytes:
-    """The page over all bundles that are in ``folder``; ``told`` says which sets were held back.
+    """The page over all bundles that are in ``folder``; ``results`` say which sets were held back.
 
-    ``languages`` are the season's, in its order; the first is the one its maker reads.
+    ``languages`` are the season's, in its order; headings are in the first of them that is sold.
     """
     tongues = list(_tongues(folder, languages))
     products = [one for tongue in tongues for run in tongue.runs for one in run.products]
@@ -145,7 +145,7 @@ def release_page(
         sizes=len({one.size for one in products}),
         zips=len(zips),
         whole=sum(one.bytes for one in zips),
-        held=[one for one in told if not one.out],
+        held=[one for one in results if not one.out],
     )
     return page.encode()
 
@@ -164,7 +164,7 @@ def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
         products.setdefault(name, _Sold(name, contents, [])).bundles.append((bundle, contents))
     spoken = {one.language for one in products.values()}
     order = [*dict.fromkeys((*languages, *sorted(spoken)))]
-    # In the language that the maker wrote first, if it is sold in that: one heading for all.
+    # Headings are in the season's first language, for products that are sold in it.
     read = sorted(products.values(), key=lambda one: -order.index(one.language))
     sets = {one.contents.set.name: one.title for one in read}
     periods = {one.contents.period.name: one.period for one in read}
@@ -174,7 +174,7 @@ def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
         mine.sort(key=lambda one: one.first, reverse=True)
         mine.sort(key=lambda one: one.last)  # so that a quarter comes after its months
         runs = tuple(
-            Run(
+            PeriodGroup(
                 periods[period],
                 tuple(_product(folder, one, sets[one.contents.set.name]) for one in same),
             )
@@ -186,11 +186,11 @@ def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
             yield Tongue(language, *names, runs)
 
 
-def _product(folder: Path, sold: _Sold, makers_title: str) -> Product:
+def _product(folder: Path, sold: _Sold, heading: str) -> Product:
     return Product(
         name=sold.name,
         title=sold.title,
-        makers_title=makers_title,
+        heading=heading,
         size=_title(sold.contents.binder.name, paper=False),
         language=sold.language,
         zips=tuple(_zip(bundle, about) for bundle, about in sold.bundles),
@@ -218,7 +218,7 @@ def _zip(bundle: Path, contents: BundleContents) -> Zip:
 
 
 def _pictures(folder: Path, href: str) -> Iterator[Picture]:
-    """The pictures in a folder in the order they were made in."""
+    """The pictures in a folder in the order they were drawn in."""
     texts = json.loads(_text(folder / ALT) or "{}")
     for name, alt in texts.items():
         yield Picture(name, quote(f"{href}/{name}"), alt)

@@ -1,0 +1,393 @@
+"""The open binder on the table: cover, leaves, rings, and flaps at any angle.
+
+Millimetres, x to the right, y down, z up from the page towards the eye, which is above the middle
+of the picture. A flap's angle is 0° where it lies shut on its page, 180° where it lies open
+beside it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
+
+from pipeline.base.geometry import Rect
+from pipeline.impose.contents import fore_edge_on_right, other_face
+from pipeline.plan.model import Side
+from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
+from pipeline.publish.pictures.table import (
+    BLOCK,
+    EDGE,
+    LINEN_GRAIN,
+    SHADOW_COLOUR,
+    Table,
+    blank_paper,
+    grained,
+    round_cornered,
+)
+
+# The picture's binder is drawn by eye.
+COVER = (197, 190, 174)
+COVER_MM = 8.0
+"""How far the cover reaches past the pages on every side."""
+COVER_RADIUS_MM = 5.0
+RING_MM = 2.3
+SHUT, OPEN = 5.0, 177.0
+"""A fold in paper springs back a little: neither shut nor open does a flap lie quite flat."""
+
+_BEND_MM = 16.0
+_EDGES = 3
+"""Of the leaves below the top one so many edges are seen."""
+
+EYE_MM = 760.0
+"""How high the eye is above the table: about that of somebody who stands at it (by eye)."""
+
+LIGHT = (-0.46, -0.52, 0.72)
+"""Where the light comes from: the upper left, a good way up. Of length 1, nearly."""
+
+Point = tuple[float, float]
+
+
+class Quad(NamedTuple):
+    """Four corners as they are seen: top and bottom of the fold, then of the free edge."""
+
+    fold_top: Point
+    fold_bottom: Point
+    free_top: Point
+    free_bottom: Point
+
+
+class Fold(NamedTuple):
+    """A flap ``flap_mm`` wide on the fore edge of a page that lies at ``page`` in the picture."""
+
+    page: Rect
+    flap_mm: float
+    on_right: bool
+    """Whether the fore edge is on the page's right."""
+
+    @property
+    def fold_x(self) -> float:
+        """Where the fold is, mm from the left of the picture."""
+        return self.page.right if self.on_right else self.page.x
+
+    def free_edge(self, degrees: float) -> tuple[float, float]:
+        """The x and z of the free edge, mm.
+
+        >>> fold = Fold(Rect(100, 0, 148, 210), 42, on_right=True)
+        >>> [round(part) for part in fold.free_edge(0)], [round(p) for p in fold.free_edge(180)]
+        ([206, 0], [290, 0])
+        """
+        angle = math.radians(degrees)
+        outwards = 1 if self.on_right else -1
+        across = self.fold_x - outwards * self.flap_mm * math.cos(angle)
+        return across, self.flap_mm * math.sin(angle)
+
+    def seen(self, degrees: float, eye: Point) -> Quad:
+        """The flap's corners as an eye above ``eye`` sees them: what is higher looks larger."""
+        x, z = self.free_edge(degrees)
+        larger = EYE_MM / (EYE_MM - z)
+        top, bottom = self.page.y, self.page.bottom
+        free_x = eye[0] + (x - eye[0]) * larger
+        return Quad(
+            (self.fold_x, top),
+            (self.fold_x, bottom),
+            (free_x, eye[1] + (top - eye[1]) * larger),
+            (free_x, eye[1] + (bottom - eye[1]) * larger),
+        )
+
+    def shows_front(self, degrees: float, eye: Point) -> bool:
+        """Whether the eye sees the flap's front, which is printed with its own page."""
+        free_x = self.seen(degrees, eye).free_top[0]
+        return free_x > self.fold_x if self.on_right else free_x < self.fold_x
+
+    def shadow(self, degrees: float) -> Quad:
+        """Where the flap's shadow falls on what lies flat below it."""
+        x, z = self.free_edge(degrees)
+        right, down = -LIGHT[0] / LIGHT[2] * z, -LIGHT[1] / LIGHT[2] * z
+        top, bottom = self.page.y, self.page.bottom
+        return Quad(
+            (self.fold_x, top),
+            (self.fold_x, bottom),
+            (x + right, top + down),
+            (x + right, bottom + down),
+        )
+
+    def light(self, degrees: float, front: bool) -> float:
+        """How bright the side of the flap is that shows; 1 is as bright as paper lying flat.
+
+        Paper lets light through and its surroundings reflect some, so it is never dark.
+        """
+        angle = math.radians(degrees)
+        outwards = 1 if self.on_right else -1
+        # The front's upward normal when open, turned with the flap.
+        normal = (outwards * math.sin(angle), 0.0, -math.cos(angle))
+        if not front:
+            normal = (-normal[0], 0.0, -normal[2])
+        straight = sum(n * to for n, to in zip(normal, LIGHT, strict=True)) / LIGHT[2]
+        return 0.80 + 0.20 * max(0.0, min(1.12, straight))
+
+
+class Opened(NamedTuple):
+    """What lies open: the verso of leaf ``first`` and the recto of leaf ``second``, if any."""
+
+    first: int | None
+    second: int | None
+
+    @property
+    def faces(self) -> list[tuple[int, Side]]:
+        """The faces that lie open, in reading order."""
+        pairs = ((self.first, Side.VERSO), (self.second, Side.RECTO))
+        return [(leaf, face) for leaf, face in pairs if leaf is not None]
+
+
+class FlapFaces(NamedTuple):
+    """A flap of the opened pages: where it folds, its back and its front."""
+
+    fold: Fold
+    back: Image.Image
+    front: Image.Image
+
+
+class OpenBinder:
+    """A binder of the set's size on a table, its rings at (``rings_x``, middle ``middle_y``) mm."""
+
+    def __init__(
+        self, table: Table, pictures: SetPictures, opened: Opened, rings_x: float, middle_y: float
+    ) -> None:
+        self.table = table
+        self.pictures = pictures.at(table.dpi)
+        self.opened = opened
+        self.rings_x = rings_x
+        size = pictures.contents.binder
+        self.top = middle_y - size.height_mm / 2
+        self.eye = (table.width_mm / 2, table.height_mm / 2)
+
+    @property
+    def half_mm(self) -> float:
+        """From the rings to the cover's edge."""
+        return GAP_MM / 2 + self.pictures.contents.binder.width_mm + COVER_MM
+
+    @property
+    def _seen(self) -> Rect:
+        """The part of the table that is in the picture, mm."""
+        return Rect(0, 0, self.table.width_mm, self.table.height_mm)
+
+    def page(self, face: Side) -> Rect:
+        """Where the page of a face lies on the table, mm."""
+        size = self.pictures.contents.binder
+        right = fore_edge_on_right(face, self.pictures.contents.binding)
+        x = self.rings_x + GAP_MM / 2 if right else self.rings_x - GAP_MM / 2 - size.width_mm
+        return Rect(x, self.top, size.width_mm, size.height_mm)
+
+    def lay(self) -> list[FlapFaces]:
+        """Lay all of it but the flaps of the opened pages, which are given back."""
+        self._cover()
+        for face in Side:
+            self._edges(face)
+        flaps = [self._page(leaf, face) for leaf, face in self.opened.faces]
+        self._rings()
+        return [flap for flap in flaps if flap is not None]
+
+    def _cover(self) -> None:
+        table, size = self.table, self.pictures.contents.binder
+        box = Rect(
+            self.rings_x - self.half_mm,
+            self.top - COVER_MM,
+            2 * self.half_mm,
+            size.height_mm + 2 * COVER_MM,
+        )
+        box = _inside(box, self._seen.grown(2 * COVER_MM))
+        pixels = table.scale.at(box.width, box.height)
+        linen = grained(pixels, COVER, LINEN_GRAIN, table.per_mm)
+        shape = round_cornered(pixels, COVER_RADIUS_MM * table.per_mm)
+        _bevel(linen, shape, table.per_mm)
+        table.lay(linen, box.x, box.y, shape=shape, shadows=BLOCK)
+        # The joints beside the spine, and the plate the rings stand on.
+        for side in (-1, 1):
+            at = self.rings_x + side * 11.0
+            joint = Rect(at - 1.2, box.y, 1.2, box.height)
+            table.fades(joint, dark_at_left=False, strength=0.16)
+            table.fades(joint.moved(1.2, 0), dark_at_left=True, strength=0.10)
+        centres = size.holes.centres_mm
+        plate = Rect(
+            self.rings_x - 8, self.top + centres[0] - 12, 16, centres[-1] - centres[0] + 24
+        )
+        pixels = table.scale.at(plate.width, plate.height)
+        across = np.linspace(0, 1, pixels[0])
+        tone = np.interp(across, [0, 0.12, 0.45, 0.8, 1], [168, 206, 226, 196, 158])
+        rows = np.broadcast_to(tone[None, :, None], (pixels[1], pixels[0], 3))
+        metal = Image.fromarray(np.rint(rows * [1, 0.99, 0.965]).astype(np.uint8))
+        table.lay(
+            metal, plate.x, plate.y, shape=round_cornered(pixels, 3 * table.per_mm), shadows=EDGE
+        )
+
+    def _edges(self, face: Side) -> None:
+        """Edges of the leaves below the opened one."""
+        leaves = len(self.pictures.contents.leaves)
+        opened = self.opened.first if face is Side.VERSO else self.opened.second
+        if opened is None:
+            return
+        below = opened if face is Side.VERSO else leaves - 1 - opened
+        page = _inside(self.page(face), self._seen.grown(COVER_MM))
+        out = 1 if fore_edge_on_right(face, self.pictures.contents.binding) else -1
+        paper = self.table.printed(blank_paper(self.table.scale.at(page.width, page.height)))
+        for number in range(min(below, _EDGES), 0, -1):
+            self.table.lay(
+                paper, page.x + out * 0.55 * number, page.y + 0.28 * number, shadows=EDGE
+            )
+
+    def _page(self, leaf: int, face: Side) -> FlapFaces | None:
+        """Lay the page itself, as far as it is in the picture; its flap is given back."""
+        table, contents = self.table, self.pictures.contents
+        page, holes = self.page(face), contents.binder.holes
+        right = fore_edge_on_right(face, contents.binding)
+        flap_mm = contents.leaves[leaf].flap_mm
+        seen = _inside(page, self._seen)
+        page_x = page.x if right else page.x - flap_mm
+        area = seen.moved(-page_x, -page.y)
+        table.lay(
+            table.printed(self.pictures.face_area(leaf, face, area)), seen.x, seen.y, shadows=EDGE
+        )
+        inner = page.x if right else page.right - _BEND_MM
+        table.fades(Rect(inner, page.y, _BEND_MM, page.height), right, 0.12)
+        if flap_mm:
+            edge = Rect(page.right - 1.6 if right else page.x, page.y, 1.6, page.height)
+            table.fades(edge, dark_at_left=not right, strength=0.10)
+        at = page.x + holes.edge_mm if right else page.right - holes.edge_mm
+        for centre in holes.centres_mm:
+            table.hole(at, page.y + centre, holes.diameter_mm)
+        if not self.pictures.folds(leaf, face):
+            return None
+        front = Rect(page.width if right else 0, 0, flap_mm, page.height)
+        back = Rect(0 if right else page.width, 0, flap_mm, page.height)
+        return FlapFaces(
+            Fold(page, flap_mm, right),
+            back=table.printed(self.pictures.face_area(leaf, other_face(face), back)),
+            front=table.printed(self.pictures.face_area(leaf, face, front)),
+        )
+
+    def _rings(self) -> None:
+        holes = self.pictures.contents.binder.holes
+        reach = GAP_MM / 2 + holes.edge_mm
+        for centre in holes.centres_mm:
+            self.table.ring(self.rings_x - reach, self.rings_x + reach, self.top + centre, RING_MM)
+
+    def fold(self, flap: FlapFaces, degrees: float) -> None:
+        """Draw a flap at an angle, with its shadow."""
+        table, fold = self.table, flap.fold
+        _throw_quad(table, fold.shadow(degrees), lift_mm=fold.free_edge(degrees)[1])
+        front = fold.shows_front(degrees, self.eye)
+        quad = fold.seen(degrees, self.eye)
+        light = fold.light(degrees, front)
+        face = (flap.front if front else flap.back).point(
+            [round(min(255.0, level * light)) for level in range(256)] * 3
+        )
+        fold_at_left = fold.on_right if front else not fold.on_right
+        _round_fold(face, fold_at_left, table.per_mm, 0.10 if front else 0.16)
+        near, far = (quad.fold_top, quad.fold_bottom), (quad.free_top, quad.free_bottom)
+        left, right = (near, far) if fold_at_left else (far, near)
+        seen = (left[0], right[0], right[1], left[1])
+        corners = [(x * table.per_mm, y * table.per_mm) for x, y in seen]
+        if abs(corners[1][0] - corners[0][0]) < 0.75:
+            return  # seen from its edge
+        picture, shape, corner = _warped(face, corners)
+        table.image.paste(picture, corner, shape)
+
+
+def _inside(rect: Rect, limit: Rect) -> Rect:
+    """The part of a rectangle inside another."""
+    left, top = max(rect.x, limit.x), max(rect.y, limit.y)
+    return Rect(
+        left, top, min(rect.right, limit.right) - left, min(rect.bottom, limit.bottom) - top
+    )
+
+
+def _round_fold(face: Image.Image, at_left: bool, per_mm: float, strength: float) -> None:
+    """Shade a panel along its fold."""
+    wide = min(face.width, round(2.2 * per_mm))
+    ramp = (1 - (np.arange(wide) + 0.5) / wide) ** 2 * strength * 255
+    mask = np.broadcast_to(np.rint(ramp if at_left else ramp[::-1]), (face.height, wide))
+    x = 0 if at_left else face.width - wide
+    face.paste(SHADOW_COLOUR, (x, 0, x + wide, face.height), Image.fromarray(mask.astype(np.uint8)))
+
+
+def _throw_quad(table: Table, quad: Quad, lift_mm: float) -> None:
+    """A flap's shadow: soft where the flap is high, tight where it touches."""
+    points = (quad.fold_top, quad.free_top, quad.free_bottom, quad.fold_bottom)
+    room = 4.0 + lift_mm * 0.5
+    left, top, width, height = Rect.around(points).grown(room)
+    x, y = table.scale.at(left, top)
+    finer = 2
+    size = [max(1, side) for side in table.scale.at(width, height)]
+    shape = Image.new("L", (size[0] // finer, size[1] // finer), 0)
+    ImageDraw.Draw(shape).polygon(
+        [
+            ((px - left) * table.per_mm / finer, (py - top) * table.per_mm / finer)
+            for px, py in points
+        ],
+        fill=255,
+    )
+    strong = 0.24 - 0.10 * min(1.0, lift_mm / 40)
+    around = 0.20 * max(0.0, 1 - lift_mm / 25)  # no light reaches close under a low edge
+    for blur_mm, down_mm, strength in (
+        (0.5 + 0.07 * lift_mm, 0.3, strong),
+        (1.8 + 0.16 * lift_mm, 1.1, 0.13),
+        (0.8, 0.0, around),
+        (2.6, 0.0, 0.6 * around),
+    ):
+        soft = shape.filter(ImageFilter.GaussianBlur(blur_mm * table.per_mm / finer))
+        soft = soft.point([round(level * strength) for level in range(256)])
+        soft = soft.resize((size[0], size[1]), Image.Resampling.BILINEAR)
+        at = (x + round(down_mm * 0.6 * table.per_mm), y + round(down_mm * table.per_mm))
+        table.image.paste(SHADOW_COLOUR, (*at, at[0] + size[0], at[1] + size[1]), soft)
+
+
+def _bevel(board: Image.Image, shape: Image.Image, per_mm: float) -> None:
+    """Light on the upper left edge of a board, shade on its lower right one."""
+    soft = shape.filter(ImageFilter.GaussianBlur(0.5 * per_mm))
+    drop = max(1, round(0.6 * per_mm))
+    lit = ImageChops.subtract(
+        ImageChops.offset(soft, -drop, -drop), ImageChops.offset(soft, drop, drop), 10, 128
+    )
+    board.paste(ImageChops.add(board, Image.merge("RGB", (lit, lit, lit)), offset=-128))
+
+
+def _warped(
+    picture: Image.Image, corners: Sequence[Point]
+) -> tuple[Image.Image, Image.Image, tuple[int, int]]:
+    """A picture drawn into four corners (top left, top right, bottom right, bottom left), pixels.
+
+    Gives the picture, its shape and the pixel of its top left. Drawn larger and reduced.
+    """
+    finer = 2
+    box = Rect.around(corners)
+    left, top = math.floor(box.x) - 1, math.floor(box.y) - 1
+    width, height = math.ceil(box.right) + 1 - left, math.ceil(box.bottom) + 1 - top
+    inside = [((x - left) * finer, (y - top) * finer) for x, y in corners]
+    whole: list[Point] = [(0, 0), (picture.width, 0), picture.size, (0, picture.height)]
+    terms = _backwards(inside, whole)
+    size = width * finer, height * finer
+    colour = picture.transform(
+        size,
+        Image.Transform.PERSPECTIVE,
+        terms,
+        Image.Resampling.BICUBIC,
+        fillcolor=(255, 254, 252),
+    )
+    shape = Image.new("L", picture.size, 255).transform(
+        size, Image.Transform.PERSPECTIVE, terms, Image.Resampling.BILINEAR
+    )
+    return colour.reduce(finer), shape.reduce(finer), (left, top)
+
+
+def _backwards(seen: Sequence[Point], source: Sequence[Point]) -> tuple[float, ...]:
+    """The eight terms of the projection that leads from what is seen back to its source."""
+    rows, values = [], []
+    for (x, y), (u, v) in zip(seen, source, strict=True):
+        rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])
+        rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
+        values += [u, v]
+    return tuple(float(term) for term in np.linalg.solve(np.array(rows), np.array(values)))

@@ -1,1 +1,0 @@
-"""The shop window: pictures, listings and the release page."""
