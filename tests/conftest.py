@@ -12,7 +12,7 @@ from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
 from pipeline.app.build import make_season
-from pipeline.app.made import MadeSet
+from pipeline.app.buildrecord import FinishedSet
 from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.read.raster import RASTER_NOISE, compare
 from tests.sidebyside import side_by_side
@@ -103,7 +103,7 @@ class Demo:
     """The demo season, built once for all tests: its folder, and what was said to be made."""
 
     out: Path
-    made: tuple[MadeSet, ...]
+    made: tuple[FinishedSet, ...]
 
     def folder(self, period: str, name: str, paper: str) -> Path:
         """Where a set of the demo season is."""

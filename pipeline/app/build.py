@@ -4,28 +4,31 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from pipeline.app.jobs import Faces, Made, SetJob, run
-from pipeline.app.made import RELEASE, MadeSet, write_record
-from pipeline.app.testsheets import write_test_sheets
+from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
+from pipeline.app.jobs import FinishedJob, SetJob, run
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder, write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.fill.template import TemplateFile, open_template
-from pipeline.impose import Flip, PrinterSettings, plan_sheets
+from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.contents import CONTENTS, read_contents
+from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import load_season
 from pipeline.plan.words import words_for
+from pipeline.testsheets.feedtest import feed_test, has_feed_test
+from pipeline.testsheets.gauge import has_gauge, hole_gauge
 from pipeline.text import FontBook
+from pipeline.text.fonts import Faces
 
 Step = Callable[[int, int, str], None]
 """Told how many things are done, of how many, and which one comes now."""
@@ -40,7 +43,7 @@ def make_season(
     cache: Path | None = None,
     scheduler: str | None = None,
     step: Step = lambda done, whole, what: None,
-) -> list[MadeSet]:
+) -> list[FinishedSet]:
     """Makes the files of every set of a season under ``out``; returns what was made.
 
     Every set is checked against every paper before the first is drawn. A set's folder appears
@@ -72,7 +75,7 @@ def make_season(
 
 def finish_season(
     path: Path, plan: SeasonPlan, jobs: Sequence[SetJob], out: Path, *, whole_season: bool
-) -> list[MadeSet]:
+) -> list[FinishedSet]:
     """What is left once the files of all ``jobs`` are in place; returns what was made.
 
     Writes the sheets that belong to no set. When that was the ``whole_season``, takes away sets
@@ -85,7 +88,7 @@ def finish_season(
     if whole_season:
         _write_specimen(plan, book, out)
         _remove_stale(folder, {out / one.folder for one in made})
-        write_record(path, inputs_of(plan, path), out, folder, made)
+        write_build_record(path, inputs_of(plan, path), out, folder, made)
     return made
 
 
@@ -147,7 +150,7 @@ def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
         return False
 
 
-def put_in_place(made: Made, job: SetJob, out: Path) -> None:
+def put_in_place(made: FinishedJob, job: SetJob, out: Path) -> None:
     """Writes what a job gave; each edition's folder appears whole or not at all."""
     for edition in made.editions:
         with whole_folder(folder_of(job, edition.paper, out)) as new:
@@ -159,11 +162,11 @@ def put_in_place(made: Made, job: SetJob, out: Path) -> None:
                 (new / name).write_bytes(data)
 
 
-def _line(job: SetJob, paper: Paper, out: Path) -> MadeSet:
+def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
     folder = folder_of(job, paper, out)
     contents = read_contents(folder)
     title = f"{job.plan.binder.title} on {paper.title}"
-    return MadeSet.from_contents(
+    return FinishedSet.from_contents(
         contents, len(job.plan.spreads), title, folder.relative_to(out).as_posix()
     )
 
@@ -324,3 +327,38 @@ def _remove_stale(season: Path, current: set[Path]) -> None:
         if contents.parent not in current and season / RELEASE not in contents.parents:
             with writing(contents.parent):
                 shutil.rmtree(contents.parent)
+
+
+FEED_TEST, GAUGE = "feed-test", "hole-gauge"
+
+
+def write_test_sheets(plan: SeasonPlan, flip: Flip, book: FontBook, folder: Path) -> list[Path]:
+    """Writes a season's test sheets into ``folder``, each whole or not at all; says which.
+
+    They speak the season's first language. Sheets an earlier build made for papers or binders
+    that the season no longer has are taken away.
+    """
+    made = []
+    for name, data in _sheets(plan, flip, book):
+        path = folder / f"{name}.pdf"
+        write_whole(path, data)
+        made.append(path)
+    for kind in (FEED_TEST, GAUGE):
+        for old in sorted(set(folder.glob(f"{kind}-*.pdf")) - set(made)):
+            with writing(old):
+                old.unlink()
+    return made
+
+
+def _sheets(plan: SeasonPlan, flip: Flip, book: FontBook) -> Iterator[tuple[str, bytes]]:
+    language = plan.season.language[0]
+    binders = {one.binder.name: one.binder for one in plan.sets}
+    for paper in plan.papers:
+        if has_feed_test(paper):
+            yield f"{FEED_TEST}-{paper.name}", feed_test(paper, flip, book, language)
+        if has_gauge(paper):
+            for binder in binders.values():
+                yield (
+                    f"{GAUGE}-{binder.name}-{paper.name}",
+                    hole_gauge(binder, paper, book, language),
+                )

@@ -6,11 +6,7 @@ can be run in this process, in another, or on another machine, and gives the sam
 
 from __future__ import annotations
 
-import atexit
-import functools
 import gc
-import shutil
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -25,41 +21,7 @@ from pipeline.impose.contents import CONTENTS, contents_json, contents_of
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.sizes import Stock
 from pipeline.proof.read.raster import mean_ink, side_inks
-from pipeline.text import FontBook
-
-
-@dataclass(frozen=True)
-class Faces:
-    """What a font book is made of: the collection's own files, and which faces stand in."""
-
-    fonts: Mapping[str, bytes]
-    fallback: Mapping[str, Sequence[str]]
-    embedded: bool
-
-    @property
-    def key(self) -> str:
-        """A key for all that a book of these faces sets type with."""
-        return key_of(sorted(self.fonts.items()), self.fallback, self.embedded)
-
-    def book(self) -> FontBook:
-        """The book; a process makes it once for the same faces."""
-        fallback = tuple((name, tuple(entries)) for name, entries in self.fallback.items())
-        return _book(tuple(sorted(self.fonts.items())), fallback, self.embedded)
-
-
-@functools.lru_cache(maxsize=8)
-def _book(
-    fonts: tuple[tuple[str, bytes], ...],
-    fallback: tuple[tuple[str, tuple[str, ...]], ...],
-    embedded: bool,
-) -> FontBook:
-    folder = None
-    if fonts:
-        folder = Path(tempfile.mkdtemp(prefix="leafset-fonts-"))
-        atexit.register(shutil.rmtree, folder, ignore_errors=True)
-        for name, data in fonts:
-            (folder / name).write_bytes(data)
-    return FontBook(folder, dict(fallback), embedded=embedded)
+from pipeline.text.fonts import Faces
 
 
 @dataclass(frozen=True)
@@ -93,7 +55,7 @@ class Edition:
 
 
 @dataclass(frozen=True)
-class Made:
+class FinishedJob:
     """What a job gives: an edition a paper, and the filled SVGs where they were asked for."""
 
     editions: tuple[Edition, ...]
@@ -117,7 +79,7 @@ def drawn(job: SetJob, cache: Cache) -> tuple[Sequence[FilledPage], bytes]:
             gc.enable()
 
 
-def run(job: SetJob, cache_folder: Path | None = None) -> Made:
+def run(job: SetJob, cache_folder: Path | None = None) -> FinishedJob:
     """Makes a set. Raises UserError for what in its templates the user can mend."""
     book, faces, cache = job.faces.book(), job.faces.key, Cache(cache_folder)
     pages, pdf = drawn(job, cache)
@@ -148,7 +110,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Made:
         )
         editions.append(Edition(paper, {**imposed.files, CONTENTS: contents_json(contents)}))
     svgs = {f"{page.name}.svg": page.whole() for page in pages} if job.keep_svg else {}
-    return Made(tuple(editions), svgs)
+    return FinishedJob(tuple(editions), svgs)
 
 
 def _marks(pages: Sequence[FilledPage], faces: str) -> list[str]:

@@ -9,7 +9,7 @@ from itertools import groupby
 from pathlib import Path
 
 from pipeline.app.build import BuiltEdition, built_editions, faces_of, printer_of
-from pipeline.app.made import RELEASE
+from pipeline.app.buildrecord import RELEASE
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
@@ -17,9 +17,17 @@ from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
 from pipeline.proof.approval.fingerprints import PASSED_PICTURES
 from pipeline.proof.approval.passed import pass_file, read_pass_file
-from pipeline.publish.bundle import BUYER, BundleJob, Outcome, Told, bundles_in, publish
+from pipeline.publish.bundle import (
+    BUYER,
+    BundleJob,
+    BundleResult,
+    BundleState,
+    bundles_in,
+    licence,
+    publish,
+    without_terms,
+)
 from pipeline.publish.directions import artwork_of
-from pipeline.publish.licence import licence, without_terms
 from pipeline.publish.pictures.shoppictures import (
     SHOP,
     ShopEntry,
@@ -40,12 +48,12 @@ NOTES = ".prints"
 class Published:
     """What became of every set, and the page to upload from.
 
-    ``undressed`` are those whose pictures could not be made, with the reason; ``advice`` is for
-    the maker.
+    ``without_pictures`` are those whose pictures failed, with the reason; ``advice`` is for the
+    maker.
     """
 
-    told: tuple[Told, ...]
-    undressed: tuple[tuple[str, str], ...]
+    results: tuple[BundleResult, ...]
+    without_pictures: tuple[tuple[str, str], ...]
     advice: tuple[str, ...]
     page: Path
 
@@ -63,7 +71,7 @@ def publish_season(
     """Publishes every built set of a season that is passed for press, as it is now.
 
     ``at`` is the time for the record (ISO 8601). Sets that are not passed, not built or too big
-    are told of and left out; what went out of them before stays. With ``dry_run`` nothing is
+    are reported and left out; what went out of them before stays. With ``dry_run`` nothing is
     written. Raises ``UserError`` for what is wrong with the season as a whole.
     """
     plan = plan_season(path, only)
@@ -74,29 +82,29 @@ def publish_season(
     _no_two_alike(jobs)
     asked = [job for job, edition in zip(jobs, editions, strict=True) if edition.up_to_date]
     stale = [edition for edition in editions if not edition.up_to_date]
-    results: dict[str, Told] = {edition.name: _stale(edition) for edition in stale}
+    results: dict[str, BundleResult] = {edition.name: _stale(edition) for edition in stale}
     releases = read_releases(record)
-    for number, told in enumerate(in_order(publish, asked)):
-        step(number, len(asked), told.name or told.key)
-        results[told.key] = told
-        if told.release is not None and not dry_run:
-            changed = releases.having(told.key, told.release)
+    for number, result in enumerate(in_order(publish, asked)):
+        step(number, len(asked), result.name or result.key)
+        results[result.key] = result
+        if result.release is not None and not dry_run:
+            changed = releases.having(result.key, result.release)
             if changed != releases:
                 write_releases(record, changed)
                 releases = changed
     step(len(asked), len(asked), "bundles done")
-    told_of = tuple(results[edition.name] for edition in editions)
+    ordered = tuple(results[edition.name] for edition in editions)
     shop: tuple[ShopEntry, ...] = ()
     if not dry_run:
         if pictures:
-            shop = tuple(_dressed(plan, editions, results, folder, step))
+            shop = tuple(_shop_entries(plan, editions, results, folder, step))
         products = {product_of(edition) for edition in editions}
-        _remove_old(folder, told_of, releases, products, whole=only is None)
+        _remove_old(folder, ordered, releases, products, whole=only is None)
         if folder.is_dir():
             title = title_in(plan.season.title, plan.season.language[0]) or plan.season.name
-            write_whole(folder / PAGE, release_page(title, folder, told_of, plan.season.language))
-    undressed = tuple((one.name, one.why) for one in shop if one.why)
-    return Published(told_of, undressed, tuple(_advice(plan)), folder / PAGE)
+            write_whole(folder / PAGE, release_page(title, folder, ordered, plan.season.language))
+    without_pictures = tuple((one.name, one.why) for one in shop if one.why)
+    return Published(ordered, without_pictures, tuple(_advice(plan)), folder / PAGE)
 
 
 def _jobs(
@@ -172,16 +180,16 @@ def _no_two_alike(jobs: Sequence[BundleJob]) -> None:
             )
 
 
-def _stale(edition: BuiltEdition) -> Told:
+def _stale(edition: BuiltEdition) -> BundleResult:
     built = edition.folder.is_dir()
     why = "not built as the season is now" if built else "not built yet"
-    return Told(edition.name, Outcome.NOT_PASSED, why=f"{why}; run 'leafset build'")
+    return BundleResult(edition.name, BundleState.NOT_PASSED, why=f"{why}; run 'leafset build'")
 
 
-def _dressed(
+def _shop_entries(
     plan: SeasonPlan,
     editions: Sequence[BuiltEdition],
-    results: Mapping[str, Told],
+    results: Mapping[str, BundleResult],
     folder: Path,
     step: Step,
 ) -> Iterator[ShopEntry]:
@@ -230,7 +238,7 @@ def _siblings(edition: BuiltEdition, editions: Sequence[BuiltEdition]) -> tuple[
 
 def _remove_old(
     folder: Path,
-    told: Sequence[Told],
+    results: Sequence[BundleResult],
     releases: ReleaseFile,
     products: Collection[str],
     *,
@@ -240,7 +248,7 @@ def _remove_old(
 
     What went out of a set that is not passed now stays: it was passed as it is.
     """
-    lasts = {one.key: releases.last(one.key) for one in told}
+    lasts = {one.key: releases.last(one.key) for one in results}
     current = {key: last.name for key, last in lasts.items() if last}
     old = [
         bundle

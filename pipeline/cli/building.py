@@ -23,7 +23,7 @@ from pipeline.cli.terminal import (
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from pipeline.app.made import MadeSet
+    from pipeline.app.buildrecord import FinishedSet
 
 
 @app.command("build")
@@ -40,7 +40,7 @@ def build_command(
     ] = None,
 ) -> None:
     """Build a season's print files: side 1, side 2 and both sides of every set."""
-    from pipeline.app.made import unchanged
+    from pipeline.app.buildrecord import unchanged
 
     made = unchanged(season, out) if only is None and not keep_svg else None
     if made is not None:
@@ -61,7 +61,7 @@ def build_command(
     _print_table(made, out)
 
 
-def _print_table(made: list[MadeSet], out: Path) -> None:
+def _print_table(made: list[FinishedSet], out: Path) -> None:
     """The table of what was made; where it is stands below it on a narrow terminal."""
     from rich.console import Console
 
@@ -77,7 +77,7 @@ def _print_table(made: list[MadeSet], out: Path) -> None:
     console.print(f"{len(made)} sets in {out}", highlight=False)
 
 
-def _table_of(made: list[MadeSet], *, where: bool) -> Table:
+def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
     """A row for each set, with its folder where that is asked for."""
     from rich.table import Table
 

@@ -123,7 +123,7 @@ def publish_command(
     Exits with 1 if a set was held back because its files aren't passed, with 2 for an error.
     """
     from pipeline.app.release import publish_season
-    from pipeline.publish.bundle import Outcome
+    from pipeline.publish.bundle import BundleState
 
     with progress("Looking" if dry_run else "Publishing") as step:
         published = publish_season(
@@ -137,29 +137,29 @@ def publish_command(
         )
     rows = [
         (one.name, str(one.version), str(one.files), f"{one.zip_bytes / 1e6:.1f} MB", one.state)
-        for one in published.told
+        for one in published.results
         if one.out
     ]
     if rows:
         print_rows(("bundle", "version", "files", "zip", ""), rows)
     for advice in published.advice:
         print(f"Note: {advice}")
-    held = [one for one in published.told if not one.out]
+    held = [one for one in published.results if not one.out]
     wrong_alike: dict[str, list[str]] = {}
     for one in held:
-        if one.outcome is Outcome.WRONG:
+        if one.outcome is BundleState.WRONG:
             wrong_alike.setdefault(one.why, []).append(one.key)
         else:
             print(f"leafset: {one.key}: {one.why}", file=sys.stderr)
     for why, keys in wrong_alike.items():
         more = f" and {len(keys) - 1} more" if len(keys) > 1 else ""
         print(f"leafset: {keys[0]}{more}: {why}", file=sys.stderr)
-    for name, why in published.undressed:
+    for name, why in published.without_pictures:
         print(f"leafset: pictures of {name}: {why}", file=sys.stderr)
     if dry_run:
-        print(f"{len(rows)} of {len(published.told)} sets would be out; nothing was written.")
+        print(f"{len(rows)} of {len(published.results)} sets would be out; nothing was written.")
     elif rows:
-        print(f"{len(rows)} of {len(published.told)} sets are out: {published.page}")
-    wrong = published.undressed or any(one.outcome is Outcome.WRONG for one in held)
+        print(f"{len(rows)} of {len(published.results)} sets are out: {published.page}")
+    wrong = published.without_pictures or any(one.outcome is BundleState.WRONG for one in held)
     if wrong or held:
         raise typer.Exit(2 if wrong else 1)

@@ -1,14 +1,14 @@
 """One passed set made into what its buyers get: a folder, and a zip of the same.
 
 A job holds all that decides, so that bundles can be made side by side; it writes nothing but its
-own folder, which appears whole or not at all.
-"""
+own folder, which appears whole or not at all."""
 
 from __future__ import annotations
 
 import io
 import json
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -17,7 +17,6 @@ from pydantic import TypeAdapter
 from pypdf import PdfReader
 
 from pipeline import __version__
-from pipeline.app.jobs import Faces
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
@@ -34,6 +33,8 @@ from pipeline.impose.imposing import SIDE_2
 from pipeline.impose.sheet import Flip
 from pipeline.impose.stitch import backwards
 from pipeline.plan import SeasonPlan
+from pipeline.plan.collection import Collection
+from pipeline.plan.languages import parents, root_of
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.fingerprints import (
@@ -51,24 +52,85 @@ from pipeline.proof.approval.passed import (
     set_state,
 )
 from pipeline.proof.findings import findings_of
-from pipeline.publish.changes import changes_since, changes_text
 from pipeline.publish.directions import artwork_of, directions
-from pipeline.publish.filenames import (
+from pipeline.publish.releases import Passed, Release, changes_since, changes_text
+from pipeline.publish.zips import (
     CHANGES,
     DIRECTIONS,
+    ENDING,
     FEED_TEST,
     LICENCE,
     SIDE_2_REVERSED,
+    bundle_name,
     buyers_names,
-    in_order,
+    check_sizes,
+    digest,
+    sorted_for_use,
     within,
+    zipped,
 )
-from pipeline.publish.licence import plain_text
-from pipeline.publish.limits import check_sizes
-from pipeline.publish.names import ENDING, bundle_name
-from pipeline.publish.releases import Passed, Release
-from pipeline.publish.zipping import digest, zipped
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
+from pipeline.text.fonts import Faces
+
+FOLDER, ELSE = "licence", "en"
+
+
+def licence(collection: Collection, language: str) -> bytes:
+    """What buyers may do with the files, in their language; else in English.
+
+    Taken from ``licence/<language>.txt`` in the collection, a country's before its language's.
+    Lines that begin with ``#`` are the maker's notes and are left out.
+    Lines end as every editor reads them (CR LF). Raises ``UserError`` when there is none.
+    """
+    for name in dict.fromkeys((*parents(language), ELSE)):
+        path = _file(collection, name)
+        try:
+            text = path.read_text("utf-8-sig")
+        except FileNotFoundError:
+            continue
+        except (OSError, UnicodeError) as problem:
+            raise UserError(str(path), f"cannot be read ({problem})", "save it as UTF-8") from None
+        if terms := _without_notes(text):
+            return plain_text(terms)
+    raise UserError(
+        str(collection.folder / FOLDER / f"{root_of(language)}.txt"),
+        "there are no terms for buyers",
+        "write into this file what they may do with what they buy",
+    )
+
+
+def without_terms(collection: Collection, languages: Sequence[str]) -> list[str]:
+    """Those of the languages whose buyers get the English terms for want of their own."""
+    return [
+        language
+        for language in languages
+        if not any(_file(collection, name).is_file() for name in parents(language))
+    ]
+
+
+def _without_notes(text: str) -> str:
+    """What is left for buyers; where a note stood alone, one empty line and not two.
+
+    >>> _without_notes("Terms\\n\\n# for me\\n# alone\\n\\nYou may")
+    'Terms\\n\\nYou may'
+    """
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    return re.sub(r"\n\s*\n+", "\n\n", "\n".join(lines)).strip()
+
+
+def _file(collection: Collection, name: str) -> Path:
+    return collection.folder / FOLDER / f"{name}.txt"
+
+
+def plain_text(text: str) -> bytes:
+    """A text as a file: UTF-8 with its mark and CR LF, which the oldest editors read too.
+
+    >>> plain_text("Größe\\n\\n")
+    b'\\xef\\xbb\\xbfGr\\xc3\\xb6\\xc3\\x9fe\\r\\n'
+    """
+    lines = text.strip().splitlines()
+    return ("\r\n".join(line.rstrip() for line in lines) + "\r\n").encode("utf-8-sig")
+
 
 BUYER = "buyer"
 """The folder within a bundle's that holds what is in the zip."""
@@ -92,7 +154,7 @@ class BundleContents(Contents):
 BUNDLE: TypeAdapter[BundleContents] = TypeAdapter(BundleContents)
 
 
-class Outcome(StrEnum):
+class BundleState(StrEnum):
     """What became of a set."""
 
     PUBLISHED = "published"
@@ -103,11 +165,11 @@ class Outcome(StrEnum):
 
 
 @dataclass(frozen=True)
-class Told:
+class BundleResult:
     """One line about a set: what became of it, as which bundle, and why not."""
 
     key: str
-    outcome: Outcome
+    outcome: BundleState
     name: str = ""
     version: int = 0
     why: str = ""
@@ -118,12 +180,12 @@ class Told:
     @property
     def out(self) -> bool:
         """Whether the set can be uploaded."""
-        return self.outcome in (Outcome.PUBLISHED, Outcome.UNCHANGED)
+        return self.outcome in (BundleState.PUBLISHED, BundleState.UNCHANGED)
 
     @property
     def state(self) -> str:
         """What became of it, in a word; nothing for what was there already."""
-        if self.outcome is Outcome.UNCHANGED:
+        if self.outcome is BundleState.UNCHANGED:
             return "as before"
         return "new" if self.version == 1 else "new version"
 
@@ -165,28 +227,29 @@ class BundleJob:
         return bundle_name(self.pattern, fields, self.short, self.plan.language)
 
 
-def publish(job: BundleJob) -> Told:
+def publish(job: BundleJob) -> BundleResult:
     """Publishes a set if all of it is passed for press; says what became of it. Raises nothing."""
     try:
         return _publish(job)
     except UserError as problem:
-        return Told(job.key, Outcome.WRONG, why=str(problem))
+        return BundleResult(job.key, BundleState.WRONG, why=str(problem))
 
 
-def _publish(job: BundleJob) -> Told:
+def _publish(job: BundleJob) -> BundleResult:
     contents = read_contents(job.built)
     prints = prints_of(job.built, _notes(job))
     kept = PassedPictures(job.kept)
     redrawn = redrawn_alike(job.built, job.record, prints, kept, {})
     state = set_state(job.record, prints, edition_digest(job.built), redrawn)
     if not state.passed:
-        return Told(job.key, Outcome.NOT_PASSED, why=why_not(state, job.record))
+        return BundleResult(job.key, BundleState.NOT_PASSED, why=why_not(state, job.record))
+    built = _as_built(job, contents)
     faults = [one for one in findings_of(job.built, job.season) if one.severity is Severity.MUST]
     if faults:
         count = "1 finding" if len(faults) == 1 else f"{len(faults)} findings"
         why = f"{count} must be mended first ({faults[0].message}); see 'leafset check'"
-        return Told(job.key, Outcome.WRONG, why=why)
-    printed = printed_files(job, contents)
+        return BundleResult(job.key, BundleState.WRONG, why=why)
+    printed = _printed_files(job, contents, built)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)
     files = _with_words(job, contents, printed, releases)
@@ -194,9 +257,9 @@ def _publish(job: BundleJob) -> Told:
     sizes = {name: len(one) for name, one in files.items()}
     check_sizes(job.key, sizes, len(data), job.file_mb, job.zip_mb)
     release = replace(release, zip_sha256=digest(data))
-    told = Told(
+    result = BundleResult(
         job.key,
-        Outcome.PUBLISHED,
+        BundleState.PUBLISHED,
         release.name,
         release.version,
         files=len(files),
@@ -205,10 +268,10 @@ def _publish(job: BundleJob) -> Told:
     )
     mark = json.dumps({"set": job.key, "made_from": key_of(release.name, data)})
     if _mark(job.target / release.name) == mark and _whole(job.target / release.name, files, data):
-        return replace(told, outcome=Outcome.UNCHANGED)
+        return replace(result, outcome=BundleState.UNCHANGED)
     if not job.dry_run:
         _write(job, release.name, files, data, mark)
-    return told
+    return result
 
 
 def _notes(job: BundleJob) -> Path | None:
@@ -233,18 +296,21 @@ def why_not(state: SetState, record: SetRecord) -> str:
     return f"not passed as it is now (pages: {', '.join(found)}); look again at {shown}"
 
 
-def printed_files(job: BundleJob, built: Contents) -> dict[str, bytes]:
-    """All that buyers print and read, by the names they see.
-
-    Raises ``UserError`` when the built files are not those that were built.
-    """
+def _as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
+    """The files of a set by name; raises ``UserError`` when one isn't the file that was built."""
     files: dict[str, bytes] = {}
-    for file in built.files:
+    for file in contents.files:
         path = job.built / file.name
         data = path.read_bytes() if path.is_file() else b""
         if digest(data) != file.sha256:
             raise UserError(str(path), "is not the file that was built", "build the set again")
         files[file.name] = data
+    return files
+
+
+def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> dict[str, bytes]:
+    """All that buyers print and read, by the names they see; ``files`` are those of the set."""
+    files = dict(files)
     book = job.faces.book()
     # A printer that is known has its order built in; one sheet is in either order.
     if len(built.sheets) > 1 and not built.reverse_side_2:
@@ -280,7 +346,9 @@ def _release(
         return release
     changes, again = changes_since(last, job.built, contents, prints, kept)
     changed = [
-        name for name in in_order({*files, *last.files}) if files.get(name) != last.files.get(name)
+        name
+        for name in sorted_for_use({*files, *last.files})
+        if files.get(name) != last.files.get(name)
     ]
     return replace(release, changes=changes, again=again, changed_files=tuple(changed))
 
@@ -300,12 +368,12 @@ def _with_words(
     if news:
         files[CHANGES] = plain_text(news)
     files[CONTENTS] = contents_json(_table(built, files, releases[-1]))
-    return {name: files[name] for name in in_order(files)}
+    return {name: files[name] for name in sorted_for_use(files)}
 
 
 def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> BundleContents:
     """The built set's table of contents, made into the bundle's."""
-    about = tuple(_about(name, files[name]) for name in in_order(files))
+    about = tuple(_about(name, files[name]) for name in sorted_for_use(files))
     return BundleContents(
         **{**vars(built), "files": about, "made_from": ""},
         bundle=release.name,

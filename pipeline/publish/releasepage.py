@@ -14,11 +14,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from pipeline.impose.contents import read_contents_as
 from pipeline.plan.sizes import load_sizes
-from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, Told, bundles_in
-from pipeline.publish.filenames import CHANGES
-from pipeline.publish.names import ENDING
+from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
 from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP, product_name
-from pipeline.publish.zipping import digest
+from pipeline.publish.zips import CHANGES, ENDING, digest
 
 PAGE = "index.html"
 
@@ -121,7 +119,7 @@ class Tongue:
 
 
 def release_page(
-    title: str, folder: Path, results: Sequence[Told], languages: Sequence[str] = ()
+    title: str, folder: Path, results: Sequence[BundleResult], languages: Sequence[str] = ()
 ) -> bytes:
     """The page over all bundles that are in ``folder``; ``results`` say which sets were held back.
 

@@ -1,19 +1,35 @@
-"""The record of releases: which version of each set went out, and what its pages showed.
+"""The record of releases, and what is new in a version.
 
-A plain file beside the season, to be committed with it. From it follow the number of the next
-version and what buyers of the last one have to print again.
+The record says which version of each set went out and what its pages showed; from it buyers of an
+earlier version learn which sheets to print again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+import tomllib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from pydantic import Field
 
 from pipeline.base.records import Record, read_record, write_record
-from pipeline.proof.approval.passed import State, Verdict
+from pipeline.impose.contents import Contents
+from pipeline.plan.languages import parents
+from pipeline.plan.model import Side
+from pipeline.plan.words import words_for
+from pipeline.proof.approval.fingerprints import PagePrint, PassedPictures, page_key, pages_of
+from pipeline.proof.approval.passed import (
+    PageRecord,
+    PageState,
+    SetRecord,
+    State,
+    Verdict,
+    redrawn_alike,
+    set_state,
+)
+from pipeline.publish.zips import sorted_for_use, within
 
 
 @dataclass(frozen=True)
@@ -103,3 +119,123 @@ def read_releases(path: Path) -> ReleaseFile:
 def write_releases(path: Path, releases: ReleaseFile) -> None:
     """Writes the record, whole or not at all. Raises ``UserError`` when it cannot."""
     write_record(path, releases)
+
+
+_WORDS = Path(__file__).parent / "words"
+_ELSE = "en"
+
+
+def changes_since(
+    last: Release,
+    set_folder: Path,
+    contents: Contents,
+    prints: Mapping[str, PagePrint],
+    kept: PassedPictures,
+) -> tuple[tuple[Change, ...], tuple[int, ...]]:
+    """The pages that are not as they were in the last release, and the sheets to print again."""
+    record = SetRecord({key: PageRecord(passed=page) for key, page in last.pages.items()})
+    redrawn = redrawn_alike(set_folder, record, prints, kept, {})
+    states = {page.key: page for page in set_state(record, prints, "", redrawn).pages}
+    labels = {key: _label(contents, leaf, face) for key, leaf, face in pages_of(contents)}
+    changes = []
+    for key, page in states.items():
+        if page.state is State.UNCHANGED:
+            continue
+        place = prints[key].place if key in prints else None
+        label = labels.get(key) or (page.passed.label if page.passed else "")
+        at = (place.sheet, place.side) if place else (0, 0)
+        changes.append(Change(key, label, page.state, *at))
+    return tuple(changes), _again(contents, states)
+
+
+def _label(contents: Contents, leaf: int, face: Side) -> str:
+    page = contents.leaves[leaf].page(face)
+    return page.label if page else ""
+
+
+def _again(contents: Contents, states: Mapping[str, PageState]) -> tuple[int, ...]:
+    """Sheets with a leaf on them that buyers do not have: neither here nor as another leaf."""
+    sheets: set[int] = set()
+    for leaf in range(len(contents.leaves)):
+        keys = {face: page_key(leaf, face) for face in Side}
+        found = {face: states.get(key) for face, key in keys.items()}
+        if not _have(leaf, found):
+            for face in Side:
+                placed = contents.find(leaf, face)
+                if placed is not None:
+                    sheets.add(contents.sheets[placed.sheet].number)
+    return tuple(sorted(sheets))
+
+
+def _have(leaf: int, faces: Mapping[Side, PageState | None]) -> bool:
+    """Whether both faces of a leaf are those of one and the same leaf of the version before."""
+    before = set()
+    for face, page in faces.items():
+        if page is None:
+            continue
+        if page.state is State.UNCHANGED:
+            before.add(page_key(leaf, face))
+        elif page.state is State.MOVED:
+            before.add(page.came_from)
+        else:
+            return False
+    same_leaf = len({key.rpartition("-")[0] for key in before}) <= 1
+    sides = {key.rpartition("-")[2] for key in before}
+    return same_leaf and sides == {face.value for face, page in faces.items() if page}
+
+
+def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
+    """What is new, as a text for buyers: the latest version first; empty for a first version.
+
+    >>> from pipeline.publish.releases import Passed
+    >>> ada = Passed(("Ada",), "2027-01-05T09:00:00Z")
+    >>> first = Release(1, "march-v1", ada.at, ada, "", {})
+    >>> week = Change("leaf-002-verso", "W10 8–14 Mar", State.CHANGED, 3, 2)
+    >>> second = Release(2, "march-v2", ada.at, ada, "", {}, changes=(week,), again=(3,))
+    >>> print(changes_text("March", (first, second), "en"))
+    March
+    <BLANKLINE>
+    Version 2: what is new since version 1
+    Print these sheets again: 3
+      Changed: sheet 3, side 2, W10 8–14 Mar
+    """
+    words, local = _words(language), words_for(language)
+    number = local.number
+    parts = [title]
+    for before, one in reversed(list(itertools.pairwise(releases))):
+        lines = [words["head"].format(new=number(one.version), old=number(before.version))]
+        if one.again:
+            sheets = words["comma"].join(number(sheet) for sheet in one.again)
+            lines.append(words["again"].format(sheets=sheets))
+        else:
+            lines.append(words["none"])
+        for change in one.changes:
+            kind = words[_KINDS[change.state]]
+            place = words["place"].format(
+                sheet=number(change.sheet), side=number(change.side), page=change.label
+            )
+            lines.append("  " + kind.format(page=place if change.sheet else change.label))
+        if not one.changes and one.changed_files:
+            names = [
+                within(name, right_to_left=local.right_to_left)
+                for name in sorted_for_use(one.changed_files)
+            ]
+            lines.append(words["files"].format(files=words["comma"].join(names)))
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts) if len(parts) > 1 else ""
+
+
+_KINDS = {
+    State.CHANGED: "changed",
+    State.NEW: "new",
+    State.MOVED: "moved",
+    State.GONE: "gone",
+    State.SENT_BACK: "changed",
+}
+
+
+def _words(language: str) -> Mapping[str, str]:
+    files = [_WORDS / f"{name}.toml" for name in (*parents(language), _ELSE)]
+    path = next(path for path in files if path.is_file())
+    found: Mapping[str, str] = tomllib.loads(path.read_text("utf-8"))["changes"]
+    return found

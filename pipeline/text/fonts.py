@@ -7,11 +7,14 @@ it), so that what is embedded is an ordinary face that every PDF reader knows.
 
 from __future__ import annotations
 
+import atexit
 import difflib
 import functools
 import hashlib
 import importlib.metadata
 import re
+import shutil
+import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +22,7 @@ from typing import NamedTuple
 
 import uharfbuzz as hb
 
+from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
 
 GENERIC_FAMILIES = frozenset(
@@ -340,3 +344,37 @@ def _describe(path: Path) -> Face:
         fs_type=int(os2.fsType),
         licence=str(names.getDebugName(13) or names.getDebugName(14) or ""),
     )
+
+
+@dataclass(frozen=True)
+class Faces:
+    """What a font book is made of: the collection's own files, and which faces stand in."""
+
+    fonts: Mapping[str, bytes]
+    fallback: Mapping[str, Sequence[str]]
+    embedded: bool
+
+    @property
+    def key(self) -> str:
+        """A key for all that a book of these faces sets type with."""
+        return key_of(sorted(self.fonts.items()), self.fallback, self.embedded)
+
+    def book(self) -> FontBook:
+        """The book; a process makes it once for the same faces."""
+        fallback = tuple((name, tuple(entries)) for name, entries in self.fallback.items())
+        return _book(tuple(sorted(self.fonts.items())), fallback, self.embedded)
+
+
+@functools.lru_cache(maxsize=8)
+def _book(
+    fonts: tuple[tuple[str, bytes], ...],
+    fallback: tuple[tuple[str, tuple[str, ...]], ...],
+    embedded: bool,
+) -> FontBook:
+    folder = None
+    if fonts:
+        folder = Path(tempfile.mkdtemp(prefix="leafset-fonts-"))
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+        for name, data in fonts:
+            (folder / name).write_bytes(data)
+    return FontBook(folder, dict(fallback), embedded=embedded)

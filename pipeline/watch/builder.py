@@ -22,8 +22,8 @@ from pipeline.app.build import (
     jobs_of,
     put_in_place,
 )
-from pipeline.app.jobs import Made, SetJob, run
-from pipeline.app.made import RECORD
+from pipeline.app.buildrecord import RECORD
+from pipeline.app.jobs import FinishedJob, SetJob, run
 from pipeline.base.errors import UserError
 from pipeline.base.workers import Worker
 from pipeline.desk.desk import Desk
@@ -73,7 +73,7 @@ class Builder:
         self._saves = Saves(lambda: self._inputs, self._changed)
         self._now, self._later = Worker(), Worker(patient=True)
         self._warm = False
-        self._late: tuple[Target, Future[Made]] | None = None
+        self._late: tuple[Target, Future[FinishedJob]] | None = None
         self._faults: dict[str, Problem] = {}
         self._thread = threading.Thread(target=self._work, name="builder", daemon=True)
 
@@ -194,7 +194,7 @@ class Builder:
         self._report(f"Building {one.what}")
         self._take(one, worker.start(run, one.job, self._cache))
 
-    def _take(self, one: Target, result: Future[Made]) -> None:
+    def _take(self, one: Target, result: Future[FinishedJob]) -> None:
         """Puts in place what was built, and lets the pages know."""
         try:
             made = result.result()

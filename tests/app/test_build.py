@@ -12,7 +12,7 @@ import pypdf
 import pytest
 
 from pipeline.app.build import make_season
-from pipeline.app.made import unchanged
+from pipeline.app.buildrecord import unchanged
 from pipeline.base.errors import UserError
 from pipeline.plan.model import Side
 from pipeline.proof.read.text import LeafText

@@ -13,7 +13,7 @@ import pytest
 
 from pipeline import draw
 from pipeline.app.build import make_season
-from pipeline.app.made import unchanged
+from pipeline.app.buildrecord import unchanged
 from pipeline.base import cache
 from pipeline.base.cache import DRAWN_WITH, Cache, clean, key_of
 from pipeline.impose import imposing
@@ -190,6 +190,9 @@ DRAW_NOTHING = {
     "distributed": "sends jobs to other machines",
     "rich": "writes to the terminal",
     "starlette": "serves the desk",
+    "tomli": "reads the season file",
+    "tree-sitter": "finds lines in the season file",
+    "tree-sitter-toml": "finds lines in the season file",
     "typer": "reads the command line",
     "uvicorn": "serves the desk",
     "watchfiles": "watches folders",

@@ -143,10 +143,10 @@ def build(season: Path, out: Path) -> dict[str, float]:
 
 def unchanged(season: Path, out: Path) -> dict[str, float]:
     """What a build that has nothing to do costs; the set was built by another process."""
-    from pipeline.app import made
+    from pipeline.app import buildrecord
 
     def act() -> int:
-        found = made.unchanged(season, out)
+        found = buildrecord.unchanged(season, out)
         assert found is not None
         return sum(one.size for one in found)
 

@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from pipeline.app.made import unchanged
+from pipeline.app.buildrecord import unchanged
 from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk, Look
 from pipeline.desk.updates import Report, Updates

@@ -123,7 +123,7 @@ def published(ready: Shop, tmp_path_factory: pytest.TempPathFactory) -> Shop:
     folder = tmp_path_factory.mktemp("published") / "shop"
     shutil.copytree(ready.folder, folder)
     shop = Shop(folder)
-    told = shop.publish().told
+    told = shop.publish().results
     assert [one.outcome.value for one in told] == ["published"] * 2
     return shop
 

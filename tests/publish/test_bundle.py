@@ -223,7 +223,7 @@ def test_no_reversed_file_where_the_printer_is_known(shop: Shop) -> None:
     )
     shop.build()
     published = shop.publish(only="sowing")
-    assert [one.outcome.value for one in published.told] == ["published"]
+    assert [one.outcome.value for one in published.results] == ["published"]
     assert published.advice
     for bundle in bundles_in(shop.release):
         assert not (bundle / BUYER / "4-side-2-reversed.pdf").exists()

@@ -25,11 +25,10 @@ from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan
 from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.directions import artwork_of, directions
-from pipeline.publish.directions.account import Account
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.phrases import WORDS, phrases_for
-from pipeline.publish.directions.steps import Order
-from pipeline.publish.filenames import FEED_TEST, SIDE_2_REVERSED
+from pipeline.publish.directions.steps import Account, Order
+from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED
 from pipeline.svg.tree import SVG, page_matrix
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.paragraph import lines, pieces

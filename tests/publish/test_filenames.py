@@ -10,10 +10,9 @@ from pipeline.impose import Flip
 from pipeline.plan.model import Paper
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.passed import State
-from pipeline.publish.changes import changes_text
 from pipeline.publish.directions.phrases import WORDS
-from pipeline.publish.filenames import buyers_names, in_order, own_name, within
-from pipeline.publish.releases import Change, Passed, Release
+from pipeline.publish.releases import Change, Passed, Release, changes_text
+from pipeline.publish.zips import buyers_names, own_name, sorted_for_use, within
 from pipeline.testsheets.feedtest import feed_test
 from pipeline.text.shape import in_visual_order, levels
 from tests.impose.sample import A4, LETTER, book
@@ -31,7 +30,7 @@ def test_numbers_leave_none_out(feed_test: bool) -> None:
     single = sorted({int(number) for number in numbers if "+" not in number})
     assert single == list(range(1, 5 if feed_test else 4))
     assert {own: own_name(name) for own, name in names.items()} == {own: own for own in names}
-    assert in_order(sorted(names.values())) == list(names.values())
+    assert sorted_for_use(sorted(names.values())) == list(names.values())
     assert {sign for name in names.values() for sign in name} <= set(LATIN)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.plan.collection import load_collection
-from pipeline.publish.licence import licence, without_terms
+from pipeline.publish.bundle import licence, without_terms
 
 ROOT = Path(__file__).parents[2]
 GARDEN = ROOT / "templates_svg" / "kitchen_garden"

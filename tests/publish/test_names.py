@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pipeline.base.errors import UserError
 from pipeline.plan.season import NAME_FIELDS, USUAL_PATTERN, checked_pattern
-from pipeline.publish.names import ENDING, MOST_CHARS, bundle_name, plain
+from pipeline.publish.zips import ENDING, MOST_CHARS, bundle_name, plain
 
 REST = {
     "period": "März 2027",

@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from pipeline.base.errors import UserError
 from pipeline.cli import app
-from pipeline.publish.bundle import BUYER, Outcome, bundles_in
+from pipeline.publish.bundle import BUYER, BundleState, bundles_in
 from pipeline.publish.directions import artwork_of, copy_directions
 from tests.conftest import ROOT
 from tests.publish.conftest import Shop
@@ -73,8 +73,8 @@ def test_own_pages_are_what_buyers_get(shop: Shop) -> None:
     change(
         shop.folder / PAGE, "</svg>", '<text x="20" y="290" fill="#b03060">Herb Shed</text></svg>'
     )
-    told = shop.publish(only="plant-record").told
-    assert [one.outcome for one in told] == [Outcome.PUBLISHED]
+    told = shop.publish(only="plant-record").results
+    assert [one.outcome for one in told] == [BundleState.PUBLISHED]
     bundle = next(iter(bundles_in(shop.release)))
     pages = PdfReader(bundle / BUYER / "1-directions.pdf").pages
     assert all("Herb Shed" in page.extract_text() for page in pages)
@@ -95,7 +95,7 @@ def test_parts_may_be_moved_and_restyled(shop: Shop) -> None:
 
 def _published(shop: Shop) -> Path:
     """The directions of the plant record, published anew."""
-    assert all(one.out for one in shop.publish(only="plant-record").told)
+    assert all(one.out for one in shop.publish(only="plant-record").results)
     bundle = next(path for path in bundles_in(shop.release) if "plant" in path.name)
     return bundle / BUYER / "1-directions.pdf"
 

@@ -345,7 +345,7 @@ def test_the_season_says_which(shop: Shop) -> None:
     table = '[pictures]\nclose_up = ["plant-record-ruled", "bed-plan"]\n\n[[period]]'
     shop.season.write_text(season.replace("[[period]]", table, 1), "utf-8")
     shop.build()
-    assert not shop.publish(only="plant-record", pictures=True).undressed
+    assert not shop.publish(only="plant-record", pictures=True).without_pictures
     folder = shop.release / SHOP / "undated-plant-record-a5-en-gb"
     built = shop.out / "small/undated/plant-record/a5-a4-en-GB"
     asked = shop_pictures(built, close_up_of=["plant-record-ruled"], kinds=("close-up", "fan"))

@@ -29,7 +29,7 @@ def dressed(published: Shop, tmp_path_factory: pytest.TempPathFactory) -> Shop:
     shutil.copytree(published.folder, folder)
     shop = Shop(folder)
     told = shop.publish(only="plant-record", pictures=True)
-    assert not told.undressed
+    assert not told.without_pictures
     record = pass_file(shop.season)
     record.write_text(record.read_text("utf-8").replace("fortnight/sowing", "fortnight/other"))
     shop.publish()

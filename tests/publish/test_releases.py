@@ -13,7 +13,7 @@ import pytest
 
 from pipeline.base.errors import UserError
 from pipeline.proof.approval.passed import State, pass_file
-from pipeline.publish.bundle import BUYER, Outcome, bundles_in
+from pipeline.publish.bundle import BUYER, BundleState, bundles_in
 from pipeline.publish.releases import read_releases, release_file
 from tests.conftest import ROOT
 from tests.publish.conftest import Shop
@@ -75,16 +75,16 @@ def test_a_changed_label_takes_the_pass_away_and_makes_a_second_version(selling:
     first = {bundle.name for bundle in bundles_in(selling.release)}
     relabel(selling)
     held = selling.publish()
-    by_key = {one.key: one for one in held.told}
-    assert by_key[KEY].outcome is Outcome.NOT_PASSED
+    by_key = {one.key: one for one in held.results}
+    assert by_key[KEY].outcome is BundleState.NOT_PASSED
     assert "2 changed" in by_key[KEY].why
-    assert by_key["undated/plant-record/a5-a4-en-GB"].outcome is Outcome.UNCHANGED
+    assert by_key["undated/plant-record/a5-a4-en-GB"].outcome is BundleState.UNCHANGED
     # What went out was passed as it is: it stays until the next version takes its place.
     assert {bundle.name for bundle in bundles_in(selling.release)} == first
 
     pass_sets(selling.season, selling.out, only="sowing", by="Grace")
-    told = {one.key: one for one in selling.publish().told}
-    assert (told[KEY].outcome, told[KEY].version) == (Outcome.PUBLISHED, 2)
+    told = {one.key: one for one in selling.publish().results}
+    assert (told[KEY].outcome, told[KEY].version) == (BundleState.PUBLISHED, 2)
     names = {bundle.name for bundle in bundles_in(selling.release)}
     assert told[KEY].name in names
     assert told[KEY].name.replace("-v2", "-v1") not in names
@@ -114,8 +114,8 @@ def test_a_changed_label_takes_the_pass_away_and_makes_a_second_version(selling:
     ]
     assert sheets["passed"]["by"] == ["Grace"]
 
-    again = {one.key: one for one in selling.publish().told}
-    assert (again[KEY].outcome, again[KEY].version) == (Outcome.UNCHANGED, 2)
+    again = {one.key: one for one in selling.publish().results}
+    assert (again[KEY].outcome, again[KEY].version) == (BundleState.UNCHANGED, 2)
 
 
 def test_a_version_comes_out_the_same_after_its_folder_was_lost(selling: Shop) -> None:
@@ -130,8 +130,8 @@ def test_a_bundle_that_lost_a_file_is_made_whole_again(selling: Shop) -> None:
     before = selling.files()
     lost = next(iter(bundles_in(selling.release))) / BUYER / "licence.txt"
     lost.unlink()
-    outcomes = [one.outcome for one in selling.publish().told]
-    assert sorted(outcomes) == [Outcome.PUBLISHED, Outcome.UNCHANGED]
+    outcomes = [one.outcome for one in selling.publish().results]
+    assert sorted(outcomes) == [BundleState.PUBLISHED, BundleState.UNCHANGED]
     after = {name: data for name, (_, data) in selling.files().items()}
     assert after == {name: data for name, (_, data) in before.items()}
 
@@ -154,7 +154,7 @@ def test_what_the_season_no_longer_has_is_taken_away(selling: Shop) -> None:
 
 def test_new_terms_make_a_version_without_pages_to_print_again(selling: Shop) -> None:
     selling.edit("templates_svg/kitchen_garden/licence/en.txt", "Terms of use", "What you may do")
-    told = selling.publish().told
+    told = selling.publish().results
     assert {one.version for one in told} == {2}
     release = read_releases(release_file(selling.season)).last(KEY)
     assert release is not None
@@ -169,10 +169,10 @@ def test_new_terms_make_a_version_without_pages_to_print_again(selling: Shop) ->
 
 def test_a_dry_run_says_all_and_writes_nothing(shop: Shop) -> None:
     before = shop.files()
-    told = shop.publish(dry_run=True).told
-    assert [one.outcome for one in told] == [Outcome.PUBLISHED] * 2
+    told = shop.publish(dry_run=True).results
+    assert [one.outcome for one in told] == [BundleState.PUBLISHED] * 2
     assert shop.files() == before
-    really = shop.publish().told
+    really = shop.publish().results
     assert [(one.name, one.zip_bytes) for one in really] == [
         (one.name, one.zip_bytes) for one in told
     ]
@@ -183,15 +183,15 @@ def test_files_that_were_meddled_with_do_not_go_out(shop: Shop) -> None:
     data = bytearray(path.read_bytes())
     data[len(data) // 2] ^= 1
     path.write_bytes(data)
-    told = {one.key: one for one in shop.publish().told}
-    assert told[KEY].outcome is Outcome.WRONG
+    told = {one.key: one for one in shop.publish().results}
+    assert told[KEY].outcome is BundleState.WRONG
     assert "both-sides.pdf: is not the file that was built; build the set again" in told[KEY].why
 
 
 def test_a_set_built_of_something_else_does_not_go_out(shop: Shop) -> None:
     shop.edit(LABELS, label_of(shop), 'sowing = "Seeds"')
-    told = {one.key: one for one in shop.publish().told}
-    assert told[KEY].outcome is Outcome.NOT_PASSED
+    told = {one.key: one for one in shop.publish().results}
+    assert told[KEY].outcome is BundleState.NOT_PASSED
     assert told[KEY].why == "not built as the season is now; run 'leafset build'"
 
 

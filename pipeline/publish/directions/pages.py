@@ -13,10 +13,18 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.template import rect_of
 from pipeline.fill.texts import mirror, put
 from pipeline.impose.bench import LEAVES_A_PUNCH
-from pipeline.publish.directions import diagrams
-from pipeline.publish.directions.artwork import Artwork
-from pipeline.publish.directions.diagrams import Figures
-from pipeline.publish.directions.sample import Sample, named, sample_of
+from pipeline.publish.directions.artwork import (
+    Artwork,
+    Figures,
+    Sample,
+    cuts,
+    holes,
+    named,
+    pile,
+    piles,
+    rings,
+    sample_of,
+)
 from pipeline.publish.directions.steps import Order, Step
 from pipeline.svg.tree import NAMES, SVG, names, page_matrix, remove, strip
 from pipeline.text import FontBook
@@ -249,13 +257,13 @@ class _Page:
                     figures = Figures(write, self._sample(element, file))
                     area = self._area(element, file)
                     if name == "pile":
-                        drawn = diagrams.pile(account, area, figures)
+                        drawn = pile(account, area, figures)
                     else:
-                        draw = diagrams.cuts if name == "cuts" else diagrams.piles
+                        draw = cuts if name == "cuts" else piles
                         drawn = draw(account, area, figures, mirrored)
                     self._replace(element, drawn)
                 if name in ("holes", "rings"):
-                    draw_each = diagrams.holes if name == "holes" else diagrams.rings
+                    draw_each = holes if name == "holes" else rings
                     group = etree.Element(SVG + "g")
                     group.extend(draw_each(self.order.binder, element))
                     _swap(element, group)

@@ -20,7 +20,6 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder
 from pipeline.proof.approval.fingerprints import edition_digest
 from pipeline.proof.pictures.pictures import SetPictures, open_set
-from pipeline.publish.filenames import own_name
 from pipeline.publish.pictures.listing import (
     MOVING,
     alt_text,
@@ -40,6 +39,7 @@ from pipeline.publish.pictures.views import (
     spread,
     spread_table,
 )
+from pipeline.publish.zips import own_name
 
 SHOP, LISTING, ALT = "shop", "listing.md", "alt-texts.json"
 _INPUTS = ".made-from"

@@ -26,7 +26,7 @@ RELEASE = "release"
 
 
 @dataclass(frozen=True)
-class MadeSet:
+class FinishedSet:
     """One line of the table a build ends with: what was made, and where.
 
     ``size`` is in bytes, ``ink_percent`` the mean share of a side that ink covers; the figures
@@ -50,7 +50,9 @@ class MadeSet:
     folder: str
 
     @classmethod
-    def from_contents(cls, contents: Contents, spreads: int, paper: str, folder: str) -> MadeSet:
+    def from_contents(
+        cls, contents: Contents, spreads: int, paper: str, folder: str
+    ) -> FinishedSet:
         """The line for a set whose table of contents this is."""
         bench = contents.bench
         return cls(
@@ -72,8 +74,8 @@ class MadeSet:
         )
 
 
-def write_record(
-    season: Path, inputs: Sequence[Path], out: Path, folder: Path, made: Sequence[MadeSet]
+def write_build_record(
+    season: Path, inputs: Sequence[Path], out: Path, folder: Path, made: Sequence[FinishedSet]
 ) -> None:
     """Notes what was made under ``folder`` from ``inputs`` (files, and folders as a whole)."""
     outputs = [path for path in folder.rglob("*") if path.is_file() and path.name != RECORD]
@@ -87,7 +89,7 @@ def write_record(
     write_whole(folder / RECORD, json.dumps(record, indent=1).encode())
 
 
-def unchanged(season: Path, out: Path) -> list[MadeSet] | None:
+def unchanged(season: Path, out: Path) -> list[FinishedSet] | None:
     """What the last build made, if a build now would make the very same; else None."""
     try:
         name = tomllib.loads(season.read_text("utf-8"))["name"]
@@ -98,7 +100,7 @@ def unchanged(season: Path, out: Path) -> list[MadeSet] | None:
             and all(_digest(Path(path)) == known for path, known in record["inputs"].items())
             and all(_stat(out / path) == known for path, known in record["outputs"].items())
         )
-        return [MadeSet(**one) for one in record["made"]] if same else None
+        return [FinishedSet(**one) for one in record["made"]] if same else None
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
