@@ -17,8 +17,7 @@ help:
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
-	@echo "make lint     style, types, floors and dependencies"
-	@echo "make lint     style and types; the browser scripts, too"
+	@echo "make lint     style, types, imports, dependencies and browser scripts"
 	@echo "make clean    remove what was made and the virtual environment"
 
 # The environment is made once, and again only when the pinned versions change.

@@ -3,4 +3,4 @@
 The rooms, and what each may import, are shown in DEVELOPERS.md.
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

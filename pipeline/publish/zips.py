@@ -177,12 +177,11 @@ def check_sizes(
 ) -> None:
     """Raises ``UserError`` for the first file, or the zip, that is too big. Sizes in bytes.
 
-    >>> check_sizes("march, running", {"side-1.pdf": 30_000_000}, 31_000_000, 20, 50)
+    >>> check_sizes("march", {"side-1.pdf": 30_000_000}, 31_000_000, 20, 50)
     Traceback (most recent call last):
     ...
-    pipeline.base.errors.UserError: march, running, side-1.pdf: has 30.0 MB and a file may have 20; \
-publish shorter periods, draw the pages with fewer paths or smaller pictures, or raise \
-limits.file_mb
+    pipeline.base.errors.UserError: march, side-1.pdf: has 30.0 MB and a file may have 20; publish \
+shorter periods, draw the pages with fewer paths or smaller pictures, or raise limits.file_mb
     """
     for name, size in files.items():
         if size > file_mb * MB:
