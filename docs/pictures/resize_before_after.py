@@ -11,15 +11,15 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 from PIL import Image
-from pipeline.proof.png import save_png
-from pipeline.resize import resize
-from pipeline.season import faces_of
 
+from pipeline.app.build import faces_of
 from pipeline.draw import draw_set
+from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.plan import plan_season
 from pipeline.plan.sizes import load_sizes
+from pipeline.proof.pictures.proofs import save_png
 from pipeline.text import FontBook
 
 DPI = 76.0
@@ -48,7 +48,7 @@ def spread(size: str) -> Image.Image:
         collection = Path(name) / "templates_svg" / "kitchen_garden"
         (collection / size).mkdir(parents=True)
         (collection / "labels").symlink_to(DRAWN / "labels")
-        made = resize(pages, sizes.binder(size), sizes, FontBook())
+        made = resize_templates(pages, sizes.binder(size), sizes, FontBook())
         for page, one in zip(pages, made, strict=True):
             (collection / size / page.path.name).write_bytes(one.data)
         flap = f"[flaps_mm.{size}]\n{NAMES[0]} = {made[0].flap_mm:g}\n"

@@ -15,9 +15,9 @@ from pathlib import Path
 import pypdfium2 as pdfium
 from PIL import Image
 
+from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.geometry import mm
-from pipeline.proof.png import save_png
+from pipeline.proof.pictures.proofs import save_png
 from pipeline.text import FontBook
 
 WIDTH, HEIGHT = 150, 41
