@@ -11,8 +11,7 @@ from svgwrite.container import Group
 from pipeline.base.geometry import Rect
 from pipeline.impose.margins import DASHES, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT, WordStyle, n
 from pipeline.text import FontBook, Style, advance
-from pipeline.text.paragraph import lines
-from pipeline.text.shape import levels
+from pipeline.text.shape import levels, lines
 
 CARD_MM = (85.60, 53.98)
 """A bank card: ISO/IEC 7810, ID-1."""

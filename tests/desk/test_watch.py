@@ -22,8 +22,7 @@ from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk, Look
 from pipeline.desk.updates import Report, Updates
 from pipeline.impose.contents import LeafNote, PageNote
-from pipeline.watch.builder import Builder, finish
-from pipeline.watch.saves import LOOK_MS, Saves, stamp_of
+from pipeline.watch.builder import LOOK_MS, Builder, Saves, finish, stamp_of
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
 
 PATIENCE = 90.0

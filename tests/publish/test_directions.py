@@ -26,13 +26,11 @@ from pipeline.plan.model import Binding, SetPlan
 from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.directions.pages import page_svgs
-from pipeline.publish.directions.phrases import WORDS, phrases_for
-from pipeline.publish.directions.steps import Account, Order
+from pipeline.publish.directions.steps import WORDS, Account, Order, phrases_for
 from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED
 from pipeline.svg.tree import SVG, page_matrix
 from pipeline.text import FontBook, Style, advance
-from pipeline.text.paragraph import lines, pieces
-from pipeline.text.shape import shape
+from pipeline.text.shape import lines, pieces, shape
 from tests.conftest import ROOT, Demo, Golden
 
 LANGUAGES = ("en-GB", "en-US", "de", "fr", "es", "pl", "el", "ar-EG", "hi", "ja")

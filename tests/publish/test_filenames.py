@@ -10,7 +10,7 @@ from pipeline.impose import Flip
 from pipeline.plan.model import Paper
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.passed import State
-from pipeline.publish.directions.phrases import WORDS
+from pipeline.publish.directions.steps import WORDS
 from pipeline.publish.releases import Change, Passed, Release, changes_text
 from pipeline.publish.zips import buyers_names, own_name, sorted_for_use, within
 from pipeline.testsheets.feedtest import feed_test

@@ -16,10 +16,20 @@ from pipeline.impose import BOTH, Flip, PrinterSettings, impose
 from pipeline.plan.model import Paper
 from pipeline.plan.sizes import load_sizes
 from pipeline.proof.read.raster import page_picture
-from pipeline.testsheets.feedparts import LARGE, SMALL, Places, places_on
+from pipeline.testsheets.feedparts import (
+    BRACKET_MM,
+    LARGE,
+    SMALL,
+    PileTurn,
+    Places,
+    Trial,
+    figure,
+    places_on,
+    reverse_side_2,
+    turn,
+)
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.testsheets.pen import LEAF_MM
-from pipeline.testsheets.trial import BRACKET_MM, PileTurn, Trial, figure, reverse_side_2, turn
 from tests.conftest import Golden
 from tests.impose.readback import Path, paths, without_bar
 from tests.impose.sample import A4, LETTER, PERSONAL, book, set_of

@@ -11,8 +11,7 @@ from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.artwork import Artwork, artwork_of, copy_directions
 from pipeline.publish.directions.pages import page_svgs
-from pipeline.publish.directions.phrases import phrases_for
-from pipeline.publish.directions.steps import Account, Order
+from pipeline.publish.directions.steps import Account, Order, phrases_for
 from pipeline.text import FontBook
 
 __all__ = ["Artwork", "artwork_of", "copy_directions", "directions"]

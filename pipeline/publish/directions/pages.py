@@ -28,7 +28,7 @@ from pipeline.publish.directions.artwork import (
 from pipeline.publish.directions.steps import Order, Step
 from pipeline.svg.tree import NAMES, SVG, names, page_matrix, remove, strip
 from pipeline.text import FontBook
-from pipeline.text.paragraph import lines
+from pipeline.text.shape import lines
 
 # Proportions of the page, chosen by eye.
 SIZES = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)

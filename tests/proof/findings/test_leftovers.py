@@ -9,7 +9,7 @@ import pytest
 from babel.dates import format_date, format_interval
 
 from pipeline.app.build import make_season
-from pipeline.proof.findings.calendarwords import About, calendar_words
+from pipeline.proof.findings.wording import About, calendar_words
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
 
