@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -141,19 +141,14 @@ class Contents:
         """The leaves that face each other, in reading order: verso of one, recto of the next."""
         return tuple((i, i + 1) for i in range(len(self.leaves) - 1))
 
-    def placed(self) -> Iterator[Placed]:
-        """Every placement, sheet by sheet, side 1 before side 2."""
+    def find(self, leaf: int, face: Side) -> Placed | None:
+        """Where a face of a leaf was laid; ``None`` when it is on no sheet."""
         sides: tuple[SheetSide, SheetSide] = (1, 2)
         for index, sheet in enumerate(self.sheets):
             for side in sides:
                 for placement in sheet.placements(side):
-                    yield Placed(index, side, placement)
-
-    def find(self, leaf: int, face: Side) -> Placed | None:
-        """Where a face of a leaf was laid; ``None`` when it is on no sheet."""
-        for placed in self.placed():
-            if (placed.placement.leaf, placed.placement.face) == (leaf, face):
-                return placed
+                    if (placement.leaf, placement.face) == (leaf, face):
+                        return Placed(index, side, placement)
         return None
 
 
@@ -214,6 +209,17 @@ def contents_json(contents: Contents) -> bytes:
     return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
 
 
+@dataclass(frozen=True)
+class _Versioned:
+    """What tells whether the rest can be read; files before the first number have none."""
+
+    schema_version: int = 1
+
+
+_VERSIONED: TypeAdapter[_Versioned] = TypeAdapter(_Versioned)
+_CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
+
+
 def read_contents(set_folder: Path) -> Contents:
     """The contents of an imposed set's folder.
 
@@ -243,17 +249,6 @@ def read_contents_as(set_folder: Path, kind: TypeAdapter[_C]) -> _C:
         field = ".".join(str(step) for step in first["loc"])
         where = f"{path}, {field}" if field else str(path)
         raise UserError(where, first["msg"], "build the set again") from error
-
-
-@dataclass(frozen=True)
-class _Versioned:
-    """What tells whether the rest can be read; files before the first number have none."""
-
-    schema_version: int = 1
-
-
-_VERSIONED: TypeAdapter[_Versioned] = TypeAdapter(_Versioned)
-_CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
 
 
 def fore_edge_on_right(face: Side, binding: Binding) -> bool:
