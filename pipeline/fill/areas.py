@@ -95,14 +95,14 @@ def _strokes(area: Rect, wanted: Ruled, step: tuple[float, float]) -> Iterator[s
             yield f"M{area.x + side_x + 0.3 * step_x:.4f} {y:.4f}H{area.right:.4f}"
 
 
-ROWS = 7
+_ROWS = 7
 """Heads and six weeks, the most a month can touch: every month gets the same row height."""
 
 _MIDDLE = 0.33
 """How far below a row's middle figures' baseline lies, as a share of their size."""
 
 
-def check_month(group: etree._Element, where: str) -> None:
+def check_month(group: etree._Element, where: str, identifier: str = "") -> None:
     """Raises UserError when a group lacks what a month needs, or figures taller than a row.
 
     It needs a ``<rect>`` (the area) and a ``<text>`` (the figures' style).
@@ -113,11 +113,11 @@ def check_month(group: etree._Element, where: str) -> None:
             where,
             "a month needs a group with a rectangle (its area) and a text (its figures)",
             "group the two and give the group this id",
+            element=identifier,
         )
-    if computed_style(sample).size > rect_of(rect).height / ROWS:
-        raise UserError(
-            where, "the figures are taller than a row of the month", "make the area higher"
-        )
+    if computed_style(sample).size > rect_of(rect).height / _ROWS:
+        what = "the figures are taller than a row of the month"
+        raise UserError(where, what, "make the area higher", element=identifier)
 
 
 def draw_month(group: etree._Element, month: MonthGrid) -> None:
@@ -130,7 +130,7 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
     samples = list(group.iter(SVG + "text"))
     assert rect is not None
     area = rect_of(rect)
-    row, column = area.height / ROWS, area.width / 7
+    row, column = area.height / _ROWS, area.width / 7
     plain, weekend, head = samples[0], samples[min(1, len(samples) - 1)], samples[-1]
     if len(samples) < 3:
         head = plain

@@ -187,9 +187,10 @@ def mirror(root: etree._Element, width_mm: float, name: str) -> None:
     for text in root.iter(SVG + "text"):
         if text.find(f".//{SVG}textPath") is not None:
             raise UserError(
-                f"{name}, element {text.get('id') or 'text'!r}",
+                name,
                 "text on a path cannot be mirrored for a language that reads from right to left",
                 "set it straight, or draw it as outlines",
+                element=text.get("id") or "text",
             )
         _turn_back(text)
     group = etree.Element(SVG + "g", {"transform": str(Matrix(a=-1.0, e=width_mm))})
