@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterator
-from typing import Any
 
-import svgwrite
 from lxml import etree
 
 from pipeline.base.errors import UserError
@@ -22,9 +20,11 @@ from pipeline.plan.model import MonthGrid
 from pipeline.svg.tree import SVG, inherited, page_matrix, remove, strip
 from pipeline.text.style import length
 
-_STROKE = ("stroke", "stroke-width", "stroke-opacity", "stroke-dasharray", "stroke-linecap")
-_BOX_SHARE = 0.5
-"""A tick box's side as a share of the pitch."""
+_KEPT = (
+    "id", "transform", "opacity", "stroke", "stroke-width", "stroke-opacity", "stroke-dasharray",
+    "stroke-linecap",
+)  # fmt: skip
+"""What the rules have of the rectangle that asks for them."""
 
 
 def whole_pitches(extent: float, pitch: float) -> int:
@@ -45,22 +45,16 @@ def rule(element: etree._Element, wanted: Ruled) -> None:
     area, matrix = rect_of(element), page_matrix(element)
     step = (wanted.pitch_mm / matrix.scale_x, wanted.pitch_mm / matrix.scale_y)
     stroke_width = length(inherited(element, "stroke-width"), default=1.0)
-    drawing = svgwrite.Drawing(debug=False)
-    attributes: dict[str, Any] = {"fill": "none"}
+    attributes = {"d": " ".join(_strokes(area, wanted, step)), "fill": "none"}
     if wanted.kind == "dots":
         # A dot is a stroke of next to no length with round ends: one path for a whole area.
-        attributes |= {"stroke_linecap": "round", "stroke_width": f"{2 * stroke_width:.6g}"}
-    path = drawing.path(d=" ".join(_strokes(area, wanted, step)), **attributes)
-    rules = etree.fromstring(path.tostring())
-    rules.tag = SVG + "path"
-    for name in _STROKE:
+        attributes |= {"stroke-linecap": "round", "stroke-width": f"{2 * stroke_width:.6g}"}
+    rules = etree.Element(SVG + "path", attributes)
+    for name in _KEPT:
         if element.get(name) is not None and rules.get(name) is None:
             rules.set(name, element.get(name, ""))
     if inherited(element, "stroke") in (None, "none"):
         rules.set("stroke", "#888888")
-    for name in ("id", "transform", "opacity"):
-        if element.get(name) is not None:
-            rules.set(name, element.get(name, ""))
     parent = element.getparent()
     if parent is not None:
         rules.tail = element.tail
@@ -88,7 +82,7 @@ def _strokes(area: Rect, wanted: Ruled, step: tuple[float, float]) -> Iterator[s
         for x in xs:
             yield f"M{x:.4f} {top:.4f}V{bottom:.4f}"
     else:
-        side_x, side_y = _BOX_SHARE * step_x, _BOX_SHARE * step_y
+        side_x, side_y = step_x / 2, step_y / 2
         for y in ys[1:]:
             foot = y - 0.14 * step_y
             yield f"M{area.x:.4f} {foot:.4f}v{-side_y:.4f}h{side_x:.4f}v{side_y:.4f}z"

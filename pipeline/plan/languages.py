@@ -6,7 +6,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, partial
 from typing import NamedTuple
 
 from babel import localedata
@@ -42,9 +42,6 @@ def digits(system: str) -> str:
     return "".join(chr(zero + n) for n in range(10))
 
 
-_DAYS = {name[:3]: number for number, name in enumerate(WEEKDAYS)}
-
-
 class Tag(NamedTuple):
     """A language tag taken apart (BCP 47 with the extension of RFC 6067).
 
@@ -65,7 +62,7 @@ def read_tag(language: str) -> Tag:
     >>> read_tag("ar-EG-u-fw-sun-nu-arab")
     Tag(locale='ar-EG', figures='arab', first_weekday=6)
     """
-    where = f"language '{language}'"
+    mistake = partial(UserError, f"language '{language}'")
     locale, *extension = re.split("(?i:-u-)", language, maxsplit=1)
     if not extension:
         return Tag(locale)
@@ -73,27 +70,19 @@ def read_tag(language: str) -> Tag:
     pairs = re.findall(r"(?:^|-)([a-z0-9]{2})((?:-[a-z0-9]{3,8})*)", keywords)
     asked = {key: value.removeprefix("-") for key, value in pairs}
     if not asked or keywords != "-".join(part for pair in asked.items() for part in pair if part):
-        raise UserError(
-            where,
-            f"'-u-{extension[0]}' isn't a Unicode extension of a language",
-            "write it like '-u-nu-arab'",
-        )
+        what = f"'-u-{extension[0]}' isn't a Unicode extension of a language"
+        raise mistake(what, "write it like '-u-nu-arab'")
     if unknown := asked.keys() - {"nu", "fw"}:
-        raise UserError(
-            where,
-            f"asks for '{min(unknown)}', which changes nothing here",
-            "keep only 'nu' (figures) and 'fw' (first day of the week)",
-        )
+        what = f"asks for '{min(unknown)}', which changes nothing here"
+        raise mistake(what, "keep only 'nu' (figures) and 'fw' (first day of the week)")
     figures, day = asked.get("nu"), asked.get("fw")
     if figures is not None and figures not in NUMBERING:
-        raise UserError(
-            where,
-            f"'{figures}' isn't a known numbering system of ten figures",
-            did_you_mean(figures, NUMBERING),
-        )
-    if day is not None and day not in _DAYS:
-        raise UserError(where, f"'{day}' isn't a weekday", did_you_mean(day, _DAYS))
-    return Tag(locale, figures, None if day is None else _DAYS[day])
+        what = f"'{figures}' isn't a known numbering system of ten figures"
+        raise mistake(what, did_you_mean(figures, NUMBERING))
+    days = {name[:3]: number for number, name in enumerate(WEEKDAYS)}
+    if day is not None and day not in days:
+        raise mistake(f"'{day}' isn't a weekday", did_you_mean(day, days))
+    return Tag(locale, figures, None if day is None else days[day])
 
 
 def parents(language: str) -> Iterator[str]:

@@ -70,11 +70,6 @@ def _shift(value: Any) -> Any:
     return tuple(float(part) for part in value)
 
 
-def _one_or_more(value: Any) -> Any:
-    """A list; a single name may stand without its brackets."""
-    return [value] if isinstance(value, str) else value
-
-
 def _title(value: Any) -> Any:
     """The value itself, if it is a text or a table of texts by language."""
     if isinstance(value, str):
@@ -135,7 +130,12 @@ def checked_pattern(pattern: str) -> str:
 Template = Name
 Month = Annotated[dt.date, BeforeValidator(_month)]
 NamePattern = Annotated[str, AfterValidator(checked_pattern)]
-Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
+Names = Annotated[
+    list[str],
+    Field(min_length=1),
+    BeforeValidator(lambda value: [value] if isinstance(value, str) else value),
+]
+"""A list; a single name may stand without its brackets."""
 Shift = Annotated[tuple[float, float], BeforeValidator(_shift)]
 Title = Annotated[str | dict[str, str], BeforeValidator(_title)]
 """What people call a season, a set or a period."""

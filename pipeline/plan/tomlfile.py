@@ -81,15 +81,11 @@ def read_toml(path: Path) -> TomlFile:
         return TomlFile(path, text, tomli.loads(text))
     except tomli.TOMLDecodeError as problem:
         line = min(problem.lineno, text.rstrip().count("\n") + 1)
-        again = _Places(text).again
-        if again is not None and again.line <= line:
-            raise UserError(
-                str(path),
-                f"is given twice, first on line {again.first_line}",
-                "keep one of the two",
-                line=again.line,
-                field=again.field,
-            ) from None
+        field, second, first = _Places(text).again or ("", line + 1, 0)
+        if second <= line:
+            what = f"is given twice, first on line {first}"
+            remedy = "keep one of the two"
+            raise UserError(str(path), what, remedy, line=second, field=field) from None
         raise UserError(
             str(path),
             f"not valid TOML: {problem.msg[:1].lower()}{problem.msg[1:]}",
@@ -98,17 +94,10 @@ def read_toml(path: Path) -> TomlFile:
         ) from None
 
 
-@dataclass(frozen=True)
-class _Again:
-    """A field or table that is given a second time, and on which lines (from 1)."""
-
-    field: str
-    line: int
-    first_line: int
-
-
 class _Places:
-    """On which line (from 1) each field of a TOML text stands, and the first given again.
+    """On which line (from 1) each field of a TOML text stands.
+
+    ``again`` is the first field or table that is given a second time, that line and its first.
 
     Where a text is not quite TOML, the places of what can be made out.
 
@@ -116,14 +105,14 @@ class _Places:
     >>> places.line_of(("a", "b")), places.line_of(("set", 1, "use", 0)), places.line_of(("c",))
     (2, 7, 0)
     >>> places.again
-    _Again(field='use', line=8, first_line=6)
+    ('use', 8, 6)
     """
 
     def __init__(self, text: str) -> None:
         import tree_sitter
         import tree_sitter_toml
 
-        self.again: _Again | None = None
+        self.again: tuple[str, int, int] | None = None
         self._lines: dict[tuple[str | int, ...], int] = {}
         self._given: set[tuple[str | int, ...]] = set()
         self._listed: dict[tuple[str | int, ...], int] = {}
@@ -166,7 +155,7 @@ class _Places:
             at = (*at, self._listed[at])
             self._lines[at] = line
         elif at in self._given:
-            self.again = self.again or _Again(".".join(names), line, self._lines[at])
+            self.again = self.again or (".".join(names), line, self._lines[at])
         self._given.add(at)
         return at
 
