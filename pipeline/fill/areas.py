@@ -92,9 +92,6 @@ def _strokes(area: Rect, wanted: Ruled, step: tuple[float, float]) -> Iterator[s
 _ROWS = 7
 """Heads and six weeks, the most a month can touch: every month gets the same row height."""
 
-_MIDDLE = 0.33
-"""How far below a row's middle figures' baseline lies, as a share of their size."""
-
 
 def check_month(group: etree._Element, where: str, identifier: str = "") -> None:
     """Raises UserError when a group lacks what a month needs, or figures taller than a row.
@@ -147,7 +144,8 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
         figure.set("x", f"{x:.4f}")
         if MIRRORED in figure.attrib:
             figure.set("transform", turned_back(x))
-        figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * sizes[sample]:.4f}")
+        # The baseline lies a third of the figures' size below the row's middle.
+        figure.set("y", f"{area.y + (line + 0.5) * row + 0.33 * sizes[sample]:.4f}")
         figure.set("text-anchor", "middle")
         if parent is not None:
             parent.append(figure)

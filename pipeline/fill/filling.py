@@ -235,11 +235,10 @@ def text_areas(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:
 
     In mm of the page; the page's area comes first.
     """
-    at_left = flap_mm if side is Side.VERSO else 0.0
-    panels = [Rect(at_left, 0, binder.width_mm, binder.height_mm)]
+    verso, width, height = side is Side.VERSO, binder.width_mm, binder.height_mm
+    panels = [Rect(flap_mm if verso else 0.0, 0, width, height)]
     if flap_mm:
-        flap_start = 0.0 if side is Side.VERSO else binder.width_mm
-        panels.append(Rect(flap_start, 0, flap_mm, binder.height_mm))
+        panels.append(Rect(0.0 if verso else width, 0, flap_mm, height))
     return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)
 
 

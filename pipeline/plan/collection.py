@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -74,7 +75,7 @@ class Collection:
         paths = (self.folder / "labels" / f"{name}.toml" for name in parents(language))
         return tuple(path for path in paths if path.is_file())
 
-    def labels(self, language: str) -> Mapping[str, tuple[str, ...]]:
+    def labels(self, language: str) -> Labels:
         """The labels of a locale: key to forms, longest first.
 
         A locale's file stands over that of the locale it inherits from, by CLDR's parents:
@@ -90,10 +91,7 @@ class Collection:
                 f"add labels/{root_of(language)}.toml"
                 + (f"; there are: {', '.join(others)}" if others else ""),
             )
-        merged: dict[str, tuple[str, ...]] = {}
-        for path in reversed(there):
-            merged.update(_read_labels(path))
-        return merged
+        return dict(ChainMap(*map(_read_labels, there)))
 
 
 def load_collection(name: str, season_file: Path) -> Collection:
