@@ -14,7 +14,7 @@ from pipeline.svg.clip import clip_to
 from pipeline.svg.paint import Context, Definitions, put_transform, styled_group
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.refusals import ENDLESS, error
-from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
+from pipeline.svg.transform import Aspect, Matrix, angle, fitted, view_box
 from pipeline.svg.tree import SVG, target
 from pipeline.text.style import length
 
@@ -166,8 +166,4 @@ def _turn(orient: str | None, kind: str, vertex: Vertex) -> float:
     if orient in ("auto", "auto-start-reverse"):
         reverse = orient == "auto-start-reverse" and kind == "marker-start"
         return vertex.angle + (math.pi if reverse else 0.0)
-    text = (orient or "0").strip()
-    for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
-        if text.endswith(unit):
-            return math.radians(float(text.removesuffix(unit)) * factor)
-    return math.radians(length(text))
+    return math.radians(angle((orient or "0").strip()) or 0.0)

@@ -90,19 +90,17 @@ INITIAL: Mapping[str, str] = {
 }  # fmt: skip
 """Inherited properties that shapes ask for, and what they are where nothing is said."""
 
-_STYLED = ("paint-order",)
-"""Those of them that stay in ``style``."""
-
 
 class Context(NamedTuple):
     """Where an element stands: its viewport's size and font size (user units), the properties it
-    inherits, and the ids of the elements it is a copy of."""
+    inherits, the ids of the elements it is a copy of, and how heavy its type is."""
 
     width: float
     height: float
     em: float
     style: Mapping[str, str]
     within: frozenset[str] = frozenset()
+    weight: float = 400.0
 
     def whole(self, axis: str) -> float:
         """What 100 % is across ("x"), down ("y") and for all else (SVG 1.1, 7.10)."""
@@ -115,14 +113,7 @@ class Context(NamedTuple):
 
 def declared(element: etree._Element) -> dict[str, str]:
     """The inherited properties that an element itself sets."""
-    attributes = element.attrib
-    found = {str(name): str(value) for name, value in attributes.items() if name in INITIAL}
-    if "style" in attributes:
-        for part in str(attributes["style"]).split(";"):
-            name, _, value = part.partition(":")
-            if name.strip() in _STYLED:
-                found[name.strip()] = value.strip()
-    return found
+    return {str(name): str(value) for name, value in element.attrib.items() if name in INITIAL}
 
 
 class Definitions:

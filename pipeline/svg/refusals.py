@@ -240,11 +240,7 @@ _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
 def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
     found = []
-    said = element.attrib.items()
-    if "style" in element.attrib:
-        parts = str(element.get("style")).split(";")
-        said = [*said, *(part.partition(":")[::2] for part in parts)]
-    for name, value in said:
+    for name, value in element.attrib.items():
         rule = PROPERTIES.get(str(name).strip())
         if rule is not None:
             drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)

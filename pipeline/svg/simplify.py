@@ -33,9 +33,9 @@ from pipeline.svg.paint import (
 )
 from pipeline.svg.path import SHAPES, box_of, outline, written
 from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
-from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
 from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
-from pipeline.text.style import font_size, length
+from pipeline.text.style import font_size, font_weight, length, lengths
 
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
@@ -58,6 +58,14 @@ _PLAIN_TRANSFORM = re.compile(
     r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
 )
 _CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
+_CSS_CALLS = {
+    "matrix": "matrix({})", "rotate": "rotate({})", "rotateZ": "rotate({})",
+    "translate": "translate({})", "translateX": "translate({})", "translateY": "translate(0 {})",
+    "scale": "scale({})", "scaleX": "scale({} 1)", "scaleY": "scale(1 {})",
+    "skewX": "skewX({})", "skewY": "skewY({})",
+}  # fmt: skip
+"""Flat transforms of CSS, and how SVG writes them."""
+
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
 
@@ -239,26 +247,26 @@ class _Simplifier:
     def _inside(self, element: etree._Element, context: Context) -> Context:
         """What the children of an element inherit; plain numbers for its stroke."""
         attributes = element.attrib
-        em = context.em
+        em, weight = context.em, context.weight
         if "font-size" in attributes:
             em = font_size(str(attributes["font-size"]), em)
+            element.set("font-size", str(em))
+        if "font-weight" in attributes:
+            weight = font_weight(str(attributes["font-weight"]), weight)
+            element.set("font-weight", str(weight))
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
                 value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
                 element.set(name, f"{value:.9g}")
         dashes = attributes.get("stroke-dasharray")
         if dashes is not None and dashes != "none":
-            parts = [
-                length(part, em=em, whole=context.whole(""))
-                for part in str(dashes).replace(",", " ").split()
-            ]
+            parts = lengths(str(dashes), em, context.whole(""))
             usable = parts and min(parts) >= 0 and sum(parts)
-            element.set(
-                "stroke-dasharray", " ".join(f"{v:.9g}" for v in parts) if usable else "none"
-            )
+            plain = " ".join(f"{part:.9g}" for part in parts) if usable else "none"
+            element.set("stroke-dasharray", plain)
         own = declared(element)
         style = {**context.style, **own} if own else context.style
-        return context._replace(em=em, style=style)
+        return context._replace(em=em, weight=weight, style=style)
 
     def _lengths(self, element: etree._Element, tag: str, context: Context) -> None:
         for name, axis in _GEOMETRY.get(tag, {}).items():
@@ -266,11 +274,8 @@ class _Simplifier:
             if value is None or NUMBER.fullmatch(value):
                 continue
             if tag in ("text", "tspan"):
-                if "%" in value:
-                    parts = value.replace(",", " ").split()
-                    whole = context.whole(axis)
-                    plain = [f"{length(part, context.em, whole):.9g}" for part in parts]
-                    element.set(name, " ".join(plain))
+                plain = lengths(value, context.em, context.whole(axis))
+                element.set(name, " ".join(map(str, plain)))
                 continue
             number = length(value, em=context.em, whole=context.whole(axis), default=math.nan)
             if math.isnan(number):
@@ -437,7 +442,7 @@ class _Simplifier:
         order: tuple[str, ...] = _PAINTED
         if context.style["paint-order"] != "normal":
             order = _order(context.style["paint-order"])
-            _forget_order(element)
+            strip(element, "paint-order")
         opaque = float(element.get("opacity") or 1) >= 1
         turned = both and order.index("stroke") < order.index("fill")
         if not drawn and not turned and (opaque or not both):
@@ -480,18 +485,6 @@ def _order(value: str) -> tuple[str, ...]:
     return (*words, *(word for word in _PAINTED if word not in words))
 
 
-def _forget_order(element: etree._Element) -> None:
-    strip(element, "paint-order")
-    style = element.get("style")
-    if style is not None:
-        kept = [
-            part for part in style.split(";") if part.partition(":")[0].strip() != "paint-order"
-        ]
-        strip(element, "style")
-        if kept:
-            element.set("style", ";".join(kept))
-
-
 def _css_matrix(value: str) -> Matrix | None:
     """The matrix of a ``transform`` as CSS writes it; None for what is not plain and flat."""
     if value.strip() == "none":
@@ -499,44 +492,18 @@ def _css_matrix(value: str) -> Matrix | None:
     result, place = Matrix(), 0
     while place < len(value.rstrip()):
         call = _CSS_CALL.match(value, place)
-        if call is None:
+        if call is None or call[1] not in _CSS_CALLS:
             return None
-        one = _css_call(call[1], [part for part in re.split(r"[\s,]+", call[2].strip()) if part])
-        if one is None:
+        turns = call[1].startswith(("rotate", "skew"))
+        numbers = [
+            angle(word) if turns and not number else _css_length(word)
+            for number, word in enumerate(call[2].replace(",", " ").split())
+        ]
+        if not numbers or None in numbers:
             return None
-        result, place = result @ one, call.end()
+        said = _CSS_CALLS[call[1]].format(" ".join(map(repr, numbers)))
+        result, place = result @ parse_transform(said), call.end()
     return result
-
-
-def _css_call(name: str, words: list[str]) -> Matrix | None:
-    angles = name in ("rotate", "rotateZ", "skew", "skewX", "skewY")
-    numbers = [
-        _angle(word) if angles and n != 9 else _css_length(word) for n, word in enumerate(words)
-    ]
-    if name == "rotate" and len(words) == 3:
-        numbers = [_angle(words[0]), _css_length(words[1]), _css_length(words[2])]
-    if any(number is None for number in numbers) or not numbers:
-        return None
-    n = [number for number in numbers if number is not None]
-    if name in ("matrix", "rotate", "rotateZ", "translate", "scale", "skewX", "skewY"):
-        name = "rotate" if name == "rotateZ" else name
-        return parse_transform(f"{name}({' '.join(map(repr, n))})")
-    if name == "translateX":
-        return Matrix(e=n[0])
-    if name == "translateY":
-        return Matrix(f=n[0])
-    if name == "scaleX":
-        return Matrix(a=n[0])
-    if name == "scaleY":
-        return Matrix(d=n[0])
-    return None
-
-
-def _angle(word: str) -> float | None:
-    for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
-        if word.endswith(unit) and NUMBER.fullmatch(word.removesuffix(unit)):
-            return float(word.removesuffix(unit)) * factor
-    return float(word) if NUMBER.fullmatch(word) else None
 
 
 def _css_length(word: str) -> float | None:

@@ -13,12 +13,7 @@ import tinycss2
 from cairosvg.surface import parse_font
 from lxml import etree
 
-from pipeline.svg.tree import SVG
-
-_STYLE_ONLY = frozenset(
-    {"font-feature-settings", "font-variation-settings", "paint-order", "mix-blend-mode"}
-)
-"""Properties SVG knows only in a style, never as an attribute."""
+from pipeline.svg.tree import SVG, strip
 
 _GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "d"})
 
@@ -92,16 +87,8 @@ def _apply(element: etree._Element, declared: dict[str, str]) -> None:
     shorthand = declared.pop("font", None) or element.get("font")
     if shorthand:
         declared = {**parse_font(shorthand), **declared}
-    kept = []
     for name, value in declared.items():
         if name.startswith("-") or (name in _GEOMETRY and element.get(name)):
             continue
-        if name in _STYLE_ONLY:
-            kept.append(f"{name}:{value}")
-        else:
-            element.set(name, value)
-    for leftover in ("style", "class", "font"):
-        if leftover in element.attrib:
-            del element.attrib[leftover]
-    if kept:
-        element.set("style", ";".join(kept))
+        element.set(name, value)
+    strip(element, "style", "class", "font")
