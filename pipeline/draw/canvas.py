@@ -152,7 +152,7 @@ class Canvas(Surface):  # type: ignore[misc]
 
     def _draw_own(self, node: Node, opacity: float) -> None:
         if node.tag == "text":
-            set_text(self, node, opacity)
+            set_text(self, node)
         elif node.tag == "image":
             if length(node.get("width")) and length(node.get("height")):
                 image(self, node)
@@ -211,8 +211,8 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
 
 _CAPS = {"round": cairocffi.LINE_CAP_ROUND, "square": cairocffi.LINE_CAP_SQUARE}
 _JOINS = {"round": cairocffi.LINE_JOIN_ROUND, "bevel": cairocffi.LINE_JOIN_BEVEL}
-_OPACITY_OF_THEIR_OWN = SHAPES | {"text", "image"}
-"""What needs no layer around it to be half clear."""
+_OPACITY_OF_THEIR_OWN = SHAPES | {"image"}
+"""What needs no layer around it to be half clear; letters may overlap and would darken."""
 
 _NEVER_DRAWN = frozenset(
     ("defs", "clipPath", "linearGradient", "radialGradient", "mask", "pattern", "symbol", "marker",
@@ -220,7 +220,7 @@ _NEVER_DRAWN = frozenset(
 )  # fmt: skip
 
 
-def set_text(canvas: Canvas, node: Node, opacity: float) -> None:
+def set_text(canvas: Canvas, node: Node) -> None:
     """Sets a text at the canvas's current transform."""
     try:
         letters = _letters(canvas, node)
@@ -236,19 +236,13 @@ def set_text(canvas: Canvas, node: Node, opacity: float) -> None:
             raise
         name = str(node.own.get("id", ""))
         raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
-    context = canvas.context
-    context.new_path()
-    if opacity < 1:
-        context.push_group()  # the text as a whole, so that letters that overlap do not darken
+    canvas.context.new_path()
     box = _box(runs)
     for placed in runs:  # what a gradient's own units refer to: the box of the whole text
         placed.first.owner["text_bounding_box"] = box
     for placed in runs:
         _show(canvas, placed)
-    if opacity < 1:
-        context.pop_group_to_source()
-        context.paint_with_alpha(opacity)
-    context.new_path()
+    canvas.context.new_path()
 
 
 def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[Letter]:

@@ -11,7 +11,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.paint import Context, Definitions, put_transform, styled_group
+from pipeline.svg.paint import Context, Definitions, put_transform
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.refusals import ENDLESS, error
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, view_box
@@ -141,9 +141,7 @@ def _mark(
     )
     if view is not None:
         inner_context = inner_context._replace(width=view.width, height=view.height)
-    defs.simplify_children(content, inner_context)
-    group = styled_group(style)
-    group.extend(list(content))
+    group = defs.content(content, inner_context)
     put_transform(group, matrix)
     if marker.get("overflow", "hidden") in ("hidden", "scroll"):
         group = clip_to(group, Rect(0, 0, width, height), defs)

@@ -21,6 +21,7 @@ from pipeline.svg.clip import clip, clip_to, mask
 from pipeline.svg.markers import KINDS, MARKED, marks
 from pipeline.svg.paint import (
     INITIAL,
+    SIDES,
     Context,
     Definitions,
     colour,
@@ -28,6 +29,7 @@ from pipeline.svg.paint import (
     paint,
     put_transform,
     share,
+    viewport,
     wrap,
     written_matrix,
 )
@@ -289,9 +291,8 @@ class _Simplifier:
         element.tag = SVG + "g"
         chosen = None
         for child in list(element):
-            fits = isinstance(child.tag, str) and child.tag.startswith(SVG)
-            fits = fits and "requiredExtensions" not in child.attrib
-            if fits and chosen is None:
+            plain = isinstance(child.tag, str) and child.tag.startswith(SVG)
+            if chosen is None and plain and "requiredExtensions" not in child.attrib:
                 chosen = child
             else:
                 remove(child)
@@ -326,27 +327,21 @@ class _Simplifier:
 
     def _viewport(self, element: etree._Element, context: Context) -> None:
         """Makes a nested ``svg`` a group that is clipped to its viewport."""
-        axes = {"x": ("0", "x"), "y": ("0", "y"), "width": ("100%", "x"), "height": ("100%", "y")}
-        x, y, width, height = (
-            length(element.get(name, default), em=context.em, whole=context.whole(axis))
-            for name, (default, axis) in axes.items()
-        )
-        room, box = Rect(x, y, width, height), view_box(element.get("viewBox"))
+        room = viewport(element.get, context, ("0", "0", "100%", "100%"))
+        box = view_box(element.get("viewBox"))
         aspect = Aspect.of(element.get("preserveAspectRatio"))
         clipped = element.get("overflow", "hidden") in ("hidden", "scroll")
         element.tag = SVG + "g"
-        strip(element, *axes, "viewBox", "preserveAspectRatio", "overflow", "version")
+        strip(element, *SIDES, "viewBox", "preserveAspectRatio", "overflow", "version")
         content = etree.Element(SVG + "g")
         content.extend(list(element))
         element.append(content)
-        if width <= 0 or height <= 0:
+        if room.width <= 0 or room.height <= 0:
             element.remove(content)
             return
-        inner = context._replace(width=width, height=height)
-        if box is not None:
-            inner = context._replace(width=box.width, height=box.height)
-        self.children(content, inner)
-        put_transform(content, fitted(box, room, aspect) if box else Matrix(e=x, f=y))
+        inside = box or room
+        self.children(content, context._replace(width=inside.width, height=inside.height))
+        put_transform(content, fitted(box, room, aspect) if box else Matrix(e=room.x, f=room.y))
         if clipped:
             clip_to(content, room, self._defs)
         strip(element, *KINDS)
@@ -439,10 +434,9 @@ class _Simplifier:
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
         both = fill != "none" and stroke != "none"
-        order: tuple[str, ...] = _PAINTED
-        if context.style["paint-order"] != "normal":
-            order = _order(context.style["paint-order"])
-            strip(element, "paint-order")
+        words = [word for word in context.style["paint-order"].split() if word in _PAINTED]
+        order = (*words, *(word for word in _PAINTED if word not in words))
+        strip(element, "paint-order")
         opaque = float(element.get("opacity") or 1) >= 1
         turned = both and order.index("stroke") < order.index("fill")
         if not drawn and not turned and (opaque or not both):
@@ -455,19 +449,16 @@ class _Simplifier:
             element.set("stroke", "none")
             element.addprevious(first)
         if drawn:
-            where = {"markers": 0}
-            before = order.index("markers") < min(order.index("fill"), order.index("stroke"))
+            below = order[0] == "markers"
             for number, mark in enumerate(drawn):
-                group.insert(where["markers"] + number if before else len(group), mark)
+                group.insert(number if below else len(group), mark)
 
     def _own_opacity(self, root: etree._Element) -> None:
         """An opacity on the root is one of all that is drawn."""
         if root.get("opacity") not in (None, "1") or root.get("clip-path") or root.get("mask"):
-            group = etree.Element(SVG + "g")
-            for name in ("opacity", "clip-path", "mask"):
-                if name in root.attrib:
-                    group.set(name, str(root.get(name)))
-            strip(root, "opacity", "clip-path", "mask")
+            moved = ("opacity", "clip-path", "mask")
+            group = etree.Element(SVG + "g", {n: str(root.get(n)) for n in moved if root.get(n)})
+            strip(root, *moved)
             group.extend(list(root))
             root.append(group)
 
@@ -478,11 +469,6 @@ def _drop_references(element: etree._Element) -> None:
         value = element.get(which) or ""
         if value.startswith(("url(", "context-")) or value == "currentColor":
             strip(element, which)
-
-
-def _order(value: str) -> tuple[str, ...]:
-    words = [word for word in value.split() if word in _PAINTED]
-    return (*words, *(word for word in _PAINTED if word not in words))
 
 
 def _css_matrix(value: str) -> Matrix | None:
