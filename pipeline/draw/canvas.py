@@ -350,7 +350,8 @@ def _path_of(canvas: Canvas, node: Node) -> tuple[Guide, float] | None:
         return None
     data = outline(target.element)
     guide = Guide(data.moved(parse_transform(target.get("transform")).point))
-    return guide, length(holder.get("startOffset"), whole=guide.length)
+    em = font_size(holder.get("font-size"), 16.0)
+    return guide, length(holder.get("startOffset"), em, guide.length)
 
 
 def _box(runs: Sequence[SetRun]) -> Rect:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import copy
 import itertools
 from collections.abc import Iterator, Mapping
-from typing import NamedTuple
 
 from lxml import etree
 
@@ -77,9 +76,8 @@ def clip(element: etree._Element, context: Context, defs: Definitions) -> etree.
     return element
 
 
-class _Part(NamedTuple):
-    data: PathData
-    rule: str
+_Part = tuple[PathData, str]
+"""A shape of a clip path, and its fill rule."""
 
 
 def _one_clip(
@@ -127,16 +125,15 @@ def _parts(
         elif tag in SHAPES and shown == "visible":
             data = outline(child)
             if data.coordinates:
-                yield _Part(data.moved(own.point), own_rule)
+                yield data.moved(own.point), own_rule
 
 
 def _united(parts: list[_Part], holder: etree._Element, defs: Definitions) -> PathData:
     """All parts as one path that is filled wherever one of them is, by the nonzero rule."""
-    for part in parts:
-        if part.rule == "evenodd" and part.data.operators.count("M") > 1:
-            raise error(holder, CLIP_OF_MANY, defs.name)
+    if any(rule == "evenodd" and data.operators.count("M") > 1 for data, rule in parts):
+        raise error(holder, CLIP_OF_MANY, defs.name)
     # Drawn the same way round, parts that overlap add up and never cancel each other out.
-    turned = [part.data if _area(part.data) >= 0 else _reversed(part.data) for part in parts]
+    turned = [data if _area(data) >= 0 else _reversed(data) for data, _ in parts]
     return PathData(
         "".join(data.operators for data in turned),
         tuple(itertools.chain.from_iterable(data.coordinates for data in turned)),

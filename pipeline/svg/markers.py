@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from lxml import etree
@@ -82,7 +82,7 @@ def marks(element: etree._Element, context: Context, defs: Definitions) -> list[
     if not any(marker is not None and marker.tag == SVG + "marker" for marker in ends.values()):
         return []
     places = vertices(outline(element))
-    drawn = []
+    drawn: list[etree._Element] = []
     for number, vertex in enumerate(places):
         kind = "marker-mid"
         kinds = [kind]
@@ -104,14 +104,14 @@ def _mark(
     element: etree._Element,
     context: Context,
     defs: Definitions,
-) -> list[etree._Element]:
+) -> Iterator[etree._Element]:
     name = str(marker.get("id"))
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
     width = length(marker.get("markerWidth"), default=3.0)
     height = length(marker.get("markerHeight"), default=3.0)
     if width <= 0 or height <= 0:
-        return []
+        return
     unit = 1.0
     if marker.get("markerUnits") != "userSpaceOnUse":
         unit = length(context.style.get("stroke-width"), default=1.0)
@@ -148,7 +148,7 @@ def _mark(
     outer = etree.Element(SVG + "g")
     put_transform(outer, stand)
     outer.append(group)
-    return [outer]
+    yield outer
 
 
 def _reference(value: str | None, view: Rect | None, axis: int) -> float:

@@ -46,7 +46,6 @@ _GEOMETRY = {
     "ellipse": {"cx": "x", "cy": "y", "rx": "x", "ry": "y"},
     "line": {"x1": "x", "y1": "y", "x2": "x", "y2": "y"},
     "text": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
-    "tspan": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
 }
 """Lengths of each element, and what their percentages are shares of."""
 
@@ -79,9 +78,11 @@ def simplify(root: etree._Element, name: str, refused: list[UserError] | None = 
     """
     defs = Definitions(root, name)
     box = view_box(root.get("viewBox"))
-    whole = (box.width, box.height) if box else (100.0, 100.0)
-    width = box.width if box else length(root.get("width"), whole=whole[0], default=whole[0])
-    height = box.height if box else length(root.get("height"), whole=whole[1], default=whole[1])
+    width, height = (
+        box[2:]
+        if box
+        else (length(root.get(side), whole=100.0, default=100.0) for side in ("width", "height"))
+    )
     _Simplifier(defs, refused).run(root, Context(width, height, 16.0, dict(INITIAL)))
 
 
@@ -212,17 +213,14 @@ class _Simplifier:
         if value is None:
             strip(element, "transform-origin", "transform-box")
             return
-        matrix = None
-        if not _PLAIN_TRANSFORM.fullmatch(value):
-            matrix = _css_matrix(value)
-            if matrix is None:
-                raise error(element, NO_TRANSFORM, self._defs.name)
+        matrix = parse_transform(value) if _PLAIN_TRANSFORM.fullmatch(value) else _css_matrix(value)
+        if matrix is None:
+            raise error(element, NO_TRANSFORM, self._defs.name)
         origin = element.get("transform-origin")
         if origin is not None:
             x, y = self._origin(element, origin, context)
-            own = matrix if matrix is not None else parse_transform(value)
-            matrix = Matrix(e=x, f=y) @ own @ Matrix(e=-x, f=-y)
-        if matrix is not None:
+            matrix = Matrix(e=x, f=y) @ matrix @ Matrix(e=-x, f=-y)
+        if origin is not None or not _PLAIN_TRANSFORM.fullmatch(value):
             element.set("transform", written_matrix(matrix))
         strip(element, "transform-origin", "transform-box")
 
@@ -275,7 +273,7 @@ class _Simplifier:
             value = element.get(name)
             if value is None or NUMBER.fullmatch(value):
                 continue
-            if tag in ("text", "tspan"):
+            if tag == "text":
                 plain = lengths(value, context.em, context.whole(axis))
                 element.set(name, " ".join(map(str, plain)))
                 continue
@@ -414,15 +412,10 @@ class _Simplifier:
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
-        if "clip-path" in element.attrib and target(element.get("clip-path")):
-            clipped = clip(element, context, self._defs)
-            if clipped is None:
+        for name, make_plain in (("clip-path", clip), ("mask", mask)):
+            if target(element.get(name)) and make_plain(element, context, self._defs) is None:
                 remove(element)
                 return
-        masked = "mask" in element.attrib and target(element.get("mask"))
-        if masked and mask(element, context, self._defs) is None:
-            remove(element)
-            return
         if tag in SHAPES:
             self._shape(element, tag, context)
 
@@ -448,10 +441,9 @@ class _Simplifier:
             first.set("fill", "none")
             element.set("stroke", "none")
             element.addprevious(first)
-        if drawn:
-            below = order[0] == "markers"
-            for number, mark in enumerate(drawn):
-                group.insert(number if below else len(group), mark)
+        below = 0 if order[0] == "markers" else len(group)
+        for number, mark in enumerate(drawn):
+            group.insert(below + number, mark)
 
     def _own_opacity(self, root: etree._Element) -> None:
         """An opacity on the root is one of all that is drawn."""
