@@ -245,15 +245,19 @@ class _Simplifier:
         return room.x + along, room.y + down
 
     def _inside(self, element: etree._Element, context: Context) -> Context:
-        """What the children of an element inherit; plain numbers for its stroke."""
+        """What the children of an element inherit; plain numbers for its type and stroke."""
         attributes = element.attrib
         em, weight = context.em, context.weight
         if "font-size" in attributes:
-            em = font_size(str(attributes["font-size"]), em)
-            element.set("font-size", str(em))
+            said = str(attributes["font-size"])
+            em = font_size(said, em)
+            if font_size(said, 0.0) != em:  # it goes by the parent's
+                element.set("font-size", str(em))
         if "font-weight" in attributes:
-            weight = font_weight(str(attributes["font-weight"]), weight)
-            element.set("font-weight", str(weight))
+            said = str(attributes["font-weight"])
+            weight = font_weight(said, weight)
+            if said in ("bolder", "lighter"):
+                element.set("font-weight", f"{weight:g}")
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
                 value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
