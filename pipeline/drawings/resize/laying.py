@@ -77,7 +77,7 @@ class Surroundings(NamedTuple):
         found = [
             (cluster.bounds.width, place)
             for place, (cluster, _) in enumerate(self.around)
-            if cluster is not but and cluster.bounds.holds(box) and cluster.surrounds(box)
+            if cluster is not but and cluster.surrounds(box)
         ]
         return self.around[min(found)[1]][1] if found else self.page
 
@@ -196,12 +196,13 @@ class Laying:
         ``held`` is how much lower lines of type get.
         """
         around = Surroundings.on(things.art, self._old, page)
-        neighbours = [Neighbour(box.bounds, around.of(box.bounds).rect(box.bounds))
-                      for box in things.boxes]  # fmt: skip
+        neighbours: list[Neighbour] = []
         for box in things.boxes:
             stretch = around.of(box.bounds)
+            new = stretch.rect(box.bounds)
+            neighbours.append(Neighbour(box.bounds, new))
             stretch_box(self._drawing, box.element, stretch.point)
-            if box.pitch_mm and not whole_pitches(stretch.rect(box.bounds).height, box.pitch_mm):
+            if box.pitch_mm and not whole_pitches(new.height, box.pitch_mm):
                 name = box.element.get("id", "an area")
                 yield f"{name}: too low for a whole pitch of {box.pitch_mm:g} mm"
         yield from self._lay_words(things.words, things.art, around, held, neighbours)

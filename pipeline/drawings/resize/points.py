@@ -85,12 +85,8 @@ def path_text(parts: Iterable[PathData], decimals: int = 2) -> str:
 
 
 def _numbers(points: Iterable[Point], origin: Point, unit: int, n: int) -> str:
-    words = ""
-    for point in points:
-        for value, start in zip(point, origin, strict=True):
-            word = short_number((value - start) / unit, n)
-            words += word if not words or word.startswith("-") else " " + word
-    return words
+    pairs = ((value - start) / unit for p in points for value, start in zip(p, origin, strict=True))
+    return " ".join(short_number(value, n) for value in pairs).replace(" -", "-")
 
 
 def short_number(value: float, decimals: int = 2) -> str:

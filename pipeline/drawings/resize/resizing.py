@@ -160,10 +160,7 @@ def _marks(sheet: _Page) -> list[Mark]:
 
 def _is_surrounded(sheet: _Page, box: Rect) -> bool:
     """Whether artwork lies around a box, with which it then goes."""
-    return any(
-        cluster.is_large and cluster.bounds.holds(box) and cluster.surrounds(box)
-        for cluster in sheet.things.art
-    )
+    return any(cluster.surrounds(box) for cluster in sheet.things.art)
 
 
 def _resized(sheet: _Page, line: Down, type_sizes: TypeSizes) -> Resized:

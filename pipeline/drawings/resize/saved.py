@@ -162,15 +162,15 @@ def drawn_for(
 
 
 def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> Binder:
-    def fits(binder: Binder) -> bool:
-        return (
-            abs(binder.height_mm - drawing.height_mm) <= _CLOSE_MM
-            and binder.width_mm <= drawing.width_mm + _CLOSE_MM
-        )
-
-    if folder in sizes.binders and fits(sizes.binders[folder]):
-        return sizes.binders[folder]
-    fitting = [binder for binder in sizes.binders.values() if fits(binder)]
+    fitting = [
+        binder
+        for binder in sizes.binders.values()
+        if abs(binder.height_mm - drawing.height_mm) <= _CLOSE_MM
+        and binder.width_mm <= drawing.width_mm + _CLOSE_MM
+    ]
+    own = sizes.binders.get(folder)
+    if own in fitting:
+        return own
     if not fitting:
         raise UserError(
             drawing.name,

@@ -33,11 +33,6 @@ class Mark(NamedTuple):
     box: Rect
     look: Hashable = None
 
-    def turned(self) -> Mark:
-        """The same with left to right for top to bottom."""
-        box = self.box
-        return Mark(Rect(box.y, box.x, box.height, box.width), self.look)
-
 
 class Alike(NamedTuple):
     """Equal stretches: where they start and how long each is, mm."""
@@ -84,7 +79,8 @@ def rows(marks: Iterable[Mark], bottom: float) -> list[Alike]:
 
 def columns(marks: Iterable[Mark], right: float) -> list[Alike]:
     """The same from left to right, in a panel whose safe area ends at ``right`` (mm)."""
-    return rows((mark.turned() for mark in marks), right)
+    turned = (Mark(Rect(box.y, box.x, box.height, box.width), look) for box, look in marks)
+    return rows(turned, right)
 
 
 def _steps(column: Sequence[Rect], edges: Sequence[float]) -> Iterator[Alike]:

@@ -99,7 +99,7 @@ class Cluster:
         """Whether it lies around a box: it has pieces on all four sides of its middle."""
         if self.sort is Sort.FRAME:
             return self.bounds.grown(-0.5 * self.depth).holds(box)
-        if not self.is_large:
+        if not (self.is_large and self.bounds.holds(box)):
             return False
         x, y = box.x + box.width / 2, box.y + box.height / 2
         sides = set()

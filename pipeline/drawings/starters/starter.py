@@ -18,6 +18,7 @@ from pipeline.base.geometry import Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Binder, Side
+from pipeline.svg.path import Point
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG
 
@@ -127,7 +128,7 @@ class StarterPage:
         group.add(self._rect(box, fill="none"))
         x = {"start": box.x, "middle": box.x + box.width / 2, "end": box.right}[anchor]
         y = box.bottom - 0.26 * size if baseline is None else baseline
-        group.add(self._type(sample, x, y, size, family, weight, fill, anchor))
+        group.add(self._type(sample, (x, y), size, family, weight, fill, anchor))
         self._add(self._text, group, only)
 
     def month(self, key: str, area: Rect) -> None:
@@ -138,7 +139,7 @@ class StarterPage:
         for row, sample, column, fill in ((1, "1", 0, INK), (1, "6", 5, ACCENT), (0, "M", 0, SOFT)):
             x = area.x + (column + 0.5) * area.width / 7
             y = area.y + (row + 0.5) * area.height / 7 + 0.33 * size
-            group.add(self._type(sample, x, y, size, SANS, 400, fill, "middle"))
+            group.add(self._type(sample, (x, y), size, SANS, 400, fill, "middle"))
         self._text.add(group)
 
     def _add(self, layer: Any, element: Any, only: str | None) -> None:
@@ -157,20 +158,12 @@ class StarterPage:
         return self._drawing.rect(corner, size, **attributes)
 
     def _type(
-        self,
-        text: str,
-        x: float,
-        y: float,
-        size: float,
-        family: str,
-        weight: int,
-        fill: str,
-        anchor: str,
+        self, text: str, at: Point, size: float, family: str, weight: int, fill: str, anchor: str
     ) -> Any:
         style = {"font_family": family, "font_size": _mm(size), "font_weight": weight, "fill": fill}
         if anchor != "start":
             style["text_anchor"] = anchor
-        return self._drawing.text(text, (_mm(x), _mm(y)), **style)
+        return self._drawing.text(text, (_mm(at[0]), _mm(at[1])), **style)
 
     def svg(self) -> bytes:
         """The page as a file: UTF-8, a line an element."""
