@@ -166,8 +166,8 @@ def _thing(item: Item, inspection: Inspection) -> Iterator[_Thing]:
     elif element.tag == SVG + "rect" and any(map(ruled, names(element))):
         yield _Thing(element, matrix.bounds(rect_of(element)))
     elif element.tag == SVG + "image":
-        x, y, right, bottom = (box := rect_of(element)).x, box.y, box.right, box.bottom
-        corners = [(x, y), (right, y), (right, bottom), (x, bottom), (x, y)]
+        x, y, width, height = rect_of(element)
+        corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]
         line = [matrix.point(*corner) for corner in corners]
         yield _Thing(element, Rect.around(line), [line])
     elif _is_inked(element):
