@@ -143,7 +143,7 @@ def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
     folder = folder_of(job, paper, out)
     try:
         contents = read_contents(folder)
-        return contents.made_from == job.made_from(paper) and all(
+        return contents.built_from == job.built_from(paper) and all(
             (folder / file.name).stat().st_size == file.bytes for file in contents.files
         )
     except (OSError, UserError):
@@ -165,9 +165,23 @@ def put_in_place(made: FinishedJob, job: SetJob, out: Path) -> None:
 def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
     folder = folder_of(job, paper, out)
     contents = read_contents(folder)
-    title = f"{job.plan.binder.title} on {paper.title}"
-    return FinishedSet.from_contents(
-        contents, len(job.plan.spreads), title, folder.relative_to(out).as_posix()
+    bench = contents.bench
+    return FinishedSet(
+        period=contents.period.name,
+        name=contents.set.name,
+        paper=f"{job.plan.binder.title} on {paper.title}",
+        spreads=len(job.plan.spreads),
+        leaves=len(contents.leaves),
+        sheets=bench.sheets,
+        cuts=bench.cuts,
+        folds=bench.folds,
+        punch_strokes=bench.punch_strokes,
+        weight_g=bench.weight_g,
+        thickness_mm=bench.thickness_mm,
+        ink_percent=bench.ink.mean_percent if bench.ink else 0.0,
+        files=len(contents.files),
+        size=sum(file.bytes for file in contents.files),
+        folder=folder.relative_to(out).as_posix(),
     )
 
 

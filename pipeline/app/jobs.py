@@ -37,7 +37,7 @@ class SetJob:
     faces: Faces
     keep_svg: bool = False
 
-    def made_from(self, paper: Paper) -> str:
+    def built_from(self, paper: Paper) -> str:
         """A key for all that the files for one paper depend on."""
         templates = sorted(
             (name, file.path.name, file.data) for name, file in self.templates.items()
@@ -106,7 +106,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> FinishedJob:
             imposed.files,
             figures,
             drawn=marks,
-            made_from=job.made_from(paper),
+            built_from=job.built_from(paper),
         )
         editions.append(Edition(paper, {**imposed.files, CONTENTS: contents_json(contents)}))
     svgs = {f"{page.name}.svg": page.whole() for page in pages} if job.keep_svg else {}

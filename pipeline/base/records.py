@@ -16,6 +16,10 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 
 
+class NewerRecordError(UserError):
+    """A record was written by a newer version of the program."""
+
+
 class Record(BaseModel):
     """The model of a JSON file. ``NEWEST`` is the schema version this program reads and writes.
 
@@ -38,9 +42,9 @@ _Record = TypeVar("_Record", bound=Record)
 def read_record(path: Path, kind: type[_Record], remedy: str) -> _Record | None:
     """The record in a file; None when there is no file yet.
 
-    Raises ``UserError`` when the file cannot be read, was written by a newer version of the
-    program, or doesn't hold such a record, as after a merge gone wrong: then ``remedy`` is its
-    last part and the field is named.
+    Raises ``NewerRecordError`` for one of a newer version, ``UserError`` when the file cannot be
+    read or doesn't hold such a record, as after a merge gone wrong: then ``remedy`` is its last
+    part and the field is named.
     """
     try:
         data = path.read_bytes()
@@ -94,7 +98,7 @@ _MAKE_WRITABLE = "make its folder writable"
 
 def _refuse_newer(path: Path, version: int, kind: type[Record]) -> None:
     if version > kind.NEWEST:
-        raise UserError(
+        raise NewerRecordError(
             str(path),
             f"was written by a newer leafset (schema version {version}, not {kind.NEWEST})",
             "update leafset",
