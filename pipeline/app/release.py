@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
-from pipeline.app.build import BuiltEdition, built_editions, faces_of, printer_of
+from pipeline.app.build import (
+    BuiltEdition,
+    Step,
+    built_editions,
+    faces_of,
+    printer_of,
+    season_title,
+)
 from pipeline.app.buildrecord import RELEASE
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.languages import title_in
 from pipeline.proof.approval.fingerprints import PASSED_PICTURES
 from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.publish.bundle import (
@@ -38,8 +44,6 @@ from pipeline.publish.pictures.shoppictures import (
 )
 from pipeline.publish.releasepage import PAGE, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
-
-Step = Callable[[int, int, str], None]
 
 NOTES = ".prints"
 
@@ -78,12 +82,18 @@ def publish_season(
     editions = built_editions(plan, out)
     folder = out / plan.season.name / RELEASE
     record = release_file(path)
-    jobs = _jobs(plan, path, editions, out, folder, at, dry_run)
-    _no_two_alike(jobs)
-    asked = [job for job, edition in zip(jobs, editions, strict=True) if edition.up_to_date]
-    stale = [edition for edition in editions if not edition.up_to_date]
-    results: dict[str, BundleResult] = {edition.name: _stale(edition) for edition in stale}
     releases = read_releases(record)
+    jobs = _jobs(plan, path, editions, out, releases, at, dry_run)
+    _no_two_alike(jobs)
+    asked: list[BundleJob] = []
+    results: dict[str, BundleResult] = {}
+    for job, edition in zip(jobs, editions, strict=True):
+        if edition.up_to_date:
+            asked.append(job)
+        else:
+            why = "not built as the season is now" if job.built.is_dir() else "not built yet"
+            why += "; run 'leafset build'"
+            results[job.key] = BundleResult(job.key, BundleState.NOT_PASSED, why=why)
     for number, result in enumerate(in_order(publish, asked)):
         step(number, len(asked), result.name or result.key)
         results[result.key] = result
@@ -101,7 +111,7 @@ def publish_season(
         products = {product_of(edition) for edition in editions}
         _remove_old(folder, ordered, releases, products, whole=only is None)
         if folder.is_dir():
-            title = title_in(plan.season.title, plan.season.language[0]) or plan.season.name
+            title = season_title(plan.season)
             write_whole(folder / PAGE, release_page(title, folder, ordered, plan.season.language))
     without_pictures = tuple((one.name, one.why) for one in shop if one.why)
     return Published(ordered, without_pictures, tuple(_advice(plan)), folder / PAGE)
@@ -112,26 +122,21 @@ def _jobs(
     path: Path,
     editions: Sequence[BuiltEdition],
     out: Path,
-    folder: Path,
+    releases: ReleaseFile,
     at: str,
     dry_run: bool,
 ) -> list[BundleJob]:
-    season, passes, releases = (
-        plan.season,
-        read_pass_file(pass_file(path)),
-        read_releases(release_file(path)),
-    )
-    faces, printer = faces_of(plan), printer_of(plan)
+    season, passes, faces = plan.season, read_pass_file(pass_file(path)), faces_of(plan)
     artwork_of(plan.collection.folder).check()
     terms = {language: licence(plan.collection, language) for language in season.language}
     return [
         BundleJob(
             key=edition.name,
             built=edition.folder,
-            target=folder,
+            target=out / season.name / RELEASE,
             plan=edition.plan,
             paper=edition.paper,
-            flip=printer.flip,
+            flip=printer_of(plan).flip,
             faces=faces,
             collection=plan.collection.folder,
             fields=_fields(plan, edition),
@@ -178,12 +183,6 @@ def _no_two_alike(jobs: Sequence[BundleJob]) -> None:
                 f"{other.key} and {job.key} would both be called '{job.name(1)}'",
                 f"add {' or '.join(f'{{{field}}}' for field in differ)} to the pattern",
             )
-
-
-def _stale(edition: BuiltEdition) -> BundleResult:
-    built = edition.folder.is_dir()
-    why = "not built as the season is now" if built else "not built yet"
-    return BundleResult(edition.name, BundleState.NOT_PASSED, why=f"{why}; run 'leafset build'")
 
 
 def _shop_entries(

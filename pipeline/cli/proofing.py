@@ -48,7 +48,8 @@ def check_command(
     """Look for mistakes in the print files; exits with 1 if something must be fixed."""
     import json
 
-    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, totals
+    from pipeline.app.check import as_data, as_rows, check_season, totals
+    from pipeline.base.findings import Severity
 
     if as_json:
         found = check_season(season, out, only=only)
@@ -60,7 +61,7 @@ def check_command(
             headings = ("", "set", "where", "at mm", "what", "what to do")
             print_rows(headings, as_rows(found), wrapped=5)
         typer.echo(totals(found))
-    if must_be_mended(found):
+    if any(one.severity is Severity.MUST for one in found):
         raise typer.Exit(1)
 
 
@@ -71,9 +72,10 @@ def desk_command(
     """Look at print files in the browser, compare with what was passed, pass or send back."""
     from pipeline.app.build import built_folders, season_title
     from pipeline.desk import open_desk
+    from pipeline.plan.season import load_season
 
     folders = built_folders(season, out)
-    title = season_title(season)
+    title = season_title(load_season(season))
     with _until_stopped():
         open_desk(title, season, folders, out, port, now, browser=browser, say=_say_address)
 

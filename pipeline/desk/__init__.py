@@ -102,14 +102,9 @@ def serve(
 
 
 def _listening(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((LOOPBACK, port))
+        return socket.create_server((LOOPBACK, port))
     except (OSError, OverflowError) as problem:
-        listener.close()
         raise UserError(
             f"port {port}", f"cannot be used ({problem})", "choose another with --port"
         ) from None
-    listener.listen(64)
-    return listener

@@ -87,7 +87,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
         "rings_mm": MARGIN_MM + measured.reach_mm[0] + GAP_MM / 2,
         "views": [
             {**_view(measured, view), "version": version}
-            for view, version in zip(measured.views, desk.view_versions(built), strict=True)
+            for view, version in zip(measured.views, built.versions, strict=True)
         ],
         "pages": {
             key: {

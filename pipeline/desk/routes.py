@@ -8,11 +8,12 @@ import functools
 import json
 from collections.abc import AsyncIterator, Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, TypeVar
 
 import fontpkg
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from PIL import Image
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -46,13 +47,33 @@ HERE = Path(__file__).parent
 DPIS = (110, 192, 240)
 """Resolutions a spread can be asked for: to see it whole, at its true size, enlarged."""
 MOST_BYTES = 100_000
-MOST_NAME = 80
-"""Characters of the name of whoever decides."""
 """More than any decision with its note takes."""
 _FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
 _SET = "{period}/{set}/{edition}"
 
 Answer = Callable[[Request], Response]
+
+
+class _Given(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+
+class _Token(_Given):
+    token: str
+
+
+class _Decision(_Given):
+    """On pages, or on the ``whole`` of a set whose digest is ``files``."""
+
+    verdict: Literal["pass", "send back"]
+    who: str = Field(default="", max_length=80)
+    note: str = ""
+    files: str = ""
+    pages: list[str] = []
+    whole: bool = False
+
+
+_AnyGiven = TypeVar("_AnyGiven", bound=_Given)
 
 
 class Pages:
@@ -77,12 +98,11 @@ class Pages:
 
     async def enter(self, request: Request) -> Response:
         """Gives the cookie to whoever knows the token."""
-        given = await _body(request)
-        token = given.get("token") if given else None
-        if not isinstance(token, str) or not self.key.fits(token):
+        given = await _given(request, _Token)
+        if given is None or not self.key.fits(given.token):
             return PlainTextResponse("This isn't the token of this desk.", 401)
         answer = Response(status_code=204)
-        answer.set_cookie(self.key.cookie, token, httponly=True, samesite="strict", path="/")
+        answer.set_cookie(self.key.cookie, given.token, httponly=True, samesite="strict", path="/")
         return answer
 
     def season(self, request: Request) -> Response:
@@ -102,46 +122,38 @@ class Pages:
             (report.as_event() async for report in reports), media_type="text/event-stream"
         )
 
-    def waiting(self, request: Request, problem: UserError) -> Response:
-        """A set that is being built for the first time."""
-        if self.updates is None:
-            raise problem
-        name = _name(request)
-        self.desk.look_first(name)
-        return self.html("waiting.html", name=name, season=self.desk.title)
-
     def spreads(self, request: Request) -> Response:
-        """A set as it lies in the rings."""
+        """A set as it lies in the rings, or that it is being built for the first time."""
+        name = _name(request)
         try:
-            built = self._built(request)
-        except UserError as problem:
-            return self.waiting(request, problem)
-        self.desk.look_first(built.name)
-        return self.html("spreads.html", **self._frame(built, "spreads"))
+            page = self._show(self.desk.built(name), "spreads")
+        except UserError:
+            if self.updates is None:
+                raise
+            page = self.html("waiting.html", name=name, season=self.desk.title)
+        self.desk.first = name
+        return page
 
     def sheets(self, request: Request) -> Response:
         """A set as it is printed, and the light table."""
         built = self._built(request)
-        return self.html(
-            "sheets.html",
-            sheets=about_sheets(built),
-            files=built.files,
-            **self._frame(built, "sheets"),
-        )
+        return self._show(built, "sheets", sheets=about_sheets(built))
 
     def dates(self, request: Request) -> Response:
         """All dates of a set."""
-        built = self._built(request)
-        return self.html("dates.html", files=built.files, **self._frame(built, "dates"))
+        return self._show(self._built(request), "dates")
 
-    def _frame(self, built: BuiltSet, view: str) -> dict[str, Any]:
-        return {
-            "season": self.desk.title,
-            "name": built.name,
-            "view": view,
-            "language": built.contents.language,
-            "about": heading(built.contents),
-        }
+    def _show(self, built: BuiltSet, view: str, **values: Any) -> Response:
+        return self.html(
+            f"{view}.html",
+            season=self.desk.title,
+            name=built.name,
+            view=view,
+            files=built.files,
+            language=built.contents.language,
+            about=heading(built.contents),
+            **values,
+        )
 
     def set_state(self, request: Request) -> Response:
         """What the spreads' page shows."""
@@ -168,37 +180,24 @@ class Pages:
 
     async def decide(self, request: Request) -> Response:
         """Passes pages or sends them back."""
-        given = await _body(request)
+        given = await _given(request, _Decision)
         if given is None:
             return PlainTextResponse("This isn't a valid decision.", 400)
         return await run_in_threadpool(self._decide, request, given)
 
-    def _decide(self, request: Request, given: dict[str, Any]) -> Response:
+    def _decide(self, request: Request, given: _Decision) -> Response:
         built = self._built(request)
-        keys, files = given.get("pages", []), given.get("files", "")
-        note, verdict = given.get("note", ""), given.get("verdict")
-        who = given.get("who", "")
         known = {key for key, _, _ in pages_of(built.contents)}
-        sane = (
-            isinstance(keys, list)
-            and all(isinstance(key, str) and key in known for key in keys)
-            and isinstance(files, str)
-            and isinstance(note, str)
-            and isinstance(who, str)
-            and len(who) <= MOST_NAME
-            and verdict in ("pass", "send back")
-            and (bool(keys) or given.get("whole") is True)
-        )
-        if not sane:
+        if not known.issuperset(given.pages) or not (given.pages or given.whole):
             return PlainTextResponse("This isn't a valid decision.", 400)
-        who = " ".join(who.split())
+        who, note = " ".join(given.who.split()), given.note.strip()
         if not who:
             return PlainTextResponse("Say who decides.", 400)
         try:
-            if verdict == "pass":
-                self.desk.pass_pages(built.name, files, keys, who)
-            elif note.strip():
-                self.desk.send_back(built.name, files, keys, who, note.strip())
+            if given.verdict == "pass":
+                self.desk.pass_pages(built.name, given.files, given.pages, who)
+            elif note:
+                self.desk.send_back(built.name, given.files, given.pages, who, note)
             else:
                 return PlainTextResponse("Say in a note what is wrong.", 400)
         except ChangedMeanwhileError:
@@ -214,7 +213,7 @@ class Pages:
             return _nothing()
         built = self._built(request)
         path = self.desk.view_picture(built, index, flaps, dpi)
-        return self._kept(request, path, self.desk.view_versions(built)[index])
+        return self._kept(request, path, built.versions[index])
 
     def sheet_picture(self, request: Request) -> Response:
         """A side of a sheet, edge to edge."""
@@ -345,8 +344,8 @@ def _date(cut: DateCut, words: Words) -> dict[str, Any]:
     }
 
 
-async def _body(request: Request) -> dict[str, Any] | None:
-    """The JSON object a request carries; None for anything else or too much of it."""
+async def _given(request: Request, kind: type[_AnyGiven]) -> _AnyGiven | None:
+    """What a request carries in JSON; None for anything else or too much of it."""
     if request.headers.get("content-type", "").partition(";")[0] != "application/json":
         return None
     data = b""
@@ -355,10 +354,9 @@ async def _body(request: Request) -> dict[str, Any] | None:
         if len(data) > MOST_BYTES:
             return None
     try:
-        given = json.loads(data)
-    except ValueError:
+        return kind.model_validate_json(data)
+    except ValidationError:
         return None
-    return given if isinstance(given, dict) else None
 
 
 def _nothing() -> Response:

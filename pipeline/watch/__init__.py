@@ -1,7 +1,7 @@
 """Watch: what is on the screen is built again whenever a drawing is saved.
 
-``saves.py`` notices that something was saved, ``builder.py`` says what comes first and has it built
-in processes of its own. The pages are the desk's (``pipeline.desk``).
+``builder.py`` notices saves, says what comes first and has it built in processes of its own. The
+pages are the desk's (``pipeline.desk``).
 """
 
 from __future__ import annotations
