@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -209,35 +209,6 @@ def built_folders(path: Path, out: Path, only: str | None = None) -> list[Path]:
         if not (folder / CONTENTS).is_file():
             raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
     return folders
-
-
-@dataclass(frozen=True)
-class BuiltEdition:
-    """A set for one paper, where its files are, and whether they are what a build now would make.
-
-    ``name`` is its folder within the season's.
-    """
-
-    name: str
-    folder: Path
-    plan: SetPlan
-    paper: Paper
-    up_to_date: bool
-
-
-def built_editions(plan: SeasonPlan, out: Path) -> list[BuiltEdition]:
-    """Every set of a season on every paper, in the season's own order, built or not."""
-    return [
-        BuiltEdition(
-            job.name(paper),
-            out / job.folder(paper),
-            job.plan,
-            paper,
-            is_made(job, paper, out),
-        )
-        for job in jobs_of(plan)
-        for paper in job.papers
-    ]
 
 
 def season_title(season: Season) -> str:

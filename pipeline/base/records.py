@@ -32,10 +32,6 @@ class Record(BaseModel):
     schema_version: int = 1
 
 
-class _Head(BaseModel):
-    schema_version: int = 1
-
-
 _Record = TypeVar("_Record", bound=Record)
 
 
@@ -53,16 +49,19 @@ def read_record(path: Path, kind: type[_Record], remedy: str) -> _Record | None:
     except OSError as error:
         raise UserError(str(path), f"cannot be read ({error.strerror})") from error
     try:
-        record = kind.model_validate_json(data)
+        version = Record.model_validate_json(data).schema_version
+        if version > kind.NEWEST:
+            raise NewerRecordError(
+                str(path),
+                f"was written by a newer leafset (schema version {version}, not {kind.NEWEST})",
+                "update leafset",
+            )
+        return kind.model_validate_json(data)
     except ValidationError as error:
-        with contextlib.suppress(ValidationError):
-            _refuse_newer(path, _Head.model_validate_json(data).schema_version, kind)
         first = error.errors()[0]
         field = ".".join(str(step) for step in first["loc"])
         where = f"{path}, {field}" if field else str(path)
         raise UserError(where, first["msg"], remedy) from error
-    _refuse_newer(path, record.schema_version, kind)
-    return record
 
 
 def write_record(path: Path, record: Record) -> None:
@@ -94,15 +93,6 @@ def change_record(
 
 
 _MAKE_WRITABLE = "make its folder writable"
-
-
-def _refuse_newer(path: Path, version: int, kind: type[Record]) -> None:
-    if version > kind.NEWEST:
-        raise NewerRecordError(
-            str(path),
-            f"was written by a newer leafset (schema version {version}, not {kind.NEWEST})",
-            "update leafset",
-        )
 
 
 @contextlib.contextmanager

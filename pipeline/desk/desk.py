@@ -229,15 +229,27 @@ class Desk:
 
     # What is decided
 
-    def pass_pages(self, name: str, files: str, keys: Sequence[str], who: str) -> None:
-        """``who`` passes pages, or all of a set with no ``keys``; raises what ``_decided`` does."""
+    def decide(
+        self, name: str, files: str, keys: Sequence[str], who: str, note: str | None
+    ) -> None:
+        """``who`` passes pages, or sends them back for the reason in ``note``.
+
+        With no ``keys`` it is about the set as a whole. Raises what ``_decided`` does.
+        """
         built, seen = self._decided(name, files, keys)
+        now = self._now()
 
         def change(passes: PassFile) -> PassFile:
-            record = with_passed(passes.of(name), seen, who, self._now())
-            if not keys:
-                wanted = {key: page for key, page in record.pages.items() if key in seen}
-                record = replace(record, pages=wanted, sent_back=None)
+            record = passes.of(name)
+            if note is None:
+                record = with_passed(record, seen, who, now)
+                if not keys:
+                    wanted = {key: page for key, page in record.pages.items() if key in seen}
+                    record = replace(record, pages=wanted, sent_back=None)
+            elif keys:
+                record = with_sent_back(record, seen, who, now, note)
+            else:
+                record = replace(record, sent_back=SetSentBack(note, who, now, built.files))
             return passes.having(name, record)
 
         change_pass_file(self.record, change)
@@ -245,20 +257,6 @@ class Desk:
         if known.prints is None and len(seen) == len(list(pages_of(built.contents))):
             prints = {key: page.print for key, page in seen.items()}
             self._known[built.files] = replace(known, prints=prints)
-
-    def send_back(self, name: str, files: str, keys: Sequence[str], who: str, note: str) -> None:
-        """``who`` sends pages back, or the set with no ``keys``, for the reason in ``note``."""
-        built, seen = self._decided(name, files, keys)
-
-        def change(passes: PassFile) -> PassFile:
-            record, now = passes.of(name), self._now()
-            if keys:
-                record = with_sent_back(record, seen, who, now, note)
-            else:
-                record = replace(record, sent_back=SetSentBack(note, who, now, built.files))
-            return passes.having(name, record)
-
-        change_pass_file(self.record, change)
 
     def _decided(
         self, name: str, files: str, keys: Sequence[str]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import functools
 import json
 from collections.abc import AsyncIterator, Callable
 from pathlib import Path
@@ -50,8 +49,6 @@ MOST_BYTES = 100_000
 """More than any decision with its note takes."""
 _FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
 _SET = "{period}/{set}/{edition}"
-
-Answer = Callable[[Request], Response]
 
 
 class _Given(BaseModel):
@@ -193,15 +190,10 @@ class Pages:
         who, note = " ".join(given.who.split()), given.note.strip()
         if not who:
             return PlainTextResponse("Say who decides.", 400)
-        try:
-            if given.verdict == "pass":
-                self.desk.pass_pages(built.name, given.files, given.pages, who)
-            elif note:
-                self.desk.send_back(built.name, given.files, given.pages, who, note)
-            else:
-                return PlainTextResponse("Say in a note what is wrong.", 400)
-        except ChangedMeanwhileError:
-            return PlainTextResponse("The set was built again meanwhile; look once more.", 409)
+        if given.verdict == "send back" and not note:
+            return PlainTextResponse("Say in a note what is wrong.", 400)
+        reason = note if given.verdict == "send back" else None
+        self.desk.decide(built.name, given.files, given.pages, who, reason)
         return JSONResponse(about_set(self.desk, self.desk.built(built.name)))
 
     # Pictures
@@ -363,23 +355,13 @@ def _nothing() -> Response:
     return PlainTextResponse("Nothing here.", 404)
 
 
-def _known_only(answer: Answer) -> Answer:
-    """Answers with "not found" for sets and pages the desk does not know."""
-
-    @functools.wraps(answer)
-    def answered(request: Request) -> Response:
-        try:
-            return answer(request)
-        except (KeyError, IndexError, ValueError):
-            return _nothing()
-        except ChangedMeanwhileError:
-            return PlainTextResponse("The set was just built again; look once more.", 409)
-
-    return answered
-
-
 async def _failed(request: Request, problem: Exception) -> Response:
-    return PlainTextResponse(str(problem), 503) if isinstance(problem, UserError) else _nothing()
+    """Answers for what is not built, was built again, or is no set or page the desk knows."""
+    if isinstance(problem, UserError):
+        return PlainTextResponse(str(problem), 503)
+    if isinstance(problem, ChangedMeanwhileError):
+        return PlainTextResponse("The set was built again meanwhile; look once more.", 409)
+    return _nothing()
 
 
 def font(request: Request) -> Response:
@@ -408,35 +390,34 @@ def desk_app(
         finally:
             await run_in_threadpool(desk.close)
 
-    def get(path: str, answer: Answer) -> Route:
-        return Route(path, _known_only(answer))
-
     routes = [
-        get("/", pages.season),
+        Route("/", pages.season),
         Route("/enter", pages.enter, methods=["POST"]),
-        get("/api/season", pages.season_state),
+        Route("/api/season", pages.season_state),
         Route("/api/updates", pages.listen),
-        get(f"/set/{_SET}", pages.spreads),
-        get(f"/set/{_SET}/sheets", pages.sheets),
-        get(f"/set/{_SET}/dates", pages.dates),
-        get(f"/api/set/{_SET}", pages.set_state),
-        get(f"/api/set/{_SET}/version", pages.versions),
-        get(f"/api/set/{_SET}/dates", pages.date_list),
-        get(f"/api/set/{_SET}/difference/{{key}}", pages.difference_words),
+        Route(f"/set/{_SET}", pages.spreads),
+        Route(f"/set/{_SET}/sheets", pages.sheets),
+        Route(f"/set/{_SET}/dates", pages.dates),
+        Route(f"/api/set/{_SET}", pages.set_state),
+        Route(f"/api/set/{_SET}/version", pages.versions),
+        Route(f"/api/set/{_SET}/dates", pages.date_list),
+        Route(f"/api/set/{_SET}/difference/{{key}}", pages.difference_words),
         Route(f"/api/set/{_SET}/decide", pages.decide, methods=["POST"]),
-        get(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}/{{dpi:int}}", pages.view_picture),
-        get(f"/picture/{_SET}/sheet/{{index:int}}/{{side:int}}", pages.sheet_picture),
-        get(f"/picture/{_SET}/date/{{index:int}}/{{day}}", pages.date_picture),
-        get(f"/picture/{_SET}/page/{{key}}", pages.page_picture),
-        get(f"/picture/{_SET}/passed/{{key}}", pages.passed_picture),
-        get(f"/picture/{_SET}/difference/{{key}}", pages.difference_picture),
+        Route(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}/{{dpi:int}}", pages.view_picture),
+        Route(f"/picture/{_SET}/sheet/{{index:int}}/{{side:int}}", pages.sheet_picture),
+        Route(f"/picture/{_SET}/date/{{index:int}}/{{day}}", pages.date_picture),
+        Route(f"/picture/{_SET}/page/{{key}}", pages.page_picture),
+        Route(f"/picture/{_SET}/passed/{{key}}", pages.passed_picture),
+        Route(f"/picture/{_SET}/difference/{{key}}", pages.difference_picture),
         Route("/static/source-sans-3.ttf", font),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]
     app = Starlette(
         routes=routes,
         lifespan=lifespan,
-        exception_handlers={UserError: _failed, KeyError: _failed},
+        exception_handlers=dict.fromkeys(
+            (UserError, ChangedMeanwhileError, LookupError, ValueError), _failed
+        ),
     )
     # The entrance lets in whoever has the token, and shows nothing of the season.
     return Guard(app, key, pages.html("enter.html", 401))
