@@ -52,8 +52,7 @@ def make_season(
     address of a cluster to make them on. Raises UserError for what the user can mend.
     """
     plan = plan_season(path, only)
-    book = faces_of(plan).book()
-    printer = printer_of(plan)
+    book, printer = faces_of(plan).book(), printer_of(plan)
     for one in plan.sets:
         for paper in plan.papers:
             plan_sheets(one, paper, printer, book)
@@ -89,7 +88,7 @@ def finish_season(
     folder = out / plan.season.name
     _write_test_sheets(plan, book, folder)
     if whole_season:
-        _write_specimen(plan, book, out)
+        _write_specimen(plan, book, folder)
         _remove_stale(folder, {out / one.folder for one in made})
         write_build_record(path, inputs_of(plan, path), out, folder, made)
     return made
@@ -221,7 +220,12 @@ def fonts_of_season(path: Path) -> list[FamilyNeed]:
     plan = plan_season(path)
     # Embedding is told of here, not refused: the book is asked as if all letters were outlines.
     book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts, embedded=False)
-    return families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
+    return _families(plan, book)
+
+
+def _families(plan: SeasonPlan, book: FontBook) -> list[FamilyNeed]:
+    files = {file.path for one in plan.sets for file in _templates(plan, one).values()}
+    return families_needed(sorted(files), plan.collection.fonts_folder, book)
 
 
 def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
@@ -230,17 +234,15 @@ def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     return tightest(plan.sets, lambda one: _templates(plan, one), faces_of(plan).book())
 
 
-def _write_specimen(plan: SeasonPlan, book: FontBook, out: Path) -> None:
+def _write_specimen(plan: SeasonPlan, book: FontBook, folder: Path) -> None:
     """Writes the specimen sheet; a season without text has none, and loses an earlier one."""
-    path = out / plan.season.name / "specimen.pdf"
-    needs = families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
-    families = [need.family for need in needs if need.used_by]
-    if not families:
+    path = folder / "specimen.pdf"
+    families = [need.family for need in _families(plan, book) if need.used_by]
+    if families:
+        lines = [_specimen_line(plan, language) for language in plan.season.language]
+        write_whole(path, specimen(plan.collection.title, families, lines, book))
+    else:
         path.unlink(missing_ok=True)
-        return
-    lines = [_specimen_line(plan, language) for language in plan.season.language]
-    sheet = specimen(plan.collection.title, families, lines, book)
-    write_whole(path, sheet)
 
 
 def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
@@ -256,11 +258,6 @@ def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
         figures=" ".join(words.number(number) for number in (*range(1, 11), 2027)),
         labels=" · ".join(labels[:4]),
     )
-
-
-def _all_templates(plan: SeasonPlan) -> list[Path]:
-    """The files of all templates of a season, each once."""
-    return sorted({file.path for one in plan.sets for file in _templates(plan, one).values()})
 
 
 def faces_of(plan: SeasonPlan) -> Faces:

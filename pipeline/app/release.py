@@ -44,10 +44,9 @@ NOTES = ".prints"
 
 @dataclass(frozen=True)
 class Published:
-    """What became of every set, and the page to upload from.
+    """What became of every set, and the page to upload from; ``advice`` is for the maker.
 
-    ``without_pictures`` are those whose pictures failed, with the reason; ``advice`` is for the
-    maker.
+    ``without_pictures`` are those whose pictures failed, with the reason.
     """
 
     results: tuple[BundleResult, ...]

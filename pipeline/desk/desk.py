@@ -13,8 +13,9 @@ from pathlib import Path
 from PIL import Image
 
 from pipeline.base.errors import UserError
-from pipeline.desk.inspector import Inspector, PinnedFinding
+from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
+from pipeline.desk.updates import Updates
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
@@ -40,6 +41,7 @@ from pipeline.proof.approval.passed import (
     with_passed,
     with_sent_back,
 )
+from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import SetPictures
 
 
@@ -63,7 +65,7 @@ class Known:
     """What was found out about a built set's files so far; None is still to come."""
 
     prints: Mapping[str, PagePrint] | None = None
-    findings: Sequence[PinnedFinding] | None = None
+    findings: Sequence[SetFinding] | None = None
 
 
 @dataclass(frozen=True)
@@ -83,8 +85,9 @@ class ChangedMeanwhileError(Exception):
 class Desk:
     """The sets of a season, and what is known and decided about them: what the routes ask and do.
 
-    ``folders`` are the sets by name, ``season`` is the season's file, ``now`` says the
-    time of a decision.
+    ``folders`` are the sets by name, ``out`` is the build folder, ``season`` the season's file,
+    ``now`` says the time of a decision. Pages listen to ``updates`` where the season is watched.
+    Raises ``UserError`` when the record beside the season cannot be read.
     """
 
     def __init__(
@@ -94,11 +97,13 @@ class Desk:
         out: Path,
         season: Path,
         now: Callable[[], str],
+        updates: Updates | None = None,
     ) -> None:
         self.title = title
-        self.watched = False
+        self.updates = updates
         self.folders = folders
         self.record = pass_file(season)
+        self.passes()
         self.pictures = PictureStore(out / FOLDER)
         self.kept = PassedPictures(out / PASSED_PICTURES)
         self._now = now
@@ -181,10 +186,8 @@ class Desk:
 
     def forget_pictures(self) -> None:
         """Throws away pictures of what is no longer there."""
-        current: set[str] = set()
-        for built in self.built_sets():
-            current |= {built.files, *built.versions}
-        self.pictures.forget_all_but(current)
+        built = self.built_sets()
+        self.pictures.forget_all_but({key for one in built for key in (one.files, *one.versions)})
 
     def known(self, built: BuiltSet) -> Known:
         """What is known about a built set by now, or was found out by an earlier desk."""

@@ -51,12 +51,21 @@ class PictureStore:
         return self.folder / files[:32] / name
 
     def picture(self, set_folder: Path, files: str, name: str, draw: Draw) -> Path:
-        """The file of a picture, drawn now if it is not there."""
+        """The file of a picture, drawn now if it is not there.
+
+        Raises ``UserError`` when the folder cannot be written to.
+        """
         path = self.path(files, name)
         if not path.is_file():
             with self.opened(set_folder) as pictures:
                 if not path.is_file():
-                    save(draw(pictures), path)
+                    data = io.BytesIO()
+                    draw(pictures).save(data, "PNG", compress_level=3)  # written fast
+                    try:
+                        write_whole(path, data.getvalue())
+                    except UserError:
+                        if not path.is_file():  # another desk may have written it
+                            raise
         return path
 
     @contextmanager
@@ -92,17 +101,6 @@ class PictureStore:
         for kept in self.folder.glob("*") if self.folder.is_dir() else ():
             if kept.is_dir() and kept.name not in wanted:
                 shutil.rmtree(kept, ignore_errors=True)
-
-
-def save(picture: Image.Image, path: Path) -> None:
-    """Writes a PNG fast; raises ``UserError`` when the folder cannot be written to."""
-    data = io.BytesIO()
-    picture.save(data, "PNG", compress_level=3)
-    try:
-        write_whole(path, data.getvalue())
-    except UserError:
-        if not path.is_file():
-            raise
 
 
 def view_versions(contents: Contents, files: str) -> tuple[str, ...]:

@@ -33,8 +33,6 @@ from pipeline.base.folders import write_whole
 from pipeline.desk.answers import about_season, about_set, about_sheets, heading
 from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look
 from pipeline.desk.guard import Guard, Key
-from pipeline.desk.updates import Updates
-from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.approval.fingerprints import PRINT_DPI, page_as_printed, pages_of
@@ -76,10 +74,9 @@ _AnyGiven = TypeVar("_AnyGiven", bound=_Given)
 class Pages:
     """The answers to all requests, each named after what is asked for."""
 
-    def __init__(self, desk: Desk, key: Key, updates: Updates | None) -> None:
+    def __init__(self, desk: Desk, key: Key) -> None:
         self.desk = desk
         self.key = key
-        self.updates = updates
         self._templates = Environment(
             loader=FileSystemLoader(HERE / "pages"),
             autoescape=True,
@@ -87,7 +84,7 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
-        self._templates.globals["watching"] = updates is not None
+        self._templates.globals["watching"] = desk.updates is not None
 
     def html(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page from its template; everything put into it is escaped."""
@@ -112,9 +109,9 @@ class Pages:
 
     async def listen(self, request: Request) -> Response:
         """Updates as it happens, for as long as the page is open."""
-        if self.updates is None:
+        if self.desk.updates is None:
             return _nothing()
-        reports = self.updates.listen()
+        reports = self.desk.updates.listen()
         return StreamingResponse(
             (report.as_event() async for report in reports), media_type="text/event-stream"
         )
@@ -125,7 +122,7 @@ class Pages:
         try:
             page = self._show(self.desk.built(name), "spreads")
         except UserError:
-            if self.updates is None:
+            if self.desk.updates is None:
                 raise
             page = self.html("waiting.html", name=name, season=self.desk.title)
         self.desk.first = name
@@ -169,8 +166,7 @@ class Pages:
             if dpi not in DPIS:
                 return _nothing()
             self.desk.look_at(Look(built.name, index, flaps, dpi))
-        known = self.desk.known(built)
-        record = self.desk.record
+        known, record = self.desk.known(built), self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
         found = f"{known.prints is not None}-{known.findings is not None}"
         return JSONResponse({"version": f"{built.files[:16]}-{stamp}-{found}"})
@@ -210,20 +206,15 @@ class Pages:
     def sheet_picture(self, request: Request) -> Response:
         """A side of a sheet, edge to edge."""
         index, side = request.path_params["index"], request.path_params["side"]
-        sides: dict[int, SheetSide] = {1: 1, 2: 2}
-        if side not in sides or index >= len(self._built(request).contents.sheets):
+        if side not in (1, 2) or index >= len(self._built(request).contents.sheets):
             return _nothing()
         name = f"sheet-{index}-{side}.png"
-        return self._picture(request, name, lambda pictures: pictures.side(index, sides[side]))
+        return self._picture(request, name, lambda pictures: pictures.side(index, side))
 
     def page_picture(self, request: Request) -> Response:
         """A page as it is now, flat."""
         key, leaf, face = self._page(request)
-
-        def draw(pictures: SetPictures) -> Image.Image:
-            return pictures.at(PRINT_DPI).face(leaf, face)
-
-        return self._picture(request, f"{key}.png", draw)
+        return self._picture(request, f"{key}.png", lambda one: one.at(PRINT_DPI).face(leaf, face))
 
     def passed_picture(self, request: Request) -> Response:
         """A page as it was last passed, if its picture was kept."""
@@ -369,17 +360,9 @@ def font(request: Request) -> Response:
     return FileResponse(str(fontpkg.path("Source Sans 3")), media_type="font/ttf", headers=_FOREVER)
 
 
-def desk_app(
-    desk: Desk,
-    key: Key,
-    opened: Callable[[], object] = lambda: None,
-    updates: Updates | None = None,
-) -> ASGIApp:
-    """The desk as an ASGI application; ``opened`` is called once it is ready.
-
-    With ``updates`` its pages listen to them.
-    """
-    pages = Pages(desk, key, updates)
+def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) -> ASGIApp:
+    """The desk as an ASGI application; ``opened`` is called once it is ready."""
+    pages = Pages(desk, key)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:

@@ -55,13 +55,10 @@ def stamp_of(inputs: Iterable[Path]) -> Stamp:
     found = set()
     for path in inputs:
         for file in path.rglob("*") if path.is_dir() else [path]:
-            if not _is_drawn_from(file):
-                continue
-            try:
-                stat = file.stat()
-            except OSError:
-                continue
-            found.add((str(file), stat.st_mtime_ns, stat.st_size, stat.st_ino))
+            with contextlib.suppress(OSError):
+                if _is_drawn_from(file):
+                    stat = file.stat()
+                    found.add((str(file), stat.st_mtime_ns, stat.st_size, stat.st_ino))
     return frozenset(found)
 
 
@@ -236,7 +233,9 @@ class Builder:
             self._changed.set()  # files that nobody looked at before may have changed meanwhile
             raise SupersededError
         targets = self._targets_of(plan)
-        self._show(plan, targets)
+        self._desk.title = season_title(plan.season)
+        built = self._out / plan.season.name
+        self._desk.folders = {one.name: built / one.name for one in targets}
         for name in set(self._faults) - {one.name for one in targets}:
             del self._faults[name]
         self._build_the_rest(sorted(targets, key=self._place), first)
@@ -249,19 +248,15 @@ class Builder:
 
     def _build_what_is_open(self) -> str:
         """Builds the set on the screen if it changed; gives its name, if it was looked at."""
-        name = self._desk.first
-        if not name:
-            return ""
-        set_name = name.split("/")[1]
-        try:
-            plan = plan_season(self._season, set_name)
-            target = next((one for one in self._targets_of(plan) if one.name == name), None)
-        except UserError:
-            return ""  # shown when all is planned
-        if target is None:
-            return ""
-        self._build(target, self._now)
-        return name
+        name, targets = self._desk.first, []
+        if name:
+            with contextlib.suppress(UserError):  # shown when all is planned
+                targets = self._targets_of(plan_season(self._season, name.split("/")[1]))
+        for target in targets:
+            if target.name == name:
+                self._build(target)
+                return name
+        return ""
 
     def _place(self, one: Target) -> tuple[bool, bool, bool, int]:
         """Where a target comes in the order; the least first."""
@@ -289,13 +284,13 @@ class Builder:
 
     # Building
 
-    def _build(self, one: Target, worker: Worker) -> None:
+    def _build(self, one: Target) -> None:
         """Builds one target now, unless it is built."""
         if one.is_built(self._out):
             self._mended(one.name)
             return
         self._report(f"Building {one.what}")
-        self._take(one, worker.start(run, one.job, self._cache))
+        self._take(one, self._now.start(run, one.job, self._cache))
 
     def _take(self, one: Target, result: Future[Finished]) -> None:
         """Puts in place what was built, and lets the pages know."""
@@ -323,7 +318,7 @@ class Builder:
                 # A process is faster at its second set, so its first is for practice.
                 self._now.start(run, left[0].job, self._cache)
             else:
-                self._build(left.pop(0), self._now)
+                self._build(left.pop(0))
         while left or self._late:
             if self._changed.is_set():
                 if self._late:
@@ -335,7 +330,7 @@ class Builder:
                 left.sort(key=self._place)
                 if left and left[0].name == seen:
                     with self._desk.pictures.looking():
-                        self._build(left.pop(0), self._now)
+                        self._build(left.pop(0))
                     continue
             if self._late is None and left:
                 one = left.pop(0)
@@ -367,12 +362,6 @@ class Builder:
             (self._out / season / RECORD).unlink(missing_ok=True)
 
     # What the pages are shown
-
-    def _show(self, plan: SeasonPlan, targets: Sequence[Target]) -> None:
-        """Lays the plan's sets on the desk, and takes off those it no longer has."""
-        season = plan.season
-        self._desk.title = season_title(season)
-        self._desk.folders = {one.name: self._out / season.name / one.name for one in targets}
 
     def _mended(self, name: str) -> None:
         """A fault mended for one is mended for all, until one of them finds otherwise."""
