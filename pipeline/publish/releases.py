@@ -6,8 +6,8 @@ earlier version learn which sheets to print again.
 
 from __future__ import annotations
 
+import functools
 import itertools
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -16,9 +16,8 @@ from pydantic import Field
 
 from pipeline.base.records import Record, read_record, write_record
 from pipeline.impose.contents import Contents
-from pipeline.plan.languages import parents
 from pipeline.plan.model import Side
-from pipeline.plan.words import words_for
+from pipeline.plan.words import Phrases, words_for
 from pipeline.proof.approval.fingerprints import PagePrint, PassedPictures, page_key, pages_of
 from pipeline.proof.approval.passed import (
     PageRecord,
@@ -121,10 +120,6 @@ def write_releases(path: Path, releases: ReleaseFile) -> None:
     write_record(path, releases)
 
 
-_WORDS = Path(__file__).parent / "words"
-_ELSE = "en"
-
-
 def changes_since(
     last: Release,
     set_folder: Path,
@@ -199,43 +194,28 @@ def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
     Print these sheets again: 3
       Changed: sheet 3, side 2, W10 8–14 Mar
     """
-    words, local = _words(language), words_for(language)
-    number = local.number
+    # The figures are those of the language, even where English stands in for its words.
+    words = replace(
+        Phrases.read(Path(__file__).parent / "words", language), local=words_for(language)
+    )
+    say = functools.partial(words.say, "changes")
+    comma = say("comma")
     parts = [title]
     for before, one in reversed(list(itertools.pairwise(releases))):
-        lines = [words["head"].format(new=number(one.version), old=number(before.version))]
-        if one.again:
-            sheets = words["comma"].join(number(sheet) for sheet in one.again)
-            lines.append(words["again"].format(sheets=sheets))
-        else:
-            lines.append(words["none"])
+        lines = [say("head", new=one.version, old=before.version)]
+        again = comma.join(words.local.number(sheet) for sheet in one.again)
+        lines.append(say("again", sheets=again) if again else say("none"))
         for change in one.changes:
-            kind = words[_KINDS[change.state]]
-            place = words["place"].format(
-                sheet=number(change.sheet), side=number(change.side), page=change.label
-            )
-            lines.append("  " + kind.format(page=place if change.sheet else change.label))
+            page = change.label
+            if change.sheet:
+                page = say("place", sheet=change.sheet, side=change.side, page=page)
+            # A page that was sent back before is another one now.
+            kind = State.CHANGED if change.state is State.SENT_BACK else change.state
+            lines.append("  " + say(kind.value, page=page))
         if not one.changes and one.changed_files:
-            names = [
-                within(name, right_to_left=local.right_to_left)
-                for name in sorted_for_use(one.changed_files)
-            ]
-            lines.append(words["files"].format(files=words["comma"].join(names)))
+            right_to_left = words.local.right_to_left
+            names = sorted_for_use(one.changed_files)
+            shown = comma.join(within(name, right_to_left=right_to_left) for name in names)
+            lines.append(say("files", files=shown))
         parts.append("\n".join(lines))
     return "\n\n".join(parts) if len(parts) > 1 else ""
-
-
-_KINDS = {
-    State.CHANGED: "changed",
-    State.NEW: "new",
-    State.MOVED: "moved",
-    State.GONE: "gone",
-    State.SENT_BACK: "changed",
-}
-
-
-def _words(language: str) -> Mapping[str, str]:
-    files = [_WORDS / f"{name}.toml" for name in (*parents(language), _ELSE)]
-    path = next(path for path in files if path.is_file())
-    found: Mapping[str, str] = tomllib.loads(path.read_text("utf-8"))["changes"]
-    return found

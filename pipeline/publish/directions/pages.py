@@ -75,7 +75,7 @@ class _Page:
         self.number, self.count = number, count
         self.template = artwork.page(order.paper)
         self.root = copy.deepcopy(self.template.root)
-        self.words = order.phrases.words
+        self.words = order.phrases.local
         self.language = order.phrases.language
         self.root.set("{http://www.w3.org/XML/1998/namespace}lang", self.language)
 
@@ -115,7 +115,7 @@ class _Page:
             "title": str(phrases.of["title"]),
             "set-title": title,
             "set-about": "\u2002·\u2002".join(about),
-            "page-number": phrases.page.format_map(page),
+            "page-number": str(phrases.of["page"]).format_map(page),
         }
         for element in list(self.root.iter()):
             key = next((name for name in names(element) if name in said), None)
@@ -212,11 +212,11 @@ class _Page:
 
     def _line(self, size: float) -> float:
         """From one baseline to the next, mm."""
-        return size * self.order.phrases.leading
+        return size * float(self.order.phrases.of["leading"])
 
     def _lower(self, text: Sample) -> float:
         """How much lower than drawn the first line stands below its heading, mm."""
-        return self.order.phrases.drop * text.style.size
+        return float(self.order.phrases.of["drop"]) * text.style.size
 
     def _picture(self, name: str, room: Rect) -> None:
         template = self.artwork.picture(name)
@@ -245,7 +245,7 @@ class _Page:
         said: Mapping[str, str] = {
             "figure-one": write(1),
             "figure-two": write(2),
-            "punch-most": write(min(LEAVES_A_PUNCH, account.leaves)),
+            "punch-most": write(min(LEAVES_A_PUNCH, len(account.contents.leaves))),
             "percent": self.order.phrases.whole,
         }
         mirrored = self.words.right_to_left

@@ -6,26 +6,16 @@ The figures are counted from ``contents.json`` alone; the words are in ``words/`
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
-
-from babel.lists import format_list
-from babel.numbers import format_decimal
+from typing import NamedTuple
 
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.impose.contents import Contents, read_contents
-from pipeline.plan.languages import digits, parents
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import bond_gsm, load_sizes
-from pipeline.plan.words import Words, words_for
-
-_WORDS = Path(__file__).parent / "words"
-"""A file a language: translations need no code."""
-_ELSE = "en"
+from pipeline.plan.words import Phrases, words_for
 
 LANGUAGES = ("en", "en-US", "de", "fr", "es", "pl", "el", "ar", "hi", "ja")
 """The languages there are words in."""
@@ -36,42 +26,18 @@ SHOWN = ("spread", "spread-shut", "spread-open", "fan", "close-up", "sheet", "si
 MOVING = "flaps-opening"
 
 
-@dataclass(frozen=True)
-class ShopWords:
-    """The words of one language, and its number formats. Get it from ``shop_words``."""
+class ShopWords(Phrases):
+    """The phrases of pictures and listings. Get it from ``shop_words``.
 
-    language: str
-    local: Words
-    of: Mapping[str, Any]
-
-    def say(self, part: str, key: str, **values: object) -> str:
-        """A text with what is to be put in.
-
-        >>> shop_words("en-GB").say("alt", "fan")
-        'Pages of the set fanned out on a table.'
-        """
-        return str(self.of[part][key]).format(**values)
+    >>> shop_words("en-GB").say("alt", "fan")
+    'Pages of the set fanned out on a table.'
+    >>> shop_words("en").count("leaves", 1), shop_words("pl").count("weeks", 4)
+    ('1 leaf', '4 tygodnie')
+    """
 
     def count(self, what: str, number: int) -> str:
-        """So many of something, in the plural form the language wants (CLDR plural rules).
-
-        >>> shop_words("en").count("leaves", 1), shop_words("pl").count("weeks", 4)
-        ('1 leaf', '4 tygodnie')
-        """
-        forms = self.of["count"][what]
-        form = forms.get(self.local.locale.plural_form(number), forms["other"])
-        return str(form).format(n=self.local.number(number))
-
-    def number(self, value: float, decimals: int = 0) -> str:
-        """A number with at most so many decimals, in the language's figures.
-
-        >>> shop_words("de").number(85.6, 1)
-        '85,6'
-        """
-        pattern = "0." + "#" * decimals if decimals else "0"
-        latin = format_decimal(value, pattern, self.local.locale, numbering_system="latn")
-        figures = digits(self.local.figures)
-        return latin.translate({ord("0") + n: figure for n, figure in enumerate(figures)})
+        """So many of something, in the plural form the language wants (CLDR plural rules)."""
+        return self.say("count", what, n=number)
 
     def size(self, width_mm: float, height_mm: float) -> str:
         """Width and height, in mm or, where people measure so, in inches.
@@ -79,27 +45,22 @@ class ShopWords:
         >>> shop_words("en").size(148, 210), shop_words("en-US").size(148, 210)
         ('148 × 210 mm', '5.83 × 8.27 in')
         """
-        return str(self.of["unit"]["size"]).format(
-            width=self._measured(width_mm), height=self._measured(height_mm)
-        )
+        width, height = self._measured(width_mm), self._measured(height_mm)
+        return self.say("unit", "size", width=width, height=height)
 
     def length(self, length_mm: float) -> str:
         """A length in mm or inches."""
-        return str(self.of["unit"]["length"]).format(length=self._measured(length_mm))
+        return self.say("unit", "length", length=self._measured(length_mm))
 
     def _measured(self, length_mm: float) -> str:
         """To the tenth of a millimetre or the hundredth of an inch."""
         if self.of["unit"]["inches"]:
-            return self.number(length_mm / MM_PER_INCH, 2)
-        return self.number(length_mm, 1)
+            return self.local.number(length_mm / MM_PER_INCH, 2)
+        return self.local.number(length_mm, 1)
 
-    def any_of(self, things: list[str]) -> str:
-        """Things to choose from, joined as the language does (CLDR list patterns)."""
-        return str(format_list(things, "or", self.local.locale))
-
-    def all_of(self, things: list[str]) -> str:
-        """Things that belong together."""
-        return str(format_list(things, "standard", self.local.locale))
+    def any_of(self, things: Sequence[str]) -> str:
+        """Things to choose from."""
+        return self.local.listed(things, "or")
 
 
 @lru_cache(maxsize=32)
@@ -108,25 +69,7 @@ def shop_words(language: str) -> ShopWords:
 
     Raises ``UserError`` when CLDR does not know the language.
     """
-    words: dict[str, Any] = {}
-    for name in (*reversed(list(parents(language))), language):
-        words = _merged(words, _read(name))
-    if not words:
-        return shop_words(_ELSE)
-    return ShopWords(language, words_for(language), words)
-
-
-def _read(name: str) -> dict[str, Any]:
-    path = _WORDS / f"{name}.toml"
-    return tomllib.loads(path.read_text("utf-8")) if path.is_file() else {}
-
-
-def _merged(under: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
-    both = dict(under)
-    for key, value in over.items():
-        lower = both.get(key)
-        both[key] = _merged(lower, value) if isinstance(lower, dict) else value
-    return both
+    return ShopWords.read(Path(__file__).parent / "words", language)
 
 
 class Format(NamedTuple):
@@ -239,7 +182,7 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
     key = kind
     if kind in ("spread-shut", "spread-open", MOVING):
         key = f"{kind}-{max(1, facts.spread_flaps)}"
-    sizes = words.all_of([_size_named(words, each) for each in formats or (facts.format,)])
+    sizes = words.local.listed([_size_named(words, each) for each in formats or (facts.format,)])
     joint = "" if words.local.locale.language == "ja" else " "
     return head + joint + words.say("alt", key, paper=facts.paper, sizes=sizes)
 
@@ -329,7 +272,10 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
         ]
         either = words.any_of(sheets)
         lines.append(("sheets", f"{size.title}: {either}" if several else either))
-    gsm, pounds = words.number(round(facts.gsm)), words.number(round(facts.gsm / bond_gsm(1)))
+    gsm, pounds = (
+        words.local.number(round(facts.gsm)),
+        words.local.number(round(facts.gsm / bond_gsm(1))),
+    )
     lines.append(("stock", words.say("listing", "stock-weight", gsm=gsm, lb=pounds)))
     joint = "：" if words.local.locale.language == "ja" else ": "
     return [f"**{words.say('listing', key)}**{joint}{text}" for key, text in lines]
