@@ -92,6 +92,18 @@ DRAWING_RULES = _table(
 """What can be wrong with a drawing (``leafset lint``)."""
 
 SET_RULES = _table(
+    ("year-wrong", MUST, "a year isn't that of the dates",
+     "write the year that the periods are in, or leave it out"),
+    ("period-wrong", MUST, "a title names other days than are made",
+     "change the title, or the period's dates"),
+    ("weeks-missing", LOOK, "days between two periods are in neither",
+     "add the period between them, or leave it if that is what you sell"),
+    ("weeks-twice", LOOK, "two periods share days",
+     "let one begin on the day after the other ends"),
+    ("spread-twice", LOOK, "a set has the same dated spread twice",
+     "take one of the two out, or name other templates in it"),
+    ("label-dated", MUST, "a label tells a time, which won't move with the dates",
+     "use a key such as 'month-name', or a label without the date"),
     ("date-missing", MUST, "a date is missing", _IDS),
     ("date-doubled", MUST, "a date is there twice", _IDS),
     ("date-order", MUST, "dates are out of order",
