@@ -9,7 +9,7 @@ import pypdfium2 as pdfium
 from pipeline.impose.contents import read_contents
 from pipeline.impose.sheet import SheetSide
 from pipeline.proof.read.raster import opened
-from pipeline.proof.read.text import LeafText, on_leaves, read_pieces
+from pipeline.proof.read.text import LeafText, leaf_texts
 
 
 def read_set(set_folder: Path) -> tuple[LeafText, ...]:
@@ -23,6 +23,6 @@ def read_set(set_folder: Path) -> tuple[LeafText, ...]:
         sides: tuple[tuple[SheetSide, pdfium.PdfDocument], ...] = ((1, first), (2, second))
         for index, sheet in enumerate(contents.sheets):
             for side, document in sides:
-                pieces = read_pieces(document[contents.page_number(index, side)])
-                found.extend(on_leaves(pieces, sheet.placements(side), index, side))
+                page = document[contents.page_number(index, side)]
+                found.extend(leaf_texts(page, sheet.placements(side), index, side))
     return tuple(found)

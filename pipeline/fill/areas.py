@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterator
-from typing import Any
 
-import svgwrite
 from lxml import etree
 
 from pipeline.base.errors import UserError
@@ -22,9 +20,11 @@ from pipeline.plan.model import MonthGrid
 from pipeline.svg.tree import SVG, inherited, page_matrix, remove, strip
 from pipeline.text.style import length
 
-_STROKE = ("stroke", "stroke-width", "stroke-opacity", "stroke-dasharray", "stroke-linecap")
-_BOX_SHARE = 0.5
-"""A tick box's side as a share of the pitch."""
+_KEPT = (
+    "id", "transform", "opacity", "stroke", "stroke-width", "stroke-opacity", "stroke-dasharray",
+    "stroke-linecap",
+)  # fmt: skip
+"""What the rules have of the rectangle that asks for them."""
 
 
 def whole_pitches(extent: float, pitch: float) -> int:
@@ -45,22 +45,16 @@ def rule(element: etree._Element, wanted: Ruled) -> None:
     area, matrix = rect_of(element), page_matrix(element)
     step = (wanted.pitch_mm / matrix.scale_x, wanted.pitch_mm / matrix.scale_y)
     stroke_width = length(inherited(element, "stroke-width"), default=1.0)
-    drawing = svgwrite.Drawing(debug=False)
-    attributes: dict[str, Any] = {"fill": "none"}
+    attributes = {"d": " ".join(_strokes(area, wanted, step)), "fill": "none"}
     if wanted.kind == "dots":
         # A dot is a stroke of next to no length with round ends: one path for a whole area.
-        attributes |= {"stroke_linecap": "round", "stroke_width": f"{2 * stroke_width:.6g}"}
-    path = drawing.path(d=" ".join(_strokes(area, wanted, step)), **attributes)
-    rules = etree.fromstring(path.tostring())
-    rules.tag = SVG + "path"
-    for name in _STROKE:
+        attributes |= {"stroke-linecap": "round", "stroke-width": f"{2 * stroke_width:.6g}"}
+    rules = etree.Element(SVG + "path", attributes)
+    for name in _KEPT:
         if element.get(name) is not None and rules.get(name) is None:
             rules.set(name, element.get(name, ""))
     if inherited(element, "stroke") in (None, "none"):
         rules.set("stroke", "#888888")
-    for name in ("id", "transform", "opacity"):
-        if element.get(name) is not None:
-            rules.set(name, element.get(name, ""))
     parent = element.getparent()
     if parent is not None:
         rules.tail = element.tail
@@ -88,21 +82,18 @@ def _strokes(area: Rect, wanted: Ruled, step: tuple[float, float]) -> Iterator[s
         for x in xs:
             yield f"M{x:.4f} {top:.4f}V{bottom:.4f}"
     else:
-        side_x, side_y = _BOX_SHARE * step_x, _BOX_SHARE * step_y
+        side_x, side_y = step_x / 2, step_y / 2
         for y in ys[1:]:
             foot = y - 0.14 * step_y
             yield f"M{area.x:.4f} {foot:.4f}v{-side_y:.4f}h{side_x:.4f}v{side_y:.4f}z"
             yield f"M{area.x + side_x + 0.3 * step_x:.4f} {y:.4f}H{area.right:.4f}"
 
 
-ROWS = 7
+_ROWS = 7
 """Heads and six weeks, the most a month can touch: every month gets the same row height."""
 
-_MIDDLE = 0.33
-"""How far below a row's middle figures' baseline lies, as a share of their size."""
 
-
-def check_month(group: etree._Element, where: str) -> None:
+def check_month(group: etree._Element, where: str, identifier: str = "") -> None:
     """Raises UserError when a group lacks what a month needs, or figures taller than a row.
 
     It needs a ``<rect>`` (the area) and a ``<text>`` (the figures' style).
@@ -113,11 +104,11 @@ def check_month(group: etree._Element, where: str) -> None:
             where,
             "a month needs a group with a rectangle (its area) and a text (its figures)",
             "group the two and give the group this id",
+            element=identifier,
         )
-    if computed_style(sample).size > rect_of(rect).height / ROWS:
-        raise UserError(
-            where, "the figures are taller than a row of the month", "make the area higher"
-        )
+    if computed_style(sample).size > rect_of(rect).height / _ROWS:
+        what = "the figures are taller than a row of the month"
+        raise UserError(where, what, "make the area higher", element=identifier)
 
 
 def draw_month(group: etree._Element, month: MonthGrid) -> None:
@@ -130,7 +121,7 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
     samples = list(group.iter(SVG + "text"))
     assert rect is not None
     area = rect_of(rect)
-    row, column = area.height / ROWS, area.width / 7
+    row, column = area.height / _ROWS, area.width / 7
     plain, weekend, head = samples[0], samples[min(1, len(samples) - 1)], samples[-1]
     if len(samples) < 3:
         head = plain
@@ -153,7 +144,8 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
         figure.set("x", f"{x:.4f}")
         if MIRRORED in figure.attrib:
             figure.set("transform", turned_back(x))
-        figure.set("y", f"{area.y + (line + 0.5) * row + _MIDDLE * sizes[sample]:.4f}")
+        # The baseline lies a third of the figures' size below the row's middle.
+        figure.set("y", f"{area.y + (line + 0.5) * row + 0.33 * sizes[sample]:.4f}")
         figure.set("text-anchor", "middle")
         if parent is not None:
             parent.append(figure)

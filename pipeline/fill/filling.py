@@ -7,7 +7,7 @@ import functools
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from lxml import etree
 from pydantic import TypeAdapter
@@ -17,7 +17,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.fill.areas import check_month, draw_month, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
-from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, Inks, Layer, split, unmark
+from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, split, unmark
 from pipeline.fill.template import Template, TemplateFile, read_template
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.languages import root_of
@@ -62,9 +62,8 @@ class SetText(NamedTuple):
     fitting: Fitting
 
 
-@dataclass(frozen=True)
-class _ReadyLayer:
-    """A layer of a prepared template.
+class _ReadyLayer(NamedTuple):
+    """A layer of a prepared template; ``facts`` must hold for it to be shown.
 
     ``dated`` ones are filled for each page, ``labelled`` ones once for each language.
     """
@@ -76,15 +75,13 @@ class _ReadyLayer:
     labelled: bool
 
 
-@dataclass(frozen=True)
-class _Prepared:
+class _Prepared(NamedTuple):
     """A template once its areas are ruled and its layers parted: all but what it says.
 
     ``whole`` is the marked template, ``layers`` the same in pieces, as SVG. Nothing in it depends
     on a language, so all share it.
     """
 
-    name: str
     width_mm: float
     height_mm: float
     whole: bytes
@@ -107,7 +104,7 @@ def fill_set(
     """
     labelled: dict[bytes, bytes] = {}
     return tuple(
-        _filled(number, page, ready, _Fields(page.facts, tuple(said), plan.language), labelled)
+        _filled(f"{number:03d} {page.template}", page, ready, said, plan.language, labelled)
         for number, (page, ready, said) in enumerate(_ready_set(plan, templates, book, cache), 1)
     )
 
@@ -123,33 +120,48 @@ def _ready_set(
     plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
 ) -> list[tuple[Page, _Prepared, list[SetText]]]:
     prepared: dict[tuple[str, str, Side], _Prepared] = {}
+    jobs = []
     for page in plan.pages:
-        sort = _sort_of(page)
-        if sort not in prepared:
-            prepared[sort] = _in_language(
-                _kept(plan, page, templates[page.template], cache), plan.language
-            )
-    jobs = [(page, prepared[_sort_of(page)]) for page in plan.pages]
-    shared = _shared_fittings(jobs, book)
-    return [(page, ready, _chosen(page, ready, shared, book)) for page, ready in jobs]
+        alike = page.template, page.facts.kind, page.side
+        if alike not in prepared:
+            prepared[alike] = _kept(plan, page, templates[page.template], cache)
+        name = f"{templates[page.template].name} ({page.label})"
+        jobs.append((page, prepared[alike], name))
+    shared: dict[str, Fitting] = {}
+    for page, ready, name in jobs:
+        for key, room in ready.rooms:
+            family, forms = _family(key), page.facts.texts[key]
+            if family is None or not forms[0]:
+                continue
+            chosen = fit(forms, room, book, f"{name}, key {key!r}")
+            worst = shared.get(family, chosen)
+            shared[family] = Fitting(max(chosen.form, worst.form), min(chosen.scale, worst.scale))
+    return [(page, ready, _said(page, ready, name, shared, book)) for page, ready, name in jobs]
 
 
-def _sort_of(page: Page) -> tuple[str, str, Side]:
-    """Pages alike in these are filled from one prepared template."""
-    return page.template, page.facts.kind, page.side
+def _said(
+    page: Page, ready: _Prepared, name: str, shared: dict[str, Fitting], book: FontBook
+) -> list[SetText]:
+    """What each dated text of a page says, in the order of the template."""
+    said = []
+    for key, room in ready.rooms:
+        forms, family = page.facts.texts[key], _family(key)
+        if family in shared:
+            fitting = Fitting(min(shared[family].form, len(forms) - 1), shared[family].scale)
+        else:
+            fitting = fit(forms, room, book, f"{name}, key {key!r}")
+        said.append(SetText(key, room, forms[fitting.form], fitting))
+    return said
 
 
-def _in_language(ready: _Prepared, language: str) -> _Prepared:
-    """The same with its rooms set in a language, which decides how some letters look."""
-    rooms = tuple(
-        (key, replace(room, style=replace(room.style, language=language)))
-        for key, room in ready.rooms
-    )
-    return replace(ready, rooms=rooms)
+def _family(key: str) -> str | None:
+    """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``."""
+    family = re.sub(r"\d+", "#", key, count=1)
+    return family if family != key else None
 
 
 def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepared:
-    """A template prepared now, or as it was prepared before from the same."""
+    """A template prepared now, or as it was prepared before from the same, in a set's language."""
     facts = page.facts
     keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
     key = key_of(
@@ -157,24 +169,23 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
         plan.binding.value, page.side.value, page.flap_mm,
     )  # fmt: skip
     adapter = _adapter()
-    kept = cache.get_or_make(
-        key, lambda: adapter.dump_json(_prepare(plan, page, read_template(file)))
+
+    def prepared() -> bytes:
+        template = read_template(file)
+        with reading(template.name):
+            return adapter.dump_json(_prepared(plan, page, template))
+
+    ready = adapter.validate_json(cache.get_or_make(key, prepared))
+    rooms = tuple(  # the language decides how some letters look
+        (key, replace(room, style=replace(room.style, language=plan.language)))
+        for key, room in ready.rooms
     )
-    return adapter.validate_json(kept)
+    return ready._replace(rooms=rooms)
 
 
 @functools.cache
 def _adapter() -> TypeAdapter[_Prepared]:
     return TypeAdapter(_Prepared)
-
-
-def _is_label(key: str) -> bool:
-    return key.startswith("label-")
-
-
-def _prepare(plan: SetPlan, page: Page, template: Template) -> _Prepared:
-    with reading(template.name):
-        return _prepared(plan, page, template)
 
 
 def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
@@ -184,8 +195,7 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     rooms: list[tuple[str, Room]] = []
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
-            where = f"{template.name}, element {element.get('id') or names(element)[0]!r}"
-            _take(element, page.facts, where, panels, plan.language, rooms)
+            _take(element, page.facts, template.name, panels, plan.language, rooms)
     for element in root.iter():
         strip(element, NAMES)
         if element.tag == SVG + "text" and not any(
@@ -194,26 +204,18 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
             element.set(LABEL, "")  # words of the illustrator's own, the same in all languages
     if plan.binding is Binding.RIGHT:
         mirror(root, template.width_mm, template.name)
-    flat = Rect(0, 0, template.width_mm, template.height_mm)
-    layers = tuple(_ready(layer) for layer in split(root, Inks(flat)))
+    layers = []
+    for facts, layer in split(root, Rect(0, 0, template.width_mm, template.height_mm)):
+        dated, labelled = (
+            any(mark in element.attrib for element in layer.iter()) for mark in (DATED, PLACE)
+        )
+        if not dated and not labelled:
+            unmark(layer)
+        has_text = next(layer.iter(SVG + "text"), None) is not None
+        svg = bytes(etree.tostring(layer))
+        layers.append(_ReadyLayer(facts, svg, has_text, dated, labelled))
     whole = bytes(etree.tostring(root))
-    return _Prepared(
-        template.name,
-        template.width_mm,
-        template.height_mm,
-        whole,
-        tuple(rooms),
-        layers,
-    )
-
-
-def _ready(layer: Layer) -> _ReadyLayer:
-    dated = any(DATED in element.attrib for element in layer.root.iter())
-    labelled = any(PLACE in element.attrib for element in layer.root.iter())
-    if not dated and not labelled:
-        unmark(layer.root)
-    has_text = next(layer.root.iter(SVG + "text"), None) is not None
-    return _ReadyLayer(layer.facts, bytes(etree.tostring(layer.root)), has_text, dated, labelled)
+    return _Prepared(template.width_mm, template.height_mm, whole, tuple(rooms), tuple(layers))
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:
@@ -233,11 +235,10 @@ def text_areas(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:
 
     In mm of the page; the page's area comes first.
     """
-    at_left = flap_mm if side is Side.VERSO else 0.0
-    panels = [Rect(at_left, 0, binder.width_mm, binder.height_mm)]
+    verso, width, height = side is Side.VERSO, binder.width_mm, binder.height_mm
+    panels = [Rect(flap_mm if verso else 0.0, 0, width, height)]
     if flap_mm:
-        flap_start = 0.0 if side is Side.VERSO else binder.width_mm
-        panels.append(Rect(flap_start, 0, flap_mm, binder.height_mm))
+        panels.append(Rect(0.0 if verso else width, 0, flap_mm, height))
     return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)
 
 
@@ -251,9 +252,14 @@ def _take(
 ) -> None:
     """Does what the element's name asks for once and for all, or marks it for each page."""
     called = names(element)
+    identifier = element.get("id") or called[0]
+    mistake = functools.partial(UserError, where, element=identifier)
+    show = [f"show-{flag}" for flag in facts.flags]
     for name in called:
         if name.startswith("show-"):
-            _check_flag(name, facts, where)
+            if name not in show:
+                what = f"no such thing to show on {_kind(facts)}"
+                raise mistake(what, key_advice(name, show))
             element.set(SHOWN, name.removeprefix("show-"))
             return
         wanted = ruled(name)
@@ -261,41 +267,25 @@ def _take(
             rule(element, wanted)
             return
         if name in facts.months:
-            check_month(element, where)
+            check_month(element, where, identifier)
             element.set(DATED, name)
             return
         room = room_of(element, panels, "") if name in facts.texts else None
         if room is not None:
             drop_box(element)
-            element.set(LABEL if _is_label(name) else DATED, name)
+            element.set(LABEL if name.startswith("label-") else DATED, name)
             element.set(PLACE, str(len(rooms)))
             rooms.append((name, room))
             return
-    _refuse_near_misses(element, called, facts, where, language)
-
-
-def _check_flag(name: str, facts: Facts, where: str) -> None:
-    if name.removeprefix("show-") not in facts.flags:
-        known = [f"show-{known}" for known in facts.flags]
-        raise UserError(where, f"no such thing to show on {_kind(facts)}", key_advice(name, known))
-
-
-def _refuse_near_misses(
-    element: etree._Element, called: Sequence[str], facts: Facts, where: str, language: str
-) -> None:
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in called):
-        raise UserError(
-            where, "this isn't a ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'"
-        )
-    known, show = [*facts.texts, *facts.months], [f"show-{flag}" for flag in facts.flags]
-    name = mistaken_name(element, called, known, show)
-    if name is None:
-        return
-    if _is_label(name):
-        key = name.removeprefix("label-")
-        remedy = label_advice(name, known, f"labels/{root_of(language)}.toml")
-        raise UserError(where, f"there is no label {key!r} for {language!r}", remedy)
-    raise UserError(where, f"no such key on {_kind(facts)}", key_advice(name, [*known, *show]))
+        raise mistake("this isn't a ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'")
+    known = [*facts.texts, *facts.months]
+    meant = mistaken_name(element, called, known, show)
+    if meant is not None and meant.startswith("label-"):
+        what = f"there is no label {meant.removeprefix('label-')!r} for {language!r}"
+        raise mistake(what, label_advice(meant, known, f"labels/{root_of(language)}.toml"))
+    if meant is not None:
+        raise mistake(f"no such key on {_kind(facts)}", key_advice(meant, [*known, *show]))
 
 
 def _kind(facts: Facts) -> str:
@@ -304,101 +294,57 @@ def _kind(facts: Facts) -> str:
         "month": "a page for a month",
         "once": "a page that comes once in a set",
         "undated": "an undated page",
-    }.get(facts.kind, "this page")
-
-
-def _family(key: str) -> str | None:
-    """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``."""
-    family = re.sub(r"\d+", "#", key, count=1)
-    return family if family != key else None
-
-
-def _where(page: Page, ready: _Prepared, key: str) -> str:
-    return f"{ready.name} ({page.label}), key {key!r}"
-
-
-def _shared_fittings(jobs: Sequence[tuple[Page, _Prepared]], book: FontBook) -> dict[str, Fitting]:
-    shared: dict[str, Fitting] = {}
-    for page, ready in jobs:
-        for key, room in ready.rooms:
-            family, forms = _family(key), page.facts.texts[key]
-            if family is None or not forms[0]:
-                continue
-            chosen = fit(forms, room, book, _where(page, ready, key))
-            worst = shared.get(family, chosen)
-            shared[family] = Fitting(max(chosen.form, worst.form), min(chosen.scale, worst.scale))
-    return shared
-
-
-def _chosen(
-    page: Page, ready: _Prepared, shared: dict[str, Fitting], book: FontBook
-) -> list[SetText]:
-    """What each dated text of a page says, in the order of the template."""
-    chosen = []
-    for key, room in ready.rooms:
-        forms, family = page.facts.texts[key], _family(key)
-        if family in shared:
-            fitting = Fitting(min(shared[family].form, len(forms) - 1), shared[family].scale)
-        else:
-            fitting = fit(forms, room, book, _where(page, ready, key))
-        chosen.append(SetText(key, room, forms[fitting.form], fitting))
-    return chosen
+    }[facts.kind]
 
 
 def _filled(
-    number: int, page: Page, ready: _Prepared, fields: _Fields, labelled: dict[bytes, bytes]
+    name: str,
+    page: Page,
+    ready: _Prepared,
+    said: Sequence[SetText],
+    language: str,
+    labelled: dict[bytes, bytes],
 ) -> FilledPage:
     """One page; ``labelled`` has the layers that were labelled for pages before it."""
+
+    def filled(svg: bytes, **form: Any) -> bytes:
+        """A marked template, or one of its layers, with what this page says put in it."""
+        root = copy.deepcopy(_parsed(svg))
+        for element in list(root.iter()):
+            shown = element.get(SHOWN)
+            if shown and not page.facts.flags[shown]:
+                remove(element)
+        for element in list(root.iter()):
+            key, place = element.get(DATED), element.get(PLACE)
+            if place is not None:
+                put(said[int(place)].text, element, said[int(place)].fitting.scale)
+            elif key is not None:
+                draw_month(element, page.facts.months[key])
+        unmark(root)
+        root.set("{http://www.w3.org/XML/1998/namespace}lang", language)
+        return bytes(etree.tostring(root, **form))
+
     layers = []
     for layer in ready.layers:
         if not all(page.facts.flags[fact] for fact in layer.facts):
             continue
         svg = layer.svg
         if layer.dated:
-            svg = bytes(etree.tostring(fields.put_into(svg)))
+            svg = filled(svg)
         elif layer.labelled:
             if svg not in labelled:
-                labelled[svg] = bytes(etree.tostring(fields.put_into(svg)))
+                labelled[svg] = filled(svg)
             svg = labelled[svg]
         layers.append(PageLayer(svg, layer.has_text))
     return FilledPage(
-        name=f"{number:03d} {page.template}",
+        name=name,
         width_mm=ready.width_mm,
         height_mm=ready.height_mm,
         layers=tuple(layers),
-        whole=lambda: bytes(
-            etree.tostring(fields.put_into(ready.whole), xml_declaration=True, encoding="utf-8")
-        ),
+        whole=lambda: filled(ready.whole, xml_declaration=True, encoding="utf-8"),
     )
 
 
 @functools.lru_cache(maxsize=64)
 def _parsed(svg: bytes) -> etree._Element:
     return etree.fromstring(svg, etree.XMLParser(huge_tree=True))
-
-
-@dataclass(frozen=True)
-class _Fields:
-    """What one page says in its dated places."""
-
-    facts: Facts
-    said: tuple[SetText, ...]
-    language: str
-
-    def put_into(self, svg: bytes) -> etree._Element:
-        """A marked template, or one of its layers, with this page's dates in it."""
-        filled = copy.deepcopy(_parsed(svg))
-        for element in list(filled.iter()):
-            shown = element.get(SHOWN)
-            if shown and not self.facts.flags[shown]:
-                remove(element)
-        for element in list(filled.iter()):
-            key, place = element.get(DATED), element.get(PLACE)
-            if place is not None:
-                said = self.said[int(place)]
-                put(said.text, element, said.fitting.scale)
-            elif key is not None:
-                draw_month(element, self.facts.months[key])
-        unmark(filled)
-        filled.set("{http://www.w3.org/XML/1998/namespace}lang", self.language)
-        return filled

@@ -122,10 +122,6 @@ def key_advice(name: str, known: Collection[str]) -> str:
     return f"did you mean {near[0]!r}?" if near else "see the list of keys in docs/templates.md"
 
 
-_NAMED = 12
-"""So many labels are named in one line of advice."""
-
-
 def label_advice(name: str, known: Collection[str], file: str) -> str:
     """Advice about a label that does not exist: write it, or use the one that was meant.
 
@@ -144,8 +140,8 @@ def label_advice(name: str, known: Collection[str], file: str) -> str:
     advice = f'write {key} = "…" in {file}'
     if not there:
         return advice
-    more = f" and {len(there) - _NAMED} more" if len(there) > _NAMED else ""
-    return f"{advice}, or take one that is there: {', '.join(there[:_NAMED])}{more}"
+    more = f" and {len(there) - 12} more" if len(there) > 12 else ""
+    return f"{advice}, or take one that is there: {', '.join(there[:12])}{more}"
 
 
 def mistaken_name(

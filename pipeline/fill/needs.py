@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from pipeline.fill.filling import texts_of_set
 from pipeline.fill.template import TemplateFile, open_template, read_template
@@ -45,19 +46,19 @@ def families_needed(templates: Sequence[Path], fonts: Path, book: FontBook) -> l
     for entries in book.fallback.values():
         for entry in entries:
             users.setdefault(entry.family, set())
-    return [_need(family, sorted(used), fonts, book) for family, used in users.items()]
+    return [_need(family, tuple(sorted(used)), fonts, book) for family, used in users.items()]
 
 
-def _need(family: str, used_by: Sequence[str], fonts: Path, book: FontBook) -> FamilyNeed:
+def _need(family: str, used_by: tuple[str, ...], fonts: Path, book: FontBook) -> FamilyNeed:
     faces = book.faces(family)
     if not faces:
-        return FamilyNeed(family, tuple(used_by), "", "", "", False)
+        return FamilyNeed(family, used_by, "", "", "", False)
     own = any(face.path.is_relative_to(fonts) for face in faces)
     low = min(face.weights[0] for face in faces)
     high = max(face.weights[1] for face in faces)
     return FamilyNeed(
         family,
-        tuple(used_by),
+        used_by,
         "the collection" if own else "a font package",
         f"{low:g}" if low == high else f"{low:g} to {high:g}",
         faces[0].licence,
@@ -65,8 +66,7 @@ def _need(family: str, used_by: Sequence[str], fonts: Path, book: FontBook) -> F
     )
 
 
-@dataclass(frozen=True)
-class TightText:
+class TightText(NamedTuple):
     """How one key's text sits in its room, at its tightest.
 
     ``share`` is the width it takes at drawn size, as a share of the room; ``form`` counts from 0,
@@ -93,25 +93,12 @@ def tightest(
     """
     found: dict[str, TightText] = {}
     for plan in plans:
-        for text in _texts(plan, templates(plan), book):
-            if text.key not in found or text.share > found[text.key].share:
-                found[text.key] = text
+        for page, said in texts_of_set(plan, templates(plan), book):
+            name = f"{page.template} {page.label}"
+            for key, room, text, (form, scale) in said:
+                if not text or room.width <= 0:
+                    continue
+                share = advance(text, room.style, book) / room.width
+                if key not in found or share > found[key].share:
+                    found[key] = TightText(key, text, name, plan.language, share, form, scale)
     return sorted(found.values(), key=lambda text: -text.share)
-
-
-def _texts(
-    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook
-) -> Iterator[TightText]:
-    for page, said in texts_of_set(plan, templates, book):
-        for key, room, text, fitting in said:
-            if text and room.width > 0:
-                width = advance(text, room.style, book)
-                yield TightText(
-                    key,
-                    text,
-                    f"{page.template} {page.label}",
-                    plan.language,
-                    width / room.width,
-                    fitting.form,
-                    fitting.scale,
-                )

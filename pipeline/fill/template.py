@@ -8,7 +8,6 @@ carries the names it goes by in ``data-names``.
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -199,41 +198,31 @@ def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
 def _drop_unseen(root: etree._Element) -> None:
     """Takes out what is never printed: guides, hidden things, editors' own elements."""
     for element in list(root.iter()):
-        parent = element.getparent()
-        if parent is None:
+        if element is root:
             continue
         foreign = not str(element.tag).startswith(SVG)
         editors = element.tag in (SVG + "metadata", SVG + "title", SVG + "desc", SVG + "script")
         if foreign or editors or element.get("display") == "none":
             remove(element)
     for element in root.iter():
-        for attribute in list(element.attrib):
-            if str(attribute).startswith("{") and not str(attribute).startswith(_KEPT_NAMESPACES):
+        for attribute in [str(name) for name in element.attrib]:
+            if attribute.startswith("{") and not attribute.startswith(_KEPT_NAMESPACES):
                 del element.attrib[attribute]
 
 
 def computed_style(element: etree._Element, language: str = "") -> Style:
     """How a text in this element is set; sizes in the element's own user units."""
     size, weight = 16.0, 400.0
+    found: dict[str, str] = {}
     for step in reversed(list(lineage(element))):
         size = font_size(step.get("font-size"), size)
         weight = font_weight(step.get("font-weight"), weight)
-    found: dict[str, str] = {}
-    for step in reversed(list(lineage(element))):
-        found.update(_text_properties(step))
+        style = (declaration.partition(":") for declaration in step.get("style", "").split(";"))
+        declared = [*step.attrib.items(), *((name.strip(), value) for name, _, value in style)]
+        for name, value in declared:
+            if name in _TEXT_PROPERTIES and value.strip() not in ("", "inherit"):
+                found[str(name)] = str(value).strip()
     return style_of(found.get, size, weight, language)
-
-
-def _text_properties(element: etree._Element) -> Iterator[tuple[str, str]]:
-    """What an element itself declares of how text is set."""
-    for name, value in element.attrib.items():
-        if name in _TEXT_PROPERTIES and value != "inherit":
-            yield str(name), str(value)
-    style = element.get("style")
-    for declaration in style.split(";") if style else ():
-        name, colon, value = declaration.partition(":")
-        if colon and name.strip() in _TEXT_PROPERTIES and value.strip() != "inherit":
-            yield name.strip(), value.strip()
 
 
 def rect_of(element: etree._Element) -> Rect:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import takewhile
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -24,8 +26,6 @@ from pipeline.text.style import length
 SMALLEST = 0.85
 """How far a text may be set smaller than it was drawn before it counts as too wide."""
 
-_STEP = 0.01
-
 
 @dataclass(frozen=True)
 class Room:
@@ -40,8 +40,7 @@ class Room:
     ink: Rect
 
 
-@dataclass(frozen=True)
-class Fitting:
+class Fitting(NamedTuple):
     """What was chosen for a slot: which form (0 = the longest) and how far it is set smaller."""
 
     form: int
@@ -67,8 +66,10 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
     for step in reversed(_between(run, text)):
         x, y = _first(step.get("x"), x), _first(step.get("y"), y)
     matrix = page_matrix(text)
-    box = _own_box(element, text)
-    if box is None:
+    rect = None if element is text else element.find(f".//{SVG}rect")
+    if rect is not None:
+        box = (matrix.inverse() @ page_matrix(rect)).bounds(rect_of(rect))
+    else:
         spot = matrix.point(x, y)
         held = [panel for panel in panels if panel.holds(Rect(*spot, 0, 0))]
         box = matrix.inverse().bounds((held or list(panels))[0])
@@ -100,7 +101,7 @@ def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting
             f"but has {max(room.width_mm, 0):.1f} mm",
             f"make its box wider or its type smaller (it was tried down to {SMALLEST:.0%} of it)",
         )
-    return Fitting(narrowest, int(scale / _STEP) * _STEP)
+    return Fitting(narrowest, int(scale / 0.01) * 0.01)
 
 
 def put(text: str, element: etree._Element, scale: float = 1.0) -> None:
@@ -135,19 +136,12 @@ def put(text: str, element: etree._Element, scale: float = 1.0) -> None:
 
 def _first_run(text: etree._Element) -> etree._Element:
     """The element that holds the text's first characters."""
-    for element in text.iter():
-        if (element.text or "").strip():
-            return element
-    return text
+    return next((step for step in text.iter() if (step.text or "").strip()), text)
 
 
 def _between(inner: etree._Element, outer: etree._Element) -> list[etree._Element]:
-    steps = []
-    for step in lineage(inner):
-        steps.append(step)
-        if step is outer:
-            break
-    return steps
+    """The elements from one to another around it, both included."""
+    return [*takewhile(lambda step: step is not outer, lineage(inner)), outer]
 
 
 def _first(value: str | None, default: float) -> float:
@@ -165,16 +159,6 @@ def drop_box(element: etree._Element) -> None:
         remove(rect)
 
 
-def _own_box(element: etree._Element, text: etree._Element) -> Rect | None:
-    """A group's own rectangle, in the coordinates of its text."""
-    if element is text:
-        return None
-    rect = element.find(f".//{SVG}rect")
-    if rect is None:
-        return None
-    return (page_matrix(text).inverse() @ page_matrix(rect)).bounds(rect_of(rect))
-
-
 MIRRORED = "data-mirrored"
 """Marks a text that has been turned back, for what is later put in its place."""
 
@@ -187,33 +171,29 @@ def mirror(root: etree._Element, width_mm: float, name: str) -> None:
     for text in root.iter(SVG + "text"):
         if text.find(f".//{SVG}textPath") is not None:
             raise UserError(
-                f"{name}, element {text.get('id') or 'text'!r}",
+                name,
                 "text on a path cannot be mirrored for a language that reads from right to left",
                 "set it straight, or draw it as outlines",
+                element=text.get("id") or "text",
             )
-        _turn_back(text)
+        at = next((_numbers(e.get("x"))[0] for e in text.iter() if _numbers(e.get("x"))), 0.0)
+        turn = parse_transform(text.get("transform")) @ Matrix(a=-1.0, e=2 * at)
+        text.set("transform", str(turn))
+        text.set("direction", "rtl")
+        text.set(MIRRORED, "")
+        for element in text.iter():
+            for attribute, origin in (("x", 2 * at), ("dx", 0.0)):
+                moved = [f"{origin - value:.6g}" for value in _numbers(element.get(attribute))]
+                if moved:
+                    element.set(attribute, " ".join(moved))
     group = etree.Element(SVG + "g", {"transform": str(Matrix(a=-1.0, e=width_mm))})
-    for child in list(root):
-        group.append(child)
+    group.extend(list(root))
     root.append(group)
 
 
 def turned_back(x: float) -> str:
     """The ``transform`` of a text at ``x`` (its own units) on a mirrored page."""
     return str(Matrix(a=-1.0, e=2 * x))
-
-
-def _turn_back(text: etree._Element) -> None:
-    at = next((_numbers(e.get("x"))[0] for e in text.iter() if _numbers(e.get("x"))), 0.0)
-    turn = parse_transform(text.get("transform")) @ Matrix(a=-1.0, e=2 * at)
-    text.set("transform", str(turn))
-    text.set("direction", "rtl")
-    text.set(MIRRORED, "")
-    for element in text.iter():
-        for attribute, origin in (("x", 2 * at), ("dx", 0.0)):
-            moved = [f"{origin - value:.6g}" for value in _numbers(element.get(attribute))]
-            if moved:
-                element.set(attribute, " ".join(moved))
 
 
 def _numbers(value: str | None) -> list[float]:

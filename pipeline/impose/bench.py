@@ -11,14 +11,14 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from pydantic import PlainSerializer
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.sheet import Sheet
-from pipeline.plan.model import Leaf, SetPlan
+from pipeline.plan.model import SetPlan
 from pipeline.plan.sizes import Stock
 
 LEAVES_A_PUNCH = 5
@@ -75,12 +75,20 @@ def bench(plan: SetPlan, sheets: Sequence[Sheet], stock: Stock) -> Bench:
     punched = len(plan.leaves) if plan.binder.holes.centres_mm else 0
     return Bench(
         sheets=len(sheets),
-        cuts=sum(strokes(flats) for flats in _stacks(sheets)),
+        # a stack's first sheet has a leaf of every pile
+        cuts=sum(
+            strokes([placed.flat for placed in next(stack).side_1])
+            for _, stack in itertools.groupby(sheets, lambda sheet: sheet.stack)
+        ),
         folds=folds,
         punch_strokes=math.ceil(punched / LEAVES_A_PUNCH),
         gsm=stock.gsm,
         caliper_mm=stock.thickness_mm,
-        weight_g=sum(_area_m2(plan, leaf) for leaf in plan.leaves) * stock.gsm,
+        weight_g=sum(
+            (plan.binder.width_mm + leaf.flap_mm) * plan.binder.height_mm / 1e6
+            for leaf in plan.leaves
+        )
+        * stock.gsm,
         thickness_mm=(len(plan.leaves) + folds) * stock.thickness_mm,
     )
 
@@ -96,16 +104,6 @@ def strokes(flats: Sequence[Rect]) -> int:
     """
     right, bottom = max(r.right for r in flats), max(r.bottom for r in flats)
     return len(cut_order(flats, right, bottom))
-
-
-def _stacks(sheets: Iterable[Sheet]) -> list[list[Rect]]:
-    """The leaves of each stack; its first sheet has one of every pile."""
-    by_stack = itertools.groupby(sheets, lambda sheet: sheet.stack)
-    return [[placed.flat for placed in next(group).side_1] for _, group in by_stack]
-
-
-def _area_m2(plan: SetPlan, leaf: Leaf) -> float:
-    return (plan.binder.width_mm + leaf.flap_mm) * plan.binder.height_mm / 1e6
 
 
 @dataclass(frozen=True)
@@ -127,24 +125,15 @@ def cut_order(flats: Sequence[Rect], width: float, height: float) -> tuple[Cut, 
     >>> [cut.at for cut in cut_order([Rect(10, 20, 90, 120)], 210, 297)]
     [20, 140, 10, 100]
     """
-    rows = _by_rows(flats, width)
-    columns = _by_rows([_tipped(flat) for flat in flats], height)
-    ways: list[list[Cut]] = [rows or [], [_tipped_cut(cut) for cut in columns or []]]
-    possible: list[list[Cut]] = [way for way in ways if way]
+    tipped = [Rect(flat.y, flat.x, flat.height, flat.width) for flat in flats]
+    columns = [replace(cut, across=not cut.across) for cut in _by_rows(tipped, height)]
+    possible = [way for way in (_by_rows(flats, width), columns) if way]
     fewest = min(possible, key=len)
     return tuple(fewest)
 
 
-def _tipped(flat: Rect) -> Rect:
-    return Rect(flat.y, flat.x, flat.height, flat.width)
-
-
-def _tipped_cut(cut: Cut) -> Cut:
-    return Cut(not cut.across, cut.at, cut.spans)
-
-
-def _by_rows(flats: Sequence[Rect], width: float) -> list[Cut] | None:
-    """The strokes when rows are parted first; None when no straight cut parts them."""
+def _by_rows(flats: Sequence[Rect], width: float) -> list[Cut]:
+    """The strokes when rows are parted first; none when no straight cut parts them."""
     rows: list[list[Rect]] = []
     for flat in sorted(flats, key=lambda flat: (flat.y, flat.x)):
         if rows and flat.y < max(other.bottom for other in rows[-1]) - 1e-6:
@@ -152,40 +141,31 @@ def _by_rows(flats: Sequence[Rect], width: float) -> list[Cut] | None:
         else:
             rows.append([flat])
     if any(max(r.y for r in row) - min(r.y for r in row) > 1e-6 for row in rows):
-        return None
-    whole = ((0.0, width),)
-    cuts = [
-        Cut(True, at, whole)
-        for row in rows
-        for at in (min(r.y for r in row), max(r.bottom for r in row))
-    ]
+        return []
+    cuts = [Cut(True, at, ((0.0, width),)) for span in _spans(rows) for at in span]
     through = {line for line in _cut_lines(flats) if not _hits(line, flats)}
     cuts += [Cut(False, at, _spans(rows)) for at in sorted(through)]
     for heap in _heaps(rows):
-        lines = _cut_lines([flat for row in heap for flat in row]) - through
+        lines = _cut_lines(itertools.chain(*heap)) - through
         cuts += [Cut(False, at, _spans(heap)) for at in sorted(lines)]
-    return cuts + [cut for row in rows for cut in _short_of(row)]
-
-
-def _short_of(row: Sequence[Rect]) -> list[Cut]:
-    """One more stroke for each leaf that ends before its row does."""
-    bottom = max(flat.bottom for flat in row)
-    return [
-        Cut(True, flat.bottom, ((flat.x, flat.right),))
-        for flat in row
-        if flat.bottom < bottom - 1e-6
-    ]
+    for row in rows:  # one more stroke for each leaf that ends before its row does
+        bottom = max(flat.bottom for flat in row) - 1e-6
+        short = [flat for flat in row if flat.bottom < bottom]
+        cuts += [Cut(True, flat.bottom, ((flat.x, flat.right),)) for flat in short]
+    return cuts
 
 
 def _heaps(rows: Iterable[list[Rect]]) -> list[list[list[Rect]]]:
-    """Rows that can be laid on one another and cut at the same places."""
+    """Rows that can be laid on one another: no cut of one goes through a leaf of another."""
     heaps: list[list[list[Rect]]] = []
     for row in rows:
-        heap = next((h for h in heaps if _cut_alike([f for r in h for f in r], row)), None)
-        if heap is None:
-            heaps.append([row])
+        for heap in heaps:
+            both = [*itertools.chain(*heap), *row]
+            if not any(_hits(line, both) for line in _cut_lines(both)):
+                heap.append(row)
+                break
         else:
-            heap.append(row)
+            heaps.append([row])
     return heaps
 
 
@@ -193,14 +173,8 @@ def _spans(rows: Iterable[Sequence[Rect]]) -> tuple[tuple[float, float], ...]:
     return tuple((min(r.y for r in row), max(r.bottom for r in row)) for row in rows)
 
 
-def _cut_lines(row: Sequence[Rect]) -> set[float]:
-    return {round(x, 3) for flat in row for x in (flat.x, flat.right)}
-
-
-def _cut_alike(one: Sequence[Rect], other: Sequence[Rect]) -> bool:
-    """Whether no cut of one row would go through a leaf of the other laid on it."""
-    both = (*one, *other)
-    return not any(_hits(line, both) for line in _cut_lines(both))
+def _cut_lines(flats: Iterable[Rect]) -> set[float]:
+    return {round(x, 3) for flat in flats for x in (flat.x, flat.right)}
 
 
 def _hits(line: float, flats: Iterable[Rect]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -112,7 +112,7 @@ class Contents:
     """All that ``contents.json`` says; its fields are named as they are there.
 
     With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
-    the edge over which the sheets are turned for their second side, ``made_from`` a key of all
+    the edge over which the sheets are turned for their second side, ``built_from`` a key of all
     that the files depend on.
     """
 
@@ -130,7 +130,7 @@ class Contents:
     leaves: tuple[LeafNote, ...]
     sheets: tuple[Sheet, ...]
     bench: Bench
-    made_from: str = ""
+    built_from: str = ""
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -141,19 +141,14 @@ class Contents:
         """The leaves that face each other, in reading order: verso of one, recto of the next."""
         return tuple((i, i + 1) for i in range(len(self.leaves) - 1))
 
-    def placed(self) -> Iterator[Placed]:
-        """Every placement, sheet by sheet, side 1 before side 2."""
+    def find(self, leaf: int, face: Side) -> Placed | None:
+        """Where a face of a leaf was laid; ``None`` when it is on no sheet."""
         sides: tuple[SheetSide, SheetSide] = (1, 2)
         for index, sheet in enumerate(self.sheets):
             for side in sides:
                 for placement in sheet.placements(side):
-                    yield Placed(index, side, placement)
-
-    def find(self, leaf: int, face: Side) -> Placed | None:
-        """Where a face of a leaf was laid; ``None`` when it is on no sheet."""
-        for placed in self.placed():
-            if (placed.placement.leaf, placed.placement.face) == (leaf, face):
-                return placed
+                    if (placement.leaf, placement.face) == (leaf, face):
+                        return Placed(index, side, placement)
         return None
 
 
@@ -167,7 +162,7 @@ def contents_of(
     bench: Bench,
     *,
     drawn: Sequence[str] = (),
-    made_from: str = "",
+    built_from: str = "",
 ) -> Contents:
     """The table of contents of one imposed set. ``drawn`` has a key for each of its pages."""
     binder = plan.binder
@@ -198,7 +193,7 @@ def contents_of(
         ),
         sheets=sheets,
         bench=bench,
-        made_from=made_from,
+        built_from=built_from,
     )
 
 
@@ -209,9 +204,20 @@ def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:
 
 def contents_json(contents: Contents) -> bytes:
     """The bytes of a ``contents.json``; a key that is empty is left out."""
-    unsaid = None if contents.made_from else {"made_from"}
+    unsaid = None if contents.built_from else {"built_from"}
     adapter: TypeAdapter[Contents] = TypeAdapter(type(contents))
     return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
+
+
+@dataclass(frozen=True)
+class _Versioned:
+    """What tells whether the rest can be read; files before the first number have none."""
+
+    schema_version: int = 1
+
+
+_VERSIONED: TypeAdapter[_Versioned] = TypeAdapter(_Versioned)
+_CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
 
 
 def read_contents(set_folder: Path) -> Contents:
@@ -243,17 +249,6 @@ def read_contents_as(set_folder: Path, kind: TypeAdapter[_C]) -> _C:
         field = ".".join(str(step) for step in first["loc"])
         where = f"{path}, {field}" if field else str(path)
         raise UserError(where, first["msg"], "build the set again") from error
-
-
-@dataclass(frozen=True)
-class _Versioned:
-    """What tells whether the rest can be read; files before the first number have none."""
-
-    schema_version: int = 1
-
-
-_VERSIONED: TypeAdapter[_Versioned] = TypeAdapter(_Versioned)
-_CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
 
 
 def fore_edge_on_right(face: Side, binding: Binding) -> bool:

@@ -10,15 +10,23 @@ in reading order. Leaves of a pile are of one width, because one stroke cuts the
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.impose.leaf import LeafGeometry
-from pipeline.impose.sheet import Placement, Position, PrinterSettings, Sheet, back_position
+from pipeline.impose.leaf import LeafGeometry, check_paper
+from pipeline.impose.sheet import (
+    HOME_PRINTER,
+    Placement,
+    Position,
+    PrinterSettings,
+    Sheet,
+    back_position,
+)
 from pipeline.plan.model import Paper, Side
 
 GAP_MM = 1.5
@@ -41,15 +49,30 @@ MOST_PILES = 64
 
 @dataclass(frozen=True)
 class Rooms:
-    """The room marks need around a leaf, mm, given how far its bleed reaches.
+    """A paper in its printer, and the room marks need on it, mm, given how far a bleed reaches.
 
-    >>> Rooms().least, Rooms().full, Rooms(bleed_mm=3).least
-    (3.5, 6.5, 5.0)
+    No mark is longer than ``longest_mm``, less than a full mark where words would find no room
+    else. ``where`` is what an error calls it. Raises UserError for a paper of no such size.
+
+    >>> rooms = Rooms(Paper("a4", "A4", 210, 297, "iso_a4_210x297mm", "ISO 216"))
+    >>> rooms.least, rooms.full
+    (3.5, 6.5)
     """
 
+    paper: Paper
+    printer: PrinterSettings = HOME_PRINTER
     bleed_mm: float = 0.0
+    where: str = ""
     longest_mm: float = FULL_MARK_MM
-    """No mark is longer; less than a full mark where words would find no room else."""
+
+    def __post_init__(self) -> None:
+        check_paper(self.paper)
+
+    @property
+    def area(self) -> Rect:
+        """The part of the paper that the printer can print on."""
+        sheet = Rect(0, 0, self.paper.width_mm, self.paper.height_mm)
+        return sheet.grown(-self.printer.unprintable_mm)
 
     @property
     def gap(self) -> float:
@@ -77,6 +100,7 @@ class Layout:
     """Where the leaves of one sheet lie on side 1, in the order of their piles."""
 
     positions: tuple[Position, ...]
+    rooms: Rooms
 
     @property
     def block(self) -> Rect:
@@ -85,54 +109,41 @@ class Layout:
 
     def moved(self, dx: float, dy: float) -> Layout:
         """The same leaves elsewhere on the sheet."""
-        return Layout(tuple(position.moved(dx, dy) for position in self.positions))
+        return Layout(tuple(position.moved(dx, dy) for position in self.positions), self.rooms)
 
 
-def printable(paper: Paper, printer: PrinterSettings) -> Rect:
-    """The part of a paper that its printer can print on."""
-    return Rect(0, 0, paper.width_mm, paper.height_mm).grown(-printer.unprintable_mm)
-
-
-def lay(
-    widths: Sequence[float],
-    height: float,
-    paper: Paper,
-    printer: PrinterSettings,
-    rooms: Rooms,
-) -> Layout | None:
+def lay(widths: Sequence[float], height: float, rooms: Rooms) -> Layout | None:
     """The roomiest way to lay piles of opened leaves, ``widths`` mm wide, on one sheet.
 
     Upright unless turned leaves have clearly more room for marks; None when they do not fit at all.
     """
-    area = printable(paper, printer)
+    area = rooms.area
     best: tuple[float, Layout] | None = None
     for turned in (False, True):
         along, across = (area.height, area.width) if turned else (area.width, area.height)
         lanes = _lanes(widths, along, _most(across, height, rooms), rooms)
         if lanes is None:
             continue
-        layout = _placed(lanes, widths, height, turned, paper, area, rooms)
-        room = min(_room(layout, area), rooms.full)
+        layout = _placed(lanes, widths, height, turned, rooms)
+        block = layout.block
+        beside = min(block.x - area.x, area.right - block.right)
+        room = min(beside, block.y - area.y, area.bottom - block.bottom, rooms.full)
         if best is None or room > best[0] + TURNED_GAINS_MM:
             best = (room, layout)
     return best[1] if best else None
 
 
-def most_on_a_sheet(
-    width: float, height: float, paper: Paper, printer: PrinterSettings, rooms: Rooms
-) -> int:
+def most_on_a_sheet(width: float, height: float, rooms: Rooms) -> int:
     """How many leaves of one width fit on a paper at best, upright or turned."""
-    area = printable(paper, printer)
+    area = rooms.area
     upright = _most(area.width, width, rooms) * _most(area.height, height, rooms)
     turned = _most(area.width, height, rooms) * _most(area.height, width, rooms)
     return min(max(upright, turned), MOST_PILES)
 
 
-def shortfall(
-    width: float, height: float, paper: Paper, printer: PrinterSettings, rooms: Rooms
-) -> tuple[float, float]:
+def shortfall(width: float, height: float, rooms: Rooms) -> tuple[float, float]:
     """By how many mm an opened leaf is too wide and too high, laid the better way round."""
-    area = printable(paper, printer).grown(-rooms.least)
+    area = rooms.area.grown(-rooms.least)
     ways = [
         (max(0.0, width - area.width), max(0.0, height - area.height)),
         (max(0.0, width - area.height), max(0.0, height - area.width)),
@@ -140,20 +151,12 @@ def shortfall(
     return min(ways, key=sum)
 
 
-def does_not_fit(
-    where: str,
-    width: float,
-    height: float,
-    flap: float,
-    paper: Paper,
-    printer: PrinterSettings,
-    rooms: Rooms,
-) -> UserError:
+def does_not_fit(width: float, height: float, flap: float, rooms: Rooms) -> UserError:
     """The error that says how much room is missing, and what sets it.
 
     ``width`` is the opened leaf's; when a narrower ``flap`` would do it says the widest that fits.
     """
-    wide, high = shortfall(width, height, paper, printer, rooms)
+    wide, high = shortfall(width, height, rooms)
     lacks = " and ".join(
         f"{lack:.1f} mm in {name}" for lack, name in ((wide, "width"), (high, "height")) if lack
     )
@@ -163,11 +166,11 @@ def does_not_fit(
         else ""
     )
     return UserError(
-        where,
+        rooms.where,
         f"a leaf of {width:g} × {height:g} mm opened does not fit on "
-        f"{paper.width_mm:g} × {paper.height_mm:g} mm: {lacks} missing "
-        f"(each side needs {rooms.least:g} mm for marks and {printer.unprintable_mm:g} mm that "
-        "the printer cannot print)",
+        f"{rooms.paper.width_mm:g} × {rooms.paper.height_mm:g} mm: {lacks} missing "
+        f"(each side needs {rooms.least:g} mm for marks and {rooms.printer.unprintable_mm:g} mm "
+        "that the printer cannot print)",
         f"{narrower}take a larger paper, or set the printer's unprintable_mm",
     )
 
@@ -192,48 +195,43 @@ def _lanes(
             left = room
         lanes[-1].append(number)
         left -= size
-    if len(lanes) <= most:
-        return _evened(lanes, len(widths)) if len(set(widths)) == 1 else lanes
-    return _packed(sizes, room, most)
-
-
-def _evened(lanes: list[list[int]], count: int) -> list[list[int]]:
-    """Piles of one width in lanes as equal as they come: three and two, not four and one."""
-    base, extra = divmod(count, len(lanes))
-    numbers = iter(range(count))
+    if len(lanes) > most:
+        return _packed(sizes, room, most)
+    if len(set(widths)) > 1:
+        return lanes
+    # of one width: lanes as equal as they come, three and two, not four and one
+    base, extra = divmod(len(widths), len(lanes))
+    numbers = iter(range(len(widths)))
     return [list(itertools.islice(numbers, base + (lane < extra))) for lane in range(len(lanes))]
 
 
 def _packed(sizes: Sequence[float], room: float, most: int) -> list[list[int]] | None:
     """Exact bin packing, the largest first; sets have few widths, so equal states are skipped."""
     order = sorted(range(len(sizes)), key=lambda number: (-sizes[number], number))
-    lanes: list[list[int]] = [[] for _ in range(most)]
-    left = [room] * most
-    dead: set[tuple[int, tuple[float, ...]]] = set()
+    dead: set[tuple[float, ...]] = set()
 
-    def place(index: int) -> bool:
+    def chosen(index: int, left: tuple[float, ...]) -> list[int] | None:
+        """The lanes of all piles from ``index`` in the order on."""
         if index == len(order):
-            return True
-        state = (index, tuple(sorted(round(rest, 6) for rest in left)))
+            return []
+        rests = [round(rest, 6) for rest in left]
+        state = (index, *sorted(rests))
         if state in dead:
-            return False
-        tried: set[float] = set()
-        for lane in range(most):
-            rest = round(left[lane], 6)
-            size = sizes[order[index]]
-            if rest in tried or size > left[lane]:
-                continue
-            tried.add(rest)
-            lanes[lane].append(order[index])
-            left[lane] -= size
-            if place(index + 1):
-                return True
-            left[lane] += size
-            lanes[lane].pop()
+            return None
+        size = sizes[order[index]]
+        for lane, rest in enumerate(left):
+            if size <= rest and rests[lane] not in rests[:lane]:
+                others = chosen(index + 1, (*left[:lane], rest - size, *left[lane + 1 :]))
+                if others is not None:
+                    return [lane, *others]
         dead.add(state)
-        return False
+        return None
 
-    return [sorted(lane) for lane in lanes if lane] if place(0) else None
+    found = chosen(0, (room,) * most)
+    if found is None:
+        return None
+    piles = sorted(zip(order, found, strict=True))
+    return [[pile for pile, at in piles if at == lane] for lane in sorted(set(found))]
 
 
 def _placed(
@@ -241,17 +239,14 @@ def _placed(
     widths: Sequence[float],
     height: float,
     turned: bool,
-    paper: Paper,
-    area: Rect,
     rooms: Rooms,
 ) -> Layout:
     """Lanes set out around the middle of the paper, gutters and margins shared out fairly."""
-    along, across = (area.height, area.width) if turned else (area.width, area.height)
-    middle_along, middle_across = (
-        (paper.height_mm / 2, paper.width_mm / 2)
-        if turned
-        else (paper.width_mm / 2, paper.height_mm / 2)
-    )
+    along, across = rooms.area.width, rooms.area.height
+    middle_along, middle_across = rooms.paper.width_mm / 2, rooms.paper.height_mm / 2
+    if turned:
+        along, across = across, along
+        middle_along, middle_across = middle_across, middle_along
     spacing = min(_gutter(along - sum(widths[n] for n in lane), len(lane), rooms) for lane in lanes)
     between = _gutter(across - height * len(lanes), len(lanes), rooms)
     extent = max(sum(widths[n] for n in lane) + spacing * (len(lane) - 1) for lane in lanes)
@@ -267,7 +262,7 @@ def _placed(
     ordered = [positions[number] for number in range(len(widths))]
     if len(set(widths)) == 1:  # any leaf may lie anywhere: piles read as a page does
         ordered.sort(key=lambda position: (round(position.y, 6), round(position.x, 6)))
-    return Layout(tuple(ordered))
+    return Layout(tuple(ordered), rooms)
 
 
 def _gutter(spare: float, count: int, rooms: Rooms) -> float:
@@ -276,110 +271,83 @@ def _gutter(spare: float, count: int, rooms: Rooms) -> float:
     return 2 * min(rooms.full, max(rooms.least, aside)) + APART_MM
 
 
-def _room(layout: Layout, area: Rect) -> float:
-    block = layout.block
-    return min(
-        block.x - area.x, block.y - area.y, area.right - block.right, area.bottom - block.bottom
-    )
-
-
-Lay = Callable[[tuple[float, ...]], Layout | None]
-"""Lays piles of the given widths (mm) on a sheet, or says None."""
-
-
 @dataclass(frozen=True)
 class Stack:
-    """Leaves ``first`` … ``first + count - 1`` on ``sheets`` sheets that share one layout."""
+    """Leaves ``first`` … ``first + count - 1`` on ``sheets`` sheets that share one layout.
+
+    ``sheet`` is the number of its first sheet, from 1.
+    """
 
     first: int
     count: int
+    sheet: int
     sheets: int
     layout: Layout
 
-    def leaf(self, sheet: int, pile: int) -> int | None:
-        """The leaf in a pile of a sheet (both from 0), None where the paper stays blank."""
-        number = pile * self.sheets + sheet
-        return self.first + number if number < self.count else None
+    def leaves(self, index: int) -> range:
+        """The leaves on one of its sheets (from 0), pile by pile; the last may have fewer."""
+        return range(self.first + index, self.first + self.count, self.sheets)
 
 
-def stacked(widths: Sequence[float], most: Callable[[float], int], lay: Lay) -> tuple[Stack, ...]:
+def stacked(
+    widths: Sequence[float], height: float, most: Mapping[float, int], rooms: Rooms
+) -> tuple[Stack, ...]:
     """Stacks for leaves of these opened widths, in reading order, on as few sheets as can be.
 
     ``most`` says how many leaves of a width fit on a sheet at best; it must be 1 or more for each.
     Among equals the fewest stacks win.
     """
     bounds = range(len(widths) + 1) if len(set(widths)) > 1 else (0, len(widths))
-    seen: dict[tuple[float, ...], Layout | None] = {}
 
+    @functools.cache
     def layout(piles: tuple[float, ...]) -> Layout | None:
-        if piles not in seen:
-            seen[piles] = lay(piles)
-        return seen[piles]
+        return lay(piles, height, rooms)
+
+    def one(first: int, end: int, sheet: int) -> Stack | None:
+        """Leaves ``first`` … ``end - 1`` as one stack of as few sheets as can be, if they can."""
+        run = widths[first:end]
+        most_piles = max(most[width] for width in run)
+        changes = [at for at in range(1, len(run)) if run[at] != run[at - 1]]
+        if len(changes) >= most_piles:
+            return None
+        for sheets in range(-(-len(run) // most_piles), len(run) + 1):
+            if any(change % sheets for change in changes):
+                continue  # a pile would hold two widths
+            found = layout(tuple(run[::sheets]))
+            if found:
+                return Stack(first, len(run), sheet, sheets, found)
+        return None
 
     # best[k]: the least (sheets, stacks) for the leaves before bounds[k], and those stacks
     best: list[tuple[int, int, tuple[Stack, ...]]] = [(0, 0, ())]
-    for end in range(1, len(bounds)):
+    for end in bounds[1:]:
         ways = []
-        for start in range(end):
-            stack = _one(widths, bounds[start], bounds[end], most, layout)
+        for start, (sheets, stacks, before) in zip(bounds, best, strict=False):
+            stack = one(start, end, sheets + 1)
             if stack:
-                sheets, stacks, before = best[start]
                 ways.append((sheets + stack.sheets, stacks + 1, (*before, stack)))
         best.append(min(ways, key=lambda way: way[:2]))
     return best[-1][2]
 
 
-def _one(
-    widths: Sequence[float], first: int, end: int, most: Callable[[float], int], layout: Lay
-) -> Stack | None:
-    """Leaves ``first`` … ``end - 1`` as one stack of as few sheets as can be, if they can be."""
-    run = widths[first:end]
-    most_piles = max(most(width) for width in set(run))
-    changes = [at for at in range(1, len(run)) if run[at] != run[at - 1]]
-    if len(changes) >= most_piles:
-        return None
-    fewest = -(-len(run) // most_piles)
-    for sheets in range(fewest, len(run) + 1):
-        if any(change % sheets for change in changes):
-            continue  # a pile would hold two widths
-        found = layout(tuple(run[at] for at in range(0, len(run), sheets)))
-        if found:
-            return Stack(first, len(run), sheets, found)
-    return None
-
-
 def sheets_of(
-    stacks: Sequence[Stack],
-    geometries: Sequence[LeafGeometry],
-    paper: Paper,
-    printer: PrinterSettings,
+    stacks: Sequence[Stack], geometries: Sequence[LeafGeometry], rooms: Rooms
 ) -> tuple[Sheet, ...]:
     """The sheets of all stacks in printing order; ``geometries`` has one entry a leaf."""
     sheets: list[Sheet] = []
     for stack_number, stack in enumerate(stacks):
+        fronts = stack.layout.positions
+        backs = [back_position(front, rooms.paper, rooms.printer) for front in fronts]
         for index in range(stack.sheets):
-            front, back = [], []
-            for pile, position in enumerate(stack.layout.positions):
-                leaf = stack.leaf(index, pile)
-                if leaf is None:
-                    continue
-                geometry = geometries[leaf]
-                front.append(_placement(leaf, Side.RECTO, position, geometry))
-                behind = back_position(position, paper, printer)
-                back.append(_placement(leaf, Side.VERSO, behind, geometry))
-            sheets.append(
-                Sheet(
-                    number=len(sheets) + 1,
-                    stack=stack_number,
-                    width_mm=paper.width_mm,
-                    height_mm=paper.height_mm,
-                    side_1=tuple(front),
-                    side_2=tuple(back),
+            side_1, side_2 = (
+                tuple(
+                    Placement(
+                        leaf, face, at.covers, at.rect(geometries[leaf].face(face).trim), at.turned
+                    )
+                    for leaf, at in zip(stack.leaves(index), positions, strict=False)
                 )
+                for face, positions in ((Side.RECTO, fronts), (Side.VERSO, backs))
             )
+            size = rooms.paper.width_mm, rooms.paper.height_mm
+            sheets.append(Sheet(stack.sheet + index, *size, side_1, side_2, stack_number))
     return tuple(sheets)
-
-
-def _placement(leaf: int, face: Side, position: Position, geometry: LeafGeometry) -> Placement:
-    trim = position.rect(geometry.face(face).trim)
-    return Placement(leaf, face, position.covers, trim, position.turned)

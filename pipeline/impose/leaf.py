@@ -112,8 +112,25 @@ class LeafGeometry:
 
     def face(self, side: Side) -> LeafFace:
         """The face one looks at: recto or verso."""
+        width, height, flap = self.binder.width_mm, self.binder.height_mm, self.flap_mm
+        holes, safe = self.binder.holes, self.safe_mm
+        flat = Rect(0, 0, width + flap, height)
+        depth = punch_depth(self.binder, self.clearance_mm)
+        inner = max(depth, safe)
+        flap_safe = Rect(width + safe, safe, flap - 2 * safe, height - 2 * safe)
+        face = LeafFace(
+            flat=flat,
+            trim=Rect(0, 0, width, height),
+            bleed=flat.grown(self.bleed_mm),
+            safe=Rect(inner, safe, width - inner - safe, height - 2 * safe),
+            punch_zone=Rect(0, 0, depth, height),
+            holes=tuple(Hole(holes.edge_mm, y, holes.diameter_mm) for y in holes.centres_mm),
+            binding_x=0.0,
+            flap=Rect(width, 0, flap, height) if flap else None,
+            flap_safe=flap_safe if flap_safe.width > 0 else None,
+            fold_x=width if flap else None,
+        )
         right_punched = (side is Side.VERSO) is (self.binding is Binding.LEFT)
-        face = self._punched_left()
         return face.mirrored() if right_punched else face
 
     def page(self, side: Side, flap_mm: float) -> Rect:
@@ -125,29 +142,6 @@ class LeafGeometry:
         width = trim.width + flap_mm
         x = 0.0 if trim.x == 0 else self.width_mm - width
         return Rect(x, 0.0, width, self.height_mm)
-
-    def _punched_left(self) -> LeafFace:
-        width, height, flap = self.binder.width_mm, self.binder.height_mm, self.flap_mm
-        holes, safe = self.binder.holes, self.safe_mm
-        flat = Rect(0, 0, width + flap, height)
-        depth = punch_depth(self.binder, self.clearance_mm)
-        inner = max(depth, safe)
-        return LeafFace(
-            flat=flat,
-            trim=Rect(0, 0, width, height),
-            bleed=flat.grown(self.bleed_mm),
-            safe=Rect(inner, safe, width - inner - safe, height - 2 * safe),
-            punch_zone=Rect(0, 0, depth, height),
-            holes=tuple(Hole(holes.edge_mm, y, holes.diameter_mm) for y in holes.centres_mm),
-            binding_x=0.0,
-            flap=Rect(width, 0, flap, height) if flap else None,
-            flap_safe=(
-                Rect(width + safe, safe, flap - 2 * safe, height - 2 * safe)
-                if flap > 2 * safe
-                else None
-            ),
-            fold_x=width if flap else None,
-        )
 
 
 def punch_depth(binder: Binder, clearance_mm: float = RING_CLEARANCE_MM) -> float:

@@ -5,16 +5,17 @@ and all of it becomes SVG at true size. Sheet coordinates, mm.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import svgwrite
 from svgwrite.base import BaseElement
-from svgwrite.container import Group
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, decimal
-from pipeline.impose.marks import CLEAR_MM, Ground, Label, Line, Mark, MarkKind
+from pipeline.impose.layout import Layout, Rooms
+from pipeline.impose.marks import CLEAR_MM, Label, Line, Mark, MarkKind
+from pipeline.impose.sheet import Flip
 
 SIZES_MM = (2.4, 2.1, 1.9)
 """Type sizes tried, the largest first."""
@@ -37,94 +38,79 @@ Measure = Callable[[str, float], float]
 class Strip:
     """A strip kept for words: a rectangle of the sheet, and which way they run in it.
 
-    ``turned`` is 0 for left to right, 270 for upwards (clockwise degrees).
+    ``turned`` is 0 for left to right, 270 for upwards (clockwise degrees). ``part`` says which
+    fields of the slug line, by number, it holds: none where it is kept for the bar.
     """
 
     rect: Rect
-    turned: int = 0
-    size: float = SIZES_MM[0]
+    part: tuple[int, ...]
+    turned: int
+    size: float
 
-    def behind(self, sheet_width: float) -> Strip:
-        """The strip at the same place of the paper, seen from the back."""
-        return Strip(self.rect.mirrored_x(sheet_width), self.turned, self.size)
-
-
-@dataclass(frozen=True)
-class Slug:
-    """Strips for the parts of the slug line (one, or several where it must be broken), and bar.
-
-    ``parts`` says which fields, by number, each strip holds.
-    """
-
-    strips: tuple[Strip, ...]
-    parts: tuple[tuple[int, ...], ...]
-    bar: Strip
-
-    def behind(self, sheet_width: float) -> Slug:
-        """The same places of the paper, seen from the back."""
-        strips = tuple(strip.behind(sheet_width) for strip in self.strips)
-        return Slug(strips, self.parts, self.bar.behind(sheet_width))
+    @property
+    def kept(self) -> Rect:
+        """Where nothing else comes: a little beside it, a good deal before and after."""
+        rect, ends = self.rect.grown(CLEAR_MM), 2 * AIR_MM
+        if self.turned:
+            return Rect(rect.x, rect.y - ends, rect.width, rect.height + 2 * ends)
+        return Rect(rect.x - ends, rect.y, rect.width + 2 * ends, rect.height)
 
 
 def slug_places(
-    ground: Ground, marks: Sequence[Mark], lines: Sequence[Sequence[str]], measure: Measure
-) -> Slug:
+    layout: Layout, marks: Sequence[Mark], lines: Sequence[Sequence[str]], measure: Measure
+) -> tuple[Strip, ...]:
     """Finds room for the bar and for the longest of the slug lines (each a list of fields).
 
     In one line if that goes, the foot before the head before the sides, large type before small.
-    Raises UserError saying how much room is missing when there is none.
+    The bar's strip is the last. Raises UserError saying how much room is missing if there is none.
     """
-    kept = [position.covers.grown(ground.rooms.gap) for position in ground.layout.positions]
+    kept = [position.covers.grown(layout.rooms.gap) for position in layout.positions]
     kept += [mark.covers.grown(CLEAR_MM) for mark in marks]
-    count = len(lines[0])
-    ways: list[tuple[tuple[int, ...], ...]] = [(tuple(range(count)),)]
-    ways += [(tuple(range(cut)), tuple(range(cut, count))) for cut in (1, 2) if cut < count]
-    ways.append(tuple((number,) for number in range(count)))
-    for parts in ways:
+    numbers = tuple(range(len(lines[0])))
+    ways = [(numbers,), *((numbers[:cut], numbers[cut:]) for cut in (1, 2) if cut < len(numbers))]
+    for parts in (*ways, tuple((number,) for number in numbers)):
         for size in SIZES_MM:
-            found = _try(ground, kept, lines, measure, parts, size)
+            found = _strips(layout, kept, lines, measure, parts, size)
             if found:
                 return found
-    bar = _bar_width(measure, SIZES_MM[-1])
     raise UserError(
-        ground.where,
+        layout.rooms.where,
         "there is no room for the slug line and the 100 mm bar beside the leaves",
-        f"a strip of {bar:.0f} × {SIZES_MM[-1]:g} mm must be free outside the leaves; take a "
-        "larger paper, or set the printer's unprintable_mm",
+        f"a strip of {_bar_width(measure, SIZES_MM[-1]):.0f} × {SIZES_MM[-1]:g} mm must be free "
+        "outside the leaves; take a larger paper, or set the printer's unprintable_mm",
     )
-
-
-def _with_air(strip: Strip) -> Rect:
-    """What a strip keeps others away from: a little beside it, a good deal before and after."""
-    rect, ends = strip.rect.grown(CLEAR_MM), 2 * AIR_MM
-    if strip.turned:
-        return Rect(rect.x, rect.y - ends, rect.width, rect.height + 2 * ends)
-    return Rect(rect.x - ends, rect.y, rect.width + 2 * ends, rect.height)
 
 
 def _bar_width(measure: Measure, size: float) -> float:
     return BAR_MM + LABEL_GAP_MM + measure(BAR_LABEL, size)
 
 
-def _try(
-    ground: Ground,
+def _strips(
+    layout: Layout,
     kept: Sequence[Rect],
     lines: Sequence[Sequence[str]],
     measure: Measure,
-    parts: tuple[tuple[int, ...], ...],
+    parts: Sequence[tuple[int, ...]],
     size: float,
-) -> Slug | None:
-    taken = list(kept)
+) -> tuple[Strip, ...] | None:
+    area, taken = layout.rooms.area, list(kept)
     strips: list[Strip] = []
-    wanted = [(max(measure(part_text(line, part), size) for line in lines), size) for part in parts]
-    wanted.append((_bar_width(measure, size), max(size, BAR_HEIGHT_MM)))
-    for width, height in wanted:
-        strip = next(_strips(ground, taken, width, height, size), None)
-        if strip is None:
+    for part in (*parts, ()):
+        if part:
+            width, height = max(measure(part_text(line, part), size) for line in lines), size
+        else:
+            width, height = _bar_width(measure, size), max(size, BAR_HEIGHT_MM)
+        places = (
+            (rect, turned)
+            for rect, turned in _places(layout, taken, width, height)
+            if area.holds(rect, 1e-6) and not any(rect.overlaps(other, 1e-6) for other in taken)
+        )
+        found = next(places, None)
+        if found is None:
             return None
-        strips.append(strip)
-        taken.append(_with_air(strip))
-    return Slug(tuple(strips[:-1]), parts, strips[-1])
+        strips.append(Strip(found[0], part, found[1], size))
+        taken.append(strips[-1].kept)
+    return tuple(strips)
 
 
 def part_text(fields: Sequence[str], part: Sequence[int]) -> str:
@@ -136,46 +122,30 @@ def part_text(fields: Sequence[str], part: Sequence[int]) -> str:
     return SEPARATOR.join(fields[number] for number in part if fields[number])
 
 
-def _strips(
-    ground: Ground, taken: Sequence[Rect], width: float, height: float, size: float
-) -> Iterator[Strip]:
-    block, area = ground.layout.block, ground.area
-    below, right = ground.rooms.gap, ground.rooms.gap
-    airy = ground.rooms.full + AIR_MM
-    lines = 3  # words below one another in an airy margin
-    step = height + AIR_MM
-    rows = [block.bottom + airy + n * step for n in range(lines)]
-    rows += [block.y - airy - height - n * step for n in range(lines)]
-    rows += [block.bottom + below, area.bottom - height, block.y - below - height, area.y]
-    spans = [width] if width > block.width else [block.width, width]
+def _places(
+    layout: Layout, taken: Sequence[Rect], width: float, height: float
+) -> Iterator[tuple[Rect, int]]:
+    """Rectangles for words of this size, the best first, and how words are turned in them.
+
+    They begin in line with the leaves, centred, or just past something.
+    """
+    block, area, gap = layout.block, layout.rooms.area, layout.rooms.gap
+    airy, step = layout.rooms.full + AIR_MM, height + AIR_MM
+    lines = range(3)  # words below one another in an airy margin
+    rows = [block.bottom + airy + n * step for n in lines]
+    rows += [block.y - airy - height - n * step for n in lines]
+    rows += [block.bottom + gap, area.bottom - height, block.y - gap - height, area.y]
+    past = {rect.right for rect in taken} | {area.x}
     for y in rows:
-        for span in spans:
-            for x in _starts(block.x, area, taken, span, horizontal=True):
-                rect = Rect(x, y, span, height)
-                if _free(rect, area, taken):
-                    yield Strip(rect, 0, size)
+        for span in [width] if width > block.width else [block.width, width]:
+            for x in (block.x, *sorted(past | {area.x + (area.width - span) / 2})):
+                yield Rect(x, y, span, height), 0
     columns = [block.right + airy, block.x - airy - height]
-    columns += [block.right + right, area.right - height, block.x - right - height, area.x]
+    columns += [block.right + gap, area.right - height, block.x - gap - height, area.x]
+    past = {rect.bottom for rect in taken} | {area.y, area.y + (area.height - width) / 2}
     for x in columns:
-        for y in _starts(block.y, area, taken, width, horizontal=False):
-            rect = Rect(x, y, height, width)
-            if _free(rect, area, taken):
-                yield Strip(rect, 270, size)
-
-
-def _starts(
-    first: float, area: Rect, taken: Sequence[Rect], span: float, horizontal: bool
-) -> list[float]:
-    """Places to begin a strip: in line with the leaves, centred, or just past something."""
-    if horizontal:
-        past = [rect.right for rect in taken] + [area.x, area.x + (area.width - span) / 2]
-    else:
-        past = [rect.bottom for rect in taken] + [area.y, area.y + (area.height - span) / 2]
-    return [first, *sorted(set(past))]
-
-
-def _free(rect: Rect, area: Rect, taken: Sequence[Rect]) -> bool:
-    return area.holds(rect, 1e-6) and not any(rect.overlaps(other, 1e-6) for other in taken)
+        for y in (block.y, *sorted(past)):
+            yield Rect(x, y, height, width), 270
 
 
 FAMILY = "Source Sans 3"
@@ -189,7 +159,6 @@ STRONG = (2, 3)
 """The sheet's number and its side, looked for at the bench: set a little stronger."""
 
 STRONG_WEIGHT = 600
-_EMBEDDED = ("\N{RIGHT-TO-LEFT EMBEDDING}", "\N{POP DIRECTIONAL FORMATTING}")
 BASELINE = 0.78
 """The baseline of a strip, as a part of its type size from the top."""
 
@@ -212,56 +181,55 @@ class WordStyle(NamedTuple):
         return (FAMILY, *self.faces)
 
 
-@dataclass(frozen=True)
-class Margins:
-    """All that is printed outside the leaves of one sheet side."""
+def margins_svg(
+    rooms: Rooms,
+    side: int,
+    marks: Sequence[Mark],
+    slug: Sequence[Strip],
+    fields: Sequence[str],
+    style: WordStyle,
+) -> bytes:
+    """The SVG of all that is printed outside the leaves of a side (1 or 2), as big as the sheet.
 
-    width: float
-    height: float
-    marks: tuple[Mark, ...]
-    slug: Slug
-    fields: tuple[str, ...]
-    style: WordStyle
-    shift: tuple[float, float] = (0.0, 0.0)
-    upside_down: bool = False
-
-
-def margins_svg(margins: Margins) -> bytes:
-    """The SVG of a sheet side's marks, in mm, as big as the sheet."""
-    width, height = margins.width, margins.height
+    ``marks`` and ``slug`` are where they are on side 1; side 2 is that seen from behind.
+    """
+    width, height = rooms.paper.width_mm, rooms.paper.height_mm
     drawing = svgwrite.Drawing(
         size=(f"{width:.6g}mm", f"{height:.6g}mm"),
         viewBox=f"0 0 {width:.6g} {height:.6g}",
         debug=False,
     )
-    families = ", ".join(margins.style.families)
-    sheet = drawing.g(**_sheet_transform(margins))
+    sheet = drawing.add(drawing.g())
+    if side == 2:
+        marks = [mark.behind(width) for mark in marks]
+        slug = [replace(strip, rect=strip.rect.mirrored_x(width)) for strip in slug]
+        steps = []
+        dx, dy = rooms.printer.back_shift_mm
+        if dx or dy:
+            steps.append(f"translate({n(-dx)} {n(-dy)})")
+        if rooms.printer.flip is Flip.SHORT:
+            steps.append(f"rotate(180 {n(width / 2)} {n(height / 2)})")
+        if steps:
+            sheet["transform"] = " ".join(steps)
+    families = ", ".join(style.families)
     for kind in MarkKind:
         group = drawing.g(
             id=f"{kind.value}-marks", fill="none", stroke=INK, stroke_width=HAIRLINE_MM
         )
         if kind is MarkKind.FOLD:
             group["stroke-dasharray"] = DASHES
-        for mark in margins.marks:
+        for mark in marks:
             if mark.kind is kind:
                 group.add(_shape(drawing, mark, families))
         sheet.add(group)
-    words = drawing.g(id="slug", fill=GREY, font_family=families)
-    for strip, part in zip(margins.slug.strips, margins.slug.parts, strict=True):
-        words.add(_words(drawing, strip, margins, part))
-    words.add(_bar(drawing, margins.slug.bar))
-    sheet.add(words)
-    drawing.add(sheet)
+    words = sheet.add(drawing.g(id="slug", fill=GREY, font_family=families))
+    for strip in slug:
+        group = words.add(drawing.g(transform=_transform(strip)))
+        if strip.part:
+            group.add(_words(drawing, strip, fields, style.right_to_left))
+        else:
+            _add_bar(drawing, group, strip)
     return str(drawing.tostring()).encode()
-
-
-def _sheet_transform(margins: Margins) -> dict[str, str]:
-    steps = []
-    if any(margins.shift):
-        steps.append(f"translate({n(margins.shift[0])} {n(margins.shift[1])})")
-    if margins.upside_down:
-        steps.append(f"rotate(180 {n(margins.width / 2)} {n(margins.height / 2)})")
-    return {"transform": " ".join(steps)} if steps else {}
 
 
 def n(value: float) -> str:
@@ -287,42 +255,37 @@ def _shape(drawing: svgwrite.Drawing, mark: Mark, families: str) -> BaseElement:
     return drawing.circle((n(mark.centre.x), n(mark.centre.y)), n(mark.diameter / 2 - half_line))
 
 
-def _at(drawing: svgwrite.Drawing, strip: Strip) -> Group:
-    """A group in which the strip's words run along x from its own top left corner."""
-    rect = strip.rect
-    if strip.turned == 270:
-        transform = f"translate({n(rect.x)} {n(rect.bottom)}) rotate(-90)"
-    else:
-        transform = f"translate({n(rect.x)} {n(rect.y)})"
-    return drawing.g(transform=transform)
+def _transform(strip: Strip) -> str:
+    """What makes a strip's words run along x from its own top left corner."""
+    if strip.turned:
+        return f"translate({n(strip.rect.x)} {n(strip.rect.bottom)}) rotate(-90)"
+    return f"translate({n(strip.rect.x)} {n(strip.rect.y)})"
 
 
-def _words(drawing: svgwrite.Drawing, strip: Strip, margins: Margins, part: Sequence[int]) -> Group:
+def _words(
+    drawing: svgwrite.Drawing, strip: Strip, fields: Sequence[str], right_to_left: bool
+) -> BaseElement:
     """Some of the fields; from right to left they are embedded so (UAX #9), all of them as one."""
-    group = _at(drawing, strip)
     line = drawing.text("", insert=("0", n(strip.size * BASELINE)), font_size=n(strip.size))
-    opening, closing = _EMBEDDED if margins.style.right_to_left else ("", "")
-    shown = [number for number in part if margins.fields[number]]
-    for number in shown:
-        before = opening if number == shown[0] else SEPARATOR
+    before = "\N{RIGHT-TO-LEFT EMBEDDING}" if right_to_left else ""
+    for number in strip.part:
+        if not fields[number]:
+            continue
         if before:
             line.add(drawing.tspan(before))
-        span = drawing.tspan(margins.fields[number])
+        span = line.add(drawing.tspan(fields[number]))
         if number in STRONG:
             span["font-weight"] = STRONG_WEIGHT
             span["fill"] = INK
-        line.add(span)
-    if closing:
-        line.add(drawing.tspan(closing))
-    group.add(line)
-    return group
+        before = SEPARATOR
+    if right_to_left:
+        line.add(drawing.tspan("\N{POP DIRECTIONAL FORMATTING}"))
+    return line
 
 
-def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
+def _add_bar(drawing: svgwrite.Drawing, group: BaseElement, strip: Strip) -> None:
     """A bar of exactly 100 mm between the middles of its end ticks, every 10 mm marked."""
-    group = _at(drawing, strip)
-    thick = min(strip.rect.width, strip.rect.height)
-    middle, half = thick / 2, BAR_HEIGHT_MM / 2
+    middle, half = min(strip.rect.width, strip.rect.height) / 2, BAR_HEIGHT_MM / 2
     bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)
     bar.add(drawing.line(("0", n(middle)), (n(BAR_MM), n(middle))))
     for number in range(11):
@@ -330,11 +293,5 @@ def _bar(drawing: svgwrite.Drawing, strip: Strip) -> Group:
         x = n(number * BAR_MM / 10)
         bar.add(drawing.line((x, n(middle - reach)), (x, n(middle + reach))))
     group.add(bar)
-    group.add(
-        drawing.text(
-            BAR_LABEL,
-            insert=(n(BAR_MM + LABEL_GAP_MM), n(middle + strip.size * 0.33)),
-            font_size=n(strip.size),
-        )
-    )
-    return group
+    place = n(BAR_MM + LABEL_GAP_MM), n(middle + strip.size * 0.33)
+    group.add(drawing.text(BAR_LABEL, insert=place, font_size=n(strip.size)))

@@ -3,19 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.impose.layout import Rooms, does_not_fit, lay, most_on_a_sheet, printable, shortfall
-from pipeline.impose.leaf import (
-    RING_CLEARANCE_MM,
-    LeafGeometry,
-    check_binder,
-    check_paper,
-    widest_closed_flap,
-)
-from pipeline.impose.sheet import PrinterSettings
+from pipeline.impose.layout import Rooms, does_not_fit, lay, most_on_a_sheet, shortfall
+from pipeline.impose.leaf import RING_CLEARANCE_MM, LeafGeometry, check_binder, widest_closed_flap
+from pipeline.impose.sheet import HOME_PRINTER, PrinterSettings
 from pipeline.plan.model import Binder, Paper
 
 
@@ -34,9 +27,7 @@ class WidestFlap:
 
 
 def widest_flap(
-    binder: Binder,
-    paper: Paper,
-    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
+    binder: Binder, paper: Paper, printer: PrinterSettings = HOME_PRINTER
 ) -> WidestFlap:
     """The widest flap a leaf of ``binder`` may have on ``paper``.
 
@@ -51,9 +42,8 @@ def widest_flap(
     (42.3, 'paper')
     """
     check_binder(binder)
-    check_paper(paper)
-    rooms = Rooms()
-    area = printable(paper, printer).grown(-rooms.least)
+    rooms = Rooms(paper, printer)
+    area = rooms.area.grown(-rooms.least)
     by_rings = widest_closed_flap(binder)
     across = [
         along - binder.width_mm
@@ -61,22 +51,16 @@ def widest_flap(
         if binder.height_mm <= other + 1e-9
     ]
     by_paper = max(across, default=area.height - binder.height_mm)
-    if by_rings <= by_paper:
-        return WidestFlap(by_rings, "rings", by_rings, by_paper)
-    return WidestFlap(max(0.0, by_paper), "paper", by_rings, by_paper)
+    bound_by = "rings" if by_rings <= by_paper else "paper"
+    return WidestFlap(max(0.0, min(by_rings, by_paper)), bound_by, by_rings, by_paper)
 
 
 def leaves_a_sheet(
-    binder: Binder,
-    paper: Paper,
-    flap_mm: float = 0.0,
-    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
+    binder: Binder, paper: Paper, flap_mm: float = 0.0, printer: PrinterSettings = HOME_PRINTER
 ) -> int:
     """How many leaves with such a flap one sheet of the paper takes; 0 when none fits."""
     check_binder(binder)
-    check_paper(paper)
-    width = binder.width_mm + flap_mm
-    return most_on_a_sheet(width, binder.height_mm, paper, printer, Rooms())
+    return most_on_a_sheet(binder.width_mm + flap_mm, binder.height_mm, Rooms(paper, printer))
 
 
 @dataclass(frozen=True)
@@ -95,12 +79,7 @@ class Arrangement:
     above_mm: float
 
 
-def arrangement(
-    binder: Binder,
-    paper: Paper,
-    flap_mm: float = 0.0,
-    printer: PrinterSettings = PrinterSettings(),  # noqa: B008 (frozen)
-) -> Arrangement | None:
+def arrangement(binder: Binder, paper: Paper, flap_mm: float = 0.0) -> Arrangement | None:
     """As many leaves with such a flap as a sheet of the paper takes; None when none fits.
 
     >>> from pipeline.plan.model import Holes
@@ -110,22 +89,17 @@ def arrangement(
     >>> laid.leaves, laid.rows, laid.columns, laid.turned, round(laid.beside_mm, 2)
     (4, 2, 2, False, 30.15)
     """
-    count = leaves_a_sheet(binder, paper, flap_mm, printer)
-    if not count:
+    count, rooms = leaves_a_sheet(binder, paper, flap_mm), Rooms(paper)
+    layout = lay([binder.width_mm + flap_mm] * count, binder.height_mm, rooms)
+    if layout is None:
         return None
-    width = binder.width_mm + flap_mm
-    layout = lay([width] * count, binder.height_mm, paper, printer, Rooms())
-    assert layout is not None, "so many leaves fit"
-    area, block = printable(paper, printer), layout.block
-    rows = Counter(round(position.y, 3) for position in layout.positions)
-    columns = Counter(round(position.x, 3) for position in layout.positions)
     return Arrangement(
         leaves=count,
-        rows=len(rows),
-        columns=len(columns),
+        rows=len({round(position.y, 3) for position in layout.positions}),
+        columns=len({round(position.x, 3) for position in layout.positions}),
         turned=layout.positions[0].turned != 0,
-        beside_mm=block.x - area.x,
-        above_mm=block.y - area.y,
+        beside_mm=layout.block.x - rooms.area.x,
+        above_mm=layout.block.y - rooms.area.y,
     )
 
 
@@ -142,12 +116,11 @@ def described(binder: Binder, papers: Sequence[Paper], flap_mm: float | None = N
     would lie on the rings, and, where one paper is asked for, for a leaf that does not fit it.
     """
     LeafGeometry(binder, flap_mm or 0.0)
-    lines = [*_size(binder), ""]
     if len(papers) == 1:
-        lines += _on_one(binder, papers[0], flap_mm)
+        laid = _on_one(binder, papers[0], flap_mm)
     else:
-        lines += _on_many(binder, papers, flap_mm)
-    return "\n".join(line.rstrip() for line in lines)
+        laid = _on_many(binder, papers, flap_mm)
+    return "\n".join(line.rstrip() for line in (*_size(binder), "", *laid))
 
 
 def _line(about: str, text: str) -> str:
@@ -156,121 +129,100 @@ def _line(about: str, text: str) -> str:
 
 def _size(binder: Binder) -> list[str]:
     holes = binder.holes
-    lines = [
-        f"{binder.title} binder",
-        _line(
-            "trim size", f"{_mm(binder.width_mm)} × {_mm(binder.height_mm)} mm ({binder.source})"
-        ),
-    ]
+    trim = f"{_mm(binder.width_mm)} × {_mm(binder.height_mm)} mm ({binder.source})"
+    lines = [f"{binder.title} binder", _line("trim size", trim)]
     if not holes.centres_mm:
         return [*lines, _line("holes", "none")]
     middles = ", ".join(_mm(centre) for centre in holes.centres_mm)
+    closed = f"{_floor(widest_closed_flap(binder)):g} mm wide at most: it must lie"
     return [
         *lines,
         _line("holes", f"{len(holes.centres_mm)}, {_mm(holes.diameter_mm)} mm across"),
         _line("", f"middles {middles} mm from the top"),
         _line("", f"and {_mm(holes.edge_mm)} mm from the binding edge ({holes.source})"),
-        _line(
-            "closed flap",
-            f"{_floor(widest_closed_flap(binder))} mm wide at most: it must lie "
-            f"{RING_CLEARANCE_MM:g} mm clear of the rings",
-        ),
+        _line("closed flap", f"{closed} {RING_CLEARANCE_MM:g} mm clear of the rings"),
     ]
 
 
 def _on_one(binder: Binder, paper: Paper, flap_mm: float | None) -> list[str]:
-    printer, rooms = PrinterSettings(), Rooms()
-    widest = widest_flap(binder, paper, printer)
-    flap = _floored(widest.mm) if flap_mm is None else flap_mm
-    plain, opened = (arrangement(binder, paper, wide, printer) for wide in (0.0, flap))
-    if plain is None or opened is None:
-        tried = 0.0 if plain is None else flap
-        where = f"{binder.title} on {paper.title}"
-        width, height = binder.width_mm + tried, binder.height_mm
-        raise does_not_fit(where, width, height, tried, paper, printer, rooms)
+    widest = widest_flap(binder, paper)
+    flap = _floor(widest.mm) if flap_mm is None else flap_mm
+    rooms = Rooms(paper, where=f"{binder.title} on {paper.title}")
     lines = [
         f"on {paper.title} paper",
         _line("sheet", f"{_mm(paper.width_mm)} × {_mm(paper.height_mm)} mm ({paper.source})"),
-        _line("", f"{_mm(printer.unprintable_mm)} mm all round stay white (common practice)"),
+        _line("", f"{_mm(HOME_PRINTER.unprintable_mm)} mm all round stay white (common practice)"),
         _line("widest flap", _widest_in_words(widest)),
-        *_arrangement_in_words("without flap", plain),
     ]
+    kinds = [("without flap", 0.0)]
     if flap:
-        lines += _arrangement_in_words(f"{_mm(flap)} mm flap", opened)
-    return [
-        *lines,
-        _line("marks", f"take {rooms.least:g} mm beside a leaf, {rooms.full:g} mm at full length"),
-    ]
+        kinds.append((f"{_mm(flap)} mm flap", flap))
+    for about, wide in kinds:
+        laid = arrangement(binder, paper, wide)
+        if laid is None:
+            raise does_not_fit(binder.width_mm + wide, binder.height_mm, wide, rooms)
+        leaves = "1 leaf" if laid.leaves == 1 else f"{laid.leaves} leaves"
+        room = f"{laid.beside_mm:.1f} mm left and right, {laid.above_mm:.1f} mm above and below"
+        lines += [
+            _line(about, f"{leaves} a sheet, {_way(laid)}; left for marks:"),
+            _line("", room),
+        ]
+    marks = f"take {rooms.least:g} mm beside a leaf, {rooms.full:g} mm at full length"
+    return [*lines, _line("marks", marks)]
 
 
 def _widest_in_words(widest: WidestFlap) -> str:
-    by_rings, by_paper = _floor(widest.by_rings), _floor(widest.by_paper)
     if widest.mm <= 0:
         return "none: the sheet has no room for one"
+    by_rings, by_paper = _floor(widest.by_rings), _floor(widest.by_paper)
     if widest.bound_by == "rings":
-        return f"{_floor(widest.mm)} mm, bound by the rings (the sheet has room for {by_paper} mm)"
-    return f"{_floor(widest.mm)} mm, bound by the paper (the rings would allow {by_rings} mm)"
-
-
-def _arrangement_in_words(about: str, laid: Arrangement) -> list[str]:
-    leaves = "1 leaf" if laid.leaves == 1 else f"{laid.leaves} leaves"
-    return [
-        _line(about, f"{leaves} a sheet, {_way(laid)}; left for marks:"),
-        _line(
-            "",
-            f"{laid.beside_mm:.1f} mm left and right, {laid.above_mm:.1f} mm above and below",
-        ),
-    ]
+        return f"{by_rings:g} mm, bound by the rings (the sheet has room for {by_paper:g} mm)"
+    return f"{by_paper:g} mm, bound by the paper (the rings would allow {by_rings:g} mm)"
 
 
 def _way(laid: Arrangement) -> str:
-    turn = "turned on their side" if laid.turned else "upright"
     if laid.leaves == 1:
-        return turn.replace("their", "its")
+        return "turned on its side" if laid.turned else "upright"
     rows = "1 row" if laid.rows == 1 else f"{laid.rows} rows"
-    return f"{rows} of {laid.columns}, {turn}"
+    return f"{rows} of {laid.columns}, {'turned on their side' if laid.turned else 'upright'}"
 
 
 def _on_many(binder: Binder, papers: Sequence[Paper], flap_mm: float | None) -> list[str]:
     flap_head = "with it" if flap_mm is None else f"{_mm(flap_mm)} mm flap"
-    fitting = [paper for paper in papers if leaves_a_sheet(binder, paper)]
     rows: list[tuple[str, ...]] = [(*TABLE_HEADS, flap_head, "margins")]
-    rows += [_row(binder, paper, flap_mm) for paper in fitting]
+    too_small: list[str] = []
+    for paper in papers:
+        if leaves_a_sheet(binder, paper):
+            rows.append(_row(binder, paper, flap_mm))
+        else:
+            wide, high = shortfall(binder.width_mm, binder.height_mm, Rooms(paper))
+            too_small.append(f"    {paper.title:<{LEFT_WIDTH}}{wide:.1f} and {high:.1f}")
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     lines = [
         "  " + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
         for row in rows
     ]
-    edge = PrinterSettings().unprintable_mm
-    return [
-        *lines,
+    edge = _mm(HOME_PRINTER.unprintable_mm)
+    lines += [
         "",
         "  Leaves a sheet as rows × columns. Margins in mm, left and right / above and below, lie",
-        f"  between leaves and the {_mm(edge)} mm that printers leave white (common practice).",
-        *_too_small(binder, [paper for paper in papers if paper not in fitting]),
+        f"  between leaves and the {edge} mm that printers leave white (common practice).",
     ]
+    if too_small:
+        lines += ["", "  Too small, by mm in width and height:", *too_small]
+    return lines
 
 
 def _row(binder: Binder, paper: Paper, flap_mm: float | None) -> tuple[str, ...]:
     widest = widest_flap(binder, paper)
-    flap = _floored(widest.mm) if flap_mm is None else flap_mm
+    flap = _floor(widest.mm) if flap_mm is None else flap_mm
     return (
         paper.title,
         f"{_mm(paper.width_mm)} × {_mm(paper.height_mm)}",
-        f"{_floor(widest.mm)} mm, {widest.bound_by}" if widest.mm > 0 else "none",
+        f"{_floor(widest.mm):g} mm, {widest.bound_by}" if widest.mm > 0 else "none",
         *_cells(arrangement(binder, paper)),
         *(_cells(arrangement(binder, paper, flap)) if flap else ("–", "")),
     )
-
-
-def _too_small(binder: Binder, papers: Sequence[Paper]) -> list[str]:
-    if not papers:
-        return []
-    lines = ["", "  Too small, by mm in width and height:"]
-    for paper in papers:
-        wide, high = shortfall(binder.width_mm, binder.height_mm, paper, PrinterSettings(), Rooms())
-        lines.append(f"    {paper.title:<{LEFT_WIDTH}}{wide:.1f} and {high:.1f}")
-    return lines
 
 
 def _cells(laid: Arrangement | None) -> tuple[str, str]:
@@ -296,10 +248,6 @@ def _mm(length: float) -> str:
     return f"{round(length, 2):g}"
 
 
-def _floored(length: float) -> float:
+def _floor(length: float) -> float:
     """A limit, down to a tenth: what is said must still fit."""
     return math.floor(10 * length + 1e-6) / 10
-
-
-def _floor(length: float) -> str:
-    return f"{_floored(length):g}"

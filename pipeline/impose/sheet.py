@@ -59,6 +59,9 @@ class PrinterSettings:
                 )
 
 
+HOME_PRINTER = PrinterSettings()
+
+
 Turn = Annotated[int, Field(ge=0, lt=360, multiple_of=90)]
 """Degrees clockwise that something is turned on the sheet: 0, 90, 180 or 270."""
 
@@ -72,6 +75,10 @@ class Point(NamedTuple):
     def along(self, step: Point, distance: float) -> Point:
         """The place reached by going ``distance`` times a step."""
         return Point(self.x + step.x * distance, self.y + step.y * distance)
+
+    def amid(self, width: float, height: float) -> Rect:
+        """The rectangle of this size whose middle it is."""
+        return Rect(self.x - width / 2, self.y - height / 2, width, height)
 
     def behind(self, sheet_width: float) -> Point:
         """The same place of the paper, the sheet turned over on its upright edge."""

@@ -7,16 +7,16 @@ depends on when or where it was made.
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
-    ArrayObject,
     BooleanObject,
-    ByteStringObject,
     DictionaryObject,
     IndirectObject,
     NameObject,
@@ -26,6 +26,9 @@ from pypdf.generic import (
 from pipeline import __version__
 from pipeline.base.geometry import Rect, decimal, pt
 from pipeline.draw.forms import Source, form_of, pdf_numbers, place
+
+IDENTIFIER = re.compile(rb"/ID \[[^]]*\]\n(?=>>\nstartxref\n\d+\n%%EOF\n\Z)")
+"""As it ends the trailer that pypdf writes."""
 
 
 @dataclass(frozen=True)
@@ -64,10 +67,32 @@ class FileAbout:
 def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileAbout) -> bytes:
     """The finished PDF: one page for each side, in the order given."""
     writer = PdfWriter()
-    writer.pdf_header = "%PDF-1.7"
-    forms = _Forms(writer)
+
+    @functools.cache
+    def form(source: Source, number: int, clip: Rect | None) -> IndirectObject:
+        page = source.pages[number]
+        if clip is None:
+            return form_of(writer, page)
+        left, top = float(page.mediabox.left), float(page.mediabox.top)
+        shown = (left + pt(clip.x), top - pt(clip.bottom), left + pt(clip.right), top - pt(clip.y))
+        return form_of(writer, page, shown)
+
     for side in sides:
-        _add_side(writer, forms, side, pages, marks)
+        page = writer.add_blank_page(pt(side.width), pt(side.height))
+        placed = [
+            (" ".join(map(decimal, one.matrix)), form(pages, one.page, one.clip))
+            for one in side.pages
+        ]
+        place(page, writer, [*placed, ("", form(marks, side.marks, None))])
+        whole = Rect(0, 0, side.width, side.height)
+        for name, rect in (
+            ("/MediaBox", whole),
+            ("/CropBox", whole),
+            ("/BleedBox", side.bleed),
+            ("/TrimBox", side.trim),
+        ):
+            below, above = side.height - rect.bottom, side.height - rect.y
+            page[NameObject(name)] = pdf_numbers([pt(rect.x), pt(below), pt(rect.right), pt(above)])
     _describe(writer, about)
     return _written(writer)
 
@@ -83,56 +108,9 @@ def stitch_drawn(drawn: Source, width: float, height: float, about: FileAbout) -
 def backwards(data: bytes) -> bytes:
     """A finished PDF once more with its pages from the last to the first, otherwise the same."""
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(data)))
-    writer.pdf_header = "%PDF-1.7"
     kids = writer.root_object["/Pages"].get_object()["/Kids"].get_object()  # type: ignore[index]
     kids.reverse()
     return _written(writer)
-
-
-class _Forms:
-    """Form XObjects of one file, one for each page that is placed in it."""
-
-    def __init__(self, writer: PdfWriter) -> None:
-        self.writer = writer
-        self.forms: dict[tuple[int, int, Rect | None], IndirectObject] = {}
-
-    def of(self, source: Source, page: int, clip: Rect | None = None) -> IndirectObject:
-        key = (id(source), page, clip)
-        if key not in self.forms:
-            self.forms[key] = self._make(source, page, clip)
-        return self.forms[key]
-
-    def _make(self, source: Source, number: int, clip: Rect | None) -> IndirectObject:
-        page = source.pages[number]
-        if clip is None:
-            return form_of(self.writer, page)
-        left, top = float(page.mediabox.left), float(page.mediabox.top)
-        shown = (left + pt(clip.x), top - pt(clip.bottom), left + pt(clip.right), top - pt(clip.y))
-        return form_of(self.writer, page, shown)
-
-
-def _add_side(
-    writer: PdfWriter, forms: _Forms, side: SidePlan, pages: Source, marks: Source
-) -> None:
-    page = writer.add_blank_page(pt(side.width), pt(side.height))
-    forms_here = [
-        (
-            " ".join(decimal(value) for value in placed.matrix),
-            forms.of(pages, placed.page, placed.clip),
-        )
-        for placed in side.pages
-    ]
-    place(page, writer, [*forms_here, ("", forms.of(marks, side.marks))])
-    whole = Rect(0, 0, side.width, side.height)
-    for name, rect in (
-        ("/MediaBox", whole),
-        ("/CropBox", whole),
-        ("/BleedBox", side.bleed),
-        ("/TrimBox", side.trim),
-    ):
-        page[NameObject(name)] = pdf_numbers(
-            [pt(rect.x), pt(side.height - rect.bottom), pt(rect.right), pt(side.height - rect.y)]
-        )
 
 
 def _describe(writer: PdfWriter, about: FileAbout) -> None:
@@ -151,18 +129,15 @@ def _describe(writer: PdfWriter, about: FileAbout) -> None:
 
 
 def _written(writer: PdfWriter) -> bytes:
-    """The file's bytes, its identifier (14.4) taken from what is in it and not from the clock.
+    """The file's bytes, its identifier (14.4) taken from what is in it, where pypdf's is random.
 
     Faces and artwork come shared already; equal marks on all sheets of a stack do not.
     """
+    writer.pdf_header = "%PDF-1.7"
     writer.compress_identical_objects()
-    writer._ID = None
-    digest = hashlib.sha256(_bytes(writer)).digest()[:16]
-    writer._ID = ArrayObject([ByteStringObject(digest), ByteStringObject(digest)])
-    return _bytes(writer)
-
-
-def _bytes(writer: PdfWriter) -> bytes:
+    writer.generate_file_identifiers()
     out = io.BytesIO()
     writer.write(out)
-    return out.getvalue()
+    before, after = IDENTIFIER.split(out.getvalue())
+    digest = hashlib.sha256(before + after).hexdigest()[:32]
+    return b"".join((before, f"/ID [ <{digest}> <{digest}> ]\n".encode(), after))

@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import re
+from collections import ChainMap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.plan.languages import parents, root_of
 from pipeline.plan.sizes import LIMIT_MM
-from pipeline.plan.tomlfile import TomlFile, read_toml
+from pipeline.plan.tomlfile import TomlTable, read_toml
 
 Labels = Mapping[str, tuple[str, ...]]
 """Key to forms, longest first."""
 
-_NAMED = 3
-"""So many missing keys are named in one error."""
 
-
-class _CollectionFile(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
-
+class _CollectionFile(TomlTable):
     title: str
     fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
     flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
@@ -79,7 +75,7 @@ class Collection:
         paths = (self.folder / "labels" / f"{name}.toml" for name in parents(language))
         return tuple(path for path in paths if path.is_file())
 
-    def labels(self, language: str) -> Mapping[str, tuple[str, ...]]:
+    def labels(self, language: str) -> Labels:
         """The labels of a locale: key to forms, longest first.
 
         A locale's file stands over that of the locale it inherits from, by CLDR's parents:
@@ -95,10 +91,7 @@ class Collection:
                 f"add labels/{root_of(language)}.toml"
                 + (f"; there are: {', '.join(others)}" if others else ""),
             )
-        merged: dict[str, tuple[str, ...]] = {}
-        for path in reversed(there):
-            merged.update(_read_labels(path))
-        return merged
+        return dict(ChainMap(*map(_read_labels, there)))
 
 
 def load_collection(name: str, season_file: Path) -> Collection:
@@ -109,14 +102,12 @@ def load_collection(name: str, season_file: Path) -> Collection:
     the program. Raises ``UserError`` naming the nearest when it is in none of them.
     """
     base = season_file.resolve().parent
+    where = f"{season_file}, collection"
     if "/" in name or "\\" in name:
         folder = base / name.replace("\\", "/")
         if not (folder / "collection.toml").is_file():
-            raise UserError(
-                f"{season_file}, collection",
-                f"'{name}' holds no collection.toml",
-                f"the path is taken from {base}",
-            )
+            what = f"'{name}' holds no collection.toml"
+            raise UserError(where, what, f"the path is taken from {base}")
         return _load(folder.resolve())
     carried = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
@@ -125,9 +116,7 @@ def load_collection(name: str, season_file: Path) -> Collection:
         if (shelf / name / "collection.toml").is_file():
             return _load(shelf / name)
     known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
-    raise UserError(
-        f"{season_file}, collection", f"there is no collection '{name}'", did_you_mean(name, known)
-    )
+    raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
 
 
 def _load(folder: Path) -> Collection:
@@ -152,23 +141,21 @@ def _load(folder: Path) -> Collection:
 
 def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:
     file = read_toml(path)
-    return {key: _forms(file, key, value) for key, value in file.data.items()}
-
-
-def _forms(file: TomlFile, key: str, value: object) -> tuple[str, ...]:
-    if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*", key):
-        raise file.error(
-            (key,),
-            "cannot be a label's key",
-            "use small letters and '-', and no figure right after a '-'",
-        )
-    forms = [value] if isinstance(value, str) else value
-    if not isinstance(forms, list) or not forms:
-        raise file.error((key,), "must be a text, or a list of texts, longest first")
-    for form in forms:
-        if not isinstance(form, str) or not form.strip():
+    labels = {}
+    for key, value in file.data.items():
+        if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*", key):
+            raise file.error(
+                (key,),
+                "cannot be a label's key",
+                "use small letters and '-', and no figure right after a '-'",
+            )
+        forms = [value] if isinstance(value, str) else value
+        if not isinstance(forms, list) or not forms:
+            raise file.error((key,), "must be a text, or a list of texts, longest first")
+        if not all(isinstance(form, str) and form.strip() for form in forms):
             raise file.error((key,), "has a form that isn't text or is empty", "write it in quotes")
-    return tuple(forms)
+        labels[key] = tuple(forms)
+    return labels
 
 
 def labels_by_language(
@@ -180,12 +167,10 @@ def labels_by_language(
     Raises ``UserError`` naming the key, the language and the file to add it to.
     """
     spare = collection.labels(fallback) if fallback is not None else {}
-
-    def own(language: str) -> Labels:
+    found: dict[str, Labels] = {}
+    for language in languages:
         bare = fallback is not None and not collection.label_files(language)
-        return {} if bare else collection.labels(language)
-
-    found = {language: {**spare, **own(language)} for language in languages}
+        found[language] = spare if bare else {**spare, **collection.labels(language)}
     for language, labels in found.items():
         for other, theirs in found.items():
             missing = [key for key in theirs if key not in labels]
@@ -197,18 +182,14 @@ def labels_by_language(
 def _missing(
     collection: Collection, language: str, keys: Sequence[str], other: str, fallback: str | None
 ) -> UserError:
-    paths = collection.label_files(language)
-    path = paths[-1] if paths else collection.folder / "labels" / f"{root_of(language)}.toml"
-    many = len(keys) > 1
-    named = ", ".join(f"'{key}'" for key in keys[:_NAMED])
-    if len(keys) > _NAMED:
-        named += f" and {len(keys) - _NAMED} more"
-    them = "them" if many else "it"
+    own_file = collection.folder / "labels" / f"{root_of(language)}.toml"
+    path = [own_file, *collection.label_files(language)][-1]
+    label, them = ("labels", "them") if len(keys) > 1 else ("label", "it")
+    named = ", ".join(f"'{key}'" for key in keys[:3])
+    if len(keys) > 3:
+        named += f" and {len(keys) - 3} more"
     remedy = f'write {keys[0]} = "…" there, or set label_fallback in the season file'
     if fallback is not None:
         remedy = f"write {them} there or in the labels of '{fallback}', the label_fallback"
-    return UserError(
-        str(path),
-        f"label{'s' if many else ''} {named} missing for '{language}' ('{other}' has {them})",
-        remedy,
-    )
+    what = f"{label} {named} missing for '{language}' ('{other}' has {them})"
+    return UserError(str(path), what, remedy)

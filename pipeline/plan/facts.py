@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pipeline.plan.calendar import Week, month_end, months_of
 from pipeline.plan.model import DayCell, Facts, MonthGrid, Period
 from pipeline.plan.season import MOST_MONTHS
-from pipeline.plan.words import Words
+from pipeline.plan.words import Words, distinct
 
 Texts = dict[str, tuple[str, ...]]
 
@@ -40,7 +40,7 @@ class Setting:
         texts["set-title"] = (self.set_title,)
         if self.first is not None and self.last is not None:
             texts["period-name"] = (self.period.title,)
-            texts["period-range"] = _forms(
+            texts["period-range"] = distinct(
                 self.words.interval(self.first, self.last, skeleton)
                 for skeleton in ("yMMMMd", "yMMMd")
             )
@@ -62,13 +62,13 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
         texts[f"day{n}-name"] = words.day_name(day)
         texts[f"day{n}-number"] = (words.number(day.day),)
         texts[f"day{n}-month"] = words.month_name(day)
-        texts[f"day{n}-date"] = _forms(words.date(day, s) for s in ("MMMMd", "MMMd"))
+        texts[f"day{n}-date"] = distinct(words.date(day, s) for s in ("MMMMd", "MMMd"))
         texts[f"day{n}-of-year"] = (words.number(day.timetuple().tm_yday),)
         flags[f"day{n}-weekend"] = weekend
         flags[f"day{n}-workday"] = not weekend
         flags[f"day{n}-month-start"] = day.day == 1
     texts["week-number"] = (words.number(week.number),)
-    texts["week-range"] = _forms(
+    texts["week-range"] = distinct(
         words.interval(week.first, week.last, skeleton) for skeleton in ("MMMMd", "MMMd")
     )
     texts |= _month_texts(words, week.middle)
@@ -99,10 +99,8 @@ def once_facts(setting: Setting) -> Facts:
     assert first is not None
     assert last is not None
     texts = setting.texts()
-    if first.year == last.year:
-        texts["year"] = (words.number(first.year),)
-    else:
-        texts["year"] = (words.interval(first, last, "y"),)
+    one_year = first.year == last.year
+    texts["year"] = (words.number(first.year) if one_year else words.interval(first, last, "y"),)
     months = months_of(first, last)
     flags = {"one-month": len(months) == 1, "many-months": len(months) > 1}
     grids = {}
@@ -140,8 +138,3 @@ def _month_texts(words: Words, day: dt.date) -> Texts:
         "month-number": (words.number(day.month),),
         "year": (words.number(day.year),),
     }
-
-
-def _forms(texts: Iterable[str]) -> tuple[str, ...]:
-    """Distinct forms in the order given."""
-    return tuple(dict.fromkeys(texts))

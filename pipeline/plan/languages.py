@@ -6,7 +6,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, partial
 from typing import NamedTuple
 
 from babel import localedata
@@ -15,38 +15,19 @@ from babel.core import Locale, get_global
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.calendar import WEEKDAYS
 
-# The figure 0 of each decimal numbering system that is some CLDR locale's own; the other nine
-# follow it in Unicode. Named by the Unicode name of the character, so that a reader can check.
-_ZERO_NAMES = {
-    "latn": "DIGIT ZERO",
-    "adlm": "ADLAM DIGIT ZERO",
-    "arab": "ARABIC-INDIC DIGIT ZERO",
-    "arabext": "EXTENDED ARABIC-INDIC DIGIT ZERO",
-    "beng": "BENGALI DIGIT ZERO",
-    "cakm": "CHAKMA DIGIT ZERO",
-    "deva": "DEVANAGARI DIGIT ZERO",
-    "gujr": "GUJARATI DIGIT ZERO",
-    "guru": "GURMUKHI DIGIT ZERO",
-    "hmnp": "NYIAKENG PUACHUE HMONG DIGIT ZERO",
-    "java": "JAVANESE DIGIT ZERO",
-    "khmr": "KHMER DIGIT ZERO",
-    "knda": "KANNADA DIGIT ZERO",
-    "laoo": "LAO DIGIT ZERO",
-    "mlym": "MALAYALAM DIGIT ZERO",
-    "mong": "MONGOLIAN DIGIT ZERO",
-    "mtei": "MEETEI MAYEK DIGIT ZERO",
-    "mymr": "MYANMAR DIGIT ZERO",
-    "nkoo": "NKO DIGIT ZERO",
-    "olck": "OL CHIKI DIGIT ZERO",
-    "orya": "ORIYA DIGIT ZERO",
-    "tamldec": "TAMIL DIGIT ZERO",
-    "telu": "TELUGU DIGIT ZERO",
-    "thai": "THAI DIGIT ZERO",
-    "tibt": "TIBETAN DIGIT ZERO",
-    "vaii": "VAI DIGIT ZERO",
-}
+_SCRIPTS = {
+    "adlm": "ADLAM", "arab": "ARABIC-INDIC", "arabext": "EXTENDED ARABIC-INDIC",
+    "beng": "BENGALI", "cakm": "CHAKMA", "deva": "DEVANAGARI", "gujr": "GUJARATI",
+    "guru": "GURMUKHI", "hmnp": "NYIAKENG PUACHUE HMONG", "java": "JAVANESE", "khmr": "KHMER",
+    "knda": "KANNADA", "laoo": "LAO", "mlym": "MALAYALAM", "mong": "MONGOLIAN",
+    "mtei": "MEETEI MAYEK", "mymr": "MYANMAR", "nkoo": "NKO", "olck": "OL CHIKI",
+    "orya": "ORIYA", "tamldec": "TAMIL", "telu": "TELUGU", "thai": "THAI", "tibt": "TIBETAN",
+    "vaii": "VAI",
+}  # fmt: skip
+"""What Unicode's names call the figures of each decimal numbering system that is some CLDR
+locale's own, besides our own figures: "ADLAM DIGIT ZERO", and the other nine after it."""
 
-NUMBERING = tuple(_ZERO_NAMES)
+NUMBERING = ("latn", *_SCRIPTS)
 """The numbering systems there are, by their CLDR identifiers."""
 
 
@@ -56,11 +37,9 @@ def digits(system: str) -> str:
     >>> digits("deva")
     '०१२३४५६७८९'
     """
-    zero = ord(unicodedata.lookup(_ZERO_NAMES[system]))
+    script = "" if system == "latn" else _SCRIPTS[system]
+    zero = ord(unicodedata.lookup(f"{script} DIGIT ZERO".lstrip()))
     return "".join(chr(zero + n) for n in range(10))
-
-
-_DAYS = {name[:3]: number for number, name in enumerate(WEEKDAYS)}
 
 
 class Tag(NamedTuple):
@@ -83,7 +62,7 @@ def read_tag(language: str) -> Tag:
     >>> read_tag("ar-EG-u-fw-sun-nu-arab")
     Tag(locale='ar-EG', figures='arab', first_weekday=6)
     """
-    where = f"language '{language}'"
+    mistake = partial(UserError, f"language '{language}'")
     locale, *extension = re.split("(?i:-u-)", language, maxsplit=1)
     if not extension:
         return Tag(locale)
@@ -91,27 +70,19 @@ def read_tag(language: str) -> Tag:
     pairs = re.findall(r"(?:^|-)([a-z0-9]{2})((?:-[a-z0-9]{3,8})*)", keywords)
     asked = {key: value.removeprefix("-") for key, value in pairs}
     if not asked or keywords != "-".join(part for pair in asked.items() for part in pair if part):
-        raise UserError(
-            where,
-            f"'-u-{extension[0]}' isn't a Unicode extension of a language",
-            "write it like '-u-nu-arab'",
-        )
+        what = f"'-u-{extension[0]}' isn't a Unicode extension of a language"
+        raise mistake(what, "write it like '-u-nu-arab'")
     if unknown := asked.keys() - {"nu", "fw"}:
-        raise UserError(
-            where,
-            f"asks for '{min(unknown)}', which changes nothing here",
-            "keep only 'nu' (figures) and 'fw' (first day of the week)",
-        )
+        what = f"asks for '{min(unknown)}', which changes nothing here"
+        raise mistake(what, "keep only 'nu' (figures) and 'fw' (first day of the week)")
     figures, day = asked.get("nu"), asked.get("fw")
     if figures is not None and figures not in NUMBERING:
-        raise UserError(
-            where,
-            f"'{figures}' isn't a known numbering system of ten figures",
-            did_you_mean(figures, NUMBERING),
-        )
-    if day is not None and day not in _DAYS:
-        raise UserError(where, f"'{day}' isn't a weekday", did_you_mean(day, _DAYS))
-    return Tag(locale, figures, None if day is None else _DAYS[day])
+        what = f"'{figures}' isn't a known numbering system of ten figures"
+        raise mistake(what, did_you_mean(figures, NUMBERING))
+    days = {name[:3]: number for number, name in enumerate(WEEKDAYS)}
+    if day is not None and day not in days:
+        raise mistake(f"'{day}' isn't a weekday", did_you_mean(day, days))
+    return Tag(locale, figures, None if day is None else days[day])
 
 
 def parents(language: str) -> Iterator[str]:
@@ -123,20 +94,16 @@ def parents(language: str) -> Iterator[str]:
     >>> list(parents("en-GB")), list(parents("ar-EG-u-nu-latn"))
     (['en-GB', 'en-001', 'en'], ['ar-EG', 'ar'])
     """
-    exceptions = get_global("parent_exceptions")
     language = re.split("(?i:-u-)", language, maxsplit=1)[0]
     while language:
         yield language
-        parent = exceptions.get(language.replace("-", "_"))
-        shorter, _, last = language.rpartition("-")
-        if re.fullmatch("[A-Za-z]{4}", last) and not _usual(shorter, last):
+        parent = get_global("parent_exceptions").get(language.replace("-", "_"))
+        language, _, script = language.rpartition("-")
+        usual = get_global("likely_subtags").get(language, script).split("_")
+        if parent is not None:
+            language = parent.replace("_", "-")
+        elif re.fullmatch("[A-Za-z]{4}", script) and script not in usual:
             return
-        language = parent.replace("_", "-") if parent else shorter
-
-
-def _usual(language: str, script: str) -> bool:
-    """Whether the script is the one CLDR's likely subtags give the language."""
-    return script in get_global("likely_subtags").get(language, script).split("_")
 
 
 def root_of(language: str) -> str:
@@ -160,10 +127,6 @@ def title_in(title: str | Mapping[str, str], language: str) -> str | None:
     if isinstance(title, str):
         return title
     return next((title[name] for name in parents(language) if name in title), None)
-
-
-_NEAR = 0.75
-"""How alike a name and the one proposed for it must be, 0 to 1. By trial."""
 
 
 def locale_advice(written: str) -> str:
@@ -190,15 +153,15 @@ def _meant(written: str) -> str | None:
     language = get_global("language_aliases").get(language.casefold(), language.casefold())
     territories = get_global("territory_aliases")
     others = [territories.get(part.upper(), [part])[0] for part in others]
-    if found := known.get("-".join((language, *others)).casefold()):
+    mended = "-".join((language, *others)).casefold()
+    if found := known.get(mended):
         return found
     if language in known:
         same = [name for name in known if name.startswith(f"{language}-")]
-        return known[_near("-".join((language, *others)), same) or language]
+        return known[_near(mended, same) or language]
     name = _bare(written)
-    for names in (_english, _own_names):
-        if name in names():
-            return names()[name]
+    if found := _english().get(name) or _own_names().get(name):
+        return found
     for names in (_english, _own_names):
         if near := _near(name, names()):
             return names()[near]
@@ -207,7 +170,7 @@ def _meant(written: str) -> str | None:
 
 
 def _near(word: str, names: Iterable[str]) -> str | None:
-    found = difflib.get_close_matches(word.casefold(), list(names), 1, _NEAR)
+    found = difflib.get_close_matches(word, list(names), 1, 0.75)  # by trial
     return found[0] if found else None
 
 

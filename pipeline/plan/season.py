@@ -4,33 +4,34 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
-from pipeline.base.folders import safe_name
 from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
 from pipeline.plan.model import SAFE_MM
 from pipeline.plan.sizes import (
     USUAL_LB_BOND,
+    Name,
     Sizes,
     Stock,
     bond_gsm,
     load_sizes,
     users_sizes_file,
 )
-from pipeline.plan.tomlfile import Location, TomlFile, read_toml
+from pipeline.plan.tomlfile import Location, TomlTable, read_toml
 from pipeline.plan.words import words_for
 
 UNDATED = "undated"
 """The name of the period that undated sets are made under."""
 
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
+_YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
 MOST_MONTHS = 12
 """The most months a period touches: an opening page has no room to name more. From memory."""
@@ -39,21 +40,11 @@ MOST_SHIFT_MM = 10.0
 """A back that is further off comes from a sheet fed wrong, not from the printer. From memory."""
 
 NAME_FIELDS = (
-    "title",
-    "period",
-    "size",
-    "paper",
-    "language",
-    "version",
-    "set",
-    "season",
-    "collection",
-)
+    "title", "period", "size", "paper", "language", "version", "set", "season", "collection",
+)  # fmt: skip
 """Fields a bundle's name may have. ``title`` and ``period`` are as buyers read them."""
 
 USUAL_PATTERN = "{title}-{period}-{size}-{paper}-{language}-v{version}"
-
-_YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
 
 def _month(text: Any) -> Any:
@@ -77,11 +68,6 @@ def _shift(value: Any) -> Any:
             "push the printer's paper guides close to the paper and read the feed test again",
         )
     return tuple(float(part) for part in value)
-
-
-def _one_or_more(value: Any) -> Any:
-    """A list; a single name may stand without its brackets."""
-    return [value] if isinstance(value, str) else value
 
 
 def _title(value: Any) -> Any:
@@ -141,23 +127,22 @@ def checked_pattern(pattern: str) -> str:
     return pattern
 
 
-Name = Annotated[str, AfterValidator(safe_name)]
-Template = Annotated[str, AfterValidator(safe_name)]
+Template = Name
 Month = Annotated[dt.date, BeforeValidator(_month)]
 NamePattern = Annotated[str, AfterValidator(checked_pattern)]
-Names = Annotated[list[str], Field(min_length=1), BeforeValidator(_one_or_more)]
+Names = Annotated[
+    list[str],
+    Field(min_length=1),
+    BeforeValidator(lambda value: [value] if isinstance(value, str) else value),
+]
+"""A list; a single name may stand without its brackets."""
 Shift = Annotated[tuple[float, float], BeforeValidator(_shift)]
-Per = Literal["week", "month", "once"]
 Title = Annotated[str | dict[str, str], BeforeValidator(_title)]
 """What people call a season, a set or a period."""
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
-
-
-class PeriodEntry(_Table):
+class PeriodEntry(TomlTable):
     """A ``[[period]]``: a month, a run of months, or days ``from`` and ``to``."""
 
     name: Name
@@ -209,15 +194,15 @@ class PeriodEntry(_Table):
         return day
 
 
-class SpreadEntry(_Table):
+class SpreadEntry(TomlTable):
     """Two facing pages by their templates, and how often they come."""
 
     verso: Template
     recto: Template
-    per: Per
+    per: Literal["week", "month", "once"]
 
 
-class LeafEntry(_Table):
+class LeafEntry(TomlTable):
     """One leaf of an undated set; a side that is left out stays blank."""
 
     recto: Template | None = None
@@ -230,7 +215,7 @@ class LeafEntry(_Table):
         return self
 
 
-class SetEntry(_Table):
+class SetEntry(TomlTable):
     """A ``[[set]]``: a run of dated spreads, or single undated leaves."""
 
     name: Name
@@ -260,10 +245,10 @@ class SetEntry(_Table):
         return self
 
 
-class Printer(_Table):
+class Printer(TomlTable):
     """The ``[printer]`` table: what the buyer's printer can do."""
 
-    unprintable_mm: float = Field(default=6.35, ge=0, le=25, allow_inf_nan=False)
+    unprintable_mm: float = Field(default=6.35, ge=0, le=25)
     """The edge of the sheet it cannot print on. Common practice: 3 to 6.4 mm at home."""
 
     flip: Literal["long", "short"] = "long"
@@ -276,12 +261,12 @@ class Printer(_Table):
     """Whether side-2.pdf must run from the last sheet to the first."""
 
 
-class StockEntry(_Table):
+class StockEntry(TomlTable):
     """The ``[stock]`` table: what the pages are printed on."""
 
-    gsm: Annotated[float, Field(ge=30, le=600, allow_inf_nan=False)] | None = None
-    lb_bond: Annotated[float, Field(ge=8, le=160, allow_inf_nan=False)] | None = None
-    caliper_mm: Annotated[float, Field(ge=0.02, le=2, allow_inf_nan=False)] | None = None
+    gsm: Annotated[float, Field(ge=30, le=600)] | None = None
+    lb_bond: Annotated[float, Field(ge=8, le=160)] | None = None
+    caliper_mm: Annotated[float, Field(ge=0.02, le=2)] | None = None
 
     @model_validator(mode="after")
     def _weighed_once(self) -> StockEntry:
@@ -296,48 +281,48 @@ class StockEntry(_Table):
         return Stock(bond_gsm(pounds) if self.gsm is None else self.gsm, self.caliper_mm)
 
 
-class Limits(_Table):
+class Limits(TomlTable):
     """The ``[limits]`` table: what a proof finds fault with.
 
     Percentages of ink are of black: 0 is white paper, 100 solid black.
     """
 
-    hairline_mm: float = Field(default=0.2, ge=0, le=2, allow_inf_nan=False)
+    hairline_mm: float = Field(default=0.2, ge=0, le=2)
     """A ruled line is at least so thick; drawn details may be half of it. Common practice."""
 
-    lightest_percent: float = Field(default=10, ge=0, le=100, allow_inf_nan=False)
+    lightest_percent: float = Field(default=10, ge=0, le=100)
     """Lines and letters lighter than this are lost on paper. From memory, for home printers."""
 
-    darkest_percent: float = Field(default=40, ge=0, le=100, allow_inf_nan=False)
+    darkest_percent: float = Field(default=40, ge=0, le=100)
     """Areas darker than this cannot be written on or pasted over. From memory."""
 
-    coverage_percent: float = Field(default=15, ge=0, le=100, allow_inf_nan=False)
+    coverage_percent: float = Field(default=15, ge=0, le=100)
     """The most of a side that ink may cover: more makes thin paper wavy. From memory."""
 
-    file_mb: float = Field(default=20, gt=0, le=2000, allow_inf_nan=False)
+    file_mb: float = Field(default=20, gt=0, le=2000)
     """The biggest file, in millions of bytes; not every shop takes more. From memory."""
 
-    raster_dpi: float = Field(default=200, ge=0, le=2400, allow_inf_nan=False)
+    raster_dpi: float = Field(default=200, ge=0, le=2400)
     """The fewest pixels an inch of a picture, at the size it is shown. Common practice."""
 
-    safe_mm: float = Field(default=SAFE_MM, ge=0, le=30, allow_inf_nan=False)
+    safe_mm: float = Field(default=SAFE_MM, ge=0, le=30)
     """How far letters stay from every cut and fold. Common practice."""
 
-    bleed_mm: float = Field(default=2, ge=0, le=10, allow_inf_nan=False)
+    bleed_mm: float = Field(default=2, ge=0, le=10)
     """How far artwork that reaches a cut runs past it. Common practice: 2 to 3 mm."""
 
 
-class Publish(_Table):
+class Publish(TomlTable):
     """The ``[publish]`` table: what leaves the house, and under which name."""
 
     name: NamePattern = USUAL_PATTERN
     """The pattern of a bundle's name, which its folder and its zip have."""
 
-    zip_mb: float = Field(default=20, gt=0, le=5000, allow_inf_nan=False)
+    zip_mb: float = Field(default=20, gt=0, le=5000)
     """The biggest zip, in millions of bytes; not every shop takes more. From memory."""
 
 
-class Pictures(_Table):
+class Pictures(TomlTable):
     """The ``[pictures]`` table: the pictures for the shop."""
 
     format: Literal["jpeg", "png"] = "jpeg"
@@ -349,7 +334,7 @@ class Pictures(_Table):
     """Templates for the close-up: each set shows the first of them that it has."""
 
 
-class Season(_Table):
+class Season(TomlTable):
     """A whole season file."""
 
     name: Name
@@ -383,93 +368,63 @@ def load_season(path: Path) -> Season:
     """
     file = read_toml(path)
     season = file.validated(Season)
-    _no_repeats(file, "period", [entry.name for entry in season.period], ("name",))
-    _no_repeats(file, "set", [entry.name for entry in season.set], ("name",))
-    for field in ("language", "sizes", "papers"):
-        _no_repeats(file, field, getattr(season, field))
-    _every_name_is_known(file, season, load_sizes(users_sizes_file(path)))
-    _every_title_in_every_language(file, season)
-    _close_ups_are_pages(file, season)
-    _periods_differ(file, season.period)
-    dated = [n for n, entry in enumerate(season.set) if entry.spreads]
-    if dated and not season.period:
-        raise file.error(
-            ("set", dated[0]), "has dated spreads and the season has no period", "add a [[period]]"
-        )
+    for location, what, remedy in _mistakes(season, load_sizes(users_sizes_file(path))):
+        raise file.error(location, what, remedy)
     return season
 
 
-def _every_name_is_known(file: TomlFile, season: Season, sizes: Sizes) -> None:
-    """Raises ``UserError`` at the first language, size or paper there isn't."""
-    look_ups: dict[str, Callable[[str], object]]
-    look_ups = {"language": words_for, "sizes": sizes.binder, "papers": sizes.paper}
-    named: list[tuple[Location, str]] = [
-        ((field, n), name) for field in look_ups for n, name in enumerate(getattr(season, field))
-    ]
+def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str]]:
+    """What is wrong with a season as a whole: where, what, and what to do."""
+    for field in ("period", "set", "language", "sizes", "papers"):
+        seen: set[str] = set()
+        for n, entry in enumerate(getattr(season, field)):
+            is_name = isinstance(entry, str)
+            name = entry if is_name else entry.name
+            if name.casefold() in seen:
+                yield (
+                    (field, n) if is_name else (field, n, "name"),
+                    f"the name '{name}' is used twice",
+                    "give each its own; capitals make no difference to some systems",
+                )
+            seen.add(name.casefold())
+    named: list[tuple[Location, str, Callable[[str], object]]] = []
+    for n, language in enumerate(season.language):
+        named.append((("language", n), language, words_for))
+    named += [(("sizes", n), size, sizes.binder) for n, size in enumerate(season.sizes)]
+    named += [(("papers", n), paper, sizes.paper) for n, paper in enumerate(season.papers)]
     if season.label_fallback is not None:
-        look_ups["label_fallback"] = words_for
-        named.append((("label_fallback",), season.label_fallback))
-    for location, name in named:
+        named.append((("label_fallback",), season.label_fallback, words_for))
+    for location, name, look_up in named:
         try:
-            look_ups[str(location[0])](name)
+            look_up(name)
         except UserError as problem:
-            raise file.error(location, f"'{name}': {problem.what}", problem.remedy) from None
-
-
-def _periods_differ(file: TomlFile, periods: Sequence[PeriodEntry]) -> None:
-    """Raises ``UserError`` for a period with the days of another, or a name that is kept."""
-    earlier: dict[tuple[dt.date, dt.date], str] = {}
-    for position, period in enumerate(periods):
-        days = period.first, period.last
-        if (same := earlier.setdefault(days, period.name)) != period.name:
-            raise file.error(
-                ("period", position),
-                f"has the same days as '{same}', {days[0]} to {days[1]}",
-                "change one of the two, or take it out",
-            )
-        if (kept := _KEPT_NAMES.get(period.name.casefold())) is not None:
-            raise file.error(
-                ("period", position, "name"),
-                f"'{period.name}' is kept for {kept}",
-                "give the period another name",
-            )
-
-
-def _every_title_in_every_language(file: TomlFile, season: Season) -> None:
-    """Raises ``UserError`` at the first title that a language of the season has no text for."""
+            yield location, f"'{name}': {problem.what}", problem.remedy
     titled: list[tuple[Location, Title | None]] = [(("title",), season.title)]
-    titled += [(("period", n, "title"), entry.title) for n, entry in enumerate(season.period)]
+    titled += [(("period", n, "title"), period.title) for n, period in enumerate(season.period)]
     titled += [(("set", n, "title"), entry.title) for n, entry in enumerate(season.set)]
     for location, title in titled:
         for language in season.language:
             if title is not None and title_in(title, language) is None:
-                raise file.error(
-                    location,
-                    f"has no text for '{language}'",
-                    f'add title.{root_of(language)} = "…"',
-                )
-
-
-def _close_ups_are_pages(file: TomlFile, season: Season) -> None:
-    """Raises ``UserError`` for a close-up of a template that no set has."""
-    known = list(dict.fromkeys(name for entry in season.set for name in entry.templates))
+                add = f'add title.{root_of(language)} = "…"'
+                yield location, f"has no text for '{language}'", add
+    pages = list(dict.fromkeys(name for entry in season.set for name in entry.templates))
     for name in season.pictures.close_up:
-        if name not in known:
-            raise file.error(
-                ("pictures", "close_up"),
-                f"no set has a page '{name}'",
-                did_you_mean(name, known),
+        if name not in pages:
+            remedy = did_you_mean(name, pages)
+            yield ("pictures", "close_up"), f"no set has a page '{name}'", remedy
+    earlier: dict[tuple[dt.date, dt.date], str] = {}
+    for n, period in enumerate(season.period):
+        days = period.first, period.last
+        if (same := earlier.setdefault(days, period.name)) != period.name:
+            yield (
+                ("period", n),
+                f"has the same days as '{same}', {days[0]} to {days[1]}",
+                "change one of the two, or take it out",
             )
-
-
-def _no_repeats(file: TomlFile, field: str, names: Iterable[str], tail: Location = ()) -> None:
-    """Raises ``UserError`` at the second of two names that would share a folder."""
-    seen: set[str] = set()
-    for position, name in enumerate(names):
-        if name.casefold() in seen:
-            raise file.error(
-                (field, position, *tail),
-                f"the name '{name}' is used twice",
-                "give each its own; capitals make no difference to some systems",
-            )
-        seen.add(name.casefold())
+        if (kept := _KEPT_NAMES.get(period.name.casefold())) is not None:
+            what = f"'{period.name}' is kept for {kept}"
+            yield ("period", n, "name"), what, "give the period another name"
+    for n, entry in enumerate(season.set):
+        if entry.spreads and not season.period:
+            what = "has dated spreads and the season has no period"
+            yield ("set", n), what, "add a [[period]]"

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from functools import partial
 from itertools import groupby
 
 from pipeline.base.errors import UserError
@@ -25,14 +23,6 @@ from pipeline.plan.model import (
 )
 from pipeline.plan.season import UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
 from pipeline.plan.words import Words
-
-
-@dataclass(frozen=True)
-class _Unit:
-    """What one turn of a run of spreads is about: its facts and its words in a slug line."""
-
-    facts: Facts
-    label: str
 
 
 def leaves_of(
@@ -67,18 +57,15 @@ def plan_set(
     if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
     title = title_in(entry.title or "", words.language) or _in_words(entry.name)
-    if period_entry is None:
-        period = Period(UNDATED, title, None, None)
-        weeks: tuple[Week, ...] = ()
-    else:
-        period = Period(
-            period_entry.name,
-            title_in(period_entry.title or "", words.language)
-            or _period_title(period_entry, words),
-            period_entry.first,
-            period_entry.last,
-        )
-        weeks = weeks_of(period_entry.first, period_entry.last, season.weeks, first_weekday)
+    period = Period(UNDATED, title, None, None)
+    weeks: tuple[Week, ...] = ()
+    if period_entry is not None:
+        first, last = period_entry.first, period_entry.last
+        weeks = weeks_of(first, last, season.weeks, first_weekday)
+        whole_months = period_entry.from_ is None
+        called = title_in(period_entry.title or "", words.language)
+        called = called or words.interval(first, last, "yMMMM" if whole_months else "yMMMMd")
+        period = Period(period_entry.name, called, first, last)
     by_week = any(spread.per == "week" for spread in entry.spreads or ())
     if by_week and not weeks:
         raise UserError(
@@ -96,31 +83,26 @@ def plan_set(
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,
     )
-    page = partial(_page, collection, binder)
+
+    def page(template: str, side: Side, facts: Facts, label: str) -> Page:
+        collection.template_path(binder.name, template)  # a missing drawing is better known now
+        return Page(template, side, facts, label, collection.flap_mm(binder.name, template))
 
     def single(template: str | None, side: Side, facts: Facts) -> Page | None:
         return page(template, side, facts, _in_words(template)) if template else None
 
     if entry.leaves is not None:
         facts = undated_facts(setting)
-        spreads: tuple[Spread, ...] = ()
+        spreads: list[Spread] = []
         leaves = tuple(
             Leaf(single(leaf.recto, Side.RECTO, facts), single(leaf.verso, Side.VERSO, facts))
             for leaf in entry.leaves
         )
     else:
-        once = once_facts(setting)
-        units = {
-            "week": lambda: _week_units(setting, weeks),
-            "month": lambda: _month_units(setting),
-            "once": lambda: [_Unit(once, "")],
-        }
-        spreads = _spreads(entry.spreads or [], units, page)
-        leaves = leaves_of(
-            single(entry.opening, Side.RECTO, once),
-            spreads,
-            single(entry.closing, Side.VERSO, once),
-        )
+        facts = once_facts(setting)
+        opening = single(entry.opening, Side.RECTO, facts)
+        spreads = _spreads(entry.spreads or [], setting, weeks, page)
+        leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
     return SetPlan(
         name=entry.name,
         title=title,
@@ -128,82 +110,54 @@ def plan_set(
         binder=binder,
         binding=Binding.RIGHT if words.right_to_left else Binding.LEFT,
         language=words.language,
-        spreads=spreads,
+        spreads=tuple(spreads),
         leaves=leaves,
     )
 
 
 def _spreads(
     entries: Sequence[SpreadEntry],
-    units: dict[str, Callable[[], list[_Unit]]],
+    setting: Setting,
+    weeks: Sequence[Week],
     page: Callable[[str, Side, Facts, str], Page],
-) -> tuple[Spread, ...]:
+) -> list[Spread]:
     """The spreads in reading order: a run with the same ``per`` takes turns, unit by unit."""
     spreads = []
     for per, run in groupby(entries, key=lambda entry: entry.per):
         turns = list(run)
-        for unit in units[per]():
+        for facts, unit in _units(per, setting, weeks):
             for turn, entry in enumerate(turns):
                 # The first spread of a turn is known by its week alone, the others say what
                 # they are as well; so every page of a sheet can be told from its slug line.
                 alone = turn == 0 and per != "once"
-                spreads.append(
-                    Spread(
-                        page(entry.verso, Side.VERSO, unit.facts, _label(entry.verso, unit, alone)),
-                        page(entry.recto, Side.RECTO, unit.facts, _label(entry.recto, unit, alone)),
-                    )
+                verso, recto = (
+                    page(name, side, facts, unit if alone else f"{_in_words(name)} {unit}".strip())
+                    for name, side in ((entry.verso, Side.VERSO), (entry.recto, Side.RECTO))
                 )
-    return tuple(spreads)
+                spreads.append(Spread(verso, recto))
+    return spreads
 
 
-def _page(
-    collection: Collection, binder: Binder, template: str, side: Side, facts: Facts, label: str
-) -> Page:
-    collection.template_path(binder.name, template)  # a missing drawing is better known now
-    return Page(template, side, facts, label, collection.flap_mm(binder.name, template))
-
-
-def _week_units(setting: Setting, weeks: Sequence[Week]) -> list[_Unit]:
-    words = setting.words
-    return [
-        _Unit(
-            week_facts(setting, week, place, len(weeks)),
-            f"W{week.number:02d} "
-            + _kept_together(words, words.interval(week.first, week.last, "MMMd")),
-        )
-        for place, week in enumerate(weeks)
-    ]
-
-
-def _month_units(setting: Setting) -> list[_Unit]:
-    first, last = setting.period.first, setting.period.last
+def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[tuple[Facts, str]]:
+    """What each turn of a run of spreads is about: its facts, and its words in a slug line."""
+    words, first, last = setting.words, setting.period.first, setting.period.last
     assert first is not None
     assert last is not None
-    return [
-        _Unit(month_facts(setting, month), setting.words.date(month, "yMMMM"))
-        for month in months_of(first, last)
-    ]
-
-
-def _kept_together(words: Words, text: str) -> str:
-    """A text from right to left as it must stand in a slug line, which runs from left to right.
-
-    Without the marks of an embedding (UAX #9) the figure it begins with would go to the figure
-    before it, and 27 February would read as February, and 27 as part of the week's number.
-    """
-    if not words.right_to_left:
-        return text
-    return f"\N{RIGHT-TO-LEFT EMBEDDING}{text}\N{POP DIRECTIONAL FORMATTING}"
-
-
-def _label(template: str, unit: _Unit, alone: bool) -> str:
-    return unit.label if alone else f"{_in_words(template)} {unit.label}".strip()
-
-
-def _period_title(entry: PeriodEntry, words: Words) -> str:
-    """What people call the period: its month, its run of months, or its days."""
-    whole = entry.month is not None or entry.months is not None
-    return words.interval(entry.first, entry.last, "yMMMM" if whole else "yMMMMd")
+    if per == "once":
+        return [(once_facts(setting), "")]
+    if per == "month":
+        months = months_of(first, last)
+        return [(month_facts(setting, month), words.date(month, "yMMMM")) for month in months]
+    units = []
+    for place, week in enumerate(weeks):
+        days = words.interval(week.first, week.last, "MMMd")
+        if words.right_to_left:
+            # A slug line runs from left to right. Without the marks of an embedding (UAX #9) the
+            # figure the days begin with would go to the figure before it, and 27 February would
+            # read as February, and 27 as part of the week's number.
+            days = f"\N{RIGHT-TO-LEFT EMBEDDING}{days}\N{POP DIRECTIONAL FORMATTING}"
+        units.append((week_facts(setting, week, place, len(weeks)), f"W{week.number:02d} {days}"))
+    return units
 
 
 def _in_words(name: str) -> str:

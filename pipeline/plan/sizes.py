@@ -6,15 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, Field
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import safe_name
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.plan.model import Binder, Holes, Paper
-from pipeline.plan.tomlfile import TomlFile, read_toml
+from pipeline.plan.tomlfile import TomlFile, TomlTable, read_toml
 
 LIMIT_MM = 2000.0
 """The longest side of a leaf or sheet: beyond it lies a slipped decimal point. From memory."""
@@ -22,30 +22,18 @@ LIMIT_MM = 2000.0
 USERS_OWN = "user's sizes.toml"
 """The source of a value the user gives without saying where it comes from."""
 
-POUND_G = 453.59237
-"""The avoirdupois pound in grams, exactly."""
-
-BOND_SHEETS = 500
-BOND_SHEET_M2 = (17 * MM_PER_INCH / 1000) * (22 * MM_PER_INCH / 1000)
-"""Bond weights are those of 500 sheets of 17 × 22 in, the basis size."""
-
 BULK_CM3_PER_G = 1.3
 """Room a gram of uncoated paper takes up; thickness in µm is bulk times g/m². From memory."""
 
 USUAL_LB_BOND = 32.0
 """Common practice for inserts: 28 to 32 lb, 105 to 120 g/m²."""
 
-_HERE = Path(__file__).parent
-
-Length = Annotated[float, Field(gt=0, le=LIMIT_MM, allow_inf_nan=False)]
+Length = Annotated[float, Field(gt=0, le=LIMIT_MM)]
 Name = Annotated[str, AfterValidator(safe_name)]
+_Size = TypeVar("_Size", Binder, Paper)
 
 
-class _Entry(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
-
-
-class _HolesEntry(_Entry):
+class _HolesEntry(TomlTable):
     """A punch pattern: centres from the top, or spacings of a centred pattern."""
 
     centres_mm: list[Length] | None = None
@@ -55,34 +43,34 @@ class _HolesEntry(_Entry):
     source: str = USERS_OWN
 
 
-class _BinderEntry(_Entry):
+class _SizeEntry(TomlTable):
     title: str = ""
     width_mm: Length
     height_mm: Length
+    source: str = USERS_OWN
+
+
+class _BinderEntry(_SizeEntry):
     holes: _HolesEntry
-    source: str = USERS_OWN
 
 
-class _PaperEntry(_Entry):
-    title: str = ""
-    width_mm: Length
-    height_mm: Length
+class _PaperEntry(_SizeEntry):
     media: str = ""
-    source: str = USERS_OWN
 
 
-class _SizesFile(_Entry):
+class _SizesFile(TomlTable):
     binder: dict[Name, _BinderEntry] = Field(default_factory=dict)
     paper: dict[Name, _PaperEntry] = Field(default_factory=dict)
 
 
 def bond_gsm(pounds: float) -> float:
-    """g/m² of a bond paper given in pounds.
+    """g/m² of a bond paper given in pounds, the weight of 500 sheets of 17 × 22 in.
 
     >>> round(bond_gsm(20)), round(bond_gsm(28))
     (75, 105)
     """
-    return pounds * POUND_G / (BOND_SHEETS * BOND_SHEET_M2)
+    pound_g, inch_m = 453.59237, MM_PER_INCH / 1000  # both exact; the pound is avoirdupois
+    return pounds * pound_g / (500 * ((17 * inch_m) * (22 * inch_m)))
 
 
 @dataclass(frozen=True)
@@ -99,9 +87,8 @@ class Stock:
     @property
     def thickness_mm(self) -> float:
         """Of one sheet: as measured, else what its weight and the usual bulk come to."""
-        if self.caliper_mm is not None:
-            return self.caliper_mm
-        return self.gsm * BULK_CM3_PER_G / 1000
+        usual = self.gsm * BULK_CM3_PER_G / 1000
+        return usual if self.caliper_mm is None else self.caliper_mm
 
 
 @dataclass(frozen=True)
@@ -117,11 +104,7 @@ class Sizes:
         >>> load_sizes(None).binder("a5").width_mm
         148.0
         """
-        if name not in self.binders:
-            raise UserError(
-                f"size '{name}'", "no such binder size", did_you_mean(name, self.binders)
-            )
-        return self.binders[name]
+        return _known(name, self.binders, "size", "binder size")
 
     def paper(self, name: str) -> Paper:
         """The paper called ``name``. Raises ``UserError`` naming the nearest.
@@ -129,18 +112,20 @@ class Sizes:
         >>> load_sizes(None).paper("letter").media
         'na_letter_8.5x11in'
         """
-        if name not in self.papers:
-            raise UserError(f"paper '{name}'", "no such paper", did_you_mean(name, self.papers))
-        return self.papers[name]
+        return _known(name, self.papers, "paper", "paper")
+
+
+def _known(name: str, sizes: Mapping[str, _Size], setting: str, called: str) -> _Size:
+    if name not in sizes:
+        raise UserError(f"{setting} '{name}'", f"no such {called}", did_you_mean(name, sizes))
+    return sizes[name]
 
 
 def users_sizes_file(season_file: Path) -> Path | None:
     """The user's ``sizes.toml``: beside the season file, or in the folder above it."""
     folder = season_file.resolve().parent
-    for candidate in (folder / "sizes.toml", folder.parent / "sizes.toml"):
-        if candidate.is_file():
-            return candidate
-    return None
+    places = (folder / "sizes.toml", folder.parent / "sizes.toml")
+    return next((place for place in places if place.is_file()), None)
 
 
 def load_sizes(user_file: Path | None) -> Sizes:
@@ -148,11 +133,9 @@ def load_sizes(user_file: Path | None) -> Sizes:
 
     Raises ``UserError`` naming file, field and limit for a value that cannot be.
     """
-    brought = {
-        "binder": dict(read_toml(_HERE / "binders.toml").data),
-        "paper": dict(read_toml(_HERE / "papers.toml").data),
-    }
-    own = read_toml(user_file) if user_file else TomlFile(_HERE / "binders.toml", "", {})
+    here = Path(__file__).parent
+    brought = {name: read_toml(here / f"{name}s.toml").data for name in ("binder", "paper")}
+    own = read_toml(user_file) if user_file else TomlFile(here / "binders.toml", "", {})
     merged = TomlFile(own.path, own.text, _merged(brought, own.data))
     entries = merged.validated(_SizesFile)
     return Sizes(
@@ -185,43 +168,30 @@ def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _binder(file: TomlFile, name: str, entry: _BinderEntry) -> Binder:
-    return Binder(
-        name=name,
-        title=entry.title or name,
-        width_mm=entry.width_mm,
-        height_mm=entry.height_mm,
-        holes=_holes(file, name, entry),
-        source=entry.source,
-    )
-
-
-def _holes(file: TomlFile, name: str, entry: _BinderEntry) -> Holes:
-    """The punch pattern, checked against the leaf it goes through."""
+    """A binder size, its punch pattern checked against the leaf it goes through."""
     at = ("binder", name, "holes")
-    holes = entry.holes
+    holes, width, height = entry.holes, entry.width_mm, entry.height_mm
     if (holes.centres_mm is None) == (holes.spacings_mm is None):
         raise file.error(at, "give either 'centres_mm' or 'spacings_mm'", "remove or add one")
+    field, centres = "centres_mm", sorted(holes.centres_mm or [])
     if holes.spacings_mm is not None:
-        field = "spacings_mm"
-        top = (entry.height_mm - sum(holes.spacings_mm)) / 2
-        centres = tuple(round(y, 6) for y in accumulate(holes.spacings_mm, initial=top))
-    else:
-        field = "centres_mm"
-        centres = tuple(sorted(holes.centres_mm or []))
+        top = (height - sum(holes.spacings_mm)) / 2
+        field, centres = "spacings_mm", [*accumulate(holes.spacings_mm, initial=top)]
+        centres = [round(centre, 6) for centre in centres]
     radius = holes.diameter_mm / 2
-    if not radius < holes.edge_mm < entry.width_mm - radius:
+    if not radius < holes.edge_mm < width - radius:
         raise file.error(
             (*at, "edge_mm"),
             f"holes {holes.diameter_mm:g} mm wide, {holes.edge_mm:g} mm from the edge, are off the"
-            f" leaf ({entry.width_mm:g} mm wide)",
-            f"give more than {radius:g} and less than {entry.width_mm - radius:g}",
+            f" leaf ({width:g} mm wide)",
+            f"give more than {radius:g} and less than {width - radius:g}",
         )
     for centre in centres:
-        if not radius < centre < entry.height_mm - radius:
+        if not radius < centre < height - radius:
             raise file.error(
                 (*at, field),
-                f"a hole {centre:g} mm from the top is off the leaf ({entry.height_mm:g} mm high)",
-                f"centres lie between {radius:g} and {entry.height_mm - radius:g}",
+                f"a hole {centre:g} mm from the top is off the leaf ({height:g} mm high)",
+                f"centres lie between {radius:g} and {height - radius:g}",
             )
     for above, below in pairwise(centres):
         if below - above <= holes.diameter_mm:
@@ -230,7 +200,8 @@ def _holes(file: TomlFile, name: str, entry: _BinderEntry) -> Holes:
                 f"holes {below - above:g} mm apart run into one another",
                 f"they are {holes.diameter_mm:g} mm wide; set them further apart",
             )
-    return Holes(centres, holes.edge_mm, holes.diameter_mm, holes.source)
+    punched = Holes(tuple(centres), holes.edge_mm, holes.diameter_mm, holes.source)
+    return Binder(name, entry.title or name, width, height, punched, entry.source)
 
 
 def _paper(file: TomlFile, name: str, entry: _PaperEntry) -> Paper:

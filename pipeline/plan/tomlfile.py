@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_args, get_origin
+from typing import TYPE_CHECKING, Any, TypeVar, get_args
 
 import tomli
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
 from pipeline.base.errors import UserError, did_you_mean
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
 Model = TypeVar("Model", bound=BaseModel)
 Location = Sequence[str | int]
 """The path of keys and list positions (from 0) to a field."""
+
+
+class TomlTable(BaseModel):
+    """A table of a TOML file: every value of its field's type, and no fields besides."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 @dataclass(frozen=True)
@@ -74,15 +81,11 @@ def read_toml(path: Path) -> TomlFile:
         return TomlFile(path, text, tomli.loads(text))
     except tomli.TOMLDecodeError as problem:
         line = min(problem.lineno, text.rstrip().count("\n") + 1)
-        again = _Places(text).again
-        if again is not None and again.line <= line:
-            raise UserError(
-                str(path),
-                f"is given twice, first on line {again.first_line}",
-                "keep one of the two",
-                line=again.line,
-                field=again.field,
-            ) from None
+        field, second, first = _Places(text).again or ("", line + 1, 0)
+        if second <= line:
+            what = f"is given twice, first on line {first}"
+            remedy = "keep one of the two"
+            raise UserError(str(path), what, remedy, line=second, field=field) from None
         raise UserError(
             str(path),
             f"not valid TOML: {problem.msg[:1].lower()}{problem.msg[1:]}",
@@ -91,17 +94,10 @@ def read_toml(path: Path) -> TomlFile:
         ) from None
 
 
-@dataclass(frozen=True)
-class _Again:
-    """A field or table that is given a second time, and on which lines (from 1)."""
-
-    field: str
-    line: int
-    first_line: int
-
-
 class _Places:
-    """On which line (from 1) each field of a TOML text stands, and the first given again.
+    """On which line (from 1) each field of a TOML text stands.
+
+    ``again`` is the first field or table that is given a second time, that line and its first.
 
     Where a text is not quite TOML, the places of what can be made out.
 
@@ -109,14 +105,14 @@ class _Places:
     >>> places.line_of(("a", "b")), places.line_of(("set", 1, "use", 0)), places.line_of(("c",))
     (2, 7, 0)
     >>> places.again
-    _Again(field='use', line=8, first_line=6)
+    ('use', 8, 6)
     """
 
     def __init__(self, text: str) -> None:
         import tree_sitter
         import tree_sitter_toml
 
-        self.again: _Again | None = None
+        self.again: tuple[str, int, int] | None = None
         self._lines: dict[tuple[str | int, ...], int] = {}
         self._given: set[tuple[str | int, ...]] = set()
         self._listed: dict[tuple[str | int, ...], int] = {}
@@ -159,7 +155,7 @@ class _Places:
             at = (*at, self._listed[at])
             self._lines[at] = line
         elif at in self._given:
-            self.again = self.again or _Again(".".join(names), line, self._lines[at])
+            self.again = self.again or (".".join(names), line, self._lines[at])
         self._given.add(at)
         return at
 
@@ -220,10 +216,10 @@ def _in_plain_words(problem: ErrorDetails, model: type[BaseModel]) -> tuple[str,
     kind, given, location = problem["type"], problem["input"], problem["loc"]
     context = problem.get("ctx", {})
     if kind == "extra_forbidden":
-        fields = _fields(_type_at(model, location[:-1]))
+        fields = _fields_at(model, location[:-1])
         return "there is no such field", did_you_mean(str(location[-1]), fields)
     if kind == "literal_error":
-        options = get_args(_type_at(model, location))
+        options = re.findall(r"'([^']*)'", context["expected"])
         return f"'{given}' isn't a valid choice", did_you_mean(str(given), options)
     if kind == "value_error":
         what, *remedy = context["error"].args
@@ -234,28 +230,17 @@ def _in_plain_words(problem: ErrorDetails, model: type[BaseModel]) -> tuple[str,
     return _PLAIN.get(kind) or (problem["msg"][:1].lower() + problem["msg"][1:], "")
 
 
-def _type_at(model: type[BaseModel], location: Location) -> Any:
-    """The model or choice a field at ``location`` is of; names of a table's own are passed over."""
-    here: Any = model
+def _fields_at(model: type[BaseModel], location: Location) -> list[str]:
+    """The fields of the table at ``location``, by the names a file gives them."""
     for part in location:
-        here = _fields(here).get(str(part), here)
-    return here
+        found = (f for name, f in model.model_fields.items() if (f.alias or name) == part)
+        field = next(found, None)  # none for a place in a list and for names of a table's own
+        model = (field and _model_in(field.annotation)) or model
+    return [field.alias or name for name, field in model.model_fields.items()]
 
 
-def _fields(kind: Any) -> dict[str, Any]:
-    """The fields of a model by the names a file gives them, each with its model or choice."""
-    if not (isinstance(kind, type) and issubclass(kind, BaseModel)):
-        return {}
-    fields = kind.model_fields.items()
-    return {field.alias or name: _inner(field.annotation) for name, field in fields}
-
-
-def _inner(annotation: Any) -> Any:
-    """The model or choice inside ``list[Model]``, ``dict[str, Model]`` or ``Model | None``."""
-    if get_origin(annotation) is Literal or not get_args(annotation):
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """The model inside ``list[Model]``, ``dict[str, Model]`` or ``Model | None``."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
-    inner = [_inner(argument) for argument in get_args(annotation)]
-    if get_origin(annotation) is Annotated:
-        return inner[0]
-    models = (one for one in inner if get_origin(one) is Literal or _fields(one))
-    return next(models, annotation)
+    return next(filter(None, map(_model_in, get_args(annotation))), None)

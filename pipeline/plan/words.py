@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from babel import localedata
-from babel.core import Locale, UnknownLocaleError, get_global, parse_locale
+from babel.core import Locale, UnknownLocaleError, get_global
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
 
 from pipeline.base.errors import UserError
-from pipeline.plan.languages import digits, locale_advice, read_tag
+from pipeline.plan.languages import digits, locale_advice, parents, read_tag
 
 Token = tuple[str, object]
 
@@ -44,26 +44,11 @@ class OwnLocale(Locale):
 
 def _data_of(name: str) -> dict[str | int | None, Any]:
     """A locale's data with what it inherits, read from Babel's files."""
-    with Path(localedata.resolve_locale_filename(name)).open("rb") as file:
-        own: dict[str | int | None, Any] = pickle.load(file)
-    if name == "root":
-        return own
-    data = _data_of(get_global("parent_exceptions").get(name) or _parent(name))
-    localedata.merge(data, own)
+    data: dict[str | int | None, Any] = {}
+    for each in reversed([*parents(name.replace("_", "-")), "root"]):
+        path = Path(localedata.resolve_locale_filename(each.replace("-", "_")))
+        localedata.merge(data, pickle.loads(path.read_bytes()))
     return data
-
-
-def _parent(name: str) -> str:
-    """What a locale inherits from: a script that is not its language's usual one, from the root.
-
-    >>> _parent("en_GB"), _parent("sr_Latn_RS"), _parent("sr_Latn"), _parent("de")
-    ('en', 'sr_Latn', 'root', 'root')
-    """
-    language, territory, script, variant = parse_locale(name)[:4]
-    if script and not territory and not variant:
-        usual = get_global("likely_subtags").get(language)
-        return language if usual and parse_locale(usual)[2] == script else "root"
-    return name.rpartition("_")[0] or "root"
 
 
 def _own(locale: Locale) -> OwnLocale:
@@ -97,10 +82,8 @@ class Words:
     @cached_property
     def _here(self) -> OwnLocale:
         """The locale with its likely territory: a language by itself has no week of its own."""
-        if self.locale.territory:
-            return self.locale
         likely = get_global("likely_subtags").get(str(self.locale))
-        if likely is None:
+        if self.locale.territory or likely is None:
             return self.locale
         try:
             return _own(Locale.parse(likely))
@@ -134,7 +117,7 @@ class Words:
         """The weekday's name standing alone: wide, abbreviated, short, narrow (no repeats)."""
         names = self.locale.days["stand-alone"]
         widths = ("wide", "abbreviated", "short", "narrow")
-        return _distinct(names[width][day.weekday()] for width in widths)
+        return distinct(names[width][day.weekday()] for width in widths)
 
     def weekday_head(self, weekday: int) -> str:
         """The narrow name over a column of a small month."""
@@ -143,7 +126,7 @@ class Words:
     def month_name(self, day: dt.date) -> tuple[str, ...]:
         """The month's name standing alone: wide, abbreviated (no repeats)."""
         names = self.locale.months["stand-alone"]
-        return _distinct(names[width][day.month] for width in ("wide", "abbreviated"))
+        return distinct(names[width][day.month] for width in ("wide", "abbreviated"))
 
     def date(self, day: dt.date, skeleton: str) -> str:
         """One day by a CLDR skeleton such as "MMMMd" or "yMMMM".
@@ -239,7 +222,8 @@ def _field(token: object) -> tuple[str, int]:
     return str(token[0]), int(token[1])
 
 
-def _distinct(forms: Iterable[str]) -> tuple[str, ...]:
+def distinct(forms: Iterable[str]) -> tuple[str, ...]:
+    """The forms in the order given, none of them twice."""
     return tuple(dict.fromkeys(str(form) for form in forms))
 
 

@@ -135,7 +135,7 @@ def plain_text(text: str) -> bytes:
 BUYER = "buyer"
 """The folder within a bundle's that holds what is in the zip."""
 
-MADE_FROM = ".made-from"
+BUILT_FROM = ".made-from"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -266,7 +266,7 @@ def _publish(job: BundleJob) -> BundleResult:
         zip_bytes=len(data),
         release=release,
     )
-    mark = json.dumps({"set": job.key, "made_from": key_of(release.name, data)})
+    mark = json.dumps({"set": job.key, "built_from": key_of(release.name, data)})
     if _mark(job.target / release.name) == mark and _whole(job.target / release.name, files, data):
         return replace(result, outcome=BundleState.UNCHANGED)
     if not job.dry_run:
@@ -375,7 +375,7 @@ def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> Bun
     """The built set's table of contents, made into the bundle's."""
     about = tuple(_about(name, files[name]) for name in sorted_for_use(files))
     return BundleContents(
-        **{**vars(built), "files": about, "made_from": ""},
+        **{**vars(built), "files": about, "built_from": ""},
         bundle=release.name,
         version=release.version,
         made_with=f"leafset {__version__}",
@@ -394,12 +394,12 @@ def _write(job: BundleJob, name: str, files: Mapping[str, bytes], data: bytes, m
         for file, content in files.items():
             (new / BUYER / file).write_bytes(content)
         (new / f"{name}{ENDING}").write_bytes(data)
-        (new / MADE_FROM).write_text(mark)
+        (new / BUILT_FROM).write_text(mark)
 
 
 def _mark(folder: Path) -> str:
     try:
-        return (folder / MADE_FROM).read_text()
+        return (folder / BUILT_FROM).read_text()
     except OSError:
         return ""
 

@@ -105,7 +105,7 @@ class PeriodGroup:
 
 
 @dataclass(frozen=True)
-class Tongue:
+class LanguageGroup:
     """All that is sold in one language.
 
     ``heading`` is its English name, ``own`` its name in itself; both are empty where everything
@@ -125,8 +125,8 @@ def release_page(
 
     ``languages`` are the season's, in its order; headings are in the first of them that is sold.
     """
-    tongues = list(_tongues(folder, languages))
-    products = [one for tongue in tongues for run in tongue.runs for one in run.products]
+    groups = list(_by_language(folder, languages))
+    products = [one for group in groups for run in group.runs for one in run.products]
     zips = [one for product in products for one in product.zips]
     env = Environment(
         loader=PackageLoader("pipeline.publish", "page"),
@@ -138,7 +138,7 @@ def release_page(
     env.filters["megabytes"] = lambda size: f"{size / 1e6:.1f} MB"
     page = env.get_template("release.html").render(
         title=title,
-        tongues=tongues,
+        groups=groups,
         products=len(products),
         sizes=len({one.size for one in products}),
         zips=len(zips),
@@ -148,7 +148,7 @@ def release_page(
     return page.encode()
 
 
-def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
+def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[LanguageGroup]:
     """What is sold, by language in the season's order, and by period within it."""
     products: dict[str, _Sold] = {}
     for bundle in bundles_in(folder):
@@ -179,9 +179,9 @@ def _tongues(folder: Path, languages: Sequence[str]) -> Iterator[Tongue]:
             for period, same in groupby(mine, key=lambda one: one.contents.period.name)
         )
         several = len(spoken) > 1
-        names = (_tongue(language, "en"), _tongue(language, language)) if several else ("", "")
+        names = (_name_in(language, "en"), _name_in(language, language)) if several else ("", "")
         if runs:
-            yield Tongue(language, *names, runs)
+            yield LanguageGroup(language, *names, runs)
 
 
 def _product(folder: Path, sold: _Sold, heading: str) -> Product:
@@ -232,10 +232,10 @@ def _title(name: str, *, paper: bool) -> str:
     return known[name].title if name in known else name
 
 
-def _tongue(language: str, called_in: str) -> str:
+def _name_in(language: str, called_in: str) -> str:
     """What a language is called in a language (CLDR).
 
-    >>> _tongue("de", "en"), _tongue("de", "de"), _tongue("el", "el")
+    >>> _name_in("de", "en"), _name_in("de", "de"), _name_in("el", "el")
     ('German', 'Deutsch', 'Ελληνικά')
     """
     locale = Locale.parse(language.split("-u-")[0], sep="-")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
-from pipeline.impose.layout import Rooms, Stack, lay, most_on_a_sheet, printable, stacked
+from pipeline.impose.layout import Rooms, Stack, most_on_a_sheet, stacked
 from pipeline.impose.sheet import PrinterSettings
 from pipeline.plan.model import Paper
 from tests.impose.sample import A3, A4, LETTER
@@ -21,18 +21,20 @@ PAPERS = st.sampled_from([A4, LETTER, A3]) | st.builds(
     st.floats(120, 500),
 )
 PRINTERS = st.builds(PrinterSettings, unprintable_mm=st.floats(0, 12))
-ROOMS = st.builds(Rooms, st.floats(0, 4))
+ROOMS = st.builds(Rooms, PAPERS, PRINTERS, st.floats(0, 4))
 
 
-def make(
-    widths: list[float], height: float, paper: Paper, printer: PrinterSettings, rooms: Rooms
-) -> tuple[Stack, ...]:
-    most = {w: most_on_a_sheet(w, height, paper, printer, rooms) for w in set(widths)}
+def make(widths: list[float], height: float, rooms: Rooms) -> tuple[Stack, ...]:
+    most = {width: most_on_a_sheet(width, height, rooms) for width in set(widths)}
     if not all(most.values()):
         reject()  # a leaf too big for the paper is another test's business
-    return stacked(
-        widths, most.__getitem__, lambda piles: lay(piles, height, paper, printer, rooms)
-    )
+    return stacked(widths, height, most, rooms)
+
+
+def leaf_on(stack: Stack, sheet: int, pile: int) -> int | None:
+    """The leaf in a pile of a sheet (both from 0), None where the paper stays blank."""
+    leaves = stack.leaves(sheet)
+    return leaves[pile] if pile < len(leaves) else None
 
 
 def in_order(stacks: tuple[Stack, ...]) -> list[int]:
@@ -42,23 +44,21 @@ def in_order(stacks: tuple[Stack, ...]) -> list[int]:
         for stack in stacks
         for pile in range(len(stack.layout.positions))
         for sheet in range(stack.sheets)
-        if (leaf := stack.leaf(sheet, pile)) is not None
+        if (leaf := leaf_on(stack, sheet, pile)) is not None
     ]
 
 
 @given(SIZES, st.floats(0, 60), st.lists(st.booleans(), min_size=1, max_size=20),
-       PAPERS, PRINTERS, ROOMS)  # fmt: skip
+       ROOMS)  # fmt: skip
 def test_leaves_never_overlap_and_keep_room_for_marks(
     size: tuple[float, float],
     flap: float,
     flaps: list[bool],
-    paper: Paper,
-    printer: PrinterSettings,
     rooms: Rooms,
 ) -> None:
     widths = [size[0] + flap * has for has in flaps]
-    area = printable(paper, printer).grown(-rooms.least)
-    for stack in make(widths, size[1], paper, printer, rooms):
+    area = rooms.area.grown(-rooms.least)
+    for stack in make(widths, size[1], rooms):
         covers = [position.covers for position in stack.layout.positions]
         assert all(area.holds(rect, 1e-6) for rect in covers)
         for one, other in itertools.combinations(covers, 2):
@@ -67,52 +67,50 @@ def test_leaves_never_overlap_and_keep_room_for_marks(
 
 
 @given(SIZES, st.floats(0, 60), st.lists(st.booleans(), min_size=1, max_size=30),
-       PAPERS, PRINTERS)  # fmt: skip
+       ROOMS)  # fmt: skip
 def test_cut_and_stacked_leaves_are_in_reading_order(
     size: tuple[float, float],
     flap: float,
     flaps: list[bool],
-    paper: Paper,
-    printer: PrinterSettings,
+    rooms: Rooms,
 ) -> None:
     widths = [size[0] + flap * has for has in flaps]
-    stacks = make(widths, size[1], paper, printer, Rooms())
+    stacks = make(widths, size[1], rooms)
     assert in_order(stacks) == list(range(len(widths)))
 
 
-@given(SIZES, st.integers(1, 60), PAPERS, PRINTERS)
+@given(SIZES, st.integers(1, 60), ROOMS)
 def test_blanks_only_where_unavoidable_and_last(
-    size: tuple[float, float], count: int, paper: Paper, printer: PrinterSettings
+    size: tuple[float, float], count: int, rooms: Rooms
 ) -> None:
-    (stack,) = make([size[0]] * count, size[1], paper, printer, Rooms())
-    most = most_on_a_sheet(size[0], size[1], paper, printer, Rooms())
+    (stack,) = make([size[0]] * count, size[1], rooms)
+    most = most_on_a_sheet(size[0], size[1], rooms)
     assert stack.sheets == -(-count // most)
     piles = len(stack.layout.positions)
     blank = [
         pile * stack.sheets + sheet
         for pile in range(piles)
         for sheet in range(stack.sheets)
-        if stack.leaf(sheet, pile) is None
+        if leaf_on(stack, sheet, pile) is None
     ]
     assert blank == list(range(count, piles * stack.sheets))
     assert len(blank) < stack.sheets
 
 
 @given(SIZES, st.floats(5, 60), st.lists(st.booleans(), min_size=2, max_size=20),
-       PAPERS, PRINTERS)  # fmt: skip
+       ROOMS)  # fmt: skip
 def test_a_guillotine_can_cut_every_sheet_and_no_pile_holds_two_widths(
     size: tuple[float, float],
     flap: float,
     flaps: list[bool],
-    paper: Paper,
-    printer: PrinterSettings,
+    rooms: Rooms,
 ) -> None:
     widths = [size[0] + flap * has for has in flaps]
-    for stack in make(widths, size[1], paper, printer, Rooms()):
+    for stack in make(widths, size[1], rooms):
         covers = [position.covers for position in stack.layout.positions]
         assert _cuttable([(r.x, r.y, r.right, r.bottom) for r in covers])
         for pile in range(len(covers)):
-            leaves = [stack.leaf(sheet, pile) for sheet in range(stack.sheets)]
+            leaves = [leaf_on(stack, sheet, pile) for sheet in range(stack.sheets)]
             assert len({widths[leaf] for leaf in leaves if leaf is not None}) == 1
 
 
@@ -139,14 +137,12 @@ def test_cuttable_knows_a_pinwheel() -> None:
     assert _cuttable(pinwheel[:2])
 
 
-def _brute_fits(
-    widths: tuple[float, ...], height: float, paper: Paper, printer: PrinterSettings, rooms: Rooms
-) -> bool:
+def _brute_fits(widths: tuple[float, ...], height: float, rooms: Rooms) -> bool:
     """Tries every way of dealing piles to lanes, upright and turned."""
-    edge = printer.unprintable_mm + rooms.least
+    edge = rooms.printer.unprintable_mm + rooms.least
     for along, across in (
-        (paper.width_mm, paper.height_mm),
-        (paper.height_mm, paper.width_mm),
+        (rooms.paper.width_mm, rooms.paper.height_mm),
+        (rooms.paper.height_mm, rooms.paper.width_mm),
     ):
         for dealt in itertools.product(range(len(widths)), repeat=len(widths)):
             lanes = [
@@ -162,20 +158,19 @@ def _brute_fits(
 
 @settings(max_examples=60, deadline=None)
 @given(SIZES, st.floats(5, 60), st.lists(st.booleans(), min_size=1, max_size=5),
-       PAPERS, PRINTERS)  # fmt: skip
+       ROOMS)  # fmt: skip
 def test_never_more_sheets_than_by_trying_everything(
     size: tuple[float, float],
     flap: float,
     flaps: list[bool],
-    paper: Paper,
-    printer: PrinterSettings,
+    rooms: Rooms,
 ) -> None:
     widths = [size[0] + flap * has for has in flaps]
-    stacks = make(widths, size[1], paper, printer, Rooms())
+    stacks = make(widths, size[1], rooms)
 
     @functools.cache
     def fits(piles: tuple[float, ...]) -> bool:
-        return _brute_fits(piles, size[1], paper, printer, Rooms())
+        return _brute_fits(piles, size[1], rooms)
 
     @functools.cache
     def fewest(start: int) -> int:
@@ -193,11 +188,11 @@ def test_never_more_sheets_than_by_trying_everything(
     assert sum(stack.sheets for stack in stacks) == fewest(0)
 
 
-@given(SIZES, PAPERS, PRINTERS, ROOMS)
+@given(SIZES, ROOMS)
 def test_best_n_up_is_what_counting_rows_and_columns_gives(
-    size: tuple[float, float], paper: Paper, printer: PrinterSettings, rooms: Rooms
+    size: tuple[float, float], rooms: Rooms
 ) -> None:
-    edge = printer.unprintable_mm + rooms.least
+    edge = rooms.printer.unprintable_mm + rooms.least
 
     def fits(count: int, length: float, room: float) -> bool:
         return count * length + (count - 1) * rooms.gutter + 2 * edge <= room + 1e-9
@@ -207,9 +202,9 @@ def test_best_n_up_is_what_counting_rows_and_columns_gives(
         for width, height in (size, size[::-1])
         for columns in range(12)
         for rows in range(12)
-        if fits(columns, width, paper.width_mm) and fits(rows, height, paper.height_mm)
+        if fits(columns, width, rooms.paper.width_mm) and fits(rows, height, rooms.paper.height_mm)
     )
-    assert most_on_a_sheet(*size, paper, printer, rooms) == min(best, 64)
+    assert most_on_a_sheet(*size, rooms) == min(best, 64)
 
 
 @pytest.mark.parametrize(
@@ -221,5 +216,5 @@ def test_best_n_up_is_what_counting_rows_and_columns_gives(
     ],
 )
 def test_personal_leaves_on_letter(widths: list[float], sheets: list[int]) -> None:
-    stacks = make(widths, 171.0, LETTER, PrinterSettings(), Rooms())
+    stacks = make(widths, 171.0, Rooms(LETTER))
     assert [stack.sheets for stack in stacks] == sheets

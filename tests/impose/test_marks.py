@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pipeline.base.errors import UserError
 from pipeline.impose.imposing import Job, MarkedStack, _job, _laid, plan_sheets
-from pipeline.impose.layout import SHORTEST_MARK_MM, Rooms, most_on_a_sheet, printable
+from pipeline.impose.layout import SHORTEST_MARK_MM, Rooms, most_on_a_sheet
 from pipeline.impose.marks import Line, MarkKind
 from pipeline.impose.sheet import PrinterSettings
 from pipeline.plan.model import Binder, Binding, Holes, Paper
@@ -72,10 +72,10 @@ def test_marks_and_words_keep_to_their_places(
         if "does not fit" in str(problem) or "rings" in str(problem):
             reject()
         raise
-    area = printable(paper, printer)
+    area = job.rooms.area
     for one in stacks:
         leaves = [position.covers for position in one.stack.layout.positions]
-        words = [strip.rect for strip in (*one.slug.strips, one.slug.bar)]
+        words = [strip.rect for strip in one.slug]
         every = [mark for around in one.marks for mark in around]
         for box in (*words, *(mark.covers for mark in (*every, *one.register))):
             assert area.holds(box, 1e-6)
@@ -126,8 +126,8 @@ def test_fewer_leaves_on_a_sheet_leave_room_for_the_words() -> None:
     """Two small leaves with flaps fit on this paper, but nothing else would."""
     paper = Paper("own", "Own", 120, 195, "", "")
     _, (one,) = dress(MINI, [(0.0, 20.0), (0.0, 20.0)], paper, PrinterSettings(unprintable_mm=3))
-    assert most_on_a_sheet(MINI.width_mm + 20, MINI.height_mm, paper,
-                           PrinterSettings(unprintable_mm=3), Rooms(0.0)) == 2  # fmt: skip
+    rooms = Rooms(paper, PrinterSettings(unprintable_mm=3))
+    assert most_on_a_sheet(MINI.width_mm + 20, MINI.height_mm, rooms) == 2
     assert len(one.stack.layout.positions) == 1
     assert one.stack.sheets == 2
 

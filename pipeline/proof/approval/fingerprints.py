@@ -22,7 +22,7 @@ from pipeline.base.folders import write_whole
 from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures, open_set
-from pipeline.proof.read.text import on_leaves, read_pieces
+from pipeline.proof.read.text import leaf_texts
 
 PRINT_DPI = 110.0
 """The finest rule of a page is still seen, and a face takes a twentieth of a second."""
@@ -81,18 +81,19 @@ def pages_of(contents: Contents) -> Iterator[tuple[str, int, Side]]:
 def page_as_printed(pictures: SetPictures, leaf: int, face: Side) -> Printed:
     """A page as the finished PDF shows it, whatever the resolution of ``pictures``."""
     picture = pictures.at(PRINT_DPI).face(leaf, face)
+    size = f"{picture.width}x{picture.height} {picture.mode}\n".encode()
+    pixels = hashlib.sha256(size + picture.tobytes()).hexdigest()
     placed = pictures.contents.find(leaf, face)
     words: tuple[str, ...] = ()
     place = None
     if placed is not None:
-        number = pictures.contents.sheets[placed.sheet].number
-        one = placed.placement
-        place = Place(number, placed.side, round(one.trim.x, 2), round(one.trim.y, 2), one.turned)
-        pieces = read_pieces(pictures.page(placed.sheet, placed.side))
-        found = on_leaves(pieces, [one], placed.sheet, placed.side)
+        sheet, side, one = placed.sheet, placed.side, placed.placement
+        number = pictures.contents.sheets[sheet].number
+        place = Place(number, side, round(one.trim.x, 2), round(one.trim.y, 2), one.turned)
+        found = leaf_texts(pictures.page(sheet, side), [one], sheet, side)
         # The order in which text was written may differ between two files that look the same.
         words = tuple(sorted(piece.text for piece in found))
-    return Printed(PagePrint(_picture_digest(picture), text_digest(words), place), picture, words)
+    return Printed(PagePrint(pixels, text_digest(words), place), picture, words)
 
 
 def text_digest(words: tuple[str, ...]) -> str:
@@ -102,11 +103,6 @@ def text_digest(words: tuple[str, ...]) -> str:
     False
     """
     return hashlib.sha256("\n".join(words).encode()).hexdigest()
-
-
-def _picture_digest(picture: Image.Image) -> str:
-    size = f"{picture.width}x{picture.height} {picture.mode}\n".encode()
-    return hashlib.sha256(size + picture.tobytes()).hexdigest()
 
 
 SET_FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")

@@ -94,9 +94,8 @@ class Seen:
 
     def verdict(self, by: str, at: str, note: str = "") -> Verdict:
         """What is written down about it."""
-        return Verdict(
-            self.label, self.print.picture, self.print.text, by, at, self.print.place, note
-        )
+        found = self.print
+        return Verdict(self.label, found.picture, found.text, by, at, found.place, note)
 
 
 def with_passed(record: SetRecord, pages: Mapping[str, Seen], by: str, at: str) -> SetRecord:
@@ -151,20 +150,18 @@ def change_pass_file(path: Path, change: Callable[[PassFile], PassFile]) -> Pass
 
 
 class State(StrEnum):
-    """What became of a page since it was last passed."""
+    """What became of a page since it was last passed.
+
+    One that is unchanged shows what was passed, where it was; one that has moved shows what was
+    passed elsewhere and is not there any more; one sent back is still as it was then.
+    """
 
     UNCHANGED = "unchanged"
-    """Passed for press: it shows what it showed, where it was."""
     MOVED = "moved"
-    """It shows what was passed, but that was elsewhere, and is not there any more."""
     CHANGED = "changed"
-    """It was passed, and shows something else now."""
     NEW = "new"
-    """It was never passed."""
     SENT_BACK = "sent back"
-    """Somebody found fault with it, and it is still as it was then."""
     GONE = "gone"
-    """It was passed, and the set has no such page any more."""
 
 
 @dataclass(frozen=True)
@@ -227,38 +224,40 @@ def set_state(
     ['moved', 'gone']
     """
     redrawn = redrawn or {}
+    passed = {key: page.passed for key, page in record.pages.items() if page.passed is not None}
     passed_as: dict[tuple[str, str], str] = {}
-    for key, page in sorted(record.pages.items()):
-        if page.passed is not None:
-            passed_as.setdefault((page.passed.picture, page.passed.text), key)
+    for key, page in sorted(passed.items()):
+        passed_as.setdefault((page.picture, page.text), key)
     in_place = {
         key
-        for key, page in record.pages.items()
-        if page.passed is not None
-        and key in prints
-        and prints[key].shows_the_same(page.passed.picture, page.passed.text)
+        for key, page in passed.items()
+        if key in prints and prints[key].shows_the_same(page.picture, page.text)
     }
     states = [
-        _page_state(key, found, record.pages.get(key), passed_as, in_place, redrawn.get(key, False))
+        _page_state(
+            key,
+            found,
+            record.pages.get(key, PageRecord()),
+            passed_as,
+            in_place,
+            redrawn.get(key, False),
+        )
         for key, found in prints.items()
     ]
-    for key, page in record.pages.items():
-        if key not in prints and page.passed is not None:
-            states.append(PageState(key, State.GONE, page.passed))
+    gone = [PageState(key, State.GONE, page) for key, page in passed.items() if key not in prints]
     note = record.sent_back
-    return SetState(tuple(states), note is not None and note.files == files)
+    return SetState((*states, *gone), note is not None and note.files == files)
 
 
 def _page_state(
     key: str,
     found: PagePrint,
-    record: PageRecord | None,
+    record: PageRecord,
     passed_as: Mapping[tuple[str, str], str],
     in_place: Set[str],
     redrawn: bool,
 ) -> PageState:
-    passed = record.passed if record else None
-    back = record.sent_back if record else None
+    passed, back = record.passed, record.sent_back
     if back is not None and found.shows_the_same(back.picture, back.text):
         return PageState(key, State.SENT_BACK, passed, back)
     if passed is not None and (redrawn or found.shows_the_same(passed.picture, passed.text)):
@@ -275,8 +274,7 @@ def _page_state(
 class Difference:
     """What is different between a page as it was passed and as it is now.
 
-    ``picture`` is None, and the lists of words are empty, when nothing was kept to compare with;
-    then ``kept`` is false.
+    When nothing was ``kept`` to compare with, ``picture`` is None and there are no words.
     """
 
     kept: bool
@@ -297,12 +295,8 @@ def difference(passed: Verdict, now: Printed, kept: PassedPictures) -> Differenc
     if picture is None or words is None:
         return Difference(False)
     before, after = Counter(words), Counter(now.words)
-    return Difference(
-        True,
-        compare(picture, now.picture),
-        tuple(sorted((before - after).elements())),
-        tuple(sorted((after - before).elements())),
-    )
+    lost, added = (sorted(some.elements()) for some in (before - after, after - before))
+    return Difference(True, compare(picture, now.picture), tuple(lost), tuple(added))
 
 
 def redrawn_alike(

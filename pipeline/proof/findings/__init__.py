@@ -2,13 +2,15 @@
 
 ``findings_of`` reads a set's PDFs back with pdfium and holds them against the calendar, the
 season's plan and the templates; each ``SetFinding`` says where and what to do. The rules are in
-``base/findings``.
+``base/findings``; what tests for them is in the tables below, or in those of ``placing`` and
+``inks`` for one text or one thing painted.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -38,13 +40,43 @@ from pipeline.proof.findings.pdffiles import (
     request_findings,
     size_findings,
 )
-from pipeline.proof.findings.placing import clipped, misplaced, placing_findings, unregistered
+from pipeline.proof.findings.placing import (
+    clipped,
+    misplaced,
+    overlapping,
+    placing_findings,
+    unregistered,
+)
 from pipeline.proof.findings.reading import FaceRead, SideRead, read_side
 from pipeline.proof.findings.subject import SetFinding, Subject, subject_of
 from pipeline.proof.findings.wording import label_findings, leftover_findings
 from pipeline.proof.read.raster import opened
 
 __all__ = ["SetFinding", "findings_of"]
+
+SET_CHECKS: tuple[Callable[[Subject], Iterator[SetFinding]], ...] = (
+    planned_and_built,
+    size_findings,
+    request_findings,
+)
+SIDE_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
+    box_findings,
+    font_findings,
+    coverage,
+    differing,
+)
+ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (art_findings, clipped)
+"""Of sides whose pages lie where they should."""
+WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
+    calendar_findings,
+    label_findings,
+    leftover_findings,
+)
+"""Of faces that show their own pages."""
+TEXT_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
+    placing_findings,
+    overlapping,
+)
 
 _kept: dict[Path, tuple[str, tuple[SetFinding, ...]]] = {}
 
@@ -77,9 +109,8 @@ def _key(subject: Subject) -> str:
 
 
 def _all(subject: Subject) -> Iterator[SetFinding]:
-    yield from planned_and_built(subject)
-    yield from size_findings(subject)
-    yield from request_findings(subject)
+    for of_set in SET_CHECKS:
+        yield from of_set(subject)
     for sheet in subject.contents.sheets:
         yield from unregistered(subject, sheet)
     with (
@@ -87,15 +118,12 @@ def _all(subject: Subject) -> Iterator[SetFinding]:
         opened(subject.folder / SIDE_2) as second,
         opened(subject.folder / BOTH) as both,
     ):
-        documents = {SIDE_1: first, SIDE_2: second, BOTH: both}
         wrong = [
             finding
-            for name, document in documents.items()
+            for name, document in zip(FILES, (first, second, both), strict=True)
             for finding in count_findings(subject, name, len(document))
         ]
-        yield from wrong
-        if not wrong:
-            yield from _read(subject, first, second, both)
+        yield from wrong or _read(subject, (first, second), both)
 
 
 def _gathered(findings: Iterable[SetFinding]) -> tuple[SetFinding, ...]:
@@ -125,23 +153,19 @@ def _gathered(findings: Iterable[SetFinding]) -> tuple[SetFinding, ...]:
 
 
 def _read(
-    subject: Subject,
-    first: pdfium.PdfDocument,
-    second: pdfium.PdfDocument,
-    both: pdfium.PdfDocument,
+    subject: Subject, files: Sequence[pdfium.PdfDocument], both: pdfium.PdfDocument
 ) -> Iterator[SetFinding]:
     faces: dict[tuple[int, Side], FaceRead] = {}
     lost: list[SetFinding] = []
-    documents: tuple[tuple[SheetSide, pdfium.PdfDocument], ...] = ((1, first), (2, second))
-    for index in range(len(subject.contents.sheets)):
-        for number, document in documents:
-            page = document[subject.contents.page_number(index, number)]
-            side = read_side(subject, page, index, number)
-            here = list(misplaced(side))
-            lost += here
-            yield from _of_side(side, painted_right=not here)
-            yield from differing(side, both[2 * index + number - 1])
-            faces |= {(face.leaf, face.face): face for face in side.faces}
+    sides: tuple[SheetSide, SheetSide] = (1, 2)
+    for sheet, number in itertools.product(range(len(subject.contents.sheets)), sides):
+        page = files[number - 1][subject.contents.page_number(sheet, number)]
+        side = read_side(subject, page, both[2 * sheet + number - 1], sheet, number)
+        here = list(misplaced(side))
+        lost += here
+        for of_side in SIDE_CHECKS if here else (*ART_CHECKS, *SIDE_CHECKS):
+            yield from of_side(side)
+        faces |= {(face.leaf, face.face): face for face in side.faces}
     astray, away = strays(subject, list(faces.values()))
     yield from astray
     yield from (one for one in lost if (one.leaf, one.face) not in away)
@@ -149,20 +173,6 @@ def _read(
     there = {key: face for key, face in faces.items() if key not in turned}
     yield from spread_findings(subject, there, away | turned)
     for key, face in there.items():
-        if face.page is None:
-            continue
-        if key not in away:
-            yield from calendar_findings(face)
-            yield from label_findings(face)
-            yield from leftover_findings(face)
-        yield from placing_findings(face)
-
-
-def _of_side(side: SideRead, *, painted_right: bool) -> Iterator[SetFinding]:
-    """What can be said of a side by itself; of its drawings only when its pages lie right."""
-    yield from box_findings(side, SIDE_1 if side.side == 1 else SIDE_2)
-    yield from font_findings(side)
-    if painted_right:
-        yield from art_findings(side)
-        yield from clipped(side)
-    yield from coverage(side)
+        if face.page is not None:
+            for of_face in TEXT_CHECKS if key in away else (*WORD_CHECKS, *TEXT_CHECKS):
+                yield from of_face(face)

@@ -6,6 +6,7 @@ file takes those of a week for one text; a figure belongs to the column that it 
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import itertools
 from collections import Counter
@@ -15,8 +16,9 @@ from typing import NamedTuple
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import MonthGrid, Page, Side
 from pipeline.proof.findings.days import day_findings, is_day_key
-from pipeline.proof.findings.reading import FaceRead, middle, says
+from pipeline.proof.findings.reading import FaceRead, joined, says
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
+from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
 
 _DATED = ("day", "date", "week", "month", "year", "period")
@@ -80,75 +82,60 @@ def strays(
 
 
 def _is(face: FaceRead, other: FaceRead, share: float) -> bool:
-    """Whether what was read on a face is what belongs on ``other``, as far as can be seen."""
+    """Whether what was read on a face is what belongs on ``other``, as far as can be seen.
+
+    A page is known by its dates if it has any, else by its labels.
+    """
     if other.page is None:
         return not face.texts
-    telling = _telling(other.slots.texts)
-    return not telling or _share(face, other.page, telling) >= share
+    slots = other.slots.texts
+    return _share(face, other.page, [s for s in slots if is_dated(s.key)] or slots) >= share
+
+
+def _share(face: FaceRead, page: Page, slots: Sequence[Slot]) -> float:
+    """How much of what a page should show is on a face."""
+    texts = page.facts.texts
+    wanted = [slot for slot in slots if texts[slot.key] != ("",)]
+    shown = [says(face.said_in(slot.area), texts[slot.key]) for slot in wanted]
+    return sum(shown) / len(shown) if shown else 1.0
 
 
 def _sheet_shown(own: Sequence[FaceRead], by_sheet: Mapping[int, list[FaceRead]]) -> int | None:
     """The number of the other sheet that a sheet shows on both its sides."""
+
+    def layout(faces: Sequence[FaceRead]) -> list[tuple[object, ...]]:
+        return [(one.side, one.face, one.placement.flat[2:]) for one in faces]
+
     for number, others in by_sheet.items():
-        if number == own[0].sheet or len(others) != len(own):
-            continue
-        pairs = list(zip(own, others, strict=True))
-        alike = all(
-            (one.side, one.face, one.placement.flat[2:])
-            == (other.side, other.face, other.placement.flat[2:])
-            for one, other in pairs
-        )
-        if alike and all(_is(one, other, _ANOTHERS) for one, other in pairs):
-            return number
+        if number != own[0].sheet and layout(own) == layout(others):
+            pairs = zip(own, others, strict=True)
+            if all(_is(one, other, _ANOTHERS) for one, other in pairs):
+                return number
     return None
 
 
 def _stray(face: FaceRead, faces: Sequence[FaceRead]) -> SetFinding | None:
     """What a face is that is not the page it should be; None when it is no other page either."""
-    contents = face.subject.contents
+    leaves = face.subject.contents.leaves
     if face.page is None:
-        if contents.leaves[face.leaf].page(face.face) is not None:
+        if leaves[face.leaf].page(face.face) is not None:
             return None  # a page that is not planned, which another finding says
         return face.finding("page-extra", "this face should be blank")
     if not face.texts:
         return face.finding("page-missing", "it is blank")
-    other = _who(face, faces)
-    if other is None:
-        return None
-    leaf, side = other
-    page = contents.leaves[leaf].page(side)
-    label = page.label if page else "another page"
-    message = f"it shows the {side.value} of leaf {leaf + 1} ({label})"
-    return face.finding("back-elsewhere", message)
-
-
-def _telling(slots: Sequence[Slot]) -> list[Slot]:
-    """The places by which a page is known: its dates if it has any, else its labels."""
-    return [slot for slot in slots if is_dated(slot.key)] or list(slots)
-
-
-def _share(face: FaceRead, page: Page, slots: Sequence[Slot]) -> float:
-    """How much of what a page should show is on a face."""
-    shown = [
-        says(face.said_in(slot.area), page.facts.texts[slot.key])
-        for slot in slots
-        if page.facts.texts[slot.key] != ("",)
+    shares = [
+        (_share(face, other.page, other.slots.texts), other)
+        for other in faces
+        if other is not face and other.page is not None and other.slots.texts
+        if other.shape.flat.width == face.shape.flat.width
     ]
-    return sum(shown) / len(shown) if shown else 1.0
-
-
-def _who(face: FaceRead, faces: Sequence[FaceRead]) -> tuple[int, Side] | None:
-    """The page of the set that a face shows instead of its own."""
-    best: tuple[float, tuple[int, Side]] | None = None
-    for other in faces:
-        if other is face or other.page is None:
-            continue
-        if other.width_mm != face.width_mm:
-            continue
-        share = _share(face, other.page, other.slots.texts)
-        if other.slots.texts and share >= _ANOTHERS and (best is None or share > best[0]):
-            best = share, (other.leaf, other.face)
-    return best[1] if best else None
+    share, other = max(shares, key=lambda one: one[0], default=(0.0, face))
+    if share < _ANOTHERS:
+        return None
+    page = leaves[other.leaf].page(other.face)
+    label = page.label if page else "another page"
+    message = f"it shows the {other.face.value} of leaf {other.leaf + 1} ({label})"
+    return face.finding("back-elsewhere", message)
 
 
 def spread_findings(
@@ -158,28 +145,23 @@ def spread_findings(
     seen: set[tuple[int, Side]] = set()
     for first, second in subject.contents.spreads:
         keys = ((first, Side.VERSO), (second, Side.RECTO))
-        pair = [faces[key] for key in keys if key in faces and faces[key].page is not None]
+        seen.update(keys)
         if any(key in away for key in keys):
-            seen.update(keys)
             continue
+        pair = [faces[key] for key in keys if key in faces and faces[key].page is not None]
         dates = [face.page.facts.dates if face.page else () for face in pair]
         if len(pair) == 2 and all(dates) and dates[0] != dates[1]:
             yield pair[1].finding("facing-weeks", f"{_span(dates[0])} faces {_span(dates[1])}")
             for face, days in zip(pair, dates, strict=True):
-                yield from _days_of_one(face, days)
+                for finding in day_findings([face], days):
+                    # The days of the other half of the spread are not looked for.
+                    if finding.rule != "date-missing" or finding.place is not None:
+                        yield finding
         elif any(dates):
             yield from day_findings(pair, next(days for days in dates if days))
-        seen.update((face.leaf, face.face) for face in pair)
     for key, face in faces.items():
         if key not in seen and key not in away and face.page and face.page.facts.dates:
             yield from day_findings([face], face.page.facts.dates)
-
-
-def _days_of_one(face: FaceRead, days: Sequence[dt.date]) -> Iterator[SetFinding]:
-    """The days of half a spread: the other half's are not looked for."""
-    for finding in day_findings([face], days):
-        if finding.rule != "date-missing" or finding.place is not None:
-            yield finding
 
 
 def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
@@ -193,19 +175,15 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
         found = face.said_at(slot)
         if forms == ("",) or says(found, forms):
             continue
-        if not found:
-            if says(face.said_over(slot.area), forms):
-                continue
-            yield face.finding("date-missing", f"'{forms[0]}' ({slot.key}) is missing", slot.area)
-        else:
-            said = " ".join(text.text for text in found)
-            yield face.finding(
-                "date-wrong", f"'{said}' stands where '{forms[0]}' ({slot.key}) belongs", slot.area
-            )
+        wanted = f"'{forms[0]}' ({slot.key})"
+        if found:
+            message = f"'{joined(found)}' stands where {wanted} belongs"
+            yield face.finding("date-wrong", message, slot.area)
+        elif not says(face.said_over(slot.area), forms):
+            yield face.finding("date-missing", f"{wanted} is missing", slot.area)
     for slot in face.slots.grids:
-        month = facts.months[slot.key]
-        if month.rows:
-            yield from month_findings(face, slot, month)
+        if facts.months[slot.key].rows:
+            yield from _month(face, slot, facts.months[slot.key])
 
 
 def _span(days: Sequence[dt.date]) -> str:
@@ -229,59 +207,50 @@ def cells(texts: Sequence[LeafText], area: Rect) -> Iterator[Cell]:
 
     >>> from pipeline.plan.model import Side
     >>> letters = tuple(Rect(x, 1, 1, 2) for x in (1, 2, 3.2, 4.2))
-    >>> row = LeafText("2526", 0, Side.RECTO, Rect(1, 1, 4.2, 2), False, 0, 1, letters)
+    >>> row = LeafText("2526", Rect(1, 1, 4.2, 2), letters, 0, Side.RECTO, False, 0, 1)
     >>> [(cell.text, cell.column) for cell in cells([row], Rect(1, 0, 14.7, 10))]
     [('25', 0), ('26', 1)]
     """
+
+    def column(letter: tuple[str, Rect]) -> int | None:
+        sign, spot = letter[0], middle(letter[1])
+        if sign.isspace() or not area.holds(spot):
+            return None
+        return min(6, int((spot.x - area.x) / (area.width / 7)))
+
     for text in texts:
         letters = zip(text.text, text.letters, strict=True)
-        for column, run in itertools.groupby(letters, lambda one: _column(one[0], one[1], area)):
-            if column is not None:
+        for number, run in itertools.groupby(letters, column):
+            if number is not None:
                 signs, boxes = zip(*run, strict=True)
-                yield Cell("".join(signs), column, Rect.union(boxes))
+                yield Cell("".join(signs), number, Rect.union(boxes))
 
 
-def _column(sign: str, letter: Rect, area: Rect) -> int | None:
-    """The column a letter lies in; None outside the month and for a space."""
-    spot = middle(letter)
-    if sign.isspace() or not area.holds(spot):
-        return None
-    return min(6, int((spot.x - area.x) / (area.width / 7)))
-
-
-def month_findings(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[SetFinding]:
+def _month(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[SetFinding]:
     """What is wrong with a small month that stands at a place of a face."""
-    days = {day.text: day for row in month.rows for day in row if day}
-    heads = [(dt.date(2027, 3, 1) + dt.timedelta(days=n)) for n in range(7)]
-    counted: Counter[str] = Counter()
+    days = {day.text: day.date for row in month.rows for day in row if day}
     offset, first = next((n, day) for n, day in enumerate(month.rows[0]) if day)
-    begins = (first.date.weekday() - offset) % 7
     found = list(cells(face.said_over(slot.area), slot.area))
+    counted = Counter(cell.text for cell in found)
     for cell in found:
         day = days.get(cell.text)
-        if day is None:
-            continue
-        counted[cell.text] += 1
         column = 6 - cell.column if face.subject.words.right_to_left else cell.column
-        if (begins + column) % 7 != day.date.weekday():
+        under = (first.date.weekday() - offset + column) % 7
+        if day is not None and under != day.weekday():
             yield face.finding(
                 "date-weekday",
-                f"{cell.text} stands in the small month under"
-                f" {heads[(begins + column) % 7]:%A}; it is a {day.date:%A}",
+                f"{cell.text} stands in the small month under {calendar.day_name[under]};"
+                f" it is a {day:%A}",
                 cell.box,
             )
-    for text_of, day in days.items():
-        if counted[text_of] != 1:
-            code = "date-doubled" if counted[text_of] else "date-missing"
-            times = "there more than once" if counted[text_of] else "missing"
-            yield face.finding(
-                code, f"{day.date.day} {day.date:%B} is {times} in the small month", slot.area
-            )
+    for text, day in days.items():
+        if counted[text] != 1:
+            code = "date-doubled" if counted[text] else "date-missing"
+            times = "there more than once" if counted[text] else "missing"
+            message = f"{day.day} {day:%B} is {times} in the small month"
+            yield face.finding(code, message, slot.area)
     for one, other in itertools.combinations(found, 2):
         if abs(one.column - other.column) == 1 and one.box.overlaps(other.box, _LAP_MM):
-            yield face.finding(
-                "text-overlaps",
-                f"'{one.text}' and '{other.text}' run into each other in the small month",
-                slot.area,
-            )
+            message = f"'{one.text}' and '{other.text}' run into each other in the small month"
+            yield face.finding("text-overlaps", message, slot.area)
             break

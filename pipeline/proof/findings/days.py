@@ -16,8 +16,9 @@ from dataclasses import dataclass
 
 from pipeline.base.geometry import Rect
 from pipeline.plan.words import Words
-from pipeline.proof.findings.reading import FaceRead, says, says_just
+from pipeline.proof.findings.reading import FaceRead, joined, says, says_just
 from pipeline.proof.findings.subject import SetFinding, Slot
+from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
 
 _DAY_KEY = re.compile(r"(?:day|date)(\d+)-(name|number|date)$")
@@ -45,18 +46,18 @@ class _Place:
     @property
     def box(self) -> Rect:
         """What was found, or the place itself where nothing was."""
-        if not self.found:
-            return self.slot.area
-        return Rect.union(text.box for text in self.found)
+        return Rect.union(one.box for one in self.found) if self.found else self.slot.area
 
-    @property
-    def said(self) -> str:
-        return " ".join(text.text for text in self.found)
+    def finding(self, rule: str, message: str) -> SetFinding:
+        return self.face.finding(rule, message, self.box)
 
 
 @dataclass(frozen=True)
 class _Figure:
-    """A day's figure as it was read, and the name that stands nearest to it."""
+    """A day's figure: the day it says, and the name that stands nearest to it.
+
+    ``weekday`` is what that says, 0 = Monday.
+    """
 
     place: _Place
     shown: dt.date
@@ -72,55 +73,55 @@ def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator
     words = faces[0].subject.words
     places = [place for face in faces for place in _places(face, days)]
     empty = [place for place in places if not place.found]
-    figures = [place for place in places if place.part != "name" and place.found]
     names = [place for place in places if place.part == "name"]
-    read = list(_read(figures, names, days, words))
-    known = {id(figure.place) for figure in read}
-    strange = [place for place in figures if id(place) not in known]
+    figures = [place for place in places if place.part != "name" and place.found]
+    read: list[_Figure] = []
+    strange: list[_Place] = []
+    for place, name in zip(figures, _beside(figures, names), strict=True):
+        shown = _day_said(place, days, words)
+        if shown is None:
+            strange.append(place)
+        else:
+            weekday = _weekday_said(name, shown, words) if name else None
+            read.append(_Figure(place, shown, name, weekday))
     for place in strange:
-        yield place.face.finding(
-            "date-wrong", f"'{place.said}' stands where {_long(place.day)} belongs", place.box
-        )
+        said = joined(place.found)
+        yield place.finding("date-wrong", f"'{said}' stands where {_long(place.day)} belongs")
     for place in empty:
         what = "the weekday of " if place.part == "name" else ""
-        yield place.face.finding("date-missing", f"{what}{_long(place.day)} is missing", place.box)
-    excused = {place.day for place in (*strange, *empty)}
+        yield place.finding("date-missing", f"{what}{_long(place.day)} is missing")
     counted = Counter(figure.shown for figure in read)
-    weekend = {day for day in days if day.weekday() in words.weekend}
+    excused = {place.day for place in (*strange, *empty)}
     absent = [day for day in days if counted and not counted[day] and day not in excused]
+    weekend = {day for day in days if day.weekday() in words.weekend}
     if set(absent) <= weekend and not set(counted) & weekend:
         absent = []  # pages for workdays alone
     doubled = _doubled(counted, absent)
     for day in doubled:
-        shown = [figure for figure in read if figure.shown == day]
-        second = next((figure for figure in shown if figure.place.day != day), shown[-1]).place
-        lacking = f", and {_list(absent)} missing" if absent else ""
-        message = f"{_long(day)} is there {_times(counted[day])}{lacking}"
-        yield second.face.finding("date-doubled", message, second.box)
-    if absent and not doubled:
-        for day in absent:
-            yield faces[0].finding("date-missing", f"{_long(day)} is missing")
-    doubtful = {*doubled, *absent}
-    wrong = [
-        figure
-        for figure in read
-        if figure.weekday is not None
-        and figure.weekday != figure.shown.weekday()
-        and figure.shown not in doubtful
-    ]
-    for figure in wrong:
-        assert figure.name is not None
-        yield figure.place.face.finding(
-            "date-weekday",
-            f"'{figure.name.said}' stands beside {_long(figure.shown)}, a {figure.shown:%A}",
-            figure.place.box,
+        there = [figure.place for figure in read if figure.shown == day]
+        second = next((place for place in there if place.day != day), there[-1])
+        times = {2: "twice", 3: "three times"}.get(counted[day], f"{counted[day]} times")
+        verb = "is" if len(absent) == 1 else "are"
+        lacking = f", and {', '.join(map(_long, absent))} {verb} missing" if absent else ""
+        yield second.finding("date-doubled", f"{_long(day)} is there {times}{lacking}")
+    for day in absent if not doubled else ():
+        yield faces[0].finding("date-missing", f"{_long(day)} is missing")
+    wrong = False
+    for figure in read:
+        day, name = figure.shown, figure.name
+        if name is None or figure.weekday in (None, day.weekday()) or day in {*doubled, *absent}:
+            continue
+        wrong = True
+        yield figure.place.finding(
+            "date-weekday", f"'{joined(name.found)}' stands beside {_long(day)}, a {day:%A}"
         )
+    monday = dt.date(2027, 3, 1)
+    every = [name for n in range(7) for name in words.day_name(monday + dt.timedelta(n))]
     for place in names:
-        if place.found and not says_just(place.found, _all_names(words)):
-            yield place.face.finding(
-                "date-wrong",
-                f"'{place.said}' stands where the weekday of {_long(place.day)} belongs",
-                place.box,
+        if place.found and not says_just(place.found, every):
+            said = joined(place.found)
+            yield place.finding(
+                "date-wrong", f"'{said}' stands where the weekday of {_long(place.day)} belongs"
             )
     if not (wrong or doubled or absent or strange):
         yield from _disorder(faces, read)
@@ -129,31 +130,11 @@ def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator
 def _places(face: FaceRead, days: Sequence[dt.date]) -> Iterator[_Place]:
     for slot in face.slots.texts:
         match = _DAY_KEY.match(slot.key)
-        if match is None or not 1 <= int(match[1]) <= len(days):
-            continue
-        yield _Place(face, slot, face.said_at(slot), days[int(match[1]) - 1], match[2])
+        if match is not None and 1 <= int(match[1]) <= len(days):
+            yield _Place(face, slot, face.said_at(slot), days[int(match[1]) - 1], match[2])
 
 
-def _read(
-    figures: Sequence[_Place], names: Sequence[_Place], days: Sequence[dt.date], words: Words
-) -> Iterator[_Figure]:
-    """Each figure with the day it says, and the name nearest to it; a name serves once."""
-    named: dict[int, _Place] = {}
-    for face in dict.fromkeys(figure.face for figure in figures):
-        own = [n for n, figure in enumerate(figures) if figure.face is face]
-        there = [name for name in names if name.face is face]
-        beside = _beside([figures[n] for n in own], there)
-        named |= {own[at]: there[to] for at, to in beside.items()}
-    for number, figure in enumerate(figures):
-        shown = _day_said(figure, days, words)
-        if shown is None:
-            continue
-        name = named.get(number)
-        weekday = _weekday_said(name, shown, words) if name else None
-        yield _Figure(figure, shown, name, weekday)
-
-
-def _beside(figures: Sequence[_Place], names: Sequence[_Place]) -> dict[int, int]:
+def _beside(figures: Sequence[_Place], names: Sequence[_Place]) -> list[_Place | None]:
     """Which name each figure belongs to, so that all together they are nearest.
 
     The nearest name alone is not always its own: in a row of columns the next day's may be nearer.
@@ -161,23 +142,28 @@ def _beside(figures: Sequence[_Place], names: Sequence[_Place]) -> dict[int, int
 
     def cost(figure: int, name: int) -> float:
         one, other = figures[figure], names[name]
-        inked = one.box, other.box
-        return _apart(one.slot.room, other.slot.room) + 0.1 * _apart(*inked) + 0.01 * _far(*inked)
+        if one.face is not other.face:
+            return math.inf
+        far = math.dist(middle(one.box)[:2], middle(other.box)[:2])
+        return (
+            _apart(one.slot.room, other.slot.room) + 0.1 * _apart(one.box, other.box) + 0.01 * far
+        )
 
+    every = itertools.product(range(len(figures)), range(len(names)))
+    costs = {pair: cost(*pair) for pair in every}
     pairs: dict[int, int] = {}
-    every = ((figure, name) for figure in range(len(figures)) for name in range(len(names)))
-    for figure, name in sorted(every, key=lambda pair: cost(*pair)):
-        if figure not in pairs and name not in pairs.values():
+    for figure, name in sorted(costs, key=costs.__getitem__):
+        if costs[figure, name] < math.inf and figure not in pairs and name not in pairs.values():
             pairs[figure] = name
     better = True
     while better:
         better = False
         for one, other in itertools.combinations(pairs, 2):
-            now = cost(one, pairs[one]) + cost(other, pairs[other])
-            if cost(one, pairs[other]) + cost(other, pairs[one]) < now - 1e-6:
+            now = costs[one, pairs[one]] + costs[other, pairs[other]]
+            if costs[one, pairs[other]] + costs[other, pairs[one]] < now - 1e-6:
                 pairs[one], pairs[other] = pairs[other], pairs[one]
                 better = True
-    return pairs
+    return [names[pairs[one]] if one in pairs else None for one in range(len(figures))]
 
 
 def _apart(one: Rect, other: Rect) -> float:
@@ -186,37 +172,22 @@ def _apart(one: Rect, other: Rect) -> float:
     return math.hypot(across, down)
 
 
-def _far(one: Rect, other: Rect) -> float:
-    across = one.x + one.width / 2 - other.x - other.width / 2
-    return math.hypot(across, one.y + one.height / 2 - other.y - other.height / 2)
-
-
 def _day_said(place: _Place, days: Sequence[dt.date], words: Words) -> dt.date | None:
     """The day a figure says: of those that it may mean the one that belongs there."""
-    for just in (True, False):
-        for day in (place.day, *days):
-            forms = (
-                (words.number(day.day),)
-                if place.part == "number"
-                else (words.date(day, "MMMMd"), words.date(day, "MMMd"))
-            )
-            if (says_just if just else says)(place.found, forms):
-                return day
+    for test, day in itertools.product((says_just, says), (place.day, *days)):
+        forms = [words.number(day.day)]
+        if place.part == "date":
+            forms = [words.date(day, "MMMMd"), words.date(day, "MMMd")]
+        if test(place.found, forms):
+            return day
     return None
 
 
 def _weekday_said(place: _Place, shown: dt.date, words: Words) -> int | None:
-    """The weekday a name says, 0 = Monday; the one that is right where it may mean several."""
-    week = [shown + dt.timedelta(days=n) for n in range(7)]
-    for day in week:
-        if says_just(place.found, words.day_name(day)):
-            return day.weekday()
-    return None
-
-
-def _all_names(words: Words) -> list[str]:
-    monday = dt.date(2027, 3, 1)
-    return [name for n in range(7) for name in words.day_name(monday + dt.timedelta(days=n))]
+    """The weekday a name says; the one that is right where it may mean several."""
+    week = (shown + dt.timedelta(n) for n in range(7))
+    said = (day.weekday() for day in week if says_just(place.found, words.day_name(day)))
+    return next(said, None)
 
 
 def _doubled(counted: Counter[dt.date], absent: Sequence[dt.date]) -> list[dt.date]:
@@ -225,9 +196,7 @@ def _doubled(counted: Counter[dt.date], absent: Sequence[dt.date]) -> list[dt.da
     A day shown again while another is missing, or one day of all: where several come again, as on
     a flap that repeats the workdays, it is meant.
     """
-    if not counted:
-        return []
-    least = min(counted.values())
+    least = min(counted.values(), default=0)
     oftener = [day for day in sorted(counted) if counted[day] > least]
     return oftener if absent or len(oftener) == 1 else []
 
@@ -235,61 +204,41 @@ def _doubled(counted: Counter[dt.date], absent: Sequence[dt.date]) -> list[dt.da
 def _disorder(faces: Sequence[FaceRead], read: Sequence[_Figure]) -> Iterator[SetFinding]:
     """Days that do not follow on each other, row by row or column by column."""
     for face in faces:
-        backwards = face.subject.words.right_to_left
         own = [figure for figure in read if figure.place.face is face]
-        by_row = _sorted(own, by_row=True, backwards=backwards)
-        by_column = _sorted(own, by_row=False, backwards=backwards)
-        if any(_rising(order) for order in (by_row, by_column)):
+        by_row, by_column = _in_order(own, face.subject.words.right_to_left)
+        if _rising(by_row) or _rising(by_column):
             continue
         slip = next(
             later for before, later in itertools.pairwise(by_row) if later.shown < before.shown
         )
-        yield face.finding(
-            "date-order", f"{_long(slip.shown)} comes after a later day", slip.place.box
-        )
+        yield slip.place.finding("date-order", f"{_long(slip.shown)} comes after a later day")
 
 
-def _sorted(figures: Sequence[_Figure], *, by_row: bool, backwards: bool) -> list[_Figure]:
-    """In reading order: things less than half a figure apart are on one line."""
+def _in_order(figures: Sequence[_Figure], backwards: bool) -> tuple[list[_Figure], list[_Figure]]:
+    """In reading order, by rows and by columns; less than half a figure apart is one line."""
+    areas = [figure.place.slot.area for figure in figures]
+    step = max((area.height for area in areas), default=0.0) / 2
 
-    def lines(values: list[float], step: float) -> dict[float, int]:
-        numbers: dict[float, int] = {}
-        line, last = 0, None
-        for value in sorted(set(values)):
-            if last is not None and value - last > step:
-                line += 1
-            numbers[value] = line
-            last = value
-        return numbers
+    def lines(values: list[float]) -> dict[float, int]:
+        ordered = sorted(set(values))
+        wide = (later - value > step for value, later in itertools.pairwise(ordered))
+        return dict(zip(ordered, itertools.accumulate(wide, initial=0), strict=False))
 
-    if not figures:
-        return []
-    step = max(figure.place.slot.area.height for figure in figures) / 2
-    middles = {
-        id(figure): (
-            figure.place.slot.area.x + figure.place.slot.area.width / 2,
-            figure.place.slot.area.y + figure.place.slot.area.height / 2,
-        )
-        for figure in figures
-    }
-    rows = lines([y for _, y in middles.values()], step)
-    columns = lines([x for x, _ in middles.values()], step)
+    rows = lines([middle(area).y for area in areas])
+    columns = lines([middle(area).x for area in areas])
 
-    def key(figure: _Figure) -> tuple[int, int]:
-        x, y = middles[id(figure)]
-        across = -columns[x] if backwards else columns[x]
-        return (rows[y], across) if by_row else (across, rows[y])
+    def place(figure: _Figure) -> tuple[int, int]:
+        spot = middle(figure.place.slot.area)
+        return rows[spot.y], -columns[spot.x] if backwards else columns[spot.x]
 
-    return sorted(figures, key=key)
+    return sorted(figures, key=place), sorted(figures, key=lambda one: place(one)[::-1])
 
 
 def _rising(order: Sequence[_Figure]) -> bool:
     """Whether days never fall back, but for a run that begins anew (a copy of them all)."""
     days = [figure.shown for figure in order]
-    if not days:
-        return True
-    first, last = min(days), max(days)
-    return all(b >= a or (a, b) == (last, first) for a, b in itertools.pairwise(days))
+    ends = (max(days), min(days)) if days else ()
+    return all(b >= a or (a, b) == ends for a, b in itertools.pairwise(days))
 
 
 def _long(day: dt.date) -> str:
@@ -299,11 +248,3 @@ def _long(day: dt.date) -> str:
     '2 March 2027'
     """
     return f"{day.day} {day:%B %Y}"
-
-
-def _list(days: Sequence[dt.date]) -> str:
-    return ", ".join(map(_long, days)) + (" is" if len(days) == 1 else " are")
-
-
-def _times(count: int) -> str:
-    return {2: "twice", 3: "three times"}.get(count, f"{count} times")

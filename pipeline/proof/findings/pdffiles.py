@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 from collections.abc import Iterator
+from contextlib import closing
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
@@ -47,11 +48,8 @@ def count_findings(subject: Subject, name: str, pages: int) -> Iterator[SetFindi
 def request_findings(subject: Subject) -> Iterator[SetFinding]:
     """What the files ask of the printer: true size, the right way (ISO 32000-1, Table 150)."""
     for name in FILES:
-        wanted = {
-            "/PrintScaling": "/None",
-            "/Duplex": _duplex(subject, name),
-            "/PickTrayByPDFSize": "True",
-        }
+        duplex = f"/DuplexFlip{subject.printer.flip.title()}Edge" if name == BOTH else "/Simplex"
+        wanted = {"/PrintScaling": "/None", "/Duplex": duplex, "/PickTrayByPDFSize": "True"}
         try:
             root = PdfReader(subject.folder / name).trailer["/Root"].get_object()
         except (OSError, PdfReadError) as problem:
@@ -63,49 +61,34 @@ def request_findings(subject: Subject) -> Iterator[SetFinding]:
         for key, value in wanted.items():
             there = asked.get(key) if isinstance(asked, DictionaryObject) else None
             if str(there) != value:
-                yield subject.finding(
-                    "print-request-wrong",
-                    f"{name} says {key[1:]} {str(there).lstrip('/')} instead of"
-                    f" {value.lstrip('/')}",
-                )
+                said, value = str(there).lstrip("/"), value.lstrip("/")
+                message = f"{name} says {key[1:]} {said} instead of {value}"
+                yield subject.finding("print-request-wrong", message)
 
 
-def _duplex(subject: Subject, name: str) -> str:
-    if name != BOTH:
-        return "/Simplex"
-    return "/DuplexFlipShortEdge" if subject.printer.flip == "short" else "/DuplexFlipLongEdge"
-
-
-def box_findings(side: SideRead, name: str) -> Iterator[SetFinding]:
+def box_findings(side: SideRead) -> Iterator[SetFinding]:
     """Page boxes (ISO 32000-1, 14.11.2): the paper, and within it bleed and trim."""
-    note = side.subject.contents.sheets[side.number - 1]
+    note, page = side.subject.contents.sheets[side.number - 1], side.page
     paper = Rect(0, 0, note.width_mm, note.height_mm)
-    boxes = {
-        "MediaBox": _box(side.page.get_mediabox(), paper),
-        "CropBox": _box(side.page.get_cropbox(), paper),
-        "BleedBox": _box(side.page.get_bleedbox(), paper),
-        "TrimBox": _box(side.page.get_trimbox(), paper),
-    }
+
+    def box(edges: tuple[float, float, float, float]) -> Rect:
+        left, bottom, right, top = edges
+        return Rect(mm(left), paper.height - mm(top), mm(right - left), mm(top - bottom))
+
+    sheets = {"MediaBox": box(page.get_mediabox()), "CropBox": box(page.get_cropbox())}
+    bleed, trim = box(page.get_bleedbox()), box(page.get_trimbox())
     wrong = [
-        f"{box} is {found.width:.1f} × {found.height:.1f} mm"
-        for box, found in list(boxes.items())[:2]
+        f"{name} is {found.width:.1f} × {found.height:.1f} mm"
+        for name, found in sheets.items()
         if not _alike(found, paper)
     ]
-    if not wrong and side.placements:
-        trim = Rect.union(placement.flat for placement in side.placements)
-        if not _alike(boxes["TrimBox"], trim):
+    if not wrong and side.faces:
+        if not _alike(trim, Rect.union(face.placement.flat for face in side.faces)):
             wrong.append("the TrimBox does not match what is cut out")
-        elif not boxes["BleedBox"].holds(boxes["TrimBox"], _BOX_MM) or not paper.holds(
-            boxes["BleedBox"], _BOX_MM
-        ):
+        elif not bleed.holds(trim, _BOX_MM) or not paper.holds(bleed, _BOX_MM):
             wrong.append("the BleedBox does not hold the TrimBox, or runs past the paper")
     for what in wrong:
-        yield side.finding("boxes-wrong", f"{name}: {what}")
-
-
-def _box(edges: tuple[float, float, float, float], paper: Rect) -> Rect:
-    left, bottom, right, top = edges
-    return Rect(mm(left), paper.height - mm(top), mm(right - left), mm(top - bottom))
+        yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {what}")
 
 
 def _alike(one: Rect, other: Rect) -> bool:
@@ -115,29 +98,25 @@ def _alike(one: Rect, other: Rect) -> bool:
 def font_findings(side: SideRead) -> Iterator[SetFinding]:
     """Fonts that are not in a side's file, and so look different on every machine."""
     fonts = (pdfium_raw.FPDFTextObj_GetFont(art.handle) for art in side.art if art.kind == "text")
-    absent = (font for font in fonts if font and pdfium_raw.FPDFFont_GetIsEmbedded(font) != 1)
-    for family in dict.fromkeys(map(_family, absent)):
+    families: dict[str, None] = {}
+    for font in fonts:
+        if font and pdfium_raw.FPDFFont_GetIsEmbedded(font) != 1:
+            name = ctypes.create_string_buffer(256)
+            pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
+            families[name.value.decode("utf-8", "replace")] = None
+    for family in families:
         yield side.finding("font-not-embedded", f"'{family}'")
 
 
-def _family(font: object) -> str:
-    name = ctypes.create_string_buffer(256)
-    pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
-    return name.value.decode("utf-8", "replace")
-
-
-def differing(side: SideRead, both: pdfium.PdfPage) -> Iterator[SetFinding]:
+def differing(side: SideRead) -> Iterator[SetFinding]:
     """Whether a page of both-sides.pdf shows what the side's own file does, form by form."""
-    if _shown(side.page) != _shown(both):
+    if _shown(side.page) != _shown(side.both):
         yield side.finding("files-differ", f"{BOTH} does not show the same as side-{side.side}.pdf")
 
 
 def _shown(page: pdfium.PdfPage) -> tuple[object, ...]:
-    text = page.get_textpage()
-    try:
+    with closing(page.get_textpage()) as text:
         words = text.get_text_bounded()
-    finally:
-        text.close()
-    matrices = [tuple(round(value, 2) for value in form.matrix) for form in top_forms(page)]
+    matrices = [tuple(round(value, 2) for value in matrix) for matrix in top_forms(page)]
     boxes = (page.get_mediabox(), page.get_trimbox(), page.get_rotation())
     return words, matrices, kinds(page), boxes

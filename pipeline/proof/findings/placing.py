@@ -6,7 +6,8 @@ Texts must be whole, apart, and off the cuts, the holes and the fold.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from typing import NamedTuple
 
 from pipeline.base.geometry import Rect, pt
@@ -16,7 +17,8 @@ from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Side
 from pipeline.proof.findings.reading import FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
-from pipeline.proof.read.objects import Form, Shown, overlap
+from pipeline.proof.read.objects import Shown, overlap, top_forms
+from pipeline.svg.transform import Matrix
 
 OFF_MM = 0.1
 """A page so far from its place is off. Both are computed; only the rounding of a file differs."""
@@ -34,124 +36,85 @@ class _Corner(NamedTuple):
 
 def misplaced(side: SideRead) -> Iterator[SetFinding]:
     """Pages of a side that do not lie where the set's contents say."""
-    subject = side.subject
-    shown = Shown(side.page)
-    there = [_corner(form, shown) for form in side.forms]
+    subject, shown = side.subject, Shown(side.page)
+    there = [_corner(matrix, shown) for matrix in top_forms(side.page)]
     free = list(there)
-    for placement in side.placements:
+    for placement in (face.placement for face in side.faces):
         leaf = subject.contents.leaves[placement.leaf]
         note = leaf.page(placement.face)
         if note is None:
             continue
         own = leaf.flap_mm if note.flap_mm is None else note.flap_mm
-        wanted = _wanted(subject.page_rect(own, placement), placement)
+        page = subject.geometry(placement.leaf).page(placement.face, own)
+        wanted = _Corner(*placement.position.point(page.x, page.bottom), placement.turned)
         match = next((one for one in free if _same(one, wanted)), None)
         if match is not None:
             free.remove(match)
-            continue
-        yield _what_is_wrong(side, placement, wanted, there)
+        else:
+            yield _what_is_wrong(side, placement, wanted, there)
+
+
+def _same(one: _Corner, other: _Corner) -> bool:
+    near = math.dist(one[:2], other[:2]) <= OFF_MM
+    return near and abs(_angle(one.turned - other.turned)) <= _TURNED
 
 
 def _what_is_wrong(
     side: SideRead, placement: Placement, wanted: _Corner, there: list[_Corner]
 ) -> SetFinding:
-    def finding(code: str, message: str) -> SetFinding:
-        leaf, face = placement.leaf, placement.face
-        return side.subject.finding(code, message, side.number, side.side, leaf, face)
-
+    where = (side.number, side.side, placement.leaf, placement.face)
     pages = [one for one in there if (one.x, one.y) != (0.0, 0.0)] or there
     if not pages:
-        return finding("page-missing", "nothing is printed here")
+        return side.subject.finding("page-missing", "nothing is printed here", *where)
     near = min(pages, key=lambda one: math.dist(one[:2], wanted[:2]))
-    turn = _angle(near.turned - wanted.turned)
-    if abs(turn) > _TURNED:
-        return finding("back-turned", f"the page is turned by {abs(turn):.0f}°")
+    turn = abs(_angle(near.turned - wanted.turned))
+    if turn > _TURNED:
+        message = f"the page is turned by {turn:.0f}°"
+        return side.subject.finding("back-turned", message, *where)
     right, down = near.x - wanted.x, near.y - wanted.y
-    return finding(
-        "back-shifted",
+    message = (
         f"the page lies {abs(right):.1f} mm too far {'right' if right > 0 else 'left'} and"
-        f" {abs(down):.1f} mm too far {'down' if down > 0 else 'up'}",
+        f" {abs(down):.1f} mm too far {'down' if down > 0 else 'up'}"
     )
+    return side.subject.finding("back-shifted", message, *where)
 
 
 def unregistered(subject: Subject, sheet: Sheet) -> Iterator[SetFinding]:
     """Backs that, by the set's contents, are not behind their fronts."""
+    short, (right, down) = subject.printer.flip == "short", subject.printer.back_shift_mm
     behind = {placement.leaf: placement for placement in sheet.side_2}
     for front in sheet.side_1:
         back = behind.pop(front.leaf, None)
-        at = _Back(subject, sheet.number, front.leaf)
+        finding = partial(
+            subject.finding, sheet=sheet.number, side=2, leaf=front.leaf, face=Side.VERSO
+        )
         if back is None or back.face == front.face:
-            yield at.finding("back-elsewhere", "it has no back behind it")
+            yield finding("back-elsewhere", "it has no back behind it")
             continue
-        flat = _behind(subject, sheet, front.flat)
-        turned = -front.turned + (180 if subject.printer.flip == "short" else 0)
-        if abs(_angle(back.turned - turned)) > _TURNED:
-            yield at.finding(
+        flat = front.flat.mirrored_x(sheet.width_mm)
+        if short:
+            flat = flat.mirrored_x(sheet.width_mm).mirrored_y(sheet.height_mm)
+        flat = flat.moved(-right, -down)  # made up for
+        if abs(_angle(back.turned + front.turned - (180 if short else 0))) > _TURNED:
+            yield finding(
                 "back-turned", f"it is turned by {back.turned}° and its front by {front.turned}°"
             )
         elif max(abs(a - b) for a, b in zip(flat, back.flat, strict=True)) > OFF_MM:
-            right, down = back.flat.x - flat.x, back.flat.y - flat.y
-            yield at.finding(
+            yield finding(
                 "back-shifted",
-                f"it lies {right:+.1f} mm across and {down:+.1f} mm down from behind its front",
+                f"it lies {back.flat.x - flat.x:+.1f} mm across and"
+                f" {back.flat.y - flat.y:+.1f} mm down from behind its front",
             )
     for leaf in behind:
-        yield _Back(subject, sheet.number, leaf).finding(
-            "back-elsewhere", "it has no front before it"
+        yield subject.finding(
+            "back-elsewhere", "it has no front before it", sheet.number, 2, leaf, Side.VERSO
         )
 
 
-class _Back(NamedTuple):
-    """The verso of a leaf, on side 2 of a sheet."""
-
-    subject: Subject
-    sheet: int
-    leaf: int
-
-    def finding(self, code: str, message: str) -> SetFinding:
-        return self.subject.finding(code, message, self.sheet, 2, self.leaf, Side.VERSO)
-
-
-def _behind(subject: Subject, sheet: Sheet, front: Rect) -> Rect:
-    """Where side 2 shows what lies at ``front`` on side 1, the printer's own shift made up for."""
-    flat = front.mirrored_x(sheet.width_mm)
-    if subject.printer.flip == "short":
-        flat = flat.mirrored_x(sheet.width_mm).mirrored_y(sheet.height_mm)
-    right, down = subject.printer.back_shift_mm
-    return flat.moved(-right, -down)
-
-
-def _wanted(page: Rect, placement: Placement) -> _Corner:
-    """Where the lower left corner of an upright page of a leaf comes to lie on the sheet."""
-    flat, turned = placement.flat, placement.turned
-    x, y = page.x, page.bottom
-    at = {
-        0: (flat.x + x, flat.y + y),
-        90: (flat.right - y, flat.y + x),
-        180: (flat.right - x, flat.bottom - y),
-        270: (flat.x + y, flat.bottom - x),
-    }[turned]
-    return _Corner(*at, turned)
-
-
-def _corner(form: Form, shown: Shown) -> _Corner:
-    matrix = form.matrix
-    at = shown.rect(matrix.e, matrix.f, matrix.e, matrix.f)
-    along = shown.rect(
-        matrix.e + matrix.a * pt(10),
-        matrix.f + matrix.b * pt(10),
-        matrix.e + matrix.a * pt(10),
-        matrix.f + matrix.b * pt(10),
-    )
-    turned = math.degrees(math.atan2(along.y - at.y, along.x - at.x))
-    return _Corner(at.x, at.y, turned)
-
-
-def _same(one: _Corner, other: _Corner) -> bool:
-    return (
-        math.dist(one[:2], other[:2]) <= OFF_MM
-        and abs(_angle(one.turned - other.turned)) <= _TURNED
-    )
+def _corner(matrix: Matrix, shown: Shown) -> _Corner:
+    """Where a form with a matrix of PDF space lies."""
+    at, along = (shown.rect(*matrix.point(length, 0) * 2) for length in (0, pt(10)))
+    return _Corner(at.x, at.y, math.degrees(math.atan2(along.y - at.y, along.x - at.x)))
 
 
 def _angle(degrees: float) -> float:
@@ -174,41 +137,51 @@ _CUT_MM = 0.3
 """A clip that takes so little off a letter takes only the air around it."""
 
 
+def _over_edge(inked: Rect, face: LeafFace) -> str | None:
+    return None if face.flat.holds(inked) else "runs over the edge of the leaf"
+
+
+def _across_fold(inked: Rect, face: LeafFace) -> str | None:
+    fold = face.fold_x
+    if fold is None or not inked.x < fold < inked.right:
+        return None
+    return f"runs across the fold, {fold - inked.x + _SLACK_MM:.1f} mm from its left"
+
+
+def _in_punch(inked: Rect, face: LeafFace) -> str | None:
+    return "is where holes are punched" if inked.overlaps(face.punch_zone) else None
+
+
+def _unsafe(inked: Rect, face: LeafFace) -> str | None:
+    if any(panel is not None and panel.holds(inked) for panel in (face.safe, face.flap_safe)):
+        return None
+    flat = face.flat
+    lines = [flat.x, flat.right] + ([face.fold_x] if face.fold_x is not None else [])
+    across = min(abs(edge - x) for x in lines for edge in (inked.x, inked.right))
+    near = min(across, inked.y - flat.y, flat.bottom - inked.bottom)
+    return f"is {near:.1f} mm from a cut or fold"
+
+
+TEXT_RULES: Mapping[str, Callable[[Rect, LeafFace], str | None]] = {
+    "text-clipped": _over_edge,
+    "text-across-fold": _across_fold,
+    "text-in-punch": _in_punch,
+    "text-unsafe": _unsafe,
+}
+"""What is wrong with the place of a text's ink, gravest first; only the first is said."""
+
+
 def placing_findings(face: FaceRead) -> Iterator[SetFinding]:
     """What is wrong with where the texts of a face stand."""
-    geometry = face.subject.on_face(face.leaf, face.face)
     for text in face.texts:
-        wrong = _wrong(text.box, geometry)
-        if wrong:
-            code, how = wrong
-            yield face.finding(code, f"'{text.text}' {how}", text.box)
-    yield from _overlaps(face)
+        for rule, check in TEXT_RULES.items():
+            if wrong := check(text.box.grown(-_SLACK_MM), face.shape):
+                yield face.finding(rule, f"'{text.text}' {wrong}", text.box)
+                break
 
 
-def _wrong(box: Rect, face: LeafFace) -> tuple[str, str] | None:
-    """The gravest thing about a text's place, as a code and in words."""
-    inked = box.grown(-_SLACK_MM)
-    if not face.flat.holds(inked):
-        return "text-clipped", "runs over the edge of the leaf"
-    fold = face.fold_x
-    if fold is not None and inked.x < fold < inked.right:
-        return "text-across-fold", f"runs across the fold, {fold - box.x:.1f} mm from its left"
-    if inked.overlaps(face.punch_zone):
-        return "text-in-punch", "is where holes are punched"
-    panels = [panel for panel in (face.safe, face.flap_safe) if panel is not None]
-    if not any(panel.holds(inked) for panel in panels):
-        return "text-unsafe", f"is {_distance(inked, face):.1f} mm from a cut or fold"
-    return None
-
-
-def _distance(box: Rect, face: LeafFace) -> float:
-    """How near a text comes to the next cut or fold."""
-    lines = [face.flat.x, face.flat.right] + ([face.fold_x] if face.fold_x is not None else [])
-    across = min(min(abs(box.x - x), abs(box.right - x)) for x in lines)
-    return min(across, box.y - face.flat.y, face.flat.bottom - box.bottom)
-
-
-def _overlaps(face: FaceRead) -> Iterator[SetFinding]:
+def overlapping(face: FaceRead) -> Iterator[SetFinding]:
+    """Texts of a face that lie on each other."""
     texts = sorted(face.texts, key=lambda text: text.box.y)
     for index, one in enumerate(texts):
         for other in texts[index + 1 :]:
@@ -227,13 +200,12 @@ def _overlaps(face: FaceRead) -> Iterator[SetFinding]:
 def clipped(side: SideRead) -> Iterator[SetFinding]:
     """Texts that a clip of the drawing cuts off, by what is painted and what may be seen of it."""
     for item in side.art:
-        if item.kind != "text" or item.clip is None:
-            continue
-        if item.clip.holds(item.box, _CUT_MM):
+        if item.kind != "text" or item.clip is None or item.clip.holds(item.box, _CUT_MM):
             continue
         for face in side.faces:
             if face.placement.flat.overlaps(item.box):
                 box = upright(item.box, face.placement)
-                said = face.words_in(box)
-                yield face.finding("text-clipped", f"'{said}' is cut off by a clip", box)
+                yield face.finding(
+                    "text-clipped", f"'{face.words_in(box)}' is cut off by a clip", box
+                )
                 break

@@ -7,7 +7,7 @@ where a reader of the finished page looks for it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -22,8 +22,8 @@ from pipeline.fill.filling import text_areas
 from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of
 from pipeline.fill.texts import find_text, room_of
 from pipeline.impose.contents import Contents, read_contents
-from pipeline.impose.leaf import LeafFace, LeafGeometry
-from pipeline.impose.sheet import Placement, SheetSide
+from pipeline.impose.leaf import LeafGeometry
+from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
 from pipeline.plan.languages import root_of
@@ -31,8 +31,6 @@ from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.svg.tree import SVG, lineage, names, page_matrix
-
-PageKey = tuple[str, Side, tuple[dt.date, ...]]
 
 
 @dataclass(frozen=True)
@@ -77,8 +75,34 @@ class SetFinding(Finding):
 
 
 @dataclass(frozen=True)
+class Slot:
+    """A place that a key's text is set in, in mm of the leaf's flat area, upright.
+
+    ``area`` is where the middle of what it says can lie, ``room`` the width it may run to.
+    ``sample`` is what the template has there, ``flags`` the facts it is shown for.
+    """
+
+    key: str
+    area: Rect
+    room: Rect
+    sample: str = ""
+    flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Slots:
+    """All places of a template: for texts, and for small months."""
+
+    texts: tuple[Slot, ...] = ()
+    grids: tuple[Slot, ...] = ()
+
+
+@dataclass(frozen=True)
 class Subject:
-    """A set's folder with what it says of itself, and what the season plans for it."""
+    """A set's folder with what it says of itself, and what the season plans for it.
+
+    ``labels`` are those of every language the collection speaks, the set's own among them.
+    """
 
     folder: Path
     contents: Contents
@@ -87,7 +111,6 @@ class Subject:
     limits: Limits
     printer: Printer
     labels: Mapping[str, Mapping[str, tuple[str, ...]]]
-    """The labels of every language the collection speaks, the set's own among them."""
     season_languages: tuple[str, ...]
 
     @property
@@ -123,58 +146,67 @@ class Subject:
         return {tag: labels for tag, labels in self.labels.items() if root_of(tag) != self.root}
 
     @cached_property
+    def own_labels(self) -> Mapping[str, tuple[str, ...]]:
+        """The labels of the set's own language, its title and its period's name among them."""
+        own = {
+            key.removeprefix("label-"): forms
+            for page in self.plan.pages[:1]
+            for key, forms in page.facts.texts.items()
+            if key.startswith("label-") or key in ("set-title", "period-name")
+        }
+        return {**self.labels.get(self.root, {}), **own}
+
+    @cached_property
     def languages(self) -> tuple[str, ...]:
         """The set's language, then all others that its templates may have been drawn in."""
         others = (*self.season_languages, *self.labels, "en")
         return tuple(dict.fromkeys((self.contents.language, *others)))
 
     @cached_property
-    def pages(self) -> Mapping[PageKey, Page]:
-        """The planned pages by template, face and dates."""
+    def _pages(self) -> Mapping[tuple[str, Side, tuple[dt.date, ...]], Page]:
         return {(page.template, page.side, page.facts.dates): page for page in self.plan.pages}
 
     def page(self, leaf: int, face: Side) -> Page | None:
         """The planned page that is to be on a face; None for a blank or an unplanned one."""
         note = self.contents.leaves[leaf].page(face)
-        return None if note is None else self.pages.get((note.template, face, note.dates))
+        return None if note is None else self._pages.get((note.template, face, note.dates))
 
     @cached_property
     def _templates(self) -> dict[str, TemplateFile]:
-        names = {page.template for page in self.plan.pages}
         path = self.collection.template_path
+        names = {page.template for page in self.plan.pages}
         return {name: open_template(path(self.plan.binder.name, name)) for name in sorted(names)}
 
     def geometry(self, leaf: int) -> LeafGeometry:
         """Where a leaf's page, flap, fold and holes lie, its safe area as the limits say."""
-        flap = self.contents.leaves[leaf].flap_mm
-        return _geometry(self.binder, flap, self.contents.binding, self.limits.safe_mm)
-
-    def on_face(self, leaf: int, face: Side) -> LeafFace:
-        """The same, as one face of the leaf shows it."""
-        return _face(self.geometry(leaf), face)
-
-    @property
-    def binder(self) -> Binder:
-        """The binder size the set was made for."""
-        return self.plan.binder
+        flap, binding = self.contents.leaves[leaf].flap_mm, self.contents.binding
+        return LeafGeometry(self.plan.binder, flap, binding, safe_mm=self.limits.safe_mm)
 
     def slots(self, page: Page, leaf: int) -> Slots:
-        """Where a page's texts are to be on a leaf."""
-        return slots_of(page, self._templates[page.template], self.geometry(leaf))
+        """The places that a page shows on a leaf, those left out for it left out."""
+        facts, geometry = page.facts, self.geometry(leaf)
+        drawn = _drawn(
+            self._templates[page.template],
+            page.side,
+            page.flap_mm,
+            geometry.binder,
+            frozenset(facts.texts),
+            frozenset(facts.months),
+        )
+        x, _, width, _ = geometry.page(page.side, page.flap_mm)
 
-    def page_rect(self, page_flap_mm: float, placement: Placement) -> Rect:
-        """Where a page with its flap lies on its leaf, mm, upright."""
-        return self.geometry(placement.leaf).page(placement.face, page_flap_mm)
+        def on_leaf(area: Rect) -> Rect:
+            mirrored = area.mirrored_x(width) if geometry.binding is Binding.RIGHT else area
+            return mirrored.moved(x, 0)
 
+        def placed(slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
+            return tuple(
+                replace(slot, area=on_leaf(slot.area), room=on_leaf(slot.room))
+                for slot in slots
+                if all(facts.flags.get(flag, True) for flag in slot.flags)
+            )
 
-@lru_cache(maxsize=64)
-def _geometry(binder: Binder, flap_mm: float, binding: Binding, safe_mm: float) -> LeafGeometry:
-    return LeafGeometry(binder, flap_mm, binding, safe_mm=safe_mm)
-
-
-@lru_cache(maxsize=64)
-def _face(geometry: LeafGeometry, face: Side) -> LeafFace:
-    return geometry.face(face)
+        return Slots(placed(drawn.texts), placed(drawn.grids))
 
 
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
@@ -182,85 +214,26 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
 
     Raises UserError when the folder holds no set, or one that the season does not ask for.
     """
-    contents = read_contents(folder)
+    contents, collection = read_contents(folder), season.collection
+    names = (contents.set.name, contents.period.name, contents.language, contents.binder.name)
     for plan in season.sets:
-        if (plan.name, plan.period.name, plan.language, plan.binder.name) == (
-            contents.set.name,
-            contents.period.name,
-            contents.language,
-            contents.binder.name,
-        ):
+        if (plan.name, plan.period.name, plan.language, plan.binder.name) == names:
             break
     else:
         raise UserError(
             str(folder), "the season does not ask for this set (any more)", "build the season again"
         )
+    files = sorted((collection.folder / "labels").glob("*.toml"))
     return Subject(
         folder,
         contents,
         plan,
-        season.collection,
+        collection,
         season.season.limits,
         season.printer,
-        _labels(season.collection),
+        {file.stem: collection.labels(file.stem) for file in files},
         tuple(season.season.language),
     )
-
-
-def _labels(collection: Collection) -> dict[str, Mapping[str, tuple[str, ...]]]:
-    files = sorted((collection.folder / "labels").glob("*.toml"))
-    return {file.stem: collection.labels(file.stem) for file in files}
-
-
-@dataclass(frozen=True)
-class Slot:
-    """A place that a key's text is set in, in mm of the leaf's flat area, upright.
-
-    ``area`` is where the middle of what it says can lie, ``room`` the width it may run to.
-    ``sample`` is what the template has there, ``flags`` the facts it is shown for.
-    """
-
-    key: str
-    area: Rect
-    room: Rect
-    sample: str
-    flags: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Slots:
-    """All places of a template: for texts, and for small months."""
-
-    texts: tuple[Slot, ...]
-    grids: tuple[Slot, ...]
-
-
-def slots_of(page: Page, file: TemplateFile, geometry: LeafGeometry) -> Slots:
-    """The places a page shows, those left out for it left out."""
-    facts = page.facts
-    drawn = _drawn(
-        file,
-        page.side,
-        page.flap_mm,
-        geometry.binder,
-        frozenset(facts.texts),
-        frozenset(facts.months),
-    )
-    offset = geometry.page(page.side, page.flap_mm).x
-    width = geometry.binder.width_mm + page.flap_mm
-
-    def on_leaf(area: Rect) -> Rect:
-        right_bound = geometry.binding is Binding.RIGHT
-        return (area.mirrored_x(width) if right_bound else area).moved(offset, 0)
-
-    def placed(slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
-        return tuple(
-            replace(slot, area=on_leaf(slot.area), room=on_leaf(slot.room))
-            for slot in slots
-            if all(facts.flags.get(flag, True) for flag in slot.flags)
-        )
-
-    return Slots(placed(drawn.texts), placed(drawn.grids))
 
 
 @lru_cache(maxsize=256)
@@ -273,42 +246,32 @@ def _drawn(
     grid_keys: frozenset[str],
 ) -> Slots:
     """The places as they are drawn, bound on the left, in mm of the page."""
-    root = read_template(file).root
     panels = text_areas(side, flap_mm, binder)
     texts: list[Slot] = []
     grids: list[Slot] = []
     taken: set[etree._Element] = set()
-    for element in root.iter():
-        if any(step in taken for step in lineage(element)):
+    for element in read_template(file).root.iter():
+        steps = list(lineage(element))
+        if any(step in taken for step in steps):
             continue
+        called = [name for step in steps for name in names(step)]
+        flags = tuple(name[5:] for name in called if name.startswith("show-"))
         for name in names(element):
-            flags = tuple(_flags(element))
-            if name in grid_keys:
-                rect = element.find(f".//{SVG}rect")
-                if rect is not None:
-                    area = page_matrix(rect).bounds(rect_of(rect))
-                    grids.append(Slot(name, area, area, "", flags))
-                    taken.add(element)
-                    break
+            rect = element.find(f".//{SVG}rect") if name in grid_keys else None
             room = room_of(element, panels, "") if name in text_keys else None
-            if room is not None:
+            if rect is not None:
+                area = page_matrix(rect).bounds(rect_of(rect))
+                grids.append(Slot(name, area, area, flags=flags))
+            elif room is not None:
                 text = find_text(element)
                 assert text is not None
-                texts.append(Slot(name, *_line(room.ink, text), _said(text), flags))
-                taken.add(element)
-                break
+                sample = " ".join("".join(map(str, text.itertext())).split())
+                texts.append(Slot(name, *_line(room.ink, text), sample, flags))
+            else:
+                continue
+            taken.add(element)
+            break
     return Slots(tuple(texts), tuple(grids))
-
-
-def _flags(element: etree._Element) -> Iterator[str]:
-    for step in lineage(element):
-        for name in names(step):
-            if name.startswith("show-"):
-                yield name.removeprefix("show-")
-
-
-def _said(text: etree._Element) -> str:
-    return " ".join("".join(str(part) for part in text.itertext()).split())
 
 
 def _line(ink: Rect, text: etree._Element) -> tuple[Rect, Rect]:

@@ -20,7 +20,7 @@ from pipeline.plan.model import Side
 from pipeline.plan.words import Words
 from pipeline.proof.pictures.scene import Scene
 from pipeline.proof.read.raster import area_picture, opened, page_picture, pixels
-from pipeline.proof.read.text import LeafText, on_leaves, read_pieces
+from pipeline.proof.read.text import LeafText, leaf_texts
 
 # Lengths of the scene that pictures show: chosen by eye, they stand in no printed file.
 MARGIN_MM = 13.0
@@ -74,40 +74,35 @@ class SetPictures:
 
     def sheet(self, sheet: int, side: SheetSide) -> Image.Image:
         """A side of a sheet as paper on a table."""
-        picture = self.side(sheet, side)
-        note = self.contents.sheets[sheet]
-        scene = Scene(
-            note.width_mm + 2 * SHEET_MARGIN_MM, note.height_mm + 2 * SHEET_MARGIN_MM, self.dpi
-        )
-        scene.paper(picture, SHEET_MARGIN_MM, SHEET_MARGIN_MM)
+        note, around = self.contents.sheets[sheet], SHEET_MARGIN_MM
+        scene = Scene(note.width_mm + 2 * around, note.height_mm + 2 * around, self.dpi)
+        scene.paper(self.side(sheet, side), around, around)
         return scene.image
 
     def face(self, leaf: int, face: Side) -> Image.Image:
         """One face of a leaf, upright, with its flap open; white where nothing was printed."""
-        placed = self.contents.find(leaf, face)
-        if placed is not None:
-            flat, turned = placed.placement.flat, placed.placement.turned
-            return area_picture(self.page(placed.sheet, placed.side), flat, self.dpi, turned)
-        binder = self.contents.binder
-        width = binder.width_mm + self.contents.leaves[leaf].flap_mm
-        size = pixels(width, self.dpi), pixels(binder.height_mm, self.dpi)
-        return Image.new("RGB", size, "white")
+        return self._part(leaf, face, None)
 
     def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
         """A part of a face, ``area`` in mm from the top left of the leaf's flat area, upright."""
+        return self._part(leaf, face, area)
+
+    def _part(self, leaf: int, face: Side, area: Rect | None) -> Image.Image:
         placed = self.contents.find(leaf, face)
-        if placed is None:
-            size = pixels(area.width, self.dpi), pixels(area.height, self.dpi)
-            return Image.new("RGB", size, "white")
-        on_sheet = placed.placement.position.rect(area)
-        page = self.page(placed.sheet, placed.side)
-        return area_picture(page, on_sheet, self.dpi, placed.placement.turned)
+        if placed is not None:
+            at = placed.placement
+            on_sheet = at.position.rect(area) if area else at.flat
+            return area_picture(self.page(placed.sheet, placed.side), on_sheet, self.dpi, at.turned)
+        binder = self.contents.binder
+        width, height = binder.width_mm + self.contents.leaves[leaf].flap_mm, binder.height_mm
+        size = area[2:] if area else (width, height)
+        return Image.new("RGB", (pixels(size[0], self.dpi), pixels(size[1], self.dpi)), "white")
 
     def page_x_mm(self, face: Side) -> float:
         """How far from a view's left edge the closed page on this side of the rings begins, mm."""
-        if fore_edge_on_right(face, self.contents.binding):
-            return MARGIN_MM + self.reach_mm[0] + GAP_MM
-        return MARGIN_MM + self.reach_mm[0] - self.contents.binder.width_mm
+        on_right = fore_edge_on_right(face, self.contents.binding)
+        beside = GAP_MM if on_right else -self.contents.binder.width_mm
+        return MARGIN_MM + self.reach_mm[0] + beside
 
     @property
     def views(self) -> tuple[View, ...]:
@@ -163,23 +158,22 @@ class SetPictures:
         flap = self.contents.leaves[leaf].flap_mm if self.folds(leaf, face) else 0.0
         width = binder.width_mm + flap + 2 * MARGIN_MM
         scene = Scene(width, binder.height_mm + 2 * MARGIN_MM, self.dpi)
+        before = MARGIN_MM - GAP_MM / 2
         on_right = fore_edge_on_right(face, self.contents.binding)
-        binding_edge = MARGIN_MM if on_right else width - MARGIN_MM
-        rings = binding_edge + (-GAP_MM / 2 if on_right else GAP_MM / 2)
-        self._lay(scene, leaf, face, rings, shut)
+        self._lay(scene, leaf, face, before if on_right else width - before, shut)
         return scene.image
 
     @property
     def reach_mm(self) -> tuple[float, float]:
         """How far the widest pages reach left and right of the rings, flaps open, mm."""
-        flaps = [0.0, 0.0]
+        width = self.contents.binder.width_mm
+        reach = [width, width]
         for index, leaf in enumerate(self.contents.leaves):
             for face in Side:
                 if self.folds(index, face):
                     at = 1 if fore_edge_on_right(face, self.contents.binding) else 0
-                    flaps[at] = max(flaps[at], leaf.flap_mm)
-        width = self.contents.binder.width_mm
-        return width + flaps[0], width + flaps[1]
+                    reach[at] = max(reach[at], width + leaf.flap_mm)
+        return reach[0], reach[1]
 
     @property
     def view_width_mm(self) -> float:
@@ -188,45 +182,39 @@ class SetPictures:
 
     def _lay(self, scene: Scene, leaf: int, face: Side, rings: float, shut: bool) -> None:
         """Lay one face beside the rings (mm from the left), bent, creased and punched."""
-        binder, binding = self.contents.binder, self.contents.binding
-        on_right = fore_edge_on_right(face, binding)
-        width, height = binder.width_mm, binder.height_mm
+        binder = self.contents.binder
+        on_right = fore_edge_on_right(face, self.contents.binding)
+        width, height, holes = binder.width_mm, binder.height_mm, binder.holes
         flap = self.contents.leaves[leaf].flap_mm
-        picture = self.face(leaf, face)
         page_x = rings + GAP_MM / 2 if on_right else rings - GAP_MM / 2 - width
-        fore_edge = page_x + width if on_right else page_x
-        opened_flap = flap > 0 and self.folds(leaf, face) and not shut
-        if opened_flap:
-            scene.paper(picture, page_x if on_right else page_x - flap, MARGIN_MM)
+        fore_edge, binding_edge = (page_x + width, page_x) if on_right else (page_x, page_x + width)
+
+        def panel(face: Side, width_mm: float) -> Image.Image:
+            """The strip of a face at its left or right edge."""
+            picture, across = self.face(leaf, face), pixels(width_mm, self.dpi)
+            left = 0 if on_right else picture.width - across
+            return picture.crop((left, 0, left + across, picture.height))
+
+        folds = flap > 0 and self.folds(leaf, face)
+        if folds and not shut:
+            scene.paper(self.face(leaf, face), page_x if on_right else page_x - flap, MARGIN_MM)
             crease = Rect(fore_edge - _CREASE_MM, MARGIN_MM, _CREASE_MM, height)
             scene.fades(crease, dark_at_left=False, strength=0.075)
             scene.fades(crease.moved(_CREASE_MM, 0), dark_at_left=True, strength=0.035)
         else:
-            page = _panel(picture, pixels(width, self.dpi), at_left=on_right)
-            place = scene.paper(page, page_x, MARGIN_MM)
-            if flap > 0 and self.folds(leaf, face):
-                back = _panel(
-                    self.face(leaf, other_face(face)), pixels(flap, self.dpi), at_left=on_right
-                )
-                scene.flap(back, place, at_right=on_right)
+            place = scene.paper(panel(face, width), page_x, MARGIN_MM)
+            if folds:
+                scene.flap(panel(other_face(face), flap), place, at_right=on_right)
             if flap > 0:
                 edge_x = place.right - _FOLD_MM if on_right else place.x
                 edge = Rect(edge_x, place.y, _FOLD_MM, place.height)
                 scene.fades(edge, dark_at_left=not on_right, strength=0.13)
-        binding_edge = page_x if on_right else page_x + width
-        bend = Rect(
-            binding_edge if on_right else binding_edge - _BEND_MM, MARGIN_MM, _BEND_MM, height
-        )
+        bend_x = binding_edge if on_right else binding_edge - _BEND_MM
+        bend = Rect(bend_x, MARGIN_MM, _BEND_MM, height)
         scene.fades(bend, dark_at_left=on_right, strength=0.085)
-        inwards = binder.holes.edge_mm if on_right else -binder.holes.edge_mm
-        for centre in binder.holes.centres_mm:
-            scene.hole(binding_edge + inwards, MARGIN_MM + centre, binder.holes.diameter_mm)
-
-
-def _panel(face: Image.Image, width_px: int, at_left: bool) -> Image.Image:
-    """The strip of a face at its left or right edge, ``width_px`` wide."""
-    left = 0 if at_left else face.width - width_px
-    return face.crop((left, 0, left + width_px, face.height))
+        hole_x = binding_edge + (holes.edge_mm if on_right else -holes.edge_mm)
+        for centre in holes.centres_mm:
+            scene.hole(hole_x, MARGIN_MM + centre, holes.diameter_mm)
 
 
 @contextmanager
@@ -240,11 +228,8 @@ def open_set(set_folder: Path, dpi: float) -> Iterator[SetPictures]:
     with opened(paths[0]) as first, opened(paths[1]) as second:
         for path, document in zip(paths, (first, second), strict=True):
             if len(document) != len(contents.sheets):
-                raise UserError(
-                    str(path),
-                    f"has {len(document)} pages for {len(contents.sheets)} sheets",
-                    "build the set again",
-                )
+                what = f"has {len(document)} pages for {len(contents.sheets)} sheets"
+                raise UserError(str(path), what, "build the set again")
         yield SetPictures(contents, (first, second), dpi)
 
 
@@ -301,8 +286,8 @@ def date_cuts(pictures: SetPictures, view: View, words: Words) -> tuple[DateCut,
         if page is None or placed is None:
             continue
         dates.extend(date for date in page.dates if date not in dates)
-        pieces = read_pieces(pictures.page(placed.sheet, placed.side))
-        texts.extend(on_leaves(pieces, [placed.placement], placed.sheet, placed.side))
+        pdf_page = pictures.page(placed.sheet, placed.side)
+        texts.extend(leaf_texts(pdf_page, [placed.placement], placed.sheet, placed.side))
     figures = _figures(sorted(dates), texts, words)
     return tuple(
         DateCut(date, _name(date, figures.get(date), texts, words), figures.get(date))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 from html import escape
 from pathlib import Path
 from typing import NamedTuple
@@ -43,30 +42,28 @@ def write_proofs(set_folder: Path, dpi: float = PROOF_DPI) -> tuple[Path, ...]:
 
 def _pictures(pictures: SetPictures) -> Iterator[tuple[str, Image.Image]]:
     """Every picture of a set with its name."""
-    contents = pictures.contents
+    contents, last = pictures.contents, len(pictures.contents.leaves) - 1
     sides: tuple[SheetSide, SheetSide] = (1, 2)
     for index, sheet in enumerate(contents.sheets):
         for side in sides:
             yield f"sheet-{sheet.number:02d}-side-{side}", pictures.sheet(index, side)
     for index in range(len(contents.spreads)):
-        name = f"spread-{index + 1:02d}"
-        if pictures.has_flap(index):
-            yield f"{name}-open", pictures.spread(index)
-            yield f"{name}-shut", pictures.spread(index, shut=True)
-        else:
-            yield name, pictures.spread(index)
-    for name, leaf, face in (
-        ("first-page", 0, Side.RECTO),
-        ("last-page", len(contents.leaves) - 1, Side.VERSO),
-    ):
-        if contents.leaves[leaf].page(face) is None:
-            continue
-        if pictures.folds(leaf, face):
-            yield f"{name}-open", pictures.single(leaf, face)
-            yield f"{name}-shut", pictures.single(leaf, face, shut=True)
-        else:
-            yield name, pictures.single(leaf, face)
+        draw_it = partial(pictures.spread, index)
+        yield from _with_flaps(f"spread-{index + 1:02d}", draw_it, pictures.has_flap(index))
+    for name, leaf, face in (("first-page", 0, Side.RECTO), ("last-page", last, Side.VERSO)):
+        if contents.leaves[leaf].page(face) is not None:
+            draw_it = partial(pictures.single, leaf, face)
+            yield from _with_flaps(name, draw_it, pictures.folds(leaf, face))
     yield "contact-sheet", contact_sheet(pictures)
+
+
+def _with_flaps(
+    name: str, draw_it: Callable[..., Image.Image], flaps: bool
+) -> Iterator[tuple[str, Image.Image]]:
+    """What is seen, with its flaps open and shut where it has any."""
+    yield f"{name}-open" if flaps else name, draw_it()
+    if flaps:
+        yield f"{name}-shut", draw_it(shut=True)
 
 
 VIEW_WIDTH = 580
@@ -98,7 +95,11 @@ def contact_sheet(pictures: SetPictures) -> Image.Image:
     )
     margin = pixels(MARGIN_MM, small.dpi)
     captions = Captions()
-    _head(captions, contents, _EDGE + margin, sheet.width - 2 * (_EDGE + margin))
+    x, room = _EDGE + margin, sheet.width - 2 * (_EDGE + margin)
+    sizes = f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}"
+    facts = (contents.period.title, sizes, *amounts(contents))
+    captions.add((x, 44), contents.set.title, Type(31, _SEMIBOLD, _DARK), room)
+    captions.add((x, 80), "   ·   ".join(filter(None, facts)), Type(20, _REGULAR, _QUIET), room)
     for index, view in enumerate(views):
         row, column = divmod(index, columns)
         if contents.binding is Binding.RIGHT:
@@ -107,15 +108,6 @@ def contact_sheet(pictures: SetPictures) -> Image.Image:
         sheet.paste(small.view(*view), (left, top))
         _captions(captions, small, view, left, top + height - margin + 8)
     return captions.lay_over(sheet)
-
-
-def _head(captions: Captions, contents: Contents, x: int, width: int) -> None:
-    """The set's title, and under it what it is for and how much paper it is."""
-    sizes = f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}"
-    facts = [contents.period.title, sizes, *amounts(contents)]
-    line = "   ·   ".join(fact for fact in facts if fact)
-    captions.add((x, 44), contents.set.title, Type(31, _SEMIBOLD, _DARK), width)
-    captions.add((x, 80), line, Type(20, _REGULAR, _QUIET), width)
 
 
 def size_name(name: str) -> str:
@@ -180,39 +172,26 @@ class Type(NamedTuple):
         return Style((_FAMILY,), self.size, self.weight)
 
 
-@dataclass(frozen=True)
-class _Line:
-    x: float
-    y: float
-    text: str
-    type: Type
-    anchor: str
-
-
 class Captions:
     """Lines of text to be laid over a picture, all at once."""
 
     def __init__(self) -> None:
-        self._lines: list[_Line] = []
+        self._lines: list[str] = []
 
-    def add(
-        self, at: tuple[float, float], text: str, style: Type, width: float, anchor: str = "start"
-    ) -> None:
-        """One line with its baseline's start (or "end") ``at`` a pixel, cut to ``width`` pixels."""
-        self._lines.append(_Line(*at, shortened(text, style, width), style, anchor))
+    def add(self, at: tuple[float, float], text: str, style: Type, width: float) -> None:
+        """One line with its baseline's start ``at`` a pixel, cut to ``width`` pixels."""
+        self._lines.append(
+            f'<text x="{at[0]:g}" y="{at[1]:g}" font-size="{style.size:g}"'
+            f' font-weight="{style.weight}" fill="#{bytes(style.colour).hex()}">'
+            f"{escape(shortened(text, style, width))}</text>"
+        )
 
     def lay_over(self, picture: Image.Image) -> Image.Image:
         """The picture with the lines on it; lines multiply, as ink does."""
         width, height = picture.size
-        texts = "".join(
-            f'<text x="{line.x:g}" y="{line.y:g}" text-anchor="{line.anchor}"'
-            f' font-size="{line.type.size:g}" font-weight="{line.type.weight}"'
-            f' fill="#{bytes(line.type.colour).hex()}">{escape(line.text)}</text>'
-            for line in self._lines
-        )
         svg = (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}px" height="{height}px"'
-            f' viewBox="0 0 {width} {height}" font-family="{_FAMILY}">{texts}</svg>'
+            f' viewBox="0 0 {width} {height}" font-family="{_FAMILY}">{"".join(self._lines)}</svg>'
         )
         with opened(draw([svg.encode()], _book())) as document:
             return ImageChops.multiply(picture, page_picture(document[0], _DPI))
@@ -259,10 +238,8 @@ def with_palette(picture: Image.Image) -> Image.Image:
     """
     colour = picture.convert("RGB")
     few = colour.quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
-    lost = np.abs(
-        np.asarray(few.convert("RGB"), dtype=np.int16) - np.asarray(colour, dtype=np.int16)
-    )
-    return few if int(lost.max()) <= MOST_LOST else colour
+    lost = np.asarray(ImageChops.difference(few.convert("RGB"), colour)).max()
+    return few if int(lost) <= MOST_LOST else colour
 
 
 def save_png(picture: Image.Image, path: Path) -> None:

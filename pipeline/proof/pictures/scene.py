@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
@@ -53,13 +52,32 @@ class Scene:
         The place is that of its whole pixels, so that what is laid on it later meets its edges.
         A wide faint shadow lifts it off the table, a narrow one draws its edge.
         """
-        corner = self.scale.at(x_mm, y_mm)
+        corner, per_px = self.scale.at(x_mm, y_mm), 1 / self.scale.px(1)
+        self._lay(picture, corner, wide=(2.6, 1.1, 0.17), narrow=(0.45, 0.15, 0.22))
+        return Rect(*(length * per_px for length in (*corner, *picture.size)))
+
+    def _lay(
+        self,
+        picture: Image.Image,
+        corner: tuple[int, int],
+        wide: tuple[float, float, float],
+        narrow: tuple[float, float, float],
+        limit: Mask | None = None,
+    ) -> None:
+        """Lay paper with two shadows, each given by its blur, its drop (mm) and its strength."""
         shape = Image.new("L", self.image.size, 0)
         shape.paste(255, (*corner, corner[0] + picture.width, corner[1] + picture.height))
-        self._shadow(shape, blur_mm=2.6, down_mm=1.1, strength=0.17)
-        self._shadow(shape, blur_mm=0.45, down_mm=0.15, strength=0.22)
+        for blur_mm, down_mm, strength in (wide, narrow):
+            soft = ImageChops.offset(shape, 0, round(self.scale.px(down_mm)))
+            blur = self.scale.px(blur_mm)
+            # A wide blur is as smooth made from a quarter of the pixels each way, and far cheaper.
+            coarser = 4 if blur > 8 else 1
+            soft = soft.reduce(coarser).filter(ImageFilter.GaussianBlur(blur / coarser))
+            if coarser > 1:
+                soft = soft.resize(shape.size, Image.Resampling.BILINEAR)
+            soft = soft.point(lambda level, strength=strength: level * strength)
+            self._shade(soft if limit is None else ImageChops.multiply(soft, limit), (0, 0))
         self.image.paste(on_paper(picture), corner)
-        return self._place(corner, picture)
 
     def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""
@@ -78,14 +96,10 @@ class Scene:
         """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
         left, top = self.scale.at(page.x, page.y)
         right, bottom = self.scale.at(page.right, page.bottom)
-        corner = (right - back.width if at_right else left, top)
-        shape = Image.new("L", self.image.size, 0)
-        shape.paste(255, (*corner, corner[0] + back.width, corner[1] + back.height))
         limit = Image.new("L", self.image.size, 0)
         limit.paste(255, (left, top, right, bottom))
-        self._shadow(shape, blur_mm=1.8, down_mm=0.5, strength=0.20, limit=limit)
-        self._shadow(shape, blur_mm=0.35, down_mm=0.1, strength=0.26, limit=limit)
-        self.image.paste(on_paper(back), corner)
+        corner = (right - back.width if at_right else left, top)
+        self._lay(back, corner, wide=(1.8, 0.5, 0.20), narrow=(0.35, 0.1, 0.26), limit=limit)
 
     def hole(self, x_mm: float, y_mm: float, diameter_mm: float) -> None:
         """A punched hole: what lies under the leaf, in the shadow of the hole's upper rim."""
@@ -95,10 +109,11 @@ class Scene:
         disc = Image.new("L", size, 0)
         middle = (self._fine(x_mm, left), self._fine(y_mm, top))
         reach = radius * self.scale.px(1) * _FINER
-        _disc(disc, middle, reach)
+        ImageDraw.Draw(disc).circle(middle, reach, fill=255)
         lit = Image.new("L", size, 0)
         drop = self.scale.px(0.55) * _FINER
-        _disc(lit, (middle[0] + drop * 0.35, middle[1] + drop), reach)
+        lower = (middle[0] + drop * 0.35, middle[1] + drop)
+        ImageDraw.Draw(lit).circle(lower, reach, fill=255)
         lit = lit.filter(ImageFilter.GaussianBlur(self.scale.px(0.5) * _FINER))
         under = Image.composite(
             Image.new("RGB", size, (228, 224, 217)), Image.new("RGB", size, (176, 169, 160)), lit
@@ -148,31 +163,6 @@ class Scene:
         size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
         return left, top, size
 
-    def _place(self, corner: tuple[int, int], picture: Image.Image) -> Rect:
-        per_px = 1 / self.scale.px(1)
-        x, y = corner
-        return Rect(x * per_px, y * per_px, picture.width * per_px, picture.height * per_px)
-
-    def _shadow(
-        self,
-        shape: Mask,
-        blur_mm: float,
-        down_mm: float,
-        strength: float,
-        limit: Mask | None = None,
-    ) -> None:
-        soft = ImageChops.offset(shape, 0, round(self.scale.px(down_mm)))
-        blur = self.scale.px(blur_mm)
-        # A wide blur is as smooth made from a quarter of the pixels each way, and far cheaper.
-        coarser = 4 if blur > 8 else 1
-        soft = soft.reduce(coarser).filter(ImageFilter.GaussianBlur(blur / coarser))
-        if coarser > 1:
-            soft = soft.resize(shape.size, Image.Resampling.BILINEAR)
-        soft = soft.point(lambda level: level * strength)
-        if limit is not None:
-            soft = ImageChops.multiply(soft, limit)
-        self._shade(soft, (0, 0))
-
     def _shade(self, mask: Mask, corner: tuple[int, int]) -> None:
         """Darken where the mask says so."""
         x, y = corner
@@ -190,11 +180,6 @@ def on_paper(picture: Image.Image) -> Image.Image:
     return ImageChops.multiply(picture, Image.new("RGB", picture.size, PAPER))
 
 
-def _disc(mask: Mask, middle: tuple[float, float], radius: float) -> None:
-    x, y = middle
-    ImageDraw.Draw(mask).ellipse((x - radius, y - radius, x + radius, y + radius), fill=255)
-
-
 def _rod(
     shape: tuple[int, int], edges: tuple[float, float], ends: tuple[float, float], reach: float
 ) -> Image.Image:
@@ -206,17 +191,12 @@ def _rod(
     rows, columns = shape
     place = (np.arange(rows) - edges[0]) / max(1.0, edges[1] - edges[0])
     stops = [0.0, 0.18, 0.42, 0.75, 1.0]
-    levels: npt.NDArray[np.float64] = np.stack(
-        [
-            np.interp(place, stops, channel)
-            for channel in (
-                [176, 222, 250, 188, 142],
-                [174, 220, 249, 185, 138],
-                [170, 216, 246, 180, 132],
-            )
-        ],
-        axis=-1,
+    channels = (
+        [176, 222, 250, 188, 142],
+        [174, 220, 249, 185, 138],
+        [170, 216, 246, 180, 132],
     )
+    levels = np.stack([np.interp(place, stops, channel) for channel in channels], axis=-1)
     along = np.arange(columns)
     from_end = np.clip(np.minimum(along - ends[0], ends[1] - along) / reach, 0, 1)
     light = 0.72 + 0.28 * from_end

@@ -1,7 +1,6 @@
 """What a finished PDF paints: every path, text and picture with its place, colours and clip.
 
-Read by pdfium. Forms are entered, and their matrices counted, so that all boxes are millimetres
-of the page as it is shown.
+Forms are entered, and their matrices counted, so that all boxes are mm of the page as it is shown.
 """
 
 from __future__ import annotations
@@ -52,24 +51,15 @@ class Paint(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Form:
-    """A form XObject placed straight on a page; ``matrix`` is in points of PDF space."""
-
-    matrix: Matrix
-
-
-@dataclass(frozen=True)
 class Painted:
     """One thing painted. ``box`` (mm) has its ink, ``clip`` is what of the page may show of it.
 
-    ``form`` is the number of the form on the page it belongs to (None: the page itself),
     ``handle`` is pdfium's own and valid while the page is open, ``matrix`` maps the object's
     coordinates to points of PDF space. ``stroke_mm`` is 0 where nothing is stroked.
     """
 
     kind: ObjectKind
     box: Rect
-    form: int | None
     handle: Any
     matrix: Matrix
     clip: Rect | None = None
@@ -80,9 +70,7 @@ class Painted:
     @property
     def seen(self) -> Rect | None:
         """The part of its box that its clip lets through; None when nothing is."""
-        if self.clip is None:
-            return self.box
-        return overlap(self.box, self.clip)
+        return self.box if self.clip is None else overlap(self.box, self.clip)
 
 
 def overlap(one: Rect, other: Rect) -> Rect | None:
@@ -96,6 +84,11 @@ def overlap(one: Rect, other: Rect) -> Rect | None:
     return Rect(left, top, right - left, bottom - top) if right >= left and bottom >= top else None
 
 
+def middle(box: Rect) -> Rect:
+    """The middle of a box, as a box without width and height."""
+    return Rect(box.x + box.width / 2, box.y + box.height / 2, 0, 0)
+
+
 class Shown:
     """From PDF space (points, upwards, before the page's own turn) to mm of the page as shown."""
 
@@ -105,10 +98,9 @@ class Shown:
 
     def rect(self, left: float, bottom: float, right: float, top: float) -> Rect:
         """A rectangle given by its edges in PDF space."""
+        width, height = right - left, top - bottom
         if self.turn == 0:
-            return Rect(
-                mm(left - self.left), mm(self.top - top), mm(right - left), mm(top - bottom)
-            )
+            return Rect(mm(left - self.left), mm(self.top - top), mm(width), mm(height))
         from_left, from_right = left - self.left, self.right - right
         from_top, from_bottom = self.top - top, bottom - self.bottom
         x, y = {
@@ -116,7 +108,6 @@ class Shown:
             180: (from_right, from_bottom),
             270: (from_top, from_right),
         }[self.turn]
-        width, height = right - left, top - bottom
         if self.turn % 180:
             width, height = height, width
         return Rect(mm(x), mm(y), mm(width), mm(height))
@@ -127,27 +118,48 @@ class Shown:
         return (abs(math.sin(angle)) > 0.7) != on_its_side
 
 
-def top_forms(page: pdfium.PdfPage) -> tuple[Form, ...]:
-    """The forms placed straight on a page, in the order they are painted."""
-    asked, found = _Asked(), []
-    for index in range(pdfium_raw.FPDFPage_CountObjects(page.raw)):
-        handle = pdfium_raw.FPDFPage_GetObject(page.raw, index)
-        if pdfium_raw.FPDFPageObj_GetType(handle) == pdfium_raw.FPDF_PAGEOBJ_FORM:
-            found.append(Form(asked.matrix(handle)))
-    return tuple(found)
+def top_forms(page: pdfium.PdfPage) -> list[Matrix]:
+    """The matrices (in points of PDF space) of the form XObjects placed straight on a page.
+
+    In the order they are painted.
+    """
+    asked = _Asked()
+    handles = _objects(page)
+    kind = pdfium_raw.FPDFPageObj_GetType
+    return [asked.matrix(one) for one in handles if kind(one) == pdfium_raw.FPDF_PAGEOBJ_FORM]
 
 
 def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painted]:
     """Everything a page paints, or its letters alone, from the bottom up."""
     shown, asked = Shown(page), _Asked()
-    for handle, kind, outer, form in _within(_objects(page), Matrix(), None, asked, 0):
+    for handle, kind, outer in _within(_objects(page), Matrix(), asked):
         if not text_only or kind == "text":
-            yield _one(handle, kind, outer, form, shown, asked)
+            yield asked.painted(handle, kind, outer, shown)
 
 
 def kinds(page: pdfium.PdfPage) -> Counter[ObjectKind]:
     """How many things of each kind a page paints."""
-    return Counter(kind for _, kind, _, _ in _within(_objects(page), Matrix(), None, _Asked(), 0))
+    return Counter(kind for _, kind, _ in _within(_objects(page), Matrix(), _Asked()))
+
+
+def _objects(page: pdfium.PdfPage) -> Iterator[Any]:
+    for index in range(pdfium_raw.FPDFPage_CountObjects(page.raw)):
+        yield pdfium_raw.FPDFPage_GetObject(page.raw, index)
+
+
+def _within(
+    handles: Iterator[Any], outer: Matrix, asked: _Asked, depth: int = 0
+) -> Iterator[tuple[Any, ObjectKind, Matrix]]:
+    """Objects that aren't forms, each with its kind and the matrix around it."""
+    for handle in handles:
+        sort = pdfium_raw.FPDFPageObj_GetType(handle)
+        if sort in _OBJECT_KINDS:
+            yield handle, _OBJECT_KINDS[sort], outer
+        elif sort == pdfium_raw.FPDF_PAGEOBJ_FORM and depth < _DEEPEST:
+            many = pdfium_raw.FPDFFormObj_CountObjects(handle)
+            get = functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle)
+            inner = map(get, range(many))
+            yield from _within(inner, outer @ asked.matrix(handle), asked, depth + 1)
 
 
 class _Asked:
@@ -158,7 +170,7 @@ class _Asked:
         self._edges = [ctypes.c_float() for _ in range(4)]
         self._parts = [ctypes.c_uint() for _ in range(4)]
         self._width = ctypes.c_float()
-        self._mode, self._stroked = ctypes.c_int(), ctypes.c_int()
+        self._filled, self._stroked = ctypes.c_int(), ctypes.c_int()
 
     def matrix(self, handle: Any) -> Matrix:
         """From the object's coordinates to those of what holds it."""
@@ -166,88 +178,35 @@ class _Asked:
         pdfium_raw.FPDFPageObj_GetMatrix(handle, raw)
         return Matrix(raw.a, raw.b, raw.c, raw.d, raw.e, raw.f)
 
-    def box(self, handle: Any) -> Rect:
-        """The box of its ink, in points, y upwards, within what holds it."""
+    def painted(self, handle: Any, kind: ObjectKind, outer: Matrix, shown: Shown) -> Painted:
+        """What an object within a matrix puts on the page."""
+        own = outer @ self.matrix(handle)
+        filled, stroked = kind == "text", False
+        stroke_mm = 0.0
+        if kind == "path":
+            pdfium_raw.FPDFPath_GetDrawMode(handle, self._filled, self._stroked)
+            filled, stroked = self._filled.value != 0, self._stroked.value != 0
+        if stroked:
+            pdfium_raw.FPDFPageObj_GetStrokeWidth(handle, self._width)
+            stroke_mm = mm(self._width.value * math.sqrt(abs(own.a * own.d - own.b * own.c)))
+        fill = self._paint(pdfium_raw.FPDFPageObj_GetFillColor, handle) if filled else None
+        stroke = self._paint(pdfium_raw.FPDFPageObj_GetStrokeColor, handle) if stroked else None
         left, bottom, right, top = self._edges
         pdfium_raw.FPDFPageObj_GetBounds(handle, left, bottom, right, top)
         x, y = left.value, bottom.value
-        return Rect(x, y, right.value - x, top.value - y)
+        box = _on_page(Rect(x, y, right.value - x, top.value - y), outer, shown)
+        clip = _clip(handle, outer, shown)
+        return Painted(kind, box, handle, own, clip, fill, stroke, stroke_mm)
 
-    def paint(self, get: Callable[..., int], handle: Any) -> Paint | None:
-        """Its colour, filled or stroked."""
-        red, green, blue, alpha = self._parts
-        if not get(handle, red, green, blue, alpha):
+    def _paint(self, get: Callable[..., int], handle: Any) -> Paint | None:
+        if not get(handle, *self._parts):
             return None
-        return Paint(red.value, green.value, blue.value, alpha.value / 255)
-
-    def drawn(self, handle: Any) -> tuple[bool, bool]:
-        """Whether a path is filled, and whether it is stroked."""
-        pdfium_raw.FPDFPath_GetDrawMode(handle, self._mode, self._stroked)
-        return self._mode.value != 0, self._stroked.value != 0
-
-    def stroke_width(self, handle: Any) -> float:
-        """How wide a path is stroked, in its own coordinates."""
-        pdfium_raw.FPDFPageObj_GetStrokeWidth(handle, self._width)
-        return self._width.value
-
-
-class _Objects(NamedTuple):
-    """The objects that a page or a form holds."""
-
-    get: Callable[[int], Any]
-    many: int
-
-
-def _objects(page: pdfium.PdfPage) -> _Objects:
-    get = functools.partial(pdfium_raw.FPDFPage_GetObject, page.raw)
-    return _Objects(get, pdfium_raw.FPDFPage_CountObjects(page.raw))
-
-
-def _within(
-    held: _Objects, outer: Matrix, form: int | None, asked: _Asked, depth: int
-) -> Iterator[tuple[Any, ObjectKind, Matrix, int | None]]:
-    """Objects that aren't forms: handle, kind, the matrix around it, the form of the page."""
-    forms = 0
-    for index in range(held.many):
-        handle = held.get(index)
-        sort = pdfium_raw.FPDFPageObj_GetType(handle)
-        if sort == pdfium_raw.FPDF_PAGEOBJ_FORM:
-            number = forms if depth == 0 else form
-            forms += 1
-            if depth < _DEEPEST:
-                get = functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle)
-                inner = _Objects(get, pdfium_raw.FPDFFormObj_CountObjects(handle))
-                yield from _within(inner, outer @ asked.matrix(handle), number, asked, depth + 1)
-        elif sort in _OBJECT_KINDS:
-            yield handle, _OBJECT_KINDS[sort], outer, form
-
-
-def _one(
-    handle: Any, kind: ObjectKind, outer: Matrix, form: int | None, shown: Shown, asked: _Asked
-) -> Painted:
-    own = outer @ asked.matrix(handle)
-    fill = stroke = None
-    width = 0.0
-    if kind == "path":
-        filled, stroked = asked.drawn(handle)
-        if filled:
-            fill = asked.paint(pdfium_raw.FPDFPageObj_GetFillColor, handle)
-        if stroked:
-            stroke = asked.paint(pdfium_raw.FPDFPageObj_GetStrokeColor, handle)
-            scale = math.sqrt(abs(own.a * own.d - own.b * own.c))
-            width = mm(asked.stroke_width(handle) * scale)
-    elif kind == "text":
-        fill = asked.paint(pdfium_raw.FPDFPageObj_GetFillColor, handle)
-    box = _on_page(asked.box(handle), outer, shown)
-    clip = _clip(handle, outer, shown)
-    return Painted(kind, box, form, handle, own, clip, fill, stroke, width)
+        red, green, blue, alpha = (part.value for part in self._parts)
+        return Paint(red, green, blue, alpha / 255)
 
 
 def _on_page(rect: Rect, outer: Matrix, shown: Shown) -> Rect:
     """A box of PDF space within a form (points, y upwards) on the page as shown, mm."""
-    if outer.b == outer.c == 0 and outer.a > 0 and outer.d > 0:
-        left, bottom = outer.a * rect.x + outer.e, outer.d * rect.y + outer.f
-        return shown.rect(left, bottom, left + outer.a * rect.width, bottom + outer.d * rect.height)
     box = outer.bounds(rect)
     return shown.rect(box.x, box.y, box.right, box.bottom)
 
@@ -259,17 +218,16 @@ def _clip(handle: Any, outer: Matrix, shown: Shown) -> Rect | None:
     shared: Rect | None = None
     for number in range(max(0, count)):
         points = [
-            point_of(pdfium_raw.FPDFClipPath_GetPathSegment(path, number, index))
+            _end(pdfium_raw.FPDFClipPath_GetPathSegment(path, number, index))
             for index in range(pdfium_raw.FPDFClipPath_CountPathSegments(path, number))
         ]
-        if not points:
-            continue
-        box = _on_page(Rect.around(points), outer, shown)
-        shared = box if shared is None else overlap(shared, box) or Rect(box.x, box.y, 0, 0)
+        if points:
+            box = _on_page(Rect.around(points), outer, shown)
+            shared = box if shared is None else overlap(shared, box) or Rect(box.x, box.y, 0, 0)
     return shared
 
 
-def point_of(segment: Any) -> tuple[float, float]:
+def _end(segment: Any) -> tuple[float, float]:
     """Where a segment of a path ends, in the path's own coordinates."""
     x, y = ctypes.c_float(), ctypes.c_float()
     pdfium_raw.FPDFPathSegment_GetPoint(segment, ctypes.byref(x), ctypes.byref(y))
@@ -279,6 +237,6 @@ def point_of(segment: Any) -> tuple[float, float]:
 def points_of(path: Any) -> list[tuple[float, float]]:
     """The ends of all segments of a path object, in its own coordinates; control points count."""
     return [
-        point_of(pdfium_raw.FPDFPath_GetPathSegment(path, index))
+        _end(pdfium_raw.FPDFPath_GetPathSegment(path, index))
         for index in range(pdfium_raw.FPDFPath_CountSegments(path))
     ]

@@ -20,7 +20,7 @@ from PIL import Image, ImageFilter
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect, mm
 from pipeline.impose.bench import SideInk
-from pipeline.impose.sheet import Placement, Sheet, Turn
+from pipeline.impose.sheet import Sheet, Turn
 from pipeline.plan.model import Leaf, Side
 
 _FINER = 3
@@ -113,6 +113,12 @@ On the demo's pages the figure is within 4 % of that at 600 dpi; at 50 dpi it is
 """
 
 
+def ink_percent(page: pdfium.PdfPage, dpi: float = INK_DPI) -> float:
+    """How much of a page ink covers, in %: its mean darkness."""
+    greys = page.render(scale=dpi / 72, grayscale=True).to_numpy()
+    return 100.0 * (1.0 - float(np.mean(greys)) / 255.0)
+
+
 def side_inks(
     both_sides: Path | bytes, sheets: Sequence[Sheet], leaves: Sequence[Leaf]
 ) -> tuple[SideInk, ...]:
@@ -126,9 +132,14 @@ def side_inks(
     with opened(both_sides) as document:
         for sheet in sheets:
             for side, placed in ((1, sheet.side_1), (2, sheet.side_2)):
-                kind = _kind(placed, leaves)
+                pages = [
+                    leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
+                    for one in placed
+                ]
+                templates = tuple(page.template if page else None for page in pages)
+                kind = templates, tuple(one.flat for one in placed)
                 if kind not in measured:
-                    measured[kind] = _ink(document[len(inks)])
+                    measured[kind] = ink_percent(document[len(inks)])
                 inks.append(SideInk(sheet.number, side, measured[kind]))
     return tuple(inks)
 
@@ -140,21 +151,6 @@ def mean_ink(inks: Sequence[SideInk]) -> float:
     1.5
     """
     return sum(ink.percent for ink in inks) / len(inks)
-
-
-def _kind(placed: Sequence[Placement], leaves: Sequence[Leaf]) -> Hashable:
-    """What is the same for sides that differ in their dates alone."""
-    pages = [
-        leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
-        for one in placed
-    ]
-    templates = tuple(page.template if page else None for page in pages)
-    return templates, tuple(one.flat for one in placed)
-
-
-def _ink(page: pdfium.PdfPage) -> float:
-    greys = page.render(scale=INK_DPI / 72, grayscale=True).to_numpy()
-    return 100.0 * (1.0 - float(np.mean(greys)) / 255.0)
 
 
 @dataclass(frozen=True)
@@ -188,19 +184,16 @@ missed if it is less than 28 levels from its paper, fainter than any that prints
 
 @dataclass(frozen=True)
 class Comparison:
-    """What holding two pictures against each other showed.
+    """What holding two pictures against each other showed: the verdict, and the reason for it.
 
-    ``differing`` pixels (a ``share`` of all) were beyond the tolerance's levels; the worst channel
-    was ``worst`` levels apart. ``crowd`` is the most differing pixels in one window, the middle
-    of which is at ``where`` (x, y in pixels). ``same`` is the verdict, ``reason`` says it.
+    ``differing`` pixels were beyond the tolerance's levels, most of them around ``where`` (x, y in
+    pixels); the worst channel was ``worst`` levels apart.
     """
 
     same: bool
     reason: str
     differing: int
-    share: float
     worst: int
-    crowd: int
     where: tuple[int, int]
 
 
@@ -216,22 +209,26 @@ def compare(
     'the size is 20 × 21 pixels, 20 × 20 was expected'
     """
     if expected.size != actual.size:
-        reason = "the size is {} × {} pixels, {} × {} was expected".format(
-            *actual.size, *expected.size
-        )
-        return Comparison(False, reason, 0, 1.0, 255, 0, (0, 0))
-    apart = np.abs(_softened(expected, tolerance) - _softened(actual, tolerance)).max(axis=2)
+        (width, height), (wanted, high) = actual.size, expected.size
+        reason = f"the size is {width} × {height} pixels, {wanted} × {high} was expected"
+        return Comparison(False, reason, 0, 255, (0, 0))
+    blur = ImageFilter.GaussianBlur(tolerance.blur_px)
+    one, other = (
+        np.asarray(picture.convert("RGB").filter(blur), dtype=np.int16)
+        for picture in (expected, actual)
+    )
+    apart = np.abs(one - other).max(axis=2)
     beyond = apart > tolerance.levels
-    differing, share = int(beyond.sum()), float(beyond.mean())
+    share = float(beyond.mean())
     crowd, where = _densest(beyond, tolerance.window_px)
+    same, reason = True, "the same within the tolerance"
     if crowd > tolerance.crowd:
+        same = False
         reason = f"{crowd} pixels differ close together around x={where[0]}, y={where[1]}"
     elif share > tolerance.share:
+        same = False
         reason = f"{share:.3%} of all pixels differ, at most {tolerance.share:.3%} may"
-    else:
-        reason = "the same within the tolerance"
-    same = crowd <= tolerance.crowd and share <= tolerance.share
-    return Comparison(same, reason, differing, share, int(apart.max()), crowd, where)
+    return Comparison(same, reason, int(beyond.sum()), int(apart.max()), where)
 
 
 def difference_picture(expected: Image.Image, actual: Image.Image) -> Image.Image:
@@ -240,17 +237,15 @@ def difference_picture(expected: Image.Image, actual: Image.Image) -> Image.Imag
     What is in both is a pale grey. The smaller of the two is laid on white.
     """
     size = max(expected.width, actual.width), max(expected.height, actual.height)
-    pair = (_enlarged(picture, size) for picture in (expected, actual))
-    ink = [255 - np.asarray(picture.convert("L"), dtype=np.int16) for picture in pair]
+    ink = []
+    for picture in (expected, actual):
+        board = Image.new("RGB", size, "white")
+        board.paste(picture.convert("RGB"), (0, 0))
+        ink.append(255 - np.asarray(board.convert("L"), dtype=np.int16))
     both = np.minimum(*ink) // 4
     lost, added = (np.clip((one - other) * 3, 0, 255) for one, other in (ink, ink[::-1]))
     difference = np.stack([255 - both - added, 255 - both - lost - added, 255 - both - lost], 2)
     return Image.fromarray(np.clip(difference, 0, 255).astype(np.uint8))
-
-
-def _softened(picture: Image.Image, tolerance: Tolerance) -> npt.NDArray[np.int16]:
-    blurred = picture.convert("RGB").filter(ImageFilter.GaussianBlur(tolerance.blur_px))
-    return np.asarray(blurred, dtype=np.int16)
 
 
 def _densest(beyond: npt.NDArray[np.bool_], window: int) -> tuple[int, tuple[int, int]]:
@@ -266,10 +261,3 @@ def _densest(beyond: npt.NDArray[np.bool_], window: int) -> tuple[int, tuple[int
     )
     y, x = np.unravel_index(int(counts.argmax()), counts.shape)
     return int(counts[y, x]), (int(x), int(y))
-
-
-def _enlarged(picture: Image.Image, size: tuple[int, int]) -> Image.Image:
-    """The picture in RGB on a larger white one, if it is smaller."""
-    board = Image.new("RGB", size, "white")
-    board.paste(picture.convert("RGB"), (0, 0))
-    return board

@@ -7,7 +7,8 @@ import ctypes
 import functools
 import math
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,7 +19,7 @@ from pipeline.base.geometry import Rect, mm
 from pipeline.impose.contents import upright
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Side
-from pipeline.proof.read.objects import Shown, painted
+from pipeline.proof.read.objects import Shown, middle, painted
 
 _APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
@@ -41,25 +42,22 @@ class Piece:
 
     text: str
     box: Rect
-    letters: tuple[Rect, ...] = ()
+    letters: tuple[Rect, ...]
 
 
 @dataclass(frozen=True)
-class LeafText:
+class LeafText(Piece):
     """A piece of text and the face it lies on.
 
-    ``box`` is in mm from the top left of the leaf's flat area, upright. ``on_flap`` tells whether
-    its middle is outside the closed leaf. ``letters`` are its signs' boxes, upright as well.
+    Boxes are in mm from the top left of the leaf's flat area, upright. ``on_flap`` tells whether
+    its middle is outside the closed leaf.
     """
 
-    text: str
     leaf: int
     face: Side
-    box: Rect
     on_flap: bool
     sheet: int
     side: SheetSide
-    letters: tuple[Rect, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,87 +82,91 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
     Words on one line stay together as long as ordinary spaces part them, so a date such as
     "29 Mar – 4 Apr" is one piece; two neighbouring cells of a table are two.
     """
-    pieces: list[Piece] = []
-    run: list[_Letter] = []
+    runs: list[list[_Letter]] = [[]]
     spaces = ""
     for letter in _letters(page):
         if letter.sign.isspace():
             spaces = letter.sign if spaces in ("", _GUESSED) else " "
             continue
         apart = _APART if spaces in ("", " ") else _CELLS_APART
-        if run and not _continues(run[-1], letter, apart):
-            pieces.append(_piece(run))
-            run, spaces = [], ""
-        if run and spaces:
-            run.append(replace(run[-1], sign=" "))
-        run.append(letter)
+        if runs[-1] and not _continues(runs[-1][-1], letter, apart):
+            runs.append([])
+        elif runs[-1] and spaces:
+            runs[-1].append(replace(runs[-1][-1], sign=" "))
+        runs[-1].append(letter)
         spaces = ""
-    if run:
-        pieces.append(_piece(run))
-    return tuple(pieces)
+    return tuple(
+        Piece(
+            "".join(letter.sign for letter in run),
+            Rect.union(letter.box for letter in run),
+            tuple(letter.box for letter in run),
+        )
+        for run in runs
+        if run
+    )
 
 
-def on_leaves(
-    pieces: Sequence[Piece], placements: Sequence[Placement], sheet: int, side: SheetSide
+def leaf_texts(
+    page: pdfium.PdfPage, placements: Sequence[Placement], sheet: int, side: SheetSide
 ) -> Iterator[LeafText]:
-    """Each piece whose middle lies on a placed leaf, as it lies there; slug lines lie on none."""
-    for piece in pieces:
-        middle = Rect(piece.box.x + piece.box.width / 2, piece.box.y + piece.box.height / 2, 0, 0)
+    """The pieces of a PDF page whose middles lie on placed leaves, as they lie there.
+
+    Slug lines lie on none.
+    """
+    for piece in read_pieces(page):
+        at = middle(piece.box)
         for placement in placements:
-            if placement.flat.holds(middle):
+            if placement.flat.holds(at):
                 yield LeafText(
                     piece.text,
+                    upright(piece.box, placement),
+                    tuple(upright(letter, placement) for letter in piece.letters),
                     placement.leaf,
                     placement.face,
-                    upright(piece.box, placement),
-                    not placement.trim.holds(middle),
+                    not placement.trim.holds(at),
                     sheet,
                     side,
-                    tuple(upright(letter, placement) for letter in piece.letters),
                 )
                 break
 
 
 def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
     """Every letter pdfium finds, with the box of its ink as the page is shown."""
-    text = page.get_textpage()
     shown, spans = Shown(page), _spans(page)
-    try:
-        count = text.count_chars()
-        index = 0
-        while index < count:
+    within: _Span | None = None
+    with closing(page.get_textpage()) as text:
+        for index in range(text.count_chars()):
+            handle = _handle(pdfium_raw.FPDFText_GetTextObject(text, index)) if spans else 0
+            span = spans.get(handle)
+            if within is not None and span is within:
+                continue
+            within = None
             code = pdfium_raw.FPDFText_GetUnicode(text, index)
             if code == 0:
-                index += 1
                 continue
             sign = chr(code)
             guessed = pdfium_raw.FPDFText_IsGenerated(text, index) == 1
             if sign.isspace() or guessed:
-                yield _Letter(
-                    _GUESSED if guessed else " ", Rect(0, 0, 0, 0), Rect(0, 0, 0, 0), 0, False, ""
-                )
-                index += 1
+                nowhere = Rect(0, 0, 0, 0)
+                yield _Letter(_GUESSED if guessed else " ", nowhere, nowhere, 0, False, "")
                 continue
-            span = _span_at(text, index, spans)
+            size, face = _type_size(text, index), _face(text, index)
+            within = span
             if span is None:
+                x, y = ctypes.c_double(), ctypes.c_double()
+                pdfium_raw.FPDFText_GetCharOrigin(text, index, x, y)
                 yield _Letter(
                     sign,
                     shown.rect(*text.get_charbox(index)),
-                    shown.rect(*_start(text, index) * 2),
-                    _type_size(text, index),
+                    shown.rect(*(x.value, y.value) * 2),
+                    size,
                     shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
-                    _face(text, index),
+                    face,
                 )
-                index += 1
-                continue
             # pdfium gives the text of a span again when the glyphs of two are written by turns.
-            if not span.given:
+            elif not span.given:
                 span.given = True
-                yield from _spelled(span, _type_size(text, index), _face(text, index))
-            while index < count and _span_at(text, index, spans) is span:
-                index += 1
-    finally:
-        text.close()
+                yield from _spelled(span, size, face)
 
 
 @dataclass
@@ -179,11 +181,6 @@ class _Span:
     start: Rect
     upward: bool
     given: bool = False
-
-    def add(self, box: Rect) -> None:
-        left, top = min(self.box.x, box.x), min(self.box.y, box.y)
-        right, bottom = max(self.box.right, box.right), max(self.box.bottom, box.bottom)
-        self.box = Rect(left, top, right - left, bottom - top)
 
 
 def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
@@ -200,14 +197,14 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
         if replacing is None:
             continue
         mark, text = replacing
-        if mark in by_mark:
-            by_mark[mark].add(item.box)
-        else:
+        span = by_mark.get(mark)
+        if span is None:
             matrix = item.matrix
             start = shown.rect(*(matrix.e, matrix.f) * 2)
             upward = shown.upward(math.atan2(matrix.b, matrix.a))
-            by_mark[mark] = _Span(text, item.box, start, upward)
-        by_object[_handle(item.handle)] = by_mark[mark]
+            span = by_mark[mark] = _Span(text, item.box, start, upward)
+        span.box = Rect.union((span.box, item.box))
+        by_object[_handle(item.handle)] = span
     return by_object
 
 
@@ -236,13 +233,6 @@ def _text_string(data: bytes) -> str:
     return data.decode("latin-1")
 
 
-def _span_at(text: pdfium.PdfTextPage, index: int, spans: Mapping[int, _Span]) -> _Span | None:
-    """The span a letter belongs to; None for most."""
-    if not spans:
-        return None
-    return spans.get(_handle(pdfium_raw.FPDFText_GetTextObject(text, index)))
-
-
 def _handle(pointer: Any) -> int:
     """A number for one of pdfium's objects, the same whenever it hands it out."""
     return ctypes.cast(pointer, ctypes.c_void_p).value or 0
@@ -257,57 +247,38 @@ def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
     backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in span.text)
     signs = span.text[::-1] if backwards else span.text
     box, many = span.box, max(1, len(signs))
+    across, down = (0.0, box.height / many) if span.upward else (box.width / many, 0.0)
     for number, sign in enumerate(signs):
         place = many - 1 - number if backwards else number
-        if span.upward:
-            share = box.height / many
-            own = Rect(box.x, box.y + place * share, box.width, share)
-        else:
-            share = box.width / many
-            own = Rect(box.x + place * share, box.y, share, box.height)
+        own = Rect(
+            box.x + place * across, box.y + place * down, across or box.width, down or box.height
+        )
         yield _Letter(sign, own, span.start, size, span.upward, face)
-
-
-def _start(text: pdfium.PdfTextPage, index: int) -> tuple[float, float]:
-    """Where a letter's baseline starts, in points of PDF space."""
-    x, y = ctypes.c_double(), ctypes.c_double()
-    pdfium_raw.FPDFText_GetCharOrigin(text, index, ctypes.byref(x), ctypes.byref(y))
-    return x.value, y.value
 
 
 def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
     """The size a letter is shown at, in mm: its font size times the scale it is set with."""
     matrix = pdfium_raw.FS_MATRIX()
-    pdfium_raw.FPDFText_GetMatrix(text, index, ctypes.byref(matrix))
+    pdfium_raw.FPDFText_GetMatrix(text, index, matrix)
     scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
     return mm(pdfium_raw.FPDFText_GetFontSize(text, index) * scale)
 
 
 def _face(text: pdfium.PdfTextPage, index: int) -> str:
     """The name of the font a letter is set in; subsets of one font have the same name."""
-    flags = ctypes.c_int()
-    name = ctypes.create_string_buffer(256)
-    pdfium_raw.FPDFText_GetFontInfo(text, index, name, len(name), ctypes.byref(flags))
+    flags, name = ctypes.c_int(), ctypes.create_string_buffer(256)
+    pdfium_raw.FPDFText_GetFontInfo(text, index, name, len(name), flags)
     return name.value.decode("utf-8", "replace").rpartition("+")[2]
 
 
 def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
-    if before.upward != letter.upward or before.face != letter.face:
-        return False
-    if larger > _OTHER_SIZE * smaller:
+    alike = (before.upward, before.face) == (letter.upward, letter.face)
+    if not alike or larger > _OTHER_SIZE * smaller:
         return False
     across = max(letter.box.x - before.box.right, before.box.x - letter.box.right)
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
     aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y
     along = down if letter.upward else across
     return along <= apart * larger and abs(aside) <= _OFF_LINE * larger
-
-
-def _piece(run: Sequence[_Letter]) -> Piece:
-    return Piece(
-        "".join(letter.sign for letter in run),
-        Rect.union(letter.box for letter in run),
-        tuple(letter.box for letter in run),
-    )

@@ -306,8 +306,8 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
         flaps = words.any_of([words.count("flaps", count) for count in counts])
         width = words.any_of([words.length(each) for each in widths])
         lines.append(("flaps", words.say("listing", "flaps-wide", flaps=flaps, width=width)))
-    tongue = words_for(facts.language).locale.get_display_name(words.local.locale)
-    lines.append(("language", str(tongue)))
+    called = words_for(facts.language).locale.get_display_name(words.local.locale)
+    lines.append(("language", str(called)))
     for size in dict.fromkeys(each.format for each in editions):
         text = words.say(
             "listing",
