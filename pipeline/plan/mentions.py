@@ -101,10 +101,15 @@ def mentions(text: str, languages: Iterable[str]) -> list[Mention]:
     >>> [m.text for m in mentions("May Queen, 2000 ml, 1/2 cup, bed 3, 210 × 297 mm", ["en"])]
     []
     """
+    return list(_found(text, tuple(dict.fromkeys((*languages, "en")))))
+
+
+@lru_cache(maxsize=4096)
+def _found(text: str, languages: tuple[str, ...]) -> tuple[Mention, ...]:
     plain = _latin_figures(text)
     found: list[tuple[int, int, Mention]] = []
     taken = [False] * len(plain)
-    for language in dict.fromkeys((*languages, "en")):
+    for language in languages:
         for pattern, read in _habits(language):
             for match in pattern.finditer(plain):
                 if any(taken[match.start() : match.end()]):
@@ -113,7 +118,7 @@ def mentions(text: str, languages: Iterable[str]) -> list[Mention]:
                 if mention is not None:
                     taken[match.start() : match.end()] = [True] * len(match[0])
                     found.append((match.start(), match.end(), mention))
-    return [mention for _, _, mention in sorted(found, key=lambda one: one[:2])]
+    return tuple(mention for _, _, mention in sorted(found, key=lambda one: one[:2]))
 
 
 def _latin_figures(text: str) -> str:

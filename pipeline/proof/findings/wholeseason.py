@@ -15,6 +15,7 @@ from pathlib import Path
 
 from pipeline.base.findings import Severity
 from pipeline.plan import SeasonPlan
+from pipeline.plan.calendar import days_from
 from pipeline.plan.languages import root_of
 from pipeline.plan.mentions import Mention, mentions
 from pipeline.plan.season import PeriodEntry, Title
@@ -41,7 +42,7 @@ class _About:
 
     def __init__(self, plan: SeasonPlan, file: Path) -> None:
         self.plan, self.season, self.file = plan, plan.season, file
-        self.days = [day for period in self.season.period for day in _days(period)]
+        self.days = tuple(day for period in self.season.period for day in _days(period))
 
     def finding(
         self, rule: str, where: str, message: str, milder: Severity | None = None
@@ -77,7 +78,13 @@ class _About:
         return not _misses(mentions(title, self.season.language), self.days)
 
     def _title(
-        self, where: str, title: str, language: str, days: list[dt.date], *, months: bool = False
+        self,
+        where: str,
+        title: str,
+        language: str,
+        days: tuple[dt.date, ...],
+        *,
+        months: bool = False,
     ) -> Iterator[SetFinding]:
         if not days:
             return
@@ -176,11 +183,11 @@ def _spoken(name: str) -> str:
     return name.replace("-", " ").replace("_", " ")
 
 
-def _days(period: PeriodEntry) -> list[dt.date]:
-    return [period.first + n * _DAY for n in range((period.last - period.first).days + 1)]
+def _days(period: PeriodEntry) -> tuple[dt.date, ...]:
+    return days_from(period.first, period.last)
 
 
-def _misses(found: list[Mention], days: list[dt.date]) -> bool:
+def _misses(found: list[Mention], days: tuple[dt.date, ...]) -> bool:
     """Whether a text names years, and the days are in none of them."""
     years = [one for one in found if one.years]
     return bool(years) and not any(one.fits(days) for one in years)
