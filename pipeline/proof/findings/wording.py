@@ -265,7 +265,7 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
                 f"give the text its key back as id, e.g. '{key}', or take it out of the template"
             )
             yield face.finding("placeholder-left", message, one.box, remedy)
-        else:
+        elif one.said[0].about not in charts:
             yield from _typed(face, one.text, one.box)
 
 
