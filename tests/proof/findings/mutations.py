@@ -258,8 +258,8 @@ _RANGE = "1 – 7 March"
 _CLIP = "<clipPath id='corner'><rect x='60' y='150' width='9' height='10'/></clipPath>"
 
 TYPED = (
-    "by Friday 5 March", "5 March 2026", "5/3/26", "05.03.2027", "2027-03-05", "1st–7th March",
-    "28 Feb – 6 Mar", "March '26", "Spring 2026", "2026/27", "Happy New Year 2026!", "Wk 9 of 52",
+    "by Friday 5 March", "5/3/26", "05.03.2027", "2027-03-05", "1st–7th March",
+    "March '26", "Spring 2026", "2026/27", "Happy New Year 2026!", "Wk 9 of 52",
     "day 60", "Q1", "Easter Monday 29 March", "full moon 22 March",
 )  # fmt: skip
 """Times as makers type them on a page."""
@@ -268,6 +268,14 @@ MUTATIONS: tuple[Mutation, ...] = (
     *(
         Mutation(f"'{text}' typed on the page", "date-typed", _drawn(_added(_words(text, 60, 160))))
         for text in TYPED
+    ),
+    *(
+        Mutation(
+            f"'{text}' typed where a key's text was",
+            "placeholder-left",
+            _drawn(_added(_words(text, 60, 160))),
+        )
+        for text in ("5 March 2026", "28 Feb – 6 Mar")
     ),
     Mutation(
         "a day's group taken out of the template",
