@@ -17,19 +17,20 @@ from pipeline.base.workers import in_order
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
 from pipeline.proof.findings import SetFinding, findings_of
+from pipeline.proof.findings.wholeseason import season_findings
 
 
 def check_season(
     path: Path, out: Path, *, only: str | None = None, step: Step = lambda done, whole, what: None
 ) -> list[SetFinding]:
-    """Everything found in the sets of a season that are built under ``out``, set by set.
+    """Everything found in a season and its sets that are built under ``out``, set by set.
 
     Sets are checked side by side on all cores. Raises UserError when a set of the season has not
     been built.
     """
     season = plan_season(path, only)
     folders = built_folders(path, out, only)
-    found: list[SetFinding] = []
+    found = [] if only else list(season_findings(season, path))
     results = in_order(partial(findings_of, season=season), folders)
     for number, folder in enumerate(folders):
         step(number, len(folders), str(folder.relative_to(out)))

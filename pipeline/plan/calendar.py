@@ -20,6 +20,11 @@ WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", 
 _DAY = dt.timedelta(days=1)
 
 
+def days_from(first: dt.date, last: dt.date) -> tuple[dt.date, ...]:
+    """The days from the first to the last, both included; none where the last is earlier."""
+    return tuple(first + n * _DAY for n in range((last - first).days + 1))
+
+
 class Week(NamedTuple):
     """Seven days from ``first``, on whatever weekday weeks begin."""
 

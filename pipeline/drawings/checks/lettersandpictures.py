@@ -1,4 +1,4 @@
-"""Letters and pictures that will not print as they look: missing fonts, too few pixels."""
+"""Letters and pictures that will not print as they should: fonts, typed dates, few pixels."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, is_key
 from pipeline.fill.template import computed_style, rect_of
+from pipeline.plan.mentions import mentions
 from pipeline.svg.tree import SVG, href, lineage, names, size_of
 from pipeline.text.shape import advance
 
@@ -37,6 +38,22 @@ def check_fonts(inspection: Inspection) -> Iterator[DrawingFinding]:
                     seen.add(problem.what)
                     message = f"cannot be set: {problem.what}"
                     yield inspection.finding("font", [run], message, problem.remedy)
+
+
+def check_typed_times(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """Texts that come from no key and name a day, a week, a month with its year, or a year."""
+    collection, uses = inspection.usage.collection, inspection.usage.uses
+    files = sorted((collection.folder / "labels").glob("*.toml")) if collection else []
+    languages = (*(tag for use in uses for tag in use.languages), *(file.stem for file in files))
+    for text, _ in inspection.painted:
+        if text.tag != SVG + "text":
+            continue
+        if any(is_key(name) for step in lineage(text) for name in names(step)):
+            continue
+        said = " ".join("".join(map(str, text.itertext())).split())
+        for mention in mentions(said, languages)[:1]:
+            told = f"'{said}'" + (f", {mention.text}," if mention.text != said else "")
+            yield inspection.finding("dated", [text], f"says {told} on every page it is used for")
 
 
 def check_pictures(inspection: Inspection) -> Iterator[DrawingFinding]:

@@ -149,7 +149,18 @@ def _gathered(findings: Iterable[SetFinding]) -> tuple[SetFinding, ...]:
             further = (finding.leaf, finding.face)
             if further != (known.leaf, known.face) and further not in known.also:
                 first[key] = replace(known, also=(*known.also, further))
-    return tuple(sorted(first.values(), key=lambda finding: finding.severity is Severity.LOOK))
+    # A typed date that is wrong on one page and right on another is wrong.
+    wrong = {(one.template, one.face, key[2]) for key, one in first.items() if _must(one)}
+    kept = [
+        one
+        for key, one in first.items()
+        if _must(one) or one.rule != "date-typed" or (one.template, one.face, key[2]) not in wrong
+    ]
+    return tuple(sorted(kept, key=lambda finding: not _must(finding)))
+
+
+def _must(finding: SetFinding) -> bool:
+    return finding.severity is Severity.MUST
 
 
 def _read(

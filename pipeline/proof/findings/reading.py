@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 import pypdfium2 as pdfium
 
+from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.impose.contents import upright
 from pipeline.impose.leaf import LeafFace
@@ -49,9 +50,15 @@ class FaceRead:
         return self.placement.face
 
     def finding(
-        self, rule: str, message: str, place: Rect | None = None, remedy: str = ""
+        self,
+        rule: str,
+        message: str,
+        place: Rect | None = None,
+        remedy: str = "",
+        *,
+        milder: Severity | None = None,
     ) -> SetFinding:
-        """A finding on this face; ``remedy`` where there is more to say than its rule does."""
+        """A finding on this face; ``remedy`` and ``milder`` where its rule's don't fit."""
         subject, page = self.subject, self.page
         return SetFinding(
             rule,
@@ -64,6 +71,7 @@ class FaceRead:
             place,
             template=f"{subject.plan.binder.name}/{page.template}.svg" if page else "",
             remedy=remedy,
+            milder=milder,
         )
 
     @cached_property

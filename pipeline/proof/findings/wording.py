@@ -10,13 +10,16 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
 
+from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
+from pipeline.plan.calendar import days_from
 from pipeline.plan.languages import root_of
+from pipeline.plan.mentions import mentions
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.dated import is_dated
 from pipeline.proof.findings.days import is_day_key
@@ -244,6 +247,8 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
             yield face.finding("placeholder-left", message, text.box)
         elif said:
             fixed.append(_Fixed(rest, text.box, said))
+        elif typed := [*_typed(face, rest, text.box)]:
+            yield from typed
         elif other := _foreign_label(subject, [text]):
             message = f"'{text.text}' is a label of '{other}'"
             yield face.finding("label-language", message, text.box)
@@ -260,6 +265,24 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
                 f"give the text its key back as id, e.g. '{key}', or take it out of the template"
             )
             yield face.finding("placeholder-left", message, one.box, remedy)
+        elif one.said[0].about not in charts:
+            yield from _typed(face, one.text, one.box)
+
+
+def _typed(face: FaceRead, text: str, box: Rect) -> Iterator[SetFinding]:
+    """The first time that a fixed text names: wrong for its page, or right and standing still."""
+    period = face.subject.plan.period
+    days: Collection[dt.date] = face.page.facts.dates if face.page else ()
+    if not days and period.first and period.last:
+        days = days_from(period.first, period.last)
+    told = mentions(text, face.subject.languages)
+    for mention in sorted(told, key=lambda one: not days or one.fits(days)):
+        if days and not mention.fits(days):
+            yield face.finding("date-typed", f"'{text}' isn't on this page's days", box)
+        else:
+            message = f"'{text}' is typed by hand and won't move with the dates"
+            yield face.finding("date-typed", message, box, milder=Severity.LOOK)
+        return
 
 
 def _leftovers(face: FaceRead) -> Iterator[tuple[LeafText, str]]:

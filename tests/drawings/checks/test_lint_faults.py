@@ -59,6 +59,10 @@ FAULTS = {
     "words": ("mend", "undrawn",
               '<clipPath id="words"><text>a</text></clipPath>'
               '<path clip-path="url(#words)" d="M60 154h9v1z"/>'),
+    "typed": ("look", "dated", '<text id="typed" x="60" y="158">by Friday 5 March</text>'),
+    "yeared": ("look", "dated", '<text id="yeared" x="60" y="161">Spring 2026</text>'),
+    "weeked": ("look", "dated", '<text id="weeked" x="60" y="164">Wk 9 of 52</text>'),
+    "moon": ("look", "dated", '<text id="moon" x="60" y="167">full moon 22 March</text>'),
     "day2-name-7": ("note", "renamed", '<text id="day2-name-7" x="60" y="155">Tuesday</text>'),
 }  # fmt: skip
 """One element for each fault, on the verso of a week's spread, and no two alike."""

@@ -12,7 +12,6 @@ from PIL import Image
 from pypdf import PdfWriter, Transformation
 from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
 
-from pipeline.base.findings import SET_RULES
 from pipeline.base.geometry import pt
 from pipeline.draw.forms import added
 from pipeline.plan import SeasonPlan
@@ -258,7 +257,26 @@ _RANGE = "1 – 7 March"
 """What the demo's template has for the week's range."""
 _CLIP = "<clipPath id='corner'><rect x='60' y='150' width='9' height='10'/></clipPath>"
 
+TYPED = (
+    "by Friday 5 March", "5/3/26", "05.03.2027", "2027-03-05", "1st–7th March",
+    "March '26", "Spring 2026", "2026/27", "Happy New Year 2026!", "Wk 9 of 52",
+    "day 60", "Q1", "Easter Monday 29 March", "full moon 22 March",
+)  # fmt: skip
+"""Times as makers type them on a page."""
+
 MUTATIONS: tuple[Mutation, ...] = (
+    *(
+        Mutation(f"'{text}' typed on the page", "date-typed", _drawn(_added(_words(text, 60, 160))))
+        for text in TYPED
+    ),
+    *(
+        Mutation(
+            f"'{text}' typed where a key's text was",
+            "placeholder-left",
+            _drawn(_added(_words(text, 60, 160))),
+        )
+        for text in ("5 March 2026", "28 Feb – 6 Mar")
+    ),
     Mutation(
         "a day's group taken out of the template",
         "date-missing",
@@ -536,13 +554,3 @@ MUTATIONS: tuple[Mutation, ...] = (
         language="hi-u-nu-deva",
     ),
 )
-
-
-def mutation_table() -> str:
-    """The mutations as the guide lists them, in the order of ``SET_RULES``."""
-    order = list(SET_RULES)
-    rows = [
-        f"| {mutation.what} | {SET_RULES[mutation.code].title} | `{mutation.code}` |"
-        for mutation in sorted(MUTATIONS, key=lambda mutation: order.index(mutation.code))
-    ]
-    return "\n".join(["| done to the demo | found | code |", "| --- | --- | --- |", *rows])
