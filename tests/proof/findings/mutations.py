@@ -9,8 +9,20 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from PIL import Image
-from pypdf import PdfWriter, Transformation
-from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
+from pypdf import PageObject, PdfWriter, Transformation
+from pypdf.constants import UserAccessPermissions
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    DecodedStreamObject,
+    DictionaryObject,
+    FloatObject,
+    NameObject,
+    NumberObject,
+    PdfObject,
+    RectangleObject,
+    TextStringObject,
+)
 
 from pipeline.base.findings import SET_RULES
 from pipeline.base.geometry import pt
@@ -252,6 +264,144 @@ def _on_side(side: int, sheet: int, change: Callable[[PdfWriter, int], None]) ->
     [Garden], None
 ]:  # fmt: skip
     return lambda garden: garden.rewrite_side(side, sheet, change)
+
+
+def _viewer(**wanted: PdfObject) -> Callable[[PdfWriter], None]:
+    """Asks of ViewerPreferences (ISO 32000-1, Table 150)."""
+
+    def change(writer: PdfWriter) -> None:
+        asked = writer.root_object["/ViewerPreferences"].get_object()
+        for key, value in wanted.items():
+            asked[NameObject(f"/{key}")] = value  # type: ignore[index]
+
+    return change
+
+
+def _catalog(**wanted: PdfObject) -> Callable[[PdfWriter], None]:
+    """Keys put into the catalog (Table 28)."""
+
+    def change(writer: PdfWriter) -> None:
+        for key, value in wanted.items():
+            writer.root_object[NameObject(f"/{key}")] = value
+
+    return change
+
+
+def _on_page(number: int | None = 0, **wanted: PdfObject) -> Callable[[PdfWriter], None]:
+    """Keys put on a page, or on all of them (Table 30)."""
+
+    def change(writer: PdfWriter) -> None:
+        for page in writer.pages if number is None else [writer.pages[number]]:
+            for key, value in wanted.items():
+                page[NameObject(f"/{key}")] = value
+
+    return change
+
+
+def _dictionary(**entries: PdfObject) -> DictionaryObject:
+    return DictionaryObject({NameObject(f"/{key}"): value for key, value in entries.items()})
+
+
+def _numbers(*values: float) -> ArrayObject:
+    return ArrayObject([FloatObject(value) for value in values])
+
+
+_SCRIPT = _dictionary(S=NameObject("/JavaScript"), JS=TextStringObject("this.print();"))
+
+
+def _layered(writer: PdfWriter) -> None:
+    """Two layers, one of them off (ISO 32000-1, 8.11)."""
+    layers = [
+        added(writer, _dictionary(Type=NameObject("/OCG"), Name=TextStringObject(name)))
+        for name in ("dates", "drawing")
+    ]
+    off = _dictionary(OFF=ArrayObject(layers[:1]))
+    writer.root_object[NameObject("/OCProperties")] = _dictionary(OCGs=ArrayObject(layers), D=off)
+
+
+def _noted(kind: str, page: int = 1) -> Callable[[PdfWriter], None]:
+    """An annotation put on a page (ISO 32000-1, 12.5)."""
+    note = _dictionary(
+        Type=NameObject("/Annot"),
+        Subtype=NameObject(f"/{kind}"),
+        Rect=_numbers(100, 300, 200, 340),
+        Contents=TextStringObject("sample"),
+    )
+    return lambda writer: _on_page(page, Annots=ArrayObject([added(writer, note)]))(writer)
+
+
+def _without_maps(change: Callable[[DictionaryObject], None]) -> Callable[[PdfWriter], None]:
+    """Done to every font that has a map to Unicode."""
+
+    def spoilt(writer: PdfWriter) -> None:
+        for item in writer._objects:
+            if isinstance(item, DictionaryObject) and "/ToUnicode" in item:
+                change(item)
+
+    return spoilt
+
+
+def _emptied(font: DictionaryObject) -> None:
+    font["/ToUnicode"].get_object().set_data(b"")  # type: ignore[union-attr]
+
+
+def _named_script(writer: PdfWriter) -> None:
+    """As in a tree of names (ISO 32000-1, 7.7.4)."""
+    names = _dictionary(Names=ArrayObject([TextStringObject("print"), added(writer, _SCRIPT)]))
+    writer.root_object[NameObject("/Names")] = _dictionary(JavaScript=names)
+
+
+def _attached(writer: PdfWriter) -> None:
+    writer.add_attachment("notes.txt", b"to do")
+
+
+def _scaled_unit(writer: PdfWriter, page: int) -> None:
+    _on_page(page, UserUnit=FloatObject(0.98))(writer)
+
+
+def _locked(writer: PdfWriter) -> None:
+    """It opens without a password; only its owner may print it."""
+    writer.encrypt("", "owner", permissions_flag=UserAccessPermissions(0), algorithm="RC4-128")
+
+
+def _turned_tree(writer: PdfWriter) -> None:
+    writer.root_object["/Pages"].get_object()[NameObject("/Rotate")] = NumberObject(270)  # type: ignore[index]
+
+
+def _resized(page: PageObject, width: float, height: float) -> None:
+    page.mediabox = page.cropbox = RectangleObject((0, 0, width, height))
+
+
+def _two_gone(garden: Garden) -> None:
+    """One side can be read in neither of its files."""
+    for name in ("side-2.pdf", "both-sides.pdf"):
+        (garden.set_folder / name).unlink()
+
+
+def _in_file(name: str, change: Callable[[PdfWriter], None]) -> Callable[[Garden], None]:
+    return lambda garden: garden.rewrite(name, change)
+
+
+def _in_all(change: Callable[[PdfWriter], None]) -> Callable[[Garden], None]:
+    def spoilt(garden: Garden) -> None:
+        for name in FILES:
+            garden.rewrite(name, change)
+
+    return spoilt
+
+
+def _bytes(name: str, change: Callable[[bytes], bytes | None]) -> Callable[[Garden], None]:
+    """A file's bytes changed; the file gone where there are none."""
+
+    def spoilt(garden: Garden) -> None:
+        path = garden.set_folder / name
+        data = change(path.read_bytes())
+        if data is None:
+            path.unlink()
+        else:
+            path.write_bytes(data)
+
+    return spoilt
 
 
 _RANGE = "1 – 7 March"
@@ -534,6 +684,205 @@ MUTATIONS: tuple[Mutation, ...] = (
         "date-doubled",
         _drawn(_renamed(day3_number="day2-number")),
         language="hi-u-nu-deva",
+    ),
+    Mutation(
+        "side-1.pdf asks for two copies",
+        "print-request-wrong",
+        tamper=_in_file("side-1.pdf", _viewer(NumCopies=NumberObject(2))),
+    ),
+    Mutation(
+        "both-sides.pdf asks for its first two pages only",
+        "print-request-wrong",
+        tamper=_both(_viewer(PrintPageRange=_numbers(1, 2))),
+    ),
+    Mutation(
+        "side-1.pdf prints what lies in the trim box only",
+        "print-request-wrong",
+        tamper=_in_file("side-1.pdf", _viewer(PrintArea=NameObject("/TrimBox"))),
+    ),
+    Mutation(
+        "both-sides.pdf turned over the short edge",
+        "print-request-wrong",
+        tamper=_both(_viewer(Duplex=NameObject("/DuplexFlipShortEdge"))),
+    ),
+    Mutation(
+        "the preferences lost, as by saving the file as a picture",
+        "print-request-wrong",
+        tamper=_in_all(_catalog(ViewerPreferences=_dictionary())),
+    ),
+    Mutation(
+        "an art box on one page",
+        "boxes-wrong",
+        tamper=_in_file("side-1.pdf", _on_page(1, ArtBox=_numbers(50, 50, 200, 200))),
+    ),
+    Mutation(
+        "one page on Letter",
+        "boxes-wrong",
+        tamper=_on_side(1, 0, lambda writer, page: _resized(writer.pages[page], 612, 792)),
+    ),
+    Mutation(
+        "a page turned a quarter in a viewer and saved",
+        "page-rotated",
+        tamper=_in_file("side-1.pdf", _on_page(0, Rotate=NumberObject(90))),
+    ),
+    Mutation(
+        "all pages turned upside down in a viewer and saved",
+        "page-rotated",
+        tamper=_both(_on_page(None, Rotate=NumberObject(180))),
+    ),
+    Mutation(
+        "a turn for all pages in their tree",
+        "page-rotated",
+        tamper=_in_file("side-2.pdf", _turned_tree),
+    ),
+    Mutation(
+        "a user unit of two points",
+        "size-changed",
+        tamper=_in_file("side-1.pdf", _on_page(None, UserUnit=FloatObject(2))),
+    ),
+    Mutation(
+        "a user unit of 0.98 points on one side",
+        "size-changed",
+        tamper=_on_side(
+            2, 1, lambda writer, page: _on_page(page, UserUnit=FloatObject(0.98))(writer)
+        ),
+    ),
+    Mutation("a stamp put on a page", "note-on-page", tamper=_both(_noted("Stamp"))),
+    Mutation(
+        "a note left on a page", "note-on-page", tamper=_in_file("side-1.pdf", _noted("Text"))
+    ),
+    Mutation("a link to a shop", "note-on-page", tamper=_in_file("side-2.pdf", _noted("Link"))),
+    Mutation(
+        "words typed over a page in a viewer",
+        "note-on-page",
+        tamper=_in_file("side-1.pdf", _noted("FreeText")),
+    ),
+    Mutation(
+        "a script that prints as soon as the file is opened",
+        "acts-by-itself",
+        tamper=_both(_catalog(OpenAction=_SCRIPT)),
+    ),
+    Mutation(
+        "a script that runs before printing",
+        "acts-by-itself",
+        tamper=_in_file("side-1.pdf", _catalog(AA=_dictionary(WP=_SCRIPT))),
+    ),
+    Mutation(
+        "a script among the file's names",
+        "acts-by-itself",
+        tamper=_both(_named_script),
+    ),
+    Mutation(
+        "a script on a page",
+        "acts-by-itself",
+        tamper=_in_file("side-2.pdf", _on_page(2, AA=_dictionary(O=_SCRIPT))),
+    ),
+    Mutation(
+        "a file that opens at half its size",
+        "acts-by-itself",
+        tamper=_in_file("side-1.pdf", _catalog(OpenAction=_numbers(0, 0.5))),
+    ),
+    Mutation(
+        "a file that opens with two pages side by side",
+        "opens-oddly",
+        tamper=_both(_catalog(PageLayout=NameObject("/TwoColumnLeft"))),
+    ),
+    Mutation(
+        "a file that opens on the full screen",
+        "opens-oddly",
+        tamper=_both(_catalog(PageMode=NameObject("/FullScreen"))),
+    ),
+    Mutation(
+        "a file that hides the printer's button",
+        "opens-oddly",
+        tamper=_in_file("side-1.pdf", _viewer(HideToolbar=BooleanObject(True))),
+    ),
+    Mutation(
+        "pages that turn over by themselves",
+        "opens-oddly",
+        tamper=_both(_on_page(None, Dur=NumberObject(5))),
+    ),
+    Mutation("layers of which one is off", "layers-in-file", tamper=_in_all(_layered)),
+    Mutation("layers in one file", "layers-in-file", tamper=_both(_layered)),
+    Mutation(
+        "form fields in the file",
+        "form-in-file",
+        tamper=_both(_catalog(AcroForm=_dictionary(Fields=ArrayObject()))),
+    ),
+    Mutation(
+        "another file attached",
+        "file-attached",
+        tamper=_both(_attached),
+    ),
+    Mutation(
+        "the file made a case of files",
+        "file-attached",
+        tamper=_in_file("side-1.pdf", _catalog(Collection=_dictionary(View=NameObject("/T")))),
+    ),
+    Mutation(
+        "a file locked against printing",
+        "file-locked",
+        tamper=_in_file("side-1.pdf", _locked),
+    ),
+    Mutation(
+        "a form of data left by another program",
+        "key-unknown",
+        tamper=_in_file("side-2.pdf", _catalog(PieceInfo=_dictionary())),
+    ),
+    Mutation(
+        "a thumbnail left on a page",
+        "key-unknown",
+        tamper=_both(_on_page(1, LastModified=TextStringObject("D:20270301"))),
+    ),
+    Mutation(
+        "fonts without their maps to Unicode",
+        "font-unmapped",
+        tamper=_in_all(_without_maps(lambda font: font.__delitem__("/ToUnicode"))),
+    ),
+    Mutation(
+        "maps to Unicode that are empty, in one file",
+        "font-unmapped",
+        tamper=_in_file("side-1.pdf", _without_maps(_emptied)),
+    ),
+    Mutation(
+        "fonts without maps in both-sides.pdf",
+        "font-unmapped",
+        tamper=_both(_without_maps(lambda font: font.__delitem__("/ToUnicode"))),
+    ),
+    Mutation(
+        "a file that asks for a password",
+        "file-unreadable",
+        tamper=_both(lambda writer: writer.encrypt("secret", algorithm="RC4-128")),
+    ),
+    Mutation(
+        "a file cut short",
+        "file-unreadable",
+        tamper=_bytes("side-1.pdf", lambda data: data[: len(data) // 2]),
+    ),
+    Mutation("a file that is empty", "file-unreadable", tamper=_bytes("side-2.pdf", lambda _: b"")),
+    Mutation(
+        "a file that is gone", "file-unreadable", tamper=_bytes("both-sides.pdf", lambda _: None)
+    ),
+    Mutation(
+        "a web page saved under the name of the file",
+        "file-unreadable",
+        tamper=_bytes("side-1.pdf", lambda _: b"<!doctype html><title>Not found</title>"),
+    ),
+    Mutation("two files gone", "file-unreadable", tamper=_two_gone),
+    Mutation(
+        "a file saved again by another program",
+        "file-changed",
+        tamper=_in_file("side-1.pdf", lambda writer: None),
+    ),
+    Mutation(
+        "the author's name put into the file",
+        "file-changed",
+        tamper=_both(lambda writer: writer.add_metadata({"/Author": "Me"})),
+    ),
+    Mutation(
+        "a byte put behind the end of the file",
+        "file-changed",
+        tamper=_bytes("side-2.pdf", lambda data: data + b"\n"),
     ),
 )
 
