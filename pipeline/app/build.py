@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
-from pipeline.app.jobs import FinishedJob, SetJob, run
+from pipeline.app.jobs import Finished, SetJob, run
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder, write_whole, writing
 from pipeline.base.workers import in_order
@@ -23,7 +23,7 @@ from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import Paper, SetPlan
-from pipeline.plan.season import load_season
+from pipeline.plan.season import Season
 from pipeline.plan.words import words_for
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.testsheets.gauge import has_gauge, hole_gauge
@@ -52,8 +52,7 @@ def make_season(
     address of a cluster to make them on. Raises UserError for what the user can mend.
     """
     plan = plan_season(path, only)
-    book = faces_of(plan).book()
-    printer = printer_of(plan)
+    book, printer = faces_of(plan).book(), printer_of(plan)
     for one in plan.sets:
         for paper in plan.papers:
             plan_sheets(one, paper, printer, book)
@@ -61,13 +60,16 @@ def make_season(
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
     jobs = jobs_of(plan, keep_svg)
-    todo = [_only_what_changed(job, out) for job in jobs]
-    asked = [job for job in todo if job is not None]
-    results = in_order(partial(run, cache_folder=cache), asked, scheduler)
+    asked = []
+    for job in jobs:
+        changed = tuple(one for one in job.papers if keep_svg or not is_made(job, one, out))
+        if changed:
+            asked.append(replace(job, papers=changed))
     done = whole - sum(len(job.papers) for job in asked)
+    results = in_order(partial(run, cache_folder=cache), asked, scheduler)
     for job in asked:
         step(done, whole, f"{job.plan.period.name}, {job.plan.name}, {job.plan.binder.title}")
-        put_in_place(next(results), job, out)
+        put_in_place(next(results), out)
         done += len(job.papers)
     step(whole, whole, "done")
     return finish_season(path, plan, jobs, out, whole_season=only is None)
@@ -84,9 +86,9 @@ def finish_season(
     book = faces_of(plan).book()
     made = [_line(job, paper, out) for job in jobs for paper in job.papers]
     folder = out / plan.season.name
-    write_test_sheets(plan, printer_of(plan).flip, book, folder)
+    _write_test_sheets(plan, book, folder)
     if whole_season:
-        _write_specimen(plan, book, out)
+        _write_specimen(plan, book, folder)
         _remove_stale(folder, {out / one.folder for one in made})
         write_build_record(path, inputs_of(plan, path), out, folder, made)
     return made
@@ -130,44 +132,46 @@ def jobs_of(plan: SeasonPlan, keep_svg: bool = False) -> list[SetJob]:
     ]
 
 
-def _only_what_changed(job: SetJob, out: Path) -> SetJob | None:
-    """The job for the papers whose files would come out different; None when none would."""
-    changed = tuple(paper for paper in job.papers if not is_made(job, paper, out))
-    if job.keep_svg:
-        changed = job.papers
-    return replace(job, papers=changed) if changed else None
-
-
 def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
     """Whether the files for a paper are there, made from the very same."""
-    folder = folder_of(job, paper, out)
+    folder = out / job.folder(paper)
     try:
         contents = read_contents(folder)
-        return contents.made_from == job.made_from(paper) and all(
+        return contents.built_from == job.built_from(paper) and all(
             (folder / file.name).stat().st_size == file.bytes for file in contents.files
         )
     except (OSError, UserError):
         return False
 
 
-def put_in_place(made: FinishedJob, job: SetJob, out: Path) -> None:
-    """Writes what a job gave; each edition's folder appears whole or not at all."""
-    for edition in made.editions:
-        with whole_folder(folder_of(job, edition.paper, out)) as new:
-            for name, data in edition.files.items():
-                (new / name).write_bytes(data)
-    if made.svgs:
-        with whole_folder(_set_folder(out, job) / f"svg-{_edition(job)}") as new:
-            for name, data in made.svgs.items():
+def put_in_place(made: Finished, out: Path) -> None:
+    """Writes what a job gave; each folder appears whole or not at all."""
+    for folder, files in made.items():
+        with whole_folder(out / folder) as new:
+            for name, data in files.items():
                 (new / name).write_bytes(data)
 
 
 def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
-    folder = folder_of(job, paper, out)
-    contents = read_contents(folder)
-    title = f"{job.plan.binder.title} on {paper.title}"
-    return FinishedSet.from_contents(
-        contents, len(job.plan.spreads), title, folder.relative_to(out).as_posix()
+    folder = job.folder(paper)
+    contents = read_contents(out / folder)
+    bench = contents.bench
+    return FinishedSet(
+        period=contents.period.name,
+        name=contents.set.name,
+        paper=f"{job.plan.binder.title} on {paper.title}",
+        spreads=len(job.plan.spreads),
+        leaves=len(contents.leaves),
+        sheets=bench.sheets,
+        cuts=bench.cuts,
+        folds=bench.folds,
+        punch_strokes=bench.punch_strokes,
+        weight_g=bench.weight_g,
+        thickness_mm=bench.thickness_mm,
+        ink_percent=bench.ink.mean_percent if bench.ink else 0.0,
+        files=len(contents.files),
+        size=sum(file.bytes for file in contents.files),
+        folder=folder.as_posix(),
     )
 
 
@@ -199,47 +203,15 @@ def built_folders(path: Path, out: Path, only: str | None = None) -> list[Path]:
     Raises UserError when a set of the season has not been built.
     """
     plan = plan_season(path, only)
-    folders = [folder_of(job, paper, out) for job in jobs_of(plan) for paper in job.papers]
+    folders = [out / job.folder(paper) for job in jobs_of(plan) for paper in job.papers]
     for folder in folders:
         if not (folder / CONTENTS).is_file():
             raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
     return folders
 
 
-@dataclass(frozen=True)
-class BuiltEdition:
-    """A set for one paper, where its files are, and whether they are what a build now would make.
-
-    ``name`` is its folder within the season's, such as "march/running/a5-a4-en-GB".
-    """
-
-    name: str
-    folder: Path
-    plan: SetPlan
-    paper: Paper
-    up_to_date: bool
-
-
-def built_editions(plan: SeasonPlan, out: Path) -> list[BuiltEdition]:
-    """Every set of a season on every paper, in the season's own order, built or not."""
-    jobs = jobs_of(plan)
-    season = out / plan.season.name
-    return [
-        BuiltEdition(
-            folder_of(job, paper, out).relative_to(season).as_posix(),
-            folder_of(job, paper, out),
-            job.plan,
-            paper,
-            is_made(job, paper, out),
-        )
-        for job in jobs
-        for paper in job.papers
-    ]
-
-
-def season_title(path: Path) -> str:
+def season_title(season: Season) -> str:
     """What a season is called, in its first language."""
-    season = load_season(path)
     return title_in(season.title, season.language[0]) or season.name
 
 
@@ -248,7 +220,12 @@ def fonts_of_season(path: Path) -> list[FamilyNeed]:
     plan = plan_season(path)
     # Embedding is told of here, not refused: the book is asked as if all letters were outlines.
     book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts, embedded=False)
-    return families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
+    return _families(plan, book)
+
+
+def _families(plan: SeasonPlan, book: FontBook) -> list[FamilyNeed]:
+    files = {file.path for one in plan.sets for file in _templates(plan, one).values()}
+    return families_needed(sorted(files), plan.collection.fonts_folder, book)
 
 
 def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
@@ -257,17 +234,15 @@ def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     return tightest(plan.sets, lambda one: _templates(plan, one), faces_of(plan).book())
 
 
-def _write_specimen(plan: SeasonPlan, book: FontBook, out: Path) -> None:
+def _write_specimen(plan: SeasonPlan, book: FontBook, folder: Path) -> None:
     """Writes the specimen sheet; a season without text has none, and loses an earlier one."""
-    path = out / plan.season.name / "specimen.pdf"
-    needs = families_needed(_all_templates(plan), plan.collection.fonts_folder, book)
-    families = [need.family for need in needs if need.used_by]
-    if not families:
+    path = folder / "specimen.pdf"
+    families = [need.family for need in _families(plan, book) if need.used_by]
+    if families:
+        lines = [_specimen_line(plan, language) for language in plan.season.language]
+        write_whole(path, specimen(plan.collection.title, families, lines, book))
+    else:
         path.unlink(missing_ok=True)
-        return
-    lines = [_specimen_line(plan, language) for language in plan.season.language]
-    sheet = specimen(plan.collection.title, families, lines, book)
-    write_whole(path, sheet)
 
 
 def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
@@ -283,11 +258,6 @@ def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
         figures=" ".join(words.number(number) for number in (*range(1, 11), 2027)),
         labels=" · ".join(labels[:4]),
     )
-
-
-def _all_templates(plan: SeasonPlan) -> list[Path]:
-    """The files of all templates of a season, each once."""
-    return sorted({file.path for one in plan.sets for file in _templates(plan, one).values()})
 
 
 def faces_of(plan: SeasonPlan) -> Faces:
@@ -307,20 +277,6 @@ def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:
     return {name: open_template(path(one.binder.name, name)) for name in sorted(names)}
 
 
-def _set_folder(out: Path, job: SetJob) -> Path:
-    return out / job.season / job.plan.period.name / job.plan.name
-
-
-def _edition(job: SetJob, paper: Paper | None = None) -> str:
-    names = (job.plan.binder.name, paper.name if paper else None, job.plan.language)
-    return "-".join(name for name in names if name)
-
-
-def folder_of(job: SetJob, paper: Paper, out: Path) -> Path:
-    """Where the files of a set for a paper are."""
-    return _set_folder(out, job) / _edition(job, paper)
-
-
 def _remove_stale(season: Path, current: set[Path]) -> None:
     """Takes away sets an earlier build made that the season no longer asks for."""
     for contents in sorted(season.glob(f"*/*/*/{CONTENTS}")):
@@ -329,36 +285,23 @@ def _remove_stale(season: Path, current: set[Path]) -> None:
                 shutil.rmtree(contents.parent)
 
 
-FEED_TEST, GAUGE = "feed-test", "hole-gauge"
+def _write_test_sheets(plan: SeasonPlan, book: FontBook, folder: Path) -> None:
+    """Writes a season's test sheets, in its first language, each whole or not at all.
 
-
-def write_test_sheets(plan: SeasonPlan, flip: Flip, book: FontBook, folder: Path) -> list[Path]:
-    """Writes a season's test sheets into ``folder``, each whole or not at all; says which.
-
-    They speak the season's first language. Sheets an earlier build made for papers or binders
-    that the season no longer has are taken away.
+    Those an earlier build made for papers or binders that the season no longer has are taken away.
     """
-    made = []
-    for name, data in _sheets(plan, flip, book):
-        path = folder / f"{name}.pdf"
-        write_whole(path, data)
-        made.append(path)
-    for kind in (FEED_TEST, GAUGE):
-        for old in sorted(set(folder.glob(f"{kind}-*.pdf")) - set(made)):
-            with writing(old):
-                old.unlink()
-    return made
-
-
-def _sheets(plan: SeasonPlan, flip: Flip, book: FontBook) -> Iterator[tuple[str, bytes]]:
-    language = plan.season.language[0]
+    language, flip = plan.season.language[0], printer_of(plan).flip
     binders = {one.binder.name: one.binder for one in plan.sets}
+    made = {}
     for paper in plan.papers:
         if has_feed_test(paper):
-            yield f"{FEED_TEST}-{paper.name}", feed_test(paper, flip, book, language)
-        if has_gauge(paper):
-            for binder in binders.values():
-                yield (
-                    f"{GAUGE}-{binder.name}-{paper.name}",
-                    hole_gauge(binder, paper, book, language),
-                )
+            made[f"feed-test-{paper.name}.pdf"] = feed_test(paper, flip, book, language)
+        for binder in binders.values() if has_gauge(paper) else ():
+            gauge = hole_gauge(binder, paper, book, language)
+            made[f"hole-gauge-{binder.name}-{paper.name}.pdf"] = gauge
+    for name, data in made.items():
+        write_whole(folder / name, data)
+    for old in (*folder.glob("feed-test-*.pdf"), *folder.glob("hole-gauge-*.pdf")):
+        if old.name not in made:
+            with writing(old):
+                old.unlink()

@@ -1,24 +1,20 @@
-"""What a build made, and whether any of what it was made from has changed since.
+"""What a build made, and whether anything it was built from has changed since.
 
-Kept beside the files in ``.made.json``. Looking it up needs no other part of the program, so that
-a build that has nothing to do ends at once.
+Kept beside the files in ``.made.json``. Looking it up needs few other parts of the program, so
+that a build that has nothing to do ends at once.
 """
 
 from __future__ import annotations
 
 import hashlib
-import json
 import tomllib
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pipeline.base.cache import program
-from pipeline.base.folders import write_whole
-
-if TYPE_CHECKING:
-    from pipeline.impose.contents import Contents
+from pipeline.base.errors import UserError
+from pipeline.base.records import NewerRecordError, Record, read_record, write_record
 
 RECORD = ".made.json"
 RELEASE = "release"
@@ -49,70 +45,64 @@ class FinishedSet:
     size: int
     folder: str
 
-    @classmethod
-    def from_contents(
-        cls, contents: Contents, spreads: int, paper: str, folder: str
-    ) -> FinishedSet:
-        """The line for a set whose table of contents this is."""
-        bench = contents.bench
-        return cls(
-            period=contents.period.name,
-            name=contents.set.name,
-            paper=paper,
-            spreads=spreads,
-            leaves=len(contents.leaves),
-            sheets=bench.sheets,
-            cuts=bench.cuts,
-            folds=bench.folds,
-            punch_strokes=bench.punch_strokes,
-            weight_g=bench.weight_g,
-            thickness_mm=bench.thickness_mm,
-            ink_percent=bench.ink.mean_percent if bench.ink else 0.0,
-            files=len(contents.files),
-            size=sum(file.bytes for file in contents.files),
-            folder=folder,
-        )
+
+class BuildRecord(Record):
+    """What the last build of a whole season was built from, and the sets it made.
+
+    ``program`` is its digest, ``inputs`` has that of each file, or folder as a whole; ``outputs``
+    has size in bytes and time (ns) of each file, by its path in the build folder.
+    """
+
+    program: str
+    season: Path
+    inputs: Mapping[Path, str]
+    outputs: Mapping[Path, tuple[int, int]]
+    sets: tuple[FinishedSet, ...]
 
 
 def write_build_record(
     season: Path, inputs: Sequence[Path], out: Path, folder: Path, made: Sequence[FinishedSet]
 ) -> None:
     """Notes what was made under ``folder`` from ``inputs`` (files, and folders as a whole)."""
-    outputs = [path for path in folder.rglob("*") if path.is_file() and path.name != RECORD]
-    record = {
-        "program": program(),
-        "season": str(season.resolve()),
-        "inputs": {str(path): _digest(path) for path in inputs},
-        "outputs": {str(path.relative_to(out)): _stat(path) for path in _own(outputs, folder)},
-        "made": [asdict(one) for one in made],
-    }
-    write_whole(folder / RECORD, json.dumps(record, indent=1).encode())
+    record = BuildRecord(
+        program=program(),
+        season=season.resolve(),
+        inputs={path: _digest(path) for path in inputs},
+        outputs={
+            path.relative_to(out): _stat(path)
+            for path in folder.rglob("*")
+            if path.is_file() and path.name != RECORD and _is_built(path.relative_to(folder))
+        },
+        sets=tuple(made),
+    )
+    write_record(folder / RECORD, record)
 
 
 def unchanged(season: Path, out: Path) -> list[FinishedSet] | None:
-    """What the last build made, if a build now would make the very same; else None."""
+    """What the last build made, if a build now would make the very same; else None.
+
+    Raises UserError when a newer version of the program built it.
+    """
     try:
         name = tomllib.loads(season.read_text("utf-8"))["name"]
-        record = json.loads((out / name / RECORD).read_text("utf-8"))
+        record = read_record(out / name / RECORD, BuildRecord, "")
         same = (
-            record["program"] == program()
-            and record["season"] == str(season.resolve())
-            and all(_digest(Path(path)) == known for path, known in record["inputs"].items())
-            and all(_stat(out / path) == known for path, known in record["outputs"].items())
+            record is not None
+            and record.program == program()
+            and record.season == season.resolve()
+            and all(_digest(path) == known for path, known in record.inputs.items())
+            and all(_stat(out / path) == known for path, known in record.outputs.items())
         )
-        return [FinishedSet(**one) for one in record["made"]] if same else None
-    except (OSError, ValueError, KeyError, TypeError):
+    except NewerRecordError:
+        raise
+    except (UserError, OSError, ValueError, KeyError, TypeError):
         return None
+    return list(record.sets) if record and same else None
 
 
-def _own(outputs: Iterable[Path], folder: Path) -> list[Path]:
-    """Files a build makes; proofs, bundles and kept SVGs come and go without it."""
-
-    def others(path: Path) -> bool:
-        parts = path.relative_to(folder).parts
-        return any(part in ("proof", RELEASE) or part.startswith("svg-") for part in parts)
-
-    return [path for path in outputs if not others(path)]
+def _is_built(path: Path) -> bool:
+    """Whether a build makes this; proofs, bundles and kept SVGs come and go without it."""
+    return not any(part in ("proof", RELEASE) or part.startswith("svg-") for part in path.parts)
 
 
 def _digest(path: Path) -> str:
@@ -125,6 +115,6 @@ def _digest(path: Path) -> str:
     return digest.hexdigest()
 
 
-def _stat(path: Path) -> list[int]:
+def _stat(path: Path) -> tuple[int, int]:
     found = path.stat()
-    return [found.st_size, found.st_mtime_ns]
+    return found.st_size, found.st_mtime_ns

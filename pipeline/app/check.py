@@ -38,11 +38,6 @@ def check_season(
     return found
 
 
-def must_be_mended(findings: Sequence[SetFinding]) -> int:
-    """How many of them bar the way to press."""
-    return sum(finding.severity is Severity.MUST for finding in findings)
-
-
 _NEAR_MM = 1.5
 """Places on two pages of a template so near to each other are one place on it: a figure of another
 day, or a word in another language, is a little wider or narrower."""
@@ -55,46 +50,59 @@ class Folded:
     first: SetFinding
     all: list[SetFinding] = field(default_factory=list)
 
-    @property
-    def sets(self) -> list[str]:
-        """The sets it is found in, in their order."""
-        return list(dict.fromkeys(one.set for one in self.all))
-
-    @property
-    def pages(self) -> int:
-        """On how many pages of the first of these sets it is."""
-        own = [one for one in self.all if one.set == self.first.set]
-        faces = {(one.leaf, one.face) for one in own}.union(*(one.also for one in own))
-        return len(faces)
-
     def holds(self, other: SetFinding) -> bool:
         """Whether another finding is of the same thing."""
         one = self.first
         if (one.rule, one.template, one.face) != (other.rule, other.template, other.face):
             return False
-        if one.place is not None and other.place is not None and one.template:
-            return _near(one.place, other.place)
-        if one.template:
-            return _bare(one.message) == _bare(other.message)
-        return (one.message, one.sheet, one.side, one.leaf) == (
-            other.message, other.sheet, other.side, other.leaf
-        )  # fmt: skip
+        if not one.template:
+            return (one.message, one.sheet, one.side, one.leaf) == (
+                other.message, other.sheet, other.side, other.leaf
+            )  # fmt: skip
+        if one.place is None or other.place is None:
+            # Another day's figures are of the same thing.
+            return re.sub(r"\d+", "", one.message) == re.sub(r"\d+", "", other.message)
+        return _near(one.place, other.place)
+
+    @property
+    def where(self) -> str:
+        """Where findings are, as a person looks for the first: leaves count from 1.
+
+        >>> Folded(SetFinding("hairline", "", "march/running/a5-a4-de", 2, 1, 1, Side.RECTO,
+        ...                   template="a5/week.svg")).where
+        'a5/week.svg: sheet 2 side 1, leaf 2 front'
+        """
+        one = self.first
+        parts = []
+        if one.sheet is not None:
+            parts.append(f"sheet {one.sheet}" + (f" side {one.side}" if one.side else ""))
+        if one.leaf is not None:
+            faces = {Side.RECTO: " front", Side.VERSO: " back", None: ""}
+            parts.append(f"leaf {one.leaf + 1}{faces[one.face]}")
+        own = [other for other in self.all if other.set == one.set]
+        pages = {(other.leaf, other.face) for other in own}.union(*(other.also for other in own))
+        more = len(pages) - 1
+        if more > 0:
+            parts.append(f"and {more} more {'page' if more == 1 else 'pages'}")
+        return (f"{one.template}: " if one.template else "") + ", ".join(parts)
+
+    @property
+    def sets(self) -> str:
+        """The set findings are in, or the first with how many others.
+
+        >>> found = [SetFinding("file-big", "", name) for name in ("a/b/c", "a/b/d")]
+        >>> Folded(found[0], found).sets
+        'in 2 sets: a/b/c and 1 more'
+        """
+        first, *others = dict.fromkeys(one.set for one in self.all)
+        return f"in {len(others) + 1} sets: {first} and {len(others)} more" if others else first
 
 
 def _near(one: Rect, other: Rect) -> bool:
     """Whether two boxes begin, end or have their middles in about the same place (mm)."""
-    across = (
-        one.x - other.x,
-        one.right - other.right,
-        one.x + one.width / 2 - other.x - other.width / 2,
-    )
+    left, right = one.x - other.x, one.right - other.right
     down = one.y + one.height / 2 - other.y - other.height / 2
-    return min(map(abs, across)) <= _NEAR_MM and abs(down) <= _NEAR_MM
-
-
-def _bare(message: str) -> str:
-    """A message without its figures: another day's is of the same thing."""
-    return re.sub(r"\d+", "", message)
+    return min(abs(left), abs(right), abs(left + right) / 2) <= _NEAR_MM and abs(down) <= _NEAR_MM
 
 
 def folded(findings: Sequence[SetFinding]) -> list[Folded]:
@@ -108,39 +116,6 @@ def folded(findings: Sequence[SetFinding]) -> list[Folded]:
     return sorted(groups, key=lambda group: group.first.severity is not Severity.MUST)
 
 
-def where_found(group: Folded) -> str:
-    """Where findings are, as a person looks for the first: leaves count from 1.
-
-    >>> one = SetFinding("hairline", "", "march/running/a5-a4-de", 2, 1, 1, Side.RECTO,
-    ...               template="a5/week.svg")
-    >>> where_found(folded([one])[0])
-    'a5/week.svg: sheet 2 side 1, leaf 2 front'
-    """
-    finding = group.first
-    parts = []
-    if finding.sheet is not None:
-        side = f" side {finding.side}" if finding.side is not None else ""
-        parts.append(f"sheet {finding.sheet}{side}")
-    if finding.leaf is not None:
-        faces = {Side.RECTO: " front", Side.VERSO: " back", None: ""}
-        parts.append(f"leaf {finding.leaf + 1}{faces[finding.face]}")
-    more = group.pages - 1
-    if more > 0:
-        parts.append(f"and {more} more {'page' if more == 1 else 'pages'}")
-    named = f"{finding.template}: " if finding.template else ""
-    return named + ", ".join(parts)
-
-
-def in_sets(group: Folded) -> str:
-    """The set findings are in, or the first with how many others.
-
-    >>> in_sets(folded([SetFinding("file-big", "", name) for name in ("a/b/c", "a/b/d")])[0])
-    'in 2 sets: a/b/c and 1 more'
-    """
-    first, *others = group.sets
-    return f"in {len(others) + 1} sets: {first} and {len(others)} more" if others else first
-
-
 def as_rows(findings: Sequence[SetFinding]) -> list[tuple[str, ...]]:
     """A row for each thing to mend: severity, sets, where, at, what, and what to do.
 
@@ -150,8 +125,8 @@ def as_rows(findings: Sequence[SetFinding]) -> list[tuple[str, ...]]:
     return [
         (
             group.first.severity.value,
-            in_sets(group),
-            where_found(group),
+            group.sets,
+            group.where,
             f"{place.x:.0f}, {place.y:.0f}" if (place := group.first.place) else "",
             f"{SET_RULES[group.first.rule].title}: {group.first.message}",
             group.first.what_to_do,

@@ -37,7 +37,16 @@ class SetJob:
     faces: Faces
     keep_svg: bool = False
 
-    def made_from(self, paper: Paper) -> str:
+    def name(self, paper: Paper) -> str:
+        """What the files for a paper go by, such as "march/running/a5-a4-en-GB"."""
+        plan = self.plan
+        return f"{plan.period.name}/{plan.name}/{plan.binder.name}-{paper.name}-{plan.language}"
+
+    def folder(self, paper: Paper) -> Path:
+        """Where they are in the build folder."""
+        return Path(self.season, self.name(paper))
+
+    def built_from(self, paper: Paper) -> str:
         """A key for all that the files for one paper depend on."""
         templates = sorted(
             (name, file.path.name, file.data) for name, file in self.templates.items()
@@ -46,20 +55,8 @@ class SetJob:
         return key_of(self.season, self.plan, paper, self.printer, self.stock, templates, faces)
 
 
-@dataclass(frozen=True)
-class Edition:
-    """A set on one paper: its files by name, contents.json among them."""
-
-    paper: Paper
-    files: Mapping[str, bytes]
-
-
-@dataclass(frozen=True)
-class FinishedJob:
-    """What a job gives: an edition a paper, and the filled SVGs where they were asked for."""
-
-    editions: tuple[Edition, ...]
-    svgs: Mapping[str, bytes]
+Finished = Mapping[Path, Mapping[str, bytes]]
+"""What a job gives: folders within the build folder, each with its files by name."""
 
 
 def drawn(job: SetJob, cache: Cache) -> tuple[Sequence[FilledPage], bytes]:
@@ -79,24 +76,19 @@ def drawn(job: SetJob, cache: Cache) -> tuple[Sequence[FilledPage], bytes]:
             gc.enable()
 
 
-def run(job: SetJob, cache_folder: Path | None = None) -> FinishedJob:
-    """Makes a set. Raises UserError for what in its templates the user can mend."""
+def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
+    """Makes a set. Raises UserError for what in its templates the user can mend.
+
+    Files that a paper needs are in one folder, ``contents.json`` among them.
+    """
     book, faces, cache = job.faces.book(), job.faces.key, Cache(cache_folder)
     pages, pdf = drawn(job, cache)
-    marks = _marks(pages, faces)
-    editions = []
+    # For each page a key of all that it was drawn from; equal ones look alike to the pixel.
+    keys = [key_of(faces, *(layer.svg for layer in page.layers))[:32] for page in pages]
+    made: dict[Path, Mapping[str, bytes]] = {}
     for paper in job.papers:
-        imposed = impose(
-            job.plan,
-            paper,
-            job.printer,
-            pdf,
-            book,
-            cache=cache,
-            faces=faces,
-        )
+        imposed = impose(job.plan, paper, job.printer, pdf, book, cache=cache, faces=faces)
         inks = side_inks(imposed.files[BOTH], imposed.sheets, job.plan.leaves)
-        figures = replace(bench(job.plan, imposed.sheets, job.stock), ink=Ink(mean_ink(inks), inks))
         contents = contents_of(
             job.season,
             job.plan,
@@ -104,15 +96,13 @@ def run(job: SetJob, cache_folder: Path | None = None) -> FinishedJob:
             job.printer,
             imposed.sheets,
             imposed.files,
-            figures,
-            drawn=marks,
-            made_from=job.made_from(paper),
+            replace(bench(job.plan, imposed.sheets, job.stock), ink=Ink(mean_ink(inks), inks)),
+            drawn=keys,
+            built_from=job.built_from(paper),
         )
-        editions.append(Edition(paper, {**imposed.files, CONTENTS: contents_json(contents)}))
-    svgs = {f"{page.name}.svg": page.whole() for page in pages} if job.keep_svg else {}
-    return FinishedJob(tuple(editions), svgs)
-
-
-def _marks(pages: Sequence[FilledPage], faces: str) -> list[str]:
-    """For each page a key of all that it was drawn from; equal ones look alike to the pixel."""
-    return [key_of(faces, *(layer.svg for layer in page.layers))[:32] for page in pages]
+        made[job.folder(paper)] = {**imposed.files, CONTENTS: contents_json(contents)}
+    if job.keep_svg:
+        name = f"svg-{job.plan.binder.name}-{job.plan.language}"
+        files = {f"{page.name}.svg": page.whole() for page in pages}
+        made[job.folder(job.papers[0]).with_name(name)] = files
+    return made

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
-from pipeline.app.build import BuiltEdition, built_editions, faces_of, printer_of
+from pipeline.app.build import Step, is_made, jobs_of, season_title
 from pipeline.app.buildrecord import RELEASE
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.languages import title_in
+from pipeline.plan.model import SetPlan
 from pipeline.proof.approval.fingerprints import PASSED_PICTURES
 from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.publish.bundle import (
@@ -39,17 +39,14 @@ from pipeline.publish.pictures.shoppictures import (
 from pipeline.publish.releasepage import PAGE, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
 
-Step = Callable[[int, int, str], None]
-
 NOTES = ".prints"
 
 
 @dataclass(frozen=True)
 class Published:
-    """What became of every set, and the page to upload from.
+    """What became of every set, and the page to upload from; ``advice`` is for the maker.
 
-    ``without_pictures`` are those whose pictures failed, with the reason; ``advice`` is for the
-    maker.
+    ``without_pictures`` are those whose pictures failed, with the reason.
     """
 
     results: tuple[BundleResult, ...]
@@ -75,15 +72,20 @@ def publish_season(
     written. Raises ``UserError`` for what is wrong with the season as a whole.
     """
     plan = plan_season(path, only)
-    editions = built_editions(plan, out)
     folder = out / plan.season.name / RELEASE
     record = release_file(path)
-    jobs = _jobs(plan, path, editions, out, folder, at, dry_run)
-    _no_two_alike(jobs)
-    asked = [job for job, edition in zip(jobs, editions, strict=True) if edition.up_to_date]
-    stale = [edition for edition in editions if not edition.up_to_date]
-    results: dict[str, BundleResult] = {edition.name: _stale(edition) for edition in stale}
     releases = read_releases(record)
+    jobs, asked = [], []
+    results: dict[str, BundleResult] = {}
+    for job, up_to_date in _jobs(plan, path, out, releases, at, dry_run):
+        jobs.append(job)
+        if up_to_date:
+            asked.append(job)
+        else:
+            why = "not built as the season is now" if job.built.is_dir() else "not built yet"
+            why += "; run 'leafset build'"
+            results[job.key] = BundleResult(job.key, BundleState.NOT_PASSED, why=why)
+    _no_two_alike(jobs)
     for number, result in enumerate(in_order(publish, asked)):
         step(number, len(asked), result.name or result.key)
         results[result.key] = result
@@ -93,77 +95,66 @@ def publish_season(
                 write_releases(record, changed)
                 releases = changed
     step(len(asked), len(asked), "bundles done")
-    ordered = tuple(results[edition.name] for edition in editions)
-    shop: tuple[ShopEntry, ...] = ()
+    ordered = tuple(results[job.key] for job in jobs)
+    shop: list[ShopEntry] = []
     if not dry_run:
         if pictures:
-            shop = tuple(_shop_entries(plan, editions, results, folder, step))
-        products = {product_of(edition) for edition in editions}
-        _remove_old(folder, ordered, releases, products, whole=only is None)
+            shop_jobs = list(_shop_jobs(plan, asked, results, folder))
+            for number, entry in enumerate(in_order(write_entry, shop_jobs)):
+                step(number, len(shop_jobs), f"pictures of {entry.name}")
+                shop.append(entry)
+            step(len(shop_jobs), len(shop_jobs), "pictures done")
+        _remove_old(folder, ordered, releases, set(map(_product, jobs)), whole=only is None)
         if folder.is_dir():
-            title = title_in(plan.season.title, plan.season.language[0]) or plan.season.name
+            title = season_title(plan.season)
             write_whole(folder / PAGE, release_page(title, folder, ordered, plan.season.language))
     without_pictures = tuple((one.name, one.why) for one in shop if one.why)
     return Published(ordered, without_pictures, tuple(_advice(plan)), folder / PAGE)
 
 
 def _jobs(
-    plan: SeasonPlan,
-    path: Path,
-    editions: Sequence[BuiltEdition],
-    out: Path,
-    folder: Path,
-    at: str,
-    dry_run: bool,
-) -> list[BundleJob]:
-    season, passes, releases = (
-        plan.season,
-        read_pass_file(pass_file(path)),
-        read_releases(release_file(path)),
-    )
-    faces, printer = faces_of(plan), printer_of(plan)
-    artwork_of(plan.collection.folder).check()
-    terms = {language: licence(plan.collection, language) for language in season.language}
-    return [
-        BundleJob(
-            key=edition.name,
-            built=edition.folder,
-            target=folder,
-            plan=edition.plan,
-            paper=edition.paper,
-            flip=printer.flip,
-            faces=faces,
-            collection=plan.collection.folder,
-            fields=_fields(plan, edition),
-            short={"title": edition.plan.name, "period": edition.plan.period.name},
-            pattern=season.publish.name,
-            licence=terms[edition.plan.language],
-            file_mb=season.limits.file_mb,
-            zip_mb=season.publish.zip_mb,
-            record=passes.of(edition.name),
-            season=plan,
-            releases=releases.of(edition.name),
-            kept=out / PASSED_PICTURES,
-            notes=None if dry_run else out / NOTES,
-            at=at,
-            dry_run=dry_run,
-        )
-        for edition in editions
-    ]
-
-
-def _fields(plan: SeasonPlan, edition: BuiltEdition) -> dict[str, str]:
-    one = edition.plan
-    return {
-        "title": one.title,
-        "period": one.period.title if one.period.first else "",
-        "size": one.binder.name,
-        "paper": edition.paper.name,
-        "language": one.language,
-        "set": one.name,
-        "season": plan.season.name,
-        "collection": plan.collection.name,
-    }
+    plan: SeasonPlan, path: Path, out: Path, releases: ReleaseFile, at: str, dry_run: bool
+) -> Iterator[tuple[BundleJob, bool]]:
+    """A job for every set on every paper, and whether what is built is what a build now makes."""
+    season, collection, passes = plan.season, plan.collection, read_pass_file(pass_file(path))
+    artwork_of(collection.folder).check()
+    terms = {language: licence(collection, language) for language in season.language}
+    for job in jobs_of(plan):
+        one, period = job.plan, job.plan.period
+        for paper in job.papers:
+            bundle = BundleJob(
+                key=job.name(paper),
+                built=out / job.folder(paper),
+                target=out / season.name / RELEASE,
+                plan=one,
+                paper=paper,
+                flip=job.printer.flip,
+                faces=job.faces,
+                collection=collection.folder,
+                fields={
+                    "title": one.title,
+                    "period": period.title if period.first else "",
+                    "size": one.binder.name,
+                    "paper": paper.name,
+                    "language": one.language,
+                    "set": one.name,
+                    "season": season.name,
+                    "collection": collection.name,
+                },
+                short={"title": one.name, "period": period.name},
+                pattern=season.publish.name,
+                licence=terms[one.language],
+                file_mb=season.limits.file_mb,
+                zip_mb=season.publish.zip_mb,
+                record=passes.of(job.name(paper)),
+                season=plan,
+                releases=releases.of(job.name(paper)),
+                kept=out / PASSED_PICTURES,
+                notes=None if dry_run else out / NOTES,
+                at=at,
+                dry_run=dry_run,
+            )
+            yield bundle, is_made(job, paper, out)
 
 
 def _no_two_alike(jobs: Sequence[BundleJob]) -> None:
@@ -180,59 +171,43 @@ def _no_two_alike(jobs: Sequence[BundleJob]) -> None:
             )
 
 
-def _stale(edition: BuiltEdition) -> BundleResult:
-    built = edition.folder.is_dir()
-    why = "not built as the season is now" if built else "not built yet"
-    return BundleResult(edition.name, BundleState.NOT_PASSED, why=f"{why}; run 'leafset build'")
-
-
-def _shop_entries(
+def _shop_jobs(
     plan: SeasonPlan,
-    editions: Sequence[BuiltEdition],
+    jobs: Sequence[BundleJob],
     results: Mapping[str, BundleResult],
     folder: Path,
-    step: Step,
-) -> Iterator[ShopEntry]:
-    """Makes pictures and listing of everything that went out."""
+) -> Iterator[ShopJob]:
+    """Pictures and listing of everything that went out."""
     mark = read_watermark(plan.collection.folder) if plan.season.pictures.watermark else None
-    out = [edition for edition in editions if results[edition.name].out]
-    jobs = []
-    for product, group in groupby(out, key=product_of):
+    for product, group in groupby((job for job in jobs if results[job.key].out), key=_product):
         same = list(group)
-        bundle = folder / results[same[0].name].name / BUYER
-        jobs.append(
-            ShopJob(
-                name=product,
-                target=folder / SHOP / product,
-                editions=tuple(edition.folder for edition in same),
-                siblings=_siblings(same[0], editions),
-                included=tuple(sorted(file.name for file in bundle.iterdir())),
-                picture_format=plan.season.pictures.format,
-                watermark=mark,
-                close_up_of=tuple(plan.season.pictures.close_up),
-            )
+        bundle = folder / results[same[0].key].name / BUYER
+        yield ShopJob(
+            name=product,
+            target=folder / SHOP / product,
+            editions=tuple(job.built for job in same),
+            siblings=_siblings(same[0].plan, jobs),
+            included=tuple(sorted(file.name for file in bundle.iterdir())),
+            picture_format=plan.season.pictures.format,
+            watermark=mark,
+            close_up_of=tuple(plan.season.pictures.close_up),
         )
-    for number, made in enumerate(in_order(write_entry, jobs)):
-        step(number, len(jobs), f"pictures of {made.name}")
-        yield made
-    step(len(jobs), len(jobs), "pictures done")
 
 
-def product_of(edition: BuiltEdition) -> str:
+def _product(job: BundleJob) -> str:
     """The name of what an edition is sold as, whatever paper it is printed on."""
-    one = edition.plan
+    one = job.plan
     return product_name(one.period.name, one.name, one.binder.name, one.language)
 
 
-def _siblings(edition: BuiltEdition, editions: Sequence[BuiltEdition]) -> tuple[Path, ...]:
+def _siblings(mine: SetPlan, jobs: Sequence[BundleJob]) -> tuple[Path, ...]:
     """The folders of the same set in the season's other sizes, one for each."""
-    mine = edition.plan
     found: dict[str, Path] = {}
-    for other in editions:
-        one = other.plan
+    for job in jobs:
+        one = job.plan
         same = (one.name, one.period, one.language) == (mine.name, mine.period, mine.language)
-        if same and other.up_to_date and one.binder.name != mine.binder.name:
-            found.setdefault(one.binder.name, other.folder)
+        if same and one.binder.name != mine.binder.name:
+            found.setdefault(one.binder.name, job.built)
     return tuple(found[name] for name in sorted(found))
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import re
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -107,8 +108,6 @@ NO_CACHE = Cache(None)
 
 def clean(folder: Path) -> int:
     """Throws away all that is kept in a folder; returns how many bytes it took up."""
-    import shutil
-
     size = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     shutil.rmtree(folder, ignore_errors=True)
     return size

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import functools
 from collections.abc import Iterable
 
 
@@ -45,11 +46,10 @@ class UserError(Exception):
 
     def __reduce__(self) -> tuple[object, ...]:
         """Lets it cross from one process to another."""
-        return _rebuilt, (self.where, self.what, self.remedy, self.element, self.line, self.field)
-
-
-def _rebuilt(where: str, what: str, remedy: str, element: str, line: int, field: str) -> UserError:
-    return UserError(where, what, remedy, element=element, line=line, field=field)
+        rebuilt = functools.partial(
+            type(self), element=self.element, line=self.line, field=self.field
+        )
+        return rebuilt, (self.where, self.what, self.remedy)
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -74,10 +74,8 @@ class Rect(NamedTuple):
         >>> Rect.union([Rect(0, 0, 1, 1), Rect(4, 2, 1, 1)])
         Rect(x=0, y=0, width=5, height=3)
         """
-        boxes = tuple(boxes)
-        left, top = min(box.x for box in boxes), min(box.y for box in boxes)
-        right, bottom = max(box.right for box in boxes), max(box.bottom for box in boxes)
-        return cls(left, top, right - left, bottom - top)
+        corners = (((box.x, box.y), (box.right, box.bottom)) for box in boxes)
+        return cls.around(corner for both in corners for corner in both)
 
     @property
     def right(self) -> float:

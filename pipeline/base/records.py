@@ -16,6 +16,10 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 
 
+class NewerRecordError(UserError):
+    """A record was written by a newer version of the program."""
+
+
 class Record(BaseModel):
     """The model of a JSON file. ``NEWEST`` is the schema version this program reads and writes.
 
@@ -28,19 +32,15 @@ class Record(BaseModel):
     schema_version: int = 1
 
 
-class _Head(BaseModel):
-    schema_version: int = 1
-
-
 _Record = TypeVar("_Record", bound=Record)
 
 
 def read_record(path: Path, kind: type[_Record], remedy: str) -> _Record | None:
     """The record in a file; None when there is no file yet.
 
-    Raises ``UserError`` when the file cannot be read, was written by a newer version of the
-    program, or doesn't hold such a record, as after a merge gone wrong: then ``remedy`` is its
-    last part and the field is named.
+    Raises ``NewerRecordError`` for one of a newer version, ``UserError`` when the file cannot be
+    read or doesn't hold such a record, as after a merge gone wrong: then ``remedy`` is its last
+    part and the field is named.
     """
     try:
         data = path.read_bytes()
@@ -49,16 +49,19 @@ def read_record(path: Path, kind: type[_Record], remedy: str) -> _Record | None:
     except OSError as error:
         raise UserError(str(path), f"cannot be read ({error.strerror})") from error
     try:
-        record = kind.model_validate_json(data)
+        version = Record.model_validate_json(data).schema_version
+        if version > kind.NEWEST:
+            raise NewerRecordError(
+                str(path),
+                f"was written by a newer leafset (schema version {version}, not {kind.NEWEST})",
+                "update leafset",
+            )
+        return kind.model_validate_json(data)
     except ValidationError as error:
-        with contextlib.suppress(ValidationError):
-            _refuse_newer(path, _Head.model_validate_json(data).schema_version, kind)
         first = error.errors()[0]
         field = ".".join(str(step) for step in first["loc"])
         where = f"{path}, {field}" if field else str(path)
         raise UserError(where, first["msg"], remedy) from error
-    _refuse_newer(path, record.schema_version, kind)
-    return record
 
 
 def write_record(path: Path, record: Record) -> None:
@@ -90,15 +93,6 @@ def change_record(
 
 
 _MAKE_WRITABLE = "make its folder writable"
-
-
-def _refuse_newer(path: Path, version: int, kind: type[Record]) -> None:
-    if version > kind.NEWEST:
-        raise UserError(
-            str(path),
-            f"was written by a newer leafset (schema version {version}, not {kind.NEWEST})",
-            "update leafset",
-        )
 
 
 @contextlib.contextmanager

@@ -8,7 +8,8 @@ import signal
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager, suppress
 from typing import Any, ParamSpec, TypeVar
 
 from pipeline.base.errors import UserError
@@ -91,6 +92,7 @@ class Worker:
     def __init__(self, *, patient: bool = False) -> None:
         self._patient = patient
         self._pool: ProcessPoolExecutor | None = None
+        self._process: Future[int]
 
     def start(
         self, do: Callable[_Given, _Result], *given: _Given.args, **named: _Given.kwargs
@@ -101,14 +103,18 @@ class Worker:
             self._pool = ProcessPoolExecutor(
                 1, spawn, initializer=_ready, initargs=(self._patient,)
             )
+            self._process = self._pool.submit(os.getpid)
         return self._pool.submit(do, *given, **named)
 
     def close(self) -> None:
         """Ends the process, whatever it is doing; the next start gets a new one."""
         pool, self._pool = self._pool, None
         if pool is not None:
-            for process in list((pool._processes or {}).values()):
-                process.terminate()
+            with suppress(BrokenProcessPool):
+                own = self._process.result()
+                for child in multiprocessing.active_children():
+                    if child.pid == own:
+                        child.terminate()
             pool.shutdown(wait=True, cancel_futures=True)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -77,35 +77,27 @@ def _print_table(made: list[FinishedSet], out: Path) -> None:
     console.print(f"{len(made)} sets in {out}", highlight=False)
 
 
+_COUNTS = ["spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files", "size"]
+
+
 def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
     """A row for each set, with its folder where that is asked for."""
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for heading in ("period", "set", "paper"):
-        table.add_column(heading, no_wrap=True)
-    counts = ("spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files")
-    for heading in (*counts, "size"):
-        table.add_column(heading, justify="right", no_wrap=True)
-    if where:
-        table.add_column("where", no_wrap=True)
+    for heading in ("period", "set", "paper", *_COUNTS, *(["where"] if where else [])):
+        justify: Literal["right", "left"] = "right" if heading in _COUNTS else "left"
+        table.add_column(heading, justify=justify, no_wrap=True)
     for one in made:
-        cells = [
-            one.period,
-            one.name,
-            one.paper,
-            str(one.spreads),
-            str(one.leaves),
-            str(one.sheets),
-            str(one.cuts),
-            str(one.folds),
-            str(one.punch_strokes),
+        counts = (one.spreads, one.leaves, one.sheets, one.cuts, one.folds, one.punch_strokes)
+        table.add_row(
+            *(one.period, one.name, one.paper, *map(str, counts)),
             f"{one.weight_g:.0f} g, {one.thickness_mm:.1f} mm",
             f"{one.ink_percent:.1f} %",
             str(one.files),
             f"{one.size / 1000:,.0f} kB",
-        ]
-        table.add_row(*cells, *([one.folder] if where else []))
+            *([one.folder] if where else []),
+        )
     return table
 
 
@@ -152,25 +144,13 @@ def fit_command(season: SeasonFile, only: OnlySet = None) -> None:
     """List the tightest text for each key, over all pages and languages."""
     from pipeline.app.build import fit_of_season
 
-    print_rows(
-        ("key", "of its room", "tightest text", "language", "page", "set as"),
-        [
-            (
-                tight.key,
-                f"{tight.share:.0%}",
-                tight.text,
-                tight.language,
-                tight.page,
-                _set_as(tight.form, tight.scale),
-            )
-            for tight in fit_of_season(season, only)
-        ],
-    )
-
-
-def _set_as(form: int, scale: float) -> str:
-    shorter = f"shorter form {form}" if form else "drawn"
-    return f"{shorter}, {scale:.0%} of its size" if scale < 1 else shorter
+    rows = []
+    for one in fit_of_season(season, only):
+        way = f"shorter form {one.form}" if one.form else "drawn"
+        if one.scale < 1:
+            way += f", {one.scale:.0%} of its size"
+        rows.append((one.key, f"{one.share:.0%}", one.text, one.language, one.page, way))
+    print_rows(("key", "of its room", "tightest text", "language", "page", "set as"), rows)
 
 
 @app.command("measure")

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.terminal import SideName, app
+from pipeline.cli.terminal import AsJson, SideName, app
 
 
 @app.command("new")
@@ -121,7 +121,7 @@ def lint_command(
     fix: Annotated[
         bool, typer.Option("--fix", help="Fix what can be fixed safely, and change nothing else.")
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Find what won't print as it looks in drawings; exits with 1 if something must be fixed."""
     import json

@@ -12,6 +12,7 @@ import typer
 from pipeline.cli.terminal import (
     BUILD,
     CACHE,
+    AsJson,
     OnlySet,
     OutFolder,
     SeasonFile,
@@ -43,12 +44,13 @@ def check_command(
     season: SeasonFile,
     only: OnlySet = None,
     out: OutFolder = BUILD,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Look for mistakes in the print files; exits with 1 if something must be fixed."""
     import json
 
-    from pipeline.app.check import as_data, as_rows, check_season, must_be_mended, totals
+    from pipeline.app.check import as_data, as_rows, check_season, totals
+    from pipeline.base.findings import Severity
 
     if as_json:
         found = check_season(season, out, only=only)
@@ -60,7 +62,7 @@ def check_command(
             headings = ("", "set", "where", "at mm", "what", "what to do")
             print_rows(headings, as_rows(found), wrapped=5)
         typer.echo(totals(found))
-    if must_be_mended(found):
+    if any(one.severity is Severity.MUST for one in found):
         raise typer.Exit(1)
 
 
@@ -70,12 +72,15 @@ def desk_command(
 ) -> None:
     """Look at print files in the browser, compare with what was passed, pass or send back."""
     from pipeline.app.build import built_folders, season_title
-    from pipeline.desk import open_desk
+    from pipeline.desk import serve
+    from pipeline.desk.desk import Desk
+    from pipeline.plan.season import load_season
 
-    folders = built_folders(season, out)
-    title = season_title(season)
+    # A set is called by its period, its own name and its built: the last three folders.
+    folders = {"/".join(folder.parts[-3:]): folder for folder in built_folders(season, out)}
+    desk = Desk(season_title(load_season(season)), folders, out, season, now)
     with _until_stopped():
-        open_desk(title, season, folders, out, port, now, browser=browser, say=_say_address)
+        serve(desk, port, browser=browser, say=_say_address)
 
 
 @app.command("watch")
@@ -127,13 +132,7 @@ def publish_command(
 
     with progress("Looking" if dry_run else "Publishing") as step:
         published = publish_season(
-            season,
-            out,
-            at=now(),
-            only=only,
-            dry_run=dry_run,
-            pictures=pictures,
-            step=step,
+            season, out, at=now(), only=only, dry_run=dry_run, pictures=pictures, step=step
         )
     rows = [
         (one.name, str(one.version), str(one.files), f"{one.zip_bytes / 1e6:.1f} MB", one.state)

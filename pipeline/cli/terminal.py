@@ -26,6 +26,7 @@ CACHE = ".cache"
 SeasonFile = Annotated[Path, typer.Argument(metavar="SEASON.toml", help="The season file.")]
 OnlySet = Annotated[str | None, typer.Option("--only", metavar="SET", help="Only this set.")]
 OutFolder = Annotated[Path, typer.Option("--out", metavar="DIR", help="The build folder.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 SideName = Literal["recto", "verso"]
 
 

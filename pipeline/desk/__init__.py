@@ -11,8 +11,7 @@ from __future__ import annotations
 
 import socket
 import webbrowser
-from collections.abc import Callable, Sequence
-from pathlib import Path
+from collections.abc import Callable
 from types import FrameType
 
 import uvicorn
@@ -23,62 +22,25 @@ from pipeline.desk.guard import Key
 from pipeline.desk.routes import desk_app
 from pipeline.desk.updates import Updates
 
-__all__ = ["open_desk", "serve"]
-
-
-def open_desk(
-    title: str,
-    season: Path,
-    folders: Sequence[Path],
-    out: Path,
-    port: int,
-    now: Callable[[], str],
-    *,
-    browser: bool,
-    say: Callable[[str], None],
-) -> None:
-    """Serves the desk for the built sets in ``folders`` until it is interrupted.
-
-    ``out`` is the build folder, ``port`` 0 takes any free one, ``now`` goes into the record
-    beside ``season``, ``say`` is told the address. Raises ``UserError`` when the port is
-    taken or the record cannot be read.
-    """
-    # A set is called by its period, its own name and its built: the last three folders.
-    named = {"/".join(folder.parts[-3:]): folder for folder in folders}
-    desk = Desk(title, named, out, season, now)
-    desk.passes()
-    serve(desk, port, browser=browser, say=say)
-
-
 LOOPBACK = "127.0.0.1"
 
 
 class _Server(uvicorn.Server):
     """A server that lets go of the pages that listen when it is to end."""
 
-    def __init__(self, config: uvicorn.Config, updates: Updates | None) -> None:
-        super().__init__(config)
-        self._news = updates
+    updates: Updates | None = None
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Ctrl-C, or the like."""
-        if self._news is not None:
-            self._news.close()
+        if self.updates is not None:
+            self.updates.close()
         super().handle_exit(sig, frame)
 
 
-def serve(
-    desk: Desk,
-    port: int,
-    *,
-    browser: bool,
-    say: Callable[[str], None],
-    updates: Updates | None = None,
-) -> None:
-    """Serves the desk until it is interrupted.
+def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -> None:
+    """Serves the desk until it is interrupted; ``say`` gets the address once.
 
-    ``port`` 0 takes any that is free; ``say`` gets the address once; with
-    ``updates`` its pages listen to them. Raises ``UserError`` when the port is taken.
+    ``port`` 0 takes any that is free. Raises ``UserError`` when the port is taken.
     """
     with _listening(port) as listener:
         key = Key.fresh(listener.getsockname()[1])
@@ -89,7 +51,7 @@ def serve(
                 webbrowser.open(key.address())
 
         config = uvicorn.Config(
-            desk_app(desk, key, opened, updates),
+            desk_app(desk, key, opened),
             log_level="warning",
             access_log=False,
             server_header=False,
@@ -98,18 +60,15 @@ def serve(
             lifespan="on",
             timeout_graceful_shutdown=3,
         )
-        _Server(config, updates).run(sockets=[listener])
+        server = _Server(config)
+        server.updates = desk.updates
+        server.run(sockets=[listener])
 
 
 def _listening(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((LOOPBACK, port))
+        return socket.create_server((LOOPBACK, port))
     except (OSError, OverflowError) as problem:
-        listener.close()
         raise UserError(
             f"port {port}", f"cannot be used ({problem})", "choose another with --port"
         ) from None
-    listener.listen(64)
-    return listener

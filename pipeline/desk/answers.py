@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH
-from pipeline.desk.desk import BuiltSet, Desk
-from pipeline.desk.inspector import PinnedFinding
+from pipeline.desk.desk import BuiltSet, Desk, Known
 from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
 from pipeline.proof.approval.passed import PageState, PassFile, SetState, State, Verdict
+from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures, View, view_faces
 from pipeline.proof.pictures.proofs import FACES, amounts, page_place, size_name
 
@@ -22,28 +23,29 @@ Json = dict[str, Any]
 def about_season(desk: Desk) -> Json:
     """The overview: every set, and how far it is."""
     passes = desk.passes()
-    return {
-        "title": desk.title,
-        "sets": [_line(desk, name, passes) for name in desk.folders],
-    }
+    return {"title": desk.title, "sets": [_line(desk, name, passes) for name in desk.folders]}
 
 
 def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     try:
         built = desk.built(name)
     except UserError as problem:
-        return {"name": name, "problem": "not built yet" if desk.watched else str(problem)}
-    contents = built.contents
+        return {"name": name, "problem": "not built yet" if desk.updates else str(problem)}
     state = desk.state(built, passes)
-    findings = desk.known(built).findings
     return {
         "name": name,
-        **heading(contents),
-        "pages": sum(1 for _ in pages_of(contents)),
-        "counts": _counts(state),
-        "passed": state.passed if state else None,
+        **heading(built.contents),
+        "pages": sum(1 for _ in pages_of(built.contents)),
         "sent_back": state.sent_back if state else False,
-        "findings": None if findings is None else len(findings),
+        **_progress(state, desk.known(built)),
+    }
+
+
+def _progress(state: SetState | None, known: Known) -> Json:
+    return {
+        "counts": {kind.value: count for kind, count in state.counts.items()} if state else None,
+        "passed": state.passed if state else None,
+        "findings": None if known.findings is None else len(known.findings),
     }
 
 
@@ -57,12 +59,6 @@ def heading(contents: Contents) -> Json:
         "language": contents.language,
         "amount": ", ".join(amounts(contents)),
     }
-
-
-def _counts(state: SetState | None) -> Json | None:
-    if state is None:
-        return None
-    return {kind.value: count for kind, count in state.counts.items()}
 
 
 def about_set(desk: Desk, built: BuiltSet) -> Json:
@@ -87,7 +83,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
         "rings_mm": MARGIN_MM + measured.reach_mm[0] + GAP_MM / 2,
         "views": [
             {**_view(measured, view), "version": version}
-            for view, version in zip(measured.views, desk.view_versions(built), strict=True)
+            for view, version in zip(measured.views, built.versions, strict=True)
         ],
         "pages": {
             key: {
@@ -103,17 +99,8 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
             for page in (state.pages if state else ())
             if page.state is State.GONE
         ],
-        "counts": _counts(state),
-        "passed": state.passed if state else None,
-        "sent_back": None
-        if note is None
-        else {
-            "note": note.note,
-            "by": note.by,
-            "at": note.at,
-            "stands": note.files == built.files,
-        },
-        "findings": None if known.findings is None else len(known.findings),
+        "sent_back": note and {**asdict(note), "stands": note.files == built.files},
+        **_progress(state, known),
         "twins": sorted({size_name(paper) for paper in twins.values()}),
     }
 
@@ -149,8 +136,7 @@ def kind_of(template: str) -> str:
     >>> kind_of("week-two-flap-verso")
     'week two flap'
     """
-    stem = template.removesuffix("-verso").removesuffix("-recto")
-    return stem.replace("-", " ")
+    return template.removesuffix("-verso").removesuffix("-recto").replace("-", " ")
 
 
 def _page(measured: SetPictures, key: str, leaf: int, face: Side) -> Json:
@@ -203,25 +189,31 @@ def _verdict(verdict: Verdict | None) -> Json | None:
     return {"by": verdict.by, "at": verdict.at, "note": verdict.note, "label": verdict.label}
 
 
-def _findings(found: Sequence[PinnedFinding] | None, on: tuple[int, Side] | None) -> list[Json]:
+def _findings(found: Sequence[SetFinding] | None, on: tuple[int, Side] | None) -> list[Json]:
     """The findings on a page, or those on none."""
-    return [
-        {
-            "severity": {"must": "must be mended", "look": "worth a look"}[one.severity],
-            "message": f"{one.where}: {one.message}" if one.where else one.message,
-            "remedy": one.what_to_do,
-            "place": list(one.place) if one.place is not None and one.on else None,
-        }
-        for one in found or ()
-        if (on in one.on if on is not None else not one.on)
-    ]
+    answer = []
+    for one in found or ():
+        own = () if one.leaf is None or one.face is None else ((one.leaf, one.face), *one.also)
+        if on not in (own or (None,)):
+            continue
+        where = f"sheet {one.sheet}" if one.sheet is not None and not own else ""
+        if where and one.side is not None:
+            where += f" side {one.side}"
+        answer.append(
+            {
+                "severity": {"must": "must be mended", "look": "worth a look"}[one.severity],
+                "message": f"{where}: {one.message}" if where else one.message,
+                "remedy": one.what_to_do,
+                "place": one.place if own else None,
+            }
+        )
+    return answer
 
 
 def about_sheets(built: BuiltSet) -> list[Json]:
     """The sheets of a set: their sizes, what is on them, and how they are turned over."""
-    contents = built.contents
     sheets: list[Json] = []
-    for sheet in contents.sheets:
+    for sheet in built.contents.sheets:
         upright = sheet.height_mm >= sheet.width_mm
         sides = [
             ", ".join(f"leaf {one.leaf + 1} {FACES[one.face]}" for one in sheet.placements(side))
@@ -232,7 +224,7 @@ def about_sheets(built: BuiltSet) -> list[Json]:
                 "number": sheet.number,
                 "width_mm": sheet.width_mm,
                 "height_mm": sheet.height_mm,
-                "across": (contents.flip == "long") == upright,
+                "across": (built.contents.flip == "long") == upright,
                 "side_1": sides[0] or "nothing",
                 "side_2": sides[1] or "nothing",
             }

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import threading
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,8 +13,9 @@ from pathlib import Path
 from PIL import Image
 
 from pipeline.base.errors import UserError
-from pipeline.desk.inspector import Inspector, PinnedFinding
+from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
+from pipeline.desk.updates import Updates
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
@@ -38,6 +41,7 @@ from pipeline.proof.approval.passed import (
     with_passed,
     with_sent_back,
 )
+from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import SetPictures
 
 
@@ -50,13 +54,18 @@ class BuiltSet:
     files: str
     contents: Contents
 
+    @functools.cached_property
+    def versions(self) -> tuple[str, ...]:
+        """For each view a key that changes when its picture does."""
+        return view_versions(self.contents, self.files)
+
 
 @dataclass(frozen=True)
 class Known:
     """What was found out about a built set's files so far; None is still to come."""
 
     prints: Mapping[str, PagePrint] | None = None
-    findings: Sequence[PinnedFinding] | None = None
+    findings: Sequence[SetFinding] | None = None
 
 
 @dataclass(frozen=True)
@@ -76,8 +85,9 @@ class ChangedMeanwhileError(Exception):
 class Desk:
     """The sets of a season, and what is known and decided about them: what the routes ask and do.
 
-    ``folders`` are the sets by name, ``season`` is the season's file, ``now`` says the
-    time of a decision.
+    ``folders`` are the sets by name, ``out`` is the build folder, ``season`` the season's file,
+    ``now`` says the time of a decision. Pages listen to ``updates`` where the season is watched.
+    Raises ``UserError`` when the record beside the season cannot be read.
     """
 
     def __init__(
@@ -87,11 +97,13 @@ class Desk:
         out: Path,
         season: Path,
         now: Callable[[], str],
+        updates: Updates | None = None,
     ) -> None:
         self.title = title
-        self.watched = False
+        self.updates = updates
         self.folders = folders
         self.record = pass_file(season)
+        self.passes()
         self.pictures = PictureStore(out / FOLDER)
         self.kept = PassedPictures(out / PASSED_PICTURES)
         self._now = now
@@ -100,10 +112,10 @@ class Desk:
         self._alike: dict[tuple[str, str], bool] = {}
         self._closing = threading.Event()
         self._wake = threading.Event()
-        self._recent = RecentPages()
-        self._views: dict[str, tuple[str, ...]] = {}
+        self._recent: OrderedDict[str, Image.Image] = OrderedDict()
         self._files = threading.RLock()
-        self._first = ""
+        self.first = ""
+        """The set that was looked at last."""
         self._look: Look | None = None
         self._inspector = Inspector(season)
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
@@ -143,33 +155,25 @@ class Desk:
 
     # Views
 
-    def view_versions(self, built: BuiltSet) -> tuple[str, ...]:
-        """For each view a key that changes when its picture does."""
-        known = self._views.get(built.name + built.files)
-        if known is None:
-            known = view_versions(built.contents, built.files)
-            self._views[built.name + built.files] = known
-        return known
-
     def view_picture(self, built: BuiltSet, index: int, flaps: str, dpi: int) -> Path:
         """The picture of a view, drawn now if it is not there. Raises ``IndexError`` past the end,
         ``ChangedMeanwhileError`` when the files were built again meanwhile."""
-        version = self.view_versions(built)[index]
+        version = built.versions[index]
 
         def draw(pictures: SetPictures) -> Image.Image:
             # The picture is kept by what it shows, so it must be of no other files.
             if view_versions(pictures.contents, built.files)[index] != version:
                 raise ChangedMeanwhileError
             first, second = pictures.views[index]
-            kept = self._recent.remembering(pictures, built.files)
-            return kept.at(dpi).view(first, second, shut=flaps == "shut")
+            remembering = RecentPages(pictures, self._recent, built.files)
+            return remembering.at(dpi).view(first, second, shut=flaps == "shut")
 
         name = f"view-{flaps}-{dpi}.png"
         return self.pictures.picture(built.folder, version, name, draw)
 
     def look_at(self, look: Look) -> None:
         """Somebody has this on the screen: it comes first."""
-        self._first, self._look = look.name, look
+        self.first, self._look = look.name, look
 
     def draw_what_is_looked_at(self) -> None:
         """Has the pictures ready that will be asked for next."""
@@ -180,17 +184,10 @@ class Desk:
             for flaps in look.flaps:
                 self.view_picture(self.built(look.name), look.index, flaps, look.dpi)
 
-    @property
-    def first(self) -> str:
-        """The set that was looked at last; empty before that."""
-        return self._first
-
     def forget_pictures(self) -> None:
         """Throws away pictures of what is no longer there."""
-        current: set[str] = set()
-        for built in self.built_sets():
-            current |= {built.files, *self.view_versions(built)}
-        self.pictures.forget_all_but(current)
+        built = self.built_sets()
+        self.pictures.forget_all_but({key for one in built for key in (one.files, *one.versions)})
 
     def known(self, built: BuiltSet) -> Known:
         """What is known about a built set by now, or was found out by an earlier desk."""
@@ -222,8 +219,10 @@ class Desk:
         """
         prints = self.known(built).prints or {}
         found: dict[str, str] = {}
-        for name, other in self._siblings(built):
-            record = passes.of(name)
+        for other in self.built_sets():
+            if other.name == built.name or _but_paper(other) != _but_paper(built):
+                continue
+            record = passes.of(other.name)
             for page in state.not_passed:
                 verdict = record.pages[page.key].passed if page.key in record.pages else None
                 mine = prints.get(page.key)
@@ -231,31 +230,29 @@ class Desk:
                     found.setdefault(page.key, other.contents.paper.name)
         return found
 
-    def _siblings(self, built: BuiltSet) -> list[tuple[str, BuiltSet]]:
-        found = []
-        for name in self.folders:
-            if name == built.name or name.rpartition("/")[0] != built.name.rpartition("/")[0]:
-                continue
-            try:
-                other = self.built(name)
-            except UserError:
-                continue
-            mine, theirs = built.contents, other.contents
-            if (mine.binder.name, mine.language) == (theirs.binder.name, theirs.language):
-                found.append((name, other))
-        return found
-
     # What is decided
 
-    def pass_pages(self, name: str, files: str, keys: Sequence[str], who: str) -> None:
-        """``who`` passes pages, or all of a set with no ``keys``; raises what ``_decided`` does."""
+    def decide(
+        self, name: str, files: str, keys: Sequence[str], who: str, note: str | None
+    ) -> None:
+        """``who`` passes pages, or sends them back for the reason in ``note``.
+
+        With no ``keys`` it is about the set as a whole. Raises what ``_decided`` does.
+        """
         built, seen = self._decided(name, files, keys)
+        now = self._now()
 
         def change(passes: PassFile) -> PassFile:
-            record = with_passed(passes.of(name), seen, who, self._now())
-            if not keys:
-                wanted = {key: page for key, page in record.pages.items() if key in seen}
-                record = replace(record, pages=wanted, sent_back=None)
+            record = passes.of(name)
+            if note is None:
+                record = with_passed(record, seen, who, now)
+                if not keys:
+                    wanted = {key: page for key, page in record.pages.items() if key in seen}
+                    record = replace(record, pages=wanted, sent_back=None)
+            elif keys:
+                record = with_sent_back(record, seen, who, now, note)
+            else:
+                record = replace(record, sent_back=SetSentBack(note, who, now, built.files))
             return passes.having(name, record)
 
         change_pass_file(self.record, change)
@@ -263,20 +260,6 @@ class Desk:
         if known.prints is None and len(seen) == len(list(pages_of(built.contents))):
             prints = {key: page.print for key, page in seen.items()}
             self._known[built.files] = replace(known, prints=prints)
-
-    def send_back(self, name: str, files: str, keys: Sequence[str], who: str, note: str) -> None:
-        """``who`` sends pages back, or the set with no ``keys``, for the reason in ``note``."""
-        built, seen = self._decided(name, files, keys)
-
-        def change(passes: PassFile) -> PassFile:
-            record, now = passes.of(name), self._now()
-            if keys:
-                record = with_sent_back(record, seen, who, now, note)
-            else:
-                record = replace(record, sent_back=SetSentBack(note, who, now, built.files))
-            return passes.having(name, record)
-
-        change_pass_file(self.record, change)
 
     def _decided(
         self, name: str, files: str, keys: Sequence[str]
@@ -315,10 +298,6 @@ class Desk:
         if self._finder.is_alive():
             self._finder.join(timeout=10)
 
-    def look_first(self, name: str) -> None:
-        """Somebody is looking at this set: it comes first."""
-        self._first = name
-
     def _find_all(self) -> None:
         while not self._closing.is_set():
             self._wake.clear()
@@ -332,27 +311,18 @@ class Desk:
 
     def _next(self) -> BuiltSet | None:
         """The next built something is not known about: fingerprints first, they are quick."""
-        unchecked = None
-        for name in sorted(self.folders, key=lambda name: name != self._first):
-            try:
-                built = self.built(name)
-            except (UserError, KeyError):
-                continue
-            known = self.known(built)
-            if known.prints is None:
-                return built
-            if known.findings is None and unchecked is None:
-                unchecked = built
-        return unchecked
+        built = sorted(self.built_sets(), key=lambda one: one.name != self.first)
+        known = [(one, self.known(one)) for one in built]
+        unseen = [one for one, what in known if what.prints is None]
+        unchecked = [one for one, what in known if what.findings is None]
+        return next(iter(unseen + unchecked), None)
 
     def _find(self, built: BuiltSet) -> None:
         known = self.known(built)
         if known.prints is None:
             prints = self._prints(built)
-            if prints is None:
-                return
-            known = replace(known, prints=prints)
-            self._known[built.files] = known
+            if prints is not None:
+                self._known[built.files] = replace(known, prints=prints)
         elif known.findings is None:
             findings = self._inspector.inspect(built.folder)
             self._known[built.files] = replace(known, findings=findings)
@@ -367,3 +337,9 @@ class Desk:
                 taken[key] = page_as_printed(pictures, leaf, face).print
         keep_prints(self.pictures.path(built.files, "prints.json"), taken)
         return taken
+
+
+def _but_paper(built: BuiltSet) -> tuple[str, str, str]:
+    """What sets on several papers have in common."""
+    contents = built.contents
+    return built.name.rpartition("/")[0], contents.binder.name, contents.language

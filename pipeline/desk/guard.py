@@ -8,10 +8,9 @@ was made to point here shows in the ``Host`` they carry.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable
 from dataclasses import dataclass
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -28,9 +27,6 @@ SAFE_HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
 }
-_OPEN = ("/static/", "/enter")
-"""What is there before one has entered: nothing of the season's."""
-_READING = ("GET", "HEAD")
 
 
 @dataclass(frozen=True)
@@ -91,27 +87,20 @@ class Guard:
         await (refusal or self.app)(scope, receive, send_safely)
 
     def _refusal(self, request: HTTPConnection) -> Response | None:
-        hosts = request.headers.getlist("host")
+        headers, path = request.headers, request.url.path
+        hosts, origins = headers.getlist("host"), headers.getlist("origin")
         if len(hosts) != 1 or hosts[0].lower() not in self.key.hosts:
             return PlainTextResponse("This desk answers to 127.0.0.1 only.", 421)
-        method = request.scope["method"]
-        if not self._own_origin(request.headers, asked=method not in _READING):
+        reading = request.scope["method"] in ("GET", "HEAD")
+        # Reading may go without an origin.
+        own = {f"http://{host}" for host in self.key.hosts}
+        if not own.issuperset(origins) or not (origins or reading):
             return PlainTextResponse("Only the desk's own page may ask this.", 403)
-        path = request.url.path
-        if path.startswith(_OPEN[0]) or path == _OPEN[1]:
+        # This is there before one has entered: nothing of the season's.
+        if path.startswith("/static/") or path == "/enter":
             return None
         if self.key.fits(request.cookies.get(self.key.cookie, "")):
             return None
-        if method in _READING and _wants_a_page(request.headers.getlist("accept")):
+        if reading and any("text/html" in accept for accept in headers.getlist("accept")):
             return self.entrance
         return PlainTextResponse("Open the desk with the address its terminal shows.", 401)
-
-    def _own_origin(self, headers: Headers, *, asked: bool) -> bool:
-        """Whether a request's origin is the desk's; reading may go without one."""
-        origins = headers.getlist("origin")
-        own = {f"http://{host}" for host in self.key.hosts}
-        return all(origin in own for origin in origins) and (bool(origins) or not asked)
-
-
-def _wants_a_page(accepts: Iterable[str]) -> bool:
-    return any("text/html" in accept for accept in accepts)

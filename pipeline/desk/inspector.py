@@ -1,4 +1,4 @@
-"""What the proof finds in a set, in the few words that are pinned on a page.
+"""What the proof finds in a set, to be pinned on its pages.
 
 Found in a process of its own: checking a set takes seconds, and pictures must not wait for it.
 """
@@ -6,29 +6,13 @@ Found in a process of its own: checking a set takes seconds, and pictures must n
 from __future__ import annotations
 
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import Rect
+from pipeline.base.findings import Severity
 from pipeline.base.workers import Worker
 from pipeline.plan import SeasonPlan, plan_season
-
-
-@dataclass(frozen=True)
-class PinnedFinding:
-    """A finding on a page, or on none.
-
-    ``on`` has the leaves and faces it was found on, ``place`` is in mm from the top left of the
-    leaf's flat area, upright. ``where`` says what it is about when that isn't a page.
-    """
-
-    severity: str
-    message: str
-    what_to_do: str
-    on: tuple[tuple[int, str], ...]
-    place: Rect | None
-    where: str = ""
+from pipeline.proof.findings import SetFinding, findings_of
 
 
 class Inspector:
@@ -38,15 +22,17 @@ class Inspector:
         self.season = season
         self._worker = Worker(patient=True)
 
-    def inspect(self, set_folder: Path) -> tuple[PinnedFinding, ...]:
+    def inspect(self, set_folder: Path) -> list[SetFinding]:
         """All findings in a built set; when it cannot be checked, that is one."""
         try:
             return self._worker.start(_findings, set_folder, self.season).result()
         except UserError as problem:
-            return (PinnedFinding("must", f"cannot be checked: {problem}", "", (), None),)
+            wrong = f"cannot be checked: {problem}"
         except BrokenProcessPool:
             self._worker.close()
-            return (PinnedFinding("must", "the check broke off", "run 'leafset check'", (), None),)
+            wrong = "the check broke off"
+        remedy = "run 'leafset check'"
+        return [SetFinding("unchecked", wrong, "", remedy=remedy, milder=Severity.MUST)]
 
     def close(self) -> None:
         """Ends the process; a check that is under way is left unfinished."""
@@ -59,27 +45,17 @@ _plans: dict[tuple[float, ...], SeasonPlan] = {}
 def _plan(season: Path) -> SeasonPlan:
     """The season's plan, laid again when its file or the drawings have changed."""
     plan = next(iter(_plans.values()), None)
-    read = [season, *(plan.collection.folder.rglob("*") if plan else ())]
-    stamp = tuple(path.stat().st_mtime for path in read)
-    if plan is None or stamp not in _plans:
+    if plan is None or _stamp(season, plan) not in _plans:
         _plans.clear()
         plan = plan_season(season)
-        read = [season, *plan.collection.folder.rglob("*")]
-        _plans[tuple(path.stat().st_mtime for path in read)] = plan
+        _plans[_stamp(season, plan)] = plan
     return plan
 
 
-def _findings(set_folder: Path, season: Path) -> tuple[PinnedFinding, ...]:
-    from pipeline.proof.findings import findings_of
+def _stamp(season: Path, plan: SeasonPlan) -> tuple[float, ...]:
+    read = (season, *plan.collection.folder.rglob("*"))
+    return tuple(path.stat().st_mtime for path in read)
 
-    found = []
-    for one in findings_of(set_folder, _plan(season)):
-        on = () if one.leaf is None or one.face is None else ((one.leaf, one.face), *one.also)
-        where = "" if one.sheet is None or on else f"sheet {one.sheet}"
-        if where and one.side is not None:
-            where += f" side {one.side}"
-        faces = tuple((leaf, face.value) for leaf, face in on)
-        found.append(
-            PinnedFinding(one.severity.value, one.message, one.what_to_do, faces, one.place, where)
-        )
-    return tuple(found)
+
+def _findings(set_folder: Path, season: Path) -> list[SetFinding]:
+    return list(findings_of(set_folder, _plan(season)))

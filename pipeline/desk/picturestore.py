@@ -12,7 +12,7 @@ import shutil
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 
 from PIL import Image
@@ -51,12 +51,21 @@ class PictureStore:
         return self.folder / files[:32] / name
 
     def picture(self, set_folder: Path, files: str, name: str, draw: Draw) -> Path:
-        """The file of a picture, drawn now if it is not there."""
+        """The file of a picture, drawn now if it is not there.
+
+        Raises ``UserError`` when the folder cannot be written to.
+        """
         path = self.path(files, name)
         if not path.is_file():
             with self.opened(set_folder) as pictures:
                 if not path.is_file():
-                    save(draw(pictures), path)
+                    data = io.BytesIO()
+                    draw(pictures).save(data, "PNG", compress_level=3)  # written fast
+                    try:
+                        write_whole(path, data.getvalue())
+                    except UserError:
+                        if not path.is_file():  # another desk may have written it
+                            raise
         return path
 
     @contextmanager
@@ -71,11 +80,8 @@ class PictureStore:
         if patiently:
             with self._nobody_looks:
                 self._nobody_looks.wait_for(lambda: self._looking == 0)
-            with self._turn:
-                yield
-        else:
-            with self.looking(), self._turn:
-                yield
+        with nullcontext() if patiently else self.looking(), self._turn:
+            yield
 
     @contextmanager
     def looking(self) -> Iterator[None]:
@@ -97,17 +103,6 @@ class PictureStore:
                 shutil.rmtree(kept, ignore_errors=True)
 
 
-def save(picture: Image.Image, path: Path) -> None:
-    """Writes a PNG fast; raises ``UserError`` when the folder cannot be written to."""
-    data = io.BytesIO()
-    picture.save(data, "PNG", compress_level=3)
-    try:
-        write_whole(path, data.getvalue())
-    except UserError:
-        if not path.is_file():
-            raise
-
-
 def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
     """For each view of a set a key of all that its picture shows; equal keys, equal pictures.
 
@@ -117,14 +112,11 @@ def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
     """
     measured = SetPictures(contents, (None, None), MM_PER_INCH)
     shared = key_of(_place(contents), measured.reach_mm)
-    return tuple(
-        key_of(
-            shared,
-            _shown(contents, first, Side.VERSO, files),
-            _shown(contents, second, Side.RECTO, files),
-        )[:32]
+    shown = (
+        (_shown(contents, first, Side.VERSO, files), _shown(contents, second, Side.RECTO, files))
         for first, second in measured.views
     )
+    return tuple(key_of(shared, *both)[:32] for both in shown)
 
 
 def _place(contents: Contents) -> str:
@@ -146,37 +138,29 @@ def _shown(contents: Contents, leaf: int | None, face: Side, files: str) -> obje
     return leaf, note.flap_mm, True, drawn, back.drawn or files
 
 
-class RecentPages:
-    """Pictures of the pages drawn last, in memory."""
-
-    MOST = 8
-    """An enlarged page takes up 12 MB."""
-
-    def __init__(self) -> None:
-        self._kept: OrderedDict[str, Image.Image] = OrderedDict()
-
-    def remembering(self, pictures: SetPictures, files: str) -> SetPictures:
-        """The same pictures, with pages drawn from the very same taken from memory."""
-        return _WithRecent(pictures, self._kept, files, _place(pictures.contents))
+MOST_RECENT = 8
+"""An enlarged page takes up 12 MB."""
 
 
-class _WithRecent(SetPictures):
+class RecentPages(SetPictures):
+    """A set's pictures, with pages drawn from the very same taken from those drawn last."""
+
     def __init__(
-        self, base: SetPictures, kept: OrderedDict[str, Image.Image], files: str, place: str
+        self, base: SetPictures, recent: OrderedDict[str, Image.Image], files: str
     ) -> None:
         super().__init__(base.contents, base._sides, base.dpi)
-        self._kept, self._files, self._place = kept, files, place
+        self._recent, self._files, self._place = recent, files, _place(base.contents)
 
     def at(self, dpi: float) -> SetPictures:
-        return _WithRecent(super().at(dpi), self._kept, self._files, self._place)
+        return RecentPages(super().at(dpi), self._recent, self._files)
 
     def face(self, leaf: int, face: Side) -> Image.Image:
         note = self.contents.leaves[leaf]
         page = note.page(face)
         drawn = page and (page.drawn or self._files)
         key = key_of(self._place, self.dpi, leaf, face, note.flap_mm, drawn)
-        picture = self._kept.pop(key, None) or super().face(leaf, face)
-        self._kept[key] = picture
-        while len(self._kept) > RecentPages.MOST:
-            self._kept.popitem(last=False)
+        picture = self._recent.pop(key, None) or super().face(leaf, face)
+        self._recent[key] = picture
+        while len(self._recent) > MOST_RECENT:
+            self._recent.popitem(last=False)
         return picture.copy()

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import functools
 import json
 from collections.abc import AsyncIterator, Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, TypeVar
 
 import fontpkg
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from PIL import Image
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -33,8 +33,6 @@ from pipeline.base.folders import write_whole
 from pipeline.desk.answers import about_season, about_set, about_sheets, heading
 from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look
 from pipeline.desk.guard import Guard, Key
-from pipeline.desk.updates import Updates
-from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.approval.fingerprints import PRINT_DPI, page_as_printed, pages_of
@@ -46,22 +44,39 @@ HERE = Path(__file__).parent
 DPIS = (110, 192, 240)
 """Resolutions a spread can be asked for: to see it whole, at its true size, enlarged."""
 MOST_BYTES = 100_000
-MOST_NAME = 80
-"""Characters of the name of whoever decides."""
 """More than any decision with its note takes."""
 _FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
 _SET = "{period}/{set}/{edition}"
 
-Answer = Callable[[Request], Response]
+
+class _Given(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+
+class _Token(_Given):
+    token: str
+
+
+class _Decision(_Given):
+    """On pages, or on the ``whole`` of a set whose digest is ``files``."""
+
+    verdict: Literal["pass", "send back"]
+    who: str = Field(default="", max_length=80)
+    note: str = ""
+    files: str = ""
+    pages: list[str] = []
+    whole: bool = False
+
+
+_AnyGiven = TypeVar("_AnyGiven", bound=_Given)
 
 
 class Pages:
     """The answers to all requests, each named after what is asked for."""
 
-    def __init__(self, desk: Desk, key: Key, updates: Updates | None) -> None:
+    def __init__(self, desk: Desk, key: Key) -> None:
         self.desk = desk
         self.key = key
-        self.updates = updates
         self._templates = Environment(
             loader=FileSystemLoader(HERE / "pages"),
             autoescape=True,
@@ -69,7 +84,7 @@ class Pages:
             trim_blocks=True,
             lstrip_blocks=True,
         )
-        self._templates.globals["watching"] = updates is not None
+        self._templates.globals["watching"] = desk.updates is not None
 
     def html(self, template: str, status: int = 200, **values: Any) -> Response:
         """A page from its template; everything put into it is escaped."""
@@ -77,12 +92,11 @@ class Pages:
 
     async def enter(self, request: Request) -> Response:
         """Gives the cookie to whoever knows the token."""
-        given = await _body(request)
-        token = given.get("token") if given else None
-        if not isinstance(token, str) or not self.key.fits(token):
+        given = await _given(request, _Token)
+        if given is None or not self.key.fits(given.token):
             return PlainTextResponse("This isn't the token of this desk.", 401)
         answer = Response(status_code=204)
-        answer.set_cookie(self.key.cookie, token, httponly=True, samesite="strict", path="/")
+        answer.set_cookie(self.key.cookie, given.token, httponly=True, samesite="strict", path="/")
         return answer
 
     def season(self, request: Request) -> Response:
@@ -95,53 +109,45 @@ class Pages:
 
     async def listen(self, request: Request) -> Response:
         """Updates as it happens, for as long as the page is open."""
-        if self.updates is None:
+        if self.desk.updates is None:
             return _nothing()
-        reports = self.updates.listen()
+        reports = self.desk.updates.listen()
         return StreamingResponse(
             (report.as_event() async for report in reports), media_type="text/event-stream"
         )
 
-    def waiting(self, request: Request, problem: UserError) -> Response:
-        """A set that is being built for the first time."""
-        if self.updates is None:
-            raise problem
-        name = _name(request)
-        self.desk.look_first(name)
-        return self.html("waiting.html", name=name, season=self.desk.title)
-
     def spreads(self, request: Request) -> Response:
-        """A set as it lies in the rings."""
+        """A set as it lies in the rings, or that it is being built for the first time."""
+        name = _name(request)
         try:
-            built = self._built(request)
-        except UserError as problem:
-            return self.waiting(request, problem)
-        self.desk.look_first(built.name)
-        return self.html("spreads.html", **self._frame(built, "spreads"))
+            page = self._show(self.desk.built(name), "spreads")
+        except UserError:
+            if self.desk.updates is None:
+                raise
+            page = self.html("waiting.html", name=name, season=self.desk.title)
+        self.desk.first = name
+        return page
 
     def sheets(self, request: Request) -> Response:
         """A set as it is printed, and the light table."""
         built = self._built(request)
-        return self.html(
-            "sheets.html",
-            sheets=about_sheets(built),
-            files=built.files,
-            **self._frame(built, "sheets"),
-        )
+        return self._show(built, "sheets", sheets=about_sheets(built))
 
     def dates(self, request: Request) -> Response:
         """All dates of a set."""
-        built = self._built(request)
-        return self.html("dates.html", files=built.files, **self._frame(built, "dates"))
+        return self._show(self._built(request), "dates")
 
-    def _frame(self, built: BuiltSet, view: str) -> dict[str, Any]:
-        return {
-            "season": self.desk.title,
-            "name": built.name,
-            "view": view,
-            "language": built.contents.language,
-            "about": heading(built.contents),
-        }
+    def _show(self, built: BuiltSet, view: str, **values: Any) -> Response:
+        return self.html(
+            f"{view}.html",
+            season=self.desk.title,
+            name=built.name,
+            view=view,
+            files=built.files,
+            language=built.contents.language,
+            about=heading(built.contents),
+            **values,
+        )
 
     def set_state(self, request: Request) -> Response:
         """What the spreads' page shows."""
@@ -160,49 +166,30 @@ class Pages:
             if dpi not in DPIS:
                 return _nothing()
             self.desk.look_at(Look(built.name, index, flaps, dpi))
-        known = self.desk.known(built)
-        record = self.desk.record
+        known, record = self.desk.known(built), self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
         found = f"{known.prints is not None}-{known.findings is not None}"
         return JSONResponse({"version": f"{built.files[:16]}-{stamp}-{found}"})
 
     async def decide(self, request: Request) -> Response:
         """Passes pages or sends them back."""
-        given = await _body(request)
+        given = await _given(request, _Decision)
         if given is None:
             return PlainTextResponse("This isn't a valid decision.", 400)
         return await run_in_threadpool(self._decide, request, given)
 
-    def _decide(self, request: Request, given: dict[str, Any]) -> Response:
+    def _decide(self, request: Request, given: _Decision) -> Response:
         built = self._built(request)
-        keys, files = given.get("pages", []), given.get("files", "")
-        note, verdict = given.get("note", ""), given.get("verdict")
-        who = given.get("who", "")
         known = {key for key, _, _ in pages_of(built.contents)}
-        sane = (
-            isinstance(keys, list)
-            and all(isinstance(key, str) and key in known for key in keys)
-            and isinstance(files, str)
-            and isinstance(note, str)
-            and isinstance(who, str)
-            and len(who) <= MOST_NAME
-            and verdict in ("pass", "send back")
-            and (bool(keys) or given.get("whole") is True)
-        )
-        if not sane:
+        if not known.issuperset(given.pages) or not (given.pages or given.whole):
             return PlainTextResponse("This isn't a valid decision.", 400)
-        who = " ".join(who.split())
+        who, note = " ".join(given.who.split()), given.note.strip()
         if not who:
             return PlainTextResponse("Say who decides.", 400)
-        try:
-            if verdict == "pass":
-                self.desk.pass_pages(built.name, files, keys, who)
-            elif note.strip():
-                self.desk.send_back(built.name, files, keys, who, note.strip())
-            else:
-                return PlainTextResponse("Say in a note what is wrong.", 400)
-        except ChangedMeanwhileError:
-            return PlainTextResponse("The set was built again meanwhile; look once more.", 409)
+        if given.verdict == "send back" and not note:
+            return PlainTextResponse("Say in a note what is wrong.", 400)
+        reason = note if given.verdict == "send back" else None
+        self.desk.decide(built.name, given.files, given.pages, who, reason)
         return JSONResponse(about_set(self.desk, self.desk.built(built.name)))
 
     # Pictures
@@ -214,25 +201,20 @@ class Pages:
             return _nothing()
         built = self._built(request)
         path = self.desk.view_picture(built, index, flaps, dpi)
-        return self._kept(request, path, self.desk.view_versions(built)[index])
+        return self._kept(request, path, built.versions[index])
 
     def sheet_picture(self, request: Request) -> Response:
         """A side of a sheet, edge to edge."""
         index, side = request.path_params["index"], request.path_params["side"]
-        sides: dict[int, SheetSide] = {1: 1, 2: 2}
-        if side not in sides or index >= len(self._built(request).contents.sheets):
+        if side not in (1, 2) or index >= len(self._built(request).contents.sheets):
             return _nothing()
         name = f"sheet-{index}-{side}.png"
-        return self._picture(request, name, lambda pictures: pictures.side(index, sides[side]))
+        return self._picture(request, name, lambda pictures: pictures.side(index, side))
 
     def page_picture(self, request: Request) -> Response:
         """A page as it is now, flat."""
         key, leaf, face = self._page(request)
-
-        def draw(pictures: SetPictures) -> Image.Image:
-            return pictures.at(PRINT_DPI).face(leaf, face)
-
-        return self._picture(request, f"{key}.png", draw)
+        return self._picture(request, f"{key}.png", lambda one: one.at(PRINT_DPI).face(leaf, face))
 
     def passed_picture(self, request: Request) -> Response:
         """A page as it was last passed, if its picture was kept."""
@@ -345,8 +327,8 @@ def _date(cut: DateCut, words: Words) -> dict[str, Any]:
     }
 
 
-async def _body(request: Request) -> dict[str, Any] | None:
-    """The JSON object a request carries; None for anything else or too much of it."""
+async def _given(request: Request, kind: type[_AnyGiven]) -> _AnyGiven | None:
+    """What a request carries in JSON; None for anything else or too much of it."""
     if request.headers.get("content-type", "").partition(";")[0] != "application/json":
         return None
     data = b""
@@ -355,33 +337,22 @@ async def _body(request: Request) -> dict[str, Any] | None:
         if len(data) > MOST_BYTES:
             return None
     try:
-        given = json.loads(data)
-    except ValueError:
+        return kind.model_validate_json(data)
+    except ValidationError:
         return None
-    return given if isinstance(given, dict) else None
 
 
 def _nothing() -> Response:
     return PlainTextResponse("Nothing here.", 404)
 
 
-def _known_only(answer: Answer) -> Answer:
-    """Answers with "not found" for sets and pages the desk does not know."""
-
-    @functools.wraps(answer)
-    def answered(request: Request) -> Response:
-        try:
-            return answer(request)
-        except (KeyError, IndexError, ValueError):
-            return _nothing()
-        except ChangedMeanwhileError:
-            return PlainTextResponse("The set was just built again; look once more.", 409)
-
-    return answered
-
-
 async def _failed(request: Request, problem: Exception) -> Response:
-    return PlainTextResponse(str(problem), 503) if isinstance(problem, UserError) else _nothing()
+    """Answers for what is not built, was built again, or is no set or page the desk knows."""
+    if isinstance(problem, UserError):
+        return PlainTextResponse(str(problem), 503)
+    if isinstance(problem, ChangedMeanwhileError):
+        return PlainTextResponse("The set was built again meanwhile; look once more.", 409)
+    return _nothing()
 
 
 def font(request: Request) -> Response:
@@ -389,17 +360,9 @@ def font(request: Request) -> Response:
     return FileResponse(str(fontpkg.path("Source Sans 3")), media_type="font/ttf", headers=_FOREVER)
 
 
-def desk_app(
-    desk: Desk,
-    key: Key,
-    opened: Callable[[], object] = lambda: None,
-    updates: Updates | None = None,
-) -> ASGIApp:
-    """The desk as an ASGI application; ``opened`` is called once it is ready.
-
-    With ``updates`` its pages listen to them.
-    """
-    pages = Pages(desk, key, updates)
+def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) -> ASGIApp:
+    """The desk as an ASGI application; ``opened`` is called once it is ready."""
+    pages = Pages(desk, key)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
@@ -410,35 +373,34 @@ def desk_app(
         finally:
             await run_in_threadpool(desk.close)
 
-    def get(path: str, answer: Answer) -> Route:
-        return Route(path, _known_only(answer))
-
     routes = [
-        get("/", pages.season),
+        Route("/", pages.season),
         Route("/enter", pages.enter, methods=["POST"]),
-        get("/api/season", pages.season_state),
+        Route("/api/season", pages.season_state),
         Route("/api/updates", pages.listen),
-        get(f"/set/{_SET}", pages.spreads),
-        get(f"/set/{_SET}/sheets", pages.sheets),
-        get(f"/set/{_SET}/dates", pages.dates),
-        get(f"/api/set/{_SET}", pages.set_state),
-        get(f"/api/set/{_SET}/version", pages.versions),
-        get(f"/api/set/{_SET}/dates", pages.date_list),
-        get(f"/api/set/{_SET}/difference/{{key}}", pages.difference_words),
+        Route(f"/set/{_SET}", pages.spreads),
+        Route(f"/set/{_SET}/sheets", pages.sheets),
+        Route(f"/set/{_SET}/dates", pages.dates),
+        Route(f"/api/set/{_SET}", pages.set_state),
+        Route(f"/api/set/{_SET}/version", pages.versions),
+        Route(f"/api/set/{_SET}/dates", pages.date_list),
+        Route(f"/api/set/{_SET}/difference/{{key}}", pages.difference_words),
         Route(f"/api/set/{_SET}/decide", pages.decide, methods=["POST"]),
-        get(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}/{{dpi:int}}", pages.view_picture),
-        get(f"/picture/{_SET}/sheet/{{index:int}}/{{side:int}}", pages.sheet_picture),
-        get(f"/picture/{_SET}/date/{{index:int}}/{{day}}", pages.date_picture),
-        get(f"/picture/{_SET}/page/{{key}}", pages.page_picture),
-        get(f"/picture/{_SET}/passed/{{key}}", pages.passed_picture),
-        get(f"/picture/{_SET}/difference/{{key}}", pages.difference_picture),
+        Route(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}/{{dpi:int}}", pages.view_picture),
+        Route(f"/picture/{_SET}/sheet/{{index:int}}/{{side:int}}", pages.sheet_picture),
+        Route(f"/picture/{_SET}/date/{{index:int}}/{{day}}", pages.date_picture),
+        Route(f"/picture/{_SET}/page/{{key}}", pages.page_picture),
+        Route(f"/picture/{_SET}/passed/{{key}}", pages.passed_picture),
+        Route(f"/picture/{_SET}/difference/{{key}}", pages.difference_picture),
         Route("/static/source-sans-3.ttf", font),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]
     app = Starlette(
         routes=routes,
         lifespan=lifespan,
-        exception_handlers={UserError: _failed, KeyError: _failed},
+        exception_handlers=dict.fromkeys(
+            (UserError, ChangedMeanwhileError, LookupError, ValueError), _failed
+        ),
     )
     # The entrance lets in whoever has the token, and shows nothing of the season.
     return Guard(app, key, pages.html("enter.html", 401))

@@ -8,8 +8,6 @@ import threading
 from collections.abc import AsyncIterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 
-from pipeline.base.errors import UserError
-
 
 @dataclass(frozen=True)
 class Problem:
@@ -18,11 +16,6 @@ class Problem:
     where: str
     what: str
     remedy: str
-
-    @classmethod
-    def of(cls, error: UserError) -> Problem:
-        """The parts of an error."""
-        return cls(error.place, error.what, error.remedy)
 
 
 @dataclass(frozen=True)
@@ -46,20 +39,16 @@ class Updates:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._latest = Report()
+        self.latest = Report()
+        """What was posted last."""
         self._closed = False
         self._waiting: set[tuple[asyncio.AbstractEventLoop, asyncio.Event]] = set()
-
-    @property
-    def latest(self) -> Report:
-        """What was posted last."""
-        return self._latest
 
     def post(self, report: Report) -> None:
         """Wakes everybody who listens; the same report twice is heard once."""
         with self._lock:
-            if report != self._latest:
-                self._latest = report
+            if report != self.latest:
+                self.latest = report
                 self._wake()
 
     def close(self) -> None:
@@ -82,8 +71,8 @@ class Updates:
             heard: Report | None = None
             while not self._closed:
                 waiter[1].clear()
-                if self._latest is not heard:
-                    heard = self._latest
+                if self.latest is not heard:
+                    heard = self.latest
                     yield heard
                 else:
                     await waiter[1].wait()

@@ -40,20 +40,14 @@ def draw_set(
             names.setdefault(layer, page.name)
             sizes.setdefault(layer, (page.width_mm, page.height_mm))
     texts = [layer for layer in names if layer.has_text]
-    place_of = {layer: number for number, layer in enumerate(texts)}
-    text_source = Source(
-        draw(
-            [layer.svg for layer in texts],
-            book,
-            names=[names[layer] for layer in texts],
-            language=language,
-        )
-    )
+    if texts:
+        svgs, wanted = [layer.svg for layer in texts], [names[layer] for layer in texts]
+        drawn = iter(Source(draw(svgs, book, names=wanted, language=language)).pages)
     writer = PdfWriter()
     forms: dict[PageLayer, IndirectObject] = {}
     for layer in names:
         if layer.has_text:
-            forms[layer] = form_of(writer, text_source.pages[place_of[layer]])
+            forms[layer] = form_of(writer, next(drawn))
         else:
             forms[layer] = _art(writer, layer, sizes[layer], book, names[layer], cache)
     for page in pages:

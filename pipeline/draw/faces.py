@@ -103,19 +103,6 @@ class BlankFace:
         return Instance(_face(), ())
 
 
-def _speck() -> Any:
-    """The outline of all glyphs, a thousandth of an em each way: no printer can show it.
-
-    Some readers (pdfium) pass over text that covers no area at all.
-    """
-    pen = TTGlyphPen(None)
-    pen.moveTo((0, 0))
-    for corner in ((0, 1), (1, 1), (1, 0)):
-        pen.lineTo(corner)
-    pen.closePath()
-    return pen.glyph()
-
-
 @functools.cache
 def _face() -> Face:
     count = _TEXTS * _WIDTHS
@@ -123,8 +110,14 @@ def _face() -> Face:
     builder = FontBuilder(_EM, isTTF=True)
     builder.setupGlyphOrder(names)
     builder.setupCharacterMap({})
-    speck = _speck()
-    builder.setupGlyf(dict.fromkeys(names, speck))
+    # Each glyph is a speck a thousandth of an em each way, which no printer can show: some readers
+    # (pdfium) pass over text that covers no area at all.
+    pen = TTGlyphPen(None)
+    pen.moveTo((0, 0))
+    for corner in ((0, 1), (1, 1), (1, 0)):
+        pen.lineTo(corner)
+    pen.closePath()
+    builder.setupGlyf(dict.fromkeys(names, pen.glyph()))
     widths = [_EM // 2, *(number % _WIDTHS * _STEP for number in range(count))]
     builder.setupHorizontalMetrics(
         {name: (width, 0) for name, width in zip(names, widths, strict=True)}

@@ -47,10 +47,7 @@ def form_of(
     box = page.mediabox
     resources = page.get("/Resources")
     copied = resources.get_object().clone(writer) if resources else DictionaryObject()
-    form = _deflated(_packed(page))
-    form[NameObject("/Type")] = NameObject("/XObject")
-    form[NameObject("/Subtype")] = NameObject("/Form")
-    form[NameObject("/BBox")] = pdf_numbers(corners or [float(side) for side in box])
+    form = _form(_packed(page), corners or [float(side) for side in box])
     if (box.left, box.bottom) != (0, 0):
         form[NameObject("/Matrix")] = pdf_numbers([1, 0, 0, 1, -box.left, -box.bottom])
     form[NameObject("/Resources")] = copied
@@ -79,10 +76,16 @@ def _packed(page: PageObject) -> bytes:
     return zlib.compress(whole.get_data() if whole is not None else b"", 6)
 
 
-def _deflated(data: bytes) -> StreamObject:
-    """A stream object around bytes that are deflated already (ISO 32000-1, 7.4.4)."""
+def _form(data: bytes, corners: Sequence[float]) -> StreamObject:
+    """A form around bytes that are deflated already (ISO 32000-1, 7.4.4)."""
     return StreamObject.initialize_from_dictionary(
-        {"__streamdata__": data, NameObject("/Filter"): NameObject("/FlateDecode")}
+        {
+            "__streamdata__": data,
+            NameObject("/Filter"): NameObject("/FlateDecode"),
+            NameObject("/Type"): NameObject("/XObject"),
+            NameObject("/Subtype"): NameObject("/Form"),
+            NameObject("/BBox"): pdf_numbers(corners),
+        }
     )
 
 
@@ -90,16 +93,13 @@ def form_from(
     writer: PdfWriter,
     content: bytes,
     size: tuple[float, float],
-    opacities: Mapping[str, tuple[float, float]],
+    opacities: Mapping[str, Sequence[float]],
 ) -> IndirectObject:
     """A deflated content stream of our own as a form XObject of ``size`` (pt).
 
     ``opacities`` maps names of graphics states (with their slash) to fill and stroke alpha.
     """
-    form = _deflated(content)
-    form[NameObject("/Type")] = NameObject("/XObject")
-    form[NameObject("/Subtype")] = NameObject("/Form")
-    form[NameObject("/BBox")] = pdf_numbers([0, 0, *size])
+    form = _form(content, [0, 0, *size])
     resources = DictionaryObject()
     if opacities:
         states = DictionaryObject()

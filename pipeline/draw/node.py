@@ -31,7 +31,7 @@ class Node(dict[str, Any]):
         self.element = element
         self.parent = parent
         self.tag = str(element.tag).removeprefix(SVG)
-        self.own = _stated(element)
+        self.own = {str(name): str(value) for name, value in element.attrib.items()}
         super().__init__(parent.handed_down if parent is not None else {}, **self.own)
         for name, value in self.own.items():
             if value == "inherit":
@@ -72,16 +72,6 @@ class Node(dict[str, Any]):
 def tree(svg: bytes) -> Node:
     """The root of an SVG in its plain form, with all that is in it."""
     return Node(etree.fromstring(svg, _PARSER))
-
-
-def _stated(element: etree._Element) -> dict[str, str]:
-    """An element's attributes, those in its ``style`` too."""
-    stated = {str(name): str(value) for name, value in element.attrib.items()}
-    for declaration in stated.pop("style", "").split(";"):
-        name, colon, value = declaration.partition(":")
-        if colon:
-            stated[name.strip()] = value.strip()
-    return stated
 
 
 def _settle(node: Node, spaced: bool) -> bool:

@@ -66,7 +66,7 @@ def _page() -> svgwrite.Drawing:
 
 
 def _head(page: svgwrite.Drawing, title: str, families: Sequence[str], book: FontBook) -> float:
-    page.add(_text(title, _MARGIN, 27, families[0], 12, _INK))
+    page.add(_text(title, _MARGIN, 27, families[0], 12))
     y = 38.0
     for family in families:
         faces = book.faces(family)
@@ -78,7 +78,7 @@ def _head(page: svgwrite.Drawing, title: str, families: Sequence[str], book: Fon
         page.add(_text(family, _MARGIN, y, families[-1], 2.6, _QUIET))
         for number, weight in enumerate(weights):
             x = _MARGIN + 34 + number * (WIDTH_MM - 2 * _MARGIN - 34) / len(weights)
-            page.add(_text("Garden 27", x, y, family, 4.8, _INK, weight=weight))
+            page.add(_text("Garden 27", x, y, family, 4.8, font_weight=f"{weight:g}"))
             page.add(_text(f"{weight:g}", x, y + 3.4, families[-1], 2.0, _QUIET))
         y += 10
     return y - 1
@@ -92,37 +92,19 @@ def _language(
     end = _MARGIN if line.right_to_left else right
     page.add(page.line((_MARGIN, top), (right, top), stroke="#bbbbbb", stroke_width=0.2))
     page.add(_text(line.language, _MARGIN, top + 3.6, families[-1], 2.2, _QUIET))
-    rtl = line.right_to_left
-    page.add(_text(line.month, start, top + 9.6, families[0], 7.2, _INK, rtl=rtl))
-    page.add(
-        _text(line.interval, end, top + 10.5, families[-1], 4.6, _INK, 300, rtl=rtl, anchor="end")
-    )
-    page.add(_text(line.names, start, top + 16.6, families[0], 4, _INK, rtl=rtl))
-    page.add(_text(line.figures, start, top + 20.4, families[-1], 2.7, _INK, rtl=rtl))
-    page.add(_text(line.labels, end, top + 20.4, families[-1], 2.3, _QUIET, rtl=rtl, anchor="end"))
+    way = {"direction": "rtl"} if line.right_to_left else {}
+    last = {**way, "text_anchor": "end"}
+    page.add(_text(line.month, start, top + 9.6, families[0], 7.2, **way))
+    page.add(_text(line.interval, end, top + 10.5, families[-1], 4.6, font_weight="300", **last))
+    page.add(_text(line.names, start, top + 16.6, families[0], 4, **way))
+    page.add(_text(line.figures, start, top + 20.4, families[-1], 2.7, **way))
+    page.add(_text(line.labels, end, top + 20.4, families[-1], 2.3, _QUIET, **last))
 
 
 def _text(
-    content: str,
-    x: float,
-    y: float,
-    family: str,
-    size: float,
-    fill: str,
-    weight: float = 400,
-    rtl: bool = False,
-    anchor: str = "start",
+    content: str, x: float, y: float, family: str, size: float, fill: str = _INK, **other: str
 ) -> svgwrite.text.Text:
-    text = svgwrite.text.Text(
-        content,
-        insert=(round(x, 3), round(y, 3)),
-        font_family=f"'{family}'",
-        font_size=size,
-        font_weight=f"{weight:g}",
-        fill=fill,
-        text_anchor=anchor,
-        debug=False,
+    insert, family = (round(x, 3), round(y, 3)), f"'{family}'"
+    return svgwrite.text.Text(
+        content, insert, font_family=family, font_size=size, fill=fill, debug=False, **other
     )
-    if rtl:
-        text["direction"] = "rtl"
-    return text

@@ -14,13 +14,13 @@ import math
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from fontTools.misc.bezierTools import cubicPointAtTC
 
 from pipeline.svg.path import PathData
 from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Glyph, Run, Style, shape_line
+from pipeline.text.shape import Run, Style, shape_line
 
 _Cubic = tuple[complex, complex, complex, complex]
 _CHORDS = 64
@@ -52,28 +52,17 @@ class Letter:
         return unicodedata.category(self.character) in ("Mn", "Mc", "Me", "Cf")
 
 
-@dataclass(frozen=True)
-class SetRun:
-    """A shaped run and where it starts; ``owner`` is the element whose paint it takes."""
-
-    run: Run
-    owner: Any
-    x: float
-    y: float
-    rotate: float
-
-
-@dataclass(frozen=True)
-class _Piece:
-    """A run within its chunk: where it starts from the chunk's start, and its first letter."""
+class SetRun(NamedTuple):
+    """A shaped run, its first letter, where it starts and how it is turned (radians)."""
 
     run: Run
     first: Letter
     x: float
     y: float
+    angle: float = 0.0
 
 
-def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[SetRun]:
+def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
     """Places all letters of a text; a chunk is aligned as its first letter says."""
     placed: list[SetRun] = []
     x = y = 0.0
@@ -81,11 +70,11 @@ def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[S
         first = chunk[0]
         x = first.x if first.x is not None else x
         y = first.y if first.y is not None else y
-        pieces = _shaped(chunk, book, where)
+        pieces = _shaped(chunk, book)
         left = x - _before(first, pieces)
         for piece in pieces:
-            at = (left + piece.x, y + piece.y)
-            placed.append(SetRun(piece.run, piece.first.owner, *at, piece.first.rotate))
+            angle = math.radians(piece.first.rotate)
+            placed.append(SetRun(piece.run, piece.first, left + piece.x, y + piece.y, angle))
         width = sum(piece.run.advance for piece in pieces)
         x = left + sum(letter.dx for letter in chunk)
         x += 0.0 if first.style.right_to_left else width
@@ -93,7 +82,7 @@ def set_letters(letters: Sequence[Letter], book: FontBook, where: str) -> list[S
     return placed
 
 
-def _before(first: Letter, pieces: Sequence[_Piece]) -> float:
+def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
     """How far to the left of its anchor a chunk begins; its start is where reading starts.
 
     The chunk runs from its leftmost to its rightmost piece, shifts counted; a shift of its first
@@ -114,7 +103,7 @@ def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
     return chunks
 
 
-def _shaped(chunk: Sequence[Letter], book: FontBook, where: str) -> list[_Piece]:
+def _shaped(chunk: Sequence[Letter], book: FontBook) -> list[SetRun]:
     """The runs of a chunk from left to right, each where its letters' shifts put it.
 
     Shifts add up in reading order, after shaping, so that letters that are moved still join and
@@ -124,13 +113,13 @@ def _shaped(chunk: Sequence[Letter], book: FontBook, where: str) -> list[_Piece]
     dy = list(itertools.accumulate(letter.dy for letter in chunk))
     spans = [list(group) for _, group in itertools.groupby(chunk, lambda each: id(each.owner))]
     texts = [("".join(letter.character for letter in span), span[0].style) for span in spans]
-    pieces: list[_Piece] = []
+    pieces: list[SetRun] = []
     along = 0.0
-    for start, run in shape_line(texts, book, where):
+    for start, run in shape_line(texts, book):
         for place, offset, part in run.cut(_moved(chunk[start : start + len(run.text)])):
             first = start + place
             x, y = along + offset + dx[first], dy[first] - chunk[first].rise
-            pieces.append(_Piece(part, chunk[first], x, y))
+            pieces.append(SetRun(part, chunk[first], x, y))
         along += run.advance
     return pieces
 
@@ -145,48 +134,27 @@ def _moved(letters: Sequence[Letter]) -> list[int]:
     ]
 
 
-@dataclass(frozen=True)
-class SetGlyph:
-    """One cluster on a path: its run, where it stands and how it is turned (radians)."""
-
-    run: Run
-    glyphs: tuple[Glyph, ...]
-    owner: Any
-    x: float
-    y: float
-    angle: float
-
-
 def set_on_path(
-    letters: Sequence[Letter],
-    guide: Guide,
-    offset: float,
-    book: FontBook,
-    where: str,
-) -> list[SetGlyph]:
+    letters: Sequence[Letter], guide: Guide, offset: float, book: FontBook
+) -> list[SetRun]:
     """Stands each cluster of a text upright on a path, its middle on the curve.
 
     ``offset`` is where the text starts along the path (user units); the
     first letter's ``x`` counts along it too, its ``y`` not at all (SVG 1.1, 10.13.3).
     Clusters whose middle lies off the path are not shown (SVG 1.1, 10.13.2).
     """
-    if not letters:
-        return []
-    pieces = _shaped(letters, book, where)
+    pieces = _shaped(letters, book)
     start = offset + (letters[0].x or 0.0) - _before(letters[0], pieces)
-    placed: list[SetGlyph] = []
+    placed: list[SetRun] = []
     for piece in pieces:
-        along = start + piece.x
-        for _, group in itertools.groupby(piece.run.glyphs, key=lambda glyph: glyph.cluster):
-            glyphs = tuple(group)
-            step = sum(glyph.advance for glyph in glyphs)
-            spot = guide.at(along + step / 2)
+        for _, along, part in piece.run.cut(range(len(piece.run.text))):
+            half = part.advance / 2
+            spot = guide.at(start + piece.x + along + half)
             if spot is not None:
                 x, y, angle = spot
-                x += -step / 2 * math.cos(angle) - piece.y * math.sin(angle)
-                y += -step / 2 * math.sin(angle) + piece.y * math.cos(angle)
-                placed.append(SetGlyph(piece.run, glyphs, piece.first.owner, x, y, angle))
-            along += step
+                x += -half * math.cos(angle) - piece.y * math.sin(angle)
+                y += -half * math.sin(angle) + piece.y * math.cos(angle)
+                placed.append(SetRun(part, piece.first, x, y, angle))
     return placed
 
 
@@ -231,17 +199,10 @@ class Guide:
 
 def _curves(data: PathData) -> Iterator[_Cubic]:
     """Each line and curve of a path as a cubic curve of complex numbers."""
-    flat = iter(data.coordinates)
-    points = (complex(x, y) for x, y in zip(flat, flat, strict=True))
-    at = start = 0j
-    for operator in data.operators:
-        if operator == "M":
-            at = start = next(points)
-            continue
+    for operator, start, points in data.segments():
+        at, *rest = (complex(*point) for point in (start, *points))
         if operator == "C":
-            curve = (at, next(points), next(points), next(points))
-        else:
-            end = start if operator == "Z" else next(points)
-            curve = (at, at + (end - at) / 3, end - (end - at) / 3, end)
-        at = curve[-1]
-        yield curve
+            yield (at, rest[0], rest[1], rest[2])
+        elif operator != "M":
+            third = (rest[0] - at) / 3
+            yield (at, at + third, rest[0] - third, rest[0])

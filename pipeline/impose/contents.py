@@ -112,7 +112,7 @@ class Contents:
     """All that ``contents.json`` says; its fields are named as they are there.
 
     With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
-    the edge over which the sheets are turned for their second side, ``made_from`` a key of all
+    the edge over which the sheets are turned for their second side, ``built_from`` a key of all
     that the files depend on.
     """
 
@@ -130,7 +130,7 @@ class Contents:
     leaves: tuple[LeafNote, ...]
     sheets: tuple[Sheet, ...]
     bench: Bench
-    made_from: str = ""
+    built_from: str = ""
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -162,7 +162,7 @@ def contents_of(
     bench: Bench,
     *,
     drawn: Sequence[str] = (),
-    made_from: str = "",
+    built_from: str = "",
 ) -> Contents:
     """The table of contents of one imposed set. ``drawn`` has a key for each of its pages."""
     binder = plan.binder
@@ -193,7 +193,7 @@ def contents_of(
         ),
         sheets=sheets,
         bench=bench,
-        made_from=made_from,
+        built_from=built_from,
     )
 
 
@@ -204,7 +204,7 @@ def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:
 
 def contents_json(contents: Contents) -> bytes:
     """The bytes of a ``contents.json``; a key that is empty is left out."""
-    unsaid = None if contents.made_from else {"made_from"}
+    unsaid = None if contents.built_from else {"built_from"}
     adapter: TypeAdapter[Contents] = TypeAdapter(type(contents))
     return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
 

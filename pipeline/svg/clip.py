@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import copy
 import itertools
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping
 
 from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.paint import (
+    SIDES,
     Colour,
     Context,
     Definitions,
     box_matrix,
     put_transform,
     share,
-    styled_group,
+    viewport,
     wrap,
 )
 from pipeline.svg.path import SHAPES, PathData, box_of, outline, tight_box, written
@@ -58,19 +58,16 @@ def clip(element: etree._Element, context: Context, defs: Definitions) -> etree.
 
     Raises UserError for clips that are refused.
     """
-    name = target(element.get("clip-path"))
+    holder = defs.find(target(element.get("clip-path")))
     strip(element, "clip-path")
-    chain: list[str] = []
-    while name is not None and defs.find(name) is not None:
-        if name in chain:
+    chain: list[etree._Element] = []
+    while holder is not None:
+        if holder in chain:
             raise error(element, ENDLESS, defs.name)
-        chain.append(name)
-        found = defs.find(name)
-        name = target(found.get("clip-path")) if found is not None else None
+        chain.append(holder)
+        holder = defs.find(target(holder.get("clip-path")))
     for number, link in enumerate(chain):
-        holder = defs.find(link)
-        assert holder is not None
-        plain = _one_clip(holder, element, context, defs)
+        plain = _one_clip(link, element, context, defs)
         if plain is None:
             return None
         if number:
@@ -79,9 +76,8 @@ def clip(element: etree._Element, context: Context, defs: Definitions) -> etree.
     return element
 
 
-class _Part(NamedTuple):
-    data: PathData
-    rule: str
+_Part = tuple[PathData, str]
+"""A shape of a clip path, and its fill rule."""
 
 
 def _one_clip(
@@ -92,7 +88,7 @@ def _one_clip(
 ) -> etree._Element | None:
     matrix = parse_transform(holder.get("transform"))
     if holder.get("clipPathUnits") == "objectBoundingBox":
-        matrix = matrix @ _box(element, defs)
+        matrix = matrix @ box_matrix(_box(element, defs))
         context = context._replace(width=1.0, height=1.0)
     style = defs.style_of(holder)
     content = copy.deepcopy(holder)
@@ -129,16 +125,15 @@ def _parts(
         elif tag in SHAPES and shown == "visible":
             data = outline(child)
             if data.coordinates:
-                yield _Part(data.moved(own.point), own_rule)
+                yield data.moved(own.point), own_rule
 
 
 def _united(parts: list[_Part], holder: etree._Element, defs: Definitions) -> PathData:
     """All parts as one path that is filled wherever one of them is, by the nonzero rule."""
-    for part in parts:
-        if part.rule == "evenodd" and part.data.operators.count("M") > 1:
-            raise error(holder, CLIP_OF_MANY, defs.name)
+    if any(rule == "evenodd" and data.operators.count("M") > 1 for data, rule in parts):
+        raise error(holder, CLIP_OF_MANY, defs.name)
     # Drawn the same way round, parts that overlap add up and never cancel each other out.
-    turned = [part.data if _area(part.data) >= 0 else _reversed(part.data) for part in parts]
+    turned = [data if _area(data) >= 0 else _reversed(data) for data, _ in parts]
     return PathData(
         "".join(data.operators for data in turned),
         tuple(itertools.chain.from_iterable(data.coordinates for data in turned)),
@@ -163,11 +158,11 @@ def _reversed(data: PathData) -> PathData:
     return PathData(operators, tuple(flat))
 
 
-def _box(element: etree._Element, defs: Definitions) -> Matrix:
+def _box(element: etree._Element, defs: Definitions) -> Rect:
     box = box_of(element)
     if box is None or next(element.iter(SVG + "text"), None) is not None:
         raise error(element, BOX_OF_TEXT, defs.name)
-    return box_matrix(box)
+    return box
 
 
 def mask(element: etree._Element, context: Context, defs: Definitions) -> etree._Element | None:
@@ -183,36 +178,23 @@ def mask(element: etree._Element, context: Context, defs: Definitions) -> etree.
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
     by_box = holder.get("maskUnits") != "userSpaceOnUse"
-    sides = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
-    x, y, width, height = (
-        length(
-            holder.get(side, default),
-            em=context.em,
-            whole=1.0 if by_box else context.whole("x" if side in ("x", "width") else "y"),
-        )
-        for side, default in sides.items()
-    )
-    room = Rect(x, y, width, height)
     content_by_box = holder.get("maskContentUnits") == "objectBoundingBox"
-    box = _box(element, defs) if by_box or content_by_box else Matrix()
-    if by_box:
-        room = box.bounds(room)
+    box = _box(element, defs) if by_box or content_by_box else None
+    defaults = ("-10%", "-10%", "120%", "120%")
+    room = viewport(holder.get, context, defaults, box if by_box else None)
     if room.width <= 0 or room.height <= 0:
         return None
     style = defs.style_of(holder)
-    content = copy.deepcopy(holder)
     inner = context._replace(style=style, within=context.within | {name})
-    defs.simplify_children(
-        content, inner._replace(width=1.0, height=1.0) if content_by_box else inner
-    )
-    group = styled_group(style)
-    group.extend(list(content))
     if content_by_box:
-        put_transform(group, box)
+        inner = inner._replace(width=1.0, height=1.0)
+    group = defs.content(holder, inner)
+    if content_by_box and box is not None:
+        put_transform(group, box_matrix(box))
     if holder.get("mask-type") != "alpha":
-        _Lightness(holder, defs).turn(group)
+        _Lightness(holder, defs).turn(group, Matrix(), style)
     result = etree.Element(SVG + "mask", {"maskUnits": "userSpaceOnUse"})
-    for side, value in zip(("x", "y", "width", "height"), room, strict=True):
+    for side, value in zip(SIDES, room, strict=True):
         result.set(side, f"{value:.9g}")
     result.append(group)
     element.set("mask", f"url(#{defs.add(result)})")
@@ -231,11 +213,8 @@ class _Lightness:
         self._below: list[Rect | None] = []
         """Where something that is not black has been painted; None for anywhere."""
 
-    def turn(self, group: etree._Element) -> None:
-        """Changes the colours of everything in a group; raises UserError where it cannot be."""
-        self._turn(group, Matrix(), dict(self._defs.style_of(self._holder)))
-
-    def _turn(self, element: etree._Element, outside: Matrix, style: dict[str, str]) -> None:
+    def turn(self, element: etree._Element, outside: Matrix, style: Mapping[str, str]) -> None:
+        """Changes the colours of all in an element; raises UserError where it cannot be."""
         matrix = outside @ parse_transform(element.get("transform"))
         style = {**style, **{str(name): str(value) for name, value in element.attrib.items()}}
         tag = str(element.tag).removeprefix(SVG)
@@ -258,7 +237,7 @@ class _Lightness:
                 element.set(which, self._lighter(value, box))
             return
         for child in element:
-            self._turn(child, matrix, style)
+            self.turn(child, matrix, style)
 
     def _lighter(self, value: str, box: Rect | None) -> str:
         name = target(value)

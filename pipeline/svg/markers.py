@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.paint import Context, Definitions, put_transform, styled_group
+from pipeline.svg.paint import Context, Definitions, put_transform
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.refusals import ENDLESS, error
-from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
+from pipeline.svg.transform import Aspect, Matrix, angle, fitted, view_box
 from pipeline.svg.tree import SVG, target
 from pipeline.text.style import length
 
@@ -82,7 +82,7 @@ def marks(element: etree._Element, context: Context, defs: Definitions) -> list[
     if not any(marker is not None and marker.tag == SVG + "marker" for marker in ends.values()):
         return []
     places = vertices(outline(element))
-    drawn = []
+    drawn: list[etree._Element] = []
     for number, vertex in enumerate(places):
         kind = "marker-mid"
         kinds = [kind]
@@ -104,14 +104,14 @@ def _mark(
     element: etree._Element,
     context: Context,
     defs: Definitions,
-) -> list[etree._Element]:
+) -> Iterator[etree._Element]:
     name = str(marker.get("id"))
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
     width = length(marker.get("markerWidth"), default=3.0)
     height = length(marker.get("markerHeight"), default=3.0)
     if width <= 0 or height <= 0:
-        return []
+        return
     unit = 1.0
     if marker.get("markerUnits") != "userSpaceOnUse":
         unit = length(context.style.get("stroke-width"), default=1.0)
@@ -141,16 +141,14 @@ def _mark(
     )
     if view is not None:
         inner_context = inner_context._replace(width=view.width, height=view.height)
-    defs.simplify_children(content, inner_context)
-    group = styled_group(style)
-    group.extend(list(content))
+    group = defs.content(content, inner_context)
     put_transform(group, matrix)
     if marker.get("overflow", "hidden") in ("hidden", "scroll"):
         group = clip_to(group, Rect(0, 0, width, height), defs)
     outer = etree.Element(SVG + "g")
     put_transform(outer, stand)
     outer.append(group)
-    return [outer]
+    yield outer
 
 
 def _reference(value: str | None, view: Rect | None, axis: int) -> float:
@@ -166,8 +164,4 @@ def _turn(orient: str | None, kind: str, vertex: Vertex) -> float:
     if orient in ("auto", "auto-start-reverse"):
         reverse = orient == "auto-start-reverse" and kind == "marker-start"
         return vertex.angle + (math.pi if reverse else 0.0)
-    text = (orient or "0").strip()
-    for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
-        if text.endswith(unit):
-            return math.radians(float(text.removesuffix(unit)) * factor)
-    return math.radians(length(text))
+    return math.radians(angle((orient or "0").strip()) or 0.0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import functools
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from lxml import etree
@@ -90,19 +90,17 @@ INITIAL: Mapping[str, str] = {
 }  # fmt: skip
 """Inherited properties that shapes ask for, and what they are where nothing is said."""
 
-_STYLED = ("paint-order",)
-"""Those of them that stay in ``style``."""
-
 
 class Context(NamedTuple):
     """Where an element stands: its viewport's size and font size (user units), the properties it
-    inherits, and the ids of the elements it is a copy of."""
+    inherits, the ids of the elements it is a copy of, and how heavy its type is."""
 
     width: float
     height: float
     em: float
     style: Mapping[str, str]
     within: frozenset[str] = frozenset()
+    weight: float = 400.0
 
     def whole(self, axis: str) -> float:
         """What 100 % is across ("x"), down ("y") and for all else (SVG 1.1, 7.10)."""
@@ -113,16 +111,27 @@ class Context(NamedTuple):
         return float(((self.width**2 + self.height**2) / 2) ** 0.5)
 
 
+SIDES = ("x", "y", "width", "height")
+
+
+def viewport(
+    get: Callable[[str, str], str],
+    context: Context,
+    defaults: Sequence[str] = ("0", "0", "0", "0"),
+    box: Rect | None = None,
+) -> Rect:
+    """The rectangle that four attributes give, in shares of a ``box`` if there is one."""
+    x, y, width, height = (
+        length(get(side, default), context.em, 1.0 if box else context.whole(axis))
+        for side, default, axis in zip(SIDES, defaults, "xyxy", strict=True)
+    )
+    room = Rect(x, y, width, height)
+    return box_matrix(box).bounds(room) if box else room
+
+
 def declared(element: etree._Element) -> dict[str, str]:
     """The inherited properties that an element itself sets."""
-    attributes = element.attrib
-    found = {str(name): str(value) for name, value in attributes.items() if name in INITIAL}
-    if "style" in attributes:
-        for part in str(attributes["style"]).split(";"):
-            name, _, value = part.partition(":")
-            if name.strip() in _STYLED:
-                found[name.strip()] = value.strip()
-    return found
+    return {str(name): str(value) for name, value in element.attrib.items() if name in INITIAL}
 
 
 class Definitions:
@@ -153,6 +162,14 @@ class Definitions:
             element.set("id", self._made[key])
             self.tree.append(element)
         return self._made[key]
+
+    def content(self, holder: etree._Element, context: Context) -> etree._Element:
+        """All that is in a pattern, mask or marker as a plain group that inherits nothing more."""
+        twin = copy.deepcopy(holder)
+        self.simplify_children(twin, context)
+        group = styled_group(context.style)
+        group.extend(list(twin))
+        return group
 
     def style_of(self, element: etree._Element) -> dict[str, str]:
         """What an element of the file as it was inherits and sets, initial values included."""
@@ -205,6 +222,7 @@ _DEFAULTS = {
 }
 _ROOM = 1 / 31
 """How far a gradient goes on past stops that share its end, as a share of its length."""
+_TEXTS = (SVG + "text", SVG + "tspan", SVG + "textPath")
 _KEYWORDS = ("none", "inherit", "currentColor", "context-fill", "context-stroke")
 
 
@@ -244,37 +262,35 @@ def paint(value: str, element: etree._Element, context: Context, defs: Definitio
     return other
 
 
-def _chain(server: etree._Element, defs: Definitions) -> list[etree._Element]:
-    """A gradient or pattern and those it takes its attributes from, in turn."""
+def _chain(
+    server: etree._Element, defs: Definitions
+) -> tuple[list[etree._Element], dict[str, str]]:
+    """A gradient or pattern and those it takes attributes from, in turn; the attributes."""
     found = [server]
     while True:
         link = href(found[-1])
         following = defs.find(link[1:]) if link.startswith("#") else None
         if following is None:
-            return found
+            break
         if following in found:
             raise error(server, ENDLESS, defs.name)
         found.append(following)
-
-
-def _merged(chain: list[etree._Element]) -> dict[str, str]:
-    merged: dict[str, str] = {}
-    for server in reversed(chain):
-        merged.update({str(name): str(value) for name, value in server.attrib.items()})
-    return merged
+    said: dict[str, str] = {}
+    for one in reversed(found):
+        said.update({str(name): str(value) for name, value in one.attrib.items()})
+    return found, said
 
 
 def _gradient(
     server: etree._Element, kind: str, element: etree._Element, context: Context, defs: Definitions
 ) -> str | None:
-    chain = _chain(server, defs)
-    said = _merged(chain)
+    chain, said = _chain(server, defs)
     stops = _stops(chain, defs)
     if not stops:
         return "none"
     if len(stops) == 1:
         return _flat(stops[0])
-    in_text = element.tag in (SVG + "text", SVG + "tspan", SVG + "textPath")
+    in_text = element.tag in _TEXTS
     by_box = said.get("gradientUnits") != "userSpaceOnUse"
     box = None if in_text else box_of(element)
     if by_box and not in_text and (box is None or not box.width or not box.height):
@@ -392,47 +408,32 @@ def _pattern(
     name = str(server.get("id"))
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
-    chain = _chain(server, defs)
-    said = _merged(chain)
+    chain, said = _chain(server, defs)
     by_box = said.get("patternUnits") != "userSpaceOnUse"
     content_by_box = said.get("patternContentUnits") == "objectBoundingBox"
     box: Rect | None = None
     if by_box or content_by_box:
-        if element.tag in (SVG + "text", SVG + "tspan", SVG + "textPath"):
+        if element.tag in _TEXTS:
             raise error(element, BOX_OF_TEXT, defs.name)
         box = box_of(element)
         if box is None or not box.width or not box.height:
             return None
-    x, y, width, height = (
-        length(
-            said.get(side),
-            em=context.em,
-            whole=1.0 if by_box else context.whole("x" if side in ("x", "width") else "y"),
-        )
-        for side in ("x", "y", "width", "height")
-    )
-    if by_box and box is not None:
-        x, y = box.x + x * box.width, box.y + y * box.height
-        width, height = width * box.width, height * box.height
+    room = viewport(said.get, context, box=box if by_box else None)
     holder = next((each for each in chain if len(each)), None)
-    if width <= 0 or height <= 0 or holder is None:
+    if room.width <= 0 or room.height <= 0 or holder is None:
         return "none"
-    content = copy.deepcopy(holder)
-    style = defs.style_of(holder)
+    inner = context._replace(style=defs.style_of(holder), within=context.within | {name})
     view = view_box(said.get("viewBox"))
-    inner = context
     if view is not None:
         inner = inner._replace(width=view.width, height=view.height)
-    defs.simplify_children(content, inner._replace(style=style, within=context.within | {name}))
-    group = styled_group(style)
-    group.extend(list(content))
+    group = defs.content(holder, inner)
     if view is not None:
-        room = Rect(0, 0, width, height)
-        put_transform(group, fitted(view, room, Aspect.of(said.get("preserveAspectRatio"))))
+        whole = Rect(0, 0, room.width, room.height)
+        put_transform(group, fitted(view, whole, Aspect.of(said.get("preserveAspectRatio"))))
     elif content_by_box and box is not None:
         put_transform(group, Matrix(box.width, 0, 0, box.height, 0, 0))
     result = etree.Element(SVG + "pattern", {"patternUnits": "userSpaceOnUse"})
-    for side, value in (("x", x), ("y", y), ("width", width), ("height", height)):
+    for side, value in zip(SIDES, room, strict=True):
         result.set(side, f"{value:.9g}")
     if said.get("patternTransform"):
         result.set("patternTransform", written_matrix(parse_transform(said["patternTransform"])))
@@ -440,7 +441,7 @@ def _pattern(
     return f"url(#{defs.add(result)})"
 
 
-def styled_group(style: dict[str, str]) -> etree._Element:
+def styled_group(style: Mapping[str, str]) -> etree._Element:
     """A group that sets all it would otherwise inherit from where it comes to stand."""
     group = etree.Element(SVG + "g")
     for name, value in style.items():

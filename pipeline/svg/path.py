@@ -9,10 +9,10 @@ from __future__ import annotations
 import functools
 import itertools
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
-from fontTools.misc.bezierTools import calcCubicBounds
+from fontTools.misc.bezierTools import calcCubicBounds, cubicPointAtT
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.svgLib.path.arc import EllipticalArc
 from lxml import etree
@@ -28,6 +28,9 @@ _STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _MOVE = re.compile(r"\s*[Mm]")
 _FOREIGN = re.compile(r"[^\x00-\x7f]")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
+_SMOOTH = {"S": "C", "T": "Q"}
+"""Curves that go on smoothly from one of another kind."""
+
 _TOKEN = re.compile(NUMBER.pattern + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
 """A number, or what cannot stand between numbers."""
 
@@ -58,14 +61,10 @@ class Segment(NamedTuple):
         """Points it goes through after its start: its end, or ``steps`` of them on a curve."""
         if self.operator != "C":
             return [*self.points]
-        (ax, ay), ((bx, by), (cx, cy), (dx, dy)) = self.start, self.points
-        found = []
-        for number in range(1, steps + 1):
-            t = number / steps
-            s = 1 - t
-            a, b, c, d = s * s * s, 3 * s * s * t, 3 * s * t * t, t * t * t
-            found.append((a * ax + b * bx + c * cx + d * dx, a * ay + b * by + c * cy + d * dy))
-        return found
+        return [
+            cubicPointAtT(self.start, *self.points, number / steps)
+            for number in range(1, steps + 1)
+        ]
 
 
 class PathData(NamedTuple):
@@ -140,97 +139,78 @@ def path_data(d: str) -> PathData:
     >>> path_data("m1 2h3v4z")
     PathData(operators='MLLZ', coordinates=(1.0, 2.0, 4.0, 2.0, 4.0, 6.0))
     """
-    operators: list[str] = []
-    out: list[float] = []
-    x = y = start_x = start_y = 0.0
-    before = ""  # the operator before, and its last control point, for smooth curves
-    control_x = control_y = 0.0
+    steps = list(_steps(d))
+    flat = itertools.chain.from_iterable(point for _, points in steps for point in points)
+    return PathData("".join(operator for operator, _ in steps), tuple(flat))
+
+
+def _steps(d: str) -> Iterator[tuple[str, Sequence[Point]]]:
+    x = y = 0.0
+    begun = control = (x, y)  # where the subpath began; the last control point
+    before = ""  # the operator before, for curves that go on smoothly
     if not begins_with_move(d):
-        return PathData("", ())
+        return
     for command, text in _STEP.findall(readable(d)):
         kind = command.upper()
         relative = command != kind
         if kind == "Z":
-            operators.append("Z")
-            x, y, before = start_x, start_y, "Z"
+            yield "Z", ()
+            (x, y), before = begun, "Z"
             if text.strip():
-                break
+                return
             continue
-        if kind == "A":
-            arcs, whole = _arcs(text)
-            for *shape, large, sweep, to_x, to_y in arcs:
-                end = float(to_x) + (x if relative else 0), float(to_y) + (y if relative else 0)
-                _arc(operators, out, (x, y), [float(part) for part in shape], large, sweep, end)
-                x, y = end
-            before = "A"
-            if not whole:
-                break
-            continue
-        n, whole = numbers(text, _TAKES[kind])
-        if kind == "C" and not relative:
-            if n:
-                out += n
-                operators.append("C" * (len(n) // 6))
-                control_x, control_y, x, y = n[-4:]
-        elif kind == "C":
-            for i in range(0, len(n), 6):
-                a, b, c, e, f, g = n[i : i + 6]
-                a, b, c, e, f, g = a + x, b + y, c + x, e + y, f + x, g + y
-                out += (a, b, c, e, f, g)
-                operators.append("C")
-                control_x, control_y, x, y = c, e, f, g
-        elif kind in "ML":
-            for i in range(0, len(n), 2):
-                x, y = (x + n[i], y + n[i + 1]) if relative else (n[i], n[i + 1])
-                out += (x, y)
-                if kind == "M" and i == 0:
-                    operators.append("M")
-                    start_x, start_y = x, y
-                else:
-                    operators.append("L")
-        elif kind in "HV":
-            for value in n:
-                if kind == "H":
-                    x = x + value if relative else value
-                else:
-                    y = y + value if relative else value
-                out += (x, y)
-                operators.append("L")
-        elif kind == "S":
-            for i in range(0, len(n), 4):
-                c, e, f, g = n[i : i + 4]
-                if relative:
-                    c, e, f, g = c + x, e + y, f + x, g + y
-                smooth = before in ("C", "S")
-                a, b = (2 * x - control_x, 2 * y - control_y) if smooth else (x, y)
-                out += (a, b, c, e, f, g)
-                operators.append("C")
-                control_x, control_y, x, y, before = c, e, f, g, "S"
-        else:  # Q and T
-            step = _TAKES[kind]
-            for i in range(0, len(n), step):
-                if kind == "Q":
-                    c, e = (n[i] + x, n[i + 1] + y) if relative else (n[i], n[i + 1])
-                else:
-                    smooth = before in ("Q", "T")
-                    c, e = (2 * x - control_x, 2 * y - control_y) if smooth else (x, y)
-                f, g = n[i + step - 2], n[i + step - 1]
-                if relative:
-                    f, g = f + x, g + y
-                out += (
-                    x + 2 / 3 * (c - x), y + 2 / 3 * (e - y),
-                    f + 2 / 3 * (c - f), g + 2 / 3 * (e - g),
-                    f, g,
-                )  # fmt: skip
-                operators.append("C")
-                control_x, control_y, x, y, before = c, e, f, g, kind
-        before = kind
+        groups, whole = _arguments(kind, text)
+        for given in groups:
+            from_x, from_y = (x, y) if relative else (0.0, 0.0)
+            if kind == "H":
+                points = [(given[0] + from_x, y)]
+            elif kind == "V":
+                points = [(x, given[0] + from_y)]
+            else:
+                flat = given[-2:] if kind == "A" else given
+                pairs = zip(flat[::2], flat[1::2], strict=True)
+                points = [(one + from_x, other + from_y) for one, other in pairs]
+            *handles, end = points
+            if kind == "A":
+                yield from _arc((x, y), given, end)
+            elif kind in "MLHV":
+                yield "M" if kind == "M" else "L", points
+            else:
+                curve = _SMOOTH.get(kind, kind)
+                if curve != kind:
+                    mirrored = (2 * x - control[0], 2 * y - control[1])
+                    handles.insert(0, mirrored if before == curve else (x, y))
+                control = handles[-1]
+                if curve == "Q":
+                    (c, e), (f, g) = control, end
+                    handles = [
+                        (x + 2 / 3 * (c - x), y + 2 / 3 * (e - y)),
+                        (f + 2 / 3 * (c - f), g + 2 / 3 * (e - g)),
+                    ]
+                yield "C", (*handles, end)
+            x, y = end
+            before = _SMOOTH.get(kind, kind)
+            if kind == "M":
+                begun, kind = end, "L"
         if not whole:
-            break
-    return PathData("".join(operators), tuple(out))
+            return
 
 
-def numbers(text: str, takes: int) -> tuple[list[float], bool]:
+def _arguments(kind: str, text: str) -> tuple[list[list[float]], bool]:
+    """The arguments of each step up to the first error, and whether all are good."""
+    if kind != "A":
+        takes = _TAKES[kind]
+        flat, whole = _numbers(text, takes)
+        return [flat[i : i + takes] for i in range(0, len(flat), takes)], whole
+    arcs: list[list[float]] = []
+    at = 0
+    while (match := _ARC.match(text, at)) and (arcs or not match[0].lstrip().startswith(",")):
+        arcs.append([float(part) for part in match.groups()])
+        at = match.end()
+    return arcs, bool(arcs) and not text[at:].strip()
+
+
+def _numbers(text: str, takes: int) -> tuple[list[float], bool]:
     """Numbers up to the first error, ``takes`` at a time, and whether all are good."""
     tokens = _TOKEN.findall(text)
     try:
@@ -238,49 +218,26 @@ def numbers(text: str, takes: int) -> tuple[list[float], bool]:
     except ValueError:
         found = [*map(float, itertools.takewhile(NUMBER.fullmatch, tokens))]
     good = len(found) // takes * takes
-    whole = bool(good) and good == len(tokens)
-    del found[good:]
-    return found, whole
+    return found[:good], bool(good) and good == len(tokens)
 
 
-def _arcs(text: str) -> tuple[list[tuple[str, ...]], bool]:
-    """The arguments of each arc up to the first error, and whether all are good."""
-    arcs: list[tuple[str, ...]] = []
-    at = 0
-    while (match := _ARC.match(text, at)) and (arcs or not match[0].lstrip().startswith(",")):
-        arcs.append(match.groups())
-        at = match.end()
-    return arcs, bool(arcs) and not text[at:].strip()
-
-
-def _arc(
-    operators: list[str],
-    out: list[float],
-    start: tuple[float, float],
-    shape: list[float],
-    large: str,
-    sweep: str,
-    end: tuple[float, float],
-) -> None:
-    """Adds an elliptical arc as cubic curves; one without a radius is a line (F.6.2)."""
-    rx, ry, turn = shape
+def _arc(start: Point, given: Sequence[float], end: Point) -> Iterator[tuple[str, Sequence[Point]]]:
+    """An elliptical arc as cubic curves; one without a radius is a line (F.6.2)."""
+    rx, ry, turn, large, sweep, *_ = given
     if start == end:
         return
     if rx == 0 or ry == 0:
-        operators.append("L")
-        out.extend(end)
+        yield "L", (end,)
         return
     pen = RecordingPen()
-    pen.moveTo(start)
     EllipticalArc(
         complex(*start), abs(rx), abs(ry), turn, int(large), int(sweep), complex(*end)
     ).draw(pen)
-    for name, points in pen.value[1:]:
-        operators.append({"curveTo": "C", "lineTo": "L"}[name])
-        for point in points:
-            out.extend(point)
+    for name, points in pen.value:
+        yield {"curveTo": "C", "lineTo": "L"}[name], points
 
 
+_NOTHING = PathData("", ())
 SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
 
 _CIRCLE = 0.5522847498307936
@@ -300,23 +257,20 @@ def outline(element: etree._Element) -> PathData:
         x, y, width, height = (measure(name) for name in ("x", "y", "width", "height"))
         rx, ry = _radii(element)
         if width <= 0 or height <= 0:
-            return PathData("", ())
+            return _NOTHING
         return _rounded(x, y, width, height, min(rx, width / 2), min(ry, height / 2))
     if tag in ("circle", "ellipse"):
         rx, ry = _radii(element)
         if tag == "circle":
             rx = ry = measure("r")
         if rx <= 0 or ry <= 0:
-            return PathData("", ())
+            return _NOTHING
         return _ellipse(measure("cx"), measure("cy"), rx, ry)
     if tag == "line":
         return PathData("ML", tuple(measure(name) for name in ("x1", "y1", "x2", "y2")))
-    flat, _ = numbers(readable(str(element.get("points") or "")), 2)
+    flat, _ = _numbers(readable(str(element.get("points") or "")), 2)
     closed = "Z" if tag == "polygon" else ""
     return PathData("M" + "L" * (len(flat) // 2 - 1) + closed, tuple(flat)) if flat else _NOTHING
-
-
-_NOTHING = PathData("", ())
 
 
 def _radii(element: etree._Element) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from types import TracebackType
 from typing import NamedTuple
 
@@ -53,10 +53,10 @@ ELEMENTS: Mapping[str, Unsupported] = {
         ("audio", "a sound", "paper is silent", "delete it"),
         ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
         ("iframe", "another document", "only SVG can be drawn", "delete it"),
-        ("animate", "an animation", "paper doesn't move", "delete it"),
-        ("animateTransform", "an animation", "paper doesn't move", "delete it"),
-        ("animateMotion", "an animation", "paper doesn't move", "delete it"),
-        ("set", "an animation", "paper doesn't move", "delete it"),
+        *(
+            (tag, "an animation", "paper doesn't move", "delete it")
+            for tag in ("animate", "animateTransform", "animateMotion", "set")
+        ),
     )
 }  # fmt: skip
 """Elements that are refused wherever they would be printed."""
@@ -122,72 +122,45 @@ PROPERTIES: Mapping[str, Property] = {
 }  # fmt: skip
 """Properties (and attributes) that are refused unless their value matches."""
 
-VARIABLES = Unsupported(
-    "a variable or a calculation",
-    "variables and calculations aren't worked out",
-    "write out the value",
-)
-LINKED_PICTURE = Unsupported(
-    "a picture outside the file", "a template must contain everything it shows", "embed the picture"
-)
-SVG_PICTURE = Unsupported(
-    "a picture that is an SVG file",
-    "its fonts and styles can't be used here",
-    "import its shapes into the template",
-)
-UNREADABLE_PICTURE = Unsupported(
-    "a picture that cannot be read", "it is neither a PNG nor a JPEG", "embed it as PNG or JPEG"
-)
-OUTSIDE_OBJECT = Unsupported(
-    "an object from another file",
-    "a template must contain everything it shows",
-    "copy it into the template",
-)
-ENDLESS = Unsupported(
-    "something that contains itself", "it would never end", "delete the reference"
-)
+# fmt: off
+VARIABLES = Unsupported("a variable or a calculation",
+                        "variables and calculations aren't worked out", "write out the value")
+LINKED_PICTURE = Unsupported("a picture outside the file",
+                             "a template must contain everything it shows", "embed the picture")
+SVG_PICTURE = Unsupported("a picture that is an SVG file",
+                          "its fonts and styles can't be used here",
+                          "import its shapes into the template")
+UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is neither a PNG nor a JPEG",
+                                 "embed it as PNG or JPEG")
+OUTSIDE_OBJECT = Unsupported("an object from another file",
+                             "a template must contain everything it shows",
+                             "copy it into the template")
+ENDLESS = Unsupported("something that contains itself", "it would never end",
+                      "delete the reference")
 TEXT_AS_CLIP = Unsupported("text as a clip path", "a clip path is made of shapes", _OUTLINES)
-CLIP_OF_CLIPS = Unsupported(
-    "a clip path whose parts are clipped",
-    "a clip path becomes one shape",
-    "trim the shapes in the editor",
-)
-CLIP_OF_MANY = Unsupported(
-    "a clip path of several shapes with holes",
-    "a clip path becomes one shape",
-    "combine them in the editor",
-)
-OVERLAP_IN_MASK = Unsupported(
-    "a mask with grey or black over lighter parts",
-    "PDF can only do this with pixels",
-    "use a clip path, or subtract the shapes from each other",
-)
-PICTURE_IN_MASK = Unsupported(
-    "a picture or pattern in a mask",
-    "PDF can only do this with pixels",
-    "use a clip path or a gradient",
-)
-BOX_OF_TEXT = Unsupported(
-    "a clip path, mask or pattern in units of a text's box",
-    "a text's box differs from page to page",
-    "set its units to userSpaceOnUse",
-)  # fmt: skip
-NO_COLOUR = Unsupported(
-    "an invalid colour", "it cannot be read", "write it like #336699 or rgb(51, 102, 153)"
-)
-NO_MOVE = Unsupported(
-    "a path that doesn't begin with a move", "it has no starting point",
-    "begin 'd' with M and a point, or delete the path",
-)  # fmt: skip
-NO_TRANSFORM = Unsupported(
-    "a transform that cannot be read", "it isn't SVG, or it is three-dimensional",
-    "apply it in the editor",
-)  # fmt: skip
-MEDIA_RULE = Unsupported(
-    "styles for certain devices", "a page is only ever printed", "delete the @media rule"
-)
+CLIP_OF_CLIPS = Unsupported("a clip path whose parts are clipped", "a clip path becomes one shape",
+                            "trim the shapes in the editor")
+CLIP_OF_MANY = Unsupported("a clip path of several shapes with holes",
+                           "a clip path becomes one shape", "combine them in the editor")
+OVERLAP_IN_MASK = Unsupported("a mask with grey or black over lighter parts",
+                              "PDF can only do this with pixels",
+                              "use a clip path, or subtract the shapes from each other")
+PICTURE_IN_MASK = Unsupported("a picture or pattern in a mask", "PDF can only do this with pixels",
+                              "use a clip path or a gradient")
+BOX_OF_TEXT = Unsupported("a clip path, mask or pattern in units of a text's box",
+                          "a text's box differs from page to page",
+                          "set its units to userSpaceOnUse")
+NO_COLOUR = Unsupported("an invalid colour", "it cannot be read",
+                        "write it like #336699 or rgb(51, 102, 153)")
+NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starting point",
+                      "begin 'd' with M and a point, or delete the path")
+NO_TRANSFORM = Unsupported("a transform that cannot be read",
+                           "it isn't SVG, or it is three-dimensional", "apply it in the editor")
+MEDIA_RULE = Unsupported("styles for certain devices", "a page is only ever printed",
+                         "delete the @media rule")
+# fmt: on
 
-OTHERS: tuple[Unsupported, ...] = (
+OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE,
@@ -229,10 +202,9 @@ def unsupported(root: etree._Element) -> Iterator[Found]:
             yield Found(ELEMENTS[tag], element)
         for feature in _of_attributes(element, tag):
             yield Found(feature, element)
-        check = _CHECKS.get(tag)
-        feature_found = check(element) if check else None
-        if feature_found:
-            yield Found(feature_found, element)
+        held = _held(element, tag)
+        if held:
+            yield Found(held, element)
 
 
 _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
@@ -240,11 +212,7 @@ _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
 def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
     found = []
-    said = element.attrib.items()
-    if "style" in element.attrib:
-        parts = str(element.get("style")).split(";")
-        said = [*said, *(part.partition(":")[::2] for part in parts)]
-    for name, value in said:
+    for name, value in element.attrib.items():
         rule = PROPERTIES.get(str(name).strip())
         if rule is not None:
             drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)
@@ -261,44 +229,27 @@ def _harmless(element: etree._Element, tag: str, name: str) -> bool:
         return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
         return tag not in ("linearGradient", "radialGradient", "mask")
-    if name == "systemLanguage":
-        return False
     if name == "clip":
         return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
     return False
 
 
-def _check_image(element: etree._Element) -> Unsupported | None:
+def _held(element: etree._Element, tag: str) -> Unsupported | None:
+    """What is refused of what an element holds or refers to."""
     link = href(element)
-    if not link:
-        return None  # shows nothing anywhere
-    head = link.partition(",")[0]
-    if not head.lower().startswith("data:"):
-        return LINKED_PICTURE
-    if "svg" in head.lower():
-        return SVG_PICTURE
-    return None if size_of(link) else UNREADABLE_PICTURE
+    if tag == "path":
+        d = str(element.get("d") or "")
+        return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
+    if tag == "image" and link:  # without one it shows nothing anywhere
+        head = link.partition(",")[0].lower()
+        if not head.startswith("data:"):
+            return LINKED_PICTURE
+        if "svg" in head:
+            return SVG_PICTURE
+        return None if size_of(link) else UNREADABLE_PICTURE
+    refers = tag in ("use", "textPath", "linearGradient", "radialGradient", "pattern")
+    return OUTSIDE_OBJECT if refers and link and not link.startswith("#") else None
 
-
-def _check_use(element: etree._Element) -> Unsupported | None:
-    link = href(element)
-    return OUTSIDE_OBJECT if link and not link.startswith("#") else None
-
-
-def _check_path(element: etree._Element) -> Unsupported | None:
-    d = str(element.get("d") or "")
-    return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
-
-
-_CHECKS: Mapping[str, Callable[[etree._Element], Unsupported | None]] = {
-    "image": _check_image,
-    "path": _check_path,
-    "use": _check_use,
-    "textPath": _check_use,
-    "linearGradient": _check_use,
-    "radialGradient": _check_use,
-    "pattern": _check_use,
-}
 
 _NEVER_DRAWN = frozenset(("metadata", "title", "desc", "script", "view", "cursor"))
 
@@ -381,8 +332,6 @@ def _at_hand(traceback: TracebackType | None) -> etree._Element | None:
     while traceback is not None:
         values = traceback.tb_frame.f_locals.values()
         mine = [value for value in values if isinstance(value, etree._Element)]
-        if mine:
-            nested = [one for one in mine if one.getparent() is not None]
-            found = (nested or mine)[0]
+        found = next((one for one in mine if one.getparent() is not None), (*mine, found)[0])
         traceback = traceback.tb_next
     return found

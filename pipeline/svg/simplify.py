@@ -21,6 +21,7 @@ from pipeline.svg.clip import clip, clip_to, mask
 from pipeline.svg.markers import KINDS, MARKED, marks
 from pipeline.svg.paint import (
     INITIAL,
+    SIDES,
     Context,
     Definitions,
     colour,
@@ -28,14 +29,15 @@ from pipeline.svg.paint import (
     paint,
     put_transform,
     share,
+    viewport,
     wrap,
     written_matrix,
 )
 from pipeline.svg.path import SHAPES, box_of, outline, written
 from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
-from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
 from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
-from pipeline.text.style import font_size, length
+from pipeline.text.style import font_size, font_weight, length, lengths
 
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
@@ -44,7 +46,6 @@ _GEOMETRY = {
     "ellipse": {"cx": "x", "cy": "y", "rx": "x", "ry": "y"},
     "line": {"x1": "x", "y1": "y", "x2": "x", "y2": "y"},
     "text": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
-    "tspan": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
 }
 """Lengths of each element, and what their percentages are shares of."""
 
@@ -58,6 +59,14 @@ _PLAIN_TRANSFORM = re.compile(
     r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
 )
 _CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
+_CSS_CALLS = {
+    "matrix": "matrix({})", "rotate": "rotate({})", "rotateZ": "rotate({})",
+    "translate": "translate({})", "translateX": "translate({})", "translateY": "translate(0 {})",
+    "scale": "scale({})", "scaleX": "scale({} 1)", "scaleY": "scale(1 {})",
+    "skewX": "skewX({})", "skewY": "skewY({})",
+}  # fmt: skip
+"""Flat transforms of CSS, and how SVG writes them."""
+
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
 
@@ -69,9 +78,11 @@ def simplify(root: etree._Element, name: str, refused: list[UserError] | None = 
     """
     defs = Definitions(root, name)
     box = view_box(root.get("viewBox"))
-    whole = (box.width, box.height) if box else (100.0, 100.0)
-    width = box.width if box else length(root.get("width"), whole=whole[0], default=whole[0])
-    height = box.height if box else length(root.get("height"), whole=whole[1], default=whole[1])
+    width, height = (
+        box[2:]
+        if box
+        else (length(root.get(side), whole=100.0, default=100.0) for side in ("width", "height"))
+    )
     _Simplifier(defs, refused).run(root, Context(width, height, 16.0, dict(INITIAL)))
 
 
@@ -202,17 +213,14 @@ class _Simplifier:
         if value is None:
             strip(element, "transform-origin", "transform-box")
             return
-        matrix = None
-        if not _PLAIN_TRANSFORM.fullmatch(value):
-            matrix = _css_matrix(value)
-            if matrix is None:
-                raise error(element, NO_TRANSFORM, self._defs.name)
+        matrix = parse_transform(value) if _PLAIN_TRANSFORM.fullmatch(value) else _css_matrix(value)
+        if matrix is None:
+            raise error(element, NO_TRANSFORM, self._defs.name)
         origin = element.get("transform-origin")
         if origin is not None:
             x, y = self._origin(element, origin, context)
-            own = matrix if matrix is not None else parse_transform(value)
-            matrix = Matrix(e=x, f=y) @ own @ Matrix(e=-x, f=-y)
-        if matrix is not None:
+            matrix = Matrix(e=x, f=y) @ matrix @ Matrix(e=-x, f=-y)
+        if origin is not None or not _PLAIN_TRANSFORM.fullmatch(value):
             element.set("transform", written_matrix(matrix))
         strip(element, "transform-origin", "transform-box")
 
@@ -237,40 +245,41 @@ class _Simplifier:
         return room.x + along, room.y + down
 
     def _inside(self, element: etree._Element, context: Context) -> Context:
-        """What the children of an element inherit; plain numbers for its stroke."""
+        """What the children of an element inherit; plain numbers for its type and stroke."""
         attributes = element.attrib
-        em = context.em
+        em, weight = context.em, context.weight
         if "font-size" in attributes:
-            em = font_size(str(attributes["font-size"]), em)
+            said = str(attributes["font-size"])
+            em = font_size(said, em)
+            if font_size(said, 0.0) != em:  # it goes by the parent's
+                element.set("font-size", str(em))
+        if "font-weight" in attributes:
+            said = str(attributes["font-weight"])
+            weight = font_weight(said, weight)
+            if said in ("bolder", "lighter"):
+                element.set("font-weight", f"{weight:g}")
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
                 value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
                 element.set(name, f"{value:.9g}")
         dashes = attributes.get("stroke-dasharray")
         if dashes is not None and dashes != "none":
-            parts = [
-                length(part, em=em, whole=context.whole(""))
-                for part in str(dashes).replace(",", " ").split()
-            ]
+            parts = lengths(str(dashes), em, context.whole(""))
             usable = parts and min(parts) >= 0 and sum(parts)
-            element.set(
-                "stroke-dasharray", " ".join(f"{v:.9g}" for v in parts) if usable else "none"
-            )
+            plain = " ".join(f"{part:.9g}" for part in parts) if usable else "none"
+            element.set("stroke-dasharray", plain)
         own = declared(element)
         style = {**context.style, **own} if own else context.style
-        return context._replace(em=em, style=style)
+        return context._replace(em=em, weight=weight, style=style)
 
     def _lengths(self, element: etree._Element, tag: str, context: Context) -> None:
         for name, axis in _GEOMETRY.get(tag, {}).items():
             value = element.get(name)
             if value is None or NUMBER.fullmatch(value):
                 continue
-            if tag in ("text", "tspan"):
-                if "%" in value:
-                    parts = value.replace(",", " ").split()
-                    whole = context.whole(axis)
-                    plain = [f"{length(part, context.em, whole):.9g}" for part in parts]
-                    element.set(name, " ".join(plain))
+            if tag == "text":
+                plain = lengths(value, context.em, context.whole(axis))
+                element.set(name, " ".join(map(str, plain)))
                 continue
             number = length(value, em=context.em, whole=context.whole(axis), default=math.nan)
             if math.isnan(number):
@@ -284,9 +293,8 @@ class _Simplifier:
         element.tag = SVG + "g"
         chosen = None
         for child in list(element):
-            fits = isinstance(child.tag, str) and child.tag.startswith(SVG)
-            fits = fits and "requiredExtensions" not in child.attrib
-            if fits and chosen is None:
+            plain = isinstance(child.tag, str) and child.tag.startswith(SVG)
+            if chosen is None and plain and "requiredExtensions" not in child.attrib:
                 chosen = child
             else:
                 remove(child)
@@ -321,27 +329,21 @@ class _Simplifier:
 
     def _viewport(self, element: etree._Element, context: Context) -> None:
         """Makes a nested ``svg`` a group that is clipped to its viewport."""
-        axes = {"x": ("0", "x"), "y": ("0", "y"), "width": ("100%", "x"), "height": ("100%", "y")}
-        x, y, width, height = (
-            length(element.get(name, default), em=context.em, whole=context.whole(axis))
-            for name, (default, axis) in axes.items()
-        )
-        room, box = Rect(x, y, width, height), view_box(element.get("viewBox"))
+        room = viewport(element.get, context, ("0", "0", "100%", "100%"))
+        box = view_box(element.get("viewBox"))
         aspect = Aspect.of(element.get("preserveAspectRatio"))
         clipped = element.get("overflow", "hidden") in ("hidden", "scroll")
         element.tag = SVG + "g"
-        strip(element, *axes, "viewBox", "preserveAspectRatio", "overflow", "version")
+        strip(element, *SIDES, "viewBox", "preserveAspectRatio", "overflow", "version")
         content = etree.Element(SVG + "g")
         content.extend(list(element))
         element.append(content)
-        if width <= 0 or height <= 0:
+        if room.width <= 0 or room.height <= 0:
             element.remove(content)
             return
-        inner = context._replace(width=width, height=height)
-        if box is not None:
-            inner = context._replace(width=box.width, height=box.height)
-        self.children(content, inner)
-        put_transform(content, fitted(box, room, aspect) if box else Matrix(e=x, f=y))
+        inside = box or room
+        self.children(content, context._replace(width=inside.width, height=inside.height))
+        put_transform(content, fitted(box, room, aspect) if box else Matrix(e=room.x, f=room.y))
         if clipped:
             clip_to(content, room, self._defs)
         strip(element, *KINDS)
@@ -414,15 +416,10 @@ class _Simplifier:
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
-        if "clip-path" in element.attrib and target(element.get("clip-path")):
-            clipped = clip(element, context, self._defs)
-            if clipped is None:
+        for name, make_plain in (("clip-path", clip), ("mask", mask)):
+            if target(element.get(name)) and make_plain(element, context, self._defs) is None:
                 remove(element)
                 return
-        masked = "mask" in element.attrib and target(element.get("mask"))
-        if masked and mask(element, context, self._defs) is None:
-            remove(element)
-            return
         if tag in SHAPES:
             self._shape(element, tag, context)
 
@@ -434,10 +431,9 @@ class _Simplifier:
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
         both = fill != "none" and stroke != "none"
-        order: tuple[str, ...] = _PAINTED
-        if context.style["paint-order"] != "normal":
-            order = _order(context.style["paint-order"])
-            _forget_order(element)
+        words = [word for word in context.style["paint-order"].split() if word in _PAINTED]
+        order = (*words, *(word for word in _PAINTED if word not in words))
+        strip(element, "paint-order")
         opaque = float(element.get("opacity") or 1) >= 1
         turned = both and order.index("stroke") < order.index("fill")
         if not drawn and not turned and (opaque or not both):
@@ -449,20 +445,16 @@ class _Simplifier:
             first.set("fill", "none")
             element.set("stroke", "none")
             element.addprevious(first)
-        if drawn:
-            where = {"markers": 0}
-            before = order.index("markers") < min(order.index("fill"), order.index("stroke"))
-            for number, mark in enumerate(drawn):
-                group.insert(where["markers"] + number if before else len(group), mark)
+        below = 0 if order[0] == "markers" else len(group)
+        for number, mark in enumerate(drawn):
+            group.insert(below + number, mark)
 
     def _own_opacity(self, root: etree._Element) -> None:
         """An opacity on the root is one of all that is drawn."""
         if root.get("opacity") not in (None, "1") or root.get("clip-path") or root.get("mask"):
-            group = etree.Element(SVG + "g")
-            for name in ("opacity", "clip-path", "mask"):
-                if name in root.attrib:
-                    group.set(name, str(root.get(name)))
-            strip(root, "opacity", "clip-path", "mask")
+            moved = ("opacity", "clip-path", "mask")
+            group = etree.Element(SVG + "g", {n: str(root.get(n)) for n in moved if root.get(n)})
+            strip(root, *moved)
             group.extend(list(root))
             root.append(group)
 
@@ -475,23 +467,6 @@ def _drop_references(element: etree._Element) -> None:
             strip(element, which)
 
 
-def _order(value: str) -> tuple[str, ...]:
-    words = [word for word in value.split() if word in _PAINTED]
-    return (*words, *(word for word in _PAINTED if word not in words))
-
-
-def _forget_order(element: etree._Element) -> None:
-    strip(element, "paint-order")
-    style = element.get("style")
-    if style is not None:
-        kept = [
-            part for part in style.split(";") if part.partition(":")[0].strip() != "paint-order"
-        ]
-        strip(element, "style")
-        if kept:
-            element.set("style", ";".join(kept))
-
-
 def _css_matrix(value: str) -> Matrix | None:
     """The matrix of a ``transform`` as CSS writes it; None for what is not plain and flat."""
     if value.strip() == "none":
@@ -499,44 +474,18 @@ def _css_matrix(value: str) -> Matrix | None:
     result, place = Matrix(), 0
     while place < len(value.rstrip()):
         call = _CSS_CALL.match(value, place)
-        if call is None:
+        if call is None or call[1] not in _CSS_CALLS:
             return None
-        one = _css_call(call[1], [part for part in re.split(r"[\s,]+", call[2].strip()) if part])
-        if one is None:
+        turns = call[1].startswith(("rotate", "skew"))
+        numbers = [
+            angle(word) if turns and not number else _css_length(word)
+            for number, word in enumerate(call[2].replace(",", " ").split())
+        ]
+        if not numbers or None in numbers:
             return None
-        result, place = result @ one, call.end()
+        said = _CSS_CALLS[call[1]].format(" ".join(map(repr, numbers)))
+        result, place = result @ parse_transform(said), call.end()
     return result
-
-
-def _css_call(name: str, words: list[str]) -> Matrix | None:
-    angles = name in ("rotate", "rotateZ", "skew", "skewX", "skewY")
-    numbers = [
-        _angle(word) if angles and n != 9 else _css_length(word) for n, word in enumerate(words)
-    ]
-    if name == "rotate" and len(words) == 3:
-        numbers = [_angle(words[0]), _css_length(words[1]), _css_length(words[2])]
-    if any(number is None for number in numbers) or not numbers:
-        return None
-    n = [number for number in numbers if number is not None]
-    if name in ("matrix", "rotate", "rotateZ", "translate", "scale", "skewX", "skewY"):
-        name = "rotate" if name == "rotateZ" else name
-        return parse_transform(f"{name}({' '.join(map(repr, n))})")
-    if name == "translateX":
-        return Matrix(e=n[0])
-    if name == "translateY":
-        return Matrix(f=n[0])
-    if name == "scaleX":
-        return Matrix(a=n[0])
-    if name == "scaleY":
-        return Matrix(d=n[0])
-    return None
-
-
-def _angle(word: str) -> float | None:
-    for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
-        if word.endswith(unit) and NUMBER.fullmatch(word.removesuffix(unit)):
-            return float(word.removesuffix(unit)) * factor
-    return float(word) if NUMBER.fullmatch(word) else None
 
 
 def _css_length(word: str) -> float | None:

@@ -13,12 +13,7 @@ import tinycss2
 from cairosvg.surface import parse_font
 from lxml import etree
 
-from pipeline.svg.tree import SVG
-
-_STYLE_ONLY = frozenset(
-    {"font-feature-settings", "font-variation-settings", "paint-order", "mix-blend-mode"}
-)
-"""Properties SVG knows only in a style, never as an attribute."""
+from pipeline.svg.tree import SVG, strip
 
 _GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "d"})
 
@@ -39,19 +34,15 @@ def resolve_styles(root: etree._Element) -> None:
     if not sheets:
         for element in root.iter():
             if "style" in element.attrib or "font" in element.attrib:
-                _apply(element, _own(element))
+                plain, urgent = _own(element)
+                _apply(element, {**plain, **urgent})
         return
     for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
-        element = wrapper.etree_element
-        own = list(_declarations(tinycss2.parse_blocks_contents(element.get("style") or "")))
         declared: dict[str, str] = {}
-        for *_, (name, value) in normal.match(wrapper):
-            declared[name] = value
-        declared.update((name, value) for name, value, urgent in own if not urgent)
-        for *_, (name, value) in important.match(wrapper):
-            declared[name] = value
-        declared.update((name, value) for name, value, urgent in own if urgent)
-        _apply(element, declared)
+        for matcher, own in zip((normal, important), _own(wrapper.etree_element), strict=True):
+            declared.update(pair for *_, pair in matcher.match(wrapper))
+            declared.update(own)
+        _apply(wrapper.etree_element, declared)
 
 
 def _for_devices(text: str) -> bool:
@@ -59,10 +50,15 @@ def _for_devices(text: str) -> bool:
     return any(rule.type == "at-rule" and rule.lower_at_keyword == "media" for rule in rules)
 
 
-def _own(element: etree._Element) -> dict[str, str]:
-    """What an element's ``style`` declares, what is important last."""
-    found = list(_declarations(tinycss2.parse_blocks_contents(element.get("style") or "")))
-    return {name: value for name, value, _ in sorted(found, key=lambda each: each[2])}
+def _own(element: etree._Element) -> tuple[dict[str, str], dict[str, str]]:
+    """What an element's ``style`` declares, and what of it is important."""
+    plain: dict[str, str] = {}
+    urgent: dict[str, str] = {}
+    for name, value, important in _declarations(
+        tinycss2.parse_blocks_contents(element.get("style") or "")
+    ):
+        (urgent if important else plain)[name] = value
+    return plain, urgent
 
 
 def _add_rules(text: str, normal: cssselect2.Matcher, important: cssselect2.Matcher) -> None:
@@ -92,16 +88,8 @@ def _apply(element: etree._Element, declared: dict[str, str]) -> None:
     shorthand = declared.pop("font", None) or element.get("font")
     if shorthand:
         declared = {**parse_font(shorthand), **declared}
-    kept = []
     for name, value in declared.items():
         if name.startswith("-") or (name in _GEOMETRY and element.get(name)):
             continue
-        if name in _STYLE_ONLY:
-            kept.append(f"{name}:{value}")
-        else:
-            element.set(name, value)
-    for leftover in ("style", "class", "font"):
-        if leftover in element.attrib:
-            del element.attrib[leftover]
-    if kept:
-        element.set("style", ";".join(kept))
+        element.set(name, value)
+    strip(element, "style", "class", "font")

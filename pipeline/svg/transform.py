@@ -99,6 +99,19 @@ def _one(name: str, n: list[float]) -> Matrix:
     return Matrix()
 
 
+def angle(word: str) -> float | None:
+    """Degrees for an angle with or without a unit; None for anything else.
+
+    >>> angle("0.25turn"), angle("30"), angle("2em")
+    (90.0, 30.0, None)
+    """
+    for unit, factor in (("grad", 0.9), ("deg", 1.0), ("rad", 180 / math.pi), ("turn", 360.0)):
+        if word.endswith(unit):
+            word = word.removesuffix(unit)
+            return float(word) * factor if NUMBER.fullmatch(word) else None
+    return float(word) if NUMBER.fullmatch(word) else None
+
+
 _ALIGNED = {"min": 0.0, "mid": 0.5, "max": 1.0}
 
 

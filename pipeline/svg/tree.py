@@ -75,17 +75,9 @@ def page_matrix(element: etree._Element) -> Matrix:
 def inherited(element: etree._Element, name: str) -> str | None:
     """The value a property has on the element, its own or an ancestor's."""
     for step in lineage(element):
-        value = step.get(name) or _styled(step, name)
+        value = step.get(name)
         if value is not None and value != "inherit":
             return value
-    return None
-
-
-def _styled(element: etree._Element, name: str) -> str | None:
-    for declaration in (element.get("style") or "").split(";"):
-        key, _, value = declaration.partition(":")
-        if key.strip() == name:
-            return value.strip()
     return None
 
 

@@ -10,12 +10,11 @@ from __future__ import annotations
 import atexit
 import difflib
 import functools
-import hashlib
 import importlib.metadata
 import re
 import shutil
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -85,7 +84,15 @@ class Instance:
     @functools.cached_property
     def data(self) -> bytes:
         """The font file with every axis pinned; the file itself for a static face."""
-        return _pinned(self.face.path, self.settings)
+        face = hb.Face(hb.Blob.from_file_path(str(self.face.path)))
+        if not face.axis_infos:
+            return self.face.path.read_bytes()
+        wanted = hb.SubsetInput()
+        wanted.keep_everything()
+        wanted.pin_all_axes_to_default(face)
+        for tag, value in self.settings:
+            wanted.pin_axis_location(face, tag, value)
+        return bytes(hb.subset(face, wanted).blob.data)
 
     @functools.cached_property
     def hb_face(self) -> hb.Face:
@@ -101,18 +108,6 @@ class Instance:
     def characters(self) -> frozenset[int]:
         """Code points the face has a glyph for."""
         return frozenset(self.hb_face.unicodes)
-
-
-def _pinned(path: Path, settings: tuple[tuple[str, float], ...]) -> bytes:
-    face = hb.Face(hb.Blob.from_file_path(str(path)))
-    if not face.axis_infos:
-        return path.read_bytes()
-    wanted = hb.SubsetInput()
-    wanted.keep_everything()
-    wanted.pin_all_axes_to_default(face)
-    for tag, value in settings:
-        wanted.pin_axis_location(face, tag, value)
-    return bytes(hb.subset(face, wanted).blob.data)
 
 
 class FontBook:
@@ -142,12 +137,10 @@ class FontBook:
             for name, entries in (fallback or {}).items()
         }
         self.embedded = embedded
-        own = sorted(_font_files(folder))
-        digests = [(path.name, hashlib.sha256(path.read_bytes()).hexdigest()) for path in own]
-        self.identity = (tuple(digests), tuple(sorted(self.fallback.items())), embedded)
-        """What tells this book from another with the same font packages, for keys."""
+        own = sorted(folder.iterdir()) if folder is not None and folder.is_dir() else []
         self._families: dict[str, list[Face]] = {}
-        for face in (*map(_describe, own), *_packaged_faces()):
+        fonts = (_describe(path) for path in own if path.suffix.lower() in _FONT_FILES)
+        for face in (*fonts, *_packaged_faces()):
             self._families.setdefault(face.family.casefold(), []).append(face)
         self._instances: dict[tuple[object, ...], Instance] = {}
         self._candidates: dict[tuple[object, ...], list[Instance]] = {}
@@ -167,7 +160,6 @@ class FontBook:
         weight: float = 400,
         italic: bool = False,
         variations: Mapping[str, float] | None = None,
-        where: str = "",
     ) -> Instance:
         """The first family of the list that is there, at the nearest weight and slant.
 
@@ -175,7 +167,7 @@ class FontBook:
         when a family that is not a generic name cannot be found at all, and when there are
         only generic names for which the collection has no face.
         """
-        return self.candidates(families, weight, italic, variations, where)[0]
+        return self.candidates(families, weight, italic, variations)[0]
 
     def candidates(
         self,
@@ -183,36 +175,38 @@ class FontBook:
         weight: float = 400,
         italic: bool = False,
         variations: Mapping[str, float] | None = None,
-        where: str = "",
     ) -> list[Instance]:
         """Faces in the order they are tried for a character: families asked for, then fallbacks.
 
         Raises UserError for a family that is not there, or whose file forbids embedding, and for
         generic names alone for which no face stands.
         """
-        key = (*families, weight, italic, *sorted((variations or {}).items()))
+        settings = tuple(sorted((variations or {}).items()))
+        key = (*families, weight, italic, *settings)
         if key not in self._candidates:
-            self._candidates[key] = list(
-                self._in_order(families, weight, italic, variations or {}, where)
-            )
+            self._candidates[key] = [
+                self._instance(entry, weight, italic, settings)
+                for entry in self._in_order(families)
+            ]
         return self._candidates[key]
 
-    def _in_order(
-        self,
-        families: Sequence[str],
-        weight: float,
-        italic: bool,
-        variations: Mapping[str, float],
-        where: str,
-    ) -> Iterable[Instance]:
+    def _in_order(self, families: Sequence[str]) -> list[_StandIn]:
         named = [name for name in families if name.casefold() not in GENERIC_FAMILIES]
         known = [name for name in named if name.casefold() in self._families]
         if named and not known:
-            raise UserError(where, f"there is no font {named[0]!r}", self._advice(named[0]))
+            raise UserError("", f"there is no font {named[0]!r}", self._advice(named[0]))
         generic = [name.casefold() for name in families if name.casefold() in GENERIC_FAMILIES]
         if generic and not known and not any(self.fallback.get(name) for name in generic):
-            raise self._generic(generic[0], where)
-        found = [self._instance(name, weight, italic, variations, 1.0, where) for name in known]
+            # Editors set new texts in such a name; which face that is, each computer decides.
+            usual = [entry.family for entry in self.fallback.get("any", ())] or self.families
+            raise UserError(
+                "",
+                f"{generic[0]!r} is not a font: it stands for whatever font of its kind a computer "
+                "has",
+                f"set the text in one of {', '.join(self.families)}; or say in collection.toml "
+                f'which font stands for it: {generic[0]} = ["{usual[0]}"] under [fallback_fonts]',
+            )
+        found = [_StandIn(name, False, None, 1.0) for name in known]
         for name in (*(name.casefold() for name in known), *generic, "any"):
             for other in self.fallback.get(name, ()):
                 if other.family.casefold() not in self._families:
@@ -221,64 +215,37 @@ class FontBook:
                         f"there is no font {other.family!r}",
                         self._advice(other.family),
                     )
-                found.append(
-                    self._instance(
-                        other.family,
-                        other.weight or weight,
-                        other.italic or italic,
-                        variations,
-                        other.size_adjust,
-                        where,
-                    )
-                )
+                found.append(other)
         if not found:
-            raise UserError(where, "the text names no font", "set one of " + self._list())
+            remedy = f"set one of {', '.join(self.families)}"
+            raise UserError("", "the text names no font", remedy)
         return found
-
-    def _generic(self, name: str, where: str) -> UserError:
-        """Editors set new texts in such a name; which face that is, each computer decides."""
-        usual = [entry.family for entry in self.fallback.get("any", ())] or self.families
-        return UserError(
-            where,
-            f"{name!r} is not a font: it stands for whatever font of its kind a computer has",
-            f"set the text in one of {self._list()}; or say in collection.toml which font stands "
-            f'for it: {name} = ["{usual[0]}"] under [fallback_fonts]',
-        )
 
     def _advice(self, name: str) -> str:
         near = difflib.get_close_matches(name, self.families, 1, 0.5)
         hint = f"the nearest is {near[0]!r}; " if near else ""
-        return f"{hint}put the font file into the collection's fonts/ folder, or use one of " + (
-            self._list()
-        )
-
-    def _list(self) -> str:
-        return ", ".join(self.families)
+        put = "put the font file into the collection's fonts/ folder, or use one of "
+        return hint + put + ", ".join(self.families)
 
     def _instance(
-        self,
-        family: str,
-        weight: float,
-        italic: bool,
-        variations: Mapping[str, float],
-        size_adjust: float,
-        where: str,
+        self, entry: _StandIn, weight: float, italic: bool, wanted: tuple[tuple[str, float], ...]
     ) -> Instance:
+        weight, italic = entry.weight or weight, entry.italic or italic
         face = min(
-            self._families[family.casefold()], key=lambda face: face.distance(weight, italic)
+            self._families[entry.family.casefold()], key=lambda face: face.distance(weight, italic)
         )
         if self.embedded and face.forbids_embedding:
             raise UserError(
-                where or str(face.path),
+                "",
                 f"the font {face.family!r} forbids embedding (OS/2 fsType {face.fs_type})",
                 'take another, or set text = "outlines" in the season file if its licence '
                 "allows that",
             )
-        settings = {tag: value for tag, value in variations.items() if tag in face.axes}
+        settings = {tag: value for tag, value in wanted if tag in face.axes}
         if "wght" in face.axes and "wght" not in settings:
             settings["wght"] = min(max(weight, face.weights[0]), face.weights[1])
-        key = (face.path, tuple(sorted(settings.items())), size_adjust)
-        return self._instances.setdefault(key, Instance(face, key[1], size_adjust))
+        key = (face.path, tuple(sorted(settings.items())), entry.size_adjust)
+        return self._instances.setdefault(key, Instance(face, *key[1:]))
 
 
 class _StandIn(NamedTuple):
@@ -298,12 +265,6 @@ def _stand_in(entry: str) -> _StandIn:
         float(match["weight"]) if match["weight"] else None,
         float(match["size"]) / 100 if match["size"] else 1.0,
     )
-
-
-def _font_files(folder: Path | None) -> list[Path]:
-    if folder is None or not folder.is_dir():
-        return []
-    return [path for path in folder.iterdir() if path.suffix.lower() in _FONT_FILES]
 
 
 @functools.cache

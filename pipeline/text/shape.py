@@ -104,10 +104,8 @@ class Run:
 
 
 class _Item(NamedTuple):
-    """A stretch of a line with one style, face, script and direction."""
+    """What a run of a line has in common: its span, face, script and direction (its level's)."""
 
-    start: int
-    end: int
     span: int
     instance: Instance
     script: str
@@ -144,72 +142,50 @@ def shape_line(
     letters join across spans. Raises UserError for a character that no face has.
     """
     try:
-        return list(_kept_line(tuple(spans), book))
-    except UserError:
-        return _line(spans, book, where)  # raises it again, and says where
+        return list(_line(tuple(spans), book))
+    except UserError as problem:
+        raise UserError(problem.where or where, problem.what, problem.remedy) from None
 
 
 @functools.lru_cache(maxsize=20_000)
-def _kept_line(spans: tuple[tuple[str, Style], ...], book: FontBook) -> tuple[tuple[int, Run], ...]:
+def _line(spans: tuple[tuple[str, Style], ...], book: FontBook) -> list[tuple[int, Run]]:
     """Lines are shaped to measure them and again to draw them, and come back week after week."""
-    return tuple(_line(spans, book, ""))
-
-
-def _line(spans: Sequence[tuple[str, Style]], book: FontBook, where: str) -> list[tuple[int, Run]]:
     line = "".join(text for text, _ in spans)
     if not line:
         return []
-    items = list(_items(line, spans, book, where))
-    runs = [
-        (
-            item.start,
-            _shape_run(
-                line, item.start, item.end, item.instance, spans[item.span][1], item.script,
-                item.level % 2 == 1,
-            ),
-        )
-        for item in items
-    ]  # fmt: skip
-    return in_visual_order(runs, [item.level for item in items])
+    runs: list[tuple[int, Run]] = []
+    run_levels: list[int] = []
+    items = _items(line, spans, book)
+    for item, group in itertools.groupby(range(len(line)), key=items.__getitem__):
+        places = list(group)
+        start, end, style = places[0], places[-1] + 1, spans[item.span][1]
+        runs.append((start, _shape_run(line, start, end, style, item)))
+        run_levels.append(item.level)
+    return in_visual_order(runs, run_levels)
 
 
-def _items(
-    line: str, spans: Sequence[tuple[str, Style]], book: FontBook, where: str
-) -> Iterator[_Item]:
+def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> list[_Item]:
+    """What each character of a line is part of."""
     level_of = levels(line, spans[0][1].right_to_left)
     script = next((s for s in map(script_of, line) if s not in ("Zyyy", "Zinh")), "Zyyy")
-    item: _Item | None = None
-    index = 0
+    items: list[_Item] = []
     for number, (text, style) in enumerate(spans):
-        faces = book.candidates(
-            style.families,
-            style.weight,
-            style.italic,
-            {"wdth": style.stretch, **dict(style.variations)},
-            where,
-        )
+        variations = {"wdth": style.stretch, **dict(style.variations)}
+        faces = book.candidates(style.families, style.weight, style.italic, variations)
         face = faces[0]
         for place, character in enumerate(text):
-            face = _face_for(character, face, faces, where)
+            face = _face_for(character, face, faces)
             if character.isspace():
                 after = next((each for each in text[place:] if not each.isspace()), " ")
-                if _face_for(after, face, faces, where) is not face:
+                if _face_for(after, face, faces) is not face:
                     face = faces[0]  # between two faces, the one asked for first
             if script_of(character) not in ("Zyyy", "Zinh"):
                 script = script_of(character)
-            new = _Item(index, index + 1, number, face, script, level_of[index])
-            if item is not None and item[2:] == new[2:]:
-                item = item._replace(end=index + 1)
-            else:
-                if item is not None:
-                    yield item
-                item = new
-            index += 1
-    if item is not None:
-        yield item
+            items.append(_Item(number, face, script, level_of[len(items)]))
+    return items
 
 
-def _face_for(character: str, current: Instance, faces: Sequence[Instance], where: str) -> Instance:
+def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> Instance:
     """The face for a character: the first that has it, but marks and signs keep company."""
     category = unicodedata.category(character)
     if category[0] == "M" or category in ("Cf", "Cc") or character.isspace():
@@ -220,26 +196,19 @@ def _face_for(character: str, current: Instance, faces: Sequence[Instance], wher
         if ord(character) in face.characters:
             return face
     raise UserError(
-        where,
+        "",
         f"no font has the character {character!r} "
         f"(U+{ord(character):04X} {unicodedata.name(character, 'unnamed')})",
         "name a font that has it in the collection's fallback_fonts",
     )
 
 
-def _shape_run(
-    line: str,
-    start: int,
-    end: int,
-    instance: Instance,
-    style: Style,
-    script: str,
-    right_to_left: bool,
-) -> Run:
+def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Run:
+    _, instance, script, level = item
     buffer = hb.Buffer()
     # The whole line goes in, so that letters at the ends know whom they join.
     buffer.add_codepoints([ord(character) for character in line], start, end - start)
-    buffer.direction = "rtl" if right_to_left else "ltr"
+    buffer.direction = "rtl" if level % 2 else "ltr"
     buffer.script = script
     buffer.language = style.language or "und"
     features: dict[str, bool | int] = dict(style.features)
@@ -266,7 +235,7 @@ def _shape_run(
             )
         )
         x += step
-    return Run(line[start:end], instance, size, tuple(glyphs), x, right_to_left)
+    return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1)
 
 
 _T = TypeVar("_T")

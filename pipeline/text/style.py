@@ -14,15 +14,9 @@ _WEIGHTS = {"normal": 400.0, "bold": 700.0}
 # whoever draws and suggests 3/5, 3/4, 8/9, 1, 6/5, 3/2, 2 and 3 times the medium one; these are
 # what browsers take for a medium of 16 px (common practice), so a drawing looks as it does there.
 _SIZES = {
-    "xx-small": 9.0,
-    "x-small": 10.0,
-    "small": 13.0,
-    "medium": 16.0,
-    "large": 18.0,
-    "x-large": 24.0,
-    "xx-large": 32.0,
-    "xxx-large": 48.0,
-}
+    "xx-small": 9.0, "x-small": 10.0, "small": 13.0, "medium": 16.0, "large": 18.0,
+    "x-large": 24.0, "xx-large": 32.0, "xxx-large": 48.0,
+}  # fmt: skip
 _PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "in": 96.0, "cm": 96 / 2.54,
              "mm": 96 / 25.4, "q": 96 / 101.6}  # fmt: skip
 _LENGTH = re.compile(rf"\s*({NUMBER.pattern})\s*([a-z%]*)\s*$", re.IGNORECASE)
@@ -30,53 +24,26 @@ _FEATURE = re.compile(r"""["'](\w{4})["']\s*(on|off|\d+)?""")
 _VARIATION = re.compile(r"""["'](\w{4})["']\s*([-+]?[\d.]+)""")
 
 _STRETCHES = {  # CSS Fonts 4, 2.3
-    "ultra-condensed": 50.0,
-    "extra-condensed": 62.5,
-    "condensed": 75.0,
-    "semi-condensed": 87.5,
-    "normal": 100.0,
-    "semi-expanded": 112.5,
-    "expanded": 125.0,
-    "extra-expanded": 150.0,
+    "ultra-condensed": 50.0, "extra-condensed": 62.5, "condensed": 75.0, "semi-condensed": 87.5,
+    "normal": 100.0, "semi-expanded": 112.5, "expanded": 125.0, "extra-expanded": 150.0,
     "ultra-expanded": 200.0,
-}
+}  # fmt: skip
 _VARIANTS: dict[str, dict[str, int]] = {  # CSS Fonts 4, 6.4 to 6.7
-    "small-caps": {"smcp": 1},
-    "all-small-caps": {"smcp": 1, "c2sc": 1},
-    "petite-caps": {"pcap": 1},
-    "unicase": {"unic": 1},
-    "titling-caps": {"titl": 1},
-    "no-common-ligatures": {"liga": 0, "clig": 0},
-    "discretionary-ligatures": {"dlig": 1},
-    "historical-ligatures": {"hlig": 1},
-    "no-contextual": {"calt": 0},
-    "lining-nums": {"lnum": 1},
-    "oldstyle-nums": {"onum": 1},
-    "proportional-nums": {"pnum": 1},
-    "tabular-nums": {"tnum": 1},
-    "diagonal-fractions": {"frac": 1},
-    "ordinal": {"ordn": 1},
+    "small-caps": {"smcp": 1}, "all-small-caps": {"smcp": 1, "c2sc": 1},
+    "petite-caps": {"pcap": 1}, "unicase": {"unic": 1}, "titling-caps": {"titl": 1},
+    "no-common-ligatures": {"liga": 0, "clig": 0}, "discretionary-ligatures": {"dlig": 1},
+    "historical-ligatures": {"hlig": 1}, "no-contextual": {"calt": 0},
+    "lining-nums": {"lnum": 1}, "oldstyle-nums": {"onum": 1}, "proportional-nums": {"pnum": 1},
+    "tabular-nums": {"tnum": 1}, "diagonal-fractions": {"frac": 1}, "ordinal": {"ordn": 1},
     "slashed-zero": {"zero": 1},
-}
+}  # fmt: skip
 
 TEXT_PROPERTIES = (
-    "font-family",
-    "font-size",
-    "font-weight",
-    "font-style",
-    "font-stretch",
-    "letter-spacing",
-    "word-spacing",
-    "direction",
-    "font-kerning",
-    "font-variant",
-    "font-variant-caps",
-    "font-variant-ligatures",
-    "font-variant-numeric",
-    "font-feature-settings",
-    "font-variation-settings",
-    "text-anchor",
-)
+    "font-family", "font-size", "font-weight", "font-style", "font-stretch", "letter-spacing",
+    "word-spacing", "direction", "font-kerning", "font-variant", "font-variant-caps",
+    "font-variant-ligatures", "font-variant-numeric", "font-feature-settings",
+    "font-variation-settings", "text-anchor",
+)  # fmt: skip
 """Properties that decide how a text is set; all of them are inherited."""
 
 
@@ -98,6 +65,11 @@ def length(value: str | None, em: float = 0.0, whole: float = 0.0, default: floa
     if unit == "ex":
         return number * em / 2
     return number * _PER_UNIT.get(unit, 1.0)
+
+
+def lengths(value: str | None, em: float = 0.0, whole: float = 0.0) -> list[float]:
+    """User units for a list of lengths, parted by commas or spaces (see ``length``)."""
+    return [length(part, em, whole) for part in (value or "").replace(",", " ").split()]
 
 
 def font_size(value: str | None, parent: float) -> float:
@@ -180,15 +152,7 @@ def _features(get: Callable[[str], str | None]) -> dict[str, int]:
     found: dict[str, int] = {}
     if get("font-kerning") == "none":
         found["kern"] = 0
-    variants = " ".join(
-        get(name) or ""
-        for name in (
-            "font-variant",
-            "font-variant-caps",
-            "font-variant-ligatures",
-            "font-variant-numeric",
-        )
-    )
+    variants = " ".join(get(name) or "" for name in TEXT_PROPERTIES if "variant" in name)
     if variants.strip() == "none":
         variants = "no-common-ligatures no-contextual"
     for word in variants.split():

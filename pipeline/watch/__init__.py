@@ -1,15 +1,13 @@
 """Watch: what is on the screen is built again whenever a drawing is saved.
 
-``saves.py`` notices that something was saved, ``builder.py`` says what comes first and has it built
-in processes of its own. The pages are the desk's (``pipeline.desk``).
+``builder.py`` notices saves, says what comes first and has it built in processes of its own. The
+pages are the desk's (``pipeline.desk``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-
-__all__ = ["watch_season"]
 
 
 def watch_season(
@@ -26,22 +24,20 @@ def watch_season(
     """Serves the desk and builds what changes, until it is interrupted.
 
     ``out`` is the build folder, ``cache`` where drawings are kept; with ``only`` that set alone
-    is built. The rest is as for ``pipeline.desk.open_desk``. A mistake in the season is shown on
-    the page, which says what to mend. Raises ``UserError`` when the port is taken or the record
-    cannot be read.
+    is built. ``now`` goes into the record beside ``season``, the rest is as for
+    ``pipeline.desk.serve``. A mistake in the season is shown on the page, which says what to mend.
+    Raises ``UserError`` when the port is taken or the record cannot be read.
     """
     from pipeline.desk import serve
     from pipeline.desk.desk import Desk
     from pipeline.desk.updates import Updates
     from pipeline.watch.builder import Builder
 
-    desk = Desk(season.stem, {}, out, season, now)
-    desk.watched = True
-    desk.passes()
     updates = Updates()
+    desk = Desk(season.stem, {}, out, season, now, updates)
     builder = Builder(season, out, cache, only, desk, updates)
     try:
         builder.begin()
-        serve(desk, port, browser=browser, say=say, updates=updates)
+        serve(desk, port, browser=browser, say=say)
     finally:
         builder.close()

@@ -22,20 +22,19 @@ import watchfiles
 
 from pipeline.app.build import (
     finish_season,
-    folder_of,
     inputs_of,
     is_made,
     jobs_of,
     put_in_place,
+    season_title,
 )
 from pipeline.app.buildrecord import RECORD
-from pipeline.app.jobs import FinishedJob, SetJob, run
+from pipeline.app.jobs import Finished, SetJob, run
 from pipeline.base.errors import UserError
 from pipeline.base.workers import Worker
 from pipeline.desk.desk import Desk
 from pipeline.desk.updates import Problem, Report, Updates
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.languages import title_in
 
 STEP_MS = 30
 """Once it is quiet for so long a save is taken to be done."""
@@ -56,28 +55,15 @@ def stamp_of(inputs: Iterable[Path]) -> Stamp:
     found = set()
     for path in inputs:
         for file in path.rglob("*") if path.is_dir() else [path]:
-            if not _is_drawn_from(file):
-                continue
-            try:
-                stat = file.stat()
-            except OSError:
-                continue
-            found.add((str(file), stat.st_mtime_ns, stat.st_size, stat.st_ino))
+            with contextlib.suppress(OSError):
+                if _is_drawn_from(file):
+                    stat = file.stat()
+                    found.add((str(file), stat.st_mtime_ns, stat.st_size, stat.st_ino))
     return frozenset(found)
 
 
 def _is_drawn_from(file: Path) -> bool:
     return file.suffix.lower() in _KINDS and not file.name.startswith(".")
-
-
-def _counts(noticed: Path, inputs: Iterable[Path]) -> bool:
-    """Whether a notice is of one of ``inputs``, even if it is again what it was before.
-
-    Somebody may have read it in between: a file that was there only for a moment, or away.
-    """
-    return _is_drawn_from(noticed) and any(
-        path == noticed or path in noticed.parents for path in inputs
-    )
 
 
 class Saves:
@@ -120,14 +106,19 @@ class Saves:
                 recursive=False,
                 ignore_permission_denied=True,
             ):
-                self._look(path for _, path in notices)
+                self._look(Path(path) for _, path in notices)
                 if self._folders() != folders:
                     break
 
-    def _look(self, noticed: Iterable[str] = ()) -> None:
+    def _look(self, noticed: Iterable[Path] = ()) -> None:
         inputs = list(self._inputs())
         stamp = stamp_of(inputs)
-        if stamp != self._known or any(_counts(Path(path), inputs) for path in noticed):
+        # A notice counts even if all is again what it was before: somebody may have read a file
+        # in between that was there only for a moment, or away.
+        if stamp != self._known or any(
+            _is_drawn_from(path) and not {path, *path.parents}.isdisjoint(inputs)
+            for path in noticed
+        ):
             self._known = stamp
             self._changed.set()
 
@@ -162,6 +153,10 @@ class Target:
         plan = self.job.plan
         return f"{plan.title}, {plan.period.title}" if plan.period.title else plan.title
 
+    def is_built(self, out: Path) -> bool:
+        """Whether its files are in the build folder, built from the very same."""
+        return is_made(self.job, self.job.papers[0], out)
+
 
 class Builder:
     """The rounds, in a thread of their own."""
@@ -175,13 +170,16 @@ class Builder:
         self._only = only
         self._desk = desk
         self._updates = updates
-        self._inputs: Sequence[Path] = self._before_planning()
+        # Where the files lie of a season that cannot be read yet.
+        base = season.resolve().parent
+        beside = [folder / "templates_svg" for folder in (base, base.parent)]
+        self._inputs: Sequence[Path] = [season, *beside]
         self._changed = threading.Event()
         self._closing = threading.Event()
         self._saves = Saves(lambda: self._inputs, self._changed)
         self._now, self._later = Worker(), Worker(patient=True)
         self._warm = False
-        self._late: tuple[Target, Future[FinishedJob]] | None = None
+        self._late: tuple[Target, Future[Finished]] | None = None
         self._faults: dict[str, Problem] = {}
         self._thread = threading.Thread(target=self._work, name="builder", daemon=True)
 
@@ -200,11 +198,6 @@ class Builder:
             self._thread.join(timeout=10)
         self._now.close()
         self._later.close()
-
-    def _before_planning(self) -> list[Path]:
-        """Where the files lie of a season that cannot be read yet."""
-        base = self._season.resolve().parent
-        return [self._season, *(folder / "templates_svg" for folder in (base, base.parent))]
 
     def _work(self) -> None:
         while not self._closing.is_set():
@@ -240,7 +233,9 @@ class Builder:
             self._changed.set()  # files that nobody looked at before may have changed meanwhile
             raise SupersededError
         targets = self._targets_of(plan)
-        self._show(plan, targets)
+        self._desk.title = season_title(plan.season)
+        built = self._out / plan.season.name
+        self._desk.folders = {one.name: built / one.name for one in targets}
         for name in set(self._faults) - {one.name for one in targets}:
             del self._faults[name]
         self._build_the_rest(sorted(targets, key=self._place), first)
@@ -253,19 +248,15 @@ class Builder:
 
     def _build_what_is_open(self) -> str:
         """Builds the set on the screen if it changed; gives its name, if it was looked at."""
-        name = self._desk.first
-        if not name:
-            return ""
-        set_name = name.split("/")[1]
-        try:
-            plan = plan_season(self._season, set_name)
-            target = next((one for one in self._targets_of(plan) if one.name == name), None)
-        except UserError:
-            return ""  # shown when all is planned
-        if target is None:
-            return ""
-        self._build(target, self._now)
-        return name
+        name, targets = self._desk.first, []
+        if name:
+            with contextlib.suppress(UserError):  # shown when all is planned
+                targets = self._targets_of(plan_season(self._season, name.split("/")[1]))
+        for target in targets:
+            if target.name == name:
+                self._build(target)
+                return name
+        return ""
 
     def _place(self, one: Target) -> tuple[bool, bool, bool, int]:
         """Where a target comes in the order; the least first."""
@@ -288,21 +279,20 @@ class Builder:
                 continue
             self._faults.pop(key, None)
             for paper in plan.papers:
-                folder = folder_of(job, paper, self._out)
-                found.append(Target("/".join(folder.parts[-3:]), replace(job, papers=(paper,))))
+                found.append(Target(job.name(paper), replace(job, papers=(paper,))))
         return found
 
     # Building
 
-    def _build(self, one: Target, worker: Worker) -> None:
+    def _build(self, one: Target) -> None:
         """Builds one target now, unless it is built."""
-        if is_made(one.job, one.job.papers[0], self._out):
+        if one.is_built(self._out):
             self._mended(one.name)
             return
         self._report(f"Building {one.what}")
-        self._take(one, worker.start(run, one.job, self._cache))
+        self._take(one, self._now.start(run, one.job, self._cache))
 
-    def _take(self, one: Target, result: Future[FinishedJob]) -> None:
+    def _take(self, one: Target, result: Future[Finished]) -> None:
         """Puts in place what was built, and lets the pages know."""
         try:
             made = result.result()
@@ -312,10 +302,8 @@ class Builder:
         desk = self._desk
         with desk.pictures.looking():
             with desk.renewing():
-                put_in_place(made, one.job, self._out)
-            if one.name not in desk.folders:
-                folder = folder_of(one.job, one.job.papers[0], self._out)
-                desk.folders = {**desk.folders, one.name: folder}
+                put_in_place(made, self._out)
+            desk.folders = {**desk.folders, one.name: self._out / one.job.season / one.name}
             if one.name == desk.first:
                 desk.draw_what_is_looked_at()
             self._mended(one.name)
@@ -326,25 +314,27 @@ class Builder:
         seen = done
         if not self._warm and left:
             self._warm = True
-            if is_made(left[0].job, left[0].job.papers[0], self._out):
+            if left[0].is_built(self._out):
                 # A process is faster at its second set, so its first is for practice.
                 self._now.start(run, left[0].job, self._cache)
             else:
-                self._build(left.pop(0), self._now)
+                self._build(left.pop(0))
         while left or self._late:
             if self._changed.is_set():
-                self._drop_late()
+                if self._late:
+                    self._late[1].cancel()
+                    self._late = None
                 raise SupersededError
             if self._desk.first != seen:
                 seen = self._desk.first
                 left.sort(key=self._place)
                 if left and left[0].name == seen:
                     with self._desk.pictures.looking():
-                        self._build(left.pop(0), self._now)
+                        self._build(left.pop(0))
                     continue
             if self._late is None and left:
                 one = left.pop(0)
-                if is_made(one.job, one.job.papers[0], self._out):
+                if one.is_built(self._out):
                     self._mended(one.name)
                     continue
                 self._report(f"Building {one.what}")
@@ -352,11 +342,6 @@ class Builder:
             if self._late and wait([self._late[1]], _GLANCE_SECONDS).done:
                 (one, result), self._late = self._late, None
                 self._take(one, result)
-
-    def _drop_late(self) -> None:
-        if self._late is not None:
-            self._late[1].cancel()
-            self._late = None
 
     def _finish(self, stamp: Stamp, season: str) -> None:
         """Leaves the build folder as a build would."""
@@ -378,14 +363,6 @@ class Builder:
 
     # What the pages are shown
 
-    def _show(self, plan: SeasonPlan, targets: Sequence[Target]) -> None:
-        """Lays the plan's sets on the desk, and takes off those it no longer has."""
-        season = plan.season
-        self._desk.title = title_in(season.title, season.language[0]) or season.name
-        self._desk.folders = {
-            one.name: folder_of(one.job, one.job.papers[0], self._out) for one in targets
-        }
-
     def _mended(self, name: str) -> None:
         """A fault mended for one is mended for all, until one of them finds otherwise."""
         mended = self._faults.pop(name, None)
@@ -399,7 +376,7 @@ class Builder:
         self._fault(name, error)
 
     def _fault(self, name: str, error: UserError) -> None:
-        self._faults[name] = Problem.of(error)
+        self._faults[name] = Problem(error.place, error.what, error.remedy)
         self._report()
 
     def _report(self, building: str = "") -> None:

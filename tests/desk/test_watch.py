@@ -128,7 +128,7 @@ def test_a_saved_template_is_built_again(
 def test_only_the_views_with_that_template_change(shop: Shop, watching: Watching) -> None:
     desk = watching.desk
     before = desk.built(SET)
-    versions = desk.view_versions(before)
+    versions = before.versions
     path = template(shop)
     save_in_place(path, with_mark(path.read_bytes(), 40))
     until(lambda: watching.files() not in ("", before.files), "new files")
@@ -137,7 +137,7 @@ def test_only_the_views_with_that_template_change(shop: Shop, watching: Watching
         any(page is not None and page.template == "sowing-list" for page in seen)
         for seen in _pages_seen(after.contents.leaves)
     ]
-    changed = [old != new for old, new in zip(versions, desk.view_versions(after), strict=True)]
+    changed = [old != new for old, new in zip(versions, after.versions, strict=True)]
     assert any(lists)
     assert not all(lists)
     assert changed == lists

@@ -89,7 +89,7 @@ def test_what_is_written_tells_the_files_as_they_are(tmp_path: Path) -> None:
     work = bench(plan, done.sheets, Stock())
     contents = contents_of(
         "spring", plan, A4, printer, done.sheets, done.files, work,
-        drawn=("one", "two"), made_from="all this",
+        drawn=("one", "two"), built_from="all this",
     )  # fmt: skip
     (tmp_path / "contents.json").write_bytes(contents_json(contents))
     read = read_contents(tmp_path)
@@ -108,9 +108,9 @@ def test_what_is_written_tells_the_files_as_they_are(tmp_path: Path) -> None:
         ("page-verso", ""),
     ]
     assert read.sheets[1].side_1[0].flat == pytest.approx((10, 43.5, 190, 210))
-    assert (read.flip, read.reverse_side_2, read.made_from) == (Flip.SHORT, True, "all this")
+    assert (read.flip, read.reverse_side_2, read.built_from) == (Flip.SHORT, True, "all this")
     assert replace(read, bench=contents.bench, sheets=contents.sheets) == contents
-    assert b"made_from" not in contents_json(replace(contents, made_from=""))
+    assert b"built_from" not in contents_json(replace(contents, built_from=""))
 
 
 @given(

@@ -179,7 +179,7 @@ def test_nothing_says_where_it_was_made(bundles: list[Path], published: Shop) ->
     for bundle in bundles:
         for path in (bundle / BUYER).iterdir():
             assert str(published.folder).encode() not in path.read_bytes()
-            assert b"made_from" not in path.read_bytes()
+            assert b"built_from" not in path.read_bytes()
 
 
 def test_every_pdf_is_opened_by_three_readers(bundles: list[Path]) -> None:

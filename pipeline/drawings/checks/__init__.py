@@ -1,21 +1,21 @@
 """Lint: what in a drawing will not print as it looks, before a build is wasted on it.
 
-Looks through drawings rule by rule, and mends what can be mended without a second thought. Where a
-rule is added is said in ``base/findings``.
+Each rule is a function in ``RULES`` that yields its findings. Where a rule is added is said in
+``base/findings``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.folders import write_whole
 from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, summary
-from pipeline.drawings.checks.keynames import check_keys
+from pipeline.drawings.checks.keynames import check_keys, check_missing
 from pipeline.drawings.checks.lettersandpictures import check_fonts, check_pictures
-from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size, fixed
+from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
 from pipeline.drawings.checks.sourcetext import SourceText, with_numbers
 from pipeline.drawings.checks.undrawn import read_on
 from pipeline.drawings.checks.usage import Usage, Usages
@@ -26,9 +26,10 @@ from pipeline.text.fonts import FontBook
 
 __all__ = ["RULES", "DrawingFinding", "lint", "summary", "templates_under"]
 
-RULES = (
+RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_size,
     check_keys,
+    check_missing,
     check_zones,
     check_fonts,
     check_hairlines,
@@ -68,51 +69,42 @@ def lint(paths: Sequence[Path], *, fix: bool = False) -> tuple[list[DrawingFindi
     for path in paths:
         usage = usages.of(path)
         file = open_template(path)
-        found, inspection = _looked_at(usage, file, books)
-        while fix and inspection is not None:
-            data, count = fixed(inspection)
-            if not count:
-                break
-            write_whole(path, data)
-            mended += count
-            file = TemplateFile(path, data)
-            found, inspection = _looked_at(usage, file, books)
+        found = _found(usage, file, books)
+        while fix and any(one.edits for one in found):
+            # A page gets its size first: what else there is shows only then.
+            sized = [one for one in found if one.rule == "size" and one.edits]
+            edits = list(dict.fromkeys(edit for one in sized or found for edit in one.edits))
+            file = TemplateFile(path, SourceText.of(file.data).edited(edits))
+            write_whole(path, file.data)
+            mended += len(edits)
+            found = _found(usage, file, books)
         findings += found
     return findings, mended
 
 
-def _looked_at(
+def _found(
     usage: Usage, file: TemplateFile, books: dict[Path | None, FontBook]
-) -> tuple[list[DrawingFinding], Inspection | None]:
-    raw, numbered = with_numbers(file)
+) -> list[DrawingFinding]:
     try:
+        raw, numbered = with_numbers(file)
         template, refused = read_on(numbered)
     except UserError as problem:
-        remedy = problem.remedy
-        found = DrawingFinding("file", problem.what, usage.path, problem.line, remedy=remedy)
-        return [found], None
-    assert raw is not None
-    source = SourceText.of(file.data)
-    findings = [
-        DrawingFinding(
-            "undrawn", one.what, usage.path, source.line(one.number), one.element, remedy=one.remedy
-        )
-        for one in refused
-    ]
-    inspection = Inspection(usage, source, raw, template, _book(usage, books), findings)
-    for rule in RULES:
-        with reading(file.name):
-            rule(inspection)
-    worst = [*Severity]
-    findings.sort(key=lambda one: (worst.index(one.severity), one.line))
-    return findings, inspection
-
-
-def _book(usage: Usage, books: dict[Path | None, FontBook]) -> FontBook:
+        return [
+            DrawingFinding("file", problem.what, usage.path, problem.line, remedy=problem.remedy)
+        ]
     collection = usage.collection
     folder = collection.folder if collection else None
     if folder not in books:
         fonts = collection.fonts_folder if collection else None
         fallback = collection.fallback_fonts if collection else None
         books[folder] = FontBook(fonts, fallback, embedded=usage.embedded)
-    return books[folder]
+    inspection = Inspection(usage, SourceText.of(file.data), raw, template, books[folder])
+    findings = [
+        inspection.finding("undrawn", [one.element], f"will not be drawn: {one.what}", one.remedy)
+        for one in refused
+    ]
+    for rule in RULES:
+        with reading(file.name):
+            findings += rule(inspection)
+    worst = [*Severity]
+    return sorted(findings, key=lambda one: (worst.index(one.severity), one.line))

@@ -1,14 +1,11 @@
-"""A drawing as its rules look at it, in its plain form, with how it is used; and what they find.
-
-Lint prints one line for each thing, with where it is and what to do.
-"""
+"""A drawing as its rules look at it, in its plain form, with how it is used; and what they find."""
 
 from __future__ import annotations
 
 import functools
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,24 +13,25 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.findings import DRAWING_RULES, Finding, Severity
-from pipeline.drawings.checks.sourcetext import SourceText, number_of
+from pipeline.drawings.checks.sourcetext import Edit, SourceText, number_of
 from pipeline.drawings.checks.usage import ALL_KEYS, Usage, guessed_kind
 from pipeline.fill.template import Template
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Side
+from pipeline.svg.path import SHAPES
 from pipeline.svg.transform import Matrix
-from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
+from pipeline.svg.tree import DEFINITIONS, SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import FontBook
 from pipeline.text.style import length
 
 
 @dataclass(frozen=True)
 class DrawingFinding(Finding):
-    """One thing about a drawing.
+    """One thing about a drawing, which lint prints as a line.
 
     ``line`` counts from 1, 0 where no line is meant. ``element`` is the id of the element, or of
     the nearest around it that has one. ``count`` is how many things it stands for, the first of
-    which is named. ``mendable`` tells whether ``--fix`` can do it.
+    which is named. ``edits`` mend it, where that is mechanical.
 
     >>> str(DrawingFinding("fold", "runs across the fold", Path("a5/week.svg"), 7, "note"))
     "a5/week.svg:7: mend (fold) 'note' runs across the fold; keep it on one side of the fold"
@@ -45,7 +43,7 @@ class DrawingFinding(Finding):
     line: int = 0
     element: str = ""
     count: int = 1
-    mendable: bool = False
+    edits: tuple[Edit, ...] = ()
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else str(self.file)
@@ -56,6 +54,11 @@ class DrawingFinding(Finding):
     def word(self) -> str:
         """How bad it is, as it is printed: what must be mended is to "mend"."""
         return "mend" if self.severity is Severity.MUST else self.severity.value
+
+    @property
+    def mendable(self) -> bool:
+        """Whether ``--fix`` can do it."""
+        return bool(self.edits)
 
     def as_json(self) -> dict[str, object]:
         """The same for programs."""
@@ -94,16 +97,7 @@ def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
-SHAPES = frozenset(
-    SVG + name for name in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
-)
-_UNPAINTED = frozenset(
-    SVG + name
-    for name in (
-        "defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient",
-        "radialGradient", "filter", "metadata",
-    )
-)  # fmt: skip
+SHAPE_TAGS = frozenset(SVG + name for name in SHAPES)
 
 
 class Item(NamedTuple):
@@ -115,7 +109,7 @@ class Item(NamedTuple):
 
 @dataclass(frozen=True)
 class Inspection:
-    """One template under the eyes of lint, and what has been found in it so far.
+    """One template under the eyes of lint.
 
     ``raw`` is its tree as the editor saved it, ``template`` its plain form; both carry the
     elements' numbers. ``faces`` are the leaf's faces that the page can be on: one where its side
@@ -127,9 +121,8 @@ class Inspection:
     raw: etree._Element
     template: Template
     book: FontBook
-    findings: list[DrawingFinding] = field(default_factory=list)
 
-    def say(
+    def finding(
         self,
         rule: str,
         elements: Sequence[etree._Element],
@@ -137,34 +130,31 @@ class Inspection:
         remedy: str = "",
         *,
         milder: Severity | None = None,
-        mendable: bool = False,
-    ) -> None:
-        """Adds one finding about elements alike, or about the whole page where there are none.
+        edits: Iterable[Edit] = (),
+    ) -> DrawingFinding:
+        """One finding about elements alike, or about the whole page where there are none.
 
         The first is named, the others counted. ``remedy`` and ``milder`` are for what the rule
         itself does not fit.
         """
         number = number_of(elements[0]) if elements else None
         others = len(elements) - 1
-        self.findings.append(
-            DrawingFinding(
-                rule,
-                message + (f" (and {others} more)" if others > 0 else ""),
-                self.usage.path,
-                self.source.line(number) if number is not None else 0,
-                called(elements[0]) if elements else "",
-                max(1, len(elements)),
-                mendable,
-                remedy=remedy,
-                milder=milder,
-            )
+        return DrawingFinding(
+            rule,
+            message + (f" (and {others} more)" if others > 0 else ""),
+            self.usage.path,
+            self.source.line(number) if number is not None else 0,
+            _called(self.by_number[number]) if number is not None else "",
+            max(1, len(elements)),
+            tuple(edits),
+            remedy=remedy,
+            milder=milder,
         )
 
     @functools.cached_property
     def named(self) -> tuple[tuple[etree._Element, tuple[str, ...]], ...]:
         """Elements of the plain form that go by names, in the order they are painted."""
-        found = ((element, names(element)) for element in self.template.root.iter())
-        return tuple((element, own) for element, own in found if own)
+        return tuple((each, own) for each in self.template.root.iter() if (own := names(each)))
 
     @functools.cached_property
     def by_number(self) -> dict[int, etree._Element]:
@@ -174,20 +164,18 @@ class Inspection:
     @functools.cached_property
     def kinds(self) -> tuple[str, ...]:
         """What kinds of pages it is used for, by the seasons, or else by the keys on it."""
-        used = dict.fromkeys(use.kind for use in self.usage.uses)
-        if used:
-            return tuple(used)
-        return (guessed_kind([name for _, own in self.named for name in own]),)
+        used = tuple(dict.fromkeys(use.kind for use in self.usage.uses))
+        return used or (guessed_kind([name for _, own in self.named for name in own]),)
 
     @functools.cached_property
     def flap_mm(self) -> float:
         """The width of its flap: what the collection says, else what its width leaves."""
-        usage = self.usage
-        if usage.binder is None:
+        binder, collection = self.usage.binder, self.usage.collection
+        if binder is None:
             return 0.0
-        if usage.collection is not None:
-            return usage.collection.flap_mm(usage.binder.name, usage.stem)
-        return max(0.0, self.template.width_mm - usage.binder.width_mm)
+        if collection is not None:
+            return collection.flap_mm(binder.name, self.usage.path.stem)
+        return max(0.0, self.template.width_mm - binder.width_mm)
 
     @functools.cached_property
     def faces(self) -> tuple[LeafFace, ...]:
@@ -207,7 +195,7 @@ class Inspection:
         used = tuple(dict.fromkeys(use.side for use in self.usage.uses))
         if used:
             return used
-        tail = self.usage.stem.rpartition("-")[2]
+        tail = self.usage.path.stem.rpartition("-")[2]
         return (Side(tail),) if tail in tuple(Side) else tuple(Side)
 
     @property
@@ -233,19 +221,16 @@ class Inspection:
 
 def _painted(parent: etree._Element) -> Iterator[Item]:
     for child in parent:
-        if child.tag in SHAPES or child.tag in (SVG + "text", SVG + "image"):
+        if child.tag in SHAPE_TAGS or child.tag in (SVG + "text", SVG + "image"):
             yield Item(child, page_matrix(child))
-        elif child.tag not in _UNPAINTED:
+        elif child.tag not in DEFINITIONS:
             yield from _painted(child)
 
 
-def called(element: etree._Element) -> str:
+def _called(element: etree._Element) -> str:
     """The id of an element, or of the nearest around it that has one; "" at the top."""
-    for step in lineage(element):
-        identifier = step.get("id")
-        if identifier and step.getparent() is not None:
-            return identifier
-    return ""
+    ids = (step.get("id") for step in lineage(element) if step.getparent() is not None)
+    return next(filter(None, ids), "")
 
 
 def property_of(element: etree._Element, name: str) -> str:
@@ -253,11 +238,10 @@ def property_of(element: etree._Element, name: str) -> str:
     return (inherited(element, name) or "").strip()
 
 
-def is_stroked(element: etree._Element, stroke: str | None = None) -> bool:
+def is_stroked(element: etree._Element) -> bool:
     """Whether a shape or text has a stroke that is drawn."""
-    stroke = property_of(element, "stroke") if stroke is None else stroke
     width = length(property_of(element, "stroke-width"), default=1.0)
-    return stroke not in ("", "none", "transparent") and width > 0
+    return property_of(element, "stroke") not in ("", "none", "transparent") and width > 0
 
 
 def is_key(name: str) -> bool:

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.drawings.checks.inspection import SHAPES, Inspection, is_key
+from pipeline.drawings.checks.inspection import SHAPE_TAGS, DrawingFinding, Inspection, is_key
 from pipeline.drawings.checks.usage import (
     ALL_KEYS,
     facts_of_kind,
     keys_of_kind,
-    numbered_key,
+    numbered_keys,
     numbers_on,
 )
 from pipeline.fill.areas import check_month
@@ -30,84 +30,70 @@ _PAGES = {
 _WHOLE = {"day": 7, "date": 31}
 
 
-def check_keys(inspection: Inspection) -> None:
-    """Names that are no keys, keys on things that hold no text, and keys that are not there."""
+def check_keys(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """Names that are no keys, and keys on things that hold no text."""
     labels = _Labels(inspection)
+    yield from labels.broken
     for element, names in inspection.named:
-        _check_element(inspection, element, names, labels)
-    _check_missing(inspection)
+        said = _wrong(inspection, element, names, labels)
+        if said is not None:
+            rule, message, remedy = said
+            yield inspection.finding(rule, [element], message, remedy)
 
 
-def _check_element(
+def _wrong(
     inspection: Inspection, element: etree._Element, names: tuple[str, ...], labels: _Labels
-) -> None:
+) -> tuple[str, str, str] | None:
+    """What is wrong with an element's names: the rule, what it says and what to do."""
     for name in names:
         if name.startswith("show-"):
-            _check_fact(inspection, element, name)
-            return
+            return _wrong_fact(inspection, name)
         if element.tag == SVG + "rect" and ruled(name):
-            return
+            return None
         if is_key(name):
-            known = name in labels.known or all(
-                name in keys_of_kind(kind) for kind in inspection.kinds
-            )
+            keys = map(keys_of_kind, inspection.kinds)
+            known = name in labels.known or all(name in those for those in keys)
             if name.endswith("-grid") and known:
-                _check_grid(inspection, element)
-                return
+                try:
+                    check_month(element, "")
+                except UserError as problem:
+                    return "key", problem.what, problem.remedy
+                return None
             if find_text(element) is None:
-                if _is_drawn(element):
-                    message = f"has the key {name!r} but holds only shapes and no text, so every"
-                    inspection.say("outlined", [element], f"{message} page will say the same")
-                return
+                inside = [inner for inner in element.iter() if inner.tag != SVG + "g"]
+                if not inside or any(inner.tag not in SHAPE_TAGS for inner in inside):
+                    return None
+                message = f"has the key {name!r} but holds only shapes and no text, so every"
+                return "outlined", f"{message} page will say the same", ""
             if known:
-                return
-    _check_near_misses(inspection, element, names, labels)
+                return None
+    return _near_miss(inspection, element, names, labels)
 
 
-def _check_fact(inspection: Inspection, element: etree._Element, name: str) -> None:
+def _wrong_fact(inspection: Inspection, name: str) -> tuple[str, str, str] | None:
     for kind in inspection.kinds:
-        flags = facts_of_kind(kind).flags
-        if name.removeprefix("show-") not in flags:
-            remedy = key_advice(name, [f"show-{flag}" for flag in flags])
+        shown = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
+        if name not in shown:
             message = f"names nothing that can be shown on {_PAGES[kind]}"
-            inspection.say("key", [element], message, remedy)
-            return
+            return "key", message, key_advice(name, shown)
+    return None
 
 
-def _check_grid(inspection: Inspection, element: etree._Element) -> None:
-    try:
-        check_month(element, "")
-    except UserError as problem:
-        inspection.say("key", [element], problem.what, problem.remedy)
-
-
-def _is_drawn(element: etree._Element) -> bool:
-    """Whether an element is artwork: a shape, or a group with nothing else in it."""
-    inside = [inner for inner in element.iter() if inner.tag != SVG + "g"]
-    return bool(inside) and all(inner.tag in SHAPES for inner in inside)
-
-
-def _check_near_misses(
+def _near_miss(
     inspection: Inspection, element: etree._Element, names: tuple[str, ...], labels: _Labels
-) -> None:
+) -> tuple[str, str, str] | None:
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in names):
         remedy = "write it like 'lines-6mm' or 'dots-5mm-centre'"
-        inspection.say("key", [element], "isn't the name of a ruled area", remedy)
-        return
+        return "key", "isn't the name of a ruled area", remedy
     for kind in inspection.kinds:
         known = keys_of_kind(kind) | labels.known
         show = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
         name = mistaken_name(element, names, known, show)
-        if name is None:
-            continue
-        if name.startswith("label-"):
-            key = name.removeprefix("label-")
-            message = f"there is no label {key!r}{labels.lacking(name)}"
-            remedy = label_advice(name, labels.known, labels.file(name))
-        else:
-            message, remedy = f"isn't a key on {_PAGES[kind]}", key_advice(name, [*known, *show])
-        inspection.say("key", [element], message, remedy)
-        return
+        if name is not None and name.startswith("label-"):
+            return "key", labels.lacking(name), label_advice(name, labels.known, labels.file(name))
+        if name is not None:
+            return "key", f"isn't a key on {_PAGES[kind]}", key_advice(name, [*known, *show])
+    return None
 
 
 class _Labels:
@@ -115,6 +101,7 @@ class _Labels:
 
     def __init__(self, inspection: Inspection) -> None:
         collection, uses = inspection.usage.collection, inspection.usage.uses
+        self.broken: list[DrawingFinding] = []
         self._by_language: dict[str, frozenset[str]] = {}
         if collection is None:
             # Nothing says which labels there are: all that are used may be.
@@ -122,23 +109,31 @@ class _Labels:
             self.known = frozenset(name for name in used if name.startswith("label-"))
             return
         languages = dict.fromkeys(language for use in uses for language in use.languages)
-        fallbacks = {use.label_fallback for use in uses if use.label_fallback}
+        fallbacks = sorted({use.label_fallback for use in uses if use.label_fallback})
         if not languages:
             files = sorted((collection.folder / "labels").glob("*.toml"))
             languages = dict.fromkeys(file.stem for file in files)
         for language in languages:
-            self._by_language[language] = _label_keys(inspection, language, sorted(fallbacks))
+            found: set[str] = set()
+            for tag in (language, *fallbacks):
+                if collection.label_files(tag) or not fallbacks:
+                    try:
+                        found |= {f"label-{key}" for key in collection.labels(tag)}
+                    except UserError as problem:
+                        message = f"{problem.place}: {problem.what}"
+                        wrong = inspection.finding("label", [], message, problem.remedy)
+                        self.broken.append(wrong)
+            self._by_language[language] = frozenset(found)
         known = list(self._by_language.values())
-        each = frozenset.intersection(*known) if known else frozenset()
-        some = frozenset.union(*known) if known else frozenset()
-        self.known = each if uses else some
+        combined = frozenset.intersection if uses else frozenset.union
+        self.known = combined(*known) if known else frozenset()
 
     def lacking(self, name: str) -> str:
-        """For which languages a label is missing, in words."""
+        """That a label is missing, and for which languages."""
         lacking = self._lacking(name)
-        if len(lacking) == len(self._by_language):
-            return ""
-        return " for " + ", ".join(lacking) if lacking else ""
+        some = 0 < len(lacking) < len(self._by_language)
+        languages = f" for {', '.join(lacking)}" if some else ""
+        return f"there is no label {name.removeprefix('label-')!r}{languages}"
 
     def file(self, name: str) -> str:
         """The file, or the files, to write a label in."""
@@ -149,69 +144,41 @@ class _Labels:
         return [tag for tag, known in self._by_language.items() if name not in known]
 
 
-def _label_keys(inspection: Inspection, language: str, fallbacks: Sequence[str]) -> frozenset[str]:
-    """Labels that a language has, its own and those that stand in for it."""
-    collection = inspection.usage.collection
-    assert collection is not None
-    found: set[str] = set()
-    for tag in (language, *fallbacks):
-        if collection.label_files(tag) or not fallbacks:
-            try:
-                found |= {f"label-{key}" for key in collection.labels(tag)}
-            except UserError as problem:
-                message = f"{problem.place}: {problem.what}"
-                inspection.say("label", [], message, problem.remedy)
-    return frozenset(found)
-
-
-def _check_missing(inspection: Inspection) -> None:
-    here = _numbers(name for _, names in inspection.named for name in names)
-    for family, parts in here.items():
+def check_missing(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """Keys that are not there, though others of their kind are."""
+    names = [name for _, names in inspection.named for name in names if name in ALL_KEYS]
+    for family, parts in numbered_keys(names).items():
         every = set().union(*parts.values())
         for part, numbers in sorted(parts.items()):
             lost = sorted(every - numbers)
             if lost and part != "grid" and len(numbers) >= max(2, len(every) / 2):
                 keys = ", ".join(f"{family}{number}-{part}" for number in lost)
-                inspection.say(
-                    "missing", [], f"has no {keys}, though it shows something else of each"
-                )
-        if inspection.usage.uses:
-            _check_whole_set(inspection, family, every)
-        else:
-            gaps = sorted(set(range(min(every), max(every))) - every)
-            if gaps:
-                inspection.say("missing", [], f"leaves out {_listed(family, gaps)}")
+                message = f"has no {keys}, though it shows something else of each"
+                yield inspection.finding("missing", [], message)
+        lacking = _lacking(inspection, family, every)
+        if lacking:
+            yield inspection.finding("missing", [], lacking)
 
 
-def _check_whole_set(inspection: Inspection, family: str, every: set[int]) -> None:
-    """Whether a page and those that share its days show all of them, and enough months."""
-    for use in inspection.usage.uses:
+def _lacking(inspection: Inspection, family: str, every: set[int]) -> str | None:
+    """What a page, with those that share its days, lacks of all days, or of enough months."""
+    uses = inspection.usage.uses
+    if not uses:
+        gaps = sorted(set(range(min(every), max(every))) - every)
+        return f"leaves out {_listed(family, gaps)}" if gaps else None
+    for use in uses:
         if family == "month":
             if use.kind == "once" and max(every) < use.months:
                 room = f"has room for {max(every)} months"
-                message = f"{room}, but season {use.season!r} has a period of {use.months}"
-                inspection.say("missing", [], message)
-                return
+                return f"{room}, but season {use.season!r} has a period of {use.months}"
             continue
         shown = every | numbers_on(inspection.usage, use.beside, family)
         lost = sorted(set(range(1, _WHOLE[family] + 1)) - shown)
         if lost:
             both = "together with the pages beside it " if len(use.beside) > 1 else ""
-            message = f"{both}leaves out {_listed(family, lost)} in set {use.name!r}"
-            inspection.say("missing", [], message)
-            return
+            return f"{both}leaves out {_listed(family, lost)} in set {use.name!r}"
+    return None
 
 
-def _listed(family: str, numbers: list[int]) -> str:
+def _listed(family: str, numbers: Sequence[int]) -> str:
     return ", ".join(f"{family}{number}" for number in numbers)
-
-
-def _numbers(names: Iterable[str]) -> dict[str, dict[str, set[int]]]:
-    """Which numbers of each family's parts there are: ``{"day": {"name": {1, 2, 3}}}``."""
-    found: dict[str, dict[str, set[int]]] = {}
-    for name in names:
-        key = numbered_key(name) if name in ALL_KEYS else None
-        if key is not None:
-            family, number, part = key
-            found.setdefault(family, {}).setdefault(part, set()).add(number)
-    return found

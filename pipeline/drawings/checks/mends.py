@@ -1,9 +1,8 @@
-"""Rules that ``--fix`` can help with: the page's size, ids that an editor changed, thin strokes.
+"""Rules whose findings can be mended: the page's size, ids an editor changed, thin strokes.
 
-What is mechanical is mended byte by byte, and everything else in the file stays as it was: pages
-whose editor counts another number of units to the inch get their true size, changed ids get their
-plain names back, and strokes that are too thin get the least width, in the unit and the place they
-are written in.
+They carry the edits that mend them, byte by byte: pages whose editor counts another number of units
+to the inch get their true size, changed ids get their plain names back, and strokes that are too
+thin get the least width, in the unit and the place they are written in.
 """
 
 from __future__ import annotations
@@ -11,14 +10,19 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH, NUMBER, decimal
-from pipeline.drawings.checks.inspection import Inspection, is_key, is_stroked, property_of
+from pipeline.drawings.checks.inspection import (
+    DrawingFinding,
+    Inspection,
+    is_key,
+    is_stroked,
+    property_of,
+)
 from pipeline.drawings.checks.sourcetext import Edit, Span, number_of
 from pipeline.fill.keys import key_in, ruled
 from pipeline.impose.leaf import LeafGeometry
@@ -28,21 +32,23 @@ from pipeline.text.style import length
 HAIRLINE_MM = 0.2
 """Thinner lines print unevenly, more so in greys, on printers at home (common practice)."""
 
-BROKEN_MM = 0.1
+_BROKEN_MM = 0.1
 """Thinner lines than this, a quarter of a point, are lost in places (common practice)."""
 _SLACK_MM = 0.0005
 """Editors round lengths to about this."""
-
 _NEAR_MM = 0.25
 """Editors round sizes in points to two decimals, some to whole ones."""
 
+_STYLED = re.compile(rb"(?:^|;)\s*stroke-width\s*:\s*([^;]*?)\s*(?:!important\s*)?(?=;|$)")
+_NUMBER = re.compile(b"(" + NUMBER.pattern.encode() + rb")(\s*[a-z]*)$", re.IGNORECASE)
 
-def check_size(inspection: Inspection) -> None:
+
+def check_size(inspection: Inspection) -> Iterator[DrawingFinding]:
     """Holds the page's size against the binder its folder is named after, and its flap."""
-    usage, page = inspection.usage, inspection.template
-    if usage.binder is None:
+    usage, page, binder = inspection.usage, inspection.template, inspection.usage.binder
+    if binder is None:
         folder = usage.path.resolve().parent.name
-        inspection.say(
+        yield inspection.finding(
             "size",
             [],
             f"lies in a folder called {folder!r}, which isn't the name of a binder size, so its"
@@ -52,177 +58,44 @@ def check_size(inspection: Inspection) -> None:
         )
         return
     try:
-        LeafGeometry(usage.binder, inspection.flap_mm)
+        leaf = LeafGeometry(binder, inspection.flap_mm)
     except UserError as problem:
-        inspection.say("size", [], problem.what, problem.remedy)
+        yield inspection.finding("size", [], problem.what, problem.remedy)
         return
     if inspection.fits_binder:
         return
-    flap = f" with its {inspection.flap_mm:g} mm flap open" if inspection.flap_mm else ""
-    width, height = usage.binder.width_mm + inspection.flap_mm, usage.binder.height_mm
-    meant = meant_size(inspection)
-    why = f" (it counts {meant.per_inch:g} to the inch instead of 96)" if meant else ""
-    inspection.say(
+    flap = f" with its {leaf.flap_mm:g} mm flap open" if leaf.flap_mm else ""
+    per_inch = _units_per_inch(inspection, leaf)
+    why = f" (it counts {per_inch:g} to the inch instead of 96)" if per_inch else ""
+    yield inspection.finding(
         "size",
-        [inspection.template.root],
-        f"is {page.width_mm:.1f} × {page.height_mm:.1f} mm{why}, but {usage.binder.title}{flap} is "
-        f"{width:g} × {height:g} mm",
-        mendable=meant is not None,
+        [page.root],
+        f"is {page.width_mm:.1f} × {page.height_mm:.1f} mm{why}, but {binder.title}{flap} is "
+        f"{leaf.width_mm:g} × {leaf.height_mm:g} mm",
+        edits=_sized(inspection, leaf) if per_inch else (),
     )
 
 
-class Meant(NamedTuple):
-    """A page's size in mm as it was meant, and what its editor counts to the inch."""
-
-    width_mm: float
-    height_mm: float
-    per_inch: float
-
-
-def meant_size(inspection: Inspection) -> Meant | None:
-    """The right size of a page that is too small only because its editor's unit is another.
+def _units_per_inch(inspection: Inspection, leaf: LeafGeometry) -> float | None:
+    """What an editor counts to the inch, where a page is too small by that alone.
 
     Some editors write points as if they were pixels, of which SVG has 96 to the inch.
     """
-    usage, page = inspection.usage, inspection.template
-    if usage.binder is None or inspection.fits_binder or not inspection.raw.get("viewBox"):
+    page = inspection.template
+    if not inspection.raw.get("viewBox"):
         return None
-    width, height = usage.binder.width_mm + inspection.flap_mm, usage.binder.height_mm
     for per_inch in (72, 90, MM_PER_INCH):  # points, an old pixel, millimetres without a unit
         scale = 96 / per_inch
         if (
-            abs(page.width_mm * scale - width) <= _NEAR_MM
-            and abs(page.height_mm * scale - height) <= _NEAR_MM
+            abs(page.width_mm * scale - leaf.width_mm) <= _NEAR_MM
+            and abs(page.height_mm * scale - leaf.height_mm) <= _NEAR_MM
         ):
-            return Meant(width, height, per_inch)
+            return per_inch
     return None
 
 
-class Renamed(NamedTuple):
-    """An id as it is, and as it can be written instead."""
-
-    element: etree._Element
-    identifier: str
-    wanted: str
-
-
-def renamed(inspection: Inspection) -> list[Renamed]:
-    """Ids of keys that an editor wrote its own way, each with the plain name that is free for it.
-
-    A numbered copy beside its original is left alone: it says what it is.
-    """
-    taken = {identifier for element in inspection.raw.iter() if (identifier := element.get("id"))}
-    found = []
-    for element in inspection.raw.iter():
-        identifier = element.get("id") or ""
-        key = key_in(identifier)
-        if key == identifier or not (is_key(key) or key.startswith("show-") or ruled(key)):
-            continue
-        if (
-            identifier.startswith(f"{key}-")
-            and identifier[len(key) + 1 :].isdigit()
-            and key in taken
-        ):
-            continue
-        wanted = key
-        number = 2
-        while wanted in taken:
-            wanted, number = f"{key}-{number}", number + 1
-        taken.add(wanted)
-        found.append(Renamed(element, identifier, wanted))
-    return found
-
-
-def check_ids(inspection: Inspection) -> None:
-    """Notes ids that an editor changed; they are read all the same."""
-    for element, identifier, wanted in renamed(inspection):
-        inspection.say(
-            "renamed",
-            [element],
-            "was renamed by an editor",
-            f"call it {wanted!r}",
-            mendable=can_rename(inspection, identifier),
-        )
-
-
-def can_rename(inspection: Inspection, identifier: str) -> bool:
-    """Whether nothing else in the file refers to an id."""
-    data = inspection.source.data
-    return b"#" + identifier.encode() not in data and data.count(identifier.encode()) >= 1
-
-
-class Hairline(NamedTuple):
-    """A stroke that is too thin: what it is on, and how wide it comes out, mm."""
-
-    element: etree._Element
-    width_mm: float
-
-
-def hairlines(inspection: Inspection) -> list[Hairline]:
-    """Every stroke below ``HAIRLINE_MM``."""
-    found = []
-    for element, matrix in inspection.painted:
-        if element.tag != SVG + "image" and is_stroked(element):
-            scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
-            width = length(property_of(element, "stroke-width"), default=1.0) * scale
-            if _SLACK_MM < width < HAIRLINE_MM - _SLACK_MM:
-                found.append(Hairline(element, width))
-    return found
-
-
-def check_hairlines(inspection: Inspection) -> None:
-    """One finding for the strokes that are thin, one for those that are too thin."""
-    thin = hairlines(inspection)
-    for severity, low, high in ((Severity.LOOK, 0.0, BROKEN_MM), (Severity.NOTE, BROKEN_MM, 1.0)):
-        those = [line for line in thin if low <= line.width_mm + _SLACK_MM < high]
-        if those:
-            least = min(line.width_mm for line in those)
-            inspection.say(
-                "hairline",
-                [line.element for line in those],
-                f"has a stroke only {least:.2f} mm wide",
-                f"make it {HAIRLINE_MM:g} mm",
-                milder=severity,
-                mendable=any(can_thicken(inspection, line) for line in those),
-            )
-
-
-_STYLED = re.compile(rb"(?:^|;)\s*stroke-width\s*:\s*([^;]*?)\s*(?:!important\s*)?(?=;|$)")
-_NUMBER = re.compile(b"(" + NUMBER.pattern.encode() + rb")(\s*[a-z]*)$", re.IGNORECASE)
-
-
-class _Written(NamedTuple):
-    """Where a stroke's width is written: its bytes, the number in them, and its unit."""
-
-    span: Span
-    number: float
-    unit: bytes
-
-
-def fixed(inspection: Inspection) -> tuple[bytes, int]:
-    """The file with what is mechanical mended, and how many places were changed.
-
-    A page of the wrong size is mended first and alone: what else there is shows only then.
-    """
-    edits = list(_size(inspection))
-    if not edits:
-        # On a page of the wrong size no stroke is as wide as it seems.
-        true = inspection.usage.binder is None or inspection.fits_binder
-        edits = [*_ids(inspection), *(_strokes(inspection) if true else ())]
-    return inspection.source.edited(edits), len(edits)
-
-
-def can_thicken(inspection: Inspection, line: Hairline) -> bool:
-    """Whether a stroke's width stands where it can be changed: not in a style sheet."""
-    return _written(inspection, line.element) is not None
-
-
-def _size(inspection: Inspection) -> Iterator[Edit]:
-    """The page's width and height in millimetres, where only the editor's unit is wrong."""
-    meant = meant_size(inspection)
-    if meant is None:
-        return
-    for name, length_mm in (("width", meant.width_mm), ("height", meant.height_mm)):
+def _sized(inspection: Inspection, leaf: LeafGeometry) -> Iterator[Edit]:
+    for name, length_mm in (("width", leaf.width_mm), ("height", leaf.height_mm)):
         text = f"{length_mm:g}mm"
         span = inspection.source.value(0, name)
         if span is not None:
@@ -231,24 +104,93 @@ def _size(inspection: Inspection) -> Iterator[Edit]:
             yield Edit(Span(end, end), f' {name}="{text}"'.encode())
 
 
-def _ids(inspection: Inspection) -> Iterator[Edit]:
-    for element, identifier, wanted in renamed(inspection):
-        number = number_of(element)
-        span = None if number is None else inspection.source.value(number, "id")
-        if span is not None and can_rename(inspection, identifier):
-            yield Edit(span, wanted.encode())
+def check_ids(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """Ids of keys that an editor wrote its own way; they are read all the same.
+
+    Each gets the plain name that is free for it, unless something in the file refers to it. A
+    numbered copy beside its original is left alone: it says what it is.
+    """
+    source = inspection.source
+    taken = {identifier for element in inspection.raw.iter() if (identifier := element.get("id"))}
+    for number, element in inspection.by_number.items():
+        identifier = element.get("id") or ""
+        key = key_in(identifier)
+        if key == identifier or not (is_key(key) or key.startswith("show-") or ruled(key)):
+            continue
+        if key in taken and identifier.removeprefix(f"{key}-").isdigit():
+            continue
+        wanted, copy = key, 2
+        while wanted in taken:
+            wanted, copy = f"{key}-{copy}", copy + 1
+        taken.add(wanted)
+        span, written = source.value(number, "id"), identifier.encode()
+        free = span and source.data[slice(*span)] == written and b"#" + written not in source.data
+        yield inspection.finding(
+            "renamed",
+            [element],
+            "was renamed by an editor",
+            f"call it {wanted!r}",
+            edits=[Edit(span, wanted.encode())] if span and free else (),
+        )
 
 
-def _strokes(inspection: Inspection) -> Iterator[Edit]:
-    """One edit for each width written, by the thinnest stroke that it makes."""
-    thinnest: dict[_Written, float] = {}
-    for line in hairlines(inspection):
-        written = _written(inspection, line.element)
-        if written is not None:
-            thinnest[written] = min(line.width_mm, thinnest.get(written, HAIRLINE_MM))
-    for written, width in thinnest.items():
-        number = _rounded_up(written.number * HAIRLINE_MM / width)
-        yield Edit(written.span, number + written.unit)
+def check_hairlines(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """One finding for the strokes that are thin, one for those that are too thin."""
+    thin: list[tuple[etree._Element, float]] = []
+    for element, matrix in inspection.painted:
+        if element.tag != SVG + "image" and is_stroked(element):
+            scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
+            width = length(property_of(element, "stroke-width"), default=1.0) * scale
+            if _SLACK_MM < width < HAIRLINE_MM - _SLACK_MM:
+                thin.append((element, width))
+    edits: dict[Span | None, Edit] = {}
+    if inspection.fits_binder or inspection.usage.binder is None:
+        # On a page of the wrong size no stroke is as wide as it seems. What is written once for
+        # several is widened by the thinnest stroke that it makes.
+        for element, width in sorted(thin, key=lambda one: -one[1]):
+            span = _written(inspection, element)
+            edit = span and _widened(inspection.source.data, span, HAIRLINE_MM / width)
+            if edit:
+                edits[span] = edit
+    for severity, low, high in ((Severity.LOOK, 0.0, _BROKEN_MM), (Severity.NOTE, _BROKEN_MM, 1.0)):
+        those = [(element, w) for element, w in thin if low <= w + _SLACK_MM < high]
+        if those:
+            spans = dict.fromkeys(_written(inspection, element) for element, _ in those)
+            yield inspection.finding(
+                "hairline",
+                [element for element, _ in those],
+                f"has a stroke only {min(width for _, width in those):.2f} mm wide",
+                f"make it {HAIRLINE_MM:g} mm",
+                milder=severity,
+                edits=[edits[span] for span in spans if span in edits],
+            )
+
+
+def _written(inspection: Inspection, element: etree._Element) -> Span | None:
+    """Where the width of an element's stroke is written, on itself or around it.
+
+    None where a style sheet may have the last word.
+    """
+    source, number = inspection.source, number_of(element)
+    if number is None or next(inspection.raw.iter(SVG + "style"), None) is not None:
+        return None
+    for step in lineage(inspection.by_number[number]):
+        here = number_of(step)
+        assert here is not None
+        styled = source.value(here, "style")
+        match = _STYLED.search(source.data, *styled) if styled else None
+        span = Span(*match.span(1)) if match else source.value(here, "stroke-width")
+        if span is not None:
+            return span
+    return None
+
+
+def _widened(data: bytes, span: Span, times: float) -> Edit | None:
+    """A number and its unit made larger; None where something else is written."""
+    match = _NUMBER.match(data[slice(*span)].strip())
+    if match is None or float(match[1]) <= 0:
+        return None
+    return Edit(span, _rounded_up(float(match[1]) * times) + match[2])
 
 
 def _rounded_up(value: float) -> bytes:
@@ -261,30 +203,3 @@ def _rounded_up(value: float) -> bytes:
     step = 10.0**-decimals
     rounded = math.ceil(value / step - 1e-6) * step
     return decimal(rounded, decimals).encode()
-
-
-def _written(inspection: Inspection, element: etree._Element) -> _Written | None:
-    """Where the width of an element's stroke is written, on itself or around it.
-
-    None where a style sheet may have the last word.
-    """
-    source, number = inspection.source, number_of(element)
-    raw = inspection.by_number.get(number) if number is not None else None
-    if raw is None or next(inspection.raw.iter(SVG + "style"), None) is not None:
-        return None
-    for step in lineage(raw):
-        here = number_of(step)
-        assert here is not None
-        styled = source.value(here, "style")
-        match = _STYLED.search(source.data, *styled) if styled else None
-        span = Span(*match.span(1)) if match else source.value(here, "stroke-width")
-        if span is not None:
-            return _number(source.data, span)
-    return None
-
-
-def _number(data: bytes, span: Span) -> _Written | None:
-    match = _NUMBER.match(data[span.start : span.end].strip())
-    if match is None or float(match[1]) <= 0:
-        return None
-    return _Written(span, float(match[1]), match[2])

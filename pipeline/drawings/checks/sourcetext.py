@@ -1,7 +1,7 @@
 """A template's text, and where in it each element and attribute stands, to the byte.
 
-Lint reads drawings in their plain form; this tells where in the file a thing came from, so that a
-message can name the line and a repair can change a few bytes and no others.
+Lint reads drawings in their plain form; by this a message names the line in the file, and a repair
+changes a few bytes and no others.
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ from xml.parsers import expat
 
 from lxml import etree
 
-from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, tree_of
+from pipeline.svg.tree import lineage
 
 NUMBER = "data-n"
 """An element's place among all of the file's elements, carried into the plain form."""
@@ -39,25 +39,20 @@ class Edit(NamedTuple):
     text: bytes
 
 
-class _Tag(NamedTuple):
-    offset: int
-    line: int
-
-
 @dataclass(frozen=True)
 class SourceText:
-    """The bytes of a well-formed file, and where each element's start tag is."""
+    """The bytes of a well-formed file, and at which byte and line each element's start tag is."""
 
     data: bytes
-    tags: tuple[_Tag, ...]
+    tags: tuple[tuple[int, int], ...]
 
     @classmethod
     def of(cls, data: bytes) -> SourceText:
         """The source of a file; of what is not well formed, as far as it goes."""
-        tags: list[_Tag] = []
+        tags: list[tuple[int, int]] = []
         parser = expat.ParserCreate()
         parser.StartElementHandler = lambda _name, _attributes: tags.append(
-            _Tag(parser.CurrentByteIndex, parser.CurrentLineNumber)
+            (parser.CurrentByteIndex, parser.CurrentLineNumber)
         )
         with contextlib.suppress(expat.ExpatError):  # who reads it as a template says what is wrong
             parser.Parse(data, True)
@@ -65,7 +60,7 @@ class SourceText:
 
     def line(self, number: int) -> int:
         """The line an element's start tag is on, from 1; 0 when it is not known."""
-        return self.tags[number].line if number < len(self.tags) else 0
+        return self.tags[number][1] if number < len(self.tags) else 0
 
     def value(self, number: int, attribute: str) -> Span | None:
         """Where an element's attribute has its value, quotes left out; None where it has none.
@@ -85,7 +80,7 @@ class SourceText:
         """Where an element's name ends in its start tag; None where it is not known."""
         if number >= len(self.tags):
             return None
-        name = _NAME.match(self.data, self.tags[number].offset)
+        name = _NAME.match(self.data, self.tags[number][0])
         return name.end() if name else None
 
     def edited(self, edits: Sequence[Edit]) -> bytes:
@@ -96,15 +91,12 @@ class SourceText:
         return data
 
 
-def with_numbers(file: TemplateFile) -> tuple[etree._Element | None, TemplateFile]:
+def with_numbers(file: TemplateFile) -> tuple[etree._Element, TemplateFile]:
     """A file's tree as it was written, and the file again with every element numbered.
 
-    None, and the file as it is, when it is not an SVG.
+    Raises UserError, naming the line, when it isn't SVG.
     """
-    try:
-        root = tree_of(file.name, file.data)
-    except UserError:
-        return None, file
+    root = tree_of(file.name, file.data)
     for number, element in enumerate(root.iter()):
         element.set(NUMBER, str(number))
     return root, TemplateFile(file.path, bytes(etree.tostring(root)))
@@ -112,10 +104,5 @@ def with_numbers(file: TemplateFile) -> tuple[etree._Element | None, TemplateFil
 
 def number_of(element: etree._Element) -> int | None:
     """An element's number, or that of the nearest around it that has one."""
-    current: etree._Element | None = element
-    while current is not None:
-        number = current.get(NUMBER)
-        if number is not None:
-            return int(number)
-        current = current.getparent()
-    return None
+    numbers = (step.get(NUMBER) for step in lineage(element))
+    return next((int(number) for number in numbers if number is not None), None)

@@ -1,7 +1,4 @@
-"""How a template is used: its collection, its binder, the pages a season makes of it, its keys.
-
-Which keys and facts a page of each kind can hold is asked of the plan that has them.
-"""
+"""How a template is used: its collection, its binder, the pages a season makes of it, its keys."""
 
 from __future__ import annotations
 
@@ -9,7 +6,7 @@ import datetime as dt
 import functools
 import re
 from collections.abc import Collection as Several
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -69,14 +66,20 @@ def guessed_kind(names: Several[str]) -> str:
     def fitting(kind: str) -> int:
         return len(shown & (keys_of_kind(kind) | frozenset(facts_of_kind(kind).flags)))
 
-    best = max(KINDS, key=fitting)
-    return best if fitting(best) > fitting("undated") else "undated"
+    return max(("undated", *KINDS), key=fitting)
 
 
-def numbered_key(key: str) -> tuple[str, int, str] | None:
-    """What keys come in numbers of, which number, and of what: ``("day", 3, "name")``."""
-    match = _NUMBERED.match(key)
-    return (match[1], int(match[2]), match[3]) if match else None
+def numbered_keys(keys: Iterable[str]) -> dict[str, dict[str, set[int]]]:
+    """Which numbers there are of each family's parts.
+
+    >>> numbered_keys(["day1-name", "day2-name", "week-number"])
+    {'day': {'name': {1, 2}}}
+    """
+    found: dict[str, dict[str, set[int]]] = {}
+    for match in filter(None, map(_NUMBERED.match, keys)):
+        family, number, part = match.groups()
+        found.setdefault(family, {}).setdefault(part, set()).add(int(number))
+    return found
 
 
 @dataclass(frozen=True)
@@ -113,11 +116,6 @@ class Usage:
     uses: tuple[Use, ...]
     embedded: bool
 
-    @property
-    def stem(self) -> str:
-        """The name of the template in a season file."""
-        return self.path.stem
-
 
 class Usages:
     """Finds how templates are used; each collection and its seasons are read once."""
@@ -136,7 +134,7 @@ class Usages:
             for season in own or seasons:
                 uses += _uses(season, path.stem)
         embedded = not seasons or any(season.text == "embedded" for season in seasons)
-        return Usage(path, collection, sizes, binder, tuple(uses), embedded)
+        return Usage(path, collection, sizes, binder, tuple(dict.fromkeys(uses)), embedded)
 
 
 def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:
@@ -157,42 +155,26 @@ def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:
     return collection, tuple(seasons), sizes
 
 
-def _uses(season: Season, stem: str) -> list[Use]:
+def _uses(season: Season, stem: str) -> Iterator[Use]:
     months = max((len(months_of(p.first, p.last)) for p in season.period), default=0)
-    found: list[Use] = []
     for entry in season.set:
-
-        def use(kind: str, side: Side, beside: Sequence[str] = (), name: str = entry.name) -> None:
-            languages = tuple(season.language)
-            together = tuple(dict.fromkeys(beside or (stem,)))
-            one = Use(
-                season.name, name, kind, side, together, months, languages, season.label_fallback
-            )
-            if one not in found:
-                found.append(one)
-
-        spreads = entry.spreads or []
-        for spread in spreads:
-            beside = [
-                name
-                for other in spreads
-                if other.per == spread.per
-                for name in (other.verso, other.recto)
-            ]
-            if spread.verso == stem:
-                use(spread.per, Side.VERSO, beside)
-            if spread.recto == stem:
-                use(spread.per, Side.RECTO, beside)
-        if entry.opening == stem:
-            use("once", Side.RECTO)
-        if entry.closing == stem:
-            use("once", Side.VERSO)
+        pages: list[tuple[str | None, str, Side, Sequence[str]]] = []
+        for spread in entry.spreads or []:
+            facing = [other for other in entry.spreads or [] if other.per == spread.per]
+            beside = [name for other in facing for name in (other.verso, other.recto)]
+            pages.append((spread.verso, spread.per, Side.VERSO, beside))
+            pages.append((spread.recto, spread.per, Side.RECTO, beside))
+        pages.append((entry.opening, "once", Side.RECTO, [stem]))
+        pages.append((entry.closing, "once", Side.VERSO, [stem]))
         for leaf in entry.leaves or []:
-            if leaf.recto == stem:
-                use("undated", Side.RECTO)
-            if leaf.verso == stem:
-                use("undated", Side.VERSO)
-    return found
+            pages.append((leaf.recto, "undated", Side.RECTO, [stem]))
+            pages.append((leaf.verso, "undated", Side.VERSO, [stem]))
+        for name, kind, side, together in pages:
+            if name == stem:
+                yield Use(
+                    season.name, entry.name, kind, side, tuple(dict.fromkeys(together)), months,
+                    tuple(season.language), season.label_fallback,
+                )  # fmt: skip
 
 
 def numbers_on(usage: Usage, stems: Sequence[str], family: str) -> set[int]:
@@ -200,15 +182,12 @@ def numbers_on(usage: Usage, stems: Sequence[str], family: str) -> set[int]:
     found: set[int] = set()
     for stem in stems:
         path = usage.path.with_name(f"{stem}.svg")
-        if stem == usage.stem or not path.is_file():
+        if stem == usage.path.stem or not path.is_file():
             continue
         try:
             root = read_template(open_template(path)).root
         except UserError:
             continue  # it comes up when that file is looked at
-        for element in root.iter():
-            for name in names(element):
-                match = re.match(rf"{family}(\d+)-", name)
-                if match:
-                    found.add(int(match[1]))
+        parts = numbered_keys(name for element in root.iter() for name in names(element))
+        found |= set().union(*parts.get(family, {}).values())
     return found

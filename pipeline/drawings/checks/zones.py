@@ -13,12 +13,18 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
-from pipeline.drawings.checks.inspection import Inspection, Item, is_key, is_stroked, property_of
+from pipeline.drawings.checks.inspection import (
+    DrawingFinding,
+    Inspection,
+    Item,
+    is_key,
+    is_stroked,
+    property_of,
+)
 from pipeline.fill.keys import ruled
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.impose.leaf import LeafFace
-from pipeline.svg.path import PathData, outline
-from pipeline.svg.transform import Matrix
+from pipeline.svg.path import Point, outline
 from pipeline.svg.tree import SVG, inherited, lineage, names
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import advance
@@ -27,37 +33,28 @@ from pipeline.text.style import length
 _SLACK_MM = 0.05
 """So far over a line counts as on it: editors round, and no knife is as exact."""
 
+_ASCENT, _DESCENT = 0.75, 0.22
+"""How far letters reach above and below their baseline, as shares of their size (by eye)."""
+
+_CURVE_STEPS = 8
+"""Of a curve so many points are looked at: enough to tell what it is near."""
+
 
 class _Thing(NamedTuple):
-    """Something on the page: ``what`` it is, its box, and its lines where it is a shape."""
+    """Something on the page: its box and, where it is artwork, the points its lines go through."""
 
-    what: str
     element: etree._Element
     box: Rect
-    lines: list[Points]
+    lines: Sequence[Sequence[Point]] = ()
 
-
-def check_zones(inspection: Inspection) -> None:
-    """Text and other things off the page, in the punch zone, across the fold, near the cut."""
-    flat = Rect(0, 0, inspection.template.width_mm, inspection.template.height_mm)
-    things = _things(inspection)
-    off = [
-        thing
-        for thing in things
-        if not thing.box.overlaps(flat, 1e-6) and not _touches(thing, flat)
-    ]
-    if off:
-        inspection.say("outside", [thing.element for thing in off], "lies wholly outside the page")
-    on_page = [thing for thing in things if thing not in off]
-    judged = [_judged(face, on_page) for face in inspection.faces]
-    if not judged:
-        return
-    if inspection.side_is_known:
-        # A page that is used on both sides must do for both.
-        said = [verdict for one in judged for verdict in one]
-    else:
-        said = min(judged, key=len)
-    _say(inspection, said)
+    def runs_through(self, zone: Rect) -> bool:
+        """Whether its lines come into a rectangle (more than to its edge)."""
+        inner = zone.grown(-0.01)
+        return any(
+            _meets(one, other, inner)
+            for chain in self.lines
+            for one, other in zip(chain, chain[1:] or chain, strict=False)
+        )
 
 
 class _Verdict(NamedTuple):
@@ -66,30 +63,41 @@ class _Verdict(NamedTuple):
     milder: Severity | None = None
 
 
-def _say(inspection: Inspection, said: list[tuple[_Verdict, _Thing]]) -> None:
-    """Texts and areas one by one; artwork that is alike gathered into a line."""
-    gathered: dict[_Verdict, list[etree._Element]] = {}
-    seen: set[tuple[str, etree._Element]] = set()
-    for verdict, thing in said:
-        if (verdict.rule, thing.element) in seen:
-            continue
-        seen.add((verdict.rule, thing.element))
-        if thing.what == "artwork":
-            gathered.setdefault(verdict, []).append(thing.element)
+def check_zones(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """Text and other things off the page, in the punch zone, across the fold, near the cut.
+
+    Texts and areas are told of one by one, artwork that is alike is gathered into a line.
+    """
+    flat = Rect(0, 0, inspection.template.width_mm, inspection.template.height_mm)
+    off: list[etree._Element] = []
+    on_page: list[_Thing] = []
+    for thing in _things(inspection):
+        if thing.box.overlaps(flat, 1e-6) or thing.runs_through(flat):
+            on_page.append(thing)
         else:
-            inspection.say(verdict.rule, [thing.element], verdict.message, milder=verdict.milder)
-    for verdict, elements in gathered.items():
-        inspection.say(verdict.rule, elements, verdict.message, milder=verdict.milder)
-
-
-def _judged(face: LeafFace, things: list[_Thing]) -> list[tuple[_Verdict, _Thing]]:
-    judged = ((_verdict(face, thing), thing) for thing in things)
-    return [(verdict, thing) for verdict, thing in judged if verdict is not None]
+            off.append(thing.element)
+    if off:
+        yield inspection.finding("outside", off, "lies wholly outside the page")
+    judged = [
+        [(verdict, thing) for thing in on_page if (verdict := _verdict(face, thing))]
+        for face in inspection.faces
+    ]
+    if not inspection.side_is_known:  # else a page used on both sides must do for both
+        judged = [min(judged, key=len)] if judged else []
+    gathered: dict[tuple[_Verdict, int], list[etree._Element]] = {}
+    seen: set[tuple[str, etree._Element]] = set()
+    for verdict, thing in (said for face in judged for said in face):
+        if (verdict.rule, thing.element) not in seen:
+            seen.add((verdict.rule, thing.element))
+            alike = 0 if thing.lines else len(seen)
+            gathered.setdefault((verdict, alike), []).append(thing.element)
+    for (verdict, _), elements in gathered.items():
+        yield inspection.finding(verdict.rule, elements, verdict.message, milder=verdict.milder)
 
 
 def _verdict(face: LeafFace, thing: _Thing) -> _Verdict | None:
-    art = thing.what == "artwork"
-    if art and thing.box.holds(face.trim, 1.0):
+    art, box = bool(thing.lines), thing.box
+    if art and box.holds(face.trim, 1.0):
         return None  # a ground for the whole page runs below holes and folds as it should
     if _comes_into(thing, face.punch_zone):
         return _Verdict(
@@ -97,38 +105,24 @@ def _verdict(face: LeafFace, thing: _Thing) -> _Verdict | None:
             f"lies where holes are punched, in the {face.punch_zone.width:g} mm along the rings",
             Severity.LOOK if art else None,
         )
-    if face.fold_x is not None and _crosses(thing.box, face.fold_x):
-        return _Verdict(
-            "fold",
-            f"runs across the fold, {face.fold_x:g} mm from the left",
-            Severity.NOTE if art else None,
-        )
-    return None if art else _cut(face, thing)
-
-
-def _cut(face: LeafFace, thing: _Thing) -> _Verdict | None:
-    """What is to be read or written on, too near a cut."""
-    if not face.flat.holds(thing.box, _SLACK_MM):
+    fold = face.fold_x
+    if fold is not None and box.x < fold - _SLACK_MM and box.right > fold + _SLACK_MM:
+        message = f"runs across the fold, {fold:g} mm from the left"
+        return _Verdict("fold", message, Severity.NOTE if art else None)
+    if art:
+        return None
+    if not face.flat.holds(box, _SLACK_MM):
         return _Verdict("safe", "runs over the edge of the page and will be cut off")
-    if not any(area.holds(thing.box, _SLACK_MM) for area in (face.safe, face.flap_safe) if area):
+    if not any(area.holds(box, _SLACK_MM) for area in (face.safe, face.flap_safe) if area):
         message = "lies outside the safe area, where a cut that is slightly off takes it away"
         return _Verdict("safe", message, Severity.LOOK)
     return None
 
 
-def _crosses(box: Rect, x: float) -> bool:
-    return box.x < x - _SLACK_MM and box.right > x + _SLACK_MM
-
-
 def _comes_into(thing: _Thing, zone: Rect) -> bool:
     if not thing.box.grown(-_SLACK_MM / 2).overlaps(zone) and thing.box.width > _SLACK_MM:
         return False
-    return runs_through(thing.lines, zone) if thing.lines else thing.box.overlaps(zone, _SLACK_MM)
-
-
-def _touches(thing: _Thing, flat: Rect) -> bool:
-    """Whether a line, whose box has no area, comes onto the page."""
-    return bool(thing.lines) and runs_through(thing.lines, flat)
+    return thing.runs_through(zone) if thing.lines else thing.box.overlaps(zone, _SLACK_MM)
 
 
 def _things(inspection: Inspection) -> list[_Thing]:
@@ -136,7 +130,8 @@ def _things(inspection: Inspection) -> list[_Thing]:
     found: list[_Thing] = []
     groups: dict[etree._Element, list[Item]] = {}
     for item in inspection.painted:
-        group = _key_group(item.element)
+        around = (s for s in lineage(item.element) if s.tag == SVG + "g")
+        group = next((step for step in around if any(map(is_key, names(step)))), None)
         if group is not None:
             groups.setdefault(group, []).append(item)
         else:
@@ -145,18 +140,10 @@ def _things(inspection: Inspection) -> list[_Thing]:
         boxes = [item for item in inside if item.element.tag == SVG + "rect"]
         texts = [item for item in inside if item.element.tag == SVG + "text"]
         if boxes and texts:
-            found.append(_Thing("text", group, _box_of_key(boxes[0], texts, inspection), []))
+            found.append(_Thing(group, _box_of_key(boxes[0], texts, inspection)))
         else:
             found += [thing for item in inside for thing in _thing(item, inspection)]
     return found
-
-
-def _key_group(element: etree._Element) -> etree._Element | None:
-    """The group with a key that an element is in."""
-    for step in lineage(element):
-        if step.tag == SVG + "g" and any(map(is_key, names(step))):
-            return step
-    return None
 
 
 def _box_of_key(box: Item, texts: Sequence[Item], inspection: Inspection) -> Rect:
@@ -165,45 +152,41 @@ def _box_of_key(box: Item, texts: Sequence[Item], inspection: Inspection) -> Rec
     A small month, which has several texts or a box for many lines, is as large as its box.
     """
     area = box.matrix.bounds(rect_of(box.element))
-    lines = [line for text in texts for line in text_boxes(*text, inspection.book)]
+    lines = [line for text in texts for line in _text_boxes(text, inspection.book)]
     if len(lines) != 1 or area.height > 2.5 * lines[0].height:
         return area
     return Rect(area.x, lines[0].y, area.width, lines[0].height)
 
 
-def _thing(item: Item, inspection: Inspection) -> list[_Thing]:
+def _thing(item: Item, inspection: Inspection) -> Iterator[_Thing]:
     element, matrix = item
     if element.tag == SVG + "text":
-        return [
-            _Thing("text", element, box, [])
-            for box in text_boxes(element, matrix, inspection.book)
-            if box.width > 0
-        ]
-    if element.tag == SVG + "rect" and any(ruled(name) for name in names(element)):
-        return [_Thing("area", element, matrix.bounds(rect_of(element)), [])]
-    if element.tag != SVG + "image" and not is_inked(element):
-        return []
-    lines = outlines(element, matrix)
-    points = [point for chain in lines for point in chain]
-    return [_Thing("artwork", element, Rect.around(points), lines)] if points else []
+        boxes = _text_boxes(item, inspection.book)
+        yield from (_Thing(element, box) for box in boxes if box.width > 0)
+    elif element.tag == SVG + "rect" and any(map(ruled, names(element))):
+        yield _Thing(element, matrix.bounds(rect_of(element)))
+    elif element.tag == SVG + "image":
+        x, y, width, height = rect_of(element)
+        corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]
+        line = [matrix.point(*corner) for corner in corners]
+        yield _Thing(element, Rect.around(line), [line])
+    elif _is_inked(element):
+        lines: list[list[Point]] = []
+        for segment in outline(element).segments():
+            if segment.operator == "M":
+                lines.append([])
+            lines[-1] += [matrix.point(x, y) for x, y in segment.flattened(_CURVE_STEPS)]
+        if lines:
+            yield _Thing(element, Rect.around(point for line in lines for point in line), lines)
 
 
-_ASCENT, _DESCENT = 0.75, 0.22
-"""How far letters reach above and below their baseline, as shares of their size (by eye)."""
-
-_CURVE_STEPS = 8
-"""Of a curve so many points are looked at: enough to tell what it is near."""
-
-Points = list[tuple[float, float]]
-
-
-def text_boxes(text: etree._Element, matrix: Matrix, book: FontBook) -> list[Rect]:
+def _text_boxes(item: Item, book: FontBook) -> list[Rect]:
     """The boxes of a text's lines, mm on the page; none where its font is not there.
 
     Text on a path is left out: it lies where the path does.
     """
     boxes = []
-    for run, words, x, y in _lines(text):
+    for run, words, x, y in _lines(item.element):
         style = computed_style(run)
         try:
             width = advance(words, style, book)
@@ -211,10 +194,8 @@ def text_boxes(text: etree._Element, matrix: Matrix, book: FontBook) -> list[Rec
             continue
         anchor = inherited(run, "text-anchor") or "start"
         left = x - {"middle": width / 2, "end": width}.get(anchor, 0.0)
-        size = style.size
-        boxes.append(
-            matrix.bounds(Rect(left, y - _ASCENT * size, width, (_ASCENT + _DESCENT) * size))
-        )
+        top, height = y - _ASCENT * style.size, (_ASCENT + _DESCENT) * style.size
+        boxes.append(item.matrix.bounds(Rect(left, top, width, height)))
     return boxes
 
 
@@ -245,54 +226,27 @@ def _first(value: str | None) -> float | None:
     return length(parts[0]) if parts else None
 
 
-def is_inked(element: etree._Element) -> bool:
+def _is_inked(element: etree._Element) -> bool:
     """Whether a shape is filled or stroked at all, and seen."""
-    fill, stroke = property_of(element, "fill") or "black", property_of(element, "stroke")
     if property_of(element, "visibility") in ("hidden", "collapse"):
         return False
-    return fill not in ("none", "transparent") or is_stroked(element, stroke)
+    fill = property_of(element, "fill") or "black"
+    return fill not in ("none", "transparent") or is_stroked(element)
 
 
-def outlines(element: etree._Element, matrix: Matrix) -> list[Points]:
-    """A shape's subpaths as chains of points, mm on the page."""
-    data = _corners(rect_of(element)) if element.tag == SVG + "image" else outline(element)
-    chains: list[Points] = []
-    for segment in data.segments():
-        if segment.operator == "M":
-            chains.append([])
-        chains[-1] += [matrix.point(x, y) for x, y in segment.flattened(_CURVE_STEPS)]
-    return chains
+def _meets(one: Point, other: Point, zone: Rect) -> bool:
+    """Whether a straight line has a point inside a rectangle.
 
-
-def _corners(box: Rect) -> PathData:
-    x, y, right, bottom = box.x, box.y, box.right, box.bottom
-    return PathData("MLLLZ", (x, y, right, y, right, bottom, x, bottom))
-
-
-def runs_through(chains: list[Points], zone: Rect) -> bool:
-    """Whether the lines between the points come into a rectangle (more than to its edge)."""
-    slack = 0.01
-    inner = zone.grown(-slack)
-    for chain in chains:
-        for (ax, ay), (bx, by) in zip(chain, chain[1:] or chain, strict=False):
-            if _meets(ax, ay, bx, by, inner):
-                return True
-    return False
-
-
-def _meets(ax: float, ay: float, bx: float, by: float, zone: Rect) -> bool:
-    """Whether a straight line has a point inside a rectangle (Liang and Barsky's clipping)."""
-    low, high = 0.0, 1.0
-    for start, step, least, most in (
-        (ax, bx - ax, zone.x, zone.right),
-        (ay, by - ay, zone.y, zone.bottom),
+    It has when their boxes meet and the corners do not all lie on one side of it.
+    """
+    (ax, ay), (bx, by) = one, other
+    if (
+        max(ax, bx) < zone.x
+        or min(ax, bx) > zone.right
+        or max(ay, by) < zone.y
+        or min(ay, by) > zone.bottom
     ):
-        if abs(step) < 1e-12:
-            if not least <= start <= most:
-                return False
-            continue
-        one, other = (least - start) / step, (most - start) / step
-        low, high = max(low, min(one, other)), min(high, max(one, other))
-        if low > high:
-            return False
-    return True
+        return False
+    corners = [(x, y) for x in (zone.x, zone.right) for y in (zone.y, zone.bottom)]
+    sides = [(bx - ax) * (y - ay) - (by - ay) * (x - ax) for x, y in corners]
+    return min(sides) <= 0 <= max(sides)

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.saved import names_of_element
 from pipeline.drawings.resize.stretch import Span, Stretch
 from pipeline.impose.leaf import LeafFace
+from pipeline.svg.path import Point
+from pipeline.svg.tree import names
 
-ATTRIBUTE = "data-anchor"
-WORDS = ("left", "right", "top", "bottom", "middle")
-_ID = re.compile(r"anchor((?:-(?:left|right|top|bottom|middle))+)$")
+_ATTRIBUTE = "data-anchor"
+_WORDS = ("left", "right", "top", "bottom", "middle")
+_NAME = re.compile(r"anchor((?:-(?:left|right|top|bottom|middle))+)$")
 
 
 class Stretches(NamedTuple):
@@ -24,6 +24,10 @@ class Stretches(NamedTuple):
 
     x: Stretch
     y: Stretch
+
+    def point(self, x: float, y: float) -> Point:
+        """Where a point goes."""
+        return self.x(x), self.y(y)
 
     def rect(self, box: Rect) -> Rect:
         """Where a box goes."""
@@ -62,71 +66,56 @@ def safe_panel(face: LeafFace, on_flap: bool) -> Rect:
     return (face.flap_safe or face.flap) if on_flap and face.flap else face.safe
 
 
-@dataclass(frozen=True)
-class Anchor:
-    """The edges a thing keeps its distance to; with both of two it stretches between them.
+def anchor_of(element: etree._Element) -> frozenset[str] | None:
+    """The edges that an element's ``data-anchor`` or a name of it asks for; None without either.
 
-    With neither it keeps its place between them, in proportion, as with ``middle``.
+    To these it keeps its distance, and stretches between both of two. With neither of two it keeps
+    its place between them, in proportion, as with ``middle``. Raises UserError for words that
+    don't name an edge.
+
+    >>> sorted(anchor_of(etree.fromstring('<g data-anchor="top right"/>')))
+    ['right', 'top']
+    >>> anchor_of(etree.fromstring('<g data-names="anchor-bottom"/>'))
+    frozenset({'bottom'})
     """
-
-    left: bool = False
-    right: bool = False
-    top: bool = False
-    bottom: bool = False
-
-
-def anchor_of(element: etree._Element) -> Anchor | None:
-    """The anchor that an element's ``data-anchor``, id or label names; None without one.
-
-    Raises UserError for words that don't name an edge.
-
-    >>> anchor_of(etree.fromstring('<g data-anchor="top right"/>'))
-    Anchor(left=False, right=True, top=True, bottom=False)
-    >>> anchor_of(etree.fromstring('<g id="anchor-bottom-2"/>'))
-    Anchor(left=False, right=False, top=False, bottom=True)
-    """
-    value = element.get(ATTRIBUTE)
+    value = element.get(_ATTRIBUTE)
     if value is not None:
         words = value.replace(",", " ").lower().split()
-        if not words or not set(words) <= set(WORDS):
+        if not words or not set(words) <= set(_WORDS):
             raise UserError(
-                ATTRIBUTE,
+                _ATTRIBUTE,
                 f"{value!r} doesn't name an edge",
-                "write one or more of " + ", ".join(WORDS),
+                "write one or more of " + ", ".join(_WORDS),
                 element=element.get("id", ""),
             )
-        return _anchor(words)
-    matches = filter(None, map(_ID.match, names_of_element(element)))
-    return next((_anchor(match[1].strip("-").split("-")) for match in matches), None)
+        return frozenset(words)
+    matches = filter(None, map(_NAME.match, names(element)))
+    return next((frozenset(match[1].strip("-").split("-")) for match in matches), None)
 
 
-def _anchor(words: list[str]) -> Anchor:
-    return Anchor(*(word in words for word in ("left", "right", "top", "bottom")))
-
-
-def anchored(anchor: Anchor, box: Rect, old: LeafFace, new: LeafFace, page: Stretches) -> Stretches:
-    """How an anchored thing in ``box`` goes to another size; without an edge, as the page does.
+def anchored(
+    edges: frozenset[str], box: Rect, old: LeafFace, new: LeafFace, page: Stretches
+) -> Stretches:
+    """How a thing in ``box`` goes to another size by its edges; without one, as the page does.
 
     The distance is kept to the trimmed edge, to the fold and, at the binding edge, to the punch
     zone. What does not fit the new panel is made smaller, in proportion.
     """
     on_flap = is_on_flap(old, box) and new.flap is not None
     panel, target = safe_panel(old, on_flap), safe_panel(new, on_flap)
-    wide = box.width if not (anchor.left and anchor.right) else None
-    high = box.height if not (anchor.top and anchor.bottom) else None
-    scale = min(
-        1.0,
-        target.width / wide if wide else 1.0,
-        target.height / high if high else 1.0,
-    )
+    scale = 1.0
+    if box.width and not {"left", "right"} <= edges:
+        scale = min(scale, target.width / box.width)
+    if box.height and not {"top", "bottom"} <= edges:
+        scale = min(scale, target.height / box.height)
     return Stretches(
         _interval(
             (box.x, box.right), (panel.x, panel.right), (target.x, target.right),
-            anchor.left, anchor.right, scale, page.x,
+            "left" in edges, "right" in edges, scale, page.x,
         ),
         _interval(
             (box.y, box.bottom), (panel.y, panel.bottom), (target.y, target.bottom),
-            anchor.top, anchor.bottom, scale, page.y,
+            "top" in edges, "bottom" in edges, scale, page.y,
         ),
     )  # fmt: skip
 
@@ -136,21 +125,19 @@ def _interval(
 ) -> Stretch:
     first, last = span
     size = (last - first) * scale
+    from_start, from_end = target[0] + first - panel[0], target[1] - (panel[1] - last)
+    middle = line((first + last) / 2)
+    to = middle - size / 2, middle + size / 2
     if start and end:
-        to = target[0] + first - panel[0], target[1] - (panel[1] - last)
+        to = from_start, from_end
         if to[1] - to[0] < 0.1 * (last - first):
             to = line.span(first, last)
-    elif start:
-        to = target[0] + first - panel[0], target[0] + first - panel[0] + size
-    elif end:
-        to = target[1] - (panel[1] - last) - size, target[1] - (panel[1] - last)
-    else:
-        middle = line((first + last) / 2)
-        to = middle - size / 2, middle + size / 2
-    if (start != end) and (panel[0] <= first and last <= panel[1]):
-        # What lay inside stays inside, however small the new panel is.
-        over = min(0.0, target[1] - to[1]) + max(0.0, target[0] - to[0])
-        to = to[0] + over, to[1] + over
+    elif start or end:
+        to = (from_start, from_start + size) if start else (from_end - size, from_end)
+        if panel[0] <= first and last <= panel[1]:
+            # What lay inside stays inside, however small the new panel is.
+            over = min(0.0, target[1] - to[1]) + max(0.0, target[0] - to[0])
+            to = to[0] + over, to[1] + over
     if last - first < 1e-6:
         return Stretch((first - 0.5, first + 0.5), (to[0] - 0.5, to[0] + 0.5))
     return Stretch((first, last), to)

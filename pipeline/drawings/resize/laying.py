@@ -25,33 +25,29 @@ from pipeline.drawings.resize.saved import SavedDrawing
 from pipeline.drawings.resize.stretch import Stretch
 from pipeline.drawings.resize.things import (
     ArtPiece,
-    Box,
     Cluster,
     Sort,
-    TextElement,
+    TextLine,
     Things,
     bounds_below,
     gap_between,
 )
-from pipeline.drawings.resize.typesizes import Neighbour, TextLine, TypeSizes, text_line
+from pipeline.drawings.resize.typesizes import Neighbour, TypeSizes
 from pipeline.fill.areas import whole_pitches
 from pipeline.impose.leaf import LeafFace
+from pipeline.svg.path import Point
+from pipeline.svg.tree import inherited
 
 _TINY_MM, _LARGE_MM = 5.0, 20.0
 """Artwork up to the first keeps its size where it can, from the second on it goes by its room."""
-
 _NEAR = 0.2
 """Artwork within this share of a panel from its edge is held by that edge."""
-
 _WIDE = 0.6
 """Artwork over this share of a panel's width grows with it."""
-
 _LONG = 0.25
 """Pieces of a frame over this share of its side stretch with it, shorter ones are moved."""
-
 _AIR_MM = 0.5
 """Artwork stays so far from what it was at least as far from."""
-
 _TRIES = 5
 
 
@@ -70,7 +66,7 @@ class Surroundings(NamedTuple):
             if cluster.sort is Sort.FRAME:
                 around.append((cluster, sliced(box, cluster.depth, page)))
             elif cluster.is_large:
-                new = in_proportion(box, face, page).rect(box)
+                new = _in_proportion(box, face, page).rect(box)
                 x = Stretch((box.x, box.right), (new.x, new.right))
                 y = Stretch((box.y, box.bottom), (new.y, new.bottom))
                 around.append((cluster, Stretches(x, y)))
@@ -81,47 +77,28 @@ class Surroundings(NamedTuple):
         found = [
             (cluster.bounds.width, place)
             for place, (cluster, _) in enumerate(self.around)
-            if cluster is not but and cluster.bounds.holds(box) and cluster.surrounds(box)
+            if cluster is not but and cluster.surrounds(box)
         ]
         return self.around[min(found)[1]][1] if found else self.page
-
-
-def lay_art(
-    drawing: SavedDrawing,
-    art: Sequence[Cluster],
-    face: LeafFace,
-    around: Surroundings,
-    neighbours: Sequence[Neighbour],
-) -> None:
-    """Moves and scales artwork on the page with this (old) ``face``."""
-    movers: dict[etree._Element, dict[int, Mover]] = {}
-    for cluster in art:
-        stretch = around.of(cluster.bounds, but=cluster)
-        for piece, to in _moved(cluster, face, stretch, neighbours):
-            if piece.part is not None:
-                movers.setdefault(piece.element, {})[piece.part] = to
-            elif isinstance(to, Similar):
-                move_shape(drawing, piece.element, to)
-            else:
-                move_points(drawing, piece.element, to)
-    for element, parts in movers.items():
-        move_paths(drawing, element, parts)
 
 
 def _moved(
     cluster: Cluster, face: LeafFace, stretch: Stretches, neighbours: Sequence[Neighbour]
 ) -> Iterable[tuple[ArtPiece, Mover]]:
+    """Where each piece goes on the page with this (old) ``face``, by its cluster's sort."""
     bounds, pieces = cluster.bounds, cluster.pieces
-    if cluster.sort is Sort.STRAIGHT:
-        return [(piece, lambda x, y: (stretch.x(x), stretch.y(y))) for piece in pieces]
-    if cluster.sort is Sort.RULE:
-        return [(piece, _drawn_out(bounds, stretch)) for piece in pieces]
     if cluster.sort is Sort.STRIP:
         return [(piece, _spread(piece.bounds, bounds, stretch)) for piece in pieces]
     if cluster.sort is Sort.FRAME:
         along = sliced(bounds, cluster.depth, stretch)
         return [(piece, _framed(piece.bounds, bounds, along)) for piece in pieces]
-    to = in_proportion(bounds, face, stretch, neighbours)
+    to: Mover
+    if cluster.sort is Sort.STRAIGHT:
+        to = stretch.point
+    elif cluster.sort is Sort.RULE:
+        to = _drawn_out(bounds, stretch)
+    else:
+        to = _in_proportion(bounds, face, stretch, neighbours)
     return [(piece, to) for piece in pieces]
 
 
@@ -158,7 +135,7 @@ def _framed(piece: Rect, frame: Rect, stretch: Stretches) -> Mover:
     return Similar(1.0, shift_x, shift_y)
 
 
-def in_proportion(
+def _in_proportion(
     bounds: Rect, face: LeafFace, stretch: Stretches, neighbours: Sequence[Neighbour] = ()
 ) -> Similar:
     """Keeps artwork's proportions and the edge or corner it is near.
@@ -193,9 +170,7 @@ def _scale(bounds: Rect, panel: Rect, room: float) -> float:
     return by_room * room + (1 - by_room) * 1.0
 
 
-def _held(
-    first: float, last: float, start: float, end: float, line: Stretch
-) -> tuple[float, float]:
+def _held(first: float, last: float, start: float, end: float, line: Stretch) -> Point:
     """A spot of what lies from ``first`` to ``last`` in a panel, and where it goes."""
     before, after, near = first - start, end - last, _NEAR * (end - start)
     if abs(before) <= near and before < after - 0.5:
@@ -221,34 +196,43 @@ class Laying:
         ``held`` is how much lower lines of type get.
         """
         around = Surroundings.on(things.art, self._old, page)
-        neighbours = [Neighbour(box.bounds, around.of(box.bounds).rect(box.bounds))
-                      for box in things.boxes]  # fmt: skip
-        yield from self._lay_boxes(things.boxes, around)
-        lines = [text_line(self._drawing, words) for words in things.words]
-        yield from self._lay_words(lines, things.art, around, held, neighbours)
-        self._lay_months(things, around)
-        lay_art(self._drawing, things.art, self._old, around, neighbours)
-        for whole in things.wholes:
-            move_whole(self._drawing, whole.element, in_proportion(whole.bounds, self._old, page))
-        for inner in things.inner:
-            yield from self._lay_anchored(inner, page)
-
-    def _lay_anchored(self, things: Things, page: Stretches) -> Iterator[str]:
-        if things.anchor is None or things.scope is None:
-            return
-        bounds = bounds_below(self._drawing, things.scope)
-        if bounds is not None:
-            stretches = anchored(things.anchor, bounds, self._old, self._new, page)
-            held = min(1.0, stretches.y.slope(bounds.y, bounds.bottom))
-            yield from self.lay(things, stretches, held)
-
-    def _lay_boxes(self, boxes: Sequence[Box], around: Surroundings) -> Iterator[str]:
-        for box in boxes:
+        neighbours: list[Neighbour] = []
+        for box in things.boxes:
             stretch = around.of(box.bounds)
-            stretch_box(self._drawing, box.element, stretch.x, stretch.y)
-            if box.pitch_mm and not whole_pitches(stretch.rect(box.bounds).height, box.pitch_mm):
+            new = stretch.rect(box.bounds)
+            neighbours.append(Neighbour(box.bounds, new))
+            stretch_box(self._drawing, box.element, stretch.point)
+            if box.pitch_mm and not whole_pitches(new.height, box.pitch_mm):
                 name = box.element.get("id", "an area")
                 yield f"{name}: too low for a whole pitch of {box.pitch_mm:g} mm"
+        yield from self._lay_words(things.words, things.art, around, held, neighbours)
+        self._lay_months(things, around)
+        self._lay_art(things.art, around, neighbours)
+        for element, bounds in things.wholes:
+            move_whole(self._drawing, element, _in_proportion(bounds, self._old, page))
+        for inner in things.inner:
+            assert inner.scope is not None
+            extent = bounds_below(self._drawing, inner.scope)
+            if extent is not None:
+                stretches = anchored(inner.edges, extent, self._old, self._new, page)
+                slope = stretches.y.slope(extent.y, extent.bottom)
+                yield from self.lay(inner, stretches, min(1.0, slope))
+
+    def _lay_art(
+        self, art: Sequence[Cluster], around: Surroundings, neighbours: Sequence[Neighbour]
+    ) -> None:
+        parts: dict[etree._Element, dict[int, Mover]] = {}
+        for cluster in art:
+            stretch = around.of(cluster.bounds, but=cluster)
+            for piece, to in _moved(cluster, self._old, stretch, neighbours):
+                if piece.part is not None:
+                    parts.setdefault(piece.element, {})[piece.part] = to
+                elif isinstance(to, Similar):
+                    move_shape(self._drawing, piece.element, to)
+                else:
+                    move_points(self._drawing, piece.element, to)
+        for element, movers in parts.items():
+            move_paths(self._drawing, element, movers)
 
     def _lay_words(
         self,
@@ -278,48 +262,40 @@ class Laying:
             spot = place.spot(line, scale)
             self._set_box(line, place.room, spot, scale, stretch)
             to = similar(scale, line.spot, spot)
-            move_text(self._drawing, line.words.text, to)
+            move_text(self._drawing, line.text, to)
             neighbours.append(Neighbour(line.extent, to.rect(line.extent)))
             note = self._type_sizes.too_wide(line, place, scale)
             if note:
                 yield note
 
     def _set_box(
-        self,
-        line: TextLine,
-        room: Rect | None,
-        spot: tuple[float, float],
-        scale: float,
-        stretch: Stretches,
+        self, line: TextLine, room: Rect | None, spot: Point, scale: float, stretch: Stretches
     ) -> None:
         """Makes a text's box as wide as its room, and high enough for its type."""
-        box = line.words.box
-        if box is None or line.box is None or room is None:
+        if line.holder is None or line.box is None or room is None:
             return
-        if line.words.visible:
-            stretch_box(self._drawing, box, stretch.x, stretch.y)
+        drawn = inherited(line.holder, "fill"), inherited(line.holder, "stroke") or "none"
+        if drawn != ("none", "none"):
+            stretch_box(self._drawing, line.holder, stretch.point)
             return
         top = spot[1] + (line.box.y - line.spot[1]) * scale
         area = Rect(room.x, top, room.width, line.box.height * scale)
-        set_rect(self._drawing, box, self._drawing.matrix(box).inverse().bounds(area))
+        to_own = self._drawing.matrix(line.holder).inverse()
+        set_rect(self._drawing, line.holder, to_own.bounds(area))
 
     def _lay_months(self, things: Things, around: Surroundings) -> None:
-        areas = []
+        samples: list[tuple[TextLine, Rect, Rect]] = []
         for month in things.months:
             stretch = around.of(month.bounds)
-            areas.append((month, stretch.rect(month.bounds)))
-            stretch_box(self._drawing, month.area, stretch.x, stretch.y)
-        samples = [
-            (text_line(self._drawing, TextElement(sample)), month.bounds, new)
-            for month, new in areas
-            for sample in month.samples
-        ]
+            new = stretch.rect(month.bounds)
+            samples += [(line, month.bounds, new) for line in month.samples]
+            stretch_box(self._drawing, month.area, stretch.point)
         by_look = self._type_sizes.month_scales(samples)
         for line, old, new in samples:
             across = new.x + (line.spot[0] - old.x) / old.width * new.width
             along = new.y + (line.spot[1] - old.y) / old.height * new.height
             to = similar(by_look[line.look], line.spot, (across, along))
-            move_text(self._drawing, line.words.text, to)
+            move_text(self._drawing, line.text, to)
 
 
 def _as_neighbour(line: TextLine, stretch: Stretches) -> Neighbour:

@@ -12,39 +12,27 @@ from lxml import etree
 
 from pipeline.base.geometry import NUMBER, Rect, decimal
 from pipeline.drawings.resize.saved import SavedDrawing
-from pipeline.drawings.resize.stretch import Stretch
 from pipeline.fill.template import rect_of
-from pipeline.svg.path import PathData, Point, outline, path_data
+from pipeline.svg.path import SHAPES, PathData, Point, outline, path_data
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import SVG, inherited
 from pipeline.text.style import length
 
-_SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
-
-_TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
-
 Mover = Callable[[float, float], Point]
 
+_SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
+_TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
+_DECLARED = re.compile(rf"((?:^|;)\s*(?:{'|'.join(_TEXT_LENGTHS)})\s*:)([^;]*)")
 _POINTED = frozenset(SVG + name for name in ("line", "polygon", "polyline"))
 
 
-def shape_points(element: etree._Element) -> list[tuple[float, float]]:
+def shape_points(element: etree._Element) -> list[Point]:
     """Points that a shape lies within, in its own units: corners or control points."""
-
-    def of(name: str) -> float:
-        return length(element.get(name))
-
     tag = str(element.tag).removeprefix(SVG)
     if tag in ("rect", "image", "svg", "use", "foreignObject"):
         rect = rect_of(element)
         return [(x, y) for x in (rect.x, rect.right) for y in (rect.y, rect.bottom)]
-    if tag in ("circle", "ellipse"):
-        rx, ry = of("rx") or of("r"), of("ry") or of("r")
-        x, y = of("cx"), of("cy")
-        return [(x - rx, y - ry), (x + rx, y + ry), (x - rx, y + ry), (x + rx, y - ry)]
-    if tag in ("line", "polygon", "polyline", "path"):
-        return [*outline(element).points]
-    return []
+    return [*outline(element).points] if tag in SHAPES else []
 
 
 def points_along(part: PathData) -> list[Point]:
@@ -59,11 +47,10 @@ def points_along(part: PathData) -> list[Point]:
 
 def is_straight(part: PathData) -> bool:
     """Whether all lines of a path run level or upright, as a drawn box's do."""
-    lines = [one for one in part.segments() if one.operator != "M"]
     return len(part.points) > 1 and all(
-        one.operator != "C"
-        and any(abs(a - b) < 1e-6 for a, b in zip(one.start, one.points[0], strict=True))
-        for one in lines
+        operator != "C" and any(abs(a - b) < 1e-6 for a, b in zip(start, points[0], strict=True))
+        for operator, start, points in part.segments()
+        if operator != "M"
     )
 
 
@@ -98,12 +85,8 @@ def path_text(parts: Iterable[PathData], decimals: int = 2) -> str:
 
 
 def _numbers(points: Iterable[Point], origin: Point, unit: int, n: int) -> str:
-    words = ""
-    for point in points:
-        for value, start in zip(point, origin, strict=True):
-            word = short_number((value - start) / unit, n)
-            words += word if not words or word.startswith("-") else " " + word
-    return words
+    pairs = ((value - start) / unit for p in points for value, start in zip(p, origin, strict=True))
+    return " ".join(short_number(value, n) for value in pairs).replace(" -", "-")
 
 
 def short_number(value: float, decimals: int = 2) -> str:
@@ -223,10 +206,10 @@ def move_whole(drawing: SavedDrawing, element: etree._Element, to: Similar) -> N
     raw.set("transform", str(moved @ parse_transform(element.get("transform"))))
 
 
-def stretch_box(drawing: SavedDrawing, element: etree._Element, x: Stretch, y: Stretch) -> None:
+def stretch_box(drawing: SavedDrawing, element: etree._Element, move: Mover) -> None:
     """Takes the corners of a level ``<rect>``, or the ends of a ``<line>``, where they go."""
     matrix = drawing.matrix(element)
-    to = _through(matrix, matrix.inverse(), lambda left, top: (x(left), y(top)))
+    to = _through(matrix, matrix.inverse(), move)
     if element.tag == SVG + "line":
         _set_points(drawing, element, to)
         return
@@ -244,9 +227,7 @@ def move_text(drawing: SavedDrawing, text: etree._Element, to: Similar) -> None:
     matrix = drawing.matrix(text)
     own, decimals = to.within(matrix), decimals_of(matrix) + 1
     raw = drawing.raw(text)
-    for element in raw.iter():
-        if not isinstance(element.tag, str):
-            continue
+    for element in raw.iter("*"):
         for name, shift in (("x", own.dx), ("y", own.dy), ("dx", 0.0), ("dy", 0.0)):
             if element.get(name) is not None or (element is raw and shift):
                 parts = (element.get(name) or "0").replace(",", " ").split()
@@ -260,14 +241,13 @@ def move_text(drawing: SavedDrawing, text: etree._Element, to: Similar) -> None:
 
 
 def _scale_type(raw: etree._Element, plain: etree._Element, scale: float) -> None:
-    for element in raw.iter():
-        if not isinstance(element.tag, str):
-            continue
+    for element in raw.iter("*"):
         for name in _TEXT_LENGTHS:
             if element.get(name) is not None:
                 element.set(name, _scaled(element.get(name, ""), scale))
         if element.get("style"):
-            element.set("style", _scaled_style(element.get("style", ""), scale))
+            style = _DECLARED.sub(lambda m: m[1] + _scaled(m[2], scale), element.get("style", ""))
+            element.set("style", style)
     # Lengths inherited from a group or a style sheet are written on the text itself.
     rules = (raw.get("style") or "").strip().rstrip(";")
     for name in _TEXT_LENGTHS:
@@ -275,16 +255,6 @@ def _scale_type(raw: etree._Element, plain: etree._Element, scale: float) -> Non
         if raw.get(name) is None and name not in (raw.get("style") or "") and above is not None:
             rules += f"{';' if rules else ''}{name}:{_scaled(above, scale)}"
             raw.set("style", rules)
-
-
-def _scaled_style(style: str, scale: float) -> str:
-    declarations = []
-    for declaration in style.split(";"):
-        name, colon, value = declaration.partition(":")
-        if colon and name.strip() in _TEXT_LENGTHS:
-            value = _scaled(value, scale)
-        declarations.append(name + colon + value)
-    return ";".join(declarations)
 
 
 def _scaled(value: str, scale: float) -> str:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -26,7 +26,7 @@ from pipeline.drawings.resize.stretch import (
     rows,
 )
 from pipeline.drawings.resize.things import Sort, Things, things_of
-from pipeline.drawings.resize.typesizes import SMALLEST_MM, TypeSizes, text_line
+from pipeline.drawings.resize.typesizes import SMALLEST_MM, TypeSizes
 from pipeline.drawings.starters.starter import draw_guides
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose.leaf import widest_closed_flap
@@ -38,12 +38,10 @@ from pipeline.text.fonts import FontBook
 
 _SMALL_MM = 14.0
 """Artwork no higher than this keeps its height and its distance to what is near it."""
-
 _COLLECTION = "collection.toml"
 
 
-@dataclass(frozen=True)
-class Resized:
+class Resized(NamedTuple):
     """A template for the new size: its file, its flap (mm), and what to look at in it."""
 
     data: bytes
@@ -51,8 +49,7 @@ class Resized:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class _Page:
+class _Page(NamedTuple):
     """A template, what it was drawn for and what it becomes."""
 
     drawing: SavedDrawing
@@ -83,9 +80,12 @@ def resize_templates(
     smaller where it has to be, down to ``smallest_mm``. Raises UserError for a template whose
     size isn't known, and for a flap that cannot be.
     """
-    read = [_read(page, sizes, side) for page in pages]
-    if not read:
-        return []
+    read: list[tuple[SavedDrawing, PageFormat]] = []
+    for path, data in pages:
+        with reading(path.name):
+            drawing = SavedDrawing(path.name, data)
+            folder = path.resolve().parent.name
+            read.append((drawing, drawn_for(drawing, path.stem, folder, sizes, side)))
     for drawing, source in read:
         if source.binder.height_mm != read[0][1].binder.height_mm:
             raise UserError(
@@ -96,33 +96,20 @@ def resize_templates(
     any_flap = any(source.flap_mm for _, source in read)
     sheets = []
     for page, (drawing, source) in zip(pages, read, strict=True):
-        flap = (flaps_mm or {}).get(page.path.stem, _new_flap(source, to))
+        # In proportion to the page, in whole mm, clear of the rings.
+        wanted = round(source.flap_mm * to.width_mm / source.binder.width_mm)
+        flap = float(min(wanted, int(widest_closed_flap(to))))
+        flap = (flaps_mm or {}).get(page.path.stem, flap)
         if flap_mm is not None and (source.flap_mm or not any_flap):
             flap = flap_mm
-        sheets.append(_sheet(drawing, source, to, flap))
+        if source.flap_mm and not flap:
+            raise UserError(drawing.name, "its flap cannot be left out", "give --flap more than 0")
+        target = PageFormat(to, source.side, flap)
+        sheets.append(_Page(drawing, source, target, things_of(drawing)))
     type_sizes = TypeSizes(book, smallest_mm)
-    one_side = len({sheet.source.side for sheet in sheets}) == 1
-    together = None if one_side else _down(sheets)
+    facing = len({sheet.source.side for sheet in sheets}) > 1
+    together = _down(sheets) if facing else None
     return [_resized(sheet, together or _down([sheet]), type_sizes) for sheet in sheets]
-
-
-def _read(page: TemplateFile, sizes: Sizes, side: Side | None) -> tuple[SavedDrawing, PageFormat]:
-    path = page.path
-    with reading(path.name):
-        drawing = SavedDrawing(path.name, page.data)
-        return drawing, drawn_for(drawing, path.stem, path.resolve().parent.name, sizes, side)
-
-
-def _sheet(drawing: SavedDrawing, source: PageFormat, to: Binder, flap_mm: float) -> _Page:
-    if source.flap_mm and not flap_mm:
-        raise UserError(drawing.name, "its flap cannot be left out", "give --flap more than 0")
-    return _Page(drawing, source, PageFormat(to, source.side, flap_mm), things_of(drawing))
-
-
-def _new_flap(source: PageFormat, to: Binder) -> float:
-    """A flap in proportion to the page, in whole mm, that clears the rings; 0 for none."""
-    wanted = round(source.flap_mm * to.width_mm / source.binder.width_mm)
-    return float(min(wanted, int(widest_closed_flap(to))))
 
 
 def _down(sheets: Sequence[_Page]) -> Down:
@@ -132,7 +119,7 @@ def _down(sheets: Sequence[_Page]) -> Down:
     alike: list[Alike] = []
     for sheet in sheets:
         face = sheet.source.face
-        boxes = [text_line(sheet.drawing, words).extent for words in sheet.things.words]
+        boxes = [line.extent for line in sheet.things.words]
         boxes += [month.bounds for month in sheet.things.months]
         boxes += [
             cluster.bounds
@@ -166,17 +153,14 @@ def _marks(sheet: _Page) -> list[Mark]:
     marks = [Mark(box.bounds) for box in things.boxes]
     marks += [Mark(month.bounds) for month in things.months]
     marks += [Mark(cluster.bounds, cluster.sort) for cluster in things.art]
-    for line in (text_line(sheet.drawing, words) for words in things.words):
+    for line in things.words:
         marks.append(Mark(Rect(*line.spot, 0, 0), (line.look, line.anchor)))
     return [mark for mark in marks if not _is_surrounded(sheet, mark.box)]
 
 
 def _is_surrounded(sheet: _Page, box: Rect) -> bool:
     """Whether artwork lies around a box, with which it then goes."""
-    return any(
-        cluster.is_large and cluster.bounds.holds(box) and cluster.surrounds(box)
-        for cluster in sheet.things.art
-    )
+    return any(cluster.surrounds(box) for cluster in sheet.things.art)
 
 
 def _resized(sheet: _Page, line: Down, type_sizes: TypeSizes) -> Resized:

@@ -2,44 +2,32 @@
 
 from __future__ import annotations
 
-import copy
 import re
-from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.fill.keys import names_of
-from pipeline.fill.template import tree_of
+from pipeline.fill.template import TemplateFile, parsed_template, tree_of
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
-from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
-from pipeline.svg.tree import SVG, page_matrix
+from pipeline.svg.tree import DEFINITIONS, SVG, names, page_matrix
 from pipeline.text.style import length
 
-INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
-_LABELS = (INKSCAPE + "label", "data-name")
+_INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
 _PX = MM_PER_INCH / 96
 _PLAIN_TRANSFORM = re.compile(
     r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
 )
 _NUMBER = "data-number-while-resizing"
-_NOT_DRAWN = frozenset(
-    SVG + name
-    for name in (
-        "defs", "symbol", "clipPath", "mask", "pattern", "marker", "linearGradient",
-        "radialGradient", "filter", "metadata", "title", "desc", "style", "script",
-    )
-)  # fmt: skip
-
+_NOT_DRAWN = DEFINITIONS | {SVG + name for name in ("metadata", "title", "desc", "style", "script")}
 _CLOSE_MM = 0.1
 """A page this close to a size is of that size, as filling has it."""
-
 _VERSO = re.compile(r"(?<![a-z])(?:verso|left)(?![a-z])")
-
 _RECTO = re.compile(r"(?<![a-z])(?:recto|right)(?![a-z])")
 
 
@@ -53,13 +41,12 @@ class SavedDrawing:
     def __init__(self, name: str, data: bytes) -> None:
         self.root = tree_of(name, data, bare=False)
         self.name = name
-        self._raw = [element for element in self.root.iter() if isinstance(element.tag, str)]
+        self._raw = list(self.root.iter("*"))
         for place, element in enumerate(self._raw):
             element.set(_NUMBER, str(place))
-        self.plain = copy.deepcopy(self.root)
+        self.plain = parsed_template(TemplateFile(Path(name), etree.tostring(self.root)))
         for element in self._raw:
             del element.attrib[_NUMBER]
-        resolve_styles(self.plain)
         self._whole = self._page()
         self._refuse_css_transforms()
         self._matrices: dict[etree._Element, Matrix] = {}
@@ -72,9 +59,8 @@ class SavedDrawing:
         width = length(root.get("width"), whole=whole[0], default=whole[0])
         height = length(root.get("height"), whole=whole[1], default=whole[1])
         if width <= 0 or height <= 0:
-            raise UserError(
-                self.name, "the page has no size", "set the document's size in millimetres"
-            )
+            remedy = "set the document's size in millimetres"
+            raise UserError(self.name, "the page has no size", remedy)
         self.width_mm, self.height_mm = width * _PX, height * _PX
         page = Rect(0, 0, self.width_mm, self.height_mm)
         aspect = Aspect.of(root.get("preserveAspectRatio"))
@@ -117,16 +103,22 @@ class SavedDrawing:
 
     def emptied_guides(self) -> tuple[etree._Element, Matrix]:
         """The saved layer of guides, emptied or new, and what leads from page mm to its units."""
-        found = guides_layer(self)
+        found = self.guides()
         if found is None:
-            names = {"id": "guides", INKSCAPE + "groupmode": "layer", INKSCAPE + "label": "guides"}
-            layer = etree.SubElement(self.root, SVG + "g", {**names, "fill": "none"})
+            layer = etree.SubElement(self.root, SVG + "g", {"id": "guides"})
+            layer.set(_INKSCAPE + "groupmode", "layer")
+            layer.set(_INKSCAPE + "label", "guides")
+            layer.set("fill", "none")
             return layer, self.matrix(self.plain).inverse()
         layer = self.raw(found)
         for child in list(layer):
             layer.remove(child)
         layer.text = None
         return layer, self.matrix(found).inverse()
+
+    def guides(self) -> etree._Element | None:
+        """The layer of guides, in the plain tree."""
+        return next((each for each in self.plain.iter() if "guides" in names(each)), None)
 
     def data(self) -> bytes:
         """The file: UTF-8, laid out as it was."""
@@ -138,26 +130,10 @@ class SavedDrawing:
 
 def is_drawn(element: etree._Element) -> bool:
     """Whether an element is one that draws, or a group of such."""
-    if not isinstance(element.tag, str):
-        return False
-    return element.tag.startswith(SVG) and element.tag not in _NOT_DRAWN
+    return str(element.tag).startswith(SVG) and element.tag not in _NOT_DRAWN
 
 
-def names_of_element(element: etree._Element) -> tuple[str, ...]:
-    """The names an element goes by: its id and its label, read as keys are."""
-    return names_of([element.get("id"), *(element.get(label) for label in _LABELS)])
-
-
-def guides_layer(drawing: SavedDrawing) -> etree._Element | None:
-    """The layer of guides, in the plain tree."""
-    for element in drawing.plain.iter():
-        if isinstance(element.tag, str) and "guides" in names_of_element(element):
-            return element
-    return None
-
-
-@dataclass(frozen=True)
-class PageFormat:
+class PageFormat(NamedTuple):
     """What a page is drawn for: a binder size, a side, and its flap's width (mm, 0 for none)."""
 
     binder: Binder
@@ -186,15 +162,15 @@ def drawn_for(
 
 
 def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> Binder:
-    def fits(binder: Binder) -> bool:
-        return (
-            abs(binder.height_mm - drawing.height_mm) <= _CLOSE_MM
-            and binder.width_mm <= drawing.width_mm + _CLOSE_MM
-        )
-
-    if folder in sizes.binders and fits(sizes.binders[folder]):
-        return sizes.binders[folder]
-    fitting = [binder for binder in sizes.binders.values() if fits(binder)]
+    fitting = [
+        binder
+        for binder in sizes.binders.values()
+        if abs(binder.height_mm - drawing.height_mm) <= _CLOSE_MM
+        and binder.width_mm <= drawing.width_mm + _CLOSE_MM
+    ]
+    own = sizes.binders.get(folder)
+    if own in fitting:
+        return own
     if not fitting:
         raise UserError(
             drawing.name,
@@ -206,9 +182,12 @@ def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> Binder:
 
 
 def _side(drawing: SavedDrawing, stem: str) -> Side:
-    holes = _hole_side(drawing)
-    if holes is not None:
-        return holes
+    guides = drawing.guides()
+    holes = [] if guides is None else [*guides.iter(SVG + "circle", SVG + "ellipse")]
+    if holes:
+        spots = [(length(hole.get("cx")), length(hole.get("cy"))) for hole in holes]
+        xs = [drawing.matrix(hole).point(*at)[0] for hole, at in zip(holes, spots, strict=True)]
+        return Side.RECTO if sum(xs) / len(xs) < drawing.width_mm / 2 else Side.VERSO
     name = stem.lower()
     if bool(_VERSO.search(name)) != bool(_RECTO.search(name)):
         return Side.VERSO if _VERSO.search(name) else Side.RECTO
@@ -217,19 +196,3 @@ def _side(drawing: SavedDrawing, stem: str) -> Side:
         "nothing tells which side of the leaf this is for",
         "add --side recto or --side verso, or draw its holes in a layer called 'guides'",
     )
-
-
-def _hole_side(drawing: SavedDrawing) -> Side | None:
-    guides = guides_layer(drawing)
-    if guides is None:
-        return None
-    centres = [_centre(drawing, hole) for hole in guides.iter(SVG + "circle", SVG + "ellipse")]
-    if not centres:
-        return None
-    middle = sum(centres) / len(centres)
-    return Side.RECTO if middle < drawing.width_mm / 2 else Side.VERSO
-
-
-def _centre(drawing: SavedDrawing, hole: etree._Element) -> float:
-    x, y = length(hole.get("cx")), length(hole.get("cy"))
-    return drawing.matrix(hole).point(x, y)[0]

@@ -11,23 +11,18 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.areas import whole_pitches
 from pipeline.impose.leaf import LeafFace
 
-SAME_MM = 0.03
-"""Lengths and distances no further apart are the same; drawings round to hundredths."""
-
-_LEAST_MM = 0.5
-"""Nothing shorter is looked after."""
-
 Span = tuple[float, float]
 
-EDGE_MM = 3.0
+_SAME_MM = 0.03
+"""Lengths and distances no further apart are the same; drawings round to hundredths."""
+_LEAST_MM = 0.5
+"""Nothing shorter is looked after."""
+_EDGE_MM = 3.0
 """So far inside the safe area all keeps its distance to the edge."""
-
-HELD_TOGETHER_MM = 6.5
+_HELD_TOGETHER_MM = 6.5
 """Things this near each other, one above the other, keep their distance."""
-
 _LEAST_GIVE = 0.5
 """Empty room shrinks at most to half of what the page as a whole shrinks to."""
-
 _SLIVER_MM = 0.06
 """What differs by less between rows is how the drawing was rounded."""
 
@@ -37,11 +32,6 @@ class Mark(NamedTuple):
 
     box: Rect
     look: Hashable = None
-
-    def turned(self) -> Mark:
-        """The same with left to right for top to bottom."""
-        box = self.box
-        return Mark(Rect(box.y, box.x, box.height, box.width), self.look)
 
 
 class Alike(NamedTuple):
@@ -75,8 +65,9 @@ def rows(marks: Iterable[Mark], bottom: float) -> list[Alike]:
         like = [mark.box for mark in kept if mark.look == look]
         for high in _near(like, lambda box: box.height):
             for wide in _near(high, lambda box: box.width):
-                if look is None:
-                    found += _equals(wide)
+                starts, length = _distinct(box.y for box in wide), wide[0].height
+                if look is None and len(starts) > 1 and length >= _LEAST_MM:
+                    found.append(Alike(tuple(starts), length))
                 for column in _near(wide, lambda box: box.x):
                     found += _steps(column, edges)
     plain = [mark.box for mark in kept if mark.look is None and mark.box.height >= _LEAST_MM]
@@ -88,15 +79,8 @@ def rows(marks: Iterable[Mark], bottom: float) -> list[Alike]:
 
 def columns(marks: Iterable[Mark], right: float) -> list[Alike]:
     """The same from left to right, in a panel whose safe area ends at ``right`` (mm)."""
-    return rows((mark.turned() for mark in marks), right)
-
-
-def _equals(boxes: Sequence[Rect]) -> Iterator[Alike]:
-    """Boxes of one size, where they do not all stand side by side."""
-    starts = _distinct(box.y for box in boxes)
-    length = boxes[0].height
-    if len(starts) > 1 and length >= _LEAST_MM:
-        yield Alike(tuple(starts), length)
+    turned = (Mark(Rect(box.y, box.x, box.height, box.width), look) for box, look in marks)
+    return rows(turned, right)
 
 
 def _steps(column: Sequence[Rect], edges: Sequence[float]) -> Iterator[Alike]:
@@ -129,7 +113,7 @@ def _even(column: Sequence[Rect]) -> Iterator[list[float]]:
 
 
 def _same(one: float, other: float) -> bool:
-    return abs(one - other) <= SAME_MM
+    return abs(one - other) <= _SAME_MM
 
 
 def _distinct(places: Iterable[float]) -> list[float]:
@@ -208,7 +192,7 @@ def across(old: LeafFace, new: LeafFace, alike: Sequence[Alike] = ()) -> Stretch
 def _edges(
     trim: Rect, safe: Rect, new_trim: Rect, new_safe: Rect, alike: Sequence[Alike]
 ) -> list[tuple[float, float]]:
-    edge = _edge(safe.width, new_safe.width)
+    edge = min(_EDGE_MM, 0.1 * safe.width, 0.1 * new_safe.width)
     left, right = _clear(edge, (safe.x, safe.right), alike)
     return [
         (trim.x, new_trim.x),
@@ -218,10 +202,6 @@ def _edges(
         (safe.right, new_safe.right),
         (trim.right, new_trim.right),
     ]
-
-
-def _edge(*extents: float) -> float:
-    return min(EDGE_MM, *(0.1 * extent for extent in extents))
 
 
 def _clear(edge: float, safe: Span, alike: Sequence[Alike]) -> Span:
@@ -237,8 +217,7 @@ def _clear(edge: float, safe: Span, alike: Sequence[Alike]) -> Span:
     return min(edge, max(0.0, start)), min(edge, max(0.0, end))
 
 
-@dataclass(frozen=True)
-class Down:
+class Down(NamedTuple):
     """From top to bottom: the line, and the slope that type and small artwork get by it."""
 
     stretch: Stretch
@@ -269,7 +248,7 @@ def down(
     >>> line.held, round(line.stretch.slope(20, 40), 3), round(line.stretch.slope(50, 150), 3)
     (1.0, 1.0, 0.781)
     """
-    edge = _edge(old.safe.height, new.safe.height)
+    edge = min(_EDGE_MM, 0.1 * old.safe.height, 0.1 * new.safe.height)
     above, below = _clear(edge, (old.safe.y, old.safe.bottom), alike)
     top, bottom = old.safe.y + above, old.safe.bottom - below
     new_top, new_bottom = new.safe.y + above, new.safe.bottom - below
@@ -301,8 +280,12 @@ def down(
     rows = [span for each in alike for span in each.spans]
     # What a ruled area leaves over must not push at the rows below it.
     line = through([*knots, *((place, line(place)) for span in rows for place in span)])
-    for span, pitch in _apart([each for each in ruled if not _meets(each[0], rows)]):
-        line = _whole(line, span, pitch)
+    taken = float("-inf")
+    for (start, end), pitch in sorted(ruled, key=lambda each: (each[0][0], -each[0][1])):
+        # Areas beside some rows, or ending where one begins, go with these.
+        beside = any(start < last - 0.01 and end > first - 0.01 for first, last in rows)
+        if not beside and start > taken - 0.01:
+            line, taken = _whole(line, (start, end), pitch), end
     return Down(line, min(1.0, firm))
 
 
@@ -310,7 +293,7 @@ def _joined(spans: Iterable[Span]) -> list[Span]:
     """Spans that overlap or lie near each other, as one."""
     joined: list[Span] = []
     for start, end in sorted(spans):
-        if joined and start - joined[-1][1] < HELD_TOGETHER_MM:
+        if joined and start - joined[-1][1] < _HELD_TOGETHER_MM:
             joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
         else:
             joined.append((start, end))
@@ -346,20 +329,6 @@ def _missing(spans: Sequence[Span], alike: Alike) -> list[Span]:
 def _has(spans: Sequence[Span], wanted: Span) -> bool:
     start, end = wanted[0] + _SLIVER_MM, wanted[1] - _SLIVER_MM
     return end <= start or any(first <= start and end <= last for first, last in spans)
-
-
-def _meets(area: Span, rows: Sequence[Span]) -> bool:
-    """Whether an area lies beside some rows, or ends where one begins."""
-    return any(area[0] < end - 0.01 and area[1] > start - 0.01 for start, end in rows)
-
-
-def _apart(ruled: Sequence[tuple[Span, float]]) -> list[tuple[Span, float]]:
-    """Ruled areas from the top down, without those beside one that was taken already."""
-    taken: list[tuple[Span, float]] = []
-    for (start, end), pitch in sorted(ruled, key=lambda each: (each[0][0], -each[0][1])):
-        if not taken or start > taken[-1][0][1] - 0.01:
-            taken.append(((start, end), pitch))
-    return taken
 
 
 def _whole(line: Stretch, span: Span, pitch: float) -> Stretch:

@@ -3,67 +3,59 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
 
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.drawings.resize.anchors import Anchor, anchor_of
+from pipeline.drawings.resize.anchors import anchor_of
 from pipeline.drawings.resize.points import is_straight, points_along, shape_points, subpaths
-from pipeline.drawings.resize.saved import SavedDrawing, is_drawn, names_of_element
+from pipeline.drawings.resize.saved import SavedDrawing, is_drawn
 from pipeline.fill.keys import ruled
-from pipeline.fill.template import rect_of
+from pipeline.fill.template import computed_style, rect_of
+from pipeline.svg.path import SHAPES, Point
 from pipeline.svg.transform import Matrix
-from pipeline.svg.tree import SVG, inherited
+from pipeline.svg.tree import SVG, href, inherited, lineage, names
+from pipeline.text.shape import Style
 from pipeline.text.style import length
 
-TOUCHING_MM = 1.0
-"""Pieces no further apart are one picture."""
-
-GROUPED_MM = 3.0
-"""Pieces of one group no further apart are one picture."""
-
-_RULE_LENGTH_MM = 12.0
-
-_RULE_SHARE = 12.0
-
-_STRIP_MM = 6.0
-
-_STRIP_SHARE = 8.0
-
+_TOUCHING_MM, _GROUPED_MM = 1.0, 3.0
+"""Pieces no further apart are one picture; so are pieces of one group no further than that."""
+_RULE_LENGTH_MM, _RULE_SHARE = 12.0, 12.0
+_STRIP_MM, _STRIP_SHARE = 6.0, 8.0
 _HUGGED = 0.4
-
 _LARGE_MM = 25.0
-
 _DEEPEST = 0.12
 """How deep a frame is at most, as a share of its shorter side; a circle is 0.146 deep."""
+_ABOVE, _BELOW = 0.8, 0.25
+"""How far letters reach above and below their line, as shares of their size."""
 
 _KEY = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*(?:-|$)")
-
 _GROUPS = frozenset((SVG + "g", SVG + "a", SVG + "switch"))
-
-_SHAPES = frozenset(
-    SVG + name for name in ("path", "circle", "ellipse", "polygon", "polyline", "rect", "line")
-)
-
+_SHAPES = frozenset(SVG + name for name in SHAPES)
+_SIDES = ("x", "y", "width", "height", "cx", "cy", "r", "x1", "y1", "x2", "y2")
 _BOUND = ("clip-path", "mask", "filter")
 """What refers to shapes that lie in the element's own coordinates: it moves with them, whole."""
 
 
 @dataclass(frozen=True)
 class ArtPiece:
-    """A shape of artwork, or one part of a path; ``part`` is None for the whole element."""
+    """A shape of artwork, or one part of a path; ``part`` is None for the whole element.
+
+    ``points`` are on its outline, on the page: corners, ends and middles of curves. ``straight``
+    is what is made of level and upright lines only.
+    """
 
     element: etree._Element
     part: int | None
     bounds: Rect
-    points: tuple[tuple[float, float], ...]
-    """Points on its outline, on the page: corners, ends and middles of curves."""
+    points: tuple[Point, ...]
     straight: bool = False
-    """Whether it is made of level and upright lines only."""
 
 
 def gap_between(one: Rect, other: Rect) -> float:
@@ -90,13 +82,12 @@ class Sort(StrEnum):
 
 @dataclass(frozen=True)
 class Cluster:
-    """Pieces that go together, the box around them (mm) and their sort."""
+    """Pieces that go together, the box around them (mm), and how far in from it a frame reaches."""
 
     pieces: tuple[ArtPiece, ...]
     bounds: Rect
     sort: Sort
     depth: float = 0.0
-    """How far a frame reaches in from its sides, mm."""
 
     @property
     def is_large(self) -> bool:
@@ -108,7 +99,7 @@ class Cluster:
         """Whether it lies around a box: it has pieces on all four sides of its middle."""
         if self.sort is Sort.FRAME:
             return self.bounds.grown(-0.5 * self.depth).holds(box)
-        if not self.is_large:
+        if not (self.is_large and self.bounds.holds(box)):
             return False
         x, y = box.x + box.width / 2, box.y + box.height / 2
         sides = set()
@@ -127,17 +118,23 @@ def clusters(pieces: Sequence[ArtPiece]) -> list[Cluster]:
     Pieces that touch are one picture, as are those near each other in one group. A long thin
     piece is a rule, unless pictures stand along a good part of it, as plants do on their soil.
     """
-    frames, pieces = _frames(pieces)
-    straight = [piece for piece in pieces if piece.straight and not _is_tiny(piece.bounds)]
-    rules = [piece for piece in pieces if piece not in straight and _is_rule(piece.bounds)]
-    apart = set(map(id, straight)) | set(map(id, rules))
-    groups = _grouped([piece for piece in pieces if id(piece) not in apart])
-    groups, free = _take_in(rules, groups)
-    found = frames + [Cluster((piece,), piece.bounds, Sort.STRAIGHT) for piece in straight]
+    found, others = _frames(pieces)
+    rules: list[ArtPiece] = []
+    rest: list[ArtPiece] = []
+    for piece in others:
+        box = piece.bounds
+        longest, thinnest = max(box.width, box.height), min(box.width, box.height)
+        if piece.straight and longest >= 3.0:
+            found.append(Cluster((piece,), box, Sort.STRAIGHT))
+        elif longest >= _RULE_LENGTH_MM and longest >= _RULE_SHARE * thinnest:
+            rules.append(piece)
+        else:
+            rest.append(piece)
+    groups, free = _take_in(rules, _grouped(rest))
     found += [Cluster((piece,), piece.bounds, Sort.RULE) for piece in free]
     for group in groups:
-        bounds = _bounds_of(group)
-        found.append(Cluster(tuple(group), bounds, Sort.STRIP if _is_strip(group) else Sort.ART))
+        sort = Sort.STRIP if _is_strip(group) else Sort.ART
+        found.append(Cluster(tuple(group), _bounds_of(group), sort))
     return found
 
 
@@ -147,7 +144,11 @@ def _frames(pieces: Sequence[ArtPiece]) -> tuple[list[Cluster], list[ArtPiece]]:
     others: list[ArtPiece] = []
     for group in _grouped(pieces):
         bounds = _bounds_of(group)
-        depth = max((_inside(bounds, x, y) for piece in group for x, y in piece.points), default=0)
+        depth = max(
+            min(x - bounds.x, bounds.right - x, y - bounds.y, bounds.bottom - y)
+            for piece in group
+            for x, y in piece.points
+        )
         shorter = min(bounds.width, bounds.height)
         straight = all(piece.straight for piece in group)
         if shorter >= _LARGE_MM and depth <= _DEEPEST * shorter and not straight:
@@ -155,20 +156,6 @@ def _frames(pieces: Sequence[ArtPiece]) -> tuple[list[Cluster], list[ArtPiece]]:
         else:
             others += group
     return frames, others
-
-
-def _inside(box: Rect, x: float, y: float) -> float:
-    """How far a point is from the nearest side of a box around it."""
-    return min(x - box.x, box.right - x, y - box.y, box.bottom - y)
-
-
-def _is_tiny(box: Rect) -> bool:
-    return max(box.width, box.height) < 3.0
-
-
-def _is_rule(box: Rect) -> bool:
-    longest, thinnest = max(box.width, box.height), min(box.width, box.height)
-    return longest >= _RULE_LENGTH_MM and longest >= _RULE_SHARE * thinnest
 
 
 def _is_strip(group: Sequence[ArtPiece]) -> bool:
@@ -237,9 +224,9 @@ def _grouped(pieces: Sequence[ArtPiece]) -> list[list[ArtPiece]]:
     active: list[int] = []
     for place in order:
         box = pieces[place].bounds
-        active = [a for a in active if pieces[a].bounds.right + GROUPED_MM >= box.x]
+        active = [a for a in active if pieces[a].bounds.right + _GROUPED_MM >= box.x]
         for other in active:
-            reach = GROUPED_MM if group_of[other] == group_of[place] else TOUCHING_MM
+            reach = _GROUPED_MM if group_of[other] == group_of[place] else _TOUCHING_MM
             if gap_between(box, pieces[other].bounds) <= reach:
                 leader[head(other)] = head(place)
         active.append(place)
@@ -255,8 +242,7 @@ def _group_of(piece: ArtPiece) -> int:
     return id(piece.element) if layer else id(parent)
 
 
-@dataclass(frozen=True)
-class Box:
+class Box(NamedTuple):
     """A level ``<rect>`` or a ``<line>``: its corners go where they go. ``pitch_mm``: of rules."""
 
     element: etree._Element
@@ -266,46 +252,92 @@ class Box:
 
 
 @dataclass(frozen=True)
-class TextElement:
-    """A ``<text>``, with the key and the box it has, if it has them, and its visible ``frame``."""
+class TextLine:
+    """A text as it stands: its style, sizes in page mm, where it begins, and what it says.
+
+    ``key`` is what it was named and ``holder`` the ``<rect>`` it was given, if it was, which is
+    ``box`` on the page.
+    """
 
     text: etree._Element
-    key: str | None = None
-    box: etree._Element | None = None
-    visible: bool = False
+    key: str | None
+    holder: etree._Element | None
+    style: Style
+    size_mm: float
+    spot: Point
+    anchor: str
+    sample: str
+    box: Rect | None
+    upright: bool
+
+    @property
+    def look(self) -> tuple[object, ...]:
+        """What it shares with texts that look alike, and so are set alike."""
+        style = self.style
+        return style.families, round(self.size_mm, 2), round(style.weight), style.italic
+
+    @property
+    def extent(self) -> Rect:
+        """About the box that the sample fills, by the average width of letters, mm."""
+        width = 0.45 * self.size_mm * len(self.sample)
+        x, y = self.spot
+        start = {"middle": x - width / 2, "end": x - width}.get(self.anchor, x)
+        return Rect(start, y - _ABOVE * self.size_mm, width, (_ABOVE + _BELOW) * self.size_mm)
 
 
-@dataclass(frozen=True)
-class Month:
+def _text_line(
+    drawing: SavedDrawing,
+    text: etree._Element,
+    key: str | None = None,
+    holder: etree._Element | None = None,
+) -> TextLine:
+    matrix = drawing.matrix(text)
+    run = next((e for e in text.iter() if (e.text or "").strip()), text)
+    place: list[float] = []
+    for name in ("x", "y"):
+        steps = itertools.takewhile(lambda step: step is not text.getparent(), lineage(run))
+        said = ((step.get(name) or "").replace(",", " ").split() for step in steps)
+        place.append(next((length(numbers[0]) for numbers in said if numbers), 0.0))
+    style = computed_style(run)
+    return TextLine(
+        text=text,
+        key=key,
+        holder=holder,
+        style=style,
+        size_mm=style.size * matrix.scale_x,
+        spot=matrix.point(*place),
+        anchor=inherited(run, "text-anchor") or "start",
+        sample=" ".join("".join(map(str, text.itertext())).split()),
+        box=None if holder is None else drawing.matrix(holder).bounds(rect_of(holder)),
+        upright=is_level(matrix),
+    )
+
+
+class Month(NamedTuple):
     """A small month: its area, the box of that (page mm), and the samples for its figures."""
 
     area: etree._Element
     bounds: Rect
-    samples: tuple[etree._Element, ...]
-
-
-@dataclass(frozen=True)
-class Whole:
-    """What can only be moved and scaled as it is: an image, a ``<use>``, something clipped."""
-
-    element: etree._Element
-    bounds: Rect
+    samples: tuple[TextLine, ...]
 
 
 @dataclass
 class Things:
-    """The things of a page, or of a group with an anchor of its own."""
+    """The things of a page, or of a group with an anchor of its own (``scope``).
 
-    anchor: Anchor | None = None
+    ``pieces`` of artwork are kept by what is shown with them: a ``show-…`` group or None.
+    ``wholes`` can only be moved and scaled as they are: an image, a ``<use>``, something clipped.
+    ``inner`` are groups within it that have anchors of their own.
+    """
+
+    edges: frozenset[str] = frozenset()
     scope: etree._Element | None = None
     pieces: dict[etree._Element | None, list[ArtPiece]] = field(default_factory=dict)
-    """Pieces of artwork by what is shown with them: a ``show-…`` group or None."""
     boxes: list[Box] = field(default_factory=list)
-    words: list[TextElement] = field(default_factory=list)
+    words: list[TextLine] = field(default_factory=list)
     months: list[Month] = field(default_factory=list)
-    wholes: list[Whole] = field(default_factory=list)
+    wholes: list[tuple[etree._Element, Rect]] = field(default_factory=list)
     inner: list[Things] = field(default_factory=list)
-    """Groups within it that have anchors of their own."""
 
     @functools.cached_property
     def art(self) -> tuple[Cluster, ...]:
@@ -324,59 +356,52 @@ def _walk(
     drawing: SavedDrawing, parent: etree._Element, into: Things, shown: etree._Element | None
 ) -> None:
     for element in parent:
-        if not is_drawn(element):
+        if not is_drawn(element) or "guides" in names(element):
             continue
-        called = names_of_element(element)
-        if "guides" in called or _goes_by_shares(element):
-            continue
+        if element.tag in _SHAPES and any("%" in element.get(side, "") for side in _SIDES):
+            continue  # it is measured in shares of the page and follows it by itself
         target = into
-        anchor = anchor_of(element)
-        if anchor is not None:
-            target = Things(anchor, element)
+        edges = anchor_of(element)
+        if edges is not None:
+            target = Things(edges, element)
             into.inner.append(target)
-        _sort(drawing, element, called, target, shown)
+        _sort(drawing, element, target, shown)
 
 
 def _sort(
-    drawing: SavedDrawing,
-    element: etree._Element,
-    called: tuple[str, ...],
-    into: Things,
-    shown: etree._Element | None,
+    drawing: SavedDrawing, element: etree._Element, into: Things, shown: etree._Element | None
 ) -> None:
-    tag = element.tag
+    tag, called = element.tag, names(element)
+    key = next((name for name in called if _KEY.match(name)), None)
     if _is_whole(element):
         bounds = bounds_below(drawing, element)
         if bounds is not None:
-            into.wholes.append(Whole(element, bounds))
+            into.wholes.append((element, bounds))
     elif tag in _GROUPS:
-        key = next((name for name in called if _KEY.match(name)), None)
         texts = list(element.iter(SVG + "text"))
-        rects = [rect for rect in element.iter(SVG + "rect") if not _is_ruled(rect)]
+        rects = [each for each in element.iter(SVG + "rect") if not any(map(ruled, names(each)))]
         if key and texts and rects and key.endswith("-grid"):
             bounds = drawing.matrix(rects[0]).bounds(rect_of(rects[0]))
-            into.months.append(Month(rects[0], bounds, tuple(texts)))
+            samples = tuple(_text_line(drawing, text) for text in texts)
+            into.months.append(Month(rects[0], bounds, samples))
         elif key and len(texts) == 1:
             box = rects[0] if rects else None
-            into.words.append(TextElement(texts[0], key, box, box is not None and _is_seen(box)))
+            into.words.append(_text_line(drawing, texts[0], key, box))
             for child in element.iter(*_SHAPES):
                 if child is not box:
-                    _sort(drawing, child, names_of_element(child), into, shown)
+                    _sort(drawing, child, into, shown)
         else:
             show = any(name.startswith("show-") for name in called)
             _walk(drawing, element, into, element if show else shown)
     elif tag == SVG + "text":
-        key = next((name for name in called if _KEY.match(name)), None)
-        into.words.append(TextElement(element, key))
+        into.words.append(_text_line(drawing, element, key))
     elif tag in (SVG + "rect", SVG + "line") and is_level(drawing.matrix(element)):
         bounds = _bounds(drawing, element)
         wanted = next((found for found in map(ruled, called) if found), None)
+        thin = bounds is not None and min(bounds.width, bounds.height) < 0.05
         if bounds is not None and wanted is not None:
-            from_top = wanted.align == "top"
-            into.boxes.append(Box(element, bounds, wanted.pitch_mm, from_top))
-        elif bounds is not None and (
-            tag == SVG + "rect" or min(bounds.width, bounds.height) < 0.05
-        ):
+            into.boxes.append(Box(element, bounds, wanted.pitch_mm, wanted.align == "top"))
+        elif bounds is not None and (tag == SVG + "rect" or thin):
             into.boxes.append(Box(element, bounds))
         else:
             _add_pieces(drawing, element, into, shown)
@@ -384,28 +409,13 @@ def _sort(
         _add_pieces(drawing, element, into, shown)
 
 
-def _goes_by_shares(element: etree._Element) -> bool:
-    """Whether a shape is measured in percentages: it follows the page by itself."""
-    sides = ("x", "y", "width", "height", "cx", "cy", "r", "x1", "y1", "x2", "y2")
-    return element.tag in _SHAPES and any("%" in element.get(side, "") for side in sides)
-
-
-def _is_ruled(element: etree._Element) -> bool:
-    return any(ruled(name) for name in names_of_element(element))
-
-
-def _is_seen(rect: etree._Element) -> bool:
-    return inherited(rect, "fill") != "none" or (inherited(rect, "stroke") or "none") != "none"
-
-
 def _is_whole(element: etree._Element) -> bool:
-    if element.tag not in _SHAPES | _GROUPS | {SVG + "text"}:
-        return True
-    if any(element.get(name, "none") != "none" for name in _BOUND):
-        return True
-    if any("url(" in element.get(paint, "") for paint in ("fill", "stroke")):
-        return True
-    return element.tag == SVG + "text" and element.find(f".//{SVG}textPath") is not None
+    return (
+        element.tag not in _SHAPES | _GROUPS | {SVG + "text"}
+        or any(element.get(name, "none") != "none" for name in _BOUND)
+        or any("url(" in element.get(paint, "") for paint in ("fill", "stroke"))
+        or (element.tag == SVG + "text" and element.find(f".//{SVG}textPath") is not None)
+    )
 
 
 def _add_pieces(
@@ -444,32 +454,19 @@ def bounds_below(drawing: SavedDrawing, element: etree._Element) -> Rect | None:
 
 
 def _boxes_below(drawing: SavedDrawing, element: etree._Element) -> Iterator[Rect]:
-    for inner in element.iter():
-        if not is_drawn(inner):
-            continue
+    for inner in filter(is_drawn, element.iter()):
         matrix = drawing.matrix(inner)
         if inner.tag == SVG + "use":
-            target = _used(drawing, inner)
-            shift = Matrix(e=length(inner.get("x")), f=length(inner.get("y")))
-            if target is None:
-                continue
-            placed = matrix @ shift @ drawing.outer_matrix(target).inverse()
-            shapes = [(placed @ drawing.matrix(s), shape_points(s)) for s in target.iter()]
-            points = [to.point(x, y) for to, inside in shapes for x, y in inside]
-            if points:
-                yield Rect.around(points)
-            continue
-        if inner.tag == SVG + "text":
-            spot = matrix.point(length(inner.get("x")), length(inner.get("y")))
-            yield Rect(*spot, 0, 0)
-            continue
-        bounds = _bounds(drawing, inner)
-        if bounds is not None:
+            link = href(inner)
+            target = next((e for e in drawing.plain.iter() if f"#{e.get('id')}" == link), None)
+            if target is not None:
+                shift = Matrix(e=length(inner.get("x")), f=length(inner.get("y")))
+                placed = matrix @ shift @ drawing.outer_matrix(target).inverse()
+                shapes = [(placed @ drawing.matrix(s), shape_points(s)) for s in target.iter()]
+                points = [to.point(x, y) for to, inside in shapes for x, y in inside]
+                if points:
+                    yield Rect.around(points)
+        elif inner.tag == SVG + "text":
+            yield Rect(*matrix.point(length(inner.get("x")), length(inner.get("y"))), 0, 0)
+        elif (bounds := _bounds(drawing, inner)) is not None:
             yield bounds
-
-
-def _used(drawing: SavedDrawing, use: etree._Element) -> etree._Element | None:
-    href = use.get("href") or use.get("{http://www.w3.org/1999/xlink}href") or ""
-    if not href.startswith("#"):
-        return None
-    return next((e for e in drawing.plain.iter() if e.get("id") == href[1:]), None)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import svgwrite
 from lxml import etree
@@ -19,6 +18,7 @@ from pipeline.base.geometry import Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Binder, Side
+from pipeline.svg.path import Point
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG
 
@@ -32,59 +32,54 @@ _INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
 
 _OUTER_MM = 6.0
 """From the trimmed edges to what is printed on a page as large as A5 (common practice)."""
-
 _A5_MM2 = 148.0 * 210.0
 """The area of A5 (ISO 216)."""
-
-_FOLD_MM = TEXT_EDGE_MM
-"""From the fold to what is printed."""
-
 _SCALES = 0.66, 1.15
 """How much smaller and larger type gets than on A5, at most (from memory)."""
-
 _PUNCH_ZONE_AIR_MM = 1.25
 """From the punch zone to what is printed, beyond the safe area (from memory)."""
-
 _LEAST_FLAP_MM = 8.0
 """A flap with less room than this stays empty (from memory)."""
-
 _GUIDE_MM = 0.15
 """How thick guides are drawn."""
+_SMALLEST_FIGURE_MM = 1.6
+"""Figures of a small month below 4.5 points cannot be read (common practice)."""
 
-LABELS: Mapping[str, str] = {
-    "week": "Week",
-    "list": "To do",
-    "notes": "Notes",
-}
+LABELS: Mapping[str, str] = {"week": "Week", "list": "To do", "notes": "Notes"}
 """The labels that starter pages show, in English."""
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
 _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
            "October", "November", "December")  # fmt: skip
-
-_SMALLEST_FIGURE_MM = 1.6
-"""Figures of a small month below 4.5 points cannot be read (common practice)."""
 
 
 class StarterPage:
     """A page at its flat size in mm, with layers for artwork, ruled areas, text and guides.
 
     ``page`` is the area to draw in between binding edge and fore edge, ``flap`` the same on the
-    flap (None without one), ``scale`` how large type is compared with A5's.
+    flap (None without one), ``scale`` how large type is compared with A5's. What is added ``only``
+    for a fact is shown only where that holds.
     """
 
     def __init__(self, face: LeafFace, title: str) -> None:
         self.face = face
-        area = face.trim.width * face.trim.height
+        trim, safe, flap = face.trim, face.safe, face.flap
         smallest, largest = _SCALES
-        self.scale = min(largest, max(smallest, math.sqrt(area / _A5_MM2)))
+        size = math.sqrt(trim.width * trim.height / _A5_MM2)
+        self.scale = min(largest, max(smallest, size))
         outer = max(TEXT_EDGE_MM + 0.5, _OUTER_MM * min(1.0, self.scale))
-        self.page = self._area(outer)
-        self.flap = self._flap_area(outer)
-        size = (f"{face.flat.width:g}mm", f"{face.flat.height:g}mm")
+        at_left, high = face.binding_x == 0, trim.height - 2 * outer
+        inner = safe.x - trim.x if at_left else trim.right - safe.right
+        inner = max(inner + _PUNCH_ZONE_AIR_MM, outer)
+        left = trim.x + (inner if at_left else outer)
+        self.page = Rect(left, outer, trim.width - inner - outer, high)
+        self.flap = None
+        if flap is not None and flap.width >= outer + TEXT_EDGE_MM + _LEAST_FLAP_MM:
+            left = flap.x + (outer if flap.x == 0 else TEXT_EDGE_MM)
+            self.flap = Rect(left, outer, flap.width - outer - TEXT_EDGE_MM, high)
+        width, height = (f"{side:g}" for side in (face.flat.width, face.flat.height))
         self._drawing = svgwrite.Drawing(
-            size=size, viewBox=f"0 0 {face.flat.width:g} {face.flat.height:g}", debug=False
+            size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False
         )
         self._drawing.set_desc(title=title)
         inkscape = Inkscape(self._drawing)
@@ -94,35 +89,25 @@ class StarterPage:
         self._text = inkscape.layer("text", id="text")
         self._guides = inkscape.layer("guides", locked=True, id="guides", fill="none")
         self._names: dict[str, int] = {}
-        self._shown: Any = None
-
-    def _area(self, outer: float) -> Rect:
-        """What is left of the closed page between its margins."""
-        trim, safe = self.face.trim, self.face.safe
-        at_left = self.face.binding_x == 0
-        inner = safe.x - trim.x if at_left else trim.right - safe.right
-        inner = max(inner + _PUNCH_ZONE_AIR_MM, outer)
-        left = inner if at_left else outer
-        return Rect(trim.x + left, outer, trim.width - inner - outer, trim.height - 2 * outer)
-
-    def _flap_area(self, outer: float) -> Rect | None:
-        flap = self.face.flap
-        if flap is None or flap.width < outer + _FOLD_MM + _LEAST_FLAP_MM:
-            return None
-        left = outer if flap.x == 0 else _FOLD_MM
-        return Rect(flap.x + left, outer, flap.width - outer - _FOLD_MM, flap.height - 2 * outer)
 
     def line(
-        self, x: float, y: float, to_x: float, *, colour: str = RULE, width: float = 0.25
+        self,
+        x: float,
+        y: float,
+        to_x: float,
+        *,
+        colour: str = RULE,
+        width: float = 0.25,
+        only: str | None = None,
     ) -> None:
         """A level rule from ``x`` to ``to_x``."""
         ends = (_mm(x), _mm(y)), (_mm(to_x), _mm(y))
-        self._add(self._art, self._drawing.line(*ends, stroke=colour, stroke_width=width))
+        self._add(self._art, self._drawing.line(*ends, stroke=colour, stroke_width=width), only)
 
     def ruled(self, name: str, area: Rect, *, width: float = 0.2) -> None:
         """An area to be ruled, such as ``lines-6mm``."""
-        rect = self._rect(area, id=self._id(name), fill="none", stroke=RULE, stroke_width=width)
-        self._add(self._rules, rect)
+        stroke = {"stroke": RULE, "stroke_width": width}
+        self._rules.add(self._rect(area, id=self._id(name), fill="none", **stroke))
 
     def key(
         self,
@@ -136,14 +121,15 @@ class StarterPage:
         weight: int = 400,
         fill: str = INK,
         baseline: float | None = None,
+        only: str | None = None,
     ) -> None:
         """A text to be set, in the box that it has to fit (``baseline`` is its y, in mm)."""
         group = self._drawing.g(id=self._id(key))
         group.add(self._rect(box, fill="none"))
         x = {"start": box.x, "middle": box.x + box.width / 2, "end": box.right}[anchor]
         y = box.bottom - 0.26 * size if baseline is None else baseline
-        group.add(self._type(sample, x, y, size, family, weight, fill, anchor))
-        self._add(self._text, group)
+        group.add(self._type(sample, (x, y), size, family, weight, fill, anchor))
+        self._add(self._text, group, only)
 
     def month(self, key: str, area: Rect) -> None:
         """A small month, with samples for its days, weekend days and weekday letters."""
@@ -153,20 +139,14 @@ class StarterPage:
         for row, sample, column, fill in ((1, "1", 0, INK), (1, "6", 5, ACCENT), (0, "M", 0, SOFT)):
             x = area.x + (column + 0.5) * area.width / 7
             y = area.y + (row + 0.5) * area.height / 7 + 0.33 * size
-            group.add(self._type(sample, x, y, size, SANS, 400, fill, "middle"))
-        self._add(self._text, group)
+            group.add(self._type(sample, (x, y), size, SANS, 400, fill, "middle"))
+        self._text.add(group)
 
-    def only(self, flag: str | None) -> None:
-        """What is added from now on is shown only where the fact holds (None: always)."""
-        self._shown = flag
-
-    def _add(self, layer: Any, element: Any) -> None:
-        if self._shown is None:
-            layer.add(element)
-            return
-        group = self._drawing.g(id=self._id(f"show-{self._shown}"))
-        group.add(element)
-        layer.add(group)
+    def _add(self, layer: Any, element: Any, only: str | None) -> None:
+        if only is not None:
+            inside, element = element, self._drawing.g(id=self._id(f"show-{only}"))
+            element.add(inside)
+        layer.add(element)
 
     def _id(self, name: str) -> str:
         """A name the first time, and with a copy's number from then on."""
@@ -178,20 +158,12 @@ class StarterPage:
         return self._drawing.rect(corner, size, **attributes)
 
     def _type(
-        self,
-        text: str,
-        x: float,
-        y: float,
-        size: float,
-        family: str,
-        weight: int,
-        fill: str,
-        anchor: str,
+        self, text: str, at: Point, size: float, family: str, weight: int, fill: str, anchor: str
     ) -> Any:
         style = {"font_family": family, "font_size": _mm(size), "font_weight": weight, "fill": fill}
         if anchor != "start":
             style["text_anchor"] = anchor
-        return self._drawing.text(text, (_mm(x), _mm(y)), **style)
+        return self._drawing.text(text, (_mm(at[0]), _mm(at[1])), **style)
 
     def svg(self) -> bytes:
         """The page as a file: UTF-8, a line an element."""
@@ -287,9 +259,8 @@ def _even(height: float) -> tuple[float, int]:
 def _day(into: StarterPage, number: int, name: str, row: Rect, pitch: float, count: int) -> None:
     scale = into.scale
     into.line(row.x, row.y, row.right)
-    into.only(f"day{number}-weekend")
-    into.line(row.x, row.y, row.right, colour=ACCENT, width=0.35)
-    into.only(None)
+    weekend = f"day{number}-weekend"
+    into.line(row.x, row.y, row.right, colour=ACCENT, width=0.35, only=weekend)
     column = min(30 * scale, 0.34 * row.width)
     figure = min(9.5 * scale, 0.5 * row.height)
     base = row.y + 0.5 * scale + 0.86 * figure
@@ -298,11 +269,10 @@ def _day(into: StarterPage, number: int, name: str, row: Rect, pitch: float, cou
         f"day{number}-number", str(number), box, figure, weight=200, fill=ACCENT, baseline=base
     )
     small = 2.5 * scale
-    into.only(f"day{number}-month-start")
     beside = Rect(row.x + 0.46 * column, base - small, 0.52 * column, 1.3 * small)
-    above = beside.moved(0, -1.05 * small)
-    into.key(f"day{number}-month", "March", above, small, fill=SOFT, baseline=base - 1.05 * small)
-    into.only(None)
+    rise, starts = 1.05 * small, f"day{number}-month-start"
+    into.key(f"day{number}-month", "March", beside.moved(0, -rise), small, fill=SOFT,
+             baseline=base - rise, only=starts)  # fmt: skip
     ordinal = str(59 + number)
     into.key(f"day{number}-of-year", ordinal, beside, small, weight=300, fill=SOFT, baseline=base)
     size = 4.6 * scale
@@ -315,7 +285,7 @@ def _day(into: StarterPage, number: int, name: str, row: Rect, pitch: float, cou
 
 def _week_flap(into: StarterPage, flap: Rect, rows: Rect, pitch: float, count: int) -> None:
     """A small month, and for each day its date over writing lines level with the page's."""
-    _flap_month(into, flap, "month-grid")
+    _flap_month(into, flap)
     small = 2.9 * into.scale
     for number in range(1, 8):
         y = rows.y + (number - 1) * rows.height
@@ -340,16 +310,16 @@ def _month(into: StarterPage) -> None:
     for day in range(1, 32):
         column, row = divmod(day - 1, 16)
         x, y = page.x + column * (width + gap), head + (row + 1) * pitch
-        into.only(f"date{day}" if day > 28 else None)
-        into.line(x, y, x + width)
+        only = f"date{day}" if day > 28 else None
+        into.line(x, y, x + width, only=only)
         base = y - 0.3 * size
         box = Rect(x, y - 1.2 * size, 1.35 * size, 1.2 * size)
-        number, name = f"date{day}-number", f"date{day}-name"
-        into.key(number, str(day), box, size, anchor="end", weight=300, fill=ACCENT, baseline=base)
+        into.key(f"date{day}-number", str(day), box, size, anchor="end", weight=300, fill=ACCENT,
+                 baseline=base, only=only)  # fmt: skip
         box = Rect(x + 1.7 * size, box.y, 0.22 * width, box.height)
-        into.key(name, _DAYS[(day - 1) % 7], box, 0.62 * size, fill=SOFT, baseline=base)
-        into.only(None)
-    _flap_notes(into, "month-grid")
+        into.key(f"date{day}-name", _DAYS[(day - 1) % 7], box, 0.62 * size, fill=SOFT,
+                 baseline=base, only=only)  # fmt: skip
+    _flap_notes(into, month=True)
 
 
 def _opening(into: StarterPage) -> None:
@@ -373,15 +343,13 @@ def _opening(into: StarterPage) -> None:
         row, column = divmod(number - 1, columns)
         x, y = page.x + column * (width + gap), top + row * pitch
         height = min(pitch - gap - 1.7 * name, 0.85 * width)
-        into.only(f"month{number}")
-        base = y + name
+        only, base = f"month{number}", y + name
         box = Rect(x, y, 0.72 * width, 1.3 * name)
         said = _MONTHS[(number + 1) % 12]
-        into.key(f"month{number}-name", said, box, name, family=SERIF, baseline=base)
+        into.key(f"{only}-name", said, box, name, family=SERIF, baseline=base, only=only)
         box = Rect(x + 0.74 * width, y, 0.26 * width, 1.3 * name)
-        _beside(into, f"month{number}-year", box, 0.58 * name, base)
-        into.only(None)
-        into.month(f"month{number}-grid", Rect(x, y + 1.7 * name, width, height))
+        _beside(into, f"{only}-year", box, 0.58 * name, base, only)
+        into.month(f"{only}-grid", Rect(x, y + 1.7 * name, width, height))
     _flap_notes(into)
 
 
@@ -416,10 +384,8 @@ def _notes(into: StarterPage) -> None:
 def _heading(into: StarterPage, key: str, sample: str, beside: str | None = None) -> float:
     """A heading over a rule, with a smaller figure at its right; returns the rule's y, mm."""
     page, scale = into.page, into.scale
-    size = 9 * scale
-    y = page.y + 15 * scale
-    room = page.width * (0.72 if beside else 1)
-    base = y - 0.42 * size
+    size, y = 9 * scale, page.y + 15 * scale
+    room, base = page.width * (0.72 if beside else 1), y - 0.42 * size
     box = Rect(page.x, base - size, room, 1.3 * size)
     into.key(key, sample, box, size, family=SERIF, fill=ACCENT, baseline=base)
     if beside:
@@ -429,27 +395,30 @@ def _heading(into: StarterPage, key: str, sample: str, beside: str | None = None
     return y
 
 
-def _beside(into: StarterPage, key: str, box: Rect, size: float, baseline: float) -> None:
+def _beside(
+    into: StarterPage, key: str, box: Rect, size: float, baseline: float, only: str | None = None
+) -> None:
     """A year, small and light at the right of what is beside it."""
-    into.key(key, "2027", box, size, anchor="end", weight=300, fill=SOFT, baseline=baseline)
+    into.key(key, "2027", box, size, anchor="end", weight=300, fill=SOFT, baseline=baseline,
+             only=only)  # fmt: skip
 
 
-def _flap_month(into: StarterPage, flap: Rect, key: str) -> Rect:
+def _flap_month(into: StarterPage, flap: Rect) -> Rect:
     """A small month at the head of a flap; returns its area, mm."""
     width = min(flap.width, 34 * into.scale)
     area = Rect(flap.x, flap.y, width, min(22 * into.scale, 0.75 * width))
-    into.month(key, area)
+    into.month("month-grid", area)
     return area
 
 
-def _flap_notes(into: StarterPage, month: str | None = None) -> None:
+def _flap_notes(into: StarterPage, month: bool = False) -> None:
     """The flap of a page that has one: a small month if it is to hold it, and writing lines."""
     flap, scale = into.flap, into.scale
     if flap is None:
         return
     y = flap.y + 15 * scale
     if month:
-        y = max(y, _flap_month(into, flap, month).bottom + 4 * scale)
+        y = max(y, _flap_month(into, flap).bottom + 4 * scale)
     into.line(flap.x, y, flap.right)
     into.ruled(f"lines-{_pitch(scale):g}mm", Rect(flap.x, y, flap.width, flap.bottom - y))
 
@@ -468,13 +437,10 @@ DRAWN: Mapping[str, Callable[[StarterPage], None]] = {
 }
 """What draws a page of each kind."""
 
-
 KINDS = tuple(DRAWN)
-"""The kinds of starter pages."""
 
 
-@dataclass(frozen=True)
-class Starter:
+class Starter(NamedTuple):
     """A starter template: the file, and the labels it shows with their English words."""
 
     svg: bytes
