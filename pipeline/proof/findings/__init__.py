@@ -45,7 +45,10 @@ from pipeline.proof.findings.pdffiles import (
     size_findings,
 )
 from pipeline.proof.findings.placing import (
+    MarksRead,
     clipped,
+    marks_apart,
+    marks_read,
     misplaced,
     overlapping,
     placing_findings,
@@ -53,7 +56,7 @@ from pipeline.proof.findings.placing import (
 )
 from pipeline.proof.findings.reading import FaceRead, SideRead, read_side
 from pipeline.proof.findings.subject import SetFinding, Subject, subject_of
-from pipeline.proof.findings.wording import label_findings, leftover_findings
+from pipeline.proof.findings.wording import label_findings, leftover_findings, slug_findings
 
 __all__ = ["SetFinding", "findings_of"]
 
@@ -181,6 +184,8 @@ def _read(
     faces: dict[tuple[int, Side], FaceRead] = {}
     unread: set[tuple[int, Side]] = set()
     lost: list[SetFinding] = []
+    front: tuple[SideRead, MarksRead] | None = None
+    laid: list[SideRead] = []
     sides: tuple[SheetSide, SheetSide] = (1, 2)
     for sheet, number in itertools.product(range(len(subject.contents.sheets)), sides):
         numbers = {
@@ -203,6 +208,13 @@ def _read(
             continue
         here = list(misplaced(side))
         lost += here
+        if not here:
+            marks = marks_read(side)
+            yield from marks.findings
+            if number == 2 and front is not None and front[0].number == side.number:
+                yield from marks_apart(*front, side, marks)
+            front = side, marks
+            laid += [side] if side.around or marks.lengths else []
         for of_side in SIDE_CHECKS if here else (*ART_CHECKS, *SIDE_CHECKS):
             yield from of_side(side)
         if not unmapped:
@@ -213,6 +225,9 @@ def _read(
             faces |= keys
     astray, away = strays(subject, list(faces.values()))
     yield from astray
+    for side in laid:
+        if not any((face.leaf, face.face) in away for face in side.faces):
+            yield from slug_findings(side)
     yield from (one for one in lost if (one.leaf, one.face) not in away)
     turned = {(one.leaf, one.face) for one in lost if one.leaf is not None and one.face} - away
     there = {key: face for key, face in faces.items() if key not in turned}

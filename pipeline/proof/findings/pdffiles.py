@@ -327,7 +327,7 @@ def changed_findings(
 
 def paper_findings(side: SideRead) -> Iterator[SetFinding]:
     """Boxes that are not as large as the paper (ISO 32000-1, 14.11.2): nothing is in its place."""
-    paper, page = _paper(side), side.page
+    paper, page = side.sheet, side.page
     boxes = {"MediaBox": page.get_mediabox(), "CropBox": page.get_cropbox()}
     wrong = [
         f"{name} is {box.width:.1f} × {box.height:.1f} mm"
@@ -340,7 +340,7 @@ def paper_findings(side: SideRead) -> Iterator[SetFinding]:
 
 def box_findings(side: SideRead) -> Iterator[SetFinding]:
     """Within the paper, what is cut out and how far it bleeds (14.11.2)."""
-    paper, trims = _paper(side), [face.placement.flat for face in side.faces]
+    paper, trims = side.sheet, [face.placement.flat for face in side.faces]
     bleed, trim = (
         _box(edges, paper) for edges in (side.page.get_bleedbox(), side.page.get_trimbox())
     )
@@ -351,11 +351,6 @@ def box_findings(side: SideRead) -> Iterator[SetFinding]:
         wrong = "the BleedBox does not hold the TrimBox, or runs past the paper"
     if wrong:
         yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {wrong}")
-
-
-def _paper(side: SideRead) -> Rect:
-    note = side.subject.contents.sheets[side.number - 1]
-    return Rect(0, 0, note.width_mm, note.height_mm)
 
 
 def _box(edges: tuple[float, float, float, float], paper: Rect) -> Rect:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import base64
 import io
+import itertools
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
 from PIL import Image
@@ -362,6 +363,152 @@ def _scaled_unit(writer: PdfWriter, page: int) -> None:
 def _locked(writer: PdfWriter) -> None:
     """It opens without a password; only its owner may print it."""
     writer.encrypt("", "owner", permissions_flag=UserAccessPermissions(0), algorithm="RC4-128")
+
+
+_STROKE = re.compile(rb"([\d.]+) ([\d.]+) m ([\d.]+) ([\d.]+) l S")
+_RING = re.compile(rb"[\d.]+ [\d.]+ m [^SlT]*? c h\n[\d.]+ [\d.]+ m S")
+"""As cairo writes marks: in the order of ``mark_places``, then register marks, then the bar."""
+_CROP, _FOLD, _PIN, _REGISTER, _BAR, _TICK = 0, 8, 10, 18, 26, 27
+"""The first stroke of each on a leaf with a flap and six holes."""
+
+
+def _margin(writer: PdfWriter, page: int, change: Callable[[bytes], bytes]) -> None:
+    """What is printed beside the leaves of one page, changed there alone."""
+    resources = writer.pages[page]["/Resources"].get_object()
+    forms = resources["/XObject"].get_object()  # type: ignore[index]
+    name = list(forms)[-1]
+    form = forms[name].get_object()
+    before = form.get_data()
+    after = change(before)
+    assert after != before, "the mutation leaves the marks as they are"
+    stream = DecodedStreamObject()
+    stream.update({key: form.raw_get(key) for key in form if key not in ("/Filter", "/Length")})
+    stream.set_data(after)
+    own = {NameObject(key): forms.raw_get(key) for key in forms}
+    own[NameObject(name)] = added(writer, stream)
+    writer.pages[page][NameObject("/Resources")] = _dictionary(XObject=DictionaryObject(own))
+
+
+def _marked(*changes: Callable[[bytes], bytes]) -> Callable[[PdfWriter, int], None]:
+    def change(content: bytes) -> bytes:
+        for one in changes:
+            content = one(content)
+        return content
+
+    return lambda writer, page: _margin(writer, page, change)
+
+
+def _nth(
+    pattern: re.Pattern[bytes], numbers: Collection[int], new: Callable[[re.Match[bytes]], bytes]
+) -> Callable[[bytes], bytes]:
+    """Some of the things that a pattern finds, counted from 0, replaced."""
+
+    def change(content: bytes) -> bytes:
+        count = itertools.count()
+        return pattern.sub(lambda m: new(m) if next(count) in numbers else m[0], content)
+
+    return change
+
+
+def _stroke(*numbers: int, by: Transformation | None = None) -> Callable[[bytes], bytes]:
+    """Strokes moved, or taken out."""
+
+    def new(found: re.Match[bytes]) -> bytes:
+        if by is None:
+            return b""
+        x1, y1, x2, y2 = map(float, found.groups())
+        (x1, y1), (x2, y2) = by.apply_on((x1, y1)), by.apply_on((x2, y2))
+        return f"{x1:.3f} {y1:.3f} m {x2:.3f} {y2:.3f} l S".encode()
+
+    return _nth(_STROKE, numbers, new)
+
+
+def _ring(*numbers: int, by: Transformation | None = None) -> Callable[[bytes], bytes]:
+    """Rings moved, or taken out."""
+
+    def moved(pair: re.Match[bytes]) -> bytes:
+        assert by is not None
+        x, y = by.apply_on((float(pair[1]), float(pair[2])))
+        return f"{x:.3f} {y:.3f}".encode()
+
+    def new(found: re.Match[bytes]) -> bytes:
+        return b"" if by is None else re.sub(rb"([\d.]+)\s+([\d.]+)", moved, found[0])
+
+    return _nth(_RING, numbers, new)
+
+
+def _aside(right: float, down: float = 0.0) -> Transformation:
+    """The content of marks has y downwards."""
+    return Transformation().translate(pt(right), pt(down))
+
+
+def _scaled(across: float) -> Transformation:
+    """Wider or narrower from the bar's own beginning, 10 mm from the left."""
+    return Transformation().translate(-pt(10), 0).scale(across, 1).translate(pt(10), 0)
+
+
+def _shortened(ends: float) -> Transformation:
+    """An upright mark above a leaf, which ends 42 mm from the top, made 2.1 mm shorter or 4.2."""
+    share = 1 - 0.42 * ends
+    return Transformation().translate(0, -pt(42)).scale(1, share).translate(0, pt(42))
+
+
+def _all_moved(right: float) -> Callable[[bytes], bytes]:
+    return lambda content: f"1 0 0 1 {pt(right):.3f} 0 cm\n".encode() + content
+
+
+def _repainted(content: bytes) -> bytes:
+    """The first crop mark in white."""
+    return _STROKE.sub(lambda m: b"q 1 1 1 RG " + m[0] + b" Q", content, count=1)
+
+
+def _undashed(content: bytes) -> bytes:
+    return content.replace(b"[ 2.267717 1.700787] 0 d", b"[] 0 d")
+
+
+def _drawn_too(more: bytes) -> Callable[[bytes], bytes]:
+    return lambda content: content.rstrip().removesuffix(b"Q") + more + b"\nQ"
+
+
+def _renumbered(content: bytes) -> bytes:
+    """The bar called 101 mm, and 101 % where its scale is."""
+    return content.replace(b"(100)Tj", b"(101)Tj")
+
+
+def _without_words(content: bytes) -> bytes:
+    """The slug line, which is the first text; the bar's own stays."""
+    return re.sub(rb"BT\n.*?\nET", b"", content, count=1, flags=re.DOTALL)
+
+
+def _margins_swapped(writer: PdfWriter, one: int, other: int) -> None:
+    """What is printed beside the leaves of two pages, exchanged."""
+    forms = [
+        writer.pages[page]["/Resources"]["/XObject"].get_object()  # type: ignore[index]
+        for page in (one, other)
+    ]
+    names = [list(form)[-1] for form in forms]
+    held = [form.raw_get(name) for form, name in zip(forms, names, strict=True)]
+    for form, name, new in zip(forms, names, reversed(held), strict=True):
+        form[NameObject(name)] = new
+
+
+def _slugs_swapped(garden: Garden) -> None:
+    garden.rewrite("side-1.pdf", lambda writer: _margins_swapped(writer, 1, 2))
+    garden.rewrite("both-sides.pdf", lambda writer: _margins_swapped(writer, 2, 4))
+
+
+def _marks_left_out(writer: PdfWriter, page: int) -> None:
+    """The page's own content without what is placed last."""
+    content = writer.pages[page].get_contents()
+    assert content is not None
+    stream = DecodedStreamObject()
+    stream.set_data(content.get_data().rpartition(b"\n")[0])
+    writer.pages[page][NameObject("/Contents")] = added(writer, stream)
+
+
+def _beside(side: int, sheet: int, *changes: Callable[[bytes], bytes]) -> Callable[[Garden], None]:
+    """Marks of a side changed in both files it is in."""
+    return _on_side(side, sheet, _marked(*changes))
 
 
 def _turned_tree(writer: PdfWriter) -> None:
@@ -883,6 +1030,121 @@ MUTATIONS: tuple[Mutation, ...] = (
         "a byte put behind the end of the file",
         "file-changed",
         tamper=_bytes("side-2.pdf", lambda data: data + b"\n"),
+    ),
+    Mutation("a crop mark lost", "mark-missing", tamper=_beside(1, 1, _stroke(_CROP + 3))),
+    Mutation(
+        "all crop marks of a side lost",
+        "mark-missing",
+        tamper=_beside(2, 1, _stroke(*range(_CROP, _FOLD))),
+    ),
+    Mutation("a crop mark printed in white", "mark-missing", tamper=_beside(1, 0, _repainted)),
+    Mutation("a fold mark lost", "mark-missing", tamper=_beside(1, 1, _stroke(_FOLD))),
+    Mutation("fold marks drawn unbroken", "mark-missing", tamper=_beside(2, 0, _undashed)),
+    Mutation(
+        "a punch mark lost", "mark-missing", tamper=_beside(1, 1, _stroke(_PIN + 2), _ring(2))
+    ),
+    Mutation("a punch mark without its ring", "mark-missing", tamper=_beside(2, 1, _ring(5))),
+    Mutation(
+        "a register mark lost on side 2",
+        "mark-missing",
+        tamper=_beside(2, 1, _stroke(_REGISTER, _REGISTER + 1), _ring(8)),
+    ),
+    Mutation(
+        "a register mark's cross lost",
+        "mark-missing",
+        tamper=_beside(1, 2, _stroke(_REGISTER, _REGISTER + 1)),
+    ),
+    Mutation(
+        "all marks left out of a side", "mark-missing", tamper=_on_side(2, 1, _marks_left_out)
+    ),
+    Mutation(
+        "a crop mark 0.5 mm aside",
+        "mark-moved",
+        tamper=_beside(1, 1, _stroke(_CROP + 1, by=_aside(0.5))),
+    ),
+    Mutation(
+        "a crop mark 0.5 mm nearer to its leaf",
+        "mark-moved",
+        tamper=_beside(2, 0, _stroke(_CROP, by=_aside(0.5))),
+    ),
+    Mutation(
+        "a fold mark 1 mm aside",
+        "mark-moved",
+        tamper=_beside(1, 1, _stroke(_FOLD + 1, by=_aside(-1))),
+    ),
+    Mutation(
+        "a punch mark 1 mm too low",
+        "mark-moved",
+        tamper=_beside(1, 1, _stroke(_PIN, by=_aside(0, 1)), _ring(0, by=_aside(0, 1))),
+    ),
+    Mutation(
+        "a punch mark's ring 0.5 mm off its pin",
+        "mark-moved",
+        tamper=_beside(2, 1, _ring(3, by=_aside(0, 0.5))),
+    ),
+    Mutation(
+        "a register mark 0.3 mm aside on side 2",
+        "mark-moved",
+        tamper=_beside(
+            2,
+            1,
+            _stroke(_REGISTER, _REGISTER + 1, by=_aside(0.3)),
+            _ring(8, by=_aside(0.3)),
+        ),
+    ),
+    Mutation(
+        "all marks of side 2 moved by 0.5 mm", "mark-moved", tamper=_beside(2, 1, _all_moved(0.5))
+    ),
+    Mutation(
+        "a crop mark 0.8 mm long",
+        "mark-short",
+        tamper=_beside(1, 1, _stroke(_CROP + 1, by=_shortened(2))),
+    ),
+    Mutation(
+        "crop marks shorter on side 2 than on side 1",
+        "mark-short",
+        tamper=_beside(2, 1, _stroke(_CROP + 1, _CROP + 5, by=_shortened(1))),
+    ),
+    Mutation(
+        "a line more beside a leaf",
+        "mark-extra",
+        tamper=_beside(1, 1, _drawn_too(b"q 300 130 m 300 118 l S Q")),
+    ),
+    Mutation(
+        "a grey patch in the margin",
+        "mark-extra",
+        tamper=_beside(2, 0, _drawn_too(b"q 0.5 g 400 745 60 20 re f Q")),
+    ),
+    Mutation(
+        "the bar at 98 %",
+        "bar-wrong",
+        tamper=_beside(1, 1, _stroke(*range(_BAR, _BAR + 12), by=_scaled(0.98))),
+    ),
+    Mutation(
+        "the bar 0.3 mm too long",
+        "bar-wrong",
+        tamper=_beside(2, 2, _stroke(*range(_BAR, _BAR + 12), by=_scaled(1.003))),
+    ),
+    Mutation("the bar lost", "bar-wrong", tamper=_beside(1, 0, _stroke(*range(_BAR, _BAR + 12)))),
+    Mutation("a tick of the bar lost", "bar-wrong", tamper=_beside(1, 1, _stroke(_TICK + 4))),
+    Mutation(
+        "a tick of the bar 1 mm aside",
+        "bar-wrong",
+        tamper=_beside(1, 1, _stroke(_TICK + 4, by=_aside(1))),
+    ),
+    Mutation("the slug lines of two sheets exchanged", "slug-wrong", tamper=_slugs_swapped),
+    Mutation("the slug line lost", "slug-wrong", tamper=_beside(2, 1, _without_words)),
+    Mutation(
+        "the bar called 101 mm",
+        "slug-wrong",
+        tamper=_beside(
+            1, 1, lambda content: content.replace(b"\n(100)Tj\n/Span", b"\n(101)Tj\n/Span")
+        ),
+    ),
+    Mutation(
+        "a crop mark moved in both-sides.pdf",
+        "files-differ",
+        tamper=_both(lambda writer: _marked(_stroke(_CROP, by=_aside(0, 0.5)))(writer, 2)),
     ),
 )
 
