@@ -114,7 +114,7 @@ _CATALOG_ASKS: Mapping[str, tuple[str, str]] = {
     "/OpenAction": ("acts-by-itself", "does something by itself when it is opened"),
     "/AA": ("acts-by-itself", "does something by itself when it is printed, saved or closed"),
     "/AcroForm": ("form-in-file", "has form fields, which are shown over the pages"),
-    "/OCProperties": ("layers-in-file", "has layers that can be switched off"),
+    "/OCProperties": ("layers-in-file", "has layers that can be switched off{0}"),
     "/Collection": ("file-attached", "is a case with other files in it"),
     "/AF": ("file-attached", "carries other files with it"),
     "/PageLayout": ("opens-oddly", "opens with its pages side by side or in one column"),
@@ -132,7 +132,7 @@ _NAME_ASKS: Mapping[str, tuple[str, str]] = {
 """The same of its names (ISO 32000-1, Table 31)."""
 _PAGE_ASKS: Mapping[str, tuple[str, str]] = {
     "/UserUnit": ("size-changed", "is to be printed {0} times as large as it is"),
-    "/Rotate": ("page-rotated", "is turned by {0}° after it was made"),
+    "/Rotate": ("page-rotated", "is turned by {0}°, which it was not when it was built"),
     "/Annots": ("note-on-page", "has {0} on it"),
     "/AA": ("acts-by-itself", "does something by itself when it is shown"),
     "/ArtBox": ("boxes-wrong", "has an ArtBox, by which some programs place it on the paper"),
@@ -184,9 +184,17 @@ def request_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
             for name in _dictionary(root, key):
                 yield _asked(subject, file.name, f"/Names {name[1:]}", _NAME_ASKS.get(name))
         elif key not in _CATALOG_KEYS:
-            yield _asked(subject, file.name, key, _CATALOG_ASKS.get(key))
+            said = _layers_off(root) if key == "/OCProperties" else ""
+            yield _asked(subject, file.name, key, _CATALOG_ASKS.get(key), said)
     yield from _viewer_findings(subject, file, _dictionary(root, "/ViewerPreferences"))
     yield from _page_key_findings(subject, file, root)
+
+
+def _layers_off(root: DictionaryObject) -> str:
+    """The layers that are off (ISO 32000-1, 8.11.4.3)."""
+    off = _dictionary(_dictionary(root, "/OCProperties"), "/D").get("/OFF", [])
+    names = [str(layer.get_object().get("/Name", "")) for layer in off.get_object()] if off else []
+    return "".join(f", and '{name}' is off" for name in names)
 
 
 def _viewer_findings(
@@ -200,16 +208,27 @@ def _viewer_findings(
         "/PickTrayByPDFSize": ("True", "does not ask the printer for paper of its size"),
         "/DisplayDocTitle": ("True", "does not show its title"),
     }
+    if not asked:
+        message = f"{file.name} asks the printer for nothing, not even for its true size"
+        yield subject.finding("print-request-wrong", message)
+        return
     for key, (value, words) in wanted.items():
-        if (there := str(asked.get(key))) != value:
+        there = str(asked.get(key, "nothing"))
+        if there != value:
             said = f"{key[1:]} says {there.lstrip('/')} instead of {value.lstrip('/')}"
             yield subject.finding("print-request-wrong", f"{file.name} {words}: {said}")
     for key in asked:
         if key not in wanted:
-            value = asked[key].get_object()
-            listed = isinstance(value, list)
-            said = ", ".join(map(str, value)) if listed else str(value).lstrip("/")
+            said = _said(asked[key].get_object())
             yield _asked(subject, file.name, key, _VIEWER_ASKS.get(key), said)
+
+
+def _said(value: object) -> str:
+    """A value in plain words; a list is one of ranges, each of two numbers."""
+    if isinstance(value, list):
+        ranges = zip(value[::2], value[1::2], strict=False)
+        return ", ".join(f"{first} to {last}" for first, last in ranges)
+    return str(value).lstrip("/")
 
 
 def _page_key_findings(
@@ -227,7 +246,7 @@ def _page_key_findings(
                 found.setdefault((key, said), []).append(number)
     for (key, said), pages in found.items():
         others = f" and {len(pages) - 1} more" if len(pages) > 1 else ""
-        name = f"{file.name}, page {pages[0] + 1}{others},"
+        name = f"{file.name} (page {pages[0] + 1}{others})"
         finding = _asked(subject, name, key, _PAGE_ASKS.get(key), said)
         sheet, side = file.place(subject, pages[0])
         yield replace(finding, sheet=sheet, side=side)
@@ -276,7 +295,7 @@ def map_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
         if not (isinstance(given, StreamObject) and b"beginbf" in given.get_data()):
             unmapped[str(font.get("/BaseFont", "/?"))[1:].rpartition("+")[2]] = None
     if unmapped:
-        message = f"{file.name} does not say which letters {_listed(unmapped)} shows"
+        message = f"{file.name} does not say which letters its fonts show ({', '.join(unmapped)})"
         yield subject.finding("font-unmapped", message)
 
 
@@ -297,11 +316,6 @@ def _fonts(reader: PdfReader) -> Iterator[DictionaryObject]:
                     left.append(one)
                 else:
                     yield one
-
-
-def _listed(names: Mapping[str, Any]) -> str:
-    quoted = [f"'{name}'" for name in names]
-    return " and ".join([", ".join(quoted[:-1]), quoted[-1]] if quoted[1:] else quoted)
 
 
 def changed_findings(

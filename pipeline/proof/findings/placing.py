@@ -273,8 +273,10 @@ def marks_read(side: SideRead) -> MarksRead:
     wrong = list(marks.wrong.values())
     more = [*(one.box for one in (*marks.strokes, *marks.rings)), *marks.others]
     if more and not wrong:
-        found = f"something {more[0].width:.1f} × {more[0].height:.1f} mm lies beside the leaves"
-        wrong.append([side.finding("mark-extra", found, more[0])])
+        narrow, wide = sorted(more[0][2:])
+        what = "a line" if narrow < OFF_MM else f"something {narrow:.1f} mm wide and"
+        message = f"{what} {wide:.1f} mm long lies beside the leaves"
+        wrong.append([side.finding("mark-extra", message, more[0])])
     findings = [
         replace(first, message=first.message + (f", and {len(others)} more" if others else ""))
         for first, *others in wrong
@@ -293,8 +295,7 @@ class _Marks:
         self.lengths: dict[tuple[float, ...], tuple[str, float]] = {}
         self.registers: list[Point] = []
         self.wrong: dict[str, list[SetFinding]] = {}
-        trim, bleed = side.page.get_trimbox(), side.page.get_bleedbox()
-        self.gap = max(GAP_MM, mm(trim[0] - bleed[0]))
+        self.gap = max(GAP_MM, _bleed_mm(side))
         self._sort(side)
 
     def _sort(self, side: SideRead) -> None:
@@ -449,6 +450,15 @@ class _Marks:
         right, down = printer.back_shift_mm
         x, y = point.x + right, point.y + down
         return Point(x, high - y) if printer.flip == "short" else Point(wide - x, y)
+
+
+def _bleed_mm(side: SideRead) -> float:
+    """How far the BleedBox reaches past the leaves; 0 where it is not the same all round."""
+    trim = Rect.union(face.placement.flat for face in side.faces)
+    left, bottom, right, top = map(mm, side.page.get_bleedbox())
+    high = side.sheet.height
+    reach = (trim.x - left, right - trim.right, trim.y - (high - top), high - bottom - trim.bottom)
+    return reach[0] if max(reach) - min(reach) <= OFF_MM else 0.0
 
 
 _RING_POINTS = 13

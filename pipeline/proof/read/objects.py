@@ -146,9 +146,9 @@ def kinds_in_place(page: pdfium.PdfPage) -> Counter[tuple[object, ...]]:
 
     def place(handle: Any, kind: ObjectKind) -> tuple[object, ...]:
         if kind == "text":
-            return kind, *(round(value, 1) for value in asked.matrix(handle))
+            return kind, *(int(value * 10) for value in asked.matrix(handle))
         pdfium_raw.FPDFPageObj_GetBounds(handle, *edges)
-        return kind, *(round(edge.value, 1) for edge in edges)
+        return kind, *(int(edge.value * 10) for edge in edges)
 
     everything = _within(_objects(page), Matrix(), asked)
     return Counter(place(handle, kind) for handle, kind, _ in everything)

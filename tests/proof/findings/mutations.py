@@ -1108,7 +1108,7 @@ MUTATIONS: tuple[Mutation, ...] = (
     Mutation(
         "a line more beside a leaf",
         "mark-extra",
-        tamper=_beside(1, 1, _drawn_too(b"q 300 130 m 300 118 l S Q")),
+        tamper=_beside(1, 1, _drawn_too(b"q 300 110 m 300 98 l S Q")),
     ),
     Mutation(
         "a grey patch in the margin",
