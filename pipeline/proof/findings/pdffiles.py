@@ -14,8 +14,8 @@ from typing import Any
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 from pypdf import PdfReader
-from pypdf.errors import DependencyError, PyPdfError
-from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
+from pypdf.errors import DependencyError, PdfReadError, PyPdfError
+from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObject
 
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect, mm
@@ -34,14 +34,18 @@ _BOX_MM = 0.05
 class FileRead:
     """One of a set's files as it was opened; valid while its document is open.
 
-    ``document`` shows what is on its pages, ``reader`` what else it has: None where it is locked
-    in a way that pypdf cannot undo.
+    ``document`` shows what is on its pages. ``root`` is its catalog, None where it is locked in a
+    way that pypdf cannot undo; ``holders`` are the pages and the tree they are on, each with the
+    number of its first page, from 0; ``unmapped`` are the fonts that have no map to Unicode.
     """
 
     name: str
     data: bytes
     document: pdfium.PdfDocument
-    reader: PdfReader | None
+    locked: bool = True
+    root: DictionaryObject | None = None
+    holders: tuple[tuple[int, DictionaryObject], ...] = ()
+    unmapped: tuple[str, ...] = ()
 
     def place(self, subject: Subject, page: int) -> tuple[int, SheetSide]:
         """The sheet (its number as printed) and the side that a page, counted from 0, is for."""
@@ -73,14 +77,69 @@ def file_read(path: Path) -> FileRead | str:
         locked = "password" in str(problem).casefold()
         return "is locked: it asks for a password" if locked else f"is damaged ({problem})"
     try:
-        reader = PdfReader(io.BytesIO(data))
-        _ = reader.root_object
+        return _whole(path.name, data, document)
     except DependencyError:
-        return FileRead(path.name, data, document, None)
+        return FileRead(path.name, data, document)
     except (PyPdfError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as why:
         document.close()
         return f"is damaged ({why})"
-    return FileRead(path.name, data, document, reader)
+
+
+def _whole(name: str, data: bytes, document: pdfium.PdfDocument) -> FileRead:
+    """A file read through by pypdf, which raises many errors when it is damaged."""
+    reader = PdfReader(io.BytesIO(data), strict=True)
+    root = reader.root_object
+    holders = tuple(_holders(_dictionary(root, "/Pages")))
+    unmapped = dict.fromkeys(
+        str(font.get("/BaseFont", "/?"))[1:].rpartition("+")[2]
+        for font in _fonts([page for _, page in holders])
+        if not _is_map(font.get("/ToUnicode"))
+    )
+    return FileRead(
+        name, data, document, "/Encrypt" in reader.trailer, root, holders, tuple(unmapped)
+    )
+
+
+def _is_map(given: PdfObject | None) -> bool:
+    """Whether it is a map to Unicode (ISO 32000-1, 9.10.3) that has something in it."""
+    stream = given.get_object() if given is not None else None
+    return isinstance(stream, StreamObject) and b"beginbf" in stream.get_data()
+
+
+def _holders(tree: DictionaryObject, first: int = 0) -> Iterator[tuple[int, DictionaryObject]]:
+    """The nodes of a tree of pages (ISO 32000-1, 7.7.3), with the number of their first page."""
+    yield first, tree
+    for kid in tree.get("/Kids", ()):
+        node = kid.get_object()
+        if not isinstance(node, DictionaryObject):
+            raise PdfReadError("a page has been lost")
+        yield from _holders(node, first)
+        first += int(node.get("/Count", 1))
+
+
+def _fonts(holders: list[DictionaryObject]) -> Iterator[DictionaryObject]:
+    """Every font of pages, in whatever form it is used, once."""
+    seen: set[tuple[int, int]] = set()
+    while holders:
+        resources = _dictionary(holders.pop(), "/Resources")
+        for sort in ("/Font", "/XObject"):
+            for held in _dictionary(resources, sort).values():
+                one = held.get_object()
+                if isinstance(held, IndirectObject):
+                    if (held.idnum, held.generation) in seen:
+                        continue
+                    seen.add((held.idnum, held.generation))
+                if sort == "/XObject":
+                    holders.append(one)
+                else:
+                    yield one
+
+
+def _dictionary(holder: Mapping[str, Any], key: str) -> DictionaryObject:
+    """A dictionary within another; an empty one where there is none."""
+    held = holder.get(key)
+    held = held.get_object() if held is not None else None
+    return held if isinstance(held, DictionaryObject) else DictionaryObject()
 
 
 def size_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
@@ -173,12 +232,12 @@ _NOTES: Mapping[str, str] = {
 
 def request_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
     """What a file asks of the printer and of the reader, key by key, beyond what ours do."""
-    if file.reader is None or "/Encrypt" in file.reader.trailer:
+    if file.locked:
         message = f"{file.name} is locked: buyers may not be able to print it"
         yield subject.finding("file-locked", message)
-    if file.reader is None:
+    root = file.root
+    if root is None:
         return
-    root = file.reader.root_object
     for key in root:
         if key == "/Names":
             for name in _dictionary(root, key):
@@ -187,7 +246,7 @@ def request_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
             said = _layers_off(root) if key == "/OCProperties" else ""
             yield _asked(subject, file.name, key, _CATALOG_ASKS.get(key), said)
     yield from _viewer_findings(subject, file, _dictionary(root, "/ViewerPreferences"))
-    yield from _page_key_findings(subject, file, root)
+    yield from _page_key_findings(subject, file)
 
 
 def _layers_off(root: DictionaryObject) -> str:
@@ -231,12 +290,10 @@ def _said(value: object) -> str:
     return str(value).lstrip("/")
 
 
-def _page_key_findings(
-    subject: Subject, file: FileRead, root: DictionaryObject
-) -> Iterator[SetFinding]:
+def _page_key_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
     """Keys that our pages do not have; what many pages have is said once."""
     found: dict[tuple[str, str], list[int]] = {}
-    for number, holder in _holders(_dictionary(root, "/Pages")):
+    for number, holder in file.holders:
         for key in holder:
             if key in _PAGE_KEYS:
                 continue
@@ -250,17 +307,6 @@ def _page_key_findings(
         finding = _asked(subject, name, key, _PAGE_ASKS.get(key), said)
         sheet, side = file.place(subject, pages[0])
         yield replace(finding, sheet=sheet, side=side)
-
-
-def _holders(tree: DictionaryObject, first: int = 0) -> Iterator[tuple[int, DictionaryObject]]:
-    """The nodes of a tree of pages (7.7.3) and its pages, each with the number, from 0, of its
-    first page.
-    """
-    yield first, tree
-    for kid in tree.get("/Kids", ()):
-        node = kid.get_object()
-        yield from _holders(node, first)
-        first += int(node.get("/Count", 1))
 
 
 def _notes(annotations: Any) -> str:
@@ -278,44 +324,12 @@ def _asked(
     return subject.finding(rule, f"{name} {words.format(said)}")
 
 
-def _dictionary(holder: Mapping[str, Any], key: str) -> DictionaryObject:
-    """A dictionary within another; an empty one where there is none."""
-    held = holder.get(key)
-    held = held.get_object() if held is not None else None
-    return held if isinstance(held, DictionaryObject) else DictionaryObject()
-
-
 def map_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
-    """Fonts without a map to Unicode (ISO 32000-1, 9.10.3): nobody can search or read them out."""
-    if file.reader is None:
-        return
-    unmapped: dict[str, None] = {}
-    for font in _fonts(file.reader):
-        given = _dictionary(font, "/ToUnicode")
-        if not (isinstance(given, StreamObject) and b"beginbf" in given.get_data()):
-            unmapped[str(font.get("/BaseFont", "/?"))[1:].rpartition("+")[2]] = None
-    if unmapped:
-        message = f"{file.name} does not say which letters its fonts show ({', '.join(unmapped)})"
+    """Fonts whose words nobody can search, copy or have read out."""
+    if file.unmapped:
+        names = ", ".join(file.unmapped)
+        message = f"{file.name} does not say which letters its fonts show ({names})"
         yield subject.finding("font-unmapped", message)
-
-
-def _fonts(reader: PdfReader) -> Iterator[DictionaryObject]:
-    """Every font of a file, in whatever form it is used, once."""
-    seen: set[tuple[int, int]] = set()
-    left: list[DictionaryObject] = list(reader.pages)
-    while left:
-        resources = _dictionary(left.pop(), "/Resources")
-        for sort in ("/Font", "/XObject"):
-            for held in _dictionary(resources, sort).values():
-                one = held.get_object()
-                if isinstance(held, IndirectObject):
-                    if (held.idnum, held.generation) in seen:
-                        continue
-                    seen.add((held.idnum, held.generation))
-                if sort == "/XObject":
-                    left.append(one)
-                else:
-                    yield one
 
 
 def changed_findings(

@@ -1015,6 +1015,11 @@ MUTATIONS: tuple[Mutation, ...] = (
         "file-unreadable",
         tamper=_bytes("side-1.pdf", lambda _: b"<!doctype html><title>Not found</title>"),
     ),
+    Mutation(
+        "a piece lost from the middle of a file",
+        "file-unreadable",
+        tamper=_bytes("both-sides.pdf", lambda data: data[:9000] + data[9020:]),
+    ),
     Mutation("two files gone", "file-unreadable", tamper=_two_gone),
     Mutation(
         "a file saved again by another program",
