@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.layout import APART_MM, SHORTEST_MARK_MM, Layout
 from pipeline.impose.leaf import LeafFace
-from pipeline.impose.sheet import Point
+from pipeline.impose.sheet import Point, Position
 
 RING_MM = 1.3
 """The ring at the end of a punch mark, across."""
@@ -131,35 +132,53 @@ def _reach(rect: Rect, at: Point, towards: Point) -> tuple[float, float]:
     return min(one, other), max(one, other)
 
 
-def leaf_marks(layout: Layout, number: int, face: LeafFace) -> Iterator[Mark]:
-    """Crop, fold and punch marks around one leaf of side 1, whose face is ``face``.
+class MarkPlace(NamedTuple):
+    """Where a mark of a leaf begins once the gap is added, mm of its face, and a step outwards."""
+
+    kind: MarkKind
+    at: Point
+    step: Point
+
+    def on_sheet(self, position: Position) -> tuple[Point, Point]:
+        """The same two on a sheet where the leaf lies so."""
+        at, beyond = position.point(*self.at), position.point(*self.at.along(self.step, 1))
+        return at, Point(round(beyond.x - at.x), round(beyond.y - at.y))
+
+
+def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
+    """Where crop, fold and punch marks begin around one leaf whose face is ``face``.
 
     Punch marks are a pin at each hole's height beside the binding edge, and one at the holes' line
     above and below: two rulers laid across the pins cross where a hole's centre is.
     """
-    position, gap = layout.positions[number], layout.rooms.gap
-    ends = ((0.0, -1), (face.flat.height, 1))
-    places = [
-        (MarkKind.CROP, u, v, du, dv)
-        for u, out_u in ((0.0, -1), (face.flat.width, 1))
-        for v, out_v in ends
-        for du, dv in ((out_u, 0), (0, out_v))
-    ]
+    ends = ((0.0, Point(0, -1)), (face.flat.height, Point(0, 1)))
+    for u, out in ((0.0, Point(-1, 0)), (face.flat.width, Point(1, 0))):
+        for v, up in ends:
+            for step in (out, up):
+                yield MarkPlace(MarkKind.CROP, Point(u, v), step)
     if face.fold_x is not None:
-        places += [(MarkKind.FOLD, face.fold_x, v, 0, dv) for v, dv in ends]
-    away = -1 if face.binding_x == 0 else 1
-    places += [(MarkKind.PUNCH, face.binding_x, hole.y, away, 0) for hole in face.holes]
-    places += [(MarkKind.PUNCH, hole.x, v, 0, dv) for hole in face.holes[:1] for v, dv in ends]
-    for kind, u, v, du, dv in places:
-        at, step = position.point(u, v), position.point(u + du, v + dv)
-        towards = Point(round(step.x - at.x), round(step.y - at.y))
+        for v, up in ends:
+            yield MarkPlace(MarkKind.FOLD, Point(face.fold_x, v), up)
+    away = Point(-1 if face.binding_x == 0 else 1, 0)
+    for hole in face.holes:
+        yield MarkPlace(MarkKind.PUNCH, Point(face.binding_x, hole.y), away)
+    for hole in face.holes[:1]:
+        for v, up in ends:
+            yield MarkPlace(MarkKind.PUNCH, Point(hole.x, v), up)
+
+
+def leaf_marks(layout: Layout, number: int, face: LeafFace) -> Iterator[Mark]:
+    """Crop, fold and punch marks around one leaf of side 1, whose face is ``face``."""
+    position, gap = layout.positions[number], layout.rooms.gap
+    for place in mark_places(face):
+        at, towards = place.on_sheet(position)
         length, ring = _length(layout, number, at, towards), 0.0
-        if kind is MarkKind.PUNCH:
+        if place.kind is MarkKind.PUNCH:
             length = min(PUNCH_MARK_MM, length)
             ring = min(RING_MM, length * 0.6)
-        yield Line(kind, at.along(towards, gap), at.along(towards, gap + (length - ring)))
+        yield Line(place.kind, at.along(towards, gap), at.along(towards, gap + (length - ring)))
         if ring:
-            yield Ring(kind, at.along(towards, gap + length - ring / 2), ring)
+            yield Ring(place.kind, at.along(towards, gap + length - ring / 2), ring)
 
 
 def pile_label(

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import hashlib
 import itertools
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 
@@ -31,17 +32,23 @@ from pipeline.proof.findings.inks import art_findings, coverage
 from pipeline.proof.findings.pdffiles import (
     BOTH,
     FILES,
-    SIDE_1,
-    SIDE_2,
+    FileRead,
     box_findings,
+    changed_findings,
     count_findings,
     differing,
+    file_read,
     font_findings,
+    map_findings,
+    paper_findings,
     request_findings,
     size_findings,
 )
 from pipeline.proof.findings.placing import (
+    MarksRead,
     clipped,
+    marks_apart,
+    marks_read,
     misplaced,
     overlapping,
     placing_findings,
@@ -49,13 +56,12 @@ from pipeline.proof.findings.placing import (
 )
 from pipeline.proof.findings.reading import FaceRead, SideRead, read_side
 from pipeline.proof.findings.subject import SetFinding, Subject, subject_of
-from pipeline.proof.findings.wording import label_findings, leftover_findings
-from pipeline.proof.read.raster import opened
+from pipeline.proof.findings.wording import label_findings, leftover_findings, slug_findings
 
 __all__ = ["SetFinding", "findings_of"]
 
-SET_CHECKS: tuple[Callable[[Subject], Iterator[SetFinding]], ...] = (
-    planned_and_built,
+SET_CHECKS: tuple[Callable[[Subject], Iterator[SetFinding]], ...] = (planned_and_built,)
+FILE_CHECKS: tuple[Callable[[Subject, FileRead], Iterator[SetFinding]], ...] = (
     size_findings,
     request_findings,
 )
@@ -63,7 +69,6 @@ SIDE_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     box_findings,
     font_findings,
     coverage,
-    differing,
 )
 ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (art_findings, clipped)
 """Of sides whose pages lie where they should."""
@@ -113,17 +118,34 @@ def _all(subject: Subject) -> Iterator[SetFinding]:
         yield from of_set(subject)
     for sheet in subject.contents.sheets:
         yield from unregistered(subject, sheet)
-    with (
-        opened(subject.folder / SIDE_1) as first,
-        opened(subject.folder / SIDE_2) as second,
-        opened(subject.folder / BOTH) as both,
-    ):
-        wrong = [
-            finding
-            for name, document in zip(FILES, (first, second, both), strict=True)
-            for finding in count_findings(subject, name, len(document))
-        ]
-        yield from wrong or _read(subject, (first, second), both)
+    read = {name: file_read(subject.folder / name) for name in FILES}
+    closed = [f"{name} {why}" for name, why in read.items() if isinstance(why, str)]
+    files = {name: file for name, file in read.items() if isinstance(file, FileRead)}
+    found = [subject.finding("file-unreadable", "; ".join(closed))] if closed else []
+    with ExitStack() as stack:
+        for file in files.values():
+            stack.callback(file.document.close)
+        try:
+            for finding in _of_files(subject, files):
+                found.append(finding)
+        except pdfium.PdfiumError as problem:
+            found.append(subject.finding("file-unreadable", f"a page is damaged ({problem})"))
+    yield from found
+    yield from changed_findings(subject, files, found)
+
+
+def _of_files(subject: Subject, files: Mapping[str, FileRead]) -> Iterator[SetFinding]:
+    whole: dict[str, FileRead] = {}
+    for name, file in files.items():
+        for of_file in FILE_CHECKS:
+            yield from of_file(subject, file)
+        wrong = list(count_findings(subject, file))
+        yield from wrong
+        if not wrong:
+            whole[name] = file
+    unmapped = {name: list(map_findings(subject, file)) for name, file in whole.items()}
+    yield from itertools.chain.from_iterable(unmapped.values())
+    yield from _read(subject, whole, {name for name, found in unmapped.items() if found})
 
 
 def _gathered(findings: Iterable[SetFinding]) -> tuple[SetFinding, ...]:
@@ -164,25 +186,63 @@ def _must(finding: SetFinding) -> bool:
 
 
 def _read(
-    subject: Subject, files: Sequence[pdfium.PdfDocument], both: pdfium.PdfDocument
+    subject: Subject, files: Mapping[str, FileRead], unmapped: Collection[str]
 ) -> Iterator[SetFinding]:
+    """What the pages show; a side is read from its own file, or where that is no good from both.
+
+    ``unmapped`` are the files whose letters cannot be read.
+    """
     faces: dict[tuple[int, Side], FaceRead] = {}
+    unread: set[tuple[int, Side]] = set()
     lost: list[SetFinding] = []
+    front: tuple[SideRead, MarksRead] | None = None
+    laid: list[SideRead] = []
     sides: tuple[SheetSide, SheetSide] = (1, 2)
     for sheet, number in itertools.product(range(len(subject.contents.sheets)), sides):
-        page = files[number - 1][subject.contents.page_number(sheet, number)]
-        side = read_side(subject, page, both[2 * sheet + number - 1], sheet, number)
+        numbers = {
+            FILES[number - 1]: subject.contents.page_number(sheet, number),
+            BOTH: 2 * sheet + number - 1,
+        }
+        pages = {name: files[name].document[at] for name, at in numbers.items() if name in files}
+        if not pages:
+            placed = subject.contents.sheets[sheet].placements(number)
+            unread |= {(one.leaf, one.face) for one in placed}
+            continue
+        for shown in pages.values():
+            shown.set_rotation(0)  # how the file turns a page is said of the file
+        name, page = next(iter(pages.items()))
+        side = read_side(subject, page, list(pages.values())[-1], sheet, number)
+        keys = {(face.leaf, face.face): face for face in side.faces}
+        if cropped := list(paper_findings(side)):
+            yield from cropped
+            unread |= set(keys)
+            continue
         here = list(misplaced(side))
         lost += here
+        if not here:
+            marks = marks_read(side)
+            yield from marks.findings
+            if number == 2 and front is not None and front[0].number == side.number:
+                yield from marks_apart(*front, side, marks)
+            front = side, marks
+            laid += [side] if side.around or marks.lengths else []
         for of_side in SIDE_CHECKS if here else (*ART_CHECKS, *SIDE_CHECKS):
             yield from of_side(side)
-        faces |= {(face.leaf, face.face): face for face in side.faces}
+        if not unmapped:
+            yield from differing(side)
+        if name in unmapped:
+            unread |= set(keys)
+        else:
+            faces |= keys
     astray, away = strays(subject, list(faces.values()))
     yield from astray
+    for side in laid:
+        if not any((face.leaf, face.face) in away for face in side.faces):
+            yield from slug_findings(side)
     yield from (one for one in lost if (one.leaf, one.face) not in away)
     turned = {(one.leaf, one.face) for one in lost if one.leaf is not None and one.face} - away
     there = {key: face for key, face in faces.items() if key not in turned}
-    yield from spread_findings(subject, there, away | turned)
+    yield from spread_findings(subject, there, away | turned | unread)
     for key, face in there.items():
         if face.page is not None:
             for of_face in TEXT_CHECKS if key in away else (*WORD_CHECKS, *TEXT_CHECKS):

@@ -7,17 +7,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
-from pipeline.base.geometry import Rect, pt
+import pypdfium2.raw as pdfium_raw
+
+from pipeline.base.geometry import Rect, mm, pt
 from pipeline.impose.contents import upright
+from pipeline.impose.layout import FULL_MARK_MM, GAP_MM, SHORTEST_MARK_MM
 from pipeline.impose.leaf import LeafFace
-from pipeline.impose.sheet import Placement, Sheet
+from pipeline.impose.margins import BAR_MM
+from pipeline.impose.marks import RING_MM, MarkKind, mark_places
+from pipeline.impose.sheet import Placement, Point, Sheet
 from pipeline.plan.model import Side
 from pipeline.proof.findings.reading import FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
-from pipeline.proof.read.objects import Shown, overlap, top_forms
+from pipeline.proof.read.objects import Shown, middle, overlap, points_of, top_forms
 from pipeline.svg.transform import Matrix
 
 OFF_MM = 0.1
@@ -209,3 +215,321 @@ def clipped(side: SideRead) -> Iterator[SetFinding]:
                     "text-clipped", f"'{face.words_in(box)}' is cut off by a clip", box
                 )
                 break
+
+
+_ASTRAY_MM = 6.0
+"""A mark so near to where one is missing is that one, moved."""
+_BAR_OFF_MM = 0.1
+"""A ruler shows no less."""
+
+
+class Stroke(NamedTuple):
+    """A straight line beside the leaves, or the two ends of a ring's width; mm of the side."""
+
+    start: Point
+    end: Point
+    dashed: bool = False
+
+    @property
+    def length(self) -> float:
+        """From end to end, mm."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def middle(self) -> Point:
+        """Half-way between its ends."""
+        return Point((self.start.x + self.end.x) / 2, (self.start.y + self.end.y) / 2)
+
+    @property
+    def box(self) -> Rect:
+        """What it takes up."""
+        return Rect.around((self.start, self.end))
+
+
+class MarksRead(NamedTuple):
+    """The marks of a side as they were found in its file.
+
+    ``lengths`` has each mark's name and length (mm) by where it begins on side 1; ``registers`` are
+    the middles of register marks, there too.
+    """
+
+    findings: tuple[SetFinding, ...]
+    lengths: Mapping[tuple[float, ...], tuple[str, float]]
+    registers: tuple[Point, ...]
+
+
+def marks_read(side: SideRead) -> MarksRead:
+    """Reads the marks around the leaves, and holds them against where they must be.
+
+    Where that is follows from the leaves on the side; how long they are, from the room there was.
+    """
+    marks = _Marks(side)
+    if side.around or marks.strokes or marks.rings:
+        marks.leaves()
+        marks.register()
+        marks.bar()
+    else:
+        marks.say("mark-missing", "nothing is printed beside the leaves", side.sheet)
+    wrong = list(marks.wrong.values())
+    more = [*(one.box for one in (*marks.strokes, *marks.rings)), *marks.others]
+    if more and not wrong:
+        narrow, wide = sorted(more[0][2:])
+        what = "a line" if narrow < OFF_MM else f"something {narrow:.1f} mm wide and"
+        message = f"{what} {wide:.1f} mm long lies beside the leaves"
+        wrong.append([side.finding("mark-extra", message, more[0])])
+    findings = [
+        replace(first, message=first.message + (f", and {len(others)} more" if others else ""))
+        for first, *others in wrong
+    ]
+    return MarksRead(tuple(findings), marks.lengths, tuple(marks.registers))
+
+
+class _Marks:
+    """What is left of a side's strokes and rings while marks are recognised among them."""
+
+    def __init__(self, side: SideRead) -> None:
+        self.side = side
+        self.strokes: list[Stroke] = []
+        self.rings: list[Stroke] = []
+        self.others: list[Rect] = []
+        self.lengths: dict[tuple[float, ...], tuple[str, float]] = {}
+        self.registers: list[Point] = []
+        self.wrong: dict[str, list[SetFinding]] = {}
+        self.gap = max(GAP_MM, _bleed_mm(side))
+        self._sort(side)
+
+    def _sort(self, side: SideRead) -> None:
+        """Everything painted beside the leaves and their bleed, but for words."""
+        shown = Shown(side.page)
+        flats = [face.placement.flat for face in side.faces]
+        for item in side.art:
+            seen = item.seen
+            if seen is None or item.kind == "text":
+                continue
+            if any(f.holds(middle(seen)) or f.grown(self.gap).holds(seen) for f in flats):
+                continue
+            points = points_of(item.handle) if item.kind == "path" else []
+            ends = [Point(*shown.rect(*item.matrix.point(*at) * 2)[:2]) for at in points]
+            if item.stroke is None or item.fill is not None or len(ends) not in (2, _RING_POINTS):
+                self.others.append(seen)
+            elif item.stroke.darkness < 0.5:
+                continue  # nobody would see it, and so it is missing
+            elif len(ends) == 2:
+                dashes = pdfium_raw.FPDFPageObj_GetDashCount(item.handle)
+                self.strokes.append(Stroke(ends[0], ends[1], dashes > 0))
+            else:
+                box = Rect.around(ends)
+                level = box.y + box.height / 2
+                self.rings.append(Stroke(Point(box.x, level), Point(box.right, level)))
+
+    def say(self, rule: str, message: str, place: Rect) -> None:
+        """A finding; of one rule only the first is told."""
+        self.wrong.setdefault(rule, []).append(self.side.finding(rule, message, place))
+
+    def leaves(self) -> None:
+        """Crop, fold and punch marks."""
+        for face in self.side.faces:
+            for place in mark_places(face.shape):
+                at, towards = place.on_sheet(face.placement.position)
+                name = _called(place.kind, face, at, towards)
+                begins = at.along(towards, self.gap)
+                found = self._nearest(self.strokes, begins, towards)
+                ring = 0.0
+                if found is None:
+                    self.say("mark-missing", f"{name} is missing", Rect(*begins, 0, 0))
+                else:
+                    self.strokes.remove(found)
+                    self._held(name, found, begins, towards, place.kind)
+                if place.kind is MarkKind.PUNCH:
+                    ring = self._ring(name, found, begins, towards)
+                if found is not None:
+                    where = *self._before(begins), abs(towards.x)
+                    key = tuple(round(value, 2) for value in where)
+                    self.lengths[key] = name, found.length + ring
+
+    def _nearest(self, strokes: list[Stroke], begins: Point, towards: Point) -> Stroke | None:
+        """The stroke that lies along a step and begins nearest to a place."""
+        along = [
+            stroke
+            for stroke in strokes
+            if _aside(stroke.start, stroke.end, towards) <= OFF_MM
+            and stroke.length <= FULL_MARK_MM + OFF_MM
+            and math.dist(_inner(stroke, towards), begins) <= _ASTRAY_MM
+        ]
+        return min(along, key=lambda one: math.dist(_inner(one, towards), begins), default=None)
+
+    def _held(
+        self, name: str, found: Stroke, begins: Point, towards: Point, kind: MarkKind
+    ) -> None:
+        inner = _inner(found, towards)
+        shortest = RING_MM / 2 if kind is MarkKind.PUNCH else SHORTEST_MARK_MM
+        if math.dist(inner, begins) > OFF_MM:
+            self.say("mark-moved", f"{name} lies {_way(begins, inner)}", found.box)
+        elif found.length < shortest - OFF_MM:
+            message = f"{name} is {found.length:.1f} mm long, too short to cut by"
+            self.say("mark-short", message, found.box)
+        elif found.dashed != (kind is MarkKind.FOLD):
+            how = "dashed, as if to fold by" if found.dashed else "unbroken, as if to cut by"
+            self.say("mark-missing", f"{name} is drawn {how}", found.box)
+
+    def _ring(self, name: str, found: Stroke | None, begins: Point, towards: Point) -> float:
+        """The ring at the end of a pin, taken away; its diameter, mm."""
+        end = begins if found is None else _inner(found, Point(-towards.x, -towards.y))
+        small = [ring for ring in self.rings if ring.length <= RING_MM + OFF_MM]
+        near = min(small, key=lambda one: math.dist(one.middle, end), default=None)
+        if near is None or math.dist(near.middle, end) > _ASTRAY_MM:
+            if found is not None:
+                self.say("mark-missing", f"{name} has no ring", found.box)
+            return 0.0
+        self.rings.remove(near)
+        wanted = end.along(towards, near.length / 2)
+        if found is not None and math.dist(near.middle, wanted) > OFF_MM:
+            message = f"the ring of {name} lies {_way(wanted, near.middle)}"
+            self.say("mark-moved", message, near.box)
+        return near.length
+
+    def register(self) -> None:
+        """Register marks: a ring and a cross in its middle."""
+        for ring in list(self.rings):
+            arms = []
+            for towards in (Point(1, 0), Point(0, 1)):
+                near = [
+                    stroke
+                    for stroke in self.strokes
+                    if _aside(stroke.start, stroke.end, towards) <= OFF_MM
+                    and math.dist(stroke.middle, ring.middle) <= ring.length
+                    and stroke.length <= FULL_MARK_MM + OFF_MM
+                ]
+                arms += sorted(near, key=lambda one: math.dist(one.middle, ring.middle))[:1]
+            self.rings.remove(ring)
+            for arm in arms:
+                self.strokes.remove(arm)
+                if math.dist(arm.middle, ring.middle) > OFF_MM:
+                    message = f"a register mark's cross lies {_way(ring.middle, arm.middle)}"
+                    self.say("mark-moved", message, ring.box)
+            if len(arms) < 2:
+                self.say("mark-missing", "a register mark has lost its cross", ring.box)
+            self.registers.append(self._before(ring.middle))
+
+    def bar(self) -> None:
+        """The bar of 100 mm and its ticks, one every 10 mm."""
+        bar = max(self.strokes, key=lambda one: one.length, default=None)
+        if bar is None or bar.length < BAR_MM / 2:
+            message = f"the {BAR_MM:g} mm bar is missing"
+            self.say("bar-wrong", message, self.side.sheet)
+            return
+        self.strokes.remove(bar)
+        ticks = [
+            one
+            for one in self.strokes
+            if math.dist(bar.start, one.middle) + math.dist(one.middle, bar.end)
+            <= bar.length + OFF_MM
+        ]
+        for tick in ticks:
+            self.strokes.remove(tick)
+        at = sorted(math.dist(_first(bar), tick.middle) for tick in ticks)
+        wrong = ""
+        if abs(bar.length - BAR_MM) > _BAR_OFF_MM:
+            wrong = f"is {bar.length:.1f} mm long"
+        elif min(bar.box.width, bar.box.height) > _BAR_OFF_MM:
+            wrong = "lies aslant"
+        elif len(at) != _TICKS:
+            wrong = f"has {len(at)} ticks instead of {_TICKS}"
+        elif off := [n for n, tick in enumerate(at) if abs(tick - n * 10) > _BAR_OFF_MM]:
+            wrong = f"has its tick for {off[0] * 10} mm at {at[off[0]]:.1f} mm"
+        elif any(face.placement.flat.overlaps(bar.box.grown(0.01)) for face in self.side.faces):
+            wrong = "runs over a leaf"
+        if wrong:
+            self.say("bar-wrong", f"the {BAR_MM:g} mm bar {wrong}", bar.box)
+
+    def _before(self, point: Point) -> Point:
+        """The place of side 1 that a place of this side is at, or behind."""
+        if self.side.side == 1:
+            return point
+        printer, (_, _, wide, high) = self.side.subject.printer, self.side.sheet
+        right, down = printer.back_shift_mm
+        x, y = point.x + right, point.y + down
+        return Point(x, high - y) if printer.flip == "short" else Point(wide - x, y)
+
+
+def _bleed_mm(side: SideRead) -> float:
+    """How far the BleedBox reaches past the leaves; 0 where it is not the same all round."""
+    trim = Rect.union(face.placement.flat for face in side.faces)
+    left, bottom, right, top = map(mm, side.page.get_bleedbox())
+    high = side.sheet.height
+    reach = (trim.x - left, right - trim.right, trim.y - (high - top), high - bottom - trim.bottom)
+    return reach[0] if max(reach) - min(reach) <= OFF_MM else 0.0
+
+
+_RING_POINTS = 13
+"""A circle of four curves, as cairo writes it: where it begins, and three points for each."""
+_TICKS = 11
+
+
+def _inner(stroke: Stroke, towards: Point) -> Point:
+    """The end of a stroke from which it goes on along a step."""
+    ends = (stroke.start, stroke.end)
+    return min(ends, key=lambda end: end.x * towards.x + end.y * towards.y)
+
+
+def _aside(one: Point, other: Point, towards: Point) -> float:
+    """How far off a step along two points lie from one another, mm."""
+    return abs((other.x - one.x) * towards.y - (other.y - one.y) * towards.x)
+
+
+def _first(stroke: Stroke) -> Point:
+    return min(stroke.start, stroke.end)
+
+
+def _way(wanted: Point, found: Point) -> str:
+    """How far and which way something lies from where it must be."""
+    right, down = found.x - wanted.x, found.y - wanted.y
+    across, along = "right" if right > 0 else "left", "down" if down > 0 else "up"
+    ways = [(right, across), (down, along)]
+    return " and ".join(
+        f"{abs(off):.1f} mm too far {way}" for off, way in ways if abs(off) >= OFF_MM / 2
+    )
+
+
+_BESIDE: Mapping[tuple[float, float], str] = {
+    (0, -1): "above",
+    (0, 1): "below",
+    (-1, 0): "left of",
+    (1, 0): "right of",
+}
+
+
+def _called(kind: MarkKind, face: FaceRead, at: Point, towards: Point) -> str:
+    """What people call a mark, by where it is on the side."""
+    flat, beside = face.placement.flat, _BESIDE[towards]
+    leaf = f"leaf {face.leaf + 1}"
+    if kind is not MarkKind.CROP:
+        return f"the {kind.value} mark {beside} {leaf}"
+    height = "upper" if at.y < flat.y + flat.height / 2 else "lower"
+    across = "left" if at.x < flat.x + flat.width / 2 else "right"
+    return f"the crop mark {beside} the {height} {across} corner of {leaf}"
+
+
+def marks_apart(
+    front: SideRead, one: MarksRead, back: SideRead, other: MarksRead
+) -> Iterator[SetFinding]:
+    """Marks of side 2 that are not behind those of side 1, though each side's are sound."""
+    if one.findings or other.findings:
+        return
+    for key, (name, length) in other.lengths.items():
+        before = one.lengths.get(key, (name, length))[1]
+        if abs(before - length) > OFF_MM:
+            message = f"{name} is {length:.1f} mm long, and {before:.1f} mm on side 1"
+            yield back.finding("mark-short", message)
+    left = list(one.registers)
+    for place in other.registers:
+        near = min(left, key=lambda known: math.dist(known, place), default=None)
+        if near is None or math.dist(near, place) > _ASTRAY_MM:
+            yield front.finding("mark-missing", "a register mark of side 2 is not on side 1")
+            continue
+        left.remove(near)
+        if math.dist(near, place) > OFF_MM:
+            message = f"a register mark lies {math.dist(near, place):.1f} mm off the one on side 1"
+            yield back.finding("mark-moved", message)
+    for _ in left:
+        yield back.finding("mark-missing", "a register mark of side 1 is not on side 2")

@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
@@ -24,7 +24,7 @@ from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
 from pipeline.proof.read.objects import Painted, middle, painted
-from pipeline.proof.read.text import LeafText, leaf_texts
+from pipeline.proof.read.text import LeafText, Piece, read_pieces, texts_on
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,6 +129,7 @@ class SideRead:
     """A side of a sheet as it was read; valid while its file is open.
 
     ``number`` is its sheet's, from 1, as it is printed; ``both`` the same side in the file of both.
+    ``around`` is what is written beside the leaves.
     """
 
     subject: Subject
@@ -138,10 +139,17 @@ class SideRead:
     both: pdfium.PdfPage
     faces: tuple[FaceRead, ...]
     art: tuple[Painted, ...]
+    around: tuple[Piece, ...]
 
-    def finding(self, rule: str, message: str) -> SetFinding:
-        """A finding about the whole side."""
-        return self.subject.finding(rule, message, self.number, self.side)
+    def finding(self, rule: str, message: str, place: Rect | None = None) -> SetFinding:
+        """A finding about the whole side, or about a place of it beside the leaves."""
+        return replace(self.subject.finding(rule, message, self.number, self.side), place=place)
+
+    @property
+    def sheet(self) -> Rect:
+        """Its paper, mm."""
+        note = self.subject.contents.sheets[self.number - 1]
+        return Rect(0, 0, note.width_mm, note.height_mm)
 
     def on_leaf(self) -> Iterator[Art]:
         """Everything seen on a leaf; marks around leaves are on none."""
@@ -159,7 +167,8 @@ def read_side(
 ) -> SideRead:
     """Reads a side of a sheet (``sheet`` counted from 0) from its PDF page."""
     note = subject.contents.sheets[sheet]
-    texts = tuple(leaf_texts(page, note.placements(side), sheet, side))
+    pieces = read_pieces(page)
+    texts = tuple(texts_on(pieces, note.placements(side), sheet, side))
     faces = []
     for placement in note.placements(side):
         leaf, face = placement.leaf, placement.face
@@ -167,8 +176,12 @@ def read_side(
         own = tuple(text for text in texts if (text.leaf, text.face) == (leaf, face))
         slots = subject.slots(planned, leaf) if planned else Slots()
         faces.append(FaceRead(subject, note.number, side, placement, planned, slots, own))
+    flats = [placement.flat for placement in note.placements(side)]
+    around = tuple(
+        piece for piece in pieces if not any(flat.holds(middle(piece.box)) for flat in flats)
+    )
     art = tuple(painted(page))
-    return SideRead(subject, note.number, side, page, both, tuple(faces), art)
+    return SideRead(subject, note.number, side, page, both, tuple(faces), art, around)
 
 
 _ENOUGH = 4

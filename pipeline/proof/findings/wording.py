@@ -17,13 +17,16 @@ from typing import NamedTuple
 
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
+from pipeline.impose.imposing import LABELS_SHOWN
+from pipeline.impose.margins import BAR_LABEL
+from pipeline.impose.words import sheet_words
 from pipeline.plan.calendar import days_from
 from pipeline.plan.languages import root_of
 from pipeline.plan.mentions import mentions
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.dated import is_dated
 from pipeline.proof.findings.days import is_day_key
-from pipeline.proof.findings.reading import FaceRead, joined, says, says_just, spelling
+from pipeline.proof.findings.reading import FaceRead, SideRead, joined, says, says_just, spelling
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
 from pipeline.proof.read.text import LeafText
 
@@ -389,3 +392,44 @@ def _key(face: FaceRead, one: _Fixed) -> str | None:
     keys = [key for key in likely if key in facts.texts]
     here = {slot.key for slot in face.slots.texts}
     return next((key for key in keys if key not in here), keys[0] if keys else None)
+
+
+def slug_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Whether what is written beside the leaves is what belongs there: set, sheet, side, pages."""
+    wanted = list(_slug(side))
+    said = [text for piece in side.around if (text := piece.text.strip(" ·"))]
+    if spelling(_undotted(said)) == spelling(_undotted(wanted)):
+        return
+    spelt, meant = ({spelling(text) for text in texts} for texts in (said, wanted))
+    other = " · ".join(text for text in said if spelling(text) not in meant)
+    lost = " · ".join(text for text in wanted if spelling(text) not in spelt)
+    message = f"it says '{other}'" + (f" instead of '{lost}'" if lost else " as well")
+    yield side.finding("slug-wrong", message if other else f"it does not say '{lost}'")
+
+
+def _undotted(texts: Iterable[str]) -> str:
+    """Fields without the dots between them, some of which a reader takes for a text."""
+    return " ".join(texts).replace("·", " ")
+
+
+def _slug(side: SideRead) -> Iterator[str]:
+    """What belongs beside the leaves of a side, by the set's contents and in its language."""
+    contents, words = side.subject.contents, sheet_words("slug", side.subject.contents.language).of
+    sheet = contents.sheets[side.number - 1]
+    yield contents.set.title
+    if contents.period.title != contents.set.title:
+        yield contents.period.title
+    yield words["sheet"].format(number=sheet.number, total=len(contents.sheets))
+    yield words["side"].format(number=side.side)
+    pages = [
+        contents.leaves[placed.leaf].page(placed.face) for placed in sheet.placements(side.side)
+    ]
+    labels = list(dict.fromkeys(page.label for page in pages if page and page.label))
+    if labels:
+        yield ", ".join([labels[0], "…", labels[-1]] if len(labels) > LABELS_SHOWN else labels)
+    yield words["scale"]
+    yield BAR_LABEL
+    piles = next(one for one in contents.sheets if one.stack == sheet.stack).side_1
+    if len(piles) > 1:
+        for pile, _ in enumerate(pages, 1):
+            yield words["pile"].format(number=pile)

@@ -137,9 +137,21 @@ def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painte
             yield asked.painted(handle, kind, outer, shown)
 
 
-def kinds(page: pdfium.PdfPage) -> Counter[ObjectKind]:
-    """How many things of each kind a page paints."""
-    return Counter(kind for _, kind, _ in _within(_objects(page), Matrix(), _Asked()))
+def kinds_in_place(page: pdfium.PdfPage) -> Counter[tuple[object, ...]]:
+    """How many things of each kind a page paints at the same place of their form.
+
+    Of text, its matrix says where that is; of all else, its edges (points).
+    """
+    asked, edges = _Asked(), [ctypes.c_float() for _ in range(4)]
+
+    def place(handle: Any, kind: ObjectKind) -> tuple[object, ...]:
+        if kind == "text":
+            return kind, *(int(value * 10) for value in asked.matrix(handle))
+        pdfium_raw.FPDFPageObj_GetBounds(handle, *edges)
+        return kind, *(int(edge.value * 10) for edge in edges)
+
+    everything = _within(_objects(page), Matrix(), asked)
+    return Counter(place(handle, kind) for handle, kind, _ in everything)
 
 
 def _objects(page: pdfium.PdfPage) -> Iterator[Any]:

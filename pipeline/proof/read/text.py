@@ -7,7 +7,7 @@ import ctypes
 import functools
 import math
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from typing import Any
@@ -109,11 +109,15 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
 def leaf_texts(
     page: pdfium.PdfPage, placements: Sequence[Placement], sheet: int, side: SheetSide
 ) -> Iterator[LeafText]:
-    """The pieces of a PDF page whose middles lie on placed leaves, as they lie there.
+    """The pieces of a PDF page whose middles lie on placed leaves, as they lie there."""
+    return texts_on(read_pieces(page), placements, sheet, side)
 
-    Slug lines lie on none.
-    """
-    for piece in read_pieces(page):
+
+def texts_on(
+    pieces: Iterable[Piece], placements: Sequence[Placement], sheet: int, side: SheetSide
+) -> Iterator[LeafText]:
+    """Those of a page's pieces whose middles lie on placed leaves; slug lines lie on none."""
+    for piece in pieces:
         at = middle(piece.box)
         for placement in placements:
             if placement.flat.holds(at):

@@ -4,13 +4,26 @@ from __future__ import annotations
 
 import base64
 import io
+import itertools
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
 from PIL import Image
-from pypdf import PdfWriter, Transformation
-from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
+from pypdf import PageObject, PdfWriter, Transformation
+from pypdf.constants import UserAccessPermissions
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    DecodedStreamObject,
+    DictionaryObject,
+    FloatObject,
+    NameObject,
+    NumberObject,
+    PdfObject,
+    RectangleObject,
+    TextStringObject,
+)
 
 from pipeline.base.geometry import pt
 from pipeline.draw.forms import added
@@ -251,6 +264,290 @@ def _on_side(side: int, sheet: int, change: Callable[[PdfWriter, int], None]) ->
     [Garden], None
 ]:  # fmt: skip
     return lambda garden: garden.rewrite_side(side, sheet, change)
+
+
+def _viewer(**wanted: PdfObject) -> Callable[[PdfWriter], None]:
+    """Asks of ViewerPreferences (ISO 32000-1, Table 150)."""
+
+    def change(writer: PdfWriter) -> None:
+        asked = writer.root_object["/ViewerPreferences"].get_object()
+        for key, value in wanted.items():
+            asked[NameObject(f"/{key}")] = value  # type: ignore[index]
+
+    return change
+
+
+def _catalog(**wanted: PdfObject) -> Callable[[PdfWriter], None]:
+    """Keys put into the catalog (Table 28)."""
+
+    def change(writer: PdfWriter) -> None:
+        for key, value in wanted.items():
+            writer.root_object[NameObject(f"/{key}")] = value
+
+    return change
+
+
+def _on_page(number: int | None = 0, **wanted: PdfObject) -> Callable[[PdfWriter], None]:
+    """Keys put on a page, or on all of them (Table 30)."""
+
+    def change(writer: PdfWriter) -> None:
+        for page in writer.pages if number is None else [writer.pages[number]]:
+            for key, value in wanted.items():
+                page[NameObject(f"/{key}")] = value
+
+    return change
+
+
+def _dictionary(**entries: PdfObject) -> DictionaryObject:
+    return DictionaryObject({NameObject(f"/{key}"): value for key, value in entries.items()})
+
+
+def _numbers(*values: float) -> ArrayObject:
+    return ArrayObject([FloatObject(value) for value in values])
+
+
+_SCRIPT = _dictionary(S=NameObject("/JavaScript"), JS=TextStringObject("this.print();"))
+
+
+def _layered(writer: PdfWriter) -> None:
+    """Two layers, one of them off (ISO 32000-1, 8.11)."""
+    layers = [
+        added(writer, _dictionary(Type=NameObject("/OCG"), Name=TextStringObject(name)))
+        for name in ("dates", "drawing")
+    ]
+    off = _dictionary(OFF=ArrayObject(layers[:1]))
+    writer.root_object[NameObject("/OCProperties")] = _dictionary(OCGs=ArrayObject(layers), D=off)
+
+
+def _noted(kind: str, page: int = 1) -> Callable[[PdfWriter], None]:
+    """An annotation put on a page (ISO 32000-1, 12.5)."""
+    note = _dictionary(
+        Type=NameObject("/Annot"),
+        Subtype=NameObject(f"/{kind}"),
+        Rect=_numbers(100, 300, 200, 340),
+        Contents=TextStringObject("sample"),
+    )
+    return lambda writer: _on_page(page, Annots=ArrayObject([added(writer, note)]))(writer)
+
+
+def _without_maps(change: Callable[[DictionaryObject], None]) -> Callable[[PdfWriter], None]:
+    """Done to every font that has a map to Unicode."""
+
+    def spoilt(writer: PdfWriter) -> None:
+        for item in writer._objects:
+            if isinstance(item, DictionaryObject) and "/ToUnicode" in item:
+                change(item)
+
+    return spoilt
+
+
+def _emptied(font: DictionaryObject) -> None:
+    font["/ToUnicode"].get_object().set_data(b"")  # type: ignore[union-attr]
+
+
+def _named_script(writer: PdfWriter) -> None:
+    """As in a tree of names (ISO 32000-1, 7.7.4)."""
+    names = _dictionary(Names=ArrayObject([TextStringObject("print"), added(writer, _SCRIPT)]))
+    writer.root_object[NameObject("/Names")] = _dictionary(JavaScript=names)
+
+
+def _attached(writer: PdfWriter) -> None:
+    writer.add_attachment("notes.txt", b"to do")
+
+
+def _scaled_unit(writer: PdfWriter, page: int) -> None:
+    _on_page(page, UserUnit=FloatObject(0.98))(writer)
+
+
+def _locked(writer: PdfWriter) -> None:
+    """It opens without a password; only its owner may print it."""
+    writer.encrypt("", "owner", permissions_flag=UserAccessPermissions(0), algorithm="RC4-128")
+
+
+_STROKE = re.compile(rb"([\d.]+) ([\d.]+) m ([\d.]+) ([\d.]+) l S")
+_RING = re.compile(rb"[\d.]+ [\d.]+ m [^SlT]*? c h\n[\d.]+ [\d.]+ m S")
+"""As cairo writes marks: in the order of ``mark_places``, then register marks, then the bar."""
+_CROP, _FOLD, _PIN, _REGISTER, _BAR, _TICK = 0, 8, 10, 18, 26, 27
+"""The first stroke of each on a leaf with a flap and six holes."""
+
+
+def _margin(writer: PdfWriter, page: int, change: Callable[[bytes], bytes]) -> None:
+    """What is printed beside the leaves of one page, changed there alone."""
+    resources = writer.pages[page]["/Resources"].get_object()
+    forms = resources["/XObject"].get_object()  # type: ignore[index]
+    name = list(forms)[-1]
+    form = forms[name].get_object()
+    before = form.get_data()
+    after = change(before)
+    assert after != before, "the mutation leaves the marks as they are"
+    stream = DecodedStreamObject()
+    stream.update({key: form.raw_get(key) for key in form if key not in ("/Filter", "/Length")})
+    stream.set_data(after)
+    own = {NameObject(key): forms.raw_get(key) for key in forms}
+    own[NameObject(name)] = added(writer, stream)
+    writer.pages[page][NameObject("/Resources")] = _dictionary(XObject=DictionaryObject(own))
+
+
+def _marked(*changes: Callable[[bytes], bytes]) -> Callable[[PdfWriter, int], None]:
+    def change(content: bytes) -> bytes:
+        for one in changes:
+            content = one(content)
+        return content
+
+    return lambda writer, page: _margin(writer, page, change)
+
+
+def _nth(
+    pattern: re.Pattern[bytes], numbers: Collection[int], new: Callable[[re.Match[bytes]], bytes]
+) -> Callable[[bytes], bytes]:
+    """Some of the things that a pattern finds, counted from 0, replaced."""
+
+    def change(content: bytes) -> bytes:
+        count = itertools.count()
+        return pattern.sub(lambda m: new(m) if next(count) in numbers else m[0], content)
+
+    return change
+
+
+def _stroke(*numbers: int, by: Transformation | None = None) -> Callable[[bytes], bytes]:
+    """Strokes moved, or taken out."""
+
+    def new(found: re.Match[bytes]) -> bytes:
+        if by is None:
+            return b""
+        x1, y1, x2, y2 = map(float, found.groups())
+        (x1, y1), (x2, y2) = by.apply_on((x1, y1)), by.apply_on((x2, y2))
+        return f"{x1:.3f} {y1:.3f} m {x2:.3f} {y2:.3f} l S".encode()
+
+    return _nth(_STROKE, numbers, new)
+
+
+def _ring(*numbers: int, by: Transformation | None = None) -> Callable[[bytes], bytes]:
+    """Rings moved, or taken out."""
+
+    def moved(pair: re.Match[bytes]) -> bytes:
+        assert by is not None
+        x, y = by.apply_on((float(pair[1]), float(pair[2])))
+        return f"{x:.3f} {y:.3f}".encode()
+
+    def new(found: re.Match[bytes]) -> bytes:
+        return b"" if by is None else re.sub(rb"([\d.]+)\s+([\d.]+)", moved, found[0])
+
+    return _nth(_RING, numbers, new)
+
+
+def _aside(right: float, down: float = 0.0) -> Transformation:
+    """The content of marks has y downwards."""
+    return Transformation().translate(pt(right), pt(down))
+
+
+def _scaled(across: float) -> Transformation:
+    """Wider or narrower from the bar's own beginning, 10 mm from the left."""
+    return Transformation().translate(-pt(10), 0).scale(across, 1).translate(pt(10), 0)
+
+
+def _shortened(ends: float) -> Transformation:
+    """An upright mark above a leaf, which ends 42 mm from the top, made 2.1 mm shorter or 4.2."""
+    share = 1 - 0.42 * ends
+    return Transformation().translate(0, -pt(42)).scale(1, share).translate(0, pt(42))
+
+
+def _all_moved(right: float) -> Callable[[bytes], bytes]:
+    return lambda content: f"1 0 0 1 {pt(right):.3f} 0 cm\n".encode() + content
+
+
+def _repainted(content: bytes) -> bytes:
+    """The first crop mark in white."""
+    return _STROKE.sub(lambda m: b"q 1 1 1 RG " + m[0] + b" Q", content, count=1)
+
+
+def _undashed(content: bytes) -> bytes:
+    return content.replace(b"[ 2.267717 1.700787] 0 d", b"[] 0 d")
+
+
+def _drawn_too(more: bytes) -> Callable[[bytes], bytes]:
+    return lambda content: content.rstrip().removesuffix(b"Q") + more + b"\nQ"
+
+
+def _renumbered(content: bytes) -> bytes:
+    """The bar called 101 mm, and 101 % where its scale is."""
+    return content.replace(b"(100)Tj", b"(101)Tj")
+
+
+def _without_words(content: bytes) -> bytes:
+    """The slug line, which is the first text; the bar's own stays."""
+    return re.sub(rb"BT\n.*?\nET", b"", content, count=1, flags=re.DOTALL)
+
+
+def _margins_swapped(writer: PdfWriter, one: int, other: int) -> None:
+    """What is printed beside the leaves of two pages, exchanged."""
+    forms = [
+        writer.pages[page]["/Resources"]["/XObject"].get_object()  # type: ignore[index]
+        for page in (one, other)
+    ]
+    names = [list(form)[-1] for form in forms]
+    held = [form.raw_get(name) for form, name in zip(forms, names, strict=True)]
+    for form, name, new in zip(forms, names, reversed(held), strict=True):
+        form[NameObject(name)] = new
+
+
+def _slugs_swapped(garden: Garden) -> None:
+    garden.rewrite("side-1.pdf", lambda writer: _margins_swapped(writer, 1, 2))
+    garden.rewrite("both-sides.pdf", lambda writer: _margins_swapped(writer, 2, 4))
+
+
+def _marks_left_out(writer: PdfWriter, page: int) -> None:
+    """The page's own content without what is placed last."""
+    content = writer.pages[page].get_contents()
+    assert content is not None
+    stream = DecodedStreamObject()
+    stream.set_data(content.get_data().rpartition(b"\n")[0])
+    writer.pages[page][NameObject("/Contents")] = added(writer, stream)
+
+
+def _beside(side: int, sheet: int, *changes: Callable[[bytes], bytes]) -> Callable[[Garden], None]:
+    """Marks of a side changed in both files it is in."""
+    return _on_side(side, sheet, _marked(*changes))
+
+
+def _turned_tree(writer: PdfWriter) -> None:
+    writer.root_object["/Pages"].get_object()[NameObject("/Rotate")] = NumberObject(270)  # type: ignore[index]
+
+
+def _resized(page: PageObject, width: float, height: float) -> None:
+    page.mediabox = page.cropbox = RectangleObject((0, 0, width, height))
+
+
+def _two_gone(garden: Garden) -> None:
+    """One side can be read in neither of its files."""
+    for name in ("side-2.pdf", "both-sides.pdf"):
+        (garden.set_folder / name).unlink()
+
+
+def _in_file(name: str, change: Callable[[PdfWriter], None]) -> Callable[[Garden], None]:
+    return lambda garden: garden.rewrite(name, change)
+
+
+def _in_all(change: Callable[[PdfWriter], None]) -> Callable[[Garden], None]:
+    def spoilt(garden: Garden) -> None:
+        for name in FILES:
+            garden.rewrite(name, change)
+
+    return spoilt
+
+
+def _bytes(name: str, change: Callable[[bytes], bytes | None]) -> Callable[[Garden], None]:
+    """A file's bytes changed; the file gone where there are none."""
+
+    def spoilt(garden: Garden) -> None:
+        path = garden.set_folder / name
+        data = change(path.read_bytes())
+        if data is None:
+            path.unlink()
+        else:
+            path.write_bytes(data)
+
+    return spoilt
 
 
 _RANGE = "1 – 7 March"
@@ -552,5 +849,324 @@ MUTATIONS: tuple[Mutation, ...] = (
         "date-doubled",
         _drawn(_renamed(day3_number="day2-number")),
         language="hi-u-nu-deva",
+    ),
+    Mutation(
+        "side-1.pdf asks for two copies",
+        "print-request-wrong",
+        tamper=_in_file("side-1.pdf", _viewer(NumCopies=NumberObject(2))),
+    ),
+    Mutation(
+        "both-sides.pdf asks for its first two pages only",
+        "print-request-wrong",
+        tamper=_both(_viewer(PrintPageRange=_numbers(1, 2))),
+    ),
+    Mutation(
+        "side-1.pdf prints what lies in the trim box only",
+        "print-request-wrong",
+        tamper=_in_file("side-1.pdf", _viewer(PrintArea=NameObject("/TrimBox"))),
+    ),
+    Mutation(
+        "both-sides.pdf turned over the short edge",
+        "print-request-wrong",
+        tamper=_both(_viewer(Duplex=NameObject("/DuplexFlipShortEdge"))),
+    ),
+    Mutation(
+        "the preferences lost, as by saving the file as a picture",
+        "print-request-wrong",
+        tamper=_in_all(_catalog(ViewerPreferences=_dictionary())),
+    ),
+    Mutation(
+        "an art box on one page",
+        "boxes-wrong",
+        tamper=_in_file("side-1.pdf", _on_page(1, ArtBox=_numbers(50, 50, 200, 200))),
+    ),
+    Mutation(
+        "one page on Letter",
+        "boxes-wrong",
+        tamper=_on_side(1, 0, lambda writer, page: _resized(writer.pages[page], 612, 792)),
+    ),
+    Mutation(
+        "a page turned a quarter in a viewer and saved",
+        "page-rotated",
+        tamper=_in_file("side-1.pdf", _on_page(0, Rotate=NumberObject(90))),
+    ),
+    Mutation(
+        "all pages turned upside down in a viewer and saved",
+        "page-rotated",
+        tamper=_both(_on_page(None, Rotate=NumberObject(180))),
+    ),
+    Mutation(
+        "a turn for all pages in their tree",
+        "page-rotated",
+        tamper=_in_file("side-2.pdf", _turned_tree),
+    ),
+    Mutation(
+        "a user unit of two points",
+        "size-changed",
+        tamper=_in_file("side-1.pdf", _on_page(None, UserUnit=FloatObject(2))),
+    ),
+    Mutation(
+        "a user unit of 0.98 points on one side",
+        "size-changed",
+        tamper=_on_side(
+            2, 1, lambda writer, page: _on_page(page, UserUnit=FloatObject(0.98))(writer)
+        ),
+    ),
+    Mutation("a stamp put on a page", "note-on-page", tamper=_both(_noted("Stamp"))),
+    Mutation(
+        "a note left on a page", "note-on-page", tamper=_in_file("side-1.pdf", _noted("Text"))
+    ),
+    Mutation("a link to a shop", "note-on-page", tamper=_in_file("side-2.pdf", _noted("Link"))),
+    Mutation(
+        "words typed over a page in a viewer",
+        "note-on-page",
+        tamper=_in_file("side-1.pdf", _noted("FreeText")),
+    ),
+    Mutation(
+        "a script that prints as soon as the file is opened",
+        "acts-by-itself",
+        tamper=_both(_catalog(OpenAction=_SCRIPT)),
+    ),
+    Mutation(
+        "a script that runs before printing",
+        "acts-by-itself",
+        tamper=_in_file("side-1.pdf", _catalog(AA=_dictionary(WP=_SCRIPT))),
+    ),
+    Mutation(
+        "a script among the file's names",
+        "acts-by-itself",
+        tamper=_both(_named_script),
+    ),
+    Mutation(
+        "a script on a page",
+        "acts-by-itself",
+        tamper=_in_file("side-2.pdf", _on_page(2, AA=_dictionary(O=_SCRIPT))),
+    ),
+    Mutation(
+        "a file that opens at half its size",
+        "acts-by-itself",
+        tamper=_in_file("side-1.pdf", _catalog(OpenAction=_numbers(0, 0.5))),
+    ),
+    Mutation(
+        "a file that opens with two pages side by side",
+        "opens-oddly",
+        tamper=_both(_catalog(PageLayout=NameObject("/TwoColumnLeft"))),
+    ),
+    Mutation(
+        "a file that opens on the full screen",
+        "opens-oddly",
+        tamper=_both(_catalog(PageMode=NameObject("/FullScreen"))),
+    ),
+    Mutation(
+        "a file that hides the printer's button",
+        "opens-oddly",
+        tamper=_in_file("side-1.pdf", _viewer(HideToolbar=BooleanObject(True))),
+    ),
+    Mutation(
+        "pages that turn over by themselves",
+        "opens-oddly",
+        tamper=_both(_on_page(None, Dur=NumberObject(5))),
+    ),
+    Mutation("layers of which one is off", "layers-in-file", tamper=_in_all(_layered)),
+    Mutation("layers in one file", "layers-in-file", tamper=_both(_layered)),
+    Mutation(
+        "form fields in the file",
+        "form-in-file",
+        tamper=_both(_catalog(AcroForm=_dictionary(Fields=ArrayObject()))),
+    ),
+    Mutation(
+        "another file attached",
+        "file-attached",
+        tamper=_both(_attached),
+    ),
+    Mutation(
+        "the file made a case of files",
+        "file-attached",
+        tamper=_in_file("side-1.pdf", _catalog(Collection=_dictionary(View=NameObject("/T")))),
+    ),
+    Mutation(
+        "a file locked against printing",
+        "file-locked",
+        tamper=_in_file("side-1.pdf", _locked),
+    ),
+    Mutation(
+        "a form of data left by another program",
+        "key-unknown",
+        tamper=_in_file("side-2.pdf", _catalog(PieceInfo=_dictionary())),
+    ),
+    Mutation(
+        "a thumbnail left on a page",
+        "key-unknown",
+        tamper=_both(_on_page(1, LastModified=TextStringObject("D:20270301"))),
+    ),
+    Mutation(
+        "fonts without their maps to Unicode",
+        "font-unmapped",
+        tamper=_in_all(_without_maps(lambda font: font.__delitem__("/ToUnicode"))),
+    ),
+    Mutation(
+        "maps to Unicode that are empty, in one file",
+        "font-unmapped",
+        tamper=_in_file("side-1.pdf", _without_maps(_emptied)),
+    ),
+    Mutation(
+        "fonts without maps in both-sides.pdf",
+        "font-unmapped",
+        tamper=_both(_without_maps(lambda font: font.__delitem__("/ToUnicode"))),
+    ),
+    Mutation(
+        "a file that asks for a password",
+        "file-unreadable",
+        tamper=_both(lambda writer: writer.encrypt("secret", algorithm="RC4-128")),
+    ),
+    Mutation(
+        "a file cut short",
+        "file-unreadable",
+        tamper=_bytes("side-1.pdf", lambda data: data[: len(data) // 2]),
+    ),
+    Mutation("a file that is empty", "file-unreadable", tamper=_bytes("side-2.pdf", lambda _: b"")),
+    Mutation(
+        "a file that is gone", "file-unreadable", tamper=_bytes("both-sides.pdf", lambda _: None)
+    ),
+    Mutation(
+        "a web page saved under the name of the file",
+        "file-unreadable",
+        tamper=_bytes("side-1.pdf", lambda _: b"<!doctype html><title>Not found</title>"),
+    ),
+    Mutation(
+        "a piece lost from the middle of a file",
+        "file-unreadable",
+        tamper=_bytes("both-sides.pdf", lambda data: data[:9000] + data[9020:]),
+    ),
+    Mutation("two files gone", "file-unreadable", tamper=_two_gone),
+    Mutation(
+        "a file saved again by another program",
+        "file-changed",
+        tamper=_in_file("side-1.pdf", lambda writer: None),
+    ),
+    Mutation(
+        "the author's name put into the file",
+        "file-changed",
+        tamper=_both(lambda writer: writer.add_metadata({"/Author": "Me"})),
+    ),
+    Mutation(
+        "a byte put behind the end of the file",
+        "file-changed",
+        tamper=_bytes("side-2.pdf", lambda data: data + b"\n"),
+    ),
+    Mutation("a crop mark lost", "mark-missing", tamper=_beside(1, 1, _stroke(_CROP + 3))),
+    Mutation(
+        "all crop marks of a side lost",
+        "mark-missing",
+        tamper=_beside(2, 1, _stroke(*range(_CROP, _FOLD))),
+    ),
+    Mutation("a crop mark printed in white", "mark-missing", tamper=_beside(1, 0, _repainted)),
+    Mutation("a fold mark lost", "mark-missing", tamper=_beside(1, 1, _stroke(_FOLD))),
+    Mutation("fold marks drawn unbroken", "mark-missing", tamper=_beside(2, 0, _undashed)),
+    Mutation(
+        "a punch mark lost", "mark-missing", tamper=_beside(1, 1, _stroke(_PIN + 2), _ring(2))
+    ),
+    Mutation("a punch mark without its ring", "mark-missing", tamper=_beside(2, 1, _ring(5))),
+    Mutation(
+        "a register mark lost on side 2",
+        "mark-missing",
+        tamper=_beside(2, 1, _stroke(_REGISTER, _REGISTER + 1), _ring(8)),
+    ),
+    Mutation(
+        "a register mark's cross lost",
+        "mark-missing",
+        tamper=_beside(1, 2, _stroke(_REGISTER, _REGISTER + 1)),
+    ),
+    Mutation(
+        "all marks left out of a side", "mark-missing", tamper=_on_side(2, 1, _marks_left_out)
+    ),
+    Mutation(
+        "a crop mark 0.5 mm aside",
+        "mark-moved",
+        tamper=_beside(1, 1, _stroke(_CROP + 1, by=_aside(0.5))),
+    ),
+    Mutation(
+        "a crop mark 0.5 mm nearer to its leaf",
+        "mark-moved",
+        tamper=_beside(2, 0, _stroke(_CROP, by=_aside(0.5))),
+    ),
+    Mutation(
+        "a fold mark 1 mm aside",
+        "mark-moved",
+        tamper=_beside(1, 1, _stroke(_FOLD + 1, by=_aside(-1))),
+    ),
+    Mutation(
+        "a punch mark 1 mm too low",
+        "mark-moved",
+        tamper=_beside(1, 1, _stroke(_PIN, by=_aside(0, 1)), _ring(0, by=_aside(0, 1))),
+    ),
+    Mutation(
+        "a punch mark's ring 0.5 mm off its pin",
+        "mark-moved",
+        tamper=_beside(2, 1, _ring(3, by=_aside(0, 0.5))),
+    ),
+    Mutation(
+        "a register mark 0.3 mm aside on side 2",
+        "mark-moved",
+        tamper=_beside(
+            2,
+            1,
+            _stroke(_REGISTER, _REGISTER + 1, by=_aside(0.3)),
+            _ring(8, by=_aside(0.3)),
+        ),
+    ),
+    Mutation(
+        "all marks of side 2 moved by 0.5 mm", "mark-moved", tamper=_beside(2, 1, _all_moved(0.5))
+    ),
+    Mutation(
+        "a crop mark 0.8 mm long",
+        "mark-short",
+        tamper=_beside(1, 1, _stroke(_CROP + 1, by=_shortened(2))),
+    ),
+    Mutation(
+        "crop marks shorter on side 2 than on side 1",
+        "mark-short",
+        tamper=_beside(2, 1, _stroke(_CROP + 1, _CROP + 5, by=_shortened(1))),
+    ),
+    Mutation(
+        "a line more beside a leaf",
+        "mark-extra",
+        tamper=_beside(1, 1, _drawn_too(b"q 300 110 m 300 98 l S Q")),
+    ),
+    Mutation(
+        "a grey patch in the margin",
+        "mark-extra",
+        tamper=_beside(2, 0, _drawn_too(b"q 0.5 g 400 745 60 20 re f Q")),
+    ),
+    Mutation(
+        "the bar at 98 %",
+        "bar-wrong",
+        tamper=_beside(1, 1, _stroke(*range(_BAR, _BAR + 12), by=_scaled(0.98))),
+    ),
+    Mutation(
+        "the bar 0.3 mm too long",
+        "bar-wrong",
+        tamper=_beside(2, 2, _stroke(*range(_BAR, _BAR + 12), by=_scaled(1.003))),
+    ),
+    Mutation("the bar lost", "bar-wrong", tamper=_beside(1, 0, _stroke(*range(_BAR, _BAR + 12)))),
+    Mutation("a tick of the bar lost", "bar-wrong", tamper=_beside(1, 1, _stroke(_TICK + 4))),
+    Mutation(
+        "a tick of the bar 1 mm aside",
+        "bar-wrong",
+        tamper=_beside(1, 1, _stroke(_TICK + 4, by=_aside(1))),
+    ),
+    Mutation("the slug lines of two sheets exchanged", "slug-wrong", tamper=_slugs_swapped),
+    Mutation("the slug line lost", "slug-wrong", tamper=_beside(2, 1, _without_words)),
+    Mutation(
+        "the bar called 101 mm",
+        "slug-wrong",
+        tamper=_beside(
+            1, 1, lambda content: content.replace(b"\n(100)Tj\n/Span", b"\n(101)Tj\n/Span")
+        ),
+    ),
+    Mutation(
+        "a crop mark moved in both-sides.pdf",
+        "files-differ",
+        tamper=_both(lambda writer: _marked(_stroke(_CROP, by=_aside(0, 0.5)))(writer, 2)),
     ),
 )

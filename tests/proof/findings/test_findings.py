@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import json
 import re
+import shutil
+import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -21,6 +23,7 @@ from pipeline.proof.findings import SetFinding
 from pipeline.proof.findings.reading import spelling
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
+from tests.tools import tool
 
 
 def test_a_wrong_weekday_is_found_where_it_stands(cache: Path, tmp_path: Path) -> None:
@@ -68,6 +71,76 @@ def test_a_finding_for_every_week_is_one_with_its_pages(cache: Path, tmp_path: P
     (one,) = garden.check()
     assert "'peas' is 1" in one.message, "the letters end about 1 mm from the upper edge"
     assert (one.leaf, one.face, one.also) == (0, Side.VERSO, ((1, Side.VERSO),))
+
+
+@pytest.mark.parametrize("gone", ["side-1.pdf", "side-2.pdf", "both-sides.pdf"])
+def test_what_can_be_read_is_still_checked(gone: str, cache: Path, tmp_path: Path) -> None:
+    """Both faces are in two files each: a fault of either is found though one file is gone."""
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(VERSO, _added(_words("peas", 100, 3.2)))
+    garden.redraw(RECTO, _renamed(day5_name="day6-name", day6_name="day5-name"))
+    garden.build()
+    (garden.set_folder / gone).unlink()
+    found = garden.check()
+    assert [one.message for one in found if one.rule == "file-unreadable"] == [f"{gone} is missing"]
+    assert {one.rule for one in found} == {"file-unreadable", "text-unsafe", "date-weekday"}
+
+
+def test_a_changed_file_is_found_beside_what_need_only_be_looked_at(
+    cache: Path, tmp_path: Path
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(VERSO, _added("<path d='M60 150h80' stroke='#6f8f5f' stroke-width='0.1'/>"))
+    garden.build()
+    garden.rewrite("side-2.pdf", lambda writer: None)
+    assert [one.rule for one in garden.check()] == ["file-changed", "hairline"]
+
+
+@pytest.mark.parametrize(
+    ("options", "rule", "said"),
+    [
+        (["--encrypt", "", "owner", "256", "--print=none", "--"], "file-locked", "is locked"),
+        (["--encrypt", "user", "owner", "256", "--"], "file-unreadable", "asks for a password"),
+        (["--rotate=+90:1"], "page-rotated", "(page 1) is turned by 90°"),
+        (["--object-streams=generate"], "file-changed", "is not the file that was built"),
+        (["--linearize"], "file-changed", "is not the file that was built"),
+    ],
+)
+def test_what_another_program_did_to_a_file_is_said(
+    options: list[str], rule: str, said: str, sound: Garden, tmp_path: Path
+) -> None:
+    """qpdf locks, turns, packs and re-orders files in its own way (ISO 32000-1, Annex F, 7.5.7)."""
+    shutil.copytree(sound.folder, tmp_path / "garden")
+    garden = replace(sound, folder=tmp_path / "garden")
+    path = garden.set_folder / "side-1.pdf"
+    subprocess.run([tool("qpdf"), "--replace-input", path, *options], check=True)
+    (one,) = garden.check()
+    assert (one.rule, one.sheet) == (rule, 1 if rule == "page-rotated" else None)
+    assert "side-1.pdf" in one.message
+    assert said in one.message
+
+
+@pytest.mark.parametrize(
+    "printer",
+    [
+        'flip = "short"',
+        "back_shift_mm = [0.7, -1.2]",
+        'flip = "short"\nback_shift_mm = [-0.5, 0.4]',
+        "reverse_side_2 = true",
+        "unprintable_mm = 3",
+    ],
+)
+@pytest.mark.parametrize("language", ["en-GB", "ar-EG"])
+def test_marks_are_where_they_must_be_for_every_printer(
+    printer: str, language: str, cache: Path, tmp_path: Path
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", language, cache)
+    text = garden.season_file.read_text("utf-8")
+    garden.season_file.write_text(
+        text.replace("[[period]]", f"[printer]\n{printer}\n[[period]]", 1), "utf-8"
+    )
+    garden.build()
+    assert garden.check() == ()
 
 
 MONTH = """
