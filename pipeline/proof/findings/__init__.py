@@ -28,6 +28,12 @@ from pipeline.proof.findings.dated import (
     strays,
 )
 from pipeline.proof.findings.inks import art_findings, coverage
+from pipeline.proof.findings.painted import (
+    drawing_findings,
+    letter_findings,
+    shapes_on,
+    turned_findings,
+)
 from pipeline.proof.findings.pdffiles import (
     BOTH,
     FILES,
@@ -65,7 +71,12 @@ SIDE_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     coverage,
     differing,
 )
-ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (art_findings, clipped)
+ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
+    art_findings,
+    clipped,
+    letter_findings,
+    turned_findings,
+)
 """Of sides whose pages lie where they should."""
 WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
     calendar_findings,
@@ -156,6 +167,7 @@ def _read(
     subject: Subject, files: Sequence[pdfium.PdfDocument], both: pdfium.PdfDocument
 ) -> Iterator[SetFinding]:
     faces: dict[tuple[int, Side], FaceRead] = {}
+    shapes: dict[FaceRead, int] = {}
     lost: list[SetFinding] = []
     sides: tuple[SheetSide, SheetSide] = (1, 2)
     for sheet, number in itertools.product(range(len(subject.contents.sheets)), sides):
@@ -165,6 +177,7 @@ def _read(
         lost += here
         for of_side in SIDE_CHECKS if here else (*ART_CHECKS, *SIDE_CHECKS):
             yield from of_side(side)
+        shapes |= shapes_on(side)
         faces |= {(face.leaf, face.face): face for face in side.faces}
     astray, away = strays(subject, list(faces.values()))
     yield from astray
@@ -172,6 +185,8 @@ def _read(
     turned = {(one.leaf, one.face) for one in lost if one.leaf is not None and one.face} - away
     there = {key: face for key, face in faces.items() if key not in turned}
     yield from spread_findings(subject, there, away | turned)
+    own = [face for key, face in there.items() if key not in away]
+    yield from drawing_findings({face: shapes[face] for face in own})
     for key, face in there.items():
         if face.page is not None:
             for of_face in TEXT_CHECKS if key in away else (*WORD_CHECKS, *TEXT_CHECKS):

@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 import pypdfium2 as pdfium
 
 from pipeline.base.geometry import Rect
@@ -23,7 +25,11 @@ from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
 from pipeline.proof.read.objects import Painted, middle, painted
+from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText, leaf_texts
+
+GREY_DPI = 100.0
+"""Fine enough to see every letter; lines thinner than a pixel weigh too much."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,6 +71,10 @@ class FaceRead:
             template=f"{subject.plan.binder.name}/{page.template}.svg" if page else "",
             remedy=remedy,
         )
+
+    def on_leaf(self, on_sheet: Rect) -> Rect:
+        """A rectangle of the sheet as it lies on the leaf, mm of the flat area, upright."""
+        return upright(on_sheet, self.placement)
 
     @cached_property
     def shape(self) -> LeafFace:
@@ -135,8 +145,17 @@ class SideRead:
         """A finding about the whole side."""
         return self.subject.finding(rule, message, self.number, self.side)
 
-    def on_leaf(self) -> Iterator[Art]:
+    @cached_property
+    def greys(self) -> npt.NDArray[np.uint8]:
+        """The whole side as it prints, in grey: 0 is black; ``GREY_DPI`` pixels to the inch."""
+        return grey_picture(self.page, GREY_DPI)
+
+    @cached_property
+    def leaf_art(self) -> tuple[Art, ...]:
         """Everything seen on a leaf; marks around leaves are on none."""
+        return tuple(self._on_leaf())
+
+    def _on_leaf(self) -> Iterator[Art]:
         for item in self.art:
             if (seen := item.seen) is None:
                 continue
