@@ -145,6 +145,7 @@ SET_RULES = _table(
     ("ink-coverage", LOOK, "a side takes too much ink",
      "draw it with less, or raise coverage_percent in [limits]"),
     ("font-not-embedded", MUST, "a font is not in the file", _BUILD),
+    ("glyph-wrong", MUST, "a font paints other letters than the text has", _BUILD),
     ("picture-coarse", LOOK, "a picture has too few pixels",
      "take a finer one, or show it smaller"),
     ("boxes-wrong", MUST, "a page box is wrong", _BUILD),

@@ -294,8 +294,8 @@ class Limits(TomlTable):
     """Lines and letters lighter than this are lost on paper. From memory, for home printers."""
 
     smallest_pt: float = Field(default=6, ge=0, le=72)
-    """The smallest type, as it is printed; the figures of a small month may be two thirds of it.
-    Common practice."""
+    """The smallest type, as it is printed. Pages narrower than 127 mm may have three quarters of
+    it, figures of small months five eighths. Common practice; the parts are by eye."""
 
     contrast: float = Field(default=3, ge=1, le=21)
     """How much lighter or darker letters are than what is behind them, where that isn't white

@@ -30,6 +30,7 @@ from pipeline.proof.findings.dated import (
 from pipeline.proof.findings.inks import art_findings, coverage
 from pipeline.proof.findings.painted import (
     drawing_findings,
+    glyph_findings,
     letter_findings,
     shapes_on,
     turned_findings,
@@ -68,6 +69,7 @@ SET_CHECKS: tuple[Callable[[Subject], Iterator[SetFinding]], ...] = (
 SIDE_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     box_findings,
     font_findings,
+    glyph_findings,
     coverage,
     differing,
 )

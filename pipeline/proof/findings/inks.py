@@ -27,9 +27,11 @@ _TOUCHES_MM = 0.3
 """Artwork so near a cut reaches it."""
 _NEAR_CUT_MM = 1.0
 """Artwork so near a cut is touched by one that is slightly off: common practice."""
-_IN_MONTH = 2 / 3
+_IN_MONTH = 5 / 8
 """The figures of a small month may be so much smaller than other type: they are looked up, not
 read (by eye)."""
+_SMALL_PAGE_MM, _ON_SMALL_PAGE = 127.0, 3 / 4
+"""On pages narrower than 5 in type may be so much smaller: they are held nearer (by eye)."""
 _UNSEEN = 0.005
 """Ink lighter than this is white: it covers, and is not meant to be seen."""
 
@@ -132,11 +134,13 @@ def _too_small(art: Art) -> str | None:
     item, limit = art.item, art.face.subject.limits.smallest_pt
     if item.kind != "text" or not prints_ink(item):
         return None
+    if art.face.subject.plan.binder.width_mm < _SMALL_PAGE_MM:
+        limit *= _ON_SMALL_PAGE
     size = type_size_pt(item)
     if size >= limit - _ROUNDING_PT:
         return None
     if any(slot.area.overlaps(middle(art.box)) for slot in art.face.slots.grids):
-        limit *= _IN_MONTH
+        limit = min(limit, art.face.subject.limits.smallest_pt * _IN_MONTH)
         if size >= limit - _ROUNDING_PT:
             return None
     return f"'{art.face.words_in(art.box)}' in {size:.1f} pt type, the limit is {limit:.3g} pt"

@@ -11,19 +11,33 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import NamedTuple
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import uharfbuzz as hb
+from fontTools.pens.recordingPen import RecordingPen
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.proof.findings.placing import CUT_MM, angle, page_forms
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Slot
-from pipeline.proof.read.objects import Paint, Painted, middle, overlap, prints_ink, unpainted
+from pipeline.proof.read.objects import (
+    Paint,
+    Painted,
+    address,
+    fonts_used,
+    glyph_outline,
+    middle,
+    overlap,
+    prints_ink,
+    unpainted,
+)
 from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText
+from pipeline.text.fonts import FontBook
 
 _Grey = npt.NDArray[np.uint8]
 _Wrong = tuple[str, str]
@@ -337,3 +351,122 @@ def shapes_on(side: SideRead) -> dict[FaceRead, int]:
     for art in side.leaf_art:
         many[art.face] += art.item.kind != "text"
     return many
+
+
+_OWN_SHAPE = 0.016
+"""An outline so near to a sign's own (ems) is that sign; a 6 turned round is farther from a 9."""
+_SIGNS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+"""Signs whose shapes are compared: they have no forms that depend on their neighbours."""
+
+_Shape = npt.NDArray[np.float64]
+"""An outline, wherever its line begins, in ems: the width of its box, its lower and upper edge, the
+middle of its area, the area's root, and how many points it has. All weights of a face have as many.
+"""
+
+
+def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Letters that a font in the file paints in the shape of others, each font told once."""
+    kept = side.subject.kept
+    signs: dict[tuple[int, str], tuple[Any, set[str]]] = {}
+    for font, name, text in fonts_used(side.page):
+        signs.setdefault((address(font), name), (font, set()))[1].update(text)
+    for (number, name), (font, used) in signs.items():
+        shapes = _known_shapes(name, side.subject.collection.fonts_folder)
+        wrong = {}
+        for sign in sorted(used & shapes.keys()):
+            key = "glyph", side.side, number, name, sign
+            if key in kept:
+                continue
+            kept[key] = True
+            shown = _shape(glyph_outline(font, sign))
+            if shown is not None and (other := _mistaken(sign, shown, shapes)):
+                wrong[sign] = other
+        if wrong:
+            said = ", ".join(f"'{sign}' looks like '{other}'" for sign, other in wrong.items())
+            yield side.finding("glyph-wrong", f"{name}: {said}")
+
+
+def _mistaken(sign: str, shown: _Shape, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:
+    """The other sign whose shape a sign has, if it has not its own."""
+    own = _apart(shown, *shapes[sign])
+    if own <= _OWN_SHAPE:
+        return None
+    near, other = min((_apart(shown, *ends), name) for name, ends in shapes.items() if name != sign)
+    return other if near < min(2 * _OWN_SHAPE, own / 2) else None
+
+
+def _apart(shown: _Shape, light: _Shape, bold: _Shape) -> float:
+    """How far a shape is (ems) from the nearest weight between a face's lightest and boldest."""
+    along = bold - light
+    length = float(along @ along)
+    share = min(1.0, max(0.0, float((shown - light) @ along) / length)) if length else 0.0
+    return float(np.abs(shown - light - share * along).max())
+
+
+@lru_cache(maxsize=64)
+def _known_shapes(name: str, folder: Path) -> Mapping[str, tuple[_Shape, _Shape]]:
+    """The shapes of a face's signs at its lightest and its boldest, by the font's name in a file.
+
+    Empty for a family that the collection does not have, or has in several files.
+    """
+    book = FontBook(folder, embedded=False)
+    family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
+    italic = "italic" in name.casefold()
+    faces = [one for one in book.faces(family or "") if one.italic == italic]
+    if len(faces) != 1:
+        return {}
+    (face,) = faces
+    blob = hb.Face(hb.Blob.from_file_path(str(face.path)))
+    ends: list[dict[str, _Shape]] = []
+    for weight in face.weights:
+        font = hb.Font(blob)
+        if "wght" in face.axes:
+            font.set_variations({"wght": weight})
+        shapes = {}
+        for sign in _SIGNS:
+            pen = RecordingPen()
+            glyph = font.get_nominal_glyph(ord(sign))
+            if glyph is not None:
+                font.draw_glyph_with_pen(glyph, pen)
+                outline = [[(x / blob.upem, y / blob.upem) for x, y in one] for one in _cubic(pen)]
+                if (shape := _shape(outline)) is not None:
+                    shapes[sign] = shape
+        ends.append(shapes)
+    return {sign: (ends[0][sign], ends[1][sign]) for sign in ends[0]}
+
+
+def _cubic(pen: RecordingPen) -> Iterator[list[tuple[float, float]]]:
+    """The contours of a pen by all their points, quadratic curves made cubic as readers do."""
+    contour: list[tuple[float, float]] = []
+    for operator, points in pen.value:
+        if operator == "moveTo":
+            if contour:
+                yield contour
+            contour = [points[0]]
+        elif operator == "qCurveTo":
+            (x0, y0), ((x1, y1), end) = contour[-1], points
+            for x, y in ((x0, y0), end):
+                contour.append((x + (x1 - x) * 2 / 3, y + (y1 - y) * 2 / 3))
+            contour.append(end)
+        else:
+            contour.extend(points)
+    if contour:
+        yield contour
+
+
+def _shape(outline: Sequence[Sequence[tuple[float, float]]]) -> _Shape | None:
+    """What an outline looks like, in a few numbers; None when it encloses nothing."""
+    area, x_area, y_area = 0.0, 0.0, 0.0
+    for contour in outline:
+        x, y = np.array(contour).T
+        cross = x * np.roll(y, -1) - np.roll(x, -1) * y
+        area += float(cross.sum()) / 2
+        x_area += float(((x + np.roll(x, -1)) * cross).sum()) / 6
+        y_area += float(((y + np.roll(y, -1)) * cross).sum()) / 6
+    if abs(area) < 1e-4:
+        return None
+    points = np.concatenate([np.array(contour) for contour in outline])
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    middle_x, middle_y = x_area / area - left, y_area / area
+    root = math.sqrt(abs(area))
+    return np.array([right - left, bottom, top, middle_x, middle_y, root, len(points)])

@@ -10,7 +10,7 @@ import functools
 import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
@@ -308,3 +308,35 @@ def points_of(path: Any) -> list[tuple[float, float]]:
         _end(pdfium_raw.FPDFPath_GetPathSegment(path, index))
         for index in range(pdfium_raw.FPDFPath_CountSegments(path))
     ]
+
+
+def address(handle: Any) -> int:
+    """A number for one of pdfium's objects, the same whenever it hands it out."""
+    return ctypes.cast(handle, ctypes.c_void_p).value or 0
+
+
+def fonts_used(page: pdfium.PdfPage) -> Iterator[tuple[Any, str, str]]:
+    """The font of every text object, its name without the subset's tag, and what is set in it."""
+    with closing(page.get_textpage()) as texts:
+        for handle, kind, _ in _within(_objects(page), Matrix(), _Asked()):
+            if kind != "text":
+                continue
+            length = pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, None, 0)
+            said = (ctypes.c_ushort * (length // 2 + 1))()
+            pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, said, length)
+            font, name = pdfium_raw.FPDFTextObj_GetFont(handle), ctypes.create_string_buffer(256)
+            pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
+            known = name.value.decode("utf-8", "replace").rpartition("+")[2]
+            yield font, known, bytes(said).decode("utf-16-le", "replace").rstrip("\0")
+
+
+def glyph_outline(font: Any, sign: str) -> list[list[tuple[float, float]]]:
+    """The contours that a font paints for a sign, by all their points, control points too (ems)."""
+    path = pdfium_raw.FPDFFont_GetGlyphPath(font, ord(sign), 1.0)
+    contours: list[list[tuple[float, float]]] = []
+    for index in range(pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0):
+        segment = pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index)
+        if pdfium_raw.FPDFPathSegment_GetType(segment) == pdfium_raw.FPDF_SEGMENT_MOVETO:
+            contours.append([])
+        contours[-1].append(_end(segment))
+    return contours

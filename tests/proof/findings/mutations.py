@@ -9,9 +9,16 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from fontTools.ttLib import TTFont
 from PIL import Image
 from pypdf import PdfWriter, Transformation
-from pypdf.generic import DecodedStreamObject, DictionaryObject, NameObject, RectangleObject
+from pypdf.generic import (
+    DecodedStreamObject,
+    DictionaryObject,
+    NameObject,
+    RectangleObject,
+    StreamObject,
+)
 
 from pipeline.base.findings import SET_RULES
 from pipeline.base.geometry import pt
@@ -214,12 +221,12 @@ def _shifted(writer: PdfWriter, page: int) -> None:
     _moved(writer, page, Transformation().translate(pt(3), 0))
 
 
-def _about_middle(*matrix: float) -> Callable[[PdfWriter, int], None]:
+def _about_middle(a: float, b: float, c: float, d: float) -> Callable[[PdfWriter, int], None]:
     """A side changed by a matrix (a, b, c, d) about the middle of its sheet."""
 
     def change(writer: PdfWriter, page: int) -> None:
         x, y = (pt(side) / 2 for side in PAPER_MM)
-        middle = Transformation().translate(-x, -y).transform(Transformation((*matrix, 0, 0)))
+        middle = Transformation().translate(-x, -y).transform(Transformation((a, b, c, d, 0, 0)))
         _moved(writer, page, middle.translate(x, y))
 
     return change
@@ -268,6 +275,37 @@ def _redrawn(
             layers[name] = added(writer, stream)
 
     return changed
+
+
+def _glyphs_exchanged(one: str, other: str, name: str = "") -> Callable[[Garden], None]:
+    """Two glyphs exchanged in all fonts that have both, or in those of a name alone."""
+
+    def exchanged(data: bytes) -> bytes:
+        font = TTFont(io.BytesIO(data))
+        codes = font["cmap"].tables[0].cmap if "cmap" in font else {}
+        if not {ord(one), ord(other)} <= codes.keys():
+            return data
+        first, second, glyf = codes[ord(one)], codes[ord(other)], font["glyf"]
+        glyf[first], glyf[second] = glyf[second], glyf[first]
+        written = io.BytesIO()
+        font.save(written)
+        return written.getvalue()
+
+    def change(writer: PdfWriter) -> None:
+        for item in list(writer._objects):
+            if not isinstance(item, DictionaryObject) or "/FontFile2" not in item:
+                continue
+            if name in str(item.get("/FontName")):
+                stream, held = DecodedStreamObject(), item["/FontFile2"].get_object()
+                assert isinstance(held, StreamObject)
+                stream.set_data(exchanged(held.get_data()))
+                item[NameObject("/FontFile2")] = added(writer, stream)
+
+    def tamper(garden: Garden) -> None:
+        for file in FILES:
+            garden.rewrite(file, change)
+
+    return tamper
 
 
 _STORED = ("/Length", "/Filter", "/DecodeParms")
@@ -748,6 +786,21 @@ MUTATIONS: tuple[Mutation, ...] = (
     ),
     Mutation("a limit of 0.3 % for ink", "ink-coverage", limits="coverage_percent = 0.3"),
     Mutation("the fonts taken out of the files", "font-not-embedded", tamper=_fonts_taken_out),
+    Mutation(
+        "a font that paints a 7 for every 1 and a 1 for every 7",
+        "glyph-wrong",
+        tamper=_glyphs_exchanged("1", "7"),
+    ),
+    Mutation(
+        "a font whose 6 and 9 are exchanged",
+        "glyph-wrong",
+        tamper=_glyphs_exchanged("6", "9"),
+    ),
+    Mutation(
+        "a font for headings that paints T for M",
+        "glyph-wrong",
+        tamper=_glyphs_exchanged("T", "M", "DancingScript"),
+    ),
     Mutation(
         "a picture of 50 pixels an inch",
         "picture-coarse",
