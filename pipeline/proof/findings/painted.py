@@ -29,6 +29,7 @@ from pipeline.proof.read.objects import (
     Painted,
     address,
     fonts_used,
+    form_places,
     glyph_outline,
     middle,
     overlap,
@@ -281,13 +282,16 @@ def _luminance(level: float) -> float:
 
 def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
     """What is painted on leaves by nothing that belongs there, with its place on the leaf (mm)."""
-    pages = page_forms(side)
+    pages, leaves = page_forms(side), side.subject.contents.leaves
+    forms = form_places(side.page)
     for face in side.faces:
+        # A page on a face that is to be blank is a page too many, which another finding says.
+        own = forms if leaves[face.leaf].page(face.face) is None else pages
         inner = face.placement.flat.grown(-_INSET_MM)
         items = [
             (item, shared)
             for item in side.art
-            if item.top not in pages and (seen := item.seen) is not None
+            if item.top not in own and (seen := item.seen) is not None
             if (shared := overlap(seen, inner)) is not None
         ]
         if items:
