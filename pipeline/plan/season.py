@@ -293,6 +293,14 @@ class Limits(TomlTable):
     lightest_percent: float = Field(default=10, ge=0, le=100)
     """Lines and letters lighter than this are lost on paper. From memory, for home printers."""
 
+    smallest_pt: float = Field(default=6, ge=0, le=72)
+    """The smallest type, as it is printed. Pages narrower than 127 mm may have three quarters of
+    it, figures of small months five eighths. Common practice; the parts are by eye."""
+
+    contrast: float = Field(default=3, ge=1, le=21)
+    """How much lighter or darker letters are than what is behind them, where that isn't white
+    paper: a ratio of luminances. WCAG 2.2, 1.4.3, asks for 3 of large text and 4.5 of other."""
+
     darkest_percent: float = Field(default=40, ge=0, le=100)
     """Areas darker than this cannot be written on or pasted over. From memory."""
 

@@ -29,6 +29,13 @@ from pipeline.proof.findings.dated import (
     strays,
 )
 from pipeline.proof.findings.inks import art_findings, coverage
+from pipeline.proof.findings.painted import (
+    drawing_findings,
+    glyph_findings,
+    letter_findings,
+    shapes_on,
+    turned_findings,
+)
 from pipeline.proof.findings.pdffiles import (
     BOTH,
     FILES,
@@ -68,9 +75,15 @@ FILE_CHECKS: tuple[Callable[[Subject, FileRead], Iterator[SetFinding]], ...] = (
 SIDE_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     box_findings,
     font_findings,
+    glyph_findings,
     coverage,
 )
-ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (art_findings, clipped)
+ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
+    art_findings,
+    clipped,
+    letter_findings,
+    turned_findings,
+)
 """Of sides whose pages lie where they should."""
 WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
     calendar_findings,
@@ -194,6 +207,7 @@ def _read(
     """
     faces: dict[tuple[int, Side], FaceRead] = {}
     unread: set[tuple[int, Side]] = set()
+    shapes: dict[FaceRead, int] = {}
     lost: list[SetFinding] = []
     front: tuple[SideRead, MarksRead] | None = None
     laid: list[SideRead] = []
@@ -230,6 +244,7 @@ def _read(
             yield from of_side(side)
         if not unmapped:
             yield from differing(side)
+        shapes |= shapes_on(side)
         if name in unmapped:
             unread |= set(keys)
         else:
@@ -243,6 +258,8 @@ def _read(
     turned = {(one.leaf, one.face) for one in lost if one.leaf is not None and one.face} - away
     there = {key: face for key, face in faces.items() if key not in turned}
     yield from spread_findings(subject, there, away | turned | unread)
+    own = [face for key, face in there.items() if key not in away]
+    yield from drawing_findings({face: shapes[face] for face in own})
     for key, face in there.items():
         if face.page is not None:
             for of_face in TEXT_CHECKS if key in away else (*WORD_CHECKS, *TEXT_CHECKS):

@@ -10,21 +10,28 @@ import numpy as np
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import MM_PER_INCH, Rect, mm
+from pipeline.proof.findings.placing import page_forms
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding
-from pipeline.proof.read.objects import Paint, Painted, points_of
+from pipeline.proof.read.objects import Paint, Painted, middle, points_of, prints_ink, type_size_pt
 from pipeline.proof.read.raster import area_picture, ink_percent
 
 _RULE_MM = 25.0
 """A straight line so long is ruled; what is shorter is drawn."""
 _ROUNDING_MM = 0.006
 """Widths are rounded in a file: to a fiftieth of a point."""
+_ROUNDING_PT = 0.05
 _WORTH_MM2 = 60.0
 """A dark area smaller than this is a line or a letter, not a place to write on."""
 _TOUCHES_MM = 0.3
 """Artwork so near a cut reaches it."""
-_GLANCE_DPI = 40.0
-"""Coarse, so that lines weigh too much: whoever is light even so needs no closer look."""
+_NEAR_CUT_MM = 1.0
+"""Artwork so near a cut is touched by one that is slightly off: common practice."""
+_IN_MONTH = 5 / 8
+"""The figures of a small month may be so much smaller than other type: they are looked up, not
+read (by eye)."""
+_SMALL_PAGE_MM, _ON_SMALL_PAGE = 127.0, 3 / 4
+"""On pages narrower than 5 in type may be so much smaller: they are held nearer (by eye)."""
 _UNSEEN = 0.005
 """Ink lighter than this is white: it covers, and is not meant to be seen."""
 
@@ -49,13 +56,9 @@ def _too_thin(art: Art) -> str | None:
 
 def _too_light(art: Art) -> str | None:
     item = art.item
-    if item.kind == "text" and not _inked(item):
-        return None
-    paint = item.fill if item.kind == "text" else item.stroke
+    paint = None if item.kind == "text" else item.stroke
     if paint is None or 100 * paint.darkness >= art.face.subject.limits.lightest_percent:
         return None
-    if item.kind == "text":
-        return f"'{art.face.words_in(art.box)}' in {100 * paint.darkness:.0f} % ink"
     return f"a line of {100 * paint.darkness:.0f} % ink" if _seen(paint) else None
 
 
@@ -92,19 +95,55 @@ def _unbled(art: Art) -> str | None:
     """The cut that artwork reaches and does not run past."""
     item, box, flat = art.item, art.box, art.face.shape.flat
     bleed = art.face.subject.limits.bleed_mm
-    solid = item.kind == "picture" or _seen(item.fill) or _seen(item.stroke)
-    if item.kind == "text" or not solid or not bleed:
+    if item.kind == "text" or not _solid(item) or not bleed:
         return None
-    reaches = {
+    for edge, room in _rooms(box, flat).items():
+        if room <= _TOUCHES_MM and not _runs_past(art, flat, edge, bleed):
+            return f"it ends at the {edge} edge of the leaf"
+    return None
+
+
+def _too_near_cut(art: Art) -> str | None:
+    """The cut that artwork stops just short of, where nothing behind it runs past."""
+    item, box, flat = art.item, art.box, art.face.shape.flat
+    bleed = art.face.subject.limits.bleed_mm
+    if item.kind == "text" or not _solid(item) or not bleed:
+        return None
+    for edge, room in _rooms(box.grown(-item.stroke_mm / 2), flat).items():
+        if _TOUCHES_MM < room < _NEAR_CUT_MM and not _runs_past(art, flat, edge, bleed):
+            return f"it ends {room:.1f} mm from the {edge} edge of the leaf"
+    return None
+
+
+def _rooms(box: Rect, flat: Rect) -> dict[str, float]:
+    """How far a box stays within each edge of the leaf; less than 0 where it runs past."""
+    return {
         "left": box.x - flat.x,
         "right": flat.right - box.right,
         "top": box.y - flat.y,
         "bottom": flat.bottom - box.bottom,
     }
-    for edge, room in reaches.items():
-        if room <= _TOUCHES_MM and not _runs_past(art, flat, edge, bleed):
-            return f"it ends at the {edge} edge of the leaf"
-    return None
+
+
+def _solid(item: Painted) -> bool:
+    return item.kind == "picture" or _seen(item.fill) or _seen(item.stroke)
+
+
+def _too_small(art: Art) -> str | None:
+    """Type, by its size as it is printed, which counts from line to line."""
+    item, limit = art.item, art.face.subject.limits.smallest_pt
+    if item.kind != "text" or not prints_ink(item):
+        return None
+    if art.face.subject.plan.binder.width_mm < _SMALL_PAGE_MM:
+        limit *= _ON_SMALL_PAGE
+    size = type_size_pt(item)
+    if size >= limit - _ROUNDING_PT:
+        return None
+    if any(slot.area.overlaps(middle(art.box)) for slot in art.face.slots.grids):
+        limit = min(limit, art.face.subject.limits.smallest_pt * _IN_MONTH)
+        if size >= limit - _ROUNDING_PT:
+            return None
+    return f"'{art.face.words_in(art.box)}' in {size:.1f} pt type, the limit is {limit:.3g} pt"
 
 
 ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
@@ -113,14 +152,19 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
     "ink-heavy": _too_dark,
     "picture-coarse": _too_coarse,
     "art-no-bleed": _unbled,
+    "art-near-cut": _too_near_cut,
+    "type-small": _too_small,
 }
 """What is wrong with a thing that is painted on a leaf."""
 
 
 def art_findings(side: SideRead) -> Iterator[SetFinding]:
-    """What is wrong with what is painted on the leaves of a side, one finding a kind and face."""
+    """What is wrong with what the pages of a side paint, one finding a kind and face."""
+    pages = page_forms(side)
     found: dict[tuple[FaceRead, str], list[tuple[Art, str]]] = defaultdict(list)
-    for art in side.on_leaf():
+    for art in side.leaf_art:
+        if art.item.top not in pages:
+            continue  # a stamp, which another finding says
         for rule, check in ART_RULES.items():
             if what := check(art):
                 found[art.face, rule].append((art, what))
@@ -131,12 +175,6 @@ def art_findings(side: SideRead) -> Iterator[SetFinding]:
 
 def _seen(paint: Paint | None) -> bool:
     return paint is not None and paint.darkness > _UNSEEN
-
-
-def _inked(item: Painted) -> bool:
-    """Whether letters are painted at all: those over outlines are there to be found only."""
-    mode = pdfium_raw.FPDFTextObj_GetTextRenderMode(item.handle)
-    return bool(mode != pdfium_raw.FPDF_TEXTRENDERMODE_INVISIBLE) and item.box.height > 0.05
 
 
 def _straight(item: Painted) -> bool:
@@ -169,6 +207,7 @@ def _runs_past(art: Art, flat: Rect, edge: str, bleed: float) -> bool:
 def coverage(side: SideRead) -> Iterator[SetFinding]:
     """A side that takes more ink than the limit."""
     limit = side.subject.limits.coverage_percent
-    if ink_percent(side.page, _GLANCE_DPI) > limit and (ink := ink_percent(side.page)) > limit:
+    glance = 100 * (1 - float(side.greys.mean()) / 255)
+    if glance > limit and (ink := ink_percent(side.page)) > limit:
         message = f"ink covers {ink:.0f} % of the side, the limit is {limit:g} %"
         yield side.finding("ink-coverage", message)

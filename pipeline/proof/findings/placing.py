@@ -23,46 +23,67 @@ from pipeline.impose.sheet import Placement, Point, Sheet
 from pipeline.plan.model import Side
 from pipeline.proof.findings.reading import FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
-from pipeline.proof.read.objects import Shown, middle, overlap, points_of, top_forms
+from pipeline.proof.read.objects import (
+    Shown,
+    form_places,
+    middle,
+    overlap,
+    points_of,
+    top_forms,
+)
 from pipeline.svg.transform import Matrix
 
 OFF_MM = 0.1
 """A page so far from its place is off. Both are computed; only the rounding of a file differs."""
-_TURNED = 2.0
-"""Degrees that a page may lean before it counts as turned."""
+_TURNED = 0.05
+"""Degrees that a page may lean before it counts as turned: as much as 0.2 mm along a leaf."""
+_SCALED = 0.0005
+"""A page larger or smaller by such a part isn't true to size: 0.1 mm along a leaf."""
 
 
 class _Corner(NamedTuple):
-    """Where a page's lower left corner lies on a sheet (mm), and its turn, clockwise degrees."""
+    """Where a page's lower left corner lies on a sheet (mm), and its turn, clockwise degrees.
+
+    ``across`` and ``down`` are how large it is shown: 1 is true size.
+    """
 
     x: float
     y: float
     turned: float
+    across: float = 1.0
+    down: float = 1.0
+
+    @property
+    def true(self) -> bool:
+        """Whether it is shown as large as it was drawn."""
+        return max(abs(self.across - 1), abs(self.down - 1)) <= _SCALED
 
 
 def misplaced(side: SideRead) -> Iterator[SetFinding]:
     """Pages of a side that do not lie where the set's contents say."""
-    subject, shown = side.subject, Shown(side.page)
+    shown = Shown(side.page)
     there = [_corner(matrix, shown) for matrix in top_forms(side.page)]
-    free = list(there)
+    right = page_forms(side).values()
+    for placement, wanted in _wanted(side):
+        if placement not in right:
+            yield _what_is_wrong(side, placement, wanted, there)
+
+
+def _wanted(side: SideRead) -> Iterator[tuple[Placement, _Corner]]:
+    """The pages that a side is to show, and where."""
+    subject = side.subject
     for placement in (face.placement for face in side.faces):
         leaf = subject.contents.leaves[placement.leaf]
-        note = leaf.page(placement.face)
-        if note is None:
-            continue
-        own = leaf.flap_mm if note.flap_mm is None else note.flap_mm
-        page = subject.geometry(placement.leaf).page(placement.face, own)
-        wanted = _Corner(*placement.position.point(page.x, page.bottom), placement.turned)
-        match = next((one for one in free if _same(one, wanted)), None)
-        if match is not None:
-            free.remove(match)
-        else:
-            yield _what_is_wrong(side, placement, wanted, there)
+        if (note := leaf.page(placement.face)) is not None:
+            own = leaf.flap_mm if note.flap_mm is None else note.flap_mm
+            page = subject.geometry(placement.leaf).page(placement.face, own)
+            corner = placement.position.point(page.x, page.bottom)
+            yield placement, _Corner(*corner, placement.turned)
 
 
 def _same(one: _Corner, other: _Corner) -> bool:
     near = math.dist(one[:2], other[:2]) <= OFF_MM
-    return near and abs(_angle(one.turned - other.turned)) <= _TURNED
+    return near and one.true and abs(angle(one.turned - other.turned)) <= _TURNED
 
 
 def _what_is_wrong(
@@ -73,9 +94,13 @@ def _what_is_wrong(
     if not pages:
         return side.subject.finding("page-missing", "nothing is printed here", *where)
     near = min(pages, key=lambda one: math.dist(one[:2], wanted[:2]))
-    turn = abs(_angle(near.turned - wanted.turned))
+    turn = abs(angle(near.turned - wanted.turned))
+    if not near.true:
+        sizes = dict.fromkeys(f"{100 * size:.1f}".removesuffix(".0") for size in near[3:])
+        message = f"the page is printed at {' × '.join(sizes)} % of its size"
+        return side.subject.finding("page-scaled", message, *where)
     if turn > _TURNED:
-        message = f"the page is turned by {turn:.0f}°"
+        message = f"the page is turned by {turn:.1f}".removesuffix(".0") + "°"
         return side.subject.finding("back-turned", message, *where)
     right, down = near.x - wanted.x, near.y - wanted.y
     message = (
@@ -101,7 +126,7 @@ def unregistered(subject: Subject, sheet: Sheet) -> Iterator[SetFinding]:
         if short:
             flat = flat.mirrored_x(sheet.width_mm).mirrored_y(sheet.height_mm)
         flat = flat.moved(-right, -down)  # made up for
-        if abs(_angle(back.turned + front.turned - (180 if short else 0))) > _TURNED:
+        if abs(angle(back.turned + front.turned - (180 if short else 0))) > _TURNED:
             yield finding(
                 "back-turned", f"it is turned by {back.turned}° and its front by {front.turned}°"
             )
@@ -120,13 +145,28 @@ def unregistered(subject: Subject, sheet: Sheet) -> Iterator[SetFinding]:
 def _corner(matrix: Matrix, shown: Shown) -> _Corner:
     """Where a form with a matrix of PDF space lies."""
     at, along = (shown.rect(*matrix.point(length, 0) * 2) for length in (0, pt(10)))
-    return _Corner(at.x, at.y, math.degrees(math.atan2(along.y - at.y, along.x - at.x)))
+    turned = math.degrees(math.atan2(along.y - at.y, along.x - at.x))
+    return _Corner(at.x, at.y, turned, matrix.scale_x, matrix.scale_y)
 
 
-def _angle(degrees: float) -> float:
+def page_forms(side: SideRead) -> dict[int, Placement]:
+    """The pages of a side, by the places of their forms among what the sheet paints."""
+    shown, found = Shown(side.page), dict[int, Placement]()
+    wanted = dict(_wanted(side))
+    for place, matrix in form_places(side.page).items():
+        there = _corner(matrix, shown)
+        for placement, corner in wanted.items():
+            if _same(there, corner):
+                found[place] = placement
+                del wanted[placement]
+                break
+    return found
+
+
+def angle(degrees: float) -> float:
     """An angle between -180 and 180 degrees.
 
-    >>> _angle(350), _angle(180)
+    >>> angle(350), angle(180)
     (-10, 180)
     """
     turned = degrees % 360
@@ -139,7 +179,7 @@ _SHARED = 0.12
 """Two texts that share so much of the smaller one's box lie on each other; tails may cross."""
 _TOUCH_MM = 0.4
 """They share at least so much each way."""
-_CUT_MM = 0.3
+CUT_MM = 0.3
 """A clip that takes so little off a letter takes only the air around it."""
 
 
@@ -206,7 +246,7 @@ def overlapping(face: FaceRead) -> Iterator[SetFinding]:
 def clipped(side: SideRead) -> Iterator[SetFinding]:
     """Texts that a clip of the drawing cuts off, by what is painted and what may be seen of it."""
     for item in side.art:
-        if item.kind != "text" or item.clip is None or item.clip.holds(item.box, _CUT_MM):
+        if item.kind != "text" or item.clip is None or item.clip.holds(item.box, CUT_MM):
             continue
         for face in side.faces:
             if face.placement.flat.overlaps(item.box):

@@ -14,6 +14,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 import pypdfium2 as pdfium
 
 from pipeline.base.findings import Severity
@@ -24,7 +26,11 @@ from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
 from pipeline.proof.read.objects import Painted, middle, painted
+from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText, Piece, read_pieces, texts_on
+
+GREY_DPI = 100.0
+"""Fine enough to see every letter; lines thinner than a pixel weigh too much."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +79,10 @@ class FaceRead:
             remedy=remedy,
             milder=milder,
         )
+
+    def on_leaf(self, on_sheet: Rect) -> Rect:
+        """A rectangle of the sheet as it lies on the leaf, mm of the flat area, upright."""
+        return upright(on_sheet, self.placement)
 
     @cached_property
     def shape(self) -> LeafFace:
@@ -151,8 +161,17 @@ class SideRead:
         note = self.subject.contents.sheets[self.number - 1]
         return Rect(0, 0, note.width_mm, note.height_mm)
 
-    def on_leaf(self) -> Iterator[Art]:
+    @cached_property
+    def greys(self) -> npt.NDArray[np.uint8]:
+        """The whole side as it prints, in grey: 0 is black; ``GREY_DPI`` pixels to the inch."""
+        return grey_picture(self.page, GREY_DPI)
+
+    @cached_property
+    def leaf_art(self) -> tuple[Art, ...]:
         """Everything seen on a leaf; marks around leaves are on none."""
+        return tuple(self._on_leaf())
+
+    def _on_leaf(self) -> Iterator[Art]:
         for item in self.art:
             if (seen := item.seen) is None:
                 continue

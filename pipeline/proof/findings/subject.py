@@ -7,7 +7,8 @@ where a reader of the finished page looks for it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+import math
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -79,7 +80,8 @@ class Slot:
     """A place that a key's text is set in, in mm of the leaf's flat area, upright.
 
     ``area`` is where the middle of what it says can lie, ``room`` the width it may run to.
-    ``sample`` is what the template has there, ``flags`` the facts it is shown for.
+    ``sample`` is what the template has there, ``flags`` the facts it is shown for, ``turned`` how
+    many degrees clockwise it is turned on the page.
     """
 
     key: str
@@ -87,14 +89,19 @@ class Slot:
     room: Rect
     sample: str = ""
     flags: tuple[str, ...] = ()
+    turned: float = 0.0
 
 
 @dataclass(frozen=True)
 class Slots:
-    """All places of a template: for texts, and for small months."""
+    """All places of a template: for texts, and for small months.
+
+    ``shapes`` is how many lines, areas and pictures it draws on every page.
+    """
 
     texts: tuple[Slot, ...] = ()
     grids: tuple[Slot, ...] = ()
+    shapes: int = 0
 
 
 @dataclass(frozen=True)
@@ -129,6 +136,11 @@ class Subject:
     ) -> SetFinding:
         """A finding in this set, about a whole file, a sheet, its side, or a face of a leaf."""
         return SetFinding(rule, message, self.name, sheet, side, leaf, face)
+
+    @cached_property
+    def kept(self) -> dict[Hashable, Any]:
+        """What is made once for the whole set, by what it was made from."""
+        return {}
 
     @cached_property
     def words(self) -> Words:
@@ -206,7 +218,7 @@ class Subject:
                 if all(facts.flags.get(flag, True) for flag in slot.flags)
             )
 
-        return Slots(placed(drawn.texts), placed(drawn.grids))
+        return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes)
 
 
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
@@ -236,6 +248,13 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
     )
 
 
+_SHAPES = frozenset(
+    SVG + name
+    for name in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "image")
+)
+_UNPAINTED = frozenset(SVG + name for name in ("defs", "clipPath", "mask", "pattern", "symbol"))
+
+
 @lru_cache(maxsize=256)
 def _drawn(
     file: TemplateFile,
@@ -250,12 +269,16 @@ def _drawn(
     texts: list[Slot] = []
     grids: list[Slot] = []
     taken: set[etree._Element] = set()
+    shapes = 0
     for element in read_template(file).root.iter():
         steps = list(lineage(element))
         if any(step in taken for step in steps):
             continue
         called = [name for step in steps for name in names(step)]
         flags = tuple(name[5:] for name in called if name.startswith("show-"))
+        shapes += (
+            element.tag in _SHAPES and not flags and not _UNPAINTED & {one.tag for one in steps}
+        )
         for name in names(element):
             rect = element.find(f".//{SVG}rect") if name in grid_keys else None
             room = room_of(element, panels, "") if name in text_keys else None
@@ -266,12 +289,14 @@ def _drawn(
                 text = find_text(element)
                 assert text is not None
                 sample = " ".join("".join(map(str, text.itertext())).split())
-                texts.append(Slot(name, *_line(room.ink, text), sample, flags))
+                matrix = page_matrix(text)
+                turned = math.degrees(math.atan2(matrix.b, matrix.a))
+                texts.append(Slot(name, *_line(room.ink, text), sample, flags, turned))
             else:
                 continue
             taken.add(element)
             break
-    return Slots(tuple(texts), tuple(grids))
+    return Slots(tuple(texts), tuple(grids), shapes)
 
 
 def _line(ink: Rect, text: etree._Element) -> tuple[Rect, Rect]:

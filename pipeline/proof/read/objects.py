@@ -9,7 +9,8 @@ import ctypes
 import functools
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
@@ -55,7 +56,9 @@ class Painted:
     """One thing painted. ``box`` (mm) has its ink, ``clip`` is what of the page may show of it.
 
     ``handle`` is pdfium's own and valid while the page is open, ``matrix`` maps the object's
-    coordinates to points of PDF space. ``stroke_mm`` is 0 where nothing is stroked.
+    coordinates to points of PDF space. ``stroke_mm`` is how thick a stroke is where it is
+    thinnest, 0 where nothing is stroked. ``top`` is the place, from 0 and from the bottom up, of
+    the page's own object it is in.
     """
 
     kind: ObjectKind
@@ -66,6 +69,7 @@ class Painted:
     fill: Paint | None = None
     stroke: Paint | None = None
     stroke_mm: float = 0.0
+    top: int = 0
 
     @property
     def seen(self) -> Rect | None:
@@ -87,6 +91,19 @@ def overlap(one: Rect, other: Rect) -> Rect | None:
 def middle(box: Rect) -> Rect:
     """The middle of a box, as a box without width and height."""
     return Rect(box.x + box.width / 2, box.y + box.height / 2, 0, 0)
+
+
+def prints_ink(text: Painted) -> bool:
+    """Whether letters are painted at all: those over outlines are there to be found only."""
+    mode = pdfium_raw.FPDFTextObj_GetTextRenderMode(text.handle)
+    return bool(mode != pdfium_raw.FPDF_TEXTRENDERMODE_INVISIBLE) and text.box.height > 0.05
+
+
+def type_size_pt(text: Painted) -> float:
+    """The type size of letters as they are printed, after all transforms, in points."""
+    size = ctypes.c_float()
+    pdfium_raw.FPDFTextObj_GetFontSize(text.handle, size)
+    return size.value * text.matrix.scale_y
 
 
 class Shown:
@@ -123,18 +140,39 @@ def top_forms(page: pdfium.PdfPage) -> list[Matrix]:
 
     In the order they are painted.
     """
+    return list(form_places(page).values())
+
+
+def form_places(page: pdfium.PdfPage) -> dict[int, Matrix]:
+    """The matrices of ``top_forms``, by their places among all the page's own objects."""
     asked = _Asked()
-    handles = _objects(page)
     kind = pdfium_raw.FPDFPageObj_GetType
-    return [asked.matrix(one) for one in handles if kind(one) == pdfium_raw.FPDF_PAGEOBJ_FORM]
+    return {
+        place: asked.matrix(one)
+        for place, one in enumerate(_objects(page))
+        if kind(one) == pdfium_raw.FPDF_PAGEOBJ_FORM
+    }
 
 
 def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painted]:
     """Everything a page paints, or its letters alone, from the bottom up."""
     shown, asked = Shown(page), _Asked()
-    for handle, kind, outer in _within(_objects(page), Matrix(), asked):
-        if not text_only or kind == "text":
-            yield asked.painted(handle, kind, outer, shown)
+    for top, one in enumerate(_objects(page)):
+        for handle, kind, outer in _within(iter((one,)), Matrix(), asked):
+            if not text_only or kind == "text":
+                yield asked.painted(handle, kind, outer, shown, top)
+
+
+@contextmanager
+def unpainted(handles: Sequence[Any]) -> Iterator[None]:
+    """Leaves objects of a page, or of its forms, out of the pictures made of it meanwhile."""
+    for handle in handles:
+        pdfium_raw.FPDFPageObj_SetIsActive(handle, False)
+    try:
+        yield
+    finally:
+        for handle in handles:
+            pdfium_raw.FPDFPageObj_SetIsActive(handle, True)
 
 
 def kinds_in_place(page: pdfium.PdfPage) -> Counter[tuple[object, ...]]:
@@ -190,8 +228,10 @@ class _Asked:
         pdfium_raw.FPDFPageObj_GetMatrix(handle, raw)
         return Matrix(raw.a, raw.b, raw.c, raw.d, raw.e, raw.f)
 
-    def painted(self, handle: Any, kind: ObjectKind, outer: Matrix, shown: Shown) -> Painted:
-        """What an object within a matrix puts on the page."""
+    def painted(
+        self, handle: Any, kind: ObjectKind, outer: Matrix, shown: Shown, within: int
+    ) -> Painted:
+        """What an object within a matrix puts on the page, in the page's own object ``within``."""
         own = outer @ self.matrix(handle)
         filled, stroked = kind == "text", False
         stroke_mm = 0.0
@@ -200,7 +240,7 @@ class _Asked:
             filled, stroked = self._filled.value != 0, self._stroked.value != 0
         if stroked:
             pdfium_raw.FPDFPageObj_GetStrokeWidth(handle, self._width)
-            stroke_mm = mm(self._width.value * math.sqrt(abs(own.a * own.d - own.b * own.c)))
+            stroke_mm = mm(self._width.value * _narrowing(handle, own))
         fill = self._paint(pdfium_raw.FPDFPageObj_GetFillColor, handle) if filled else None
         stroke = self._paint(pdfium_raw.FPDFPageObj_GetStrokeColor, handle) if stroked else None
         left, bottom, right, top = self._edges
@@ -208,13 +248,41 @@ class _Asked:
         x, y = left.value, bottom.value
         box = _on_page(Rect(x, y, right.value - x, top.value - y), outer, shown)
         clip = _clip(handle, outer, shown)
-        return Painted(kind, box, handle, own, clip, fill, stroke, stroke_mm)
+        return Painted(kind, box, handle, own, clip, fill, stroke, stroke_mm, within)
 
     def _paint(self, get: Callable[..., int], handle: Any) -> Paint | None:
         if not get(handle, *self._parts):
             return None
         red, green, blue, alpha = (part.value for part in self._parts)
         return Paint(red, green, blue, alpha / 255)
+
+
+_EVEN = 1e-3
+"""Two scales that differ by so small a part are the same: files round their matrices."""
+
+
+def _narrowing(path: Any, matrix: Matrix) -> float:
+    """How much thinner or thicker a matrix makes the strokes of a path where they are thinnest.
+
+    Where it scales unevenly, a straight line is as thick as it is across its own direction; of
+    anything else some part runs in the worst direction, or may.
+    """
+    a, b, c, d = matrix[:4]
+    area, across, down = abs(a * d - b * c), math.hypot(a, b), math.hypot(c, d)
+    least, most = sorted((across, down))
+    if not area or (most - least <= _EVEN * most and abs(a * c + b * d) <= _EVEN * most**2):
+        return math.sqrt(area)
+    points = sorted(points_of(path))
+    (x0, y0), (x1, y1) = points[0], points[-1]
+    length = math.hypot(x1 - x0, y1 - y0)
+    straight = length and all(
+        abs((x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)) <= _EVEN * length**2 for x, y in points
+    )
+    if straight:
+        along = math.hypot(a * (x1 - x0) + c * (y1 - y0), b * (x1 - x0) + d * (y1 - y0)) / length
+        return area / along if along else 0.0
+    half = (across**2 + down**2) / 2
+    return math.sqrt(max(0.0, half - math.sqrt(max(0.0, half**2 - area**2))))
 
 
 def _on_page(rect: Rect, outer: Matrix, shown: Shown) -> Rect:
@@ -252,3 +320,35 @@ def points_of(path: Any) -> list[tuple[float, float]]:
         _end(pdfium_raw.FPDFPath_GetPathSegment(path, index))
         for index in range(pdfium_raw.FPDFPath_CountSegments(path))
     ]
+
+
+def address(handle: Any) -> int:
+    """A number for one of pdfium's objects, the same whenever it hands it out."""
+    return ctypes.cast(handle, ctypes.c_void_p).value or 0
+
+
+def fonts_used(page: pdfium.PdfPage) -> Iterator[tuple[Any, str, str]]:
+    """The font of every text object, its name without the subset's tag, and what is set in it."""
+    with closing(page.get_textpage()) as texts:
+        for handle, kind, _ in _within(_objects(page), Matrix(), _Asked()):
+            if kind != "text":
+                continue
+            length = pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, None, 0)
+            said = (ctypes.c_ushort * (length // 2 + 1))()
+            pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, said, length)
+            font, name = pdfium_raw.FPDFTextObj_GetFont(handle), ctypes.create_string_buffer(256)
+            pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
+            known = name.value.decode("utf-8", "replace").rpartition("+")[2]
+            yield font, known, bytes(said).decode("utf-16-le", "replace").rstrip("\0")
+
+
+def glyph_outline(font: Any, sign: str) -> list[list[tuple[float, float]]]:
+    """The contours that a font paints for a sign, by all their points, control points too (ems)."""
+    path = pdfium_raw.FPDFFont_GetGlyphPath(font, ord(sign), 1.0)
+    contours: list[list[tuple[float, float]]] = []
+    for index in range(pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0):
+        segment = pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index)
+        if pdfium_raw.FPDFPathSegment_GetType(segment) == pdfium_raw.FPDF_SEGMENT_MOVETO:
+            contours.append([])
+        contours[-1].append(_end(segment))
+    return contours

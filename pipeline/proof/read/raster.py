@@ -115,8 +115,13 @@ On the demo's pages the figure is within 4 % of that at 600 dpi; at 50 dpi it is
 
 def ink_percent(page: pdfium.PdfPage, dpi: float = INK_DPI) -> float:
     """How much of a page ink covers, in %: its mean darkness."""
-    greys = page.render(scale=dpi / 72, grayscale=True).to_numpy()
-    return 100.0 * (1.0 - float(np.mean(greys)) / 255.0)
+    return 100.0 * (1.0 - float(np.mean(grey_picture(page, dpi))) / 255.0)
+
+
+def grey_picture(page: pdfium.PdfPage, dpi: float) -> npt.NDArray[np.uint8]:
+    """A whole page in grey (0 is black), rows by columns, at ``dpi`` pixels an inch, on white."""
+    greys: npt.NDArray[np.uint8] = page.render(scale=dpi / 72, grayscale=True).to_numpy()
+    return greys.reshape(greys.shape[:2])
 
 
 def side_inks(

@@ -5,10 +5,12 @@ from __future__ import annotations
 import base64
 import io
 import itertools
+import math
 import re
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
+from fontTools.ttLib import TTFont
 from PIL import Image
 from pypdf import PageObject, PdfWriter, Transformation
 from pypdf.constants import UserAccessPermissions
@@ -22,6 +24,7 @@ from pypdf.generic import (
     NumberObject,
     PdfObject,
     RectangleObject,
+    StreamObject,
     TextStringObject,
 )
 
@@ -85,6 +88,21 @@ def _words(text: str, x: float, y: float, attributes: str = "") -> str:
         f"<text x='{x}' y='{y}' font-family='Source Sans 3' font-size='3' fill='#5d6459'"
         f" {attributes}>{text}</text>"
     )
+
+
+def _behind(*elements: str) -> Callable[[str], str]:
+    """Elements painted after the artwork and before the texts."""
+    return lambda svg: svg.replace('<g id="text"', f'<g>{"".join(elements)}</g><g id="text"')
+
+
+def _panel(x: float, y: float, width: float, height: float, fill: str) -> str:
+    return f"<rect x='{x}' y='{y}' width='{width}' height='{height}' fill='{fill}'/>"
+
+
+def _set(key: str, attributes: str) -> Callable[[str], str]:
+    """The text of a key given further attributes."""
+    pattern = rf'(<g id="{key}">(?:<rect [^>]*>)?<text)'
+    return lambda svg: re.sub(pattern, rf"\1 {attributes}", svg)
 
 
 def _picture(pixels: int, size_mm: float) -> str:
@@ -208,6 +226,96 @@ def _turned(writer: PdfWriter, page: int) -> None:
 
 def _shifted(writer: PdfWriter, page: int) -> None:
     _moved(writer, page, Transformation().translate(pt(3), 0))
+
+
+def _about_middle(a: float, b: float, c: float, d: float) -> Callable[[PdfWriter, int], None]:
+    """A side changed by a matrix (a, b, c, d) about the middle of its sheet."""
+
+    def change(writer: PdfWriter, page: int) -> None:
+        x, y = (pt(side) / 2 for side in PAPER_MM)
+        middle = Transformation().translate(-x, -y).transform(Transformation((a, b, c, d, 0, 0)))
+        _moved(writer, page, middle.translate(x, y))
+
+    return change
+
+
+def _leaning(degrees: float) -> Callable[[PdfWriter, int], None]:
+    cosine, sine = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return _about_middle(cosine, sine, -sine, cosine)
+
+
+def _painted_on_top(operators: str) -> Callable[[PdfWriter, int], None]:
+    """Something painted last on a side: what another program has stamped on it."""
+
+    def change(writer: PdfWriter, page: int) -> None:
+        drawn = writer.pages[page].get_contents()
+        assert drawn is not None
+        stream = DecodedStreamObject()
+        stream.set_data(b"q " + drawn.get_data() + f" Q q {operators} Q".encode())
+        writer.pages[page][NameObject("/Contents")] = added(writer, stream)
+
+    return change
+
+
+def _page_form(writer: PdfWriter, page: int) -> DictionaryObject:
+    """The form that holds the first page on a side."""
+    forms = writer.pages[page]["/Resources"]["/XObject"]  # type: ignore[index]
+    form = forms[sorted(forms)[0]].get_object()
+    assert isinstance(form, DictionaryObject)
+    return form
+
+
+def _redrawn(
+    change: Callable[[bytes, bool], bytes],
+) -> Callable[[PdfWriter, int], None]:
+    """What the layers of a page paint changed; told whether a layer has letters."""
+
+    def changed(writer: PdfWriter, page: int) -> None:
+        form = _page_form(writer, page)
+        layers = form["/Resources"]["/XObject"]  # type: ignore[index]
+        for name in list(layers):
+            layer = layers[name].get_object()
+            data = change(layer.get_data(), "/Font" in layer["/Resources"])
+            stream = DecodedStreamObject()
+            stream.set_data(data)
+            stream.update({key: value for key, value in layer.items() if key not in _STORED})
+            layers[name] = added(writer, stream)
+
+    return changed
+
+
+def _glyphs_exchanged(one: str, other: str, name: str = "") -> Callable[[Garden], None]:
+    """Two glyphs exchanged in all fonts that have both, or in those of a name alone."""
+
+    def exchanged(data: bytes) -> bytes:
+        font = TTFont(io.BytesIO(data))
+        codes = font["cmap"].tables[0].cmap if "cmap" in font else {}
+        if not {ord(one), ord(other)} <= codes.keys():
+            return data
+        first, second, glyf = codes[ord(one)], codes[ord(other)], font["glyf"]
+        glyf[first], glyf[second] = glyf[second], glyf[first]
+        written = io.BytesIO()
+        font.save(written)
+        return written.getvalue()
+
+    def change(writer: PdfWriter) -> None:
+        for item in list(writer._objects):
+            if not isinstance(item, DictionaryObject) or "/FontFile2" not in item:
+                continue
+            if name in str(item.get("/FontName")):
+                stream, held = DecodedStreamObject(), item["/FontFile2"].get_object()
+                assert isinstance(held, StreamObject)
+                stream.set_data(exchanged(held.get_data()))
+                item[NameObject("/FontFile2")] = added(writer, stream)
+
+    def tamper(garden: Garden) -> None:
+        for file in FILES:
+            garden.rewrite(file, change)
+
+    return tamper
+
+
+_STORED = ("/Length", "/Filter", "/DecodeParms")
 
 
 def _trimmed_wrong(writer: PdfWriter, page: int) -> None:
@@ -779,8 +887,206 @@ MUTATIONS: tuple[Mutation, ...] = (
         _drawn(_added("<path d='M60 150h80' stroke='#f5f5f5' stroke-width='0.3'/>")),
     ),
     Mutation(
-        "white letters on white paper",
+        "letters of 6 % ink",
         "ink-light",
+        _drawn(_added(_words("Peas and beans", 60, 160).replace("#5d6459", "#f0f0f0"))),
+    ),
+    Mutation(
+        "a tint drawn over a day's name",
+        "text-covered",
+        _drawn(_added(_panel(47, 29.5, 32, 9, "#eaf1e6"))),
+    ),
+    Mutation(
+        "a white patch over half a heading",
+        "text-covered",
+        _drawn(_added(_panel(24, 17, 14, 10, "#ffffff"))),
+    ),
+    Mutation(
+        "a sticker over the small month",
+        "text-covered",
+        _drawn(_added(_panel(5, 140, 34, 30, "#f6f3e6"))),
+    ),
+    Mutation(
+        "a label of 2 % opacity",
+        "text-invisible",
+        _drawn(_set("label-watch", "fill-opacity='0.02'")),
+    ),
+    Mutation(
+        "the letters of a page set to be invisible in the file",
+        "text-invisible",
+        tamper=_on_side(
+            2, 1, _redrawn(lambda data, text: data.replace(b"BT\n", b"BT 3 Tr\n") if text else data)
+        ),
+    ),
+    Mutation(
+        "green letters on green",
+        "contrast-low",
+        _drawn(_behind(_panel(5, 104, 34, 6, "#a9b2a3"))),
+    ),
+    Mutation(
+        "white letters on a pale tint",
+        "contrast-low",
+        _drawn(
+            _added(
+                _panel(58, 155, 30, 8, "#dbe5d3"),
+                _words("Peas and beans", 60, 160).replace("#5d6459", "#ffffff"),
+            )
+        ),
+    ),
+    Mutation(
+        "dark letters on a dark ribbon",
+        "contrast-low",
+        _drawn(_added(_panel(59, 157, 24, 2.4, "#6b7366"), _words("peas", 60, 159))),
+    ),
+    Mutation(
+        "a label upside down",
+        "text-upside-down",
+        _drawn(_set("label-watch", "transform='rotate(180 22 107)'")),
+    ),
+    Mutation(
+        "a day's name upside down",
+        "text-upside-down",
+        _drawn(_set("day2-name", "transform='rotate(180 107 34)'")),
+    ),
+    Mutation(
+        "the week's number upside down, in Arabic",
+        "text-upside-down",
+        _drawn(_set("week-number", "transform='rotate(180 167 19)'")),
+        language="ar-EG",
+    ),
+    Mutation(
+        "a label flipped from left to right",
+        "text-mirrored",
+        _drawn(_set("label-watch", "transform='translate(44 0) scale(-1 1)'")),
+    ),
+    Mutation(
+        "a day's name flipped from top to bottom",
+        "text-mirrored",
+        _drawn(_set("day2-name", "transform='translate(0 68) scale(1 -1)'")),
+    ),
+    Mutation(
+        "the letters of a page flipped in the file",
+        "text-mirrored",
+        _drawn(_set("label-beds", "transform='translate(44 0) scale(-1 1)'")),
+        language="de",
+    ),
+    Mutation(
+        "a day's name turned by 1°",
+        "text-tilted",
+        _drawn(_set("day2-name", "transform='rotate(1 100 34)'")),
+    ),
+    Mutation(
+        "a label turned by -1.5°",
+        "text-tilted",
+        _drawn(_set("label-watch", "transform='rotate(-1.5 15 107)'")),
+    ),
+    Mutation(
+        "the week's range turned by 0.5°",
+        "text-tilted",
+        _drawn(_set("week-range", "transform='rotate(.5 60 20)'")),
+    ),
+    Mutation(
+        "a text of 5 pt",
+        "type-small",
+        _drawn(_added(_words("Peas and beans", 60, 160).replace("size='3'", "size='1.76'"))),
+    ),
+    Mutation(
+        "a text made smaller by a transform",
+        "type-small",
+        _drawn(_added(f"<g transform='scale(.6)'>{_words('Peas and beans', 100, 265)}</g>")),
+    ),
+    Mutation(
+        "a small month of 3.5 pt",
+        "type-small",
+        _drawn(lambda svg: svg.replace('font-size="2.55"', 'font-size="1.24"')),
+    ),
+    Mutation("a limit of 9 pt for type", "type-small", limits="smallest_pt = 9"),
+    Mutation(
+        "a wave flattened to a hairline",
+        "hairline",
+        _drawn(
+            _added(
+                "<path transform='scale(1 .3)' d='M60 500c5 50 9 50 9 0' fill='none'"
+                " stroke='#777' stroke-width='.3'/>"
+            )
+        ),
+    ),
+    Mutation(
+        "a ruled line flattened to a hairline",
+        "hairline",
+        _drawn(
+            _added(
+                "<path transform='scale(1 .4)' d='M60 400h80' stroke='#6f8f5f' stroke-width='.3'/>"
+            )
+        ),
+    ),
+    Mutation(
+        "a tint that ends 0.6 mm from the fore edge",
+        "art-near-cut",
+        _drawn(_added(_panel(0.6, 180, 20, 9, "#dbe5d3"))),
+    ),
+    Mutation(
+        "a flower 0.5 mm from the upper edge",
+        "art-near-cut",
+        _drawn(_added("<circle cx='100' cy='4.5' r='4' fill='#dbe5d3'/>")),
+    ),
+    Mutation(
+        "a ruled line that ends 0.8 mm from the lower edge",
+        "art-near-cut",
+        _drawn(_added("<path d='M120 150v59.2' stroke='#6f8f5f' stroke-width='.3'/>")),
+    ),
+    Mutation(
+        "a side at 98 % of its size",
+        "page-scaled",
+        tamper=_on_side(2, 0, _about_middle(0.98, 0, 0, 0.98)),
+    ),
+    Mutation(
+        "a side at 100.5 % of its size",
+        "page-scaled",
+        tamper=_on_side(1, 1, _about_middle(1.005, 0, 0, 1.005)),
+    ),
+    Mutation(
+        "a side stretched in one direction",
+        "page-scaled",
+        tamper=_on_side(2, 1, _about_middle(1, 0, 0, 0.99)),
+    ),
+    Mutation("a side turned by 1°", "back-turned", tamper=_on_side(2, 0, _leaning(1))),
+    Mutation("a side turned by 0.3°", "back-turned", tamper=_on_side(1, 1, _leaning(0.3))),
+    Mutation(
+        "a page whose artwork has gone from the file",
+        "drawing-missing",
+        tamper=_on_side(2, 1, _redrawn(lambda data, text: data if text else b"")),
+    ),
+    Mutation(
+        "a page whose artwork breaks off",
+        "drawing-missing",
+        tamper=_on_side(1, 1, _redrawn(lambda data, text: data if text else data[:4000])),
+    ),
+    Mutation(
+        "a page whose artwork paints nothing",
+        "drawing-missing",
+        tamper=_on_side(
+            1, 2, _redrawn(lambda data, text: data if text else re.sub(rb"\b[SfB]\n", b"n\n", data))
+        ),
+    ),
+    Mutation(
+        "a grey bar stamped on a page",
+        "page-stamped",
+        tamper=_on_side(2, 1, _painted_on_top("0.8 g 200 300 150 12 re f")),
+    ),
+    Mutation(
+        "a white patch stamped over a date",
+        "page-stamped",
+        tamper=_on_side(2, 0, _painted_on_top("1 g 200 550 200 80 re f")),
+    ),
+    Mutation(
+        "a cross stamped over a whole sheet",
+        "page-stamped",
+        tamper=_on_side(1, 1, _painted_on_top("0.9 g 4 w 0 0 m 595 842 l 0 842 m 595 0 l S")),
+    ),
+    Mutation(
+        "white letters on white paper",
+        "text-invisible",
         _drawn(_added(_words("Peas and beans", 60, 160).replace("#5d6459", "#ffffff"))),
     ),
     Mutation(
@@ -790,6 +1096,21 @@ MUTATIONS: tuple[Mutation, ...] = (
     ),
     Mutation("a limit of 0.3 % for ink", "ink-coverage", limits="coverage_percent = 0.3"),
     Mutation("the fonts taken out of the files", "font-not-embedded", tamper=_fonts_taken_out),
+    Mutation(
+        "a font that paints a 7 for every 1 and a 1 for every 7",
+        "glyph-wrong",
+        tamper=_glyphs_exchanged("1", "7"),
+    ),
+    Mutation(
+        "a font whose 6 and 9 are exchanged",
+        "glyph-wrong",
+        tamper=_glyphs_exchanged("6", "9"),
+    ),
+    Mutation(
+        "a font for headings that paints T for M",
+        "glyph-wrong",
+        tamper=_glyphs_exchanged("T", "M", "DancingScript"),
+    ),
     Mutation(
         "a picture of 50 pixels an inch",
         "picture-coarse",

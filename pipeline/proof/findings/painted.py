@@ -1,0 +1,476 @@
+"""The text may be right and the paper wrong: what a side paints where its letters stand.
+
+pdfium draws a side three times in grey: whole, without its letters, and its letters alone on white.
+Where the first two are alike no letter is seen, whatever hides it. The second is the same for all
+sides that paint the same lines and areas, and is drawn once.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import uharfbuzz as hb
+from fontTools.pens.recordingPen import RecordingPen
+
+from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.proof.findings.placing import CUT_MM, angle, page_forms
+from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
+from pipeline.proof.findings.subject import SetFinding, Slot
+from pipeline.proof.read.objects import (
+    Paint,
+    Painted,
+    address,
+    fonts_used,
+    form_places,
+    glyph_outline,
+    middle,
+    overlap,
+    prints_ink,
+    unpainted,
+)
+from pipeline.proof.read.raster import grey_picture
+from pipeline.proof.read.text import LeafText
+from pipeline.text.fonts import FontBook
+
+_Grey = npt.NDArray[np.uint8]
+_Wrong = tuple[str, str]
+
+_UNSEEN = 8
+"""Grey levels of 255 (3 %) that nobody sees."""
+_HIDDEN = 8
+"""Where less than an eighth is left of the difference it makes on white, a letter is hidden."""
+_HALF = 0.3
+"""A letter of which so much is hidden is half covered; a line may cross it."""
+_LOST = 0.6
+"""A letter of which so much is as grey as what is behind it is lost there."""
+_ALIKE = 30
+"""Greys so near to each other are taken for one, in letters whose every pixel has some white."""
+_PAPER = 242
+"""What is lighter than this (5 % ink) counts as paper."""
+_INSET_MM = 0.5
+"""Marks may touch the edges of a leaf."""
+_LEANS = 0.2
+"""Degrees that a text may lean before one sees it beside a ruled line (by eye)."""
+_MEANT = 5.0
+"""A text that leans by more degrees is meant to."""
+_FEW_SHAPES = 3
+"""A template that draws fewer things than this may show none of them."""
+_MANY_SHAPES = 6
+"""Of so many things on one page, its fellows show half or more."""
+
+
+_At = tuple[slice, slice]
+"""A box of a picture: rows and columns."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Pictures:
+    """A side in grey levels, 0 to 255; each picture is made when it is first asked for."""
+
+    side: SideRead
+
+    @cached_property
+    def behind(self) -> _Grey:
+        """What is behind the letters: all but them."""
+        letters = [item.handle for item in self.side.art if item.kind == "text"]
+        looks = [_looks(item) for item in self.side.art if item.kind != "text"]
+        kept, key = self.side.subject.kept, (self.side.page.get_size(), tuple(looks))
+        if key not in kept:
+            with unpainted(letters):
+                kept[key] = grey_picture(self.side.page, GREY_DPI)
+        picture: _Grey = kept[key]
+        return picture
+
+    @cached_property
+    def made(self) -> _Grey:
+        """The difference that letters make."""
+        whole, behind = self.side.greys, self.behind
+        return np.maximum(whole, behind) - np.minimum(whole, behind)
+
+    @cached_property
+    def ink(self) -> _Grey:
+        """The difference that letters make on white paper when there is nothing else."""
+        with unpainted([item.handle for item in self.side.art if item.kind != "text"]):
+            return 255 - grey_picture(self.side.page, GREY_DPI)
+
+    def hidden(self, at: _At) -> npt.NDArray[np.bool_]:
+        """Where letters have ink of which nothing, or next to nothing, is left."""
+        ink = self.ink[at]
+        return (ink >= _UNSEEN) & (self.made[at] < ink // _HIDDEN)
+
+    def seen(self, at: _At) -> bool:
+        """Whether letters make any difference."""
+        made = self.made[at]
+        return not made.size or bool(made.max() >= _UNSEEN)
+
+    def blank(self, at: _At) -> bool:
+        """Whether letters put nothing on the paper, nor would on white."""
+        return not self.seen(at) and bool(self.ink[at].max() < _UNSEEN)
+
+
+def _at(box: Rect) -> _At:
+    """Where a box of the sheet (mm) lies in its pictures."""
+    left, top, right, bottom = (
+        edge * GREY_DPI / MM_PER_INCH for edge in (box.x, box.y, box.right, box.bottom)
+    )
+    return (
+        slice(max(0, int(top)), max(0, int(bottom) + 1)),
+        slice(max(0, int(left)), max(0, int(right) + 1)),
+    )
+
+
+def _looks(item: Painted) -> tuple[object, ...]:
+    """What a thing that is not text looks like, as far as two sides can differ in it."""
+    return (item.kind, item.box, item.clip, item.fill, item.stroke, item.stroke_mm)
+
+
+def _painted_over(side: SideRead) -> bool:
+    """Whether anything is painted after a text, and where it may hide some of that."""
+    solid = [item for item in side.art if item.kind != "text" and item.seen]
+    if not solid:
+        return False
+    boxes = np.array(
+        [(one.x, one.y, one.right, one.bottom) for item in solid if (one := item.seen)]
+    )
+    later = 0
+    for item in side.art:
+        if item.kind != "text":
+            later += item.seen is not None
+            continue
+        box, over = item.box, boxes[later:]
+        across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
+        if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
+            return True
+    return False
+
+
+class _Piece(NamedTuple):
+    """A text with where it is in the pictures, letter by letter, and what it is painted with."""
+
+    text: LeafText
+    at: _At
+    letters: Sequence[tuple[str, _At]]
+    inks: Sequence[Painted]
+
+
+def letter_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Texts that are not to be seen, or hardly, one finding for each rule on a face."""
+    stamped = list(stamps(side))
+    yield from (face.finding("page-stamped", what, box) for face, what, box in stamped)
+    pictures, covers, words = _Pictures(side), _painted_over(side), _words_on(side)
+    for face in side.faces:
+        if face.page is None or any(face is one for one, _, _ in stamped):
+            continue
+        found: dict[str, list[tuple[LeafText, str]]] = defaultdict(list)
+        for piece in _pieces(face, words[face]):
+            if wrong := _wrong_with(piece, pictures, face, covers):
+                found[wrong[0]].append((piece.text, wrong[1]))
+        for rule, [(text, what), *others] in found.items():
+            more = f" (and {len(others)} more on this page)" if others else ""
+            yield face.finding(rule, what + more, text.box)
+
+
+def _words_on(side: SideRead) -> Mapping[FaceRead, list[Art]]:
+    """The letters painted on each face."""
+    words: dict[FaceRead, list[Art]] = defaultdict(list)
+    for art in side.leaf_art:
+        if art.item.kind == "text":
+            words[art.face].append(art)
+    return words
+
+
+def _pieces(face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:
+    """The texts of a face with all that is painted at each, but for those that a clip cuts off."""
+    on_sheet = face.placement.position.rect
+    for text in face.texts:
+        inks = [art.item for art in words if art.box.overlaps(text.box)]
+        if all(item.clip is None or item.clip.holds(item.box, CUT_MM) for item in inks):
+            letters = [
+                (sign, _at(on_sheet(box)))
+                for sign, box in zip(text.text, text.letters, strict=True)
+                if not sign.isspace()
+            ]
+            yield _Piece(text, _at(on_sheet(text.box)), letters, inks)
+
+
+def _wrong_with(piece: _Piece, pictures: _Pictures, face: FaceRead, covers: bool) -> _Wrong | None:
+    text = piece.text.text
+    if piece.inks and not any(map(prints_ink, piece.inks)):
+        # Letters over outlines are there to be found only.
+        behind = pictures.behind[piece.at]
+        drawn = not behind.size or int(behind.max()) - int(behind.min()) >= _UNSEEN
+        return None if drawn else ("text-invisible", f"'{text}' is not painted")
+    seen = all(pictures.seen(at) for _, at in piece.letters)
+    if not seen and all(pictures.blank(at) for _, at in piece.letters):
+        return "text-invisible", f"'{text}' is {_why_blank(piece)}"
+    lost = _covered(piece, pictures) if covers or not seen else None
+    return lost or _pale(piece, pictures, face)
+
+
+def _why_blank(piece: _Piece) -> str:
+    paints = [item.fill for item in piece.inks if item.fill]
+    if paints and max(paint.opacity for paint in paints) < 0.03:
+        return "wholly clear (opacity 0)"
+    if paints and max(paint.darkness for paint in paints) < 0.03:
+        return "white on white paper"
+    return "there and cannot be seen"
+
+
+def _covered(piece: _Piece, pictures: _Pictures) -> _Wrong | None:
+    """Letters that something painted later hides, or that are as grey as what is behind them."""
+    shares = [
+        (sign, pictures.hidden(at).sum() / max(1, (pictures.ink[at] >= _UNSEEN).sum()))
+        for sign, at in piece.letters
+    ]
+    worst = max((share for sign, share in shares if sign.isalnum()), default=0.0)
+    if worst < _HALF:
+        return None
+    text, hidden = piece.text.text, pictures.hidden(piece.at)
+    own = 255 - int(pictures.ink[piece.at].max())
+    if abs(float(np.median(pictures.behind[piece.at][hidden])) - own) < _ALIKE:
+        alike = "contrast-low", f"'{text}' is as dark as what is behind it"
+        return alike if worst >= _LOST else None
+    lost = "".join(sign for sign, share in shares if share >= _HALF)
+    if all(share >= _LOST for _, share in shares):
+        return "text-covered", f"'{text}' is covered by something painted over it"
+    return "text-covered", f"'{text}' is half covered: '{lost}' is under something"
+
+
+def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
+    """Letters too light on paper, or too near in grey to what else is behind them."""
+    made = pictures.made[piece.at]
+    if not made.size or not piece.inks:
+        return None
+    ground = float(np.median(pictures.behind[piece.at][made >= made.max() / 2]))
+    text, limits = piece.text.text, face.subject.limits
+    if ground >= _PAPER:
+        dark = 100 * max((item.fill.darkness for item in piece.inks if item.fill), default=1.0)
+        pale = dark < limits.lightest_percent
+        return ("ink-light", f"'{text}' in {dark:.0f} % ink") if pale else None
+    contrast = max(_contrast(item.fill, ground) for item in piece.inks if item.fill)
+    if contrast >= limits.contrast:
+        return None
+    tint = 100 * (1 - ground / 255)
+    message = f"'{text}' on {tint:.0f} % ink: contrast {contrast:.1f}, the limit is"
+    return "contrast-low", f"{message} {limits.contrast:g}"
+
+
+def _contrast(paint: Paint, ground: float) -> float:
+    """The contrast ratio of letters and a grey behind them (WCAG 2.2, relative luminance)."""
+    own = 255 * (1 - paint.darkness) - (1 - paint.opacity) * (255 - ground)
+    lighter, darker = sorted((_luminance(own), _luminance(ground)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def _luminance(level: float) -> float:
+    """The relative luminance of a grey level (WCAG 2.2).
+
+    >>> _luminance(255), _luminance(0)
+    (1.0, 0.0)
+    """
+    share = min(1.0, max(0.0, level / 255))
+    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4
+
+
+def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
+    """What is painted on leaves by nothing that belongs there, with its place on the leaf (mm)."""
+    pages, leaves = page_forms(side), side.subject.contents.leaves
+    forms = form_places(side.page)
+    for face in side.faces:
+        # A page on a face that is to be blank is a page too many, which another finding says.
+        own = forms if leaves[face.leaf].page(face.face) is None else pages
+        inner = face.placement.flat.grown(-_INSET_MM)
+        items = [
+            (item, shared)
+            for item in side.art
+            if item.top not in own and (seen := item.seen) is not None
+            if (shared := overlap(seen, inner)) is not None
+        ]
+        if items:
+            kinds = {"path": "a shape", "text": "words", "picture": "a picture"}
+            what = kinds.get(items[0][0].kind, "a shade")
+            box = face.on_leaf(Rect.union(shared for _, shared in items))
+            yield face, f"{what} of {box.width:.0f} × {box.height:.0f} mm", box
+
+
+def turned_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Keyed texts that stand on their heads, are mirrored or lean."""
+    for face, words in _words_on(side).items():
+        places = [(slot, face.said_at(slot)) for slot in face.slots.texts]
+        places += [(slot, face.said_in(slot.area)) for slot in face.slots.grids]
+        for slot, texts in places:
+            for art in words:
+                at = middle(art.box)
+                if any(text.box.grown(0.2).holds(at) for text in texts) and (
+                    wrong := _lean(art, slot)
+                ):
+                    rule, what = wrong
+                    yield face.finding(rule, f"'{face.words_in(art.box)}' {what}", art.box)
+                    break
+
+
+def _lean(art: Art, slot: Slot) -> _Wrong | None:
+    """How a text stands on its page against how it should."""
+    matrix = art.item.matrix
+    if matrix.a * matrix.d < matrix.b * matrix.c:
+        return "text-mirrored", "is mirrored"
+    turned = angle(-math.degrees(math.atan2(matrix.b, matrix.a)) - art.face.placement.turned)
+    if abs(angle(turned - 180)) <= _MEANT:
+        return "text-upside-down", "is upside down"
+    off = min(abs(angle(turned - one)) for one in (slot.turned, -slot.turned))
+    if off > _LEANS:
+        return "text-tilted", f"is turned by {off:.1f}° against its template"
+    leans = abs((turned + 45) % 90 - 45)
+    return ("text-tilted", f"leans by {leans:.1f}°") if _LEANS < leans <= _MEANT else None
+
+
+def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
+    """Pages whose texts are there and whose drawing is not, by how many things each paints."""
+    most: dict[str, int] = defaultdict(int)
+    for face, many in shapes.items():
+        if face.page:
+            most[face.page.template] = max(many, most[face.page.template])
+    for face, many in shapes.items():
+        if face.page is None:
+            continue
+        usual = most[face.page.template]
+        if not many and face.slots.shapes >= _FEW_SHAPES:
+            yield face.finding("drawing-missing", "nothing is drawn but its texts")
+        elif usual >= _MANY_SHAPES and many < usual / 2:
+            message = f"{many} lines and shapes are drawn, on other such pages {usual}"
+            yield face.finding("drawing-missing", message)
+
+
+def shapes_on(side: SideRead) -> dict[FaceRead, int]:
+    """How many lines, areas and pictures are painted on each face."""
+    many = dict.fromkeys(side.faces, 0)
+    for art in side.leaf_art:
+        many[art.face] += art.item.kind != "text"
+    return many
+
+
+_OWN_SHAPE = 0.016
+"""An outline so near to a sign's own (ems) is that sign; a 6 turned round is farther from a 9."""
+_SIGNS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+"""Signs whose shapes are compared: they have no forms that depend on their neighbours."""
+
+_Shape = npt.NDArray[np.float64]
+"""An outline, wherever its line begins, in ems: the width of its box, its lower and upper edge, the
+middle of its area, the area's root, and how many points it has. All weights of a face have as many.
+"""
+
+
+def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Letters that a font in the file paints in the shape of others, each font told once."""
+    kept = side.subject.kept
+    signs: dict[tuple[int, str], tuple[Any, set[str]]] = {}
+    for font, name, text in fonts_used(side.page):
+        signs.setdefault((address(font), name), (font, set()))[1].update(text)
+    for (number, name), (font, used) in signs.items():
+        shapes = _known_shapes(name, side.subject.collection.fonts_folder)
+        wrong = {}
+        for sign in sorted(used & shapes.keys()):
+            key = "glyph", side.side, number, name, sign
+            if key in kept:
+                continue
+            kept[key] = True
+            shown = _shape(glyph_outline(font, sign))
+            if shown is not None and (other := _mistaken(sign, shown, shapes)):
+                wrong[sign] = other
+        if wrong:
+            said = ", ".join(f"'{sign}' looks like '{other}'" for sign, other in wrong.items())
+            yield side.finding("glyph-wrong", f"{name}: {said}")
+
+
+def _mistaken(sign: str, shown: _Shape, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:
+    """The other sign whose shape a sign has, if it has not its own."""
+    own = _apart(shown, *shapes[sign])
+    if own <= _OWN_SHAPE:
+        return None
+    near, other = min((_apart(shown, *ends), name) for name, ends in shapes.items() if name != sign)
+    return other if near < min(2 * _OWN_SHAPE, own / 2) else None
+
+
+def _apart(shown: _Shape, light: _Shape, bold: _Shape) -> float:
+    """How far a shape is (ems) from the nearest weight between a face's lightest and boldest."""
+    along = bold - light
+    length = float(along @ along)
+    share = min(1.0, max(0.0, float((shown - light) @ along) / length)) if length else 0.0
+    return float(np.abs(shown - light - share * along).max())
+
+
+@lru_cache(maxsize=64)
+def _known_shapes(name: str, folder: Path) -> Mapping[str, tuple[_Shape, _Shape]]:
+    """The shapes of a face's signs at its lightest and its boldest, by the font's name in a file.
+
+    Empty for a family that the collection does not have, or has in several files.
+    """
+    book = FontBook(folder, embedded=False)
+    family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
+    italic = "italic" in name.casefold()
+    faces = [one for one in book.faces(family or "") if one.italic == italic]
+    if len(faces) != 1:
+        return {}
+    (face,) = faces
+    blob = hb.Face(hb.Blob.from_file_path(str(face.path)))
+    ends: list[dict[str, _Shape]] = []
+    for weight in face.weights:
+        font = hb.Font(blob)
+        if "wght" in face.axes:
+            font.set_variations({"wght": weight})
+        shapes = {}
+        for sign in _SIGNS:
+            pen = RecordingPen()
+            glyph = font.get_nominal_glyph(ord(sign))
+            if glyph is not None:
+                font.draw_glyph_with_pen(glyph, pen)
+                outline = [[(x / blob.upem, y / blob.upem) for x, y in one] for one in _cubic(pen)]
+                if (shape := _shape(outline)) is not None:
+                    shapes[sign] = shape
+        ends.append(shapes)
+    return {sign: (ends[0][sign], ends[1][sign]) for sign in ends[0]}
+
+
+def _cubic(pen: RecordingPen) -> Iterator[list[tuple[float, float]]]:
+    """The contours of a pen by all their points, quadratic curves made cubic as readers do."""
+    contour: list[tuple[float, float]] = []
+    for operator, points in pen.value:
+        if operator == "moveTo":
+            if contour:
+                yield contour
+            contour = [points[0]]
+        elif operator == "qCurveTo":
+            (x0, y0), ((x1, y1), end) = contour[-1], points
+            for x, y in ((x0, y0), end):
+                contour.append((x + (x1 - x) * 2 / 3, y + (y1 - y) * 2 / 3))
+            contour.append(end)
+        else:
+            contour.extend(points)
+    if contour:
+        yield contour
+
+
+def _shape(outline: Sequence[Sequence[tuple[float, float]]]) -> _Shape | None:
+    """What an outline looks like, in a few numbers; None when it encloses nothing."""
+    area, x_area, y_area = 0.0, 0.0, 0.0
+    for contour in outline:
+        x, y = np.array(contour).T
+        cross = x * np.roll(y, -1) - np.roll(x, -1) * y
+        area += float(cross.sum()) / 2
+        x_area += float(((x + np.roll(x, -1)) * cross).sum()) / 6
+        y_area += float(((y + np.roll(y, -1)) * cross).sum()) / 6
+    if abs(area) < 1e-4:
+        return None
+    points = np.concatenate([np.array(contour) for contour in outline])
+    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+    middle_x, middle_y = x_area / area - left, y_area / area
+    root = math.sqrt(abs(area))
+    return np.array([right - left, bottom, top, middle_x, middle_y, root, len(points)])

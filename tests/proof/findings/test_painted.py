@@ -1,0 +1,58 @@
+"""What is painted where letters stand: what may be meant, and figures from outside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pipeline.proof.findings.painted import _contrast, _known_shapes, _mistaken
+from pipeline.proof.read.objects import Paint
+from tests.proof.findings.garden import VERSO, Garden
+
+UNUSUAL = "".join(
+    (
+        "<rect x='58' y='155' width='24' height='2.4' fill='#3f4a39'/>",
+        "<text x='60' y='156.8' font-family='Source Sans 3' font-size='2.4' fill='#ffffff'>"
+        "white on dark</text>",
+        "<path d='M60 163h40' stroke='#5d6459' stroke-width='.3'/>",
+        "<text x='60' y='163.5' font-family='Source Sans 3' font-size='3' fill='#5d6459'>"
+        "struck by a line</text>",
+        "<rect x='1.2' y='180' width='20' height='9' fill='#dbe5d3'/>",
+        "<path transform='scale(.4 1)' d='M250 150h190' stroke='#6f8f5f' stroke-width='.3'/>",
+    )
+)
+"""Letters, lines and a tint that are as they are meant to be."""
+
+
+def test_nothing_is_found_in_unusual_drawings_that_are_sound(cache: Path, tmp_path: Path) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(VERSO, lambda svg: svg.replace("</svg>", f"<g>{UNUSUAL}</g></svg>"))
+    upwards = '<g id="label-watch" transform="rotate(90 22 120)"'
+    garden.redraw(VERSO, lambda svg: svg.replace('<g id="label-watch"', upwards))
+    garden.build()
+    assert garden.check() == ()
+
+
+# WCAG 2.2, "contrast ratio": black on white is 21 to 1. Technique G18 of W3C: #767676 on white is
+# the lightest grey that has 4.5 to 1 (from memory).
+@pytest.mark.parametrize(("level", "ratio"), [(0, 21.0), (255, 1.0), (0x76, 4.54)])
+def test_contrast_is_that_of_the_w3c(level: int, ratio: float) -> None:
+    assert _contrast(Paint(level, level, level, 1.0), 255) == pytest.approx(ratio, abs=0.01)
+
+
+def test_half_clear_letters_contrast_as_what_is_seen_of_them() -> None:
+    seen = _contrast(Paint(0, 0, 0, 0.5), 255)
+    assert seen == pytest.approx(_contrast(Paint(128, 128, 128, 1.0), 255), rel=0.01)
+
+
+@pytest.mark.parametrize("name", ["SourceSans3-Roman", "DancingScript-Regular"])
+def test_every_sign_of_a_face_is_told_from_all_others(name: str) -> None:
+    shapes = _known_shapes(name, Path("nowhere"))
+    assert set("0123456789") <= shapes.keys()
+    for sign, (light, bold) in shapes.items():
+        halfway = np.add(light, bold) / 2
+        assert _mistaken(sign, halfway, shapes) is None
+        for other in set("0123456789") & shapes.keys() - {sign}:
+            assert _mistaken(other, halfway, shapes) == sign
