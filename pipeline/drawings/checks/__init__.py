@@ -14,7 +14,11 @@ from pipeline.base.findings import Severity
 from pipeline.base.folders import write_whole
 from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, summary
 from pipeline.drawings.checks.keynames import check_keys, check_missing
-from pipeline.drawings.checks.lettersandpictures import check_fonts, check_pictures
+from pipeline.drawings.checks.lettersandpictures import (
+    check_fonts,
+    check_pictures,
+    check_sight,
+)
 from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
 from pipeline.drawings.checks.sourcetext import SourceText, with_numbers
 from pipeline.drawings.checks.undrawn import read_on
@@ -32,6 +36,7 @@ RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_missing,
     check_zones,
     check_fonts,
+    check_sight,
     check_hairlines,
     check_pictures,
     check_ids,

@@ -147,6 +147,7 @@ class _Labels:
 def check_missing(inspection: Inspection) -> Iterator[DrawingFinding]:
     """Keys that are not there, though others of their kind are."""
     names = [name for _, names in inspection.named for name in names if name in ALL_KEYS]
+    names += [name for _, name, _ in inspection.taken_out]  # told by themselves
     for family, parts in numbered_keys(names).items():
         every = set().union(*parts.values())
         for part, numbers in sorted(parts.items()):
