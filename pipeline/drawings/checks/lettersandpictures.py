@@ -89,10 +89,10 @@ def check_pictures(inspection: Inspection) -> Iterator[DrawingFinding]:
 
 
 SMALLEST_PT, _SMALLEST_ON_SMALL_PT = 6.0, 4.5
-"""Smaller type is hard to read on paper, and on pages narrower than A6, which are held nearer
+"""Smaller type is hard to read on paper, and on pages of A6 and smaller, which are held nearer
 (common practice)."""
 
-_NARROW_MM = 100.0
+_NARROW_MM = 110.0
 
 _FAINT_TEXT, _FAINT_LINE = 2.0, 1.25
 """Text with less contrast is hard to read on paper, and a line lost (from memory). A grey line on

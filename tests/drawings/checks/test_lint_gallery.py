@@ -209,7 +209,151 @@ LINES = {
 }  # fmt: skip
 """Lines that transforms make thin."""
 
-GALLERY = {**SIGHT, **EDGES, **LINES}
+
+def lone(words: str, x: float, y: float, size: float = 5, more: str = "") -> str:
+    """A text that nobody has named."""
+    return f'<text x="{x}" y="{y}" font-size="{size}"{more}>{words}</text>'
+
+
+def typed(columns: int, days: int = 31, *, first: int = 1, rows: bool = False) -> str:
+    """Figures from 1 on in columns, typed one by one or a row at a time."""
+    if rows:
+        lines = [
+            " ".join(str(day) for day in range(start, min(days + 1, start + columns)))
+            for start in range(1, days + 1, columns)
+        ]
+        return "".join(lone(text, 92, 12 + 4 * at, 2.6) for at, text in enumerate(lines))
+    places = [divmod(day + first - 2, columns) for day in range(1, days + 1)]
+    return "".join(
+        lone(str(day), 92 + 4 * column, 12 + 4 * line, 2.6)
+        for day, (line, column) in enumerate(places, 1)
+    )
+
+
+def spans(days: int) -> str:
+    """A month as one text of lines, a figure a piece."""
+    pieces = "".join(
+        f'<tspan x="{92 + 4 * ((day - 1) % 7)}" y="{12 + 4 * ((day - 1) // 7)}">{day}</tspan>'
+        for day in range(1, days + 1)
+    )
+    return f'<text id="typed" font-size="2.6">{pieces}</text>'
+
+
+NUMBERS = " ".join(f"day{n}-number" for n in range(1, 8))
+SHOWS = " ".join(f"show-day{n}-weekend" for n in range(1, 8))
+
+
+def shows(*days: int) -> str:
+    """Ornaments for some days."""
+    return "".join(flower(f"show-day{day}-weekend", row(day) - 2) for day in days)
+
+
+LOST = {
+    "a small month that lost its name": (
+        "mend", "key-lost", "", page(month(""), without="month-grid")),
+    "a small month named by its editor": (
+        "mend", "key-lost", "g4711", page(month("g4711"), without="month-grid")),
+    "a small month taken out of its group": (
+        "mend", "key-lost", "", page(month("")[3:-4], without="month-grid")),
+    "a day's name whose group lost its name": (
+        "mend", "key-lost", "", page(key("", 60, Y, "name"), without="day2-name")),
+    "a day's number whose group was named by its editor": (
+        "mend", "key-lost", "g12", page(key("g12", 20, Y, "0", 9), without="day2-number")),
+    "a day's name with its group taken apart": (
+        "mend", "key-lost", "", page(key("", 60, Y, "name").replace('<g id="">', "").replace(
+            "</g>", ""), without="day2-name")),
+    "a day's name without its group": (
+        "mend", "key-lost", "", page(lone("name", 60, Y), without="day2-name")),
+    "the last day's name without its group": (
+        "mend", "key-lost", "", page(lone("name", 60, row(7)), without="day7-name")),
+    "a day's number as a bare text of its editor's": (
+        "mend", "key-lost", "text99", page(
+            lone("0", 20, row(4), 9).replace("<text", '<text id="text99"'),
+            without="day4-number")),
+    "a range that lost its name": (
+        "mend", "key-lost", "", page(key("", 20, 20, "from – to", 6), without="week-range")),
+}  # fmt: skip
+"""Keys that were lost."""
+
+MONTHS = {
+    "a month typed figure by figure": (
+        "mend", "month-typed", "", page(typed(7), without="month-grid")),
+    "a month typed that begins on a Thursday": (
+        "mend", "month-typed", "", page(typed(7, 30, first=4), without="month-grid")),
+    "a February typed": ("mend", "month-typed", "", page(typed(7, 28), without="month-grid")),
+    "a month typed row by row": (
+        "mend", "month-typed", "", page(typed(7, rows=True), without="month-grid")),
+    "a month typed as one text": (
+        "mend", "month-typed", "typed", page(spans(31), without="month-grid")),
+}  # fmt: skip
+"""Small months typed by hand."""
+
+STRAYS = {
+    "a figure typed beside a day's name": (
+        "look", "figure-stray", "", page(lone("2", 56, Y), without="day2-number").replace(
+            SOUND["day1-number"], "").replace(SOUND["day3-number"], "").replace(
+            SOUND["day4-number"], "").replace(SOUND["day5-number"], "").replace(
+            SOUND["day6-number"], "").replace(SOUND["day7-number"], "")),
+    "figures typed for all days": (
+        "look", "figure-stray", "", page("".join(
+            lone(str(day + 7), 50, row(day), 4) for day in range(1, 8)), without=NUMBERS)),
+    "a figure left beside a keyed one": (
+        "look", "figure-stray", "", page(lone("2.", 30, Y, 4))),
+    "an ending typed in the key's group": (
+        "look", "figure-stray", "day2-number", page(SOUND["day2-number"].replace(
+            "</g>", f'<text x="28" y="{Y - 3}" font-size="3">nd</text></g>'),
+            without="day2-number")),
+    "an older figure left in the key's group": (
+        "look", "figure-stray", "day2-number", page(SOUND["day2-number"].replace(
+            "</g>", f'<text x="34" y="{Y}" font-size="9">9</text></g>'),
+            without="day2-number")),
+}  # fmt: skip
+"""Figures beside days."""
+
+ORNAMENTS = {
+    "a weekend's ornament that lost its name": (
+        "mend", "show-lost", "", page(flower("", row(5) - 2), without="show-day5-weekend")),
+    "a weekend's ornament named by its editor": (
+        "mend", "show-lost", "g88", page(flower("g88", row(5) - 2), without="show-day5-weekend")),
+    "Sunday's ornament pasted from Saturday's": (
+        "mend", "show-lost", "", page(
+            shows(6) + flower("", row(7) - 2), without=SHOWS)),
+    "a shape for a day that lost its name": (
+        "mend", "show-lost", "", page("".join(
+            f'<path {f"""id="show-day{day}-weekend" """ if day != 3 else ""}fill="#6f8f5f" '
+            f'd="M105 {row(day)}h5v5z"/>' for day in range(1, 8)), without=SHOWS)),
+    "one day of seven without its ornament": (
+        "look", "show-lost", "", page("", without="show-day4-weekend")),
+}  # fmt: skip
+"""Ornaments for some days that all have, or not all."""
+
+LABELS = {
+    "en": {"sow": "sow", "week": "this week", "tend": "tend", "pick": "ready to pick"},
+    "de": {"sow": "säen", "week": "diese Woche", "tend": "pflegen", "pick": "erntereif",
+           "next": "nächste Woche"},
+    "fr": {"sow": "semer", "week": "cette semaine", "tend": "soigner", "pick": "à récolter",
+           "next": "la semaine à venir", "month": "récolte du mois"},
+    "ar": {"sow": "بذر", "week": "هذا الأسبوع", "tend": "عناية", "pick": "جاهز للقطف"},
+    "el": {"sow": "σπορά", "week": "Αυτή την εβδομάδα", "tend": "φροντίδα", "pick": "έτοιμα"},
+    "ja": {"sow": "種まき", "week": "今週", "tend": "手入れ", "pick": "収穫できるもの"},
+}  # fmt: skip
+"""The labels of a collection in six languages, each with its own words."""
+
+EXCHANGED = {
+    # what was done: (severity, key, file that is named first, what the files say)
+    "German and Arabic": ("mend", "sow", "de", {"de": "بذر", "ar": "säen"}),
+    "Arabic letters in the German file": ("mend", "tend", "de", {"de": "عناية"}),
+    "Greek and Japanese": ("mend", "week", "el", {"el": "今週", "ja": "Αυτή την εβδομάδα"}),
+    "Arabic and Greek": ("mend", "pick", "ar", {"ar": "έτοιμα", "el": "جاهز للقطف"}),
+    "English and Japanese": ("mend", "tend", "en", {"en": "手入れ", "ja": "tend"}),
+    "German and French with words of both": (
+        "mend", "week", "de", {"de": "cette semaine", "fr": "diese Woche"}),
+    "French words in the English file": ("mend", "week", "en", {"en": "la semaine à venir"}),
+    "a German letter in the French file": ("look", "sow", "fr", {"fr": "säen", "de": "semer"}),
+}  # fmt: skip
+"""Labels in the files of other languages."""
+
+GALLERY = {**SIGHT, **EDGES, **LINES, **LOST, **MONTHS, **STRAYS, **ORNAMENTS}
 
 WELL = {
     "nothing done": page(""),
@@ -243,6 +387,19 @@ WELL = {
         '<path d="M86 192h16" fill="none" stroke="#fff" stroke-width=".4"/>'),
     "an upright line in a group squeezed downwards": page(
         ruled_line("M60 1900v80", "scale(1 .1)", 0.5)),
+    "figures in one row, one for each day of a month": page(
+        "".join(lone(str(day), 16 + 3.7 * day, 202, 2.6) for day in range(1, 32))),
+    "hours beside a day": page(
+        "".join(lone(str(hour), 52, Y - 6 + 4 * at, 3) for at, hour in enumerate((8, 9, 10)))),
+    "a one beside every day": page("".join(lone("1", 52, row(day), 3) for day in range(1, 8))),
+    "a figure far from all days": page(lone("12", 110, 44)),
+    "fixed words below the days": page(lone("to remember", 60, 203)),
+    "fixed words in a named group with an unseen box": page(
+        key("thoughts", 60, 203, "to remember")),
+    "ornaments for the weekend alone": page(shows(6, 7), without=SHOWS),
+    "an ornament elsewhere that is always there": page(flower("", 46)),
+    "workdays alone are marked": page("".join(
+        flower(f"show-day{day}-workday", row(day) - 2) for day in range(1, 7)), without=SHOWS),
     "a light line of 10 %": page(
         '<path d="M20 200H120" fill="none" stroke="#e2e2e2" stroke-width=".4"/>'),
 }  # fmt: skip
@@ -261,6 +418,45 @@ def test_each_fault_has_its_own_finding_and_no_other(shelf: Shelf, done: str) ->
 def test_what_looks_much_the_same_and_is_sound(shelf: Shelf, drawn: str) -> None:
     shelf.put("right", "")
     assert [str(one) for one in shelf.look("left", drawn)] == []
+
+
+def put_labels(shelf: Shelf, changed: dict[str, str], key: str) -> None:
+    """Writes the labels files, with a key's words in some of them changed."""
+    for tag, words in LABELS.items():
+        said = {**words, key: changed.get(tag, words.get(key, ""))}
+        lines = [f'{name} = "{text}"' for name, text in said.items() if text]
+        (shelf.folder / "labels" / f"{tag}.toml").write_text("\n".join(lines), "utf-8")
+
+
+@pytest.mark.parametrize("done", EXCHANGED)
+def test_a_label_in_another_languages_file(shelf: Shelf, done: str) -> None:
+    severity, name, file, changed = EXCHANGED[done]
+    put_labels(shelf, changed, name)
+    shelf.put("right", "")
+    drawn = page(key(f"label-{name}", 20, 204, "words"))
+    (one,) = shelf.look("left", drawn)
+    assert (one.word, one.rule, one.element) == (severity, "label-exchanged", f"label-{name}")
+    assert f"in labels/{file}.toml" in one.message
+
+
+@pytest.mark.parametrize(
+    ("name", "changed"),
+    [
+        ("sow", {}),
+        ("week", {}),
+        ("pick", {"ja": "OK", "ar": "OK", "de": "OK"}),
+        ("pick", {"en": "Café", "de": "Café", "fr": "Café"}),
+        ("pick", {"en": "Café", "fr": "Au café"}),
+        ("tend", {"ja": "DIY 手入れ"}),
+        ("sow", {"en": "π"}),
+    ],
+)
+def test_a_label_in_its_own_language_or_in_borrowed_words(
+    shelf: Shelf, name: str, changed: dict[str, str]
+) -> None:
+    put_labels(shelf, changed, name)
+    shelf.put("right", "")
+    assert shelf.look("left", page(key(f"label-{name}", 20, 204, "words"))) == []
 
 
 def test_the_gallery_is_of_rules_that_there_are() -> None:
