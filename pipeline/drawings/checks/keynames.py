@@ -1,4 +1,8 @@
-"""Do the names on a page say what the page can show, all of it, and on texts that can be set?"""
+"""Do the names on a page say what the page can show, all of it, and on texts that can be set?
+
+And does anything that has no name look as if it once had one, or as if someone typed what a key
+would say?
+"""
 
 from __future__ import annotations
 

@@ -98,6 +98,9 @@ _FAINT_TEXT, _FAINT_LINE = 2.0, 1.25
 """Text with less contrast is hard to read on paper, and a line lost (from memory). A grey line on
 white that has so little is about 10 % dark."""
 
+_LONG_MM = 20.0
+"""A straight line this long is one to write on or to part things by (by eye)."""
+
 _NO_CONTRAST = 1.05
 """With less than this a text is as light as what lies behind it (by eye)."""
 
@@ -338,14 +341,18 @@ def _faint_letters(sight: _Sight) -> Iterator[DrawingFinding]:
 
 
 def _faint_lines(sight: _Sight) -> Iterator[DrawingFinding]:
-    """Lines that hardly differ from what lies behind them; white ones are meant to part things."""
+    """Long lines that hardly differ from what lies behind them.
+
+    White ones part things, and short ones are an illustrator's tone on tone: both are meant.
+    """
     faint: list[tuple[float, etree._Element]] = []
     for item in sight.inspection.painted:
         element = item.element
         if element.tag in (SVG + "text", SVG + "image") or property_of(element, "fill") != "none":
             continue
-        points = _points_along(item)
-        found = _contrast(sight, element, points) if points else None
+        if _longest_line(item) < _LONG_MM:
+            continue
+        found = _contrast(sight, element, _points_along(item))
         if found is not None and _NO_CONTRAST <= found < _FAINT_LINE:
             faint.append((found, element))
     yield from _faint(sight, faint, "a line")
@@ -439,6 +446,16 @@ def _spread(area: Rect, matrix: Matrix, columns: int, rows: int) -> tuple[Point,
         for row in range(rows)
         for column in range(columns)
     )
+
+
+def _longest_line(item: Item) -> float:
+    """The length of a shape's longest straight line, mm on the page."""
+    longest = 0.0
+    for segment in outline(item.element).segments():
+        if segment.operator in "LZ":
+            one, other = item.matrix.point(*segment.start), item.matrix.point(*segment.points[-1])
+            longest = max(longest, math.dist(one, other))
+    return longest
 
 
 def _points_along(item: Item) -> tuple[Point, ...]:

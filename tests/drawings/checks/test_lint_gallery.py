@@ -165,6 +165,9 @@ SIGHT = {
         first=f'<rect x="50" y="{Y - 9}" width="50" height="12" fill="#3f6b4f"/>')),
     "a line in a grey of 5 %": ("look", "faint", "rule", page(
         '<path id="rule" d="M20 200H120" fill="none" stroke="#f0f0f0" stroke-width=".4"/>')),
+    "ruled lines in a grey of 4 %": ("look", "faint", "lines-6mm", page(
+        '<rect id="lines-6mm" x="20" y="188" width="36" height="18" fill="none" stroke="#f2f2f2" '
+        'stroke-width=".4"/>')),
     "a line in grey on a grey panel": ("look", "faint", "rule", page(
         '<path id="rule" d="M20 200H120" fill="none" stroke="#bbb" stroke-width=".4"/>',
         first='<rect x="15" y="196" width="110" height="7" fill="#c4c4c4"/>')),
@@ -400,6 +403,9 @@ WELL = {
     "an ornament elsewhere that is always there": page(flower("", 46)),
     "workdays alone are marked": page("".join(
         flower(f"show-day{day}-workday", row(day) - 2) for day in range(1, 7)), without=SHOWS),
+    "veins on a leaf, tone on tone": page(
+        '<path d="M84 188h20v9h-20z" fill="#9db391"/>'
+        '<path d="M86 192h16M90 190l6 5" fill="none" stroke="#a6bb9a" stroke-width=".4"/>'),
     "a light line of 10 %": page(
         '<path d="M20 200H120" fill="none" stroke="#e2e2e2" stroke-width=".4"/>'),
 }  # fmt: skip
