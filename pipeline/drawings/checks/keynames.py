@@ -528,7 +528,9 @@ def check_figures(inspection: Inspection) -> Iterator[DrawingFinding]:
             if typed.isdisjoint(elements):
                 typed.update(elements)
                 dated = inspection.kinds != ("undated",)
-                message = f"and those after it are a month of {len(month)} days typed by hand"
+                message = (
+                    f"begins a month of {len(month)} days typed by hand, the same on every page"
+                )
                 milder = None if dated else Severity.LOOK
                 head = elements[:1]
                 yield inspection.finding("month-typed", head, message, milder=milder)

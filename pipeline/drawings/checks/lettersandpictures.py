@@ -234,16 +234,16 @@ def _taken_out(inspection: Inspection) -> Iterator[DrawingFinding]:
 
 def _unseen(letters: _Letters) -> _Said | None:
     run = letters.run
-    why = None
+    why = remedy = ""
     if property_of(run, "visibility") in ("hidden", "collapse"):
-        why = "is hidden (visibility)"
+        why, remedy = "is hidden (visibility)", "show it, or delete it"
     elif not (paints := ink_of(run)):
         why = "has neither a fill nor a stroke"
     elif all(paint is not None and paint.alpha < _CLEAR for paint in paints):
-        why = "is as good as clear (its opacity)"
+        why, remedy = "is as good as clear", "raise its opacity and that of its groups"
     elif computed_style(run).size * letters.item.matrix.scale_y < _NO_SIZE_MM:
-        why = "is smaller than a third of a millimetre"
-    return ("text-unseen", why, "", None) if why else None
+        why, remedy = "is smaller than a third of a millimetre", "set it larger"
+    return ("text-unseen", why, remedy, None) if why else None
 
 
 def _cropped(letters: _Letters) -> _Said | None:
@@ -272,9 +272,12 @@ def _covered(sight: _Sight, letters: _Letters) -> _Said | None:
             continue
         top = next(one for one in over[::-1] if any(one.holds(at) for at in hidden))
         called = sight.inspection.finding("text-covered", [top.element], "").element
-        by = f" by {called!r}" if called and not called.startswith("leafset-lint") else ""
+        known = called and not called.startswith("leafset-lint")
+        by = f"{called!r}, which is" if known else "something that is"
+        if top.element in set(letters.holder.iter()):
+            by = "its own box, which is"
         wholly = len(hidden) > _WHOLLY * len(letters.points)
-        message = f"is {'' if wholly else 'partly '}covered{by}, which is painted later"
+        message = f"is {'' if wholly else 'partly '}covered by {by} painted later"
         return "text-covered", message, "", Severity.LOOK if shown else None
     return None
 
