@@ -13,10 +13,11 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.folders import write_whole
 from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, summary
-from pipeline.drawings.checks.keynames import check_keys, check_missing
+from pipeline.drawings.checks.keynames import check_figures, check_keys, check_missing
 from pipeline.drawings.checks.lettersandpictures import (
     check_fonts,
     check_pictures,
+    check_sight,
     check_typed_times,
 )
 from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
@@ -34,9 +35,11 @@ RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_size,
     check_keys,
     check_missing,
+    check_figures,
     check_zones,
     check_fonts,
     check_typed_times,
+    check_sight,
     check_hairlines,
     check_pictures,
     check_ids,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 import functools
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -13,15 +15,20 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.findings import DRAWING_RULES, Finding, Severity
+from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.sourcetext import Edit, SourceText, number_of
 from pipeline.drawings.checks.usage import ALL_KEYS, Usage, guessed_kind
-from pipeline.fill.template import Template
+from pipeline.fill.keys import names_of
+from pipeline.fill.template import Template, computed_style
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Side
+from pipeline.svg.paint import Colour, share
 from pipeline.svg.path import SHAPES
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import DEFINITIONS, SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import FontBook
+from pipeline.text.shape import advance
 from pipeline.text.style import length
 
 
@@ -97,6 +104,9 @@ def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
+_ASCENT, _DESCENT = 0.75, 0.22
+"""How far letters reach above and below their baseline, as shares of their size (by eye)."""
+
 SHAPE_TAGS = frozenset(SVG + name for name in SHAPES)
 
 
@@ -155,6 +165,34 @@ class Inspection:
     def named(self) -> tuple[tuple[etree._Element, tuple[str, ...]], ...]:
         """Elements of the plain form that go by names, in the order they are painted."""
         return tuple((each, own) for each in self.template.root.iter() if (own := names(each)))
+
+    @functools.cached_property
+    def taken_out(self) -> tuple[tuple[etree._Element, str, str], ...]:
+        """Keys that are on no element of the plain form: the element as it was saved, its key, and
+        what hides it: "itself", "group" (or a layer around it) or "guides"."""
+        there = {name for _, own in self.named for name in own}
+        lost = [
+            (element, name)
+            for element in self.by_number.values()
+            for name in names_of([element.get("id")])
+            if is_key(name) and name not in there
+        ]
+        if not lost:
+            return ()
+        styled = copy.deepcopy(self.raw)
+        resolve_styles(styled)
+        by_number = {number_of(element): element for element in styled.iter(etree.Element)}
+        found = []
+        for element, name in lost:
+            steps = list(lineage(by_number[number_of(element)]))
+            hidden = next((step for step in steps if step.get("display") == "none"), None)
+            guides = any("guides" in names_of([step.get("id")]) for step in steps)
+            if not any(step.tag in DEFINITIONS for step in steps) and (
+                guides or hidden is not None
+            ):
+                why = "guides" if guides else "itself" if hidden is steps[0] else "group"
+                found.append((element, name, why))
+        return tuple(found)
 
     @functools.cached_property
     def by_number(self) -> dict[int, etree._Element]:
@@ -247,3 +285,113 @@ def is_stroked(element: etree._Element) -> bool:
 def is_key(name: str) -> bool:
     """Whether a name is the key of a text or a small month, or of a label."""
     return name in ALL_KEYS or name.startswith("label-")
+
+
+def text_boxes(item: Item, book: FontBook) -> list[Rect]:
+    """The boxes of a text's lines, mm on the page; none where its font is not there.
+
+    Text on a path is left out: it lies where the path does.
+    """
+    boxes = []
+    for run, words, x, y in lines_of(item.element):
+        style = computed_style(run)
+        try:
+            width = advance(words, style, book)
+        except UserError:
+            continue
+        anchor = inherited(run, "text-anchor") or "start"
+        left = x - {"middle": width / 2, "end": width}.get(anchor, 0.0)
+        top, height = y - _ASCENT * style.size, (_ASCENT + _DESCENT) * style.size
+        boxes.append(item.matrix.bounds(Rect(left, top, width, height)))
+    return boxes
+
+
+def lines_of(text: etree._Element) -> Iterator[tuple[etree._Element, str, float, float]]:
+    """A text's lines: what begins at a place of its own, with its words and that place."""
+    x = y = 0.0
+    words, run = "", text
+    for element in text.iter():
+        if element.tag == SVG + "textPath":
+            return
+        own = [_first(element.get(name)) for name in ("x", "y")]
+        moves = [_first(element.get(name)) or 0.0 for name in ("dx", "dy")]
+        if any(value is not None for value in own) or moves[1]:
+            if words.strip():
+                yield run, words.strip(), x, y
+            x = (own[0] if own[0] is not None else x) + moves[0]
+            y = (own[1] if own[1] is not None else y) + moves[1]
+            words, run = "", element
+        if not words.strip():
+            run = element
+        words += " ".join((element.text or "").split())
+    if words.strip():
+        yield run, words.strip(), x, y
+
+
+def _first(value: str | None) -> float | None:
+    parts = (value or "").replace(",", " ").split()
+    return length(parts[0]) if parts else None
+
+
+def is_inked(element: etree._Element) -> bool:
+    """Whether a shape is filled or stroked at all, and seen."""
+    if property_of(element, "visibility") in ("hidden", "collapse"):
+        return False
+    fill = property_of(element, "fill") or "black"
+    return fill not in ("none", "transparent") or is_stroked(element)
+
+
+def ink_of(element: etree._Element) -> list[Colour | None]:
+    """What a shape, text or picture is painted with; None for what is not one flat colour.
+
+    Opacities, its own and of the groups around it, are in the colours.
+    """
+    if element.tag == SVG + "image":
+        return [None]
+    if not is_inked(element):
+        return []
+    shares = [share(step.get("opacity")) for step in lineage(element)]
+    found: list[Colour | None] = []
+    for which in ("fill", "stroke"):
+        paint = property_of(element, which) or {"fill": "black", "stroke": "none"}[which]
+        if paint in ("none", "transparent") or (which == "stroke" and not is_stroked(element)):
+            continue
+        colour = Colour.read(paint)
+        if colour is not None:
+            alpha = colour.alpha * share(inherited(element, f"{which}-opacity")) * math.prod(shares)
+            colour = colour._replace(alpha=alpha)
+        found.append(colour)
+    return found
+
+
+def laid_on(colour: Colour, ground: Colour) -> Colour:
+    """The colour that a half-clear one makes over an opaque ground.
+
+    >>> str(laid_on(Colour(0, 0, 0, 0.5), Colour(255, 255, 255)))
+    '#808080'
+    """
+    parts = (
+        round(one * colour.alpha + other * (1 - colour.alpha))
+        for one, other in zip(colour[:3], ground[:3], strict=True)
+    )
+    return Colour(*parts)
+
+
+def contrast(colour: Colour, ground: Colour) -> float:
+    """How a colour stands out from an opaque ground: 1 (not at all) to 21 (black on white).
+
+    Source: W3C, WCAG 2.1, "contrast ratio" and "relative luminance".
+
+    >>> contrast(Colour(0, 0, 0), Colour(255, 255, 255)), contrast(*[Colour(9, 9, 9)] * 2)
+    (21.0, 1.0)
+    """
+    low, high = sorted((_luminance(laid_on(colour, ground)), _luminance(ground)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def _luminance(colour: Colour) -> float:
+    linear = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
+        for part in (value / 255 for value in colour[:3])
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

@@ -7,6 +7,7 @@ thin get the least width, in the unit and the place they are written in.
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections.abc import Iterator
@@ -26,6 +27,8 @@ from pipeline.drawings.checks.inspection import (
 from pipeline.drawings.checks.sourcetext import Edit, Span, number_of
 from pipeline.fill.keys import key_in, ruled
 from pipeline.impose.leaf import LeafGeometry
+from pipeline.svg.path import outline
+from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, lineage
 from pipeline.text.style import length
 
@@ -139,8 +142,8 @@ def check_hairlines(inspection: Inspection) -> Iterator[DrawingFinding]:
     thin: list[tuple[etree._Element, float]] = []
     for element, matrix in inspection.painted:
         if element.tag != SVG + "image" and is_stroked(element):
-            scale = math.sqrt(abs(matrix.a * matrix.d - matrix.b * matrix.c))
-            width = length(property_of(element, "stroke-width"), default=1.0) * scale
+            width = length(property_of(element, "stroke-width"), default=1.0)
+            width *= _least_scale(element, matrix)
             if _SLACK_MM < width < HAIRLINE_MM - _SLACK_MM:
                 thin.append((element, width))
     edits: dict[Span | None, Edit] = {}
@@ -164,6 +167,31 @@ def check_hairlines(inspection: Inspection) -> Iterator[DrawingFinding]:
                 milder=severity,
                 edits=[edits[span] for span in spans if span in edits],
             )
+
+
+def _least_scale(element: etree._Element, matrix: Matrix) -> float:
+    """How much wider a stroke becomes, where it becomes least so.
+
+    Under an uneven scale a line keeps less of its width the more it runs along the larger one.
+    """
+    area = abs(matrix.a * matrix.d - matrix.b * matrix.c)
+    across = matrix.a * matrix.c + matrix.b * matrix.d
+    if abs(matrix.scale_x - matrix.scale_y) < 1e-4 * matrix.scale_x and abs(across) < 1e-4 * area:
+        return math.sqrt(area)
+    longest = 0.0
+    if element.tag == SVG + "text":  # letters have strokes of all directions
+        squares = matrix.scale_x**2 + matrix.scale_y**2
+        longest = math.sqrt((squares + math.sqrt(max(0.0, squares**2 - 4 * area**2))) / 2)
+    else:
+        for segment in outline(element).segments():
+            points = [segment.start, *segment.flattened(8)] if segment.operator != "M" else []
+            for (x, y), (to_x, to_y) in itertools.pairwise(points):
+                way = math.hypot(to_x - x, to_y - y)
+                if way > 0:
+                    dx, dy = (to_x - x) / way, (to_y - y) / way
+                    end = matrix.a * dx + matrix.c * dy, matrix.b * dx + matrix.d * dy
+                    longest = max(longest, math.hypot(*end))
+    return area / longest if longest else math.sqrt(area)
 
 
 def _written(inspection: Inspection, element: etree._Element) -> Span | None:

@@ -23,7 +23,8 @@ from pipeline.svg.tree import names
 
 KINDS = ("week", "month", "once", "undated")
 
-_NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
+NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
+"""A key of which there is one for each day or month: its family, number and part."""
 
 
 @functools.cache
@@ -76,7 +77,7 @@ def numbered_keys(keys: Iterable[str]) -> dict[str, dict[str, set[int]]]:
     {'day': {'name': {1, 2}}}
     """
     found: dict[str, dict[str, set[int]]] = {}
-    for match in filter(None, map(_NUMBERED.match, keys)):
+    for match in filter(None, map(NUMBERED.match, keys)):
         family, number, part = match.groups()
         found.setdefault(family, {}).setdefault(part, set()).add(int(number))
     return found

@@ -10,31 +10,33 @@ from typing import NamedTuple
 
 from lxml import etree
 
-from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.inspection import (
     DrawingFinding,
     Inspection,
     Item,
+    contrast,
+    ink_of,
+    is_inked,
     is_key,
-    is_stroked,
-    property_of,
+    text_boxes,
 )
 from pipeline.fill.keys import ruled
-from pipeline.fill.template import computed_style, rect_of
+from pipeline.fill.template import rect_of
 from pipeline.impose.leaf import LeafFace
+from pipeline.svg.paint import Colour
 from pipeline.svg.path import Point, outline
-from pipeline.svg.tree import SVG, inherited, lineage, names
-from pipeline.text.fonts import FontBook
-from pipeline.text.shape import advance
-from pipeline.text.style import length
+from pipeline.svg.tree import SVG, lineage, names
 
 _SLACK_MM = 0.05
 """So far over a line counts as on it: editors round, and no knife is as exact."""
 
-_ASCENT, _DESCENT = 0.75, 0.22
-"""How far letters reach above and below their baseline, as shares of their size (by eye)."""
+_NEAR_CUT_MM = 1.0
+"""So far off a cut by hand or in a stack may be (common practice)."""
+
+_SEEN = 1.1
+"""From this contrast with the paper on, an edge that a cut lays bare is seen (by eye)."""
 
 _CURVE_STEPS = 8
 """Of a curve so many points are looked at: enough to tell what it is near."""
@@ -93,6 +95,43 @@ def check_zones(inspection: Inspection) -> Iterator[DrawingFinding]:
             gathered.setdefault((verdict, alike), []).append(thing.element)
     for (verdict, _), elements in gathered.items():
         yield inspection.finding(verdict.rule, elements, verdict.message, milder=verdict.milder)
+    yield from _near_cuts(
+        inspection, [one for one in on_page if ("punch", one.element) not in seen]
+    )
+
+
+def _near_cuts(inspection: Inspection, things: Sequence[_Thing]) -> Iterator[DrawingFinding]:
+    """Artwork that ends near a cut or on it, where a cut slightly off shows, edge by edge."""
+    if not inspection.faces:
+        return
+    flat, paper = inspection.faces[0].flat, Colour(255, 255, 255)
+    found: dict[str, list[tuple[float, etree._Element]]] = {}
+    for thing in things:
+        paints = ink_of(thing.element)
+        if not thing.lines or not any(
+            one is None or contrast(one, paper) >= _SEEN for one in paints
+        ):
+            continue
+        box = thing.box
+        inside = {
+            "left": box.x - flat.x,
+            "top": box.y - flat.y,
+            "right": flat.right - box.right,
+            "bottom": flat.bottom - box.bottom,
+        }
+        for edge, distance in inside.items():
+            if -_SLACK_MM <= distance < _NEAR_CUT_MM - _SLACK_MM:
+                found.setdefault(edge, []).append((max(0.0, distance), thing.element))
+    edges: dict[tuple[etree._Element, ...], list[tuple[str, float]]] = {}
+    for edge, those in found.items():
+        elements = tuple(element for _, element in those)
+        edges.setdefault(elements, []).append((edge, min(distance for distance, _ in those)))
+    for elements, ends in edges.items():
+        where = ", ".join(edge for edge, _ in ends)
+        nearest = min(distance for _, distance in ends)
+        gap = f"{nearest:.1f} mm from the cut" if nearest > _SLACK_MM else "on the cut"
+        message = f"ends {gap} ({where}) and does not run past it; a cut slightly off shows that"
+        yield inspection.finding("art-near-cut", elements, message)
 
 
 def _verdict(face: LeafFace, thing: _Thing) -> _Verdict | None:
@@ -152,7 +191,7 @@ def _box_of_key(box: Item, texts: Sequence[Item], inspection: Inspection) -> Rec
     A small month, which has several texts or a box for many lines, is as large as its box.
     """
     area = box.matrix.bounds(rect_of(box.element))
-    lines = [line for text in texts for line in _text_boxes(text, inspection.book)]
+    lines = [line for text in texts for line in text_boxes(text, inspection.book)]
     if len(lines) != 1 or area.height > 2.5 * lines[0].height:
         return area
     return Rect(area.x, lines[0].y, area.width, lines[0].height)
@@ -161,7 +200,7 @@ def _box_of_key(box: Item, texts: Sequence[Item], inspection: Inspection) -> Rec
 def _thing(item: Item, inspection: Inspection) -> Iterator[_Thing]:
     element, matrix = item
     if element.tag == SVG + "text":
-        boxes = _text_boxes(item, inspection.book)
+        boxes = text_boxes(item, inspection.book)
         yield from (_Thing(element, box) for box in boxes if box.width > 0)
     elif element.tag == SVG + "rect" and any(map(ruled, names(element))):
         yield _Thing(element, matrix.bounds(rect_of(element)))
@@ -170,7 +209,7 @@ def _thing(item: Item, inspection: Inspection) -> Iterator[_Thing]:
         corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]
         line = [matrix.point(*corner) for corner in corners]
         yield _Thing(element, Rect.around(line), [line])
-    elif _is_inked(element):
+    elif is_inked(element):
         lines: list[list[Point]] = []
         for segment in outline(element).segments():
             if segment.operator == "M":
@@ -178,60 +217,6 @@ def _thing(item: Item, inspection: Inspection) -> Iterator[_Thing]:
             lines[-1] += [matrix.point(x, y) for x, y in segment.flattened(_CURVE_STEPS)]
         if lines:
             yield _Thing(element, Rect.around(point for line in lines for point in line), lines)
-
-
-def _text_boxes(item: Item, book: FontBook) -> list[Rect]:
-    """The boxes of a text's lines, mm on the page; none where its font is not there.
-
-    Text on a path is left out: it lies where the path does.
-    """
-    boxes = []
-    for run, words, x, y in _lines(item.element):
-        style = computed_style(run)
-        try:
-            width = advance(words, style, book)
-        except UserError:
-            continue
-        anchor = inherited(run, "text-anchor") or "start"
-        left = x - {"middle": width / 2, "end": width}.get(anchor, 0.0)
-        top, height = y - _ASCENT * style.size, (_ASCENT + _DESCENT) * style.size
-        boxes.append(item.matrix.bounds(Rect(left, top, width, height)))
-    return boxes
-
-
-def _lines(text: etree._Element) -> Iterator[tuple[etree._Element, str, float, float]]:
-    """A text's lines: what begins at a place of its own, with its words and that place."""
-    x = y = 0.0
-    words, run = "", text
-    for element in text.iter():
-        if element.tag == SVG + "textPath":
-            return
-        own = [_first(element.get(name)) for name in ("x", "y")]
-        moves = [_first(element.get(name)) or 0.0 for name in ("dx", "dy")]
-        if any(value is not None for value in own) or moves[1]:
-            if words.strip():
-                yield run, words.strip(), x, y
-            x = (own[0] if own[0] is not None else x) + moves[0]
-            y = (own[1] if own[1] is not None else y) + moves[1]
-            words, run = "", element
-        if not words.strip():
-            run = element
-        words += " ".join((element.text or "").split())
-    if words.strip():
-        yield run, words.strip(), x, y
-
-
-def _first(value: str | None) -> float | None:
-    parts = (value or "").replace(",", " ").split()
-    return length(parts[0]) if parts else None
-
-
-def _is_inked(element: etree._Element) -> bool:
-    """Whether a shape is filled or stroked at all, and seen."""
-    if property_of(element, "visibility") in ("hidden", "collapse"):
-        return False
-    fill = property_of(element, "fill") or "black"
-    return fill not in ("none", "transparent") or is_stroked(element)
 
 
 def _meets(one: Point, other: Point, zone: Rect) -> bool:
