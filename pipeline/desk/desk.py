@@ -12,6 +12,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from pipeline.app.check import Standing
 from pipeline.base.errors import UserError
 from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
@@ -117,6 +118,8 @@ class Desk:
         self.first = ""
         """The set that was looked at last."""
         self._look: Look | None = None
+        self.standings: Mapping[str, Standing] = {}
+        """How each set stands: what is not built, cannot be read or is out of date says so."""
         self._inspector = Inspector(season)
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 

@@ -39,7 +39,8 @@ def test_a_mutation_gives_its_finding_and_no_other(
 
 
 def test_every_rule_has_a_mutation() -> None:
-    assert {mutation.code for mutation in MUTATIONS} == set(SET_RULES)
+    of_pages = {rule for rule in SET_RULES if not rule.startswith("set-")}
+    assert {mutation.code for mutation in MUTATIONS} == of_pages  # tests/app has the others
 
 
 def test_the_guide_lists_every_mutation() -> None:
