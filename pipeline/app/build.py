@@ -62,7 +62,11 @@ def make_season(
     jobs = jobs_of(plan, keep_svg)
     asked = []
     for job in jobs:
-        changed = tuple(one for one in job.papers if keep_svg or not is_made(job, one, out))
+        changed = tuple(
+            one
+            for one in job.papers
+            if keep_svg or not (is_made(job, one, out) and _is_whole(out / job.folder(one)))
+        )
         if changed:
             asked.append(replace(job, papers=changed))
     done = whole - sum(len(job.papers) for job in asked)
@@ -135,16 +139,23 @@ def job_of(plan: SeasonPlan, one: SetPlan, faces: Faces, keep_svg: bool = False)
 
 
 def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
-    """Whether the files for a paper are there as they were made, and from the very same."""
+    """Whether the files for a paper are there, made from the very same."""
     folder = out / job.folder(paper)
     try:
         contents = read_contents(folder)
         return contents.built_from == job.built_from(paper) and all(
-            file_note(file.name, (folder / file.name).read_bytes(), file.pages) == file
-            for file in contents.files
+            (folder / file.name).stat().st_size == file.bytes for file in contents.files
         )
     except (OSError, UserError):
         return False
+
+
+def _is_whole(folder: Path) -> bool:
+    """Whether the files of a set that is made are still what they were made as, to the byte."""
+    return all(
+        file_note(file.name, (folder / file.name).read_bytes(), file.pages) == file
+        for file in read_contents(folder).files
+    )
 
 
 def put_in_place(made: Finished, out: Path) -> None:

@@ -122,12 +122,12 @@ def standings(path: Path, out: Path, only: str | None = None) -> tuple[SeasonPla
             continue
         for paper, name in names:
             found.append(_standing(Standing(name, folder / name), job, paper, season, path))
-    for entry, problem in faults.items():
+    for entry, fault in faults.items():
         built = [one for one in set_folders(folder) if one.parts[-2] == entry]
-        named = ["/".join(one.parts[-3:]) for one in built] or [entry]
-        found += [_unplanned(Standing(name, folder / name), problem) for name in named]
+        called = ["/".join(one.parts[-3:]) for one in built] or [entry]
+        found += [_unplanned(Standing(name, folder / name), fault) for name in called]
     if all(one.finding and one.finding.rule == "set-missing" for one in found):
-        raise UserError(str(folder), "nothing of it is built yet", "run 'leafset build' first")
+        raise UserError(str(folder), "this season is not built yet", "run 'leafset build' first")
     return season, found
 
 

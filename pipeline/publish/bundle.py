@@ -375,7 +375,7 @@ def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> Bun
     """The built set's table of contents, made into the bundle's."""
     about = tuple(_about(name, files[name]) for name in sorted_for_use(files))
     return BundleContents(
-        **{**vars(built), "files": about, "built_from": ""},
+        **{**vars(built), "files": about, "built_from": "", "made_of": {}},
         bundle=release.name,
         version=release.version,
         made_with=f"leafset {__version__}",

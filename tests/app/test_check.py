@@ -263,7 +263,7 @@ STALE = {
         font(None), ALL, "before a change in fonts/Handy.ttf", True,
     ),
     "a page and a font changed": (
-        lambda kitchen: (font(b"another")(kitchen), redrawn(*NOTE_PAGES)(kitchen)),
+        lambda kitchen: (font(b"another")(kitchen), redrawn("notes", "plain-list")(kitchen)),
         (RUNNING, WEEKS, NOTES, NOTIZEN), "fonts/Handy.ttf", None,
     ),
     "a set's title changed": (
@@ -289,7 +289,6 @@ STALE = {
         False,
     ),
 }  # fmt: skip
-NOTE_PAGES = ("notes", "plain-list")
 
 
 def test_every_rule_about_whole_sets_has_a_fault() -> None:
@@ -512,7 +511,7 @@ def test_several_faults_are_all_found(kitchen: Kitchen) -> None:
 
 def test_only_what_hides_everything_ends_the_check(kitchen: Kitchen) -> None:
     out = kitchen.folder / "elsewhere"
-    with pytest.raises(UserError, match="nothing of it is built yet; run 'leafset build' first"):
+    with pytest.raises(UserError, match="this season is not built yet; run 'leafset build' first"):
         check_season(kitchen.season, out)
     kitchen.season.write_text(SEASON.replace('name = "small"', 'name = "small'), "utf-8")
     with pytest.raises(UserError, match=r"small\.toml"):
