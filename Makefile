@@ -51,7 +51,7 @@ test: .venv/ready
 	@.venv/bin/python -m pytest --numprocesses logical --dist loadfile
 
 golden: .venv/ready
-	@.venv/bin/python -m pytest -k golden --renew-golden
+	@.venv/bin/python -m pytest --renew-golden
 
 bench: .venv/ready
 	@.venv/bin/python -m tests.bench.bench

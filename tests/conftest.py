@@ -91,6 +91,12 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     )
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """To renew golden pictures, only the tests that compare with one are run."""
+    if config.getoption("--renew-golden"):
+        items[:] = [one for one in items if "golden" in getattr(one, "fixturenames", ())]
+
+
 @pytest.fixture(scope="session")
 def golden(request: pytest.FixtureRequest) -> Golden:
     """``golden("sheets/two-flap-a4-1-side-1", picture)``, see ``Golden``."""

@@ -8,10 +8,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import grimp
-import pytest
 import svgwrite
 
-from tests.conftest import ROOT
+from tests.conftest import ROOT, Golden
 
 ROOMS = (
     "base", "text", "svg", "plan", "fill", "draw", "impose", "testsheets", "proof", "drawings",
@@ -23,10 +22,10 @@ PICTURE = ROOT / "docs" / "pictures" / "rooms.svg"
 _ROW, _LEFT, _TOP, _TEXT = 24, 150, 34, 560
 
 
-def test_picture_of_the_rooms_is_up_to_date(request: pytest.FixtureRequest) -> None:
+def test_picture_of_the_rooms_is_up_to_date(golden: Golden) -> None:
     """``docs/pictures/rooms.svg`` shows today's imports; ``make golden`` draws it anew."""
     drawn = _picture()
-    if request.config.getoption("--renew-golden"):
+    if golden.renew:
         PICTURE.write_text(drawn, "utf-8")
     assert PICTURE.read_text("utf-8") == drawn
 

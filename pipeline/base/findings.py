@@ -3,7 +3,7 @@
 Every rule has a row here: its name, how bad it is, what it is about and what to do about it. Its
 test belongs to the checks of what it looks at. To add a finding, say that a text is upside down:
 
-    SET_RULES: rule("text-upturned", MUST, "text is upside down", "turn it the right way up")
+    a row of SET_RULES: ("text-upturned", MUST, "text is upside down", "turn it the right way up")
     the test, in a function that ``proof/findings`` calls, or ``RULES`` of ``drawings/checks``:
         yield face.finding("text-upturned", f"'{text.text}' is upside down", text.box)
 

@@ -1,4 +1,4 @@
-"""Names, figures and date ranges of a language, by CLDR through Babel.
+"""Names, figures and date ranges of a language, by CLDR through Babel, and translated phrases.
 
 Only the Gregorian calendar is used, in every language.
 """
@@ -7,15 +7,18 @@ from __future__ import annotations
 
 import datetime as dt
 import pickle
-from collections.abc import Iterable, Mapping
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, Self
 
 from babel import localedata
 from babel.core import Locale, UnknownLocaleError, get_global
 from babel.dates import DateTimeFormat, match_skeleton, tokenize_pattern
+from babel.lists import format_list
+from babel.numbers import format_decimal
 
 from pipeline.base.errors import UserError
 from pipeline.plan.languages import digits, locale_advice, parents, read_tag
@@ -105,13 +108,26 @@ class Words:
     def _digits(self) -> Mapping[int, str]:
         return {ord("0") + n: figure for n, figure in enumerate(digits(self.figures))}
 
-    def number(self, value: int) -> str:
-        """A whole number in the locale's own figures or those asked for, without grouping.
+    def number(self, value: float, decimals: int = 0) -> str:
+        """A number to so many decimals, in the locale's own figures or those asked for, ungrouped.
 
         >>> words_for("ar-EG").number(2027), words_for("hi-u-nu-deva").number(2027)
         ('٢٠٢٧', '२०२७')
+        >>> words_for("de").number(85.6, 2)
+        '85,6'
         """
-        return str(value).translate(self._digits)
+        if not decimals:
+            return self.native(str(round(value)))
+        pattern = "0." + "#" * decimals
+        return self.native(format_decimal(value, pattern, self.locale, numbering_system="latn"))
+
+    def native(self, written: str) -> str:
+        """A text with its figures 0 to 9 in the locale's own or those asked for."""
+        return written.translate(self._digits)
+
+    def listed(self, things: Sequence[str], style: Literal["standard", "or"] = "standard") -> str:
+        """Things joined as one reads them aloud: "1–26 and 27" (CLDR list patterns)."""
+        return format_list(list(things), style, self.locale)
 
     def day_name(self, day: dt.date) -> tuple[str, ...]:
         """The weekday's name standing alone: wide, abbreviated, short, narrow (no repeats)."""
@@ -264,3 +280,56 @@ def _halves(pattern: str) -> tuple[list[Token], list[Token]]:
                 return tokens[:position], tokens[position:]
             seen.add(letter)
     return tokens, []
+
+
+@dataclass(frozen=True)
+class Phrases:
+    """What is said in one language: section to key to phrase, and the language's words.
+
+    A phrase is a text, with things to put in in {braces}, or its plural forms by CLDR's category;
+    ``by`` in these names the count that decides, "n" if it is left out.
+    """
+
+    local: Words
+    of: Mapping[str, Any]
+
+    @classmethod
+    def read(cls, folder: Path, language: str) -> Self:
+        """The phrases of a locale: its file in the folder over those it inherits from.
+
+        English, as a language, stands in for a language that has none. Raises ``UserError`` when
+        CLDR does not know the language.
+        """
+        files = [folder / f"{name}.toml" for name in parents(language)]
+        there = [path for path in reversed(files) if path.is_file()]
+        if not there:
+            return cls.read(folder, "en")
+        of: dict[str, Any] = {}
+        for path in there:
+            for section, entry in tomllib.loads(path.read_text("utf-8")).items():
+                of[section] = {**of.get(section, {}), **entry} if type(entry) is dict else entry
+        return cls(words_for(language), of)
+
+    @property
+    def language(self) -> str:
+        """The language it is in."""
+        return self.local.language
+
+    def phrase(self, section: str, key: str, values: Mapping[str, Any]) -> str:
+        """A phrase, or the form of it that the values ask for, with nothing put in."""
+        forms = self.of[section][key]
+        if isinstance(forms, str):
+            return forms
+        category = self.local.locale.plural_form(values[forms.get("by", "n")])
+        return str(forms.get(category) or forms["other"])
+
+    def put_in(self, phrase: str, values: Mapping[str, Any]) -> str:
+        """A phrase with values put in; whole numbers are written in the language's figures."""
+        number = self.local.number
+        return phrase.format(
+            **{key: number(one) if isinstance(one, int) else one for key, one in values.items()}
+        )
+
+    def say(self, section: str, key: str, **values: Any) -> str:
+        """A phrase with what is to be put in."""
+        return self.put_in(self.phrase(section, key, values), values)

@@ -24,7 +24,6 @@ from pipeline.base.folders import whole_folder
 from pipeline.impose.contents import (
     CONTENTS,
     Contents,
-    FileNote,
     contents_json,
     file_note,
     read_contents,
@@ -47,7 +46,6 @@ from pipeline.proof.approval.passed import (
     SetRecord,
     SetState,
     State,
-    Verdict,
     redrawn_alike,
     set_state,
 )
@@ -72,28 +70,31 @@ from pipeline.publish.zips import (
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.text.fonts import Faces
 
-FOLDER, ELSE = "licence", "en"
+FOLDER = "licence"
 
 
 def licence(collection: Collection, language: str) -> bytes:
     """What buyers may do with the files, in their language; else in English.
 
     Taken from ``licence/<language>.txt`` in the collection, a country's before its language's.
-    Lines that begin with ``#`` are the maker's notes and are left out.
-    Lines end as every editor reads them (CR LF). Raises ``UserError`` when there is none.
+    Lines that begin with ``#`` are the maker's notes and are left out; where one stood alone, one
+    empty line stays and not two. Lines end as every editor reads them (CR LF). Raises
+    ``UserError`` when there is none.
     """
-    for name in dict.fromkeys((*parents(language), ELSE)):
-        path = _file(collection, name)
+    folder = collection.folder / FOLDER
+    for name in dict.fromkeys((*parents(language), "en")):
+        path = folder / f"{name}.txt"
         try:
             text = path.read_text("utf-8-sig")
         except FileNotFoundError:
             continue
         except (OSError, UnicodeError) as problem:
             raise UserError(str(path), f"cannot be read ({problem})", "save it as UTF-8") from None
-        if terms := _without_notes(text):
+        lines = [line for line in text.splitlines() if not line.startswith("#")]
+        if terms := re.sub(r"\n\s*\n+", "\n\n", "\n".join(lines)).strip():
             return plain_text(terms)
     raise UserError(
-        str(collection.folder / FOLDER / f"{root_of(language)}.txt"),
+        str(folder / f"{root_of(language)}.txt"),
         "there are no terms for buyers",
         "write into this file what they may do with what they buy",
     )
@@ -101,25 +102,8 @@ def licence(collection: Collection, language: str) -> bytes:
 
 def without_terms(collection: Collection, languages: Sequence[str]) -> list[str]:
     """Those of the languages whose buyers get the English terms for want of their own."""
-    return [
-        language
-        for language in languages
-        if not any(_file(collection, name).is_file() for name in parents(language))
-    ]
-
-
-def _without_notes(text: str) -> str:
-    """What is left for buyers; where a note stood alone, one empty line and not two.
-
-    >>> _without_notes("Terms\\n\\n# for me\\n# alone\\n\\nYou may")
-    'Terms\\n\\nYou may'
-    """
-    lines = [line for line in text.splitlines() if not line.startswith("#")]
-    return re.sub(r"\n\s*\n+", "\n\n", "\n".join(lines)).strip()
-
-
-def _file(collection: Collection, name: str) -> Path:
-    return collection.folder / FOLDER / f"{name}.txt"
+    there = {path.stem for path in (collection.folder / FOLDER).glob("*.txt")}
+    return [language for language in languages if there.isdisjoint(parents(language))]
 
 
 def plain_text(text: str) -> bytes:
@@ -237,10 +221,11 @@ def publish(job: BundleJob) -> BundleResult:
 
 def _publish(job: BundleJob) -> BundleResult:
     contents = read_contents(job.built)
-    prints = prints_of(job.built, _notes(job))
+    edition = edition_digest(job.built)
+    prints = prints_of(job.built, job.notes / f"{edition[:32]}.json" if job.notes else None)
     kept = PassedPictures(job.kept)
     redrawn = redrawn_alike(job.built, job.record, prints, kept, {})
-    state = set_state(job.record, prints, edition_digest(job.built), redrawn)
+    state = set_state(job.record, prints, edition, redrawn)
     if not state.passed:
         return BundleResult(job.key, BundleState.NOT_PASSED, why=why_not(state, job.record))
     built = _as_built(job, contents)
@@ -257,25 +242,30 @@ def _publish(job: BundleJob) -> BundleResult:
     sizes = {name: len(one) for name, one in files.items()}
     check_sizes(job.key, sizes, len(data), job.file_mb, job.zip_mb)
     release = replace(release, zip_sha256=digest(data))
-    result = BundleResult(
+    folder = job.target / release.name
+    mark = json.dumps({"set": job.key, "built_from": key_of(release.name, data)})
+    within_it = {f"{BUYER}/{name}": one for name, one in files.items()}
+    within_it[f"{release.name}{ENDING}"] = data
+    # Nothing was taken out of it since, and it is made from the same.
+    is_there = _mark(folder) == mark and all(
+        (folder / name).is_file() and (folder / name).stat().st_size == len(one)
+        for name, one in within_it.items()
+    )
+    if not (is_there or job.dry_run):
+        with whole_folder(folder) as new:
+            (new / BUYER).mkdir()
+            for name, one in within_it.items():
+                (new / name).write_bytes(one)
+            (new / BUILT_FROM).write_text(mark)
+    return BundleResult(
         job.key,
-        BundleState.PUBLISHED,
+        BundleState.UNCHANGED if is_there else BundleState.PUBLISHED,
         release.name,
         release.version,
         files=len(files),
         zip_bytes=len(data),
         release=release,
     )
-    mark = json.dumps({"set": job.key, "built_from": key_of(release.name, data)})
-    if _mark(job.target / release.name) == mark and _whole(job.target / release.name, files, data):
-        return replace(result, outcome=BundleState.UNCHANGED)
-    if not job.dry_run:
-        _write(job, release.name, files, data, mark)
-    return result
-
-
-def _notes(job: BundleJob) -> Path | None:
-    return job.notes / f"{edition_digest(job.built)[:32]}.json" if job.notes else None
 
 
 def why_not(state: SetState, record: SetRecord) -> str:
@@ -340,61 +330,39 @@ def _release(
     if last is not None and dict(last.files) == files:
         return replace(last, name=job.name(last.version))
     pages = {key: page.passed for key, page in job.record.pages.items() if page.passed}
+    by = tuple(sorted({one.by for one in pages.values()}))
+    passed = Passed(by, max((one.at for one in pages.values()), default=""))
     version = last.version + 1 if last else 1
-    release = Release(version, job.name(version), job.at, _passed(pages), "", files, pages)
+    release = Release(version, job.name(version), job.at, passed, "", files, pages)
     if last is None:
         return release
     changes, again = changes_since(last, job.built, contents, prints, kept)
-    changed = [
-        name
-        for name in sorted_for_use({*files, *last.files})
-        if files.get(name) != last.files.get(name)
-    ]
-    return replace(release, changes=changes, again=again, changed_files=tuple(changed))
-
-
-def _passed(pages: Mapping[str, Verdict]) -> Passed:
-    verdicts = pages.values()
-    by = sorted({one.by for one in verdicts})
-    return Passed(tuple(by), max((one.at for one in verdicts), default=""))
+    names = sorted_for_use({*files, *last.files})
+    changed = tuple(name for name in names if files.get(name) != last.files.get(name))
+    return replace(release, changes=changes, again=again, changed_files=changed)
 
 
 def _with_words(
     job: BundleJob, built: Contents, printed: Mapping[str, bytes], releases: tuple[Release, ...]
 ) -> dict[str, bytes]:
     """The files in the order they are needed in, with what is new and the table of contents."""
-    files = dict(printed)
-    news = changes_text(job.fields["title"], releases, job.plan.language)
-    if news:
+    files, release = dict(printed), releases[-1]
+    if news := changes_text(job.fields["title"], releases, job.plan.language):
         files[CHANGES] = plain_text(news)
-    files[CONTENTS] = contents_json(_table(built, files, releases[-1]))
-    return {name: files[name] for name in sorted_for_use(files)}
-
-
-def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> BundleContents:
-    """The built set's table of contents, made into the bundle's."""
-    about = tuple(_about(name, files[name]) for name in sorted_for_use(files))
-    return BundleContents(
-        **{**vars(built), "files": about, "built_from": "", "made_of": {}},
+    notes = []
+    for name in sorted_for_use(files):
+        data = files[name]
+        pages = len(PdfReader(io.BytesIO(data)).pages) if name.endswith(".pdf") else None
+        notes.append(file_note(name, data, pages))
+    table = BundleContents(
+        **{**vars(built), "files": tuple(notes), "built_from": "", "made_of": {}},
         bundle=release.name,
         version=release.version,
         made_with=f"leafset {__version__}",
         passed=release.passed,
     )
-
-
-def _about(name: str, data: bytes) -> FileNote:
-    pages = len(PdfReader(io.BytesIO(data)).pages) if name.endswith(".pdf") else None
-    return file_note(name, data, pages)
-
-
-def _write(job: BundleJob, name: str, files: Mapping[str, bytes], data: bytes, mark: str) -> None:
-    with whole_folder(job.target / name) as new:
-        (new / BUYER).mkdir()
-        for file, content in files.items():
-            (new / BUYER / file).write_bytes(content)
-        (new / f"{name}{ENDING}").write_bytes(data)
-        (new / BUILT_FROM).write_text(mark)
+    files[CONTENTS] = contents_json(table)
+    return {name: files[name] for name in sorted_for_use(files)}
 
 
 def _mark(folder: Path) -> str:
@@ -402,13 +370,6 @@ def _mark(folder: Path) -> str:
         return (folder / BUILT_FROM).read_text()
     except OSError:
         return ""
-
-
-def _whole(folder: Path, files: Mapping[str, bytes], data: bytes) -> bool:
-    """Whether nobody took anything out of a bundle since."""
-    sizes = {folder / BUYER / name: len(content) for name, content in files.items()}
-    sizes[folder / f"{folder.name}{ENDING}"] = len(data)
-    return all(path.is_file() and path.stat().st_size == size for path, size in sizes.items())
 
 
 def bundles_in(folder: Path) -> dict[Path, str]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from babel import Locale
@@ -21,101 +21,25 @@ from pipeline.publish.zips import CHANGES, ENDING, digest
 PAGE = "index.html"
 
 UNDATED = "Undated"
-_NEVER = "9999"
 
 
-@dataclass(frozen=True)
-class _Sold:
-    """One product: its bundles with their tables of contents, and the first of these."""
+class _Sold(NamedTuple):
+    """One product: its bundles, and the table of contents of the first of them."""
 
     name: str
     contents: BundleContents
     bundles: list[tuple[Path, BundleContents]]
 
     @property
-    def language(self) -> str:
-        return self.contents.language
-
-    @property
-    def title(self) -> str:
-        return self.contents.set.title
-
-    @property
     def period(self) -> str:
-        return self.contents.period.title if self.first != _NEVER else UNDATED
+        period = self.contents.period
+        return period.title if period.first else UNDATED
 
     @property
-    def first(self) -> str:
-        return str(self.contents.period.first or _NEVER)
-
-    @property
-    def last(self) -> str:
-        return str(self.contents.period.last or _NEVER)
-
-
-@dataclass(frozen=True)
-class Zip:
-    """A file to upload. ``href`` is relative to the page; ``news`` what changes.txt says."""
-
-    name: str
-    href: str
-    folder: str
-    paper: str
-    version: int
-    sheets: int
-    bytes: int
-    sha256: str
-    passed_by: str
-    passed_at: str
-    news: str
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A shop picture, and the text that stands for it."""
-
-    name: str
-    href: str
-    alt: str
-
-
-@dataclass(frozen=True)
-class Product:
-    """What is one thing in a shop: its zips, its pictures, its listing (Markdown).
-
-    ``title`` is as its buyers read it, ``heading`` in the season's first language.
-    """
-
-    name: str
-    title: str
-    heading: str
-    size: str
-    language: str
-    zips: tuple[Zip, ...]
-    pictures: tuple[Picture, ...]
-    listing: str
-
-
-@dataclass(frozen=True)
-class PeriodGroup:
-    """Products of one period; its heading is in the season's first language, or empty."""
-
-    period: str
-    products: tuple[Product, ...]
-
-
-@dataclass(frozen=True)
-class LanguageGroup:
-    """All that is sold in one language.
-
-    ``heading`` is its English name, ``own`` its name in itself; both are empty where everything
-    is in one language.
-    """
-
-    language: str
-    heading: str
-    own: str
-    runs: tuple[PeriodGroup, ...]
+    def days(self) -> tuple[str, str]:
+        """Its first and last day; undated ones come after all others."""
+        period = self.contents.period
+        return str(period.first or "9999"), str(period.last or "9999")
 
 
 def release_page(
@@ -126,8 +50,8 @@ def release_page(
     ``languages`` are the season's, in its order; headings are in the first of them that is sold.
     """
     groups = list(_by_language(folder, languages))
-    products = [one for group in groups for run in group.runs for one in run.products]
-    zips = [one for product in products for one in product.zips]
+    products = [one for group in groups for run in group["runs"] for one in run["products"]]
+    zips = [one for product in products for one in product["zips"]]
     env = Environment(
         loader=PackageLoader("pipeline.publish", "page"),
         autoescape=True,
@@ -140,96 +64,93 @@ def release_page(
         title=title,
         groups=groups,
         products=len(products),
-        sizes=len({one.size for one in products}),
+        sizes=len({one["size"] for one in products}),
         zips=len(zips),
-        whole=sum(one.bytes for one in zips),
+        whole=sum(one["bytes"] for one in zips),
         held=[one for one in results if not one.out],
     )
     return page.encode()
 
 
-def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[LanguageGroup]:
-    """What is sold, by language in the season's order, and by period within it."""
+def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[dict[str, Any]]:
+    """What is sold, by language in the season's order, and by period within it.
+
+    Names of languages are empty where everything is in one.
+    """
     products: dict[str, _Sold] = {}
     for bundle in bundles_in(folder):
         contents = read_contents_as(bundle / BUYER, BUNDLE)
-        name = product_name(
-            contents.period.name,
-            contents.set.name,
-            contents.binder.name,
-            contents.language,
-        )
+        period, sold, binder = contents.period.name, contents.set.name, contents.binder.name
+        name = product_name(period, sold, binder, contents.language)
         products.setdefault(name, _Sold(name, contents, [])).bundles.append((bundle, contents))
-    spoken = {one.language for one in products.values()}
+    spoken = {one.contents.language for one in products.values()}
     order = [*dict.fromkeys((*languages, *sorted(spoken)))]
     # Headings are in the season's first language, for products that are sold in it.
-    read = sorted(products.values(), key=lambda one: -order.index(one.language))
-    sets = {one.contents.set.name: one.title for one in read}
+    read = sorted(products.values(), key=lambda one: -order.index(one.contents.language))
+    sets = {one.contents.set.name: one.contents.set.title for one in read}
     periods = {one.contents.period.name: one.period for one in read}
     for language in order:
-        mine = [one for one in products.values() if one.language == language]
+        mine = [one for one in products.values() if one.contents.language == language]
         mine.sort(key=lambda one: (sets[one.contents.set.name], one.contents.binder.name))
-        mine.sort(key=lambda one: one.first, reverse=True)
-        mine.sort(key=lambda one: one.last)  # so that a quarter comes after its months
-        runs = tuple(
-            PeriodGroup(
-                periods[period],
-                tuple(_product(folder, one, sets[one.contents.set.name]) for one in same),
-            )
+        mine.sort(key=lambda one: one.days[0], reverse=True)
+        mine.sort(key=lambda one: one.days[1])  # so that a quarter comes after its months
+        runs = [
+            {
+                "period": periods[period],
+                "products": [_product(folder, one, sets[one.contents.set.name]) for one in same],
+            }
             for period, same in groupby(mine, key=lambda one: one.contents.period.name)
-        )
+        ]
         several = len(spoken) > 1
-        names = (_name_in(language, "en"), _name_in(language, language)) if several else ("", "")
+        names = [_name_in(language, called) if several else "" for called in ("en", language)]
         if runs:
-            yield LanguageGroup(language, *names, runs)
+            yield {"language": language, "heading": names[0], "own": names[1], "runs": runs}
 
 
-def _product(folder: Path, sold: _Sold, heading: str) -> Product:
-    return Product(
-        name=sold.name,
-        title=sold.title,
-        heading=heading,
-        size=_title(sold.contents.binder.name, paper=False),
-        language=sold.language,
-        zips=tuple(_zip(bundle, about) for bundle, about in sold.bundles),
-        pictures=tuple(_pictures(folder / SHOP / sold.name, f"{SHOP}/{sold.name}")),
-        listing=_text(folder / SHOP / sold.name / LISTING),
-    )
+def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
+    """One thing in a shop: its zips, its pictures with the texts for them, its listing (Markdown).
 
-
-def _zip(bundle: Path, contents: BundleContents) -> Zip:
-    file = f"{bundle.name}{ENDING}"
-    data = (bundle / file).read_bytes()
-    return Zip(
-        name=file,
-        href=quote(f"{bundle.name}/{file}"),
-        folder=quote(f"{bundle.name}/{BUYER}/"),
-        paper=_title(contents.paper.name, paper=True),
-        version=contents.version,
-        sheets=len(contents.sheets),
-        bytes=len(data),
-        sha256=digest(data),
-        passed_by=", ".join(contents.passed.by),
-        passed_at=contents.passed.at,
-        news=_text(bundle / BUYER / CHANGES),
-    )
-
-
-def _pictures(folder: Path, href: str) -> Iterator[Picture]:
-    """The pictures in a folder in the order they were drawn in."""
-    texts = json.loads(_text(folder / ALT) or "{}")
-    for name, alt in texts.items():
-        yield Picture(name, quote(f"{href}/{name}"), alt)
+    The title is as its buyers read it, the heading in the season's first language.
+    """
+    shop, sizes = folder / SHOP / sold.name, load_sizes(None)
+    size = sold.contents.binder.name
+    zips = []
+    for bundle, about in sold.bundles:
+        file = f"{bundle.name}{ENDING}"
+        data = (bundle / file).read_bytes()
+        paper = about.paper.name
+        zips.append(
+            {
+                "name": file,
+                "href": quote(f"{bundle.name}/{file}"),
+                "folder": quote(f"{bundle.name}/{BUYER}/"),
+                "paper": sizes.papers[paper].title if paper in sizes.papers else paper,
+                "version": about.version,
+                "sheets": len(about.sheets),
+                "bytes": len(data),
+                "sha256": digest(data),
+                "passed_by": ", ".join(about.passed.by),
+                "passed_at": about.passed.at,
+                "news": _text(bundle / BUYER / CHANGES),
+            }
+        )
+    return {
+        "name": sold.name,
+        "title": sold.contents.set.title,
+        "heading": heading,
+        "size": sizes.binders[size].title if size in sizes.binders else size,
+        "language": sold.contents.language,
+        "zips": zips,
+        "pictures": [
+            {"name": name, "href": quote(f"{SHOP}/{sold.name}/{name}"), "alt": alt}
+            for name, alt in json.loads(_text(shop / ALT) or "{}").items()
+        ],
+        "listing": _text(shop / LISTING),
+    }
 
 
 def _text(path: Path) -> str:
     return path.read_text("utf-8-sig") if path.is_file() else ""
-
-
-def _title(name: str, *, paper: bool) -> str:
-    sizes = load_sizes(None)
-    known = sizes.papers if paper else sizes.binders
-    return known[name].title if name in known else name
 
 
 def _name_in(language: str, called_in: str) -> str:

@@ -6,8 +6,8 @@ earlier version learn which sheets to print again.
 
 from __future__ import annotations
 
+import functools
 import itertools
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -16,9 +16,8 @@ from pydantic import Field
 
 from pipeline.base.records import Record, read_record, write_record
 from pipeline.impose.contents import Contents
-from pipeline.plan.languages import parents
 from pipeline.plan.model import Side
-from pipeline.plan.words import words_for
+from pipeline.plan.words import Phrases, words_for
 from pipeline.proof.approval.fingerprints import PagePrint, PassedPictures, page_key, pages_of
 from pipeline.proof.approval.passed import (
     PageRecord,
@@ -82,8 +81,7 @@ class ReleaseFile(Record):
 
     def last(self, name: str) -> Release | None:
         """The last release of a set; None when it never went out."""
-        releases = self.of(name)
-        return releases[-1] if releases else None
+        return next(reversed(self.of(name)), None)
 
     def of(self, name: str) -> tuple[Release, ...]:
         """All releases of a set, the last one last."""
@@ -121,10 +119,6 @@ def write_releases(path: Path, releases: ReleaseFile) -> None:
     write_record(path, releases)
 
 
-_WORDS = Path(__file__).parent / "words"
-_ELSE = "en"
-
-
 def changes_since(
     last: Release,
     set_folder: Path,
@@ -132,56 +126,46 @@ def changes_since(
     prints: Mapping[str, PagePrint],
     kept: PassedPictures,
 ) -> tuple[tuple[Change, ...], tuple[int, ...]]:
-    """The pages that are not as they were in the last release, and the sheets to print again."""
+    """The pages that are not as they were in the last release, and the sheets to print again.
+
+    These have a leaf on them that buyers do not have: neither here nor as another leaf.
+    """
     record = SetRecord({key: PageRecord(passed=page) for key, page in last.pages.items()})
     redrawn = redrawn_alike(set_folder, record, prints, kept, {})
     states = {page.key: page for page in set_state(record, prints, "", redrawn).pages}
-    labels = {key: _label(contents, leaf, face) for key, leaf, face in pages_of(contents)}
+    labels = {}
+    for key, leaf, face in pages_of(contents):
+        page = contents.leaves[leaf].page(face)
+        labels[key] = page.label if page else ""
     changes = []
-    for key, page in states.items():
-        if page.state is State.UNCHANGED:
+    for key, state in states.items():
+        if state.state is State.UNCHANGED:
             continue
         place = prints[key].place if key in prints else None
-        label = labels.get(key) or (page.passed.label if page.passed else "")
+        label = labels.get(key) or (state.passed.label if state.passed else "")
         at = (place.sheet, place.side) if place else (0, 0)
-        changes.append(Change(key, label, page.state, *at))
-    return tuple(changes), _again(contents, states)
-
-
-def _label(contents: Contents, leaf: int, face: Side) -> str:
-    page = contents.leaves[leaf].page(face)
-    return page.label if page else ""
-
-
-def _again(contents: Contents, states: Mapping[str, PageState]) -> tuple[int, ...]:
-    """Sheets with a leaf on them that buyers do not have: neither here nor as another leaf."""
-    sheets: set[int] = set()
+        changes.append(Change(key, label, state.state, *at))
+    again: set[int] = set()
     for leaf in range(len(contents.leaves)):
-        keys = {face: page_key(leaf, face) for face in Side}
-        found = {face: states.get(key) for face, key in keys.items()}
-        if not _have(leaf, found):
-            for face in Side:
-                placed = contents.find(leaf, face)
-                if placed is not None:
-                    sheets.add(contents.sheets[placed.sheet].number)
-    return tuple(sorted(sheets))
+        if not _have(leaf, states):
+            places = [contents.find(leaf, face) for face in Side]
+            again |= {contents.sheets[place.sheet].number for place in places if place}
+    return tuple(changes), tuple(sorted(again))
 
 
-def _have(leaf: int, faces: Mapping[Side, PageState | None]) -> bool:
+def _have(leaf: int, states: Mapping[str, PageState]) -> bool:
     """Whether both faces of a leaf are those of one and the same leaf of the version before."""
-    before = set()
-    for face, page in faces.items():
-        if page is None:
+    before = {}
+    for face in Side:
+        key = page_key(leaf, face)
+        if (page := states.get(key)) is None:
             continue
-        if page.state is State.UNCHANGED:
-            before.add(page_key(leaf, face))
-        elif page.state is State.MOVED:
-            before.add(page.came_from)
-        else:
+        if page.state not in (State.UNCHANGED, State.MOVED):
             return False
-    same_leaf = len({key.rpartition("-")[0] for key in before}) <= 1
-    sides = {key.rpartition("-")[2] for key in before}
-    return same_leaf and sides == {face.value for face, page in faces.items() if page}
+        was = key if page.state is State.UNCHANGED else page.came_from
+        before[face.value] = was.rpartition("-")[::2]
+    same_leaf = len({leaf for leaf, _ in before.values()}) <= 1
+    return same_leaf and {face for _, face in before.values()} == set(before)
 
 
 def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
@@ -199,43 +183,28 @@ def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
     Print these sheets again: 3
       Changed: sheet 3, side 2, W10 8–14 Mar
     """
-    words, local = _words(language), words_for(language)
-    number = local.number
+    # The figures are those of the language, even where English stands in for its words.
+    words = replace(
+        Phrases.read(Path(__file__).parent / "words", language), local=words_for(language)
+    )
+    say = functools.partial(words.say, "changes")
+    comma = say("comma")
     parts = [title]
     for before, one in reversed(list(itertools.pairwise(releases))):
-        lines = [words["head"].format(new=number(one.version), old=number(before.version))]
-        if one.again:
-            sheets = words["comma"].join(number(sheet) for sheet in one.again)
-            lines.append(words["again"].format(sheets=sheets))
-        else:
-            lines.append(words["none"])
+        lines = [say("head", new=one.version, old=before.version)]
+        again = comma.join(words.local.number(sheet) for sheet in one.again)
+        lines.append(say("again", sheets=again) if again else say("none"))
         for change in one.changes:
-            kind = words[_KINDS[change.state]]
-            place = words["place"].format(
-                sheet=number(change.sheet), side=number(change.side), page=change.label
-            )
-            lines.append("  " + kind.format(page=place if change.sheet else change.label))
+            page = change.label
+            if change.sheet:
+                page = say("place", sheet=change.sheet, side=change.side, page=page)
+            # A page that was sent back before is another one now.
+            kind = State.CHANGED if change.state is State.SENT_BACK else change.state
+            lines.append("  " + say(kind.value, page=page))
         if not one.changes and one.changed_files:
-            names = [
-                within(name, right_to_left=local.right_to_left)
-                for name in sorted_for_use(one.changed_files)
-            ]
-            lines.append(words["files"].format(files=words["comma"].join(names)))
+            right_to_left = words.local.right_to_left
+            names = sorted_for_use(one.changed_files)
+            shown = comma.join(within(name, right_to_left=right_to_left) for name in names)
+            lines.append(say("files", files=shown))
         parts.append("\n".join(lines))
     return "\n\n".join(parts) if len(parts) > 1 else ""
-
-
-_KINDS = {
-    State.CHANGED: "changed",
-    State.NEW: "new",
-    State.MOVED: "moved",
-    State.GONE: "gone",
-    State.SENT_BACK: "changed",
-}
-
-
-def _words(language: str) -> Mapping[str, str]:
-    files = [_WORDS / f"{name}.toml" for name in (*parents(language), _ELSE)]
-    path = next(path for path in files if path.is_file())
-    found: Mapping[str, str] = tomllib.loads(path.read_text("utf-8"))["changes"]
-    return found

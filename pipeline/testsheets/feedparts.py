@@ -18,8 +18,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import product
 from typing import Any, NamedTuple
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
@@ -27,7 +28,7 @@ from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.margins import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
-from pipeline.testsheets.pen import CARD_MM, FINE_MM, QUIET, WORDS_MM, Pen
+from pipeline.testsheets.pen import FINE_MM, QUIET, WORDS_MM, Pen
 
 
 class PileTurn(StrEnum):
@@ -83,33 +84,8 @@ STEP_MM = 0.1
 MOST = 18
 """Lines to either side of the zero: a shift of up to 1.8 mm can be read. Shorter has fewer."""
 
-REACH_MM = MOST * PITCH_MM
-"""Half the length of the scale."""
-
 BRACKET_MM = PITCH_MM / 2
 """A zero further off than this would be read wrong."""
-
-
-def front_lines(most: int = MOST) -> tuple[float, ...]:
-    """Where the lines of side 1 are along the scale, mm from its zero.
-
-    >>> front_lines()[MOST - 1 : MOST + 2]
-    (-4.0, 0.0, 4.0)
-    """
-    return tuple(number * PITCH_MM for number in range(-most, most + 1))
-
-
-def back_lines(most: int = MOST) -> tuple[tuple[int, float], ...]:
-    """The lines of side 2: the shift each stands for, in tenths of a millimetre, and where it is.
-
-    Shifted by ``number`` steps towards growing numbers, line ``number`` meets one of side 1.
-
-    >>> back_lines()[-1]
-    (18, 70.2)
-    """
-    return tuple(
-        (number, round(number * (PITCH_MM - STEP_MM), 6)) for number in range(-most, most + 1)
-    )
 
 
 def figure(number: int) -> str:
@@ -262,11 +238,7 @@ def measures(pen: Pen, places: Places, words: Words) -> None:
     for bars, down in ((places.standing_bars, True), (places.lying_bars, False)):
         pen.bar(bars[0], 100, 10, "100 mm", down)
         pen.bar(bars[1], 4 * MM_PER_INCH, 4, "4 in", down)
-    x, y = places.card
-    pen.card(places.card)
-    middle = x + CARD_MM[0] / 2
-    pen.words(words["card"], (middle, y + 26), 3.3, anchor="middle")
-    pen.words(words["card_size"], (middle, y + 31), anchor="middle")
+    pen.card(places.card, words["card"], words["card_size"])
 
 
 def which_way(pen: Pen, at: At, right: float, bottom: float, flip: Flip, words: Words) -> None:
@@ -288,15 +260,6 @@ class Outcome(NamedTuple):
     order: Sequence[str]
 
 
-class Outcomes(NamedTuple):
-    """All four, and the size that each kind of words has in all of them."""
-
-    each: Sequence[Outcome]
-    seen_size: float
-    turn_size: float
-    order_size: float
-
-
 def outcomes(
     pen: Pen,
     words: Words,
@@ -305,50 +268,29 @@ def outcomes(
     seen: tuple[float, float],
     turn_high: float,
     turn_most: float = WORDS_MM,
-) -> Outcomes:
-    """The four outcomes in words as large as there is room for, mm.
+) -> tuple[Sequence[Outcome], tuple[float, float, float]]:
+    """The four outcomes in words, and the sizes of these, as large as there is room for, mm.
 
     ``wide`` is how wide all words can be but those of what is ``seen``, which have a width and a
     height of their own; how to turn the pile is at most ``turn_high`` high, its type ``turn_most``.
     """
-    each = [
-        Outcome(
-            trial,
-            words[_seen(trial)],
-            words[turn(trial).value],
-            [words["order_title"], *_which_file(trial, words)],
-        )
-        for trial in TRIALS
-    ]
-    turn_sizes = (
-        pen.size_for([one.turn], wide, turn_high, most=turn_most, weight=STRONG_WEIGHT)
-        for one in each
-    )
-    return Outcomes(
-        each,
+    each = []
+    for trial in TRIALS:
+        order = [words["order_title"]]
+        for sheet in (1, 2):
+            last_first = reverse_side_2(replace(trial, on_sheet=sheet))
+            file = words["files"][SIDE_2_FILES[last_first]]
+            order.append(words["order"].format(sheet=sheet, file=file))
+        key = "back" if trial.on_the_back else "front"
+        key += "_same" if trial.same_way else "_opposite"
+        each.append(Outcome(trial, words[key], words[turn(trial).value], order))
+    strong: dict[str, Any] = {"most": turn_most, "weight": STRONG_WEIGHT}
+    sizes = (
         min(pen.size_for([one.seen], *seen) for one in each),
-        min(turn_sizes),
+        min(pen.size_for([one.turn], wide, turn_high, **strong) for one in each),
         min(pen.size_for([text], wide, 0) for one in each for text in one.order),
     )
-
-
-def _seen(trial: Trial) -> str:
-    """The key of what a trial's picture shows, in words."""
-    where = "back" if trial.on_the_back else "front"
-    return f"{where}_{'same' if trial.same_way else 'opposite'}"
-
-
-def _which_file(trial: Trial, words: Words) -> list[str]:
-    """Which file of side 2 to print, for a trial that came on sheet 1 or 2."""
-    return [
-        words["order"].format(
-            sheet=sheet,
-            file=words["files"][
-                SIDE_2_FILES[reverse_side_2(Trial(trial.on_the_back, trial.same_way, sheet))]
-            ],
-        )
-        for sheet in (1, 2)
-    ]
+    return each, sizes
 
 
 def one_side_title(pen: Pen, at: At, wide: float, words: Words) -> float:
@@ -374,26 +316,20 @@ def picture(pen: Pen, at: At, trial: Trial) -> None:
 
 def edges(pen: Pen, paper: Paper, places: Places) -> None:
     """Along each edge, stems from a row of numbers to caps so many mm from the edge."""
-    half_width, half_height = paper.width_mm / 2, paper.height_mm / 2
     most = places.edge_most
-    for number in range(1, most + 1):
-        along = (number - (most + 1) / 2) * EDGE_STEP_MM
-        for half, upright, sign in (
-            (half_height, True, -1),
-            (half_height, True, 1),
-            (half_width, False, -1),
-            (half_width, False, 1),
-        ):
-
-            def at(a: float, depth: float) -> At:
-                out = sign * (half - depth)  # noqa: B023 (called within this turn of the loop)
-                return (a, out) if upright else (out, a + places.side_edges_y)  # noqa: B023
-
-            foot = most + 0.8
-            pen.line(at(along, number), at(along, foot), FINE_MM)
-            pen.line(at(along - 1.2, number), at(along + 1.2, number), FINE_MM)
-            x, y = at(along, foot + 1.6)
-            pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
+    sides = [(paper.height_mm / 2, sign, True) for sign in (-1, 1)]
+    sides += [(paper.width_mm / 2, sign, False) for sign in (-1, 1)]
+    for number, (half, sign, upright) in product(range(1, most + 1), sides):
+        along, foot = (number - (most + 1) / 2) * EDGE_STEP_MM, most + 0.8
+        stem = [(along, number), (along, foot), (along - 1.2, number), (along + 1.2, number)]
+        points: list[At] = []
+        for a, depth in (*stem, (along, foot + 1.6)):
+            out = sign * (half - depth)
+            points.append((a, out) if upright else (out, a + places.side_edges_y))
+        cap, end, left, right, (x, y) = points
+        pen.line(cap, end, FINE_MM)
+        pen.line(left, right, FINE_MM)
+        pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
 
 
 def notes(pen: Pen, at: At, right: float, words: Words) -> float:
@@ -416,23 +352,19 @@ def notes(pen: Pen, at: At, right: float, words: Words) -> float:
 
 
 def settings(pen: Pen, at: At, right: float, flip: Flip, words: Words) -> None:
-    """What the maker may write into a season file."""
-    x, y = at
-    y = pen.column([words["answer_title"]], (x, y), right - x, 0) + 0.2
+    """What the maker may write into a season file, with room for a pencil at each ``{gap}``."""
+    left, y = at
+    size = WORDS_MM * QUIET
+    y = pen.column([words["answer_title"]], at, right - left, 0) + 0.2
     for text in SETTINGS:
-        _to_fill_in(pen, text.replace("{flip}", flip.value), (x, y), WORDS_MM * QUIET)
+        x = left
+        for number, part in enumerate(text.replace("{flip}", flip.value).split("{gap}")):
+            if number:
+                pen.line((x + 0.8, y + 0.6), (x + 12.8, y + 0.6))
+                x += 13.6
+            pen.words(part.strip(), (x, y), size, colour=GREY)
+            x += pen.measure(part.strip(), size)
         y += 4.2
-
-
-def _to_fill_in(pen: Pen, text: str, at: At, size: float) -> None:
-    """Words with room for a pencil where they say ``{gap}``."""
-    x, y = at
-    for number, part in enumerate(text.split("{gap}")):
-        if number:
-            pen.line((x + 0.8, y + 0.6), (x + 12.8, y + 0.6))
-            x += 13.6
-        pen.words(part.strip(), (x, y), size, colour=GREY)
-        x += pen.measure(part.strip(), size)
 
 
 def example(pen: Pen, at: At, words: Words) -> None:
@@ -459,8 +391,8 @@ def front(pen: Pen, places: Places, words: Words) -> None:
     pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
     for at in places.crosses:
         pen.cross(at)
-    for along in front_lines(places.most):
-        long = TICK_MM if along else LONG_MM
+    for line in range(-places.most, places.most + 1):
+        along, long = line * PITCH_MM, TICK_MM if line else LONG_MM
         y = places.down_y + along
         pen.line((along, places.across_y), (along, places.across_y - long), FINE_MM)
         pen.line((places.down_x, y), (places.down_x + long, y), FINE_MM)
@@ -469,42 +401,35 @@ def front(pen: Pen, places: Places, words: Words) -> None:
 def back(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> None:
     """The same on its back: a leaf, crosses behind those of the front, and the numbered lines.
 
-    ``down_at`` is the middle of the words beside the scale that reads shifts up and down.
+    Numbers say the shift of the back's page as the file has it, in tenths of a millimetre: shifted
+    by so many steps towards growing numbers, that line meets one of side 1. ``down_at`` is the
+    middle of the words beside the scale that reads shifts up and down.
     """
     _leaf(pen, places.leaf_2, "2")
-    for x, y in places.crosses:
-        pen.cross((-x, y))
-    _numbered_scales(pen, places, flip, words, down_at)
+    for at in places.crosses:
+        pen.cross((-at[0], at[1]))
+    sign = 1 if flip is Flip.LONG else -1
+    x, y = -places.down_x, places.across_y
+    for number in range(-places.most, places.most + 1):
+        along = round(number * (PITCH_MM - STEP_MM), 6)
+        long = TICK_MM if number % 2 == 0 else 0.7 * TICK_MM
+        down = places.down_y + along
+        pen.line((along, y), (along, y + long), FINE_MM)
+        pen.line((x, down), (x + long, down), FINE_MM)
+        if number % 2 == 0:
+            label = figure(sign * number)
+            weight = STRONG_WEIGHT if number % 10 == 0 else 400
+            under, beside = (along, y + long + 3.2), (x + long + 6, down + 0.95)
+            pen.words(label, under, anchor="middle", weight=weight, colour=INK)
+            pen.words(label, beside, anchor="end", weight=weight, colour=INK)
+    half, near, far, zero = places.bracket_mm, LONG_MM - 1.2, LONG_MM + 0.8, places.down_y
+    pen.outline([(-half, y - near), (-half, y - far), (half, y - far), (half, y - near)])
+    top, bottom = zero - half, zero + half
+    pen.outline([(x - near, top), (x - far, top), (x - far, bottom), (x - near, bottom)])
+    pen.words(words["across"], (0, y + TICK_MM + 8), anchor="middle")
+    pen.words(words["down"], down_at, anchor="middle", turned=270)
 
 
 def _leaf(pen: Pen, at: At, number: str) -> None:
     pen.leaf(at)
     pen.words(number, (at[0] + 4.5, at[1] + 21.5), 5, colour=INK)
-
-
-def _numbered_scales(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> None:
-    """The back's half of both scales; numbers say the shift of its page as the file has it."""
-    sign = 1 if flip is Flip.LONG else -1
-    x, y = -places.down_x, places.across_y
-    for number, at in back_lines(places.most):
-        long = TICK_MM if number % 2 == 0 else 0.7 * TICK_MM
-        down = places.down_y + at
-        pen.line((at, y), (at, y + long), FINE_MM)
-        pen.line((x, down), (x + long, down), FINE_MM)
-        if number % 2 == 0:
-            label = figure(sign * number)
-            weight = STRONG_WEIGHT if number % 10 == 0 else 400
-            pen.words(label, (at, y + long + 3.2), anchor="middle", weight=weight, colour=INK)
-            pen.words(label, (x + long + 6, down + 0.95), anchor="end", weight=weight, colour=INK)
-    half, near, far, zero = places.bracket_mm, LONG_MM - 1.2, LONG_MM + 0.8, places.down_y
-    pen.outline([(-half, y - near), (-half, y - far), (half, y - far), (half, y - near)])
-    pen.outline(
-        [
-            (x - near, zero - half),
-            (x - far, zero - half),
-            (x - far, zero + half),
-            (x - near, zero + half),
-        ]
-    )
-    pen.words(words["across"], (0, y + TICK_MM + 8), anchor="middle")
-    pen.words(words["down"], down_at, anchor="middle", turned=270)

@@ -29,14 +29,6 @@ LEFT = -82.0
 CLEAR_RIGHT = 57.0
 """Words of side 1 end here where the numbers of side 2 lie behind."""
 
-LARGE_FEED_HIGH = 9.3
-PICTURES_Y = 43.4
-SEEN_WIDE = 15.6
-TURN_HIGH = 11.4
-ORDER_Y = 83.4
-LARGE_MAKER_Y = 95.0
-"""How high on side 1 what is about printing one side at a time lies, and how much room it has."""
-
 LARGE_HEAD = (LARGE.left, -113.5)
 LARGE_EXAMPLE = (-30.0, 46.0)
 
@@ -79,44 +71,35 @@ def _one_side_at_a_time(pen: Pen, words: Words) -> None:
     """
     wide, top = CLEAR_RIGHT - LEFT, 27.0
     parts.one_side_title(pen, (LEFT, top), wide, words)
-    pen.column([words["feed"]], (LEFT, top + 5), wide, LARGE_FEED_HIGH)
+    pen.column([words["feed"]], (LEFT, top + 5), wide, 9.3)
     column, air = wide / 4, 4.0
     text_wide = column - air
-    found = parts.outcomes(pen, words, text_wide, seen=(SEEN_WIDE, 17), turn_high=TURN_HIGH)
-    for number, one in enumerate(found.each):
+    seen, y = (15.6, 17), 43.4
+    found, sizes = parts.outcomes(pen, words, text_wide, seen=seen, turn_high=11.4)
+    for number, one in enumerate(found):
         x = LEFT + number * column
         at_right = pen.style.right_to_left  # what is read first is nearest to where lines begin
         picture_x, seen_x = (x + text_wide - 16, x - 2) if at_right else (x, x + 17.8)
-        parts.picture(pen, (picture_x, PICTURES_Y), one.trial)
-        pen.paragraph(one.seen, (seen_x, PICTURES_Y + 3), SEEN_WIDE, found.seen_size)
-        pen.heading(one.turn, (x, PICTURES_Y + 25), text_wide, found.turn_size)
-        row = ORDER_Y
+        parts.picture(pen, (picture_x, y), one.trial)
+        pen.paragraph(one.seen, (seen_x, y + 3), seen[0], sizes[0])
+        pen.heading(one.turn, (x, y + 25), text_wide, sizes[1])
+        row = 83.4
         for line in one.order:
-            row = pen.paragraph(line, (x, row), text_wide, found.order_size)
-    parts.order_for_the_maker(pen, (LEFT, LARGE_MAKER_Y), wide, words)
+            row = pen.paragraph(line, (x, row), text_wide, sizes[2])
+    parts.order_for_the_maker(pen, (LEFT, 95.0), wide, words)
 
 
 WIDE = 58.0
 """Words where nothing lies beside them: so far from the middle, left and right."""
 
-SMALL_HEAD_1, SMALL_HEAD = (SMALL.left, -80.4), (SMALL.left, -91.0)
-WAY_Y, WAY_END = -77.0, -45.0
-FEED_Y, SMALL_FEED_HIGH = -37.5, 15.5
-OUTCOMES_Y, OUTCOME_HIGH = -13.0, 36.0
-SMALL_MAKER_Y, NOTES_Y = 62.0, 70.5
-"""How high on page 2 its parts lie."""
-
-SHIFT_Y, SHIFT_HIGH, SHIFT_RIGHT = -77.0, 25.0, 60.0
-SMALL_EXAMPLE = (-12.0, 40.0)
-SETTINGS_AT = (14.0, 37.0)
-SKEW_Y = 64.0
-"""How high on page 4 its parts lie."""
+SMALL_HEAD = (SMALL.left, -91.0)
+SHIFT_Y = -77.0
 
 
 def _measured(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 1: whether it is true to size, and how near the edge it prints."""
     left, wide = SMALL.left, SMALL.right - SMALL.left
-    parts.head(pen, SMALL_HEAD_1, SMALL.right, paper, words, 1)
+    parts.head(pen, (SMALL.left, -80.4), SMALL.right, paper, words, 1)
     y = pen.heading(words["size_title"], (left, -67), wide) + 0.8
     pen.column([words["size"]], (left, y), wide, -53.5 - y)
     parts.measures(pen, SMALL, words)
@@ -129,13 +112,13 @@ def _measured(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
 def _explained(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 2: what the tried sheet means, both sides at once and one at a time."""
     parts.head(pen, (-WIDE, SMALL_HEAD[1]), WIDE, paper, words, 2)
-    parts.which_way(pen, (-WIDE, WAY_Y), WIDE, WAY_END, flip, words)
+    parts.which_way(pen, (-WIDE, -77.0), WIDE, -45.0, flip, words)
     wide = 2 * WIDE
-    y = parts.one_side_title(pen, (-WIDE, FEED_Y), wide, words) + 0.8
-    pen.column([words["feed"]], (-WIDE, y), wide, SMALL_FEED_HIGH)
+    y = parts.one_side_title(pen, (-WIDE, -37.5), wide, words) + 0.8
+    pen.column([words["feed"]], (-WIDE, y), wide, 15.5)
     _outcomes(pen, words)
-    parts.order_for_the_maker(pen, (-WIDE, SMALL_MAKER_Y), wide, words)
-    parts.notes(pen, (-WIDE, NOTES_Y), WIDE, words)
+    parts.order_for_the_maker(pen, (-WIDE, 62.0), wide, words)
+    parts.notes(pen, (-WIDE, 70.5), WIDE, words)
     return pen.svg()
 
 
@@ -143,17 +126,18 @@ def _outcomes(pen: Pen, words: Words) -> None:
     """The four pictures of the trial, two and two, with what each asks for beside it."""
     column, air = WIDE + 2, 3.0
     text_wide = column - 4 - PICTURE_MM[0] - air
-    found = parts.outcomes(pen, words, text_wide, seen=(text_wide, 4), turn_high=9, turn_most=2.7)
-    for number, one in enumerate(found.each):
+    seen = (text_wide, 4)
+    found, sizes = parts.outcomes(pen, words, text_wide, seen=seen, turn_high=9, turn_most=2.7)
+    for number, one in enumerate(found):
         at_right = pen.style.right_to_left
         x = -WIDE + (number % 2 != at_right) * column  # what is read first is where lines begin
-        y = OUTCOMES_Y + number // 2 * OUTCOME_HIGH
+        y = number // 2 * 36.0 - 13.0
         picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
         parts.picture(pen, (picture_x, y), one.trial)
-        row = pen.paragraph(one.seen, (text_x, y + 2), text_wide, found.seen_size) + 0.8
-        row = pen.heading(one.turn, (text_x, row), text_wide, found.turn_size) + 0.8
+        row = pen.paragraph(one.seen, (text_x, y + 2), text_wide, sizes[0]) + 0.8
+        row = pen.heading(one.turn, (text_x, row), text_wide, sizes[1]) + 0.8
         for line in one.order:
-            row = pen.paragraph(line, (text_x, row), text_wide, found.order_size)
+            row = pen.paragraph(line, (text_x, row), text_wide, sizes[2])
 
 
 def _tried(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
@@ -169,14 +153,14 @@ def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 4: the back that is tried, how far off it is, and what the maker writes down."""
     parts.head(pen, SMALL_HEAD, SMALL.right, paper, words, 4)
     # Lines begin below the title, and run on past the cross at its other end.
-    left = -SHIFT_RIGHT if pen.style.right_to_left else SMALL.left
-    wide = SHIFT_RIGHT + SMALL.right
+    left = -60.0 if pen.style.right_to_left else SMALL.left
+    wide = 60.0 + SMALL.right
     y = pen.heading(words["shift_title"], (left, SHIFT_Y), wide) + 0.8
-    pen.column(words["shift"], (left, y), wide, SHIFT_HIGH)
-    parts.example(pen, SMALL_EXAMPLE, words)
-    parts.settings(pen, SETTINGS_AT, WIDE, flip, words)
+    pen.column(words["shift"], (left, y), wide, 25.0)
+    parts.example(pen, (-12.0, 40.0), words)
+    parts.settings(pen, (14.0, 37.0), WIDE, flip, words)
     clear = -SMALL.down_x + parts.TICK_MM + 10
-    pen.column([words["shift_skew"]], (clear, SKEW_Y), WIDE - clear, 4)
+    pen.column([words["shift_skew"]], (clear, 64.0), WIDE - clear, 4)
     parts.back(pen, SMALL, flip, words, (clear, SMALL.down_y + 36))
     return pen.svg()
 

@@ -16,7 +16,7 @@ from pipeline.impose.margins import INK
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Binder, Paper
-from pipeline.testsheets.pen import CARD_MM, FINE_MM, LINE_MM, WORDS_MM, Pen
+from pipeline.testsheets.pen import CARD_MM, FINE_MM, LINE_MM, Pen
 from pipeline.text import FontBook
 
 LEAST_WIDTH_MM = 140.0
@@ -150,10 +150,7 @@ def _instructions(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, An
     y = pen.paragraph(about, (WORDS_X, y), width) + 4
     pen.bar((bar_x, bar_y), 100, 10, "100 mm", down=True)
     if width + 8 >= CARD_MM[0] and y + CARD_MM[1] <= paper.height_mm - MARGIN_MM:
-        pen.card((WORDS_X, y))
-        middle = WORDS_X + CARD_MM[0] / 2
-        pen.words(words["card"], (middle, y + 26), 3.3, anchor="middle")
-        pen.words(words["card_size"], (middle, y + 31), WORDS_MM, anchor="middle")
+        pen.card((WORDS_X, y), words["card"], words["card_size"])
 
 
 def _settings(binder: Binder) -> list[str]:

@@ -263,9 +263,12 @@ class Pen:
         else:
             self.words(label, along(length + 2.4, 0.95))
 
-    def card(self, corner: tuple[float, float]) -> None:
-        """The outline of a bank card at true size, ``corner`` its top left."""
+    def card(self, corner: tuple[float, float], *said: str) -> None:
+        """The outline of a bank card at true size, ``corner`` its top left; two lines in it."""
         self.box(Rect(*corner, *CARD_MM), CARD_RADIUS_MM)
+        middle = corner[0] + CARD_MM[0] / 2
+        for text, down, size in zip(said, (26, 31), (3.3, WORDS_MM), strict=True):
+            self.words(text, (middle, corner[1] + down), size, anchor="middle")
 
     def cross(self, at: tuple[float, float], reach: float = 4.0) -> None:
         """A registration cross with its ring."""

@@ -223,7 +223,7 @@ def test_cuts_of_the_heaps_are_the_strokes_of_the_bench(sizes: Path, demo: Demo)
     for folder in folders:
         account = Account(read_contents(folder))
         cuts = [len(cut_order(heap.flats, *account.sheet_mm)) for heap in account.heaps]
-        assert sum(cuts) == account.cuts, folder
+        assert sum(cuts) == account.contents.bench.cuts, folder
 
 
 def test_every_edge_of_a_leaf_is_cut(sizes: Path) -> None:

@@ -125,7 +125,7 @@ def test_a_flap_that_two_pages_share_is_one(demo: Demo) -> None:
         for leaf in contents.leaves
     )
     flaps = sum(leaf.flap_mm > 0 for leaf in both)
-    facts = facts_of(replace(contents, leaves=both), 120)
+    facts = facts_of(replace(contents, leaves=both))
     assert f"{flaps} fold-out flaps, 42 mm wide" in listing([facts], "en-GB")
 
 

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import functools
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from pipeline.impose.margins import LEADING, WordStyle
-
-_HERE = Path(__file__).parent
-_ELSE = "en"
+from pipeline.plan.words import Phrases
 
 
 class SheetWords(NamedTuple):
@@ -24,9 +21,7 @@ class SheetWords(NamedTuple):
 @functools.lru_cache(maxsize=64)
 def sheet_words(sheet: str, language: str) -> SheetWords:
     """The words of a test sheet ("feed_test", "hole_gauge"), or of the "slug" of every sheet, in a
-    language, a CLDR locale.
-
-    A region that has no file takes its language's, a language that has none takes English.
+    language, a CLDR locale; in English where there are none in it.
 
     >>> words = sheet_words("feed_test", "en-GB")
     >>> words.style.language, words.of["title"]
@@ -34,13 +29,7 @@ def sheet_words(sheet: str, language: str) -> SheetWords:
     >>> sheet_words("feed_test", "tlh").style.language
     'en'
     """
-    spoken = language.split("-", maxsplit=1)[0]
-    name = next(n for n in (language, spoken, _ELSE) if (_HERE / f"{n}.toml").is_file())
-    found: Mapping[str, Any] = tomllib.loads((_HERE / f"{name}.toml").read_text("utf-8"))
-    style = WordStyle(
-        language if name in (language, spoken) else _ELSE,
-        tuple(found.get("faces", ())),
-        found.get("leading", LEADING),
-        found.get("right_to_left", False),
-    )
-    return SheetWords(style, found[sheet])
+    said = Phrases.read(Path(__file__).parent, language)
+    faces, leading = said.of.get("faces", ()), said.of.get("leading", LEADING)
+    style = WordStyle(said.language, tuple(faces), leading, said.local.right_to_left)
+    return SheetWords(style, said.of[sheet])

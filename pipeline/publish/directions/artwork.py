@@ -7,7 +7,7 @@ piles lie and where its holes are.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -28,7 +28,7 @@ from pipeline.fill.template import (
 from pipeline.fill.texts import find_text
 from pipeline.impose.bench import Cut, cut_order
 from pipeline.plan.model import Binder, Paper
-from pipeline.publish.directions.steps import Account
+from pipeline.publish.directions.steps import Account, Heap
 from pipeline.svg.tree import SVG, inherited, names, page_matrix
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.style import TEXT_PROPERTIES, length
@@ -51,7 +51,7 @@ class Sample:
     y: float
     anchor: str
     box: Rect | None
-    carried: tuple[tuple[str, str], ...]
+    carried: Mapping[str, str]
     where: str
 
     @property
@@ -67,16 +67,14 @@ class Sample:
         self, said: str, x: float, y: float, *, size: float | None = None, anchor: str = ""
     ) -> etree._Element:
         """A ``<text>`` in this style, its line beginning (or ending, or centred) at x, y (mm)."""
-        element = etree.Element(SVG + "text", dict(self.carried))
-        element.set("x", f"{x:.3f}")
-        element.set("y", f"{y:.3f}")
-        element.set("font-size", f"{size or self.style.size:.4g}")
-        element.set("text-anchor", anchor or self.anchor)
+        place = {"x": f"{x:.3f}", "y": f"{y:.3f}", "font-size": f"{size or self.style.size:.4g}"}
+        place["text-anchor"] = anchor or self.anchor
+        element = etree.Element(SVG + "text", {**self.carried, **place})
         element.text = said
         return element
 
-    def fitted(self, said: str, book: FontBook) -> etree._Element:
-        """One line in its place, set smaller where it is too wide for its box.
+    def fitted(self, said: str, book: FontBook, dy: float = 0.0) -> etree._Element:
+        """One line in its place or ``dy`` lower, set smaller where it is too wide for its box.
 
         Raises UserError when it would have to be smaller than ``SMALLEST``.
         """
@@ -88,30 +86,30 @@ class Sample:
                 f"{said!r} needs {wide:.1f} mm but has {self.width:.1f} mm",
                 "make its box wider or its type smaller",
             )
-        return self.text(said, self.x, self.y, size=self.style.size * scale)
+        return self.text(said, self.x, self.y + dy, size=self.style.size * scale)
 
     def sized(self, scale: float) -> Sample:
         """The sample in other type sizes."""
         return replace(self, style=replace(self.style, size=self.style.size * scale))
 
 
-def sample_of(element: etree._Element, where: str, language: str, right_to_left: bool) -> Sample:
-    """The sample in a template's element, which is a text or a group that holds one.
+def sample_of(element: etree._Element, file: str, language: str, right_to_left: bool) -> Sample:
+    """The sample in an element of a template's file, a text or a group that holds one.
 
     Raises UserError when there is no text in it.
     """
+    name = names(element)[0]
     text = find_text(element)
     if text is None:
-        raise UserError(where, "there is no text in it", "put a sample text there")
+        raise UserError(file, "there is no text in it", "put a sample text there", element=name)
     matrix = page_matrix(text)
     style = computed_style(text, language)
     x, y = matrix.point(length(text.get("x")), length(text.get("y")))
-    scale = matrix.scale_x
-    size = style.size * scale
-    spacing = style.letter_spacing * scale
+    spacing = style.letter_spacing * matrix.scale_x
     carried = {name: value for name in _CARRIED if (value := inherited(text, name)) is not None}
     if spacing:
         carried["letter-spacing"] = f"{spacing:.4g}"
+    size = style.size * matrix.scale_x
     rect = element.find(f"{SVG}rect") if element is not text else None
     return Sample(
         style=replace(style, size=size, letter_spacing=spacing, right_to_left=right_to_left),
@@ -119,8 +117,8 @@ def sample_of(element: etree._Element, where: str, language: str, right_to_left:
         y=y,
         anchor=carried.get("text-anchor", "start"),
         box=None if rect is None else page_matrix(rect).bounds(rect_of(rect)),
-        carried=tuple(sorted(carried.items())),
-        where=where,
+        carried=carried,
+        where=f"{file}, element {name!r}",
     )
 
 
@@ -133,7 +131,6 @@ def named(root: etree._Element, name: str, file: str) -> etree._Element:
 
 
 FOLDER, COLLECTION = "directions", "collection.toml"
-_DEMO = "kitchen_garden"
 
 PAGES_MM: Mapping[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Pages there are, and their sizes: ISO 216 and ANSI/ASME Y14.1."""
@@ -186,9 +183,9 @@ class Artwork:
 
     def check(self) -> None:
         """Raises UserError for the first of the maker's files that has no use or is broken."""
-        known = [_within(self.usual, path) for path in _svgs(self.usual)]
+        known = [path.relative_to(self.usual).as_posix() for path in _svgs(self.usual)]
         for path in _svgs(self.own):
-            file = _within(self.own, path)
+            file = path.relative_to(self.own).as_posix()
             where = f"{self.own.name}/{file}"
             if file not in known:
                 remedy = did_you_mean(file, known)
@@ -196,34 +193,23 @@ class Artwork:
             try:
                 template = read_template(open_template(path))
             except UserError as problem:
-                where = f"{where}{problem.place.removeprefix(file_name(path))}"
-                raise UserError(where, problem.what, problem.remedy) from None
-            if path.parent.name == "pages":
-                _check_page(template, where, PAGES_MM[path.stem])
-            else:
+                place = problem.place.removeprefix(file_name(path))
+                raise UserError(where + place, problem.what, problem.remedy) from None
+            if path.parent.name != "pages":
                 _no_slips(template, where, PICTURE_PARTS)
+                continue
+            found, wanted = (template.width_mm, template.height_mm), PAGES_MM[path.stem]
+            if any(abs(one - other) > SLACK_MM for one, other in zip(found, wanted, strict=True)):
+                page = f"the page is {found[0]:g} × {found[1]:g} mm"
+                what = f"{page}, not {wanted[0]:g} × {wanted[1]:g} mm"
+                raise UserError(where, what, "set the document's size to that")
+            _no_slips(template, where, (*PAGE_PARTS, *PAGE_WORDS))
+            for name in PAGE_PARTS:
+                named(template.root, name, where)
 
 
 def _svgs(folder: Path) -> list[Path]:
     return sorted(path for path in folder.rglob("*.svg") if path.name[0] != ".")
-
-
-def _within(folder: Path, path: Path) -> str:
-    return path.relative_to(folder).as_posix()
-
-
-def _check_page(template: Template, where: str, size_mm: tuple[float, float]) -> None:
-    """Raises UserError when a page has another size, or lacks a part."""
-    found = template.width_mm, template.height_mm
-    if any(abs(one - other) > SLACK_MM for one, other in zip(found, size_mm, strict=True)):
-        raise UserError(
-            where,
-            f"the page is {found[0]:g} × {found[1]:g} mm, not {size_mm[0]:g} × {size_mm[1]:g} mm",
-            "set the document's size to that",
-        )
-    _no_slips(template, where, (*PAGE_PARTS, *PAGE_WORDS))
-    for name in PAGE_PARTS:
-        named(template.root, name, where)
 
 
 def _no_slips(template: Template, where: str, known: Collection[str]) -> None:
@@ -232,9 +218,8 @@ def _no_slips(template: Template, where: str, known: Collection[str]) -> None:
         for name in names(element):
             near = difflib.get_close_matches(name, known, 1, ALIKE)
             if near and name not in known:
-                raise UserError(
-                    f"{where}, element {name!r}", "no such part", f"did you mean {near[0]!r}?"
-                )
+                remedy = f"did you mean {near[0]!r}?"
+                raise UserError(where, "no such part", remedy, element=name)
 
 
 def artwork_of(collection: Path) -> Artwork:
@@ -267,7 +252,7 @@ def _usual() -> Path:
     here = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
     shelves = (here / "templates_svg", here.parent / "templates_svg")
-    folders = [shelf / _DEMO / FOLDER for shelf in shelves]
+    folders = [shelf / "kitchen_garden" / FOLDER for shelf in shelves]
     return next(folder for folder in folders if folder.is_dir())
 
 
@@ -286,150 +271,158 @@ MOST_STEP_MM = 4.6
 
 
 @dataclass(frozen=True)
-class Figures:
-    """How a picture writes numbers: in the language's own figures, in the style of its sample."""
+class Diagram:
+    """Draws what a set decides into ``area`` (page mm).
 
-    write: Callable[[int], str]
+    Numbers are in the style of ``sample``, in the figures that ``write`` gives. ``mirrored`` tells
+    that the page will be mirrored afterwards, which sheets must survive.
+    """
+
+    account: Account
+    area: Rect
     sample: Sample
+    write: Callable[[int], str]
+    mirrored: bool
 
-    def at(
-        self,
-        number: int | str,
-        x: float,
-        y: float,
-        size: float | None = None,
-        anchor: str = "middle",
+    def cuts(self) -> Iterator[etree._Element]:
+        """Every heap's sheet with its cuts, numbered in their order; what is cut apart says which
+        sheets it is for."""
+        heaps = self.account.heaps
+        number = 0
+        for heap, sheet, scale, flats in self._sheets(
+            LABEL_ROOM_MM, CAPTION_MM + 1 if len(heaps) > 1 else 0.0
+        ):
+            yield from (_box(sheet, PAPER, OUTLINE), *(_box(flat, LEAF) for flat in flats))
+            order = cut_order(self._seen(heap), *self.account.sheet_mm)
+            for cut in order:
+                number += 1
+                crowded = any(self._nearer(one) for one in order if one.across is cut.across)
+                yield from self._numbered(cut, number, sheet, scale, crowded)
+            if len(heaps) > 1:
+                ends = dict.fromkeys((self.write(heap.first), self.write(heap.last)))
+                y = sheet.bottom + LABEL_ROOM_MM + CAPTION_MM / 2 + 0.4
+                yield self._label("–".join(ends), sheet.x + sheet.width / 2, y, CAPTION_MM)
+
+    def piles(self) -> Iterator[etree._Element]:
+        """Every heap's sheet with its piles, numbered in the order they are laid on one another."""
+        number = 0
+        for _, sheet, _, flats in self._sheets(0.2, 0.0):
+            yield from (_box(sheet, PAPER, OUTLINE), *(_box(flat, LEAF) for flat in flats))
+            for flat in flats:
+                number += 1
+                size = min(self.sample.style.size, flat.height * 0.7, flat.width * 0.9)
+                middle = flat.x + flat.width / 2, flat.y + flat.height / 2
+                yield self._label(self.write(number), *middle, size)
+
+    def pile(self) -> Iterator[etree._Element]:
+        """The piles on one another, the first on top."""
+        area, count = self.area, self.account.piles
+        step = min(MOST_STEP_MM, area.height / (count + 1))
+        depth = min(area.height - step * (count - 1), 1.5 * step)
+        top = area.y + (area.height - step * (count - 1) - depth) / 2
+        lean = area.width * 0.2
+        size = min(self.sample.style.size, 0.86 * step)
+        for number in range(count, 0, -1):
+            y = top + step * (number - 1)
+            corners = (
+                f"M{area.x + lean:.3f} {y:.3f}H{area.right:.3f}"
+                f"L{area.right - lean:.3f} {y + depth:.3f}H{area.x:.3f}Z"
+            )
+            yield _drawn("path", d=corners, fill=PAPER, stroke=OUTLINE)
+            at = (area.x + area.width / 2 - lean * 0.2, y + depth - step / 2)
+            yield self._label(self.write(number), *at, size)
+
+    def _label(
+        self, text: str, x: float, y: float, size: float, anchor: str = "middle"
     ) -> etree._Element:
-        """A number at a point (mm), which is in the middle of its height."""
-        text = number if isinstance(number, str) else self.write(number)
-        size = size or self.sample.style.size
+        """A label at a point, which is in the middle of its height."""
         return self.sample.text(text, x, y + 0.35 * size, size=size, anchor=anchor)
 
+    def _seen(self, heap: Heap) -> list[Rect]:
+        width, _ = self.account.sheet_mm
+        return [flat.mirrored_x(width) if self.mirrored else flat for flat in heap.flats]
 
-@dataclass(frozen=True)
-class _Laid:
-    """A small sheet: where it is drawn, and how much smaller than it is."""
+    def _sheets(
+        self, room: float, caption: float
+    ) -> Iterator[tuple[Heap, Rect, float, list[Rect]]]:
+        """The heaps' sheets side by side, as large as they can be, in the middle of the area.
 
-    at: tuple[float, float]
-    scale: float
-    size: tuple[float, float]
-
-    def rect(self, rect: Rect) -> Rect:
-        x, y = self.at
-        return Rect(
-            x + rect.x * self.scale,
-            y + rect.y * self.scale,
-            rect.width * self.scale,
-            rect.height * self.scale,
-        )
-
-    @property
-    def whole(self) -> Rect:
-        return self.rect(Rect(0, 0, *self.size))
-
-
-def cuts(account: Account, area: Rect, figures: Figures, mirrored: bool) -> list[etree._Element]:
-    """Every heap's sheet with its cuts, numbered in their order; what is cut apart says which.
-
-    ``mirrored`` tells that the page will be mirrored afterwards, which these must survive.
-    """
-    heaps = account.heaps
-    drawn: list[etree._Element] = []
-    number = 0
-    caption = CAPTION_MM + 1 if len(heaps) > 1 else 0.0
-    for heap, laid in zip(
-        heaps, _laid_out(account, area, LABEL_ROOM_MM, caption, len(heaps)), strict=True
-    ):
-        flats = _seen(heap.flats, account, mirrored)
-        drawn += _sheet(laid, flats)
-        order = cut_order(flats, *account.sheet_mm)
-        for cut in order:
-            number += 1
-            beside = [other for other in order if other.across is cut.across]
-            crowded = any(_nearer(other, laid) for other in beside)
-            drawn += _numbered(cut, number, laid, figures, crowded)
-        if len(heaps) > 1:
-            write = figures.write
-            names = {write(heap.first): None, write(heap.last): None}
-            y = laid.whole.bottom + LABEL_ROOM_MM + CAPTION_MM / 2 + 0.4
-            middle = laid.whole.x + laid.whole.width / 2
-            drawn.append(figures.at("–".join(names), middle, y, CAPTION_MM))
-    return drawn
-
-
-def piles(account: Account, area: Rect, figures: Figures, mirrored: bool) -> list[etree._Element]:
-    """Every heap's sheet with its piles, numbered in the order they are laid on one another."""
-    drawn: list[etree._Element] = []
-    number = 0
-    for heap, laid in zip(
-        account.heaps, _laid_out(account, area, 0.2, 0.0, len(account.heaps)), strict=True
-    ):
-        drawn += _sheet(laid, _seen(heap.flats, account, mirrored))
-        for flat in _seen(heap.flats, account, mirrored):
-            number += 1
-            rect = laid.rect(flat)
-            size = min(figures.sample.style.size, rect.height * 0.7, rect.width * 0.9)
-            drawn.append(
-                figures.at(number, rect.x + rect.width / 2, rect.y + rect.height / 2, size)
+        Gives each heap with where its sheet is drawn, how much smaller than it is, and where its
+        leaves are.
+        """
+        area, heaps = self.area, self.account.heaps
+        width, height = self.account.sheet_mm
+        between = BETWEEN_MM * (len(heaps) - 1)
+        across = (area.width - between) / len(heaps) - 2 * room
+        scale = min(across / width, (area.height - 2 * room - caption) / height)
+        each = width * scale + 2 * room
+        left = area.x + (area.width - each * len(heaps) - between) / 2
+        y = area.y + (area.height - caption - height * scale) / 2
+        for number, heap in enumerate(heaps):
+            x = left + room + number * (each + BETWEEN_MM)
+            sheet, *flats = (
+                Rect(x + r.x * scale, y + r.y * scale, r.width * scale, r.height * scale)
+                for r in (Rect(0, 0, width, height), *self._seen(heap))
             )
-    return drawn
+            yield heap, sheet, scale, flats
+
+    def _nearer(self, cut: Cut) -> int:
+        """The edge a cut is nearer to: -1 for the left or upper, 1 for the other, 0 for neither."""
+        before = cut.spans[0][0]
+        after = self.account.sheet_mm[0 if cut.across else 1] - cut.spans[-1][1]
+        return (before > after) - (before < after) if abs(before - after) > 1 else 0
+
+    def _numbered(
+        self, cut: Cut, number: int, sheet: Rect, scale: float, crowded: bool
+    ) -> Iterator[etree._Element]:
+        """One cut and its number, which stands at the edge the cut is nearer to.
+
+        Where it is as near to both, odd numbers stand at one edge and even ones opposite, so that
+        those of neighbours do not meet; or all at one, where numbers of shorter cuts are
+        ``crowded`` in.
+        """
+        at = cut.at * scale + (sheet.y if cut.across else sheet.x)
+        start, end = (sheet.x, sheet.right) if cut.across else (sheet.y, sheet.bottom)
+        spans = [(start + low * scale, start + high * scale) for low, high in cut.spans]
+        nearer = self._nearer(cut)
+        at_start = nearer < 0 or (nearer == 0 and (crowded or number % 2 == 1))
+        tail = (start - OVERHANG_MM, start) if at_start else (end, end + OVERHANG_MM)
+        for near, far in (*spans, tail):
+            ends = [(along, at) if cut.across else (at, along) for along in (near, far)]
+            (x1, y1), (x2, y2) = ends
+            line = f"M{x1:.3f} {y1:.3f}L{x2:.3f} {y2:.3f}"
+            dashed = {"stroke-dasharray": DASHES}
+            yield _drawn("path", d=line, fill="none", stroke=ACCENT, **dashed)
+        size = self.sample.style.size
+        away = LABEL_GAP_MM if cut.across else size * 0.35 + LABEL_GAP_MM
+        along = tail[0] - away if at_start else tail[1] + away
+        if cut.across:
+            anchor = "end" if at_start else "start"
+            yield self._label(self.write(number), along, at, size, anchor)
+        else:
+            yield self._label(self.write(number), at, along, size)
 
 
-def pile(account: Account, area: Rect, figures: Figures) -> list[etree._Element]:
-    """The piles on one another, the first on top."""
-    count = account.piles
-    step = min(MOST_STEP_MM, area.height / (count + 1))
-    depth = min(area.height - step * (count - 1), 1.5 * step)
-    top = area.y + (area.height - step * (count - 1) - depth) / 2
-    lean = area.width * 0.2
-    drawn: list[etree._Element] = []
-    for number in range(count, 0, -1):
-        y = top + step * (number - 1)
-        corners = (
-            f"M{area.x + lean:.3f} {y:.3f}H{area.right:.3f}"
-            f"L{area.right - lean:.3f} {y + depth:.3f}H{area.x:.3f}Z"
-        )
-        drawn.append(_path(corners, OUTLINE, LINE_MM, fill=PAPER))
-        size = min(figures.sample.style.size, 0.86 * step)
-        at = (area.x + area.width / 2 - lean * 0.2, y + depth - step / 2)
-        drawn.append(figures.at(number, *at, size))
-    return drawn
-
-
-def holes(binder: Binder, strip: etree._Element) -> list[etree._Element]:
+def holes(binder: Binder, strip: etree._Element) -> Iterator[etree._Element]:
     """A leaf's holes along the middle of a strip that is as high as the leaf, in its style."""
     area = rect_of(strip)
     radius = max(binder.holes.diameter_mm * area.height / binder.height_mm / 2, LEAST_HOLE_MM)
-    return [
-        etree.Element(
-            SVG + "circle",
-            {
-                **_style(strip),
-                "cx": f"{area.x + area.width / 2:.3f}",
-                "cy": f"{y:.3f}",
-                "r": f"{radius:.3f}",
-            },
-        )
-        for y in _hole_places(binder, area)
-    ]
+    for y in _hole_places(binder, area):
+        place = {"cx": f"{area.x + area.width / 2:.3f}", "cy": f"{y:.3f}", "r": f"{radius:.3f}"}
+        yield etree.Element(SVG + "circle", _style(strip) | place)
 
 
-def rings(binder: Binder, strip: etree._Element) -> list[etree._Element]:
+def rings(binder: Binder, strip: etree._Element) -> Iterator[etree._Element]:
     """The rings of an open binder, each from one edge of a strip to the other, in its style."""
     area = rect_of(strip)
     rise = RING_RISE * area.width
-    return [
-        etree.Element(
-            SVG + "path",
-            {
-                **_style(strip),
-                "d": f"M{area.x:.3f} {y + rise / 2:.3f}"
-                f"C{area.x:.3f} {y - rise:.3f} {area.right:.3f} {y - rise:.3f} "
-                f"{area.right:.3f} {y + rise / 2:.3f}",
-            },
+    for y in _hole_places(binder, area):
+        ring = (
+            f"M{area.x:.3f} {y + rise / 2:.3f}"
+            f"C{area.x:.3f} {y - rise:.3f} {area.right:.3f} {y - rise:.3f} "
+            f"{area.right:.3f} {y + rise / 2:.3f}"
         )
-        for y in _hole_places(binder, area)
-    ]
+        yield etree.Element(SVG + "path", _style(strip) | {"d": ring})
 
 
 def _hole_places(binder: Binder, area: Rect) -> list[float]:
@@ -441,88 +434,10 @@ def _style(strip: etree._Element) -> dict[str, str]:
     return {name: value for name, value in found.items() if value is not None}
 
 
-def _laid_out(account: Account, area: Rect, room: float, caption: float, count: int) -> list[_Laid]:
-    """``count`` small sheets side by side, as large as they can be, in the middle of the area."""
-    width, height = account.sheet_mm
-    across = (area.width - BETWEEN_MM * (count - 1)) / count - 2 * room
-    scale = min(across / width, (area.height - 2 * room - caption) / height)
-    each = width * scale + 2 * room
-    x = area.x + (area.width - each * count - BETWEEN_MM * (count - 1)) / 2
-    y = area.y + (area.height - caption - height * scale) / 2
-    return [
-        _Laid((x + room + number * (each + BETWEEN_MM), y), scale, (width, height))
-        for number in range(count)
-    ]
+def _box(rect: Rect, fill: str, stroke: str = "none") -> etree._Element:
+    place = {name: f"{value:.3f}" for name, value in rect._asdict().items()}
+    return _drawn("rect", **place, fill=fill, stroke=stroke)
 
 
-def _seen(flats: Sequence[Rect], account: Account, mirrored: bool) -> list[Rect]:
-    width, _ = account.sheet_mm
-    return [flat.mirrored_x(width) if mirrored else flat for flat in flats]
-
-
-def _sheet(laid: _Laid, flats: Sequence[Rect]) -> list[etree._Element]:
-    paper = _box(laid.whole, PAPER, OUTLINE)
-    return [paper, *(_box(laid.rect(flat), LEAF, "none") for flat in flats)]
-
-
-def _nearer(cut: Cut, laid: _Laid) -> int:
-    """The edge a cut is nearer to: -1 for the left or upper, 1 for the other, 0 for neither."""
-    before = cut.spans[0][0]
-    after = laid.size[0 if cut.across else 1] - cut.spans[-1][1]
-    return (before > after) - (before < after) if abs(before - after) > 1 else 0
-
-
-def _numbered(
-    cut: Cut, number: int, laid: _Laid, figures: Figures, crowded: bool
-) -> list[etree._Element]:
-    """One cut and its number, which stands at the edge the cut is nearer to.
-
-    Where it is as near to both, odd numbers stand at one edge and even ones opposite, so that
-    those of neighbours do not meet; or all at one, where numbers of shorter cuts are ``crowded``
-    in.
-    """
-    sheet = laid.whole
-    at = cut.at * laid.scale + (sheet.y if cut.across else sheet.x)
-    start, end = (sheet.x, sheet.right) if cut.across else (sheet.y, sheet.bottom)
-    spans = [(start + low * laid.scale, start + high * laid.scale) for low, high in cut.spans]
-    nearer = _nearer(cut, laid)
-    at_start = nearer < 0 or (nearer == 0 and (crowded or number % 2 == 1))
-    tail = (start - OVERHANG_MM, start) if at_start else (end, end + OVERHANG_MM)
-    parts = [
-        _line(near, at, far, at) if cut.across else _line(at, near, at, far)
-        for near, far in (*spans, tail)
-    ]
-    if cut.across:
-        x = tail[0] - LABEL_GAP_MM if at_start else tail[1] + LABEL_GAP_MM
-        parts.append(figures.at(number, x, at, anchor="end" if at_start else "start"))
-    else:
-        half = figures.sample.style.size * 0.35 + LABEL_GAP_MM
-        parts.append(figures.at(number, at, tail[0] - half if at_start else tail[1] + half))
-    return parts
-
-
-def _box(rect: Rect, fill: str, stroke: str) -> etree._Element:
-    return etree.Element(
-        SVG + "rect",
-        {
-            "x": f"{rect.x:.3f}",
-            "y": f"{rect.y:.3f}",
-            "width": f"{rect.width:.3f}",
-            "height": f"{rect.height:.3f}",
-            "fill": fill,
-            "stroke": stroke,
-            "stroke-width": f"{LINE_MM:g}",
-        },
-    )
-
-
-def _line(x1: float, y1: float, x2: float, y2: float) -> etree._Element:
-    line = _path(f"M{x1:.3f} {y1:.3f}L{x2:.3f} {y2:.3f}", ACCENT, LINE_MM)
-    line.set("stroke-dasharray", DASHES)
-    return line
-
-
-def _path(d: str, stroke: str, width: float, fill: str = "none") -> etree._Element:
-    return etree.Element(
-        SVG + "path", {"d": d, "fill": fill, "stroke": stroke, "stroke-width": f"{width:g}"}
-    )
+def _drawn(tag: str, **attributes: str) -> etree._Element:
+    return etree.Element(SVG + tag, {**attributes, "stroke-width": f"{LINE_MM:g}"})

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -15,13 +16,10 @@ from pipeline.fill.texts import mirror, put
 from pipeline.impose.bench import LEAVES_A_PUNCH
 from pipeline.publish.directions.artwork import (
     Artwork,
-    Figures,
+    Diagram,
     Sample,
-    cuts,
     holes,
     named,
-    pile,
-    piles,
     rings,
     sample_of,
 )
@@ -44,52 +42,47 @@ UNDER_MM = 4.0
 """Below the last line within the caution's frame."""
 
 
-@dataclass(frozen=True)
-class _Block:
-    """A step that has been broken into lines, and how high it is (mm)."""
+class _Block(NamedTuple):
+    """A step that has been broken into lines, how high it is (mm), and how it is set."""
 
     heading: str
-    rows: tuple[str, ...]
+    rows: Sequence[str]
     height: float
+    title: Sample
+    text: Sample
 
 
 def page_svgs(order: Order, artwork: Artwork, book: FontBook) -> list[bytes]:
     """The pages of the directions, in order. Raises UserError for what does not fit."""
-    batches = [order.at_the_printer(), order.at_the_bench()]
-    first = 1
-    pages = []
-    for number, steps in enumerate(batches, 1):
-        page = _Page(order, artwork, book, number, len(batches))
-        pages.append(page.filled(steps, first))
-        first += len(steps)
-    return pages
+    printing, bench = order.at_the_printer(), order.at_the_bench()
+    return [
+        _Page(order, artwork, book, 1).filled(printing, 1),
+        _Page(order, artwork, book, 2).filled(bench, 1 + len(printing)),
+    ]
 
 
 class _Page:
-    """One page while it is being filled."""
+    """One of the two pages while it is being filled."""
 
-    def __init__(
-        self, order: Order, artwork: Artwork, book: FontBook, number: int, count: int
-    ) -> None:
-        self.order, self.artwork, self.book = order, artwork, book
-        self.number, self.count = number, count
+    def __init__(self, order: Order, artwork: Artwork, book: FontBook, number: int) -> None:
+        self.order, self.artwork, self.book, self.number = order, artwork, book, number
         self.template = artwork.page(order.paper)
         self.root = copy.deepcopy(self.template.root)
-        self.words = order.phrases.words
-        self.language = order.phrases.language
-        self.root.set("{http://www.w3.org/XML/1998/namespace}lang", self.language)
+        self.words = order.phrases.local
+        self.root.set("{http://www.w3.org/XML/1998/namespace}lang", self.words.language)
 
     def filled(self, steps: Sequence[Step], first: int) -> bytes:
         """The page as SVG, its steps numbered from ``first``."""
-        is_first, is_last = self.number == 1, self.number == self.count
-        shown = {"first-page": is_first, "later-page": not is_first, "last-page": is_last}
-        for name, holds in shown.items():
-            element = named(self.root, f"show-{name}", self.template.name)
-            if not holds:
+        is_first = self.number == 1
+        for name in ("show-first-page", "show-later-page", "show-last-page"):
+            element = self._named(name)
+            if (name == "show-first-page") != is_first:
                 remove(element)
         self._heads()
-        area = self._taken_rect("steps-first" if is_first else "steps-later")
-        self._taken_rect("steps-later" if is_first else "steps-first")
+        areas = [self._rect_in(name) for name in ("steps-first", "steps-later")]
+        for name in ("steps-first", "steps-later"):
+            remove(self._named(name))
+        area = areas[self.number - 1]
         if is_first:
             self._facts()
         else:
@@ -104,119 +97,95 @@ class _Page:
 
     def _heads(self) -> None:
         account, phrases = self.order.account, self.order.phrases
-        contents = account.contents
-        title = contents.set.title
-        period = contents.period.title
+        contents, number = account.contents, self.words.number
         sizes = {"binder": self.order.binder.title, "paper": self.order.paper_name}
-        about = [*([period] if account.days else []), phrases.text("about", sizes, "value")]
-        numbers = {"page": self.number, "pages": self.count}
-        page = {name: self.words.number(value) for name, value in numbers.items()}
+        about = [phrases.text("about", sizes, "value")]
+        if account.days:
+            about.insert(0, contents.period.title)
         said = {
             "title": str(phrases.of["title"]),
-            "set-title": title,
+            "set-title": contents.set.title,
             "set-about": "\u2002·\u2002".join(about),
-            "page-number": phrases.page.format_map(page),
+            "page-number": phrases.of["page"].format(page=number(self.number), pages=number(2)),
         }
         for element in list(self.root.iter()):
             key = next((name for name in names(element) if name in said), None)
             if key is not None:
-                self._put_line(element, said[key])
-
-    def _put_line(self, element: etree._Element, said: str) -> None:
-        sample = self._sample(element)
-        self.root.append(sample.fitted(said, self.book))
-        remove(element)
+                self.root.append(self._sample(element).fitted(said[key], self.book))
+                remove(element)
 
     def _facts(self) -> None:
-        area = self._rect_in("facts")
-        cell = self._rect_in("fact")
-        label, value = (self._named_sample(f"fact-{part}") for part in ("label", "value"))
-        remove(named(self.root, "facts", self.template.name))
+        area, cell = self._rect_in("facts"), self._rect_in("fact")
+        samples = [self._sample(self._named(f"fact-{part}")) for part in ("label", "value")]
+        remove(self._named("facts"))
         columns = max(int(area.width / cell.width + 1e-6), 1)
-        for index, (name, figure) in enumerate(self.order.figures()):
+        room = Rect(cell.x, cell.y, cell.width - 4, cell.height)
+        for index, fact in enumerate(self.order.figures()):
             row, column = divmod(index, columns)
             dx, dy = column * cell.width, row * cell.height
-            for sample, said in ((label, name), (value, figure)):
-                room = Rect(cell.x, cell.y, cell.width - 4, cell.height)
-                moved = Sample(
-                    sample.style, sample.x + dx, sample.y + dy, sample.anchor,
-                    room.moved(dx, dy), sample.carried, sample.where,
-                )  # fmt: skip
+            for sample, said in zip(samples, fact, strict=True):
+                box = room.moved(dx, dy)
+                moved = replace(sample, x=sample.x + dx, y=sample.y + dy, box=box)
                 self.root.append(moved.fitted(said, self.book))
 
     def _caution(self) -> float:
         """Draws the caution in a frame as high as its words; gives the frame's lower edge, mm."""
-        step = self.order.caution()
-        frame = named(self.root, "caution-frame", self.template.name)
+        frame = self._named("caution-frame")
         box = page_matrix(frame).bounds(rect_of(frame))
-        title, text = (self._named_sample(f"caution-{part}") for part in ("title", "text"))
-        block = self._block(step, title, text, 1.0, box.y, 0.0)
+        title, text = self._samples("caution")
+        for part in ("title", "text"):
+            remove(self._named(f"caution-{part}"))
+        block = self._block(self.order.caution(), title, text, box.y, 0.0)
         bottom = max(box.y + block.height + UNDER_MM, box.bottom)
         frame.set("height", f"{(bottom - box.y) / page_matrix(frame).scale_y:.3f}")
-        sign = named(self.root, "caution-sign", self.template.name)
+        sign = self._named("caution-sign")
         sign.set("transform", f"translate(0 {(bottom - box.bottom) / 2:.3f})")
-        self._set(block, title, text, 1.0, 0.0)
+        self._set(block, 0.0)
         return bottom
 
     def _steps(self, steps: Sequence[Step], first: int, area: Rect) -> None:
-        number = self._named_sample("step-number")
-        title, text = (self._named_sample(f"step-{part}") for part in ("title", "text"))
+        number = self._sample(self._named("step-number"))
+        title, text = self._samples("step")
         picture = self._rect_in("step-picture")
-        remove(named(self.root, "step", self.template.name))
-        scale, blocks = self._broken(steps, title, text, picture, area)
-        free = area.height - sum(block.height for block in blocks)
-        gap = min(free / max(len(blocks) - 1, 1), MOST_GAP_MM)
+        remove(self._named("step"))
+        for scale in SIZES:
+            sized, place = text.sized(scale), (picture.y, picture.height)
+            blocks = [self._block(step, title, sized, *place) for step in steps]
+            high = sum(block.height for block in blocks)
+            needed = high + LEAST_GAP_MM * (len(blocks) - 1)
+            if needed <= area.height:
+                break
+        else:
+            raise UserError(
+                f"directions, page {self.number} ({self.words.language})",
+                f"the steps need {needed:.0f} mm but have {area.height:.0f} mm",
+                f"make the areas 'steps-first' and 'steps-later' of {self.template.name} higher",
+            )
+        gap = min((area.height - high) / max(len(blocks) - 1, 1), MOST_GAP_MM)
         y = area.y
         for index, (step, block) in enumerate(zip(steps, blocks, strict=True), first):
             dy = y - picture.y
             self.root.append(number.text(self.words.number(index), number.x, number.y + dy))
             self._picture(step.picture, picture.moved(0, dy))
-            self._set(block, title, text, scale, dy)
+            self._set(block, dy)
             y += block.height + gap
 
-    def _broken(
-        self, steps: Sequence[Step], title: Sample, text: Sample, picture: Rect, area: Rect
-    ) -> tuple[float, list[_Block]]:
-        """The steps in lines, and the size that their text needs to be set in to find room."""
-        needed = 0.0
-        for scale in SIZES:
-            blocks = [
-                self._block(step, title, text, scale, picture.y, picture.height) for step in steps
-            ]
-            gaps = LEAST_GAP_MM * (len(blocks) - 1)
-            needed = sum(block.height for block in blocks) + gaps
-            if needed <= area.height:
-                return scale, blocks
-        raise UserError(
-            f"directions, page {self.number} ({self.language})",
-            f"the steps need {needed:.0f} mm but have {area.height:.0f} mm",
-            f"make the areas 'steps-first' and 'steps-later' of {self.template.name} higher",
-        )
+    def _block(self, step: Step, title: Sample, text: Sample, top: float, least: float) -> _Block:
+        size = text.style.size
+        rows = list(lines(step.text, text.style, text.width, self.book, text.where))
+        last = text.y - top + (len(rows) - 1) * self._line(size)
+        return _Block(step.heading, rows, max(last + 0.3 * size, least), title, text)
 
-    def _block(
-        self, step: Step, title: Sample, text: Sample, scale: float, top: float, least: float
-    ) -> _Block:
-        style = text.sized(scale).style
-        rows = tuple(lines(step.text, style, text.width, self.book, text.where))
-        last = text.y - top + self._lower(text) + (len(rows) - 1) * self._line(style.size)
-        return _Block(step.heading, rows, max(last + 0.3 * style.size, least))
-
-    def _set(self, block: _Block, title: Sample, text: Sample, scale: float, dy: float) -> None:
-        heading = title.fitted(block.heading, self.book)
-        heading.set("y", f"{title.y + dy:.3f}")
-        self.root.append(heading)
-        smaller = text.sized(scale)
-        y = text.y + dy + self._lower(text)
+    def _set(self, block: _Block, dy: float) -> None:
+        self.root.append(block.title.fitted(block.heading, self.book, dy))
+        text = block.text
         for row, said in enumerate(block.rows):
-            self.root.append(smaller.text(said, text.x, y + row * self._line(smaller.style.size)))
+            y = text.y + dy + row * self._line(text.style.size)
+            self.root.append(text.text(said, text.x, y))
 
     def _line(self, size: float) -> float:
         """From one baseline to the next, mm."""
-        return size * self.order.phrases.leading
-
-    def _lower(self, text: Sample) -> float:
-        """How much lower than drawn the first line stands below its heading, mm."""
-        return self.order.phrases.drop * text.style.size
+        return size * float(self.order.phrases.of["leading"])
 
     def _picture(self, name: str, room: Rect) -> None:
         template = self.artwork.picture(name)
@@ -233,81 +202,65 @@ class _Page:
         group = etree.SubElement(
             self.root, SVG + "g", {"transform": f"translate({x:.3f} {room.y:.3f})"}
         )
-        for attribute, value in root.attrib.items():
-            if attribute in ("stroke-linecap", "stroke-linejoin"):
+        for attribute in ("stroke-linecap", "stroke-linejoin"):
+            if value := root.get(attribute):
                 group.set(attribute, value)
-        for child in list(root):
-            group.append(child)
+        group.extend(list(root))
 
     def _complete(self, root: etree._Element, file: str) -> None:
         """Puts into a picture what the set decides."""
         account, write = self.order.account, self.words.number
-        said: Mapping[str, str] = {
+        said = {
             "figure-one": write(1),
             "figure-two": write(2),
-            "punch-most": write(min(LEAVES_A_PUNCH, account.leaves)),
+            "punch-most": write(min(LEAVES_A_PUNCH, len(account.contents.leaves))),
             "percent": self.order.phrases.whole,
         }
-        mirrored = self.words.right_to_left
         for element in list(root.iter()):
             for name in names(element):
                 if name in said:
                     put(said[name], element)
-                if name in ("cuts", "piles", "pile"):
-                    figures = Figures(write, self._sample(element, file))
-                    area = self._area(element, file)
-                    if name == "pile":
-                        drawn = pile(account, area, figures)
-                    else:
-                        draw = cuts if name == "cuts" else piles
-                        drawn = draw(account, area, figures, mirrored)
-                    self._replace(element, drawn)
-                if name in ("holes", "rings"):
+                elif name in ("cuts", "piles", "pile"):
+                    sample = self._sample(element, file)
+                    if sample.box is None:
+                        raise UserError(file, "it holds no rectangle", element=name)
+                    mirrored = self.words.right_to_left
+                    diagram = Diagram(account, sample.box, sample, write, mirrored)
+                    draw = {"cuts": diagram.cuts, "piles": diagram.piles, "pile": diagram.pile}
+                    # The diagram is in page mm, its place in the units of what is around it.
+                    parent = element.getparent()
+                    moved = "" if parent is None else str(page_matrix(parent).inverse())
+                    _swap(element, draw[name](), moved)
+                elif name in ("holes", "rings"):
                     draw_each = holes if name == "holes" else rings
-                    group = etree.Element(SVG + "g")
-                    group.extend(draw_each(self.order.binder, element))
-                    _swap(element, group)
-
-    def _replace(self, element: etree._Element, drawn: Sequence[etree._Element]) -> None:
-        """Puts drawings, which are in page mm, in the place of an element."""
-        parent = element.getparent()
-        moved = {} if parent is None else {"transform": str(page_matrix(parent).inverse())}
-        group = etree.Element(SVG + "g", moved)
-        group.extend(drawn)
-        _swap(element, group)
-
-    def _area(self, element: etree._Element, file: str) -> Rect:
-        box = self._sample(element, file).box
-        if box is None:
-            raise UserError(f"{file}, element {names(element)[0]!r}", "it holds no rectangle")
-        return box
+                    _swap(element, draw_each(self.order.binder, element))
 
     def _sample(self, element: etree._Element, file: str = "") -> Sample:
-        where = f"{file or self.template.name}, element {names(element)[0]!r}"
-        return sample_of(element, where, self.language, self.words.right_to_left)
+        words = self.words
+        file = file or self.template.name
+        return sample_of(element, file, words.language, words.right_to_left)
 
-    def _named_sample(self, name: str) -> Sample:
-        element = named(self.root, name, self.template.name)
-        sample = self._sample(element)
-        if name.startswith("caution-"):
-            remove(element)
-        return sample
+    def _samples(self, part: str) -> tuple[Sample, Sample]:
+        """Title and text of a part, the text as much lower as its script wants."""
+        title, text = (self._sample(self._named(f"{part}-{kind}")) for kind in ("title", "text"))
+        drop = float(self.order.phrases.of["drop"]) * text.style.size
+        return title, replace(text, y=text.y + drop)
+
+    def _named(self, name: str) -> etree._Element:
+        return named(self.root, name, self.template.name)
 
     def _rect_in(self, name: str) -> Rect:
-        element = named(self.root, name, self.template.name)
+        element = self._named(name)
         rect = element if element.tag == SVG + "rect" else element.find(f"{SVG}rect")
         if rect is None:
-            raise UserError(f"{self.template.name}, element {name!r}", "it holds no rectangle")
+            raise UserError(self.template.name, "it holds no rectangle", element=name)
         return page_matrix(rect).bounds(rect_of(rect))
 
-    def _taken_rect(self, name: str) -> Rect:
-        rect = self._rect_in(name)
-        remove(named(self.root, name, self.template.name))
-        return rect
 
-
-def _swap(element: etree._Element, group: etree._Element) -> None:
-    """Puts a group in an element's place."""
+def _swap(element: etree._Element, drawn: Iterable[etree._Element], transform: str = "") -> None:
+    """Puts drawings in an element's place."""
+    group = etree.Element(SVG + "g", {"transform": transform} if transform else {})
+    group.extend(list(drawn))
     parent = element.getparent()
     assert parent is not None  # a picture's root is an svg, which goes by none of the names
     parent.replace(element, group)

@@ -7,15 +7,14 @@ through Babel.
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import re
-import tomllib
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
-from babel.lists import format_list
 from babel.numbers import format_percent
 from babel.units import format_compound_unit, format_unit
 
@@ -24,27 +23,23 @@ from pipeline.impose import BOTH
 from pipeline.impose.bench import LEAVES_A_PUNCH
 from pipeline.impose.contents import Contents
 from pipeline.impose.sheet import Placement, Sheet
-from pipeline.plan.languages import digits, parents
 from pipeline.plan.model import Binder, Paper
 from pipeline.plan.sizes import bond_gsm
-from pipeline.plan.words import Words, words_for
+from pipeline.plan.words import Phrases
 from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED, buyers_names, within
 
 WORDS = Path(__file__).parent / "words"
-_ELSE = "en"
-_UNIT_FORMAT = "#,##0.#"
 
 _NUMBERED = re.compile(r" (?=\{(?:first|last|check)\}|\d)")
 _COUNTED = re.compile(r"(?<=\d) (?=[^\W\d])")
 """Spaces that no line ends at: before the number of a thing, after a figure that counts things."""
 
-Phrase = str | Mapping[str, str]
-"""A sentence, or its plural forms by category; ``by`` in these names the count that decides."""
 
+class StepPhrases(Phrases):
+    """The phrases of directions: section (``text``, ``heading``, …) to key to phrase.
 
-@dataclass(frozen=True)
-class Phrases:
-    """The phrases of one language: section (``text``, ``heading``, …) to key to phrase.
+    ``leading`` in it is from one baseline to the next, in type sizes: tall scripts need more;
+    ``drop`` room below headings for what a script hangs there and raises above.
 
     >>> phrases = phrases_for("en-GB")
     >>> phrases.text("fold", {"folds": 1}).split(), phrases.text("fold", {"folds": 26}).split()
@@ -53,131 +48,51 @@ class Phrases:
     (['129', 'g'], ['120', 'g/m²'])
     """
 
-    language: str
-    words: Words
-    of: Mapping[str, Any]
-
-    @property
-    def leading(self) -> float:
-        """From one baseline to the next, in type sizes: tall scripts need more."""
-        return float(self.of["leading"])
-
-    @property
-    def drop(self) -> float:
-        """Room below headings for what a script hangs there and raises above, in type sizes."""
-        return float(self.of["drop"])
-
-    @property
-    def page(self) -> str:
-        """How a page's number is written, with {page} and {pages}."""
-        return str(self.of["page"])
-
     def text(self, key: str, facts: Mapping[str, object], section: str = "text") -> str:
         """A phrase with its facts put in; whole numbers are written in the locale's figures."""
-        phrase: Phrase = self.of[section][key]
-        if not isinstance(phrase, str):
-            phrase = phrase[self._category(phrase, facts)]
-        written = {name: self._written(value) for name, value in facts.items()}
-        return _COUNTED.sub("\u00a0", _NUMBERED.sub("\u00a0", phrase).format_map(written))
-
-    def _category(self, forms: Mapping[str, str], facts: Mapping[str, object]) -> str:
-        count = facts[forms["by"]]
-        assert isinstance(count, int)
-        return str(self.words.locale.plural_form(count))
-
-    def _written(self, value: object) -> str:
-        return self.words.number(value) if isinstance(value, int) else str(value)
-
-    def paper(self, name: str, title: str) -> str:
-        """What a paper is called here: by its own title, if the language has no other name."""
-        return str(self.of["paper"].get(name, title))
+        phrase = _NUMBERED.sub("\u00a0", self.phrase(section, key, facts))
+        return _COUNTED.sub("\u00a0", self.put_in(phrase, facts))
 
     def weight(self, grams: float) -> str:
         """A weight to the gram."""
-        return self._unit(round(grams), "mass-gram")
-
-    def pounds(self, pounds: float) -> str:
-        """A paper's weight to the pound, in every language as it stands on the wrapper."""
-        return f"{self.words.number(round(pounds))}\u00a0lb"
+        return self._measured(format_unit(round(grams), "mass-gram", **self._as))
 
     def length(self, mm: float) -> str:
         """A length to the tenth of a millimetre."""
-        return self._unit(round(mm, 1), "length-millimeter")
+        return self._measured(format_unit(round(mm, 1), "length-millimeter", **self._as))
 
     def per_square_metre(self, grams: float) -> str:
         """A paper's weight, g/m²."""
-        written = format_compound_unit(
-            round(grams),
-            "mass-gram",
-            denominator_unit="area-square-meter",
-            length="short",
-            format=_UNIT_FORMAT,
-            locale=self.words.locale,
-            numbering_system=self.words.figures,
-        )
+        area = "area-square-meter"
+        written = format_compound_unit(round(grams), "mass-gram", denominator_unit=area, **self._as)
         assert written is not None  # CLDR has both units in every language
         return self._measured(written)
 
-    def _unit(self, value: float, unit: str) -> str:
-        written = format_unit(
-            value,
-            unit,
-            length="short",
-            format=_UNIT_FORMAT,
-            locale=self.words.locale,
-            numbering_system=self.words.figures,
-        )
-        return self._measured(written)
+    @property
+    def _as(self) -> dict[str, Any]:
+        local = {"locale": self.local.locale, "numbering_system": self.local.figures}
+        return {"length": "short", "format": "#,##0.#", **local}
 
     @property
     def whole(self) -> str:
         """A hundred per cent."""
-        figures = self.words.figures
-        written = format_percent(1, locale=self.words.locale, numbering_system=figures)
-        sign = self.words.locale.number_symbols[figures]["percentSign"]
-        return self._measured(written.replace("%", sign))
-
-    def joined(self, sentences: Sequence[str]) -> str:
-        """Sentences as one paragraph; Japanese sets no space between them."""
-        return ("" if self.words.locale.language == "ja" else " ").join(sentences)
-
-    def listed(self, items: Sequence[str]) -> str:
-        """Items as one reads them aloud: "1–26 and 27"."""
-        return format_list(list(items), locale=self.words.locale)
+        locale, figures = self.local.locale, self.local.figures
+        written = format_percent(1, locale=locale, numbering_system=figures)
+        return self._measured(written.replace("%", locale.number_symbols[figures]["percentSign"]))
 
     def _measured(self, written: str) -> str:
         """A figure and its unit, kept on one line by a space that every face has.
 
         Babel writes the signs of a numbering system but not its figures.
         """
-        native = {
-            ord("0") + value: figure for value, figure in enumerate(digits(self.words.figures))
-        }
-        return written.translate({**native, 0x202F: "\u00a0", 0x20: "\u00a0"})
+        return self.local.native(written).translate({0x202F: "\u00a0", 0x20: "\u00a0"})
 
 
-def phrases_for(language: str) -> Phrases:
-    """The phrases of a locale: its own file over those it inherits from; else English.
-
-    >>> phrases_for("de-AT").text("turn", {}, "heading")
-    'Den Stapel wenden'
-    >>> phrases_for("fi").language
-    'en'
-    """
-    files = [WORDS / f"{name}.toml" for name in parents(language)]
-    there = [path for path in files if path.is_file()]
-    if not there:
-        return phrases_for(_ELSE)
-    merged: dict[str, Any] = {}
-    for path in reversed(there):
-        for section, entry in tomllib.loads(path.read_text("utf-8")).items():
-            known = merged.get(section)
-            merged[section] = {**known, **entry} if isinstance(known, dict) else entry
-    return Phrases(language, words_for(language), merged)
+phrases_for = functools.partial(StepPhrases.read, WORDS)
+"""The phrases of directions in a language."""
 
 
-@dataclass(frozen=True)
-class Heap:
+class Heap(NamedTuple):
     """Sheets that are cut together: their numbers, and how the leaves lie on side 1 (mm).
 
     A leaf that has no room of its own on the last sheets of a heap is missing there.
@@ -194,36 +109,6 @@ class Account:
 
     contents: Contents
 
-    @property
-    def sheets(self) -> int:
-        """Sheets of paper to print."""
-        return len(self.contents.sheets)
-
-    @property
-    def leaves(self) -> int:
-        """Leaves for the binder."""
-        return len(self.contents.leaves)
-
-    @property
-    def folds(self) -> int:
-        """Leaves with a flap."""
-        return self.contents.bench.folds
-
-    @property
-    def cuts(self) -> int:
-        """Strokes of a guillotine that takes a whole heap."""
-        return self.contents.bench.cuts
-
-    @property
-    def punch_strokes(self) -> int:
-        """Strokes of a punch that makes all holes of a few leaves at once."""
-        return self.contents.bench.punch_strokes
-
-    @property
-    def holes(self) -> int:
-        """Holes in a leaf."""
-        return len(self.contents.binder.holes.centres_mm)
-
     @cached_property
     def flaps_mm(self) -> tuple[float, ...]:
         """The widths of flaps there are, each once, mm."""
@@ -235,20 +120,11 @@ class Account:
         sheet = self.contents.sheets[0]
         return sheet.width_mm, sheet.height_mm
 
-    def pages(self, file: str) -> int:
-        """How many pages one of the set's files has."""
-        return next(one.pages or 0 for one in self.contents.files if one.name == file)
-
     @cached_property
     def days(self) -> tuple[dt.date, dt.date] | None:
         """The first and the last day that the pages show; None for undated sets."""
-        dates = [
-            date
-            for leaf in self.contents.leaves
-            for page in (leaf.recto, leaf.verso)
-            if page
-            for date in page.dates
-        ]
+        faces = (page for leaf in self.contents.leaves for page in (leaf.recto, leaf.verso))
+        dates = [date for page in faces if page for date in page.dates]
         return (min(dates), max(dates)) if dates else None
 
     @cached_property
@@ -265,11 +141,7 @@ class Account:
             else:
                 heaps.append([sheet])
         return tuple(
-            Heap(
-                first=heap[0].number,
-                last=heap[-1].number,
-                flats=tuple(placed.flat for placed in heap[0].side_1),
-            )
+            Heap(heap[0].number, heap[-1].number, tuple(each.flat for each in heap[0].side_1))
             for heap in heaps
         )
 
@@ -298,8 +170,7 @@ BAR_MM = 100
 """The measured bar that every sheet carries."""
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(NamedTuple):
     """One step: its picture's name, its heading and its text."""
 
     picture: str
@@ -312,78 +183,78 @@ class Order:
     """All that the directions of one set are made from."""
 
     account: Account
-    phrases: Phrases
+    phrases: StepPhrases
     binder: Binder
     paper: Paper
     files: Collection[str]
 
     @property
     def paper_name(self) -> str:
-        """What the paper is called in this language."""
-        return self.phrases.paper(self.paper.name, self.paper.title)
+        """What the paper is called: by its own title, if the language has no other name for it."""
+        return str(self.phrases.of["paper"].get(self.paper.name, self.paper.title))
 
     def figures(self) -> list[tuple[str, str]]:
         """Label and value of what the buyer has in hand: dates, sheets, leaves, flaps, paper."""
         account, phrases = self.account, self.phrases
-        bench = account.contents.bench
+        contents = account.contents
+        bench = contents.bench
         flap = phrases.length(account.flaps_mm[0]) if len(account.flaps_mm) == 1 else ""
         facts: Mapping[str, object] = {
-            "sheets": account.sheets,
+            "sheets": len(contents.sheets),
             "paper": self.paper_name,
-            "leaves": account.leaves,
+            "leaves": len(contents.leaves),
             "binder": self.binder.title,
-            "folds": account.folds,
+            "folds": bench.folds,
             "flap": flap,
             "gsm": phrases.per_square_metre(bench.gsm),
-            "lb": phrases.pounds(bench.gsm / bond_gsm(1)),
+            # Pounds stand on the wrapper so, in every language.
+            "lb": f"{phrases.local.number(bench.gsm / bond_gsm(1))}\u00a0lb",
             "weight": phrases.weight(bench.weight_g),
             "thickness": phrases.length(bench.thickness_mm),
         }
-        asked = ["sheets", "leaves", *(["flaps"] if account.folds else []), "paper", "pack"]
-        value_of = {key: key for key in asked} | ({} if flap else {"flaps": "flaps-several"})
+        several = {} if flap else {"flaps": "flaps-several"}
         said = [
-            (phrases.text(key, {}, "fact"), phrases.text(value_of[key], facts, "value"))
-            for key in asked
+            (phrases.text(key, {}, "fact"), phrases.text(several.get(key, key), facts, "value"))
+            for key in ("sheets", "leaves", "flaps", "paper", "pack")
+            if key != "flaps" or bench.folds
         ]
         if account.days:
-            days = phrases.words.interval(*account.days, "yMMMMd")
+            days = phrases.local.interval(*account.days, "yMMMMd")
             said.insert(0, (phrases.text("dates", {}, "fact"), days))
         return said
 
     def at_the_printer(self) -> list[Step]:
         """The steps up to the sheets that lie printed and checked."""
         tested = FEED_TEST in self.files
-        several = self.account.sheets > 1
-        flip = self.account.contents.flip.value
-        turned_back = several and SIDE_2_REVERSED in self.files
+        contents = self.account.contents
+        second = ["side-two"]
+        if len(contents.sheets) > 1:
+            if tested and SIDE_2_REVERSED in self.files:
+                second.append("side-two-reversed")
+            second.append("side-two-first")
         return [
             self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
-            self._step("side-one", "side-one", "true-size", f"duplex-{flip}"),
+            self._step("side-one", "side-one", "true-size", f"duplex-{contents.flip.value}"),
             self._step("turn", "turn" if tested else "turn-trial"),
-            self._step(
-                "side-two",
-                "side-two",
-                *(["side-two-reversed"] if turned_back and tested else []),
-                *(["side-two-first"] if several else []),
-            ),
+            self._step("side-two", *second),
             self._step("check", "check", "check-match"),
         ]
 
     def at_the_bench(self) -> list[Step]:
         """The steps from the printed sheets to the leaves in the binder."""
         account = self.account
+        contents, folds = account.contents, account.contents.bench.folds
         heaps = ["cut-heaps"] if len(account.heaps) > 1 else []
         steps = [self._step("cut", "cut", *heaps, "cut-strokes", "cut-knife")]
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
-        if account.holes:
-            bound = f"punch-{account.contents.binding.value}"
+        if contents.binder.holes.centres_mm:
+            bound = f"punch-{contents.binding.value}"
             steps.append(self._step("punch", "punch", "punch-holes", bound))
-        if account.folds:
+        if folds:
             steps.append(self._step("fold", "fold", "fold-how"))
         order = "binder-sheets" if account.one_leaf_a_sheet else "binder-pile"
-        flaps = ["binder-flaps"] if account.folds else []
-        steps.append(self._step("binder", order, *flaps))
+        steps.append(self._step("binder", order, *(["binder-flaps"] if folds else [])))
         return steps
 
     def caution(self) -> Step:
@@ -391,47 +262,45 @@ class Order:
         return self._step("caution", "caution")
 
     def _step(self, name: str, *sentences: str) -> Step:
-        facts = self._facts()
-        said = [self.phrases.text(key, facts) for key in sentences]
-        heading = self.phrases.text(name, {}, "heading")
-        return Step(name, heading, self.phrases.joined(said))
+        phrases, facts = self.phrases, self._facts
+        joint = "" if phrases.local.locale.language == "ja" else " "
+        text = joint.join(phrases.text(key, facts) for key in sentences)
+        return Step(name, phrases.text(name, {}, "heading"), text)
 
+    @cached_property
     def _facts(self) -> dict[str, object]:
-        account, phrases = self.account, self.phrases
-        holes = account.contents.binder.holes
+        account, phrases, contents = self.account, self.phrases, self.account.contents
+        number, bench, binder = phrases.local.number, contents.bench, contents.binder
+        ranges = [
+            "–".join(dict.fromkeys((number(heap.first), number(heap.last))))
+            for heap in account.heaps
+        ]
+        # Files as buyers see them, by what stands for them in a phrase.
+        right_to_left = phrases.local.right_to_left
+        files = {
+            name.removesuffix(".pdf").replace("-", "_"): within(seen, right_to_left=right_to_left)
+            for name, seen in buyers_names(feed_test=FEED_TEST in self.files).items()
+            if name.endswith(".pdf")
+        }
         return {
-            **self._names(),
+            **files,
             "percent": phrases.whole,
             "bar": phrases.length(BAR_MM),
             "paper": self.paper_name,
-            "sheets": account.sheets,
-            "pages": account.pages(BOTH),
+            "sheets": len(contents.sheets),
+            "pages": next(one.pages or 0 for one in contents.files if one.name == BOTH),
             "check": CHECK_STEP,
             "heaps": len(account.heaps),
-            "ranges": phrases.listed([self._range(h.first, h.last) for h in account.heaps]),
-            "cuts": account.cuts,
+            "ranges": phrases.local.listed(ranges),
+            "cuts": bench.cuts,
             "piles": account.piles,
-            "leaves": account.leaves,
+            "leaves": len(contents.leaves),
             "each": LEAVES_A_PUNCH,
-            "strokes": account.punch_strokes,
-            "holes": account.holes,
-            "edge": phrases.length(holes.edge_mm),
-            "folds": account.folds,
-            "width": phrases.length(account.contents.binder.width_mm),
+            "strokes": bench.punch_strokes,
+            "holes": len(binder.holes.centres_mm),
+            "edge": phrases.length(binder.holes.edge_mm),
+            "folds": bench.folds,
+            "width": phrases.length(binder.width_mm),
             "first": 1,
-            "last": account.sheets,
+            "last": len(contents.sheets),
         }
-
-    def _names(self) -> dict[str, object]:
-        """Files as buyers see them, by what stands for them in a phrase."""
-        names = buyers_names(feed_test=FEED_TEST in self.files)
-        right_to_left = self.phrases.words.right_to_left
-        return {
-            name.removesuffix(".pdf").replace("-", "_"): within(seen, right_to_left=right_to_left)
-            for name, seen in names.items()
-            if name.endswith(".pdf")
-        }
-
-    def _range(self, first: int, last: int) -> str:
-        number = self.phrases.words.number
-        return number(first) if first == last else f"{number(first)}–{number(last)}"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from PIL import Image, ImageDraw
 
 from pipeline.impose.contents import fore_edge_on_right
@@ -20,22 +18,16 @@ def worth_showing(pictures: SetPictures, most: int) -> list[LeafFace]:
 
     The rest of the room goes to further pages in the same order.
     """
-    printed = list(_printed(pictures))
     by_template: dict[str, LeafFace] = {}
-    for leaf, face, template in printed:
-        by_template.setdefault(template, (leaf, face))
-    order = [(leaf, face) for leaf, face, _ in printed]
+    order: list[LeafFace] = []
+    for index, leaf in enumerate(pictures.contents.leaves):
+        for face in Side:
+            if page := leaf.page(face):
+                by_template.setdefault(page.template, (index, face))
+                order.append((index, face))
     first = list(by_template.values())
     more = [chosen for chosen in order if chosen not in first]
     return sorted((first + more)[:most], key=order.index)
-
-
-def _printed(pictures: SetPictures) -> Iterator[tuple[int, Side, str]]:
-    for index, leaf in enumerate(pictures.contents.leaves):
-        for face in Side:
-            page = leaf.page(face)
-            if page is not None:
-                yield index, face, page.template
 
 
 def main_spread(pictures: SetPictures) -> tuple[int | None, int | None]:
@@ -88,8 +80,19 @@ def lay_leaf(
     if flap:
         fold = flap if not right else contents.binder.width_mm
         _crease(picture, fold * table.per_mm, table.per_mm)
-    shape = _punched(picture.size, pictures, right, table.per_mm)
     left, top = middle[0] - width / 2, middle[1] - height / 2
+    shape = Image.new("L", picture.size, 255)
+    holes, finer = contents.binder.holes, 4
+    across = holes.diameter_mm * table.per_mm
+    box = int(across) + 3
+    edge = holes.edge_mm * table.per_mm
+    for centre in holes.centres_mm:
+        x, y = edge if right else picture.width - edge, centre * table.per_mm
+        corner = int(x - box / 2), int(y - box / 2)
+        hole = Image.new("L", (box * finer, box * finer), 255)
+        at = ((x - corner[0]) * finer, (y - corner[1]) * finer)
+        ImageDraw.Draw(hole).circle(at, across / 2 * finer, fill=0)
+        shape.paste(hole.reduce(finer), corner)
     table.lay(picture, left, top, shape=shape, turned=turned)
 
 
@@ -104,26 +107,3 @@ def _crease(picture: Image.Image, x: float, per_mm: float) -> None:
     mask = shade.resize((shade.width, picture.height))
     left = round(x - wide)
     picture.paste((74, 62, 48), (left, 0, left + shade.width, picture.height), mask)
-
-
-def _punched(
-    size: tuple[int, int], pictures: SetPictures, right: bool, per_mm: float
-) -> Image.Image:
-    """The mask of a leaf with its holes."""
-    shape = Image.new("L", size, 255)
-    holes = pictures.contents.binder.holes
-    finer = 4
-    across = holes.diameter_mm * per_mm
-    box = int(across) + 3
-    for centre in holes.centres_mm:
-        x = holes.edge_mm * per_mm if right else size[0] - holes.edge_mm * per_mm
-        y = centre * per_mm
-        left, top = int(x - box / 2), int(y - box / 2)
-        hole = Image.new("L", (box * finer, box * finer), 255)
-        middle = (x - left) * finer, (y - top) * finer
-        reach = across / 2 * finer
-        ImageDraw.Draw(hole).ellipse(
-            (middle[0] - reach, middle[1] - reach, middle[0] + reach, middle[1] + reach), fill=0
-        )
-        shape.paste(hole.reduce(finer), (left, top))
-    return shape

@@ -6,26 +6,16 @@ The figures are counted from ``contents.json`` alone; the words are in ``words/`
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
+import functools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
-
-from babel.lists import format_list
-from babel.numbers import format_decimal
+from typing import NamedTuple
 
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.impose.contents import Contents, read_contents
-from pipeline.plan.languages import digits, parents
-from pipeline.plan.model import Side
+from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.sizes import bond_gsm, load_sizes
-from pipeline.plan.words import Words, words_for
-
-_WORDS = Path(__file__).parent / "words"
-"""A file a language: translations need no code."""
-_ELSE = "en"
+from pipeline.plan.words import Phrases, words_for
 
 LANGUAGES = ("en", "en-US", "de", "fr", "es", "pl", "el", "ar", "hi", "ja")
 """The languages there are words in."""
@@ -36,42 +26,18 @@ SHOWN = ("spread", "spread-shut", "spread-open", "fan", "close-up", "sheet", "si
 MOVING = "flaps-opening"
 
 
-@dataclass(frozen=True)
-class ShopWords:
-    """The words of one language, and its number formats. Get it from ``shop_words``."""
+class ShopWords(Phrases):
+    """The phrases of pictures and listings. Get it from ``shop_words``.
 
-    language: str
-    local: Words
-    of: Mapping[str, Any]
-
-    def say(self, part: str, key: str, **values: object) -> str:
-        """A text with what is to be put in.
-
-        >>> shop_words("en-GB").say("alt", "fan")
-        'Pages of the set fanned out on a table.'
-        """
-        return str(self.of[part][key]).format(**values)
+    >>> shop_words("en-GB").say("alt", "fan")
+    'Pages of the set fanned out on a table.'
+    >>> shop_words("en").count("leaves", 1), shop_words("pl").count("weeks", 4)
+    ('1 leaf', '4 tygodnie')
+    """
 
     def count(self, what: str, number: int) -> str:
-        """So many of something, in the plural form the language wants (CLDR plural rules).
-
-        >>> shop_words("en").count("leaves", 1), shop_words("pl").count("weeks", 4)
-        ('1 leaf', '4 tygodnie')
-        """
-        forms = self.of["count"][what]
-        form = forms.get(self.local.locale.plural_form(number), forms["other"])
-        return str(form).format(n=self.local.number(number))
-
-    def number(self, value: float, decimals: int = 0) -> str:
-        """A number with at most so many decimals, in the language's figures.
-
-        >>> shop_words("de").number(85.6, 1)
-        '85,6'
-        """
-        pattern = "0." + "#" * decimals if decimals else "0"
-        latin = format_decimal(value, pattern, self.local.locale, numbering_system="latn")
-        figures = digits(self.local.figures)
-        return latin.translate({ord("0") + n: figure for n, figure in enumerate(figures)})
+        """So many of something, in the plural form the language wants (CLDR plural rules)."""
+        return self.say("count", what, n=number)
 
     def size(self, width_mm: float, height_mm: float) -> str:
         """Width and height, in mm or, where people measure so, in inches.
@@ -79,60 +45,36 @@ class ShopWords:
         >>> shop_words("en").size(148, 210), shop_words("en-US").size(148, 210)
         ('148 × 210 mm', '5.83 × 8.27 in')
         """
-        return str(self.of["unit"]["size"]).format(
-            width=self._measured(width_mm), height=self._measured(height_mm)
-        )
+        width, height = self._measured(width_mm), self._measured(height_mm)
+        return self.say("unit", "size", width=width, height=height)
 
     def length(self, length_mm: float) -> str:
         """A length in mm or inches."""
-        return str(self.of["unit"]["length"]).format(length=self._measured(length_mm))
+        return self.say("unit", "length", length=self._measured(length_mm))
 
     def _measured(self, length_mm: float) -> str:
         """To the tenth of a millimetre or the hundredth of an inch."""
         if self.of["unit"]["inches"]:
-            return self.number(length_mm / MM_PER_INCH, 2)
-        return self.number(length_mm, 1)
+            return self.local.number(length_mm / MM_PER_INCH, 2)
+        return self.local.number(length_mm, 1)
 
-    def any_of(self, things: list[str]) -> str:
-        """Things to choose from, joined as the language does (CLDR list patterns)."""
-        return str(format_list(things, "or", self.local.locale))
-
-    def all_of(self, things: list[str]) -> str:
-        """Things that belong together."""
-        return str(format_list(things, "standard", self.local.locale))
+    def any_of(self, things: Sequence[str]) -> str:
+        """Things to choose from."""
+        return self.local.listed(things, "or")
 
 
-@lru_cache(maxsize=32)
+@functools.lru_cache(maxsize=32)
 def shop_words(language: str) -> ShopWords:
     """The words of a language, a CLDR locale; one that has none takes English.
 
     Raises ``UserError`` when CLDR does not know the language.
     """
-    words: dict[str, Any] = {}
-    for name in (*reversed(list(parents(language))), language):
-        words = _merged(words, _read(name))
-    if not words:
-        return shop_words(_ELSE)
-    return ShopWords(language, words_for(language), words)
-
-
-def _read(name: str) -> dict[str, Any]:
-    path = _WORDS / f"{name}.toml"
-    return tomllib.loads(path.read_text("utf-8")) if path.is_file() else {}
-
-
-def _merged(under: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
-    both = dict(under)
-    for key, value in over.items():
-        lower = both.get(key)
-        both[key] = _merged(lower, value) if isinstance(lower, dict) else value
-    return both
+    return ShopWords.read(Path(__file__).parent / "words", language)
 
 
 class Format(NamedTuple):
     """A binder size as buyers know it, in mm, and how many holes it has."""
 
-    name: str
     title: str
     width_mm: float
     height_mm: float
@@ -146,21 +88,30 @@ class SetFacts(NamedTuple):
     each leaf that has one. ``files`` are the kinds of files there are, such as "side-1".
     """
 
-    title: str
-    period: str
-    language: str
-    first: dt.date | None
-    last: dt.date | None
+    contents: Contents
+    days: tuple[dt.date, ...]
     weeks: tuple[dt.date, ...]
     pages: int
-    leaves: int
     flaps_mm: tuple[float, ...]
     spread_flaps: int
     format: Format
     paper: str
-    sheets: int
-    gsm: float
     files: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        """What the set is called."""
+        return self.contents.set.title
+
+    @property
+    def leaves(self) -> int:
+        """How many leaves it has."""
+        return len(self.contents.leaves)
+
+    @property
+    def sheets(self) -> int:
+        """How many sheets it is printed on."""
+        return len(self.contents.sheets)
 
 
 def read_facts(set_folder: Path) -> SetFacts:
@@ -168,62 +119,42 @@ def read_facts(set_folder: Path) -> SetFacts:
 
     Raises ``UserError`` when the folder holds no whole ``contents.json``.
     """
-    contents = read_contents(set_folder)
-    files = tuple(Path(file.name).stem for file in contents.files)
-    return facts_of(contents, contents.bench.gsm, files)
+    return facts_of(read_contents(set_folder))
 
 
-def facts_of(contents: Contents, gsm: float, files: tuple[str, ...] = ()) -> SetFacts:
+def facts_of(contents: Contents) -> SetFacts:
     """The figures of a set whose contents have been read."""
-    pages = [page for leaf in contents.leaves for page in (leaf.recto, leaf.verso) if page]
-    days = sorted({day for page in pages for day in page.dates})
-    weeks = sorted({page.dates[0] for page in pages if len(page.dates) == 7})
-    flaps = tuple(
-        leaf.flap_mm for leaf in contents.leaves if any(leaf.folds_over(face) for face in Side)
-    )
-    spread_flaps = max(
-        (
-            contents.leaves[first].folds_over(Side.VERSO)
-            + contents.leaves[second].folds_over(Side.RECTO)
-            for first, second in contents.spreads
-        ),
-        default=0,
-    )
+    leaves = contents.leaves
+    pages = [page for leaf in leaves for page in (leaf.recto, leaf.verso) if page]
+    flaps = [
+        leaves[first].folds_over(Side.VERSO) + leaves[second].folds_over(Side.RECTO)
+        for first, second in contents.spreads
+    ]
+    paper = contents.paper.name
     return SetFacts(
-        title=contents.set.title,
-        period=contents.period.title,
-        language=contents.language,
-        first=days[0] if days else None,
-        last=days[-1] if days else None,
-        weeks=tuple(weeks),
+        contents,
+        days=tuple(sorted({day for page in pages for day in page.dates})),
+        weeks=tuple(sorted({page.dates[0] for page in pages if len(page.dates) == 7})),
         pages=len(pages),
-        leaves=len(contents.leaves),
-        flaps_mm=flaps,
-        spread_flaps=spread_flaps,
+        flaps_mm=tuple(
+            leaf.flap_mm for leaf in leaves if any(leaf.folds_over(face) for face in Side)
+        ),
+        spread_flaps=max(flaps, default=0),
         format=format_of(contents),
-        paper=_title(contents.paper.name, paper=True),
-        sheets=len(contents.sheets),
-        gsm=gsm,
-        files=files,
+        paper=_title(paper, load_sizes(None).papers),
+        files=tuple(Path(file.name).stem for file in contents.files),
     )
 
 
 def format_of(contents: Contents) -> Format:
     """The size of a set's binder."""
     binder = contents.binder
-    return Format(
-        binder.name,
-        _title(binder.name),
-        binder.width_mm,
-        binder.height_mm,
-        len(binder.holes.centres_mm),
-    )
+    title = _title(binder.name, load_sizes(None).binders)
+    return Format(title, binder.width_mm, binder.height_mm, len(binder.holes.centres_mm))
 
 
-def _title(name: str, paper: bool = False) -> str:
+def _title(name: str, known: Mapping[str, Binder] | Mapping[str, Paper]) -> str:
     """What people call a size; one of a user's own has its name as its title."""
-    sizes = load_sizes(None)
-    known = sizes.papers if paper else sizes.binders
     return known[name].title if name in known else name.replace("-", " ").capitalize()
 
 
@@ -236,24 +167,22 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
     days = _dates(facts, language)
     key = "dated" if days else "undated"
     head = words.say("alt", key, title=facts.title, range=days, size=facts.format.title)
-    key = kind
     if kind in ("spread-shut", "spread-open", MOVING):
-        key = f"{kind}-{max(1, facts.spread_flaps)}"
-    sizes = words.all_of([_size_named(words, each) for each in formats or (facts.format,)])
+        kind = f"{kind}-{max(1, facts.spread_flaps)}"
+    sizes = words.local.listed(
+        [
+            f"{size.title} ({words.size(size.width_mm, size.height_mm)})"
+            for size in formats or (facts.format,)
+        ]
+    )
     joint = "" if words.local.locale.language == "ja" else " "
-    return head + joint + words.say("alt", key, paper=facts.paper, sizes=sizes)
-
-
-def _size_named(words: ShopWords, size: Format) -> str:
-    """A size by its name and its measures."""
-    return f"{size.title} ({words.size(size.width_mm, size.height_mm)})"
+    return head + joint + words.say("alt", kind, paper=facts.paper, sizes=sizes)
 
 
 def _dates(facts: SetFacts, language: str) -> str:
     """The days a set runs, as the language writes them; nothing for an undated one."""
-    if facts.first is None or facts.last is None:
-        return ""
-    return words_for(language).interval(facts.first, facts.last, "yMMMMd")
+    days = facts.days
+    return words_for(language).interval(days[0], days[-1], "yMMMMd") if days else ""
 
 
 def listing(editions: Sequence[SetFacts], language: str = "", included: Sequence[str] = ()) -> str:
@@ -266,86 +195,63 @@ def listing(editions: Sequence[SetFacts], language: str = "", included: Sequence
 
     Raises ``ValueError`` when there are no editions, or of two different sets.
     """
-    if len({(each.title, each.first, each.last, each.leaves) for each in editions}) != 1:
+    if len({(each.title, each.days[:1], each.days[-1:], each.leaves) for each in editions}) != 1:
         raise ValueError("a listing is for one set in its sizes and on its papers")
     facts = editions[0]
-    words = shop_words(language or facts.language)
-    sections = [
-        _head(facts, words),
-        _list(words, "facts", _facts(editions, words)),
-        _list(words, "included", _files(editions, words, included)),
-        _list(words, "needed", _tools(editions, words)),
-        _list(words, "notes", [words.say("listing", key) for key in ("a-file", "real")]),
-    ]
+    words = shop_words(language or facts.contents.language)
+    say = functools.partial(words.say, "listing")
+    kinds = included or list(dict.fromkeys(kind for each in editions for kind in each.files))
+    holes = list(dict.fromkeys(each.format.holes for each in editions))
+    punched = words.any_of([words.count("holes", number) for number in holes])
+    folder = ["folder"] if any(each.flaps_mm for each in editions) else []
+    lists = {
+        "facts": _facts(editions, words),
+        "included": [str(words.of["file"].get(kind, kind)) for kind in kinds],
+        "needed": [
+            say(key, holes=punched) for key in ("printer", "cutter", "punch", *folder, "blades")
+        ],
+        "notes": [say("a-file"), say("real")],
+    }
+    period = [f"**{facts.contents.period.title}**"] if facts.days else []
+    lead = say("lead-flaps" if facts.flaps_mm else "lead")
+    sections = [f"# {facts.title}", *period, lead]
+    for heading, lines in lists.items():
+        sections += [f"## {say(heading)}", "\n".join(f"- {line}" for line in lines)]
     return "\n\n".join(sections) + "\n"
-
-
-def _head(facts: SetFacts, words: ShopWords) -> str:
-    period = f"**{facts.period}**\n\n" if facts.first else ""
-    lead = words.say("listing", "lead-flaps" if facts.flaps_mm else "lead")
-    return f"# {facts.title}\n\n{period}{lead}"
-
-
-def _list(words: ShopWords, heading: str, lines: Sequence[str]) -> str:
-    head = f"## {words.say('listing', heading)}\n\n"
-    return head + "\n".join(f"- {line}" for line in lines)
 
 
 def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
     facts = editions[0]
-    lines: list[tuple[str, str]] = []
-    days = _dates(facts, words.language) or words.say("listing", "undated")
+    say = functools.partial(words.say, "listing")
+    days = _dates(facts, words.language) or say("undated")
     if facts.weeks:
         days += f" ({words.count('weeks', len(facts.weeks))})"
-    lines.append(("dates", days))
+    lines = [("dates", days)]
     pages, leaves = words.count("pages", facts.pages), words.count("leaves", facts.leaves)
-    lines.append(("pages", words.say("listing", "pages-on", pages=pages, leaves=leaves)))
+    lines.append(("pages", say("pages-on", pages=pages, leaves=leaves)))
     if any(each.flaps_mm for each in editions):
         counts = list(dict.fromkeys(len(each.flaps_mm) for each in editions if each.flaps_mm))
         widths = sorted({width for each in editions for width in each.flaps_mm})
         flaps = words.any_of([words.count("flaps", count) for count in counts])
         width = words.any_of([words.length(each) for each in widths])
-        lines.append(("flaps", words.say("listing", "flaps-wide", flaps=flaps, width=width)))
-    called = words_for(facts.language).locale.get_display_name(words.local.locale)
-    lines.append(("language", str(called)))
-    for size in dict.fromkeys(each.format for each in editions):
-        text = words.say(
-            "listing",
-            "size-with",
-            title=size.title,
-            measures=words.size(size.width_mm, size.height_mm),
-            holes=words.count("holes", size.holes),
-        )
-        lines.append(("size", text))
-    papers = list(dict.fromkeys(each.paper for each in editions))
-    lines.append(("paper", words.any_of(papers)))
-    several = len({each.format for each in editions}) > 1
-    for size in dict.fromkeys(each.format for each in editions):
+        lines.append(("flaps", say("flaps-wide", flaps=flaps, width=width)))
+    spoken = words_for(facts.contents.language).locale
+    lines.append(("language", str(spoken.get_display_name(words.local.locale))))
+    formats = list(dict.fromkeys(each.format for each in editions))
+    for size in formats:
+        measures = words.size(size.width_mm, size.height_mm)
+        holes = words.count("holes", size.holes)
+        lines.append(("size", say("size-with", title=size.title, measures=measures, holes=holes)))
+    lines.append(("paper", words.any_of(list(dict.fromkeys(each.paper for each in editions)))))
+    for size in formats:
+        here = dict.fromkeys((each.sheets, each.paper) for each in editions if each.format == size)
         sheets = [
-            words.say("listing", "sheets-on", sheets=words.count("sheets", count), paper=paper)
-            for count, paper in dict.fromkeys(
-                (each.sheets, each.paper) for each in editions if each.format == size
-            )
+            say("sheets-on", sheets=words.count("sheets", count), paper=paper)
+            for count, paper in here
         ]
         either = words.any_of(sheets)
-        lines.append(("sheets", f"{size.title}: {either}" if several else either))
-    gsm, pounds = words.number(round(facts.gsm)), words.number(round(facts.gsm / bond_gsm(1)))
-    lines.append(("stock", words.say("listing", "stock-weight", gsm=gsm, lb=pounds)))
+        lines.append(("sheets", f"{size.title}: {either}" if len(formats) > 1 else either))
+    number, gsm = words.local.number, facts.contents.bench.gsm
+    lines.append(("stock", say("stock-weight", gsm=number(gsm), lb=number(gsm / bond_gsm(1)))))
     joint = "：" if words.local.locale.language == "ja" else ": "
-    return [f"**{words.say('listing', key)}**{joint}{text}" for key, text in lines]
-
-
-def _files(editions: Sequence[SetFacts], words: ShopWords, included: Sequence[str]) -> list[str]:
-    kinds = included or list(dict.fromkeys(k for e in editions for k in e.files))
-    known = words.of["file"]
-    return [str(known.get(kind, kind)) for kind in kinds]
-
-
-def _tools(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
-    holes = list(dict.fromkeys(each.format.holes for each in editions))
-    punched = words.any_of([words.count("holes", number) for number in holes])
-    tools = [words.say("listing", "printer"), words.say("listing", "cutter")]
-    tools.append(words.say("listing", "punch", holes=punched))
-    if any(each.flaps_mm for each in editions):
-        tools.append(words.say("listing", "folder"))
-    return [*tools, words.say("listing", "blades")]
+    return [f"**{say(key)}**{joint}{text}" for key, text in lines]

@@ -39,8 +39,6 @@ SHUT, OPEN = 5.0, 177.0
 """A fold in paper springs back a little: neither shut nor open does a flap lie quite flat."""
 
 _BEND_MM = 16.0
-_EDGES = 3
-"""Of the leaves below the top one so many edges are seen."""
 
 EYE_MM = 760.0
 """How high the eye is above the table: about that of somebody who stands at it (by eye)."""
@@ -89,31 +87,25 @@ class Fold(NamedTuple):
         """The flap's corners as an eye above ``eye`` sees them: what is higher looks larger."""
         x, z = self.free_edge(degrees)
         larger = EYE_MM / (EYE_MM - z)
-        top, bottom = self.page.y, self.page.bottom
-        free_x = eye[0] + (x - eye[0]) * larger
-        return Quad(
-            (self.fold_x, top),
-            (self.fold_x, bottom),
-            (free_x, eye[1] + (top - eye[1]) * larger),
-            (free_x, eye[1] + (bottom - eye[1]) * larger),
-        )
-
-    def shows_front(self, degrees: float, eye: Point) -> bool:
-        """Whether the eye sees the flap's front, which is printed with its own page."""
-        free_x = self.seen(degrees, eye).free_top[0]
-        return free_x > self.fold_x if self.on_right else free_x < self.fold_x
+        top, bottom = (eye[1] + (y - eye[1]) * larger for y in (self.page.y, self.page.bottom))
+        return self._quad(eye[0] + (x - eye[0]) * larger, top, bottom)
 
     def shadow(self, degrees: float) -> Quad:
         """Where the flap's shadow falls on what lies flat below it."""
         x, z = self.free_edge(degrees)
         right, down = -LIGHT[0] / LIGHT[2] * z, -LIGHT[1] / LIGHT[2] * z
-        top, bottom = self.page.y, self.page.bottom
-        return Quad(
-            (self.fold_x, top),
-            (self.fold_x, bottom),
-            (x + right, top + down),
-            (x + right, bottom + down),
-        )
+        return self._quad(x + right, self.page.y + down, self.page.bottom + down)
+
+    def _quad(self, free_x: float, top: float, bottom: float) -> Quad:
+        """The fold where it is, and a free edge."""
+        fold_x = self.fold_x
+        corners = (fold_x, self.page.y), (fold_x, self.page.bottom)
+        return Quad(*corners, (free_x, top), (free_x, bottom))
+
+    def shows_front(self, degrees: float, eye: Point) -> bool:
+        """Whether the eye sees the flap's front, which is printed with its own page."""
+        free_x = self.seen(degrees, eye).free_top[0]
+        return free_x > self.fold_x if self.on_right else free_x < self.fold_x
 
     def light(self, degrees: float, front: bool) -> float:
         """How bright the side of the flap is that shows; 1 is as bright as paper lying flat.
@@ -159,26 +151,17 @@ class OpenBinder:
     ) -> None:
         self.table = table
         self.pictures = pictures.at(table.dpi)
+        self.contents = pictures.contents
         self.opened = opened
         self.rings_x = rings_x
-        size = pictures.contents.binder
-        self.top = middle_y - size.height_mm / 2
+        self.top = middle_y - self.contents.binder.height_mm / 2
         self.eye = (table.width_mm / 2, table.height_mm / 2)
-
-    @property
-    def half_mm(self) -> float:
-        """From the rings to the cover's edge."""
-        return GAP_MM / 2 + self.pictures.contents.binder.width_mm + COVER_MM
-
-    @property
-    def _seen(self) -> Rect:
-        """The part of the table that is in the picture, mm."""
-        return Rect(0, 0, self.table.width_mm, self.table.height_mm)
+        self.seen = Rect(0, 0, table.width_mm, table.height_mm)
 
     def page(self, face: Side) -> Rect:
         """Where the page of a face lies on the table, mm."""
-        size = self.pictures.contents.binder
-        right = fore_edge_on_right(face, self.pictures.contents.binding)
+        size = self.contents.binder
+        right = fore_edge_on_right(face, self.contents.binding)
         x = self.rings_x + GAP_MM / 2 if right else self.rings_x - GAP_MM / 2 - size.width_mm
         return Rect(x, self.top, size.width_mm, size.height_mm)
 
@@ -192,65 +175,60 @@ class OpenBinder:
         return [flap for flap in flaps if flap is not None]
 
     def _cover(self) -> None:
-        table, size = self.table, self.pictures.contents.binder
-        box = Rect(
-            self.rings_x - self.half_mm,
-            self.top - COVER_MM,
-            2 * self.half_mm,
-            size.height_mm + 2 * COVER_MM,
-        )
-        box = _inside(box, self._seen.grown(2 * COVER_MM))
+        table, size = self.table, self.contents.binder
+        half, high = GAP_MM / 2 + size.width_mm + COVER_MM, size.height_mm + 2 * COVER_MM
+        box = Rect(self.rings_x - half, self.top - COVER_MM, 2 * half, high)
+        box = _inside(box, self.seen.grown(2 * COVER_MM))
         pixels = table.scale.at(box.width, box.height)
         linen = grained(pixels, COVER, LINEN_GRAIN, table.per_mm)
         shape = round_cornered(pixels, COVER_RADIUS_MM * table.per_mm)
-        _bevel(linen, shape, table.per_mm)
+        # Light on its upper left edge, shade on its lower right one.
+        soft = shape.filter(ImageFilter.GaussianBlur(0.5 * table.per_mm))
+        drop = max(1, round(0.6 * table.per_mm))
+        up, down = ImageChops.offset(soft, -drop, -drop), ImageChops.offset(soft, drop, drop)
+        bevel = Image.merge("RGB", [ImageChops.subtract(up, down, 10, 128)] * 3)
+        linen = ImageChops.add(linen, bevel, offset=-128)
         table.lay(linen, box.x, box.y, shape=shape, shadows=BLOCK)
         # The joints beside the spine, and the plate the rings stand on.
         for side in (-1, 1):
-            at = self.rings_x + side * 11.0
-            joint = Rect(at - 1.2, box.y, 1.2, box.height)
+            joint = Rect(self.rings_x + side * 11.0 - 1.2, box.y, 1.2, box.height)
             table.fades(joint, dark_at_left=False, strength=0.16)
             table.fades(joint.moved(1.2, 0), dark_at_left=True, strength=0.10)
-        centres = size.holes.centres_mm
-        plate = Rect(
-            self.rings_x - 8, self.top + centres[0] - 12, 16, centres[-1] - centres[0] + 24
-        )
-        pixels = table.scale.at(plate.width, plate.height)
+        first, last = size.holes.centres_mm[0], size.holes.centres_mm[-1]
+        left, top = self.rings_x - 8, self.top + first - 12
+        pixels = table.scale.at(16, last - first + 24)
         across = np.linspace(0, 1, pixels[0])
         tone = np.interp(across, [0, 0.12, 0.45, 0.8, 1], [168, 206, 226, 196, 158])
         rows = np.broadcast_to(tone[None, :, None], (pixels[1], pixels[0], 3))
         metal = Image.fromarray(np.rint(rows * [1, 0.99, 0.965]).astype(np.uint8))
-        table.lay(
-            metal, plate.x, plate.y, shape=round_cornered(pixels, 3 * table.per_mm), shadows=EDGE
-        )
+        shape = round_cornered(pixels, 3 * table.per_mm)
+        table.lay(metal, left, top, shape=shape, shadows=EDGE)
 
     def _edges(self, face: Side) -> None:
         """Edges of the leaves below the opened one."""
-        leaves = len(self.pictures.contents.leaves)
+        table, leaves = self.table, len(self.contents.leaves)
         opened = self.opened.first if face is Side.VERSO else self.opened.second
         if opened is None:
             return
         below = opened if face is Side.VERSO else leaves - 1 - opened
-        page = _inside(self.page(face), self._seen.grown(COVER_MM))
-        out = 1 if fore_edge_on_right(face, self.pictures.contents.binding) else -1
-        paper = self.table.printed(blank_paper(self.table.scale.at(page.width, page.height)))
-        for number in range(min(below, _EDGES), 0, -1):
-            self.table.lay(
-                paper, page.x + out * 0.55 * number, page.y + 0.28 * number, shadows=EDGE
-            )
+        page = _inside(self.page(face), self.seen.grown(COVER_MM))
+        out = 1 if fore_edge_on_right(face, self.contents.binding) else -1
+        paper = table.printed(blank_paper(table.scale.at(page.width, page.height)))
+        # Of the leaves below the top one only so many edges are seen.
+        for number in range(min(below, 3), 0, -1):
+            x, y = page.x + out * 0.55 * number, page.y + 0.28 * number
+            table.lay(paper, x, y, shadows=EDGE)
 
     def _page(self, leaf: int, face: Side) -> FlapFaces | None:
         """Lay the page itself, as far as it is in the picture; its flap is given back."""
-        table, contents = self.table, self.pictures.contents
+        table, contents = self.table, self.contents
         page, holes = self.page(face), contents.binder.holes
         right = fore_edge_on_right(face, contents.binding)
         flap_mm = contents.leaves[leaf].flap_mm
-        seen = _inside(page, self._seen)
+        seen = _inside(page, self.seen)
         page_x = page.x if right else page.x - flap_mm
-        area = seen.moved(-page_x, -page.y)
-        table.lay(
-            table.printed(self.pictures.face_area(leaf, face, area)), seen.x, seen.y, shadows=EDGE
-        )
+        printed = self.pictures.face_area(leaf, face, seen.moved(-page_x, -page.y))
+        table.lay(table.printed(printed), seen.x, seen.y, shadows=EDGE)
         inner = page.x if right else page.right - _BEND_MM
         table.fades(Rect(inner, page.y, _BEND_MM, page.height), right, 0.12)
         if flap_mm:
@@ -270,7 +248,7 @@ class OpenBinder:
         )
 
     def _rings(self) -> None:
-        holes = self.pictures.contents.binder.holes
+        holes = self.contents.binder.holes
         reach = GAP_MM / 2 + holes.edge_mm
         for centre in holes.centres_mm:
             self.table.ring(self.rings_x - reach, self.rings_x + reach, self.top + centre, RING_MM)
@@ -285,8 +263,15 @@ class OpenBinder:
         face = (flap.front if front else flap.back).point(
             [round(min(255.0, level * light)) for level in range(256)] * 3
         )
-        fold_at_left = fold.on_right if front else not fold.on_right
-        _round_fold(face, fold_at_left, table.per_mm, 0.10 if front else 0.16)
+        fold_at_left = fold.on_right is front
+        # Shade it along its fold.
+        wide = min(face.width, round(2.2 * table.per_mm))
+        ramp = (1 - (np.arange(wide) + 0.5) / wide) ** 2 * (0.10 if front else 0.16) * 255
+        mask = np.broadcast_to(
+            np.rint(ramp if fold_at_left else ramp[::-1]), (face.height, wide)
+        ).astype(np.uint8)
+        x = 0 if fold_at_left else face.width - wide
+        face.paste(SHADOW_COLOUR, (x, 0, x + wide, face.height), Image.fromarray(mask))
         near, far = (quad.fold_top, quad.fold_bottom), (quad.free_top, quad.free_bottom)
         left, right = (near, far) if fold_at_left else (far, near)
         seen = (left[0], right[0], right[1], left[1])
@@ -303,15 +288,6 @@ def _inside(rect: Rect, limit: Rect) -> Rect:
     return Rect(
         left, top, min(rect.right, limit.right) - left, min(rect.bottom, limit.bottom) - top
     )
-
-
-def _round_fold(face: Image.Image, at_left: bool, per_mm: float, strength: float) -> None:
-    """Shade a panel along its fold."""
-    wide = min(face.width, round(2.2 * per_mm))
-    ramp = (1 - (np.arange(wide) + 0.5) / wide) ** 2 * strength * 255
-    mask = np.broadcast_to(np.rint(ramp if at_left else ramp[::-1]), (face.height, wide))
-    x = 0 if at_left else face.width - wide
-    face.paste(SHADOW_COLOUR, (x, 0, x + wide, face.height), Image.fromarray(mask.astype(np.uint8)))
 
 
 def _throw_quad(table: Table, quad: Quad, lift_mm: float) -> None:
@@ -345,16 +321,6 @@ def _throw_quad(table: Table, quad: Quad, lift_mm: float) -> None:
         table.image.paste(SHADOW_COLOUR, (*at, at[0] + size[0], at[1] + size[1]), soft)
 
 
-def _bevel(board: Image.Image, shape: Image.Image, per_mm: float) -> None:
-    """Light on the upper left edge of a board, shade on its lower right one."""
-    soft = shape.filter(ImageFilter.GaussianBlur(0.5 * per_mm))
-    drop = max(1, round(0.6 * per_mm))
-    lit = ImageChops.subtract(
-        ImageChops.offset(soft, -drop, -drop), ImageChops.offset(soft, drop, drop), 10, 128
-    )
-    board.paste(ImageChops.add(board, Image.merge("RGB", (lit, lit, lit)), offset=-128))
-
-
 def _warped(
     picture: Image.Image, corners: Sequence[Point]
 ) -> tuple[Image.Image, Image.Image, tuple[int, int]]:
@@ -368,26 +334,17 @@ def _warped(
     width, height = math.ceil(box.right) + 1 - left, math.ceil(box.bottom) + 1 - top
     inside = [((x - left) * finer, (y - top) * finer) for x, y in corners]
     whole: list[Point] = [(0, 0), (picture.width, 0), picture.size, (0, picture.height)]
-    terms = _backwards(inside, whole)
-    size = width * finer, height * finer
-    colour = picture.transform(
-        size,
-        Image.Transform.PERSPECTIVE,
-        terms,
-        Image.Resampling.BICUBIC,
-        fillcolor=(255, 254, 252),
-    )
-    shape = Image.new("L", picture.size, 255).transform(
-        size, Image.Transform.PERSPECTIVE, terms, Image.Resampling.BILINEAR
-    )
-    return colour.reduce(finer), shape.reduce(finer), (left, top)
-
-
-def _backwards(seen: Sequence[Point], source: Sequence[Point]) -> tuple[float, ...]:
-    """The eight terms of the projection that leads from what is seen back to its source."""
+    # The eight terms of the projection that leads from what is seen back to its source.
     rows, values = [], []
-    for (x, y), (u, v) in zip(seen, source, strict=True):
+    for (x, y), (u, v) in zip(inside, whole, strict=True):
         rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])
         rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
         values += [u, v]
-    return tuple(float(term) for term in np.linalg.solve(np.array(rows), np.array(values)))
+    terms = tuple(float(term) for term in np.linalg.solve(np.array(rows), np.array(values)))
+    size, how = (width * finer, height * finer), Image.Transform.PERSPECTIVE
+    colour = picture.transform(
+        size, how, terms, Image.Resampling.BICUBIC, fillcolor=(255, 254, 252)
+    )
+    shape = Image.new("L", picture.size, 255)
+    shape = shape.transform(size, how, terms, Image.Resampling.BILINEAR)
+    return colour.reduce(finer), shape.reduce(finer), (left, top)

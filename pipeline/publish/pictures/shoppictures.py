@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
@@ -53,25 +53,11 @@ practice)."""
 
 JPEG_QUALITY = 90
 """Of 100. No loss is seen at it (common practice)."""
-_PNG_EFFORT = 3
-"""Of 9. Grain hardly gets smaller with more."""
 
-_MOVING_PX = 1080
-"""A square as wide as phones show it (common practice)."""
 OPENING = 26
 """Pictures from shut to open, both among them."""
-_STEP_MS, _SHUT_MS, _OPEN_MS = 45, 1100, 1900
-"""How long a picture between, the first and the last are shown (by eye)."""
-_WEBP_QUALITY = 82
-"""Of 100 (by eye)."""
 
 WATERMARK = "watermark.svg"
-_MARK_STRENGTH = 0.42
-"""How much of the mark's own colour is printed: seen when looked for."""
-_MARK_WIDTH = 0.125
-"""The mark's width, of the picture's."""
-_MARK_MARGIN = 0.028
-"""From the picture's edges, of its width (by eye)."""
 
 View = Callable[[tuple[int, int]], Image.Image]
 
@@ -105,7 +91,7 @@ def shop_pictures(
     missing fonts or characters.
     """
     facts = read_facts(set_folder)
-    language = language or facts.language
+    language = language or facts.contents.language
 
     def finish(picture: Image.Image) -> None:
         if watermark is not None:
@@ -113,20 +99,38 @@ def shop_pictures(
 
     files: dict[str, bytes] = {}
     alt: dict[str, str] = {}
-    ending = "png" if picture_format == "png" else "jpg"
     with ExitStack() as stack:
         pictures = stack.enter_context(open_set(set_folder, 72.0))
         others = [stack.enter_context(open_set(folder, 72.0)) for folder in siblings]
-        compared = _one_a_size([pictures, *others])
+        # The first of every binder size, the largest first.
+        by_size = {each.contents.binder.name: each for each in (*reversed(others), pictures)}
+        compared = sorted(by_size.values(), key=_size, reverse=True)
         formats = [format_of(each.contents) for each in compared]
-        for kind, view in _views(pictures, compared, language, close_up_of):
+        views: dict[str, View] = {}
+        if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
+            views["spread-open"] = lambda size: spread(pictures, size, OPEN)
+            views["spread-shut"] = lambda size: spread(pictures, size, SHUT)
+        else:
+            views["spread"] = lambda size: spread(pictures, size, SHUT)
+        views["fan"] = lambda size: fan(pictures, size)
+        views["close-up"] = lambda size: close_up(pictures, size, close_up_of)
+        views["sheet"] = lambda size: sheet(pictures, size)
+        views["sizes"] = lambda size: sizes(compared, size, shop_words(language))
+        for kind, view in views.items():
             if kinds and kind not in kinds:
                 continue
             for crop, size in CROPS.items():
                 picture = view(size)
                 finish(picture)
-                name = f"{kind}-{crop}.{ending}"
-                files[name] = _encoded(picture, picture_format)
+                name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
+                output = io.BytesIO()
+                if picture_format == "png":
+                    # Of 9: grain hardly gets smaller with more.
+                    picture.save(output, "PNG", compress_level=3)
+                else:
+                    options = {"quality": JPEG_QUALITY, "subsampling": 0, "optimize": True}
+                    picture.save(output, "JPEG", **options)
+                files[name] = output.getvalue()
                 alt[name] = alt_text(kind, facts, language, formats)
         if facts.spread_flaps and (not kinds or MOVING in kinds):
             name = f"{MOVING}.webp"
@@ -135,43 +139,8 @@ def shop_pictures(
     return ShopPictures(files, alt)
 
 
-def _views(
-    pictures: SetPictures,
-    compared: Sequence[SetPictures],
-    language: str,
-    close_up_of: Sequence[str],
-) -> Iterator[tuple[str, View]]:
-    """The kinds of pictures a set has, each with a function that draws it at a size."""
-    has_flaps = any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads)))
-    if has_flaps:
-        yield "spread-open", lambda size: spread(pictures, size, OPEN)
-        yield "spread-shut", lambda size: spread(pictures, size, SHUT)
-    else:
-        yield "spread", lambda size: spread(pictures, size, SHUT)
-    yield "fan", lambda size: fan(pictures, size)
-    yield "close-up", lambda size: close_up(pictures, size, close_up_of)
-    yield "sheet", lambda size: sheet(pictures, size)
-    yield "sizes", lambda size: sizes(compared, size, shop_words(language))
-
-
-def _one_a_size(sets: Sequence[SetPictures]) -> list[SetPictures]:
-    """The first of every binder size, the largest first."""
-    by_name: dict[str, SetPictures] = {}
-    for each in sets:
-        by_name.setdefault(each.contents.binder.name, each)
-    return sorted(
-        by_name.values(),
-        key=lambda each: (-each.contents.binder.height_mm, -each.contents.binder.width_mm),
-    )
-
-
-def _encoded(picture: Image.Image, picture_format: PictureFormat) -> bytes:
-    output = io.BytesIO()
-    if picture_format == "png":
-        picture.save(output, "PNG", compress_level=_PNG_EFFORT)
-    else:
-        picture.save(output, "JPEG", quality=JPEG_QUALITY, subsampling=0, optimize=True)
-    return output.getvalue()
+def _size(pictures: SetPictures) -> tuple[float, float]:
+    return pictures.contents.binder.height_mm, pictures.contents.binder.width_mm
 
 
 def angles(flaps: int, step: int) -> tuple[float, ...]:
@@ -192,31 +161,26 @@ def _eased(part: float) -> float:
     return part**3 * (part * (6 * part - 15) + 10)
 
 
-def _frames(
+def animation(
     pictures: SetPictures, finish: Callable[[Image.Image], None] = lambda _: None
-) -> Iterator[Image.Image]:
-    """The pictures from shut to open; ``finish`` is done to each."""
-    table, binder = spread_table(pictures, (_MOVING_PX, _MOVING_PX), roomy=True)
+) -> bytes:
+    """An endless WebP: shut for a while, opening, open for a while; ``finish`` is done to each."""
+    # A square as wide as phones show it (common practice).
+    table, binder = spread_table(pictures, (1080, 1080), roomy=True)
     flaps = binder.lay()
     ground = table.image
+    frames = []
     for step in range(OPENING):
         table.image = ground.copy()
         for flap, degrees in zip(flaps, angles(len(flaps), step), strict=True):
             binder.fold(flap, degrees)
-        picture = table.finished()
-        finish(picture)
-        yield picture
-
-
-def animation(
-    pictures: SetPictures, finish: Callable[[Image.Image], None] = lambda _: None
-) -> bytes:
-    """An endless WebP: shut for a while, opening, open for a while."""
-    first, *rest = _frames(pictures, finish)
-    lasting = [_SHUT_MS, *[_STEP_MS] * (OPENING - 2), _OPEN_MS]
+        frames.append(table.finished())
+        finish(frames[-1])
+    # How long each is shown, ms, and the quality, of 100, are chosen by eye.
+    lasting = [1100, *[45] * (OPENING - 2), 1900]
+    options = {"duration": lasting, "loop": 0, "quality": 82, "method": 3}
     output = io.BytesIO()
-    options = {"duration": lasting, "loop": 0, "quality": _WEBP_QUALITY, "method": 3}
-    first.save(output, "WEBP", save_all=True, append_images=rest, **options)
+    frames[0].save(output, "WEBP", save_all=True, append_images=frames[1:], **options)
     return output.getvalue()
 
 
@@ -234,11 +198,11 @@ def read_watermark(collection: Path) -> bytes:
 
 
 def _mark(picture: Image.Image, svg: bytes) -> None:
-    """Print the mark into the lower right corner of a picture."""
-    drawing = rendered(svg, round(picture.width * _MARK_WIDTH), "", WATERMARK)
-    margin = round(picture.width * _MARK_MARGIN)
+    """Print the mark faintly into the lower right corner of a picture, proportions by eye."""
+    drawing = rendered(svg, round(picture.width * 0.125), "", WATERMARK)
+    margin = round(picture.width * 0.028)
     corner = (picture.width - margin - drawing.width, picture.height - margin - drawing.height)
-    print_on(picture, drawing, corner, _MARK_STRENGTH)
+    print_on(picture, drawing, corner, 0.42)
 
 
 def product_name(period: str, name: str, size: str, language: str) -> str:
@@ -279,17 +243,13 @@ class ShopEntry:
 def write_entry(job: ShopJob) -> ShopEntry:
     """Writes a set's pictures and listing, unless the same are there. Raises nothing."""
     try:
-        inputs = _inputs_of(job)
+        digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
+        inputs = key_of(digests, job.included, job.picture_format, job.watermark, job.close_up_of)
         if not _is_there(job.target, inputs):
             _write(job, inputs)
     except UserError as problem:
         return ShopEntry(job.name, str(problem))
     return ShopEntry(job.name)
-
-
-def _inputs_of(job: ShopJob) -> str:
-    digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
-    return key_of(digests, job.included, job.picture_format, job.watermark, job.close_up_of)
 
 
 def _is_there(target: Path, inputs: str) -> bool:
@@ -302,33 +262,23 @@ def _is_there(target: Path, inputs: str) -> bool:
 
 
 def _write(job: ShopJob, inputs: str) -> None:
-    pictures = shop_pictures(
+    made = shop_pictures(
         job.editions[0],
         siblings=job.siblings,
         picture_format=job.picture_format,
         watermark=job.watermark,
         close_up_of=job.close_up_of,
     )
-    facts = [read_facts(folder) for folder in job.editions]
-    text = listing(facts, included=_kinds(job.included))
+    there = {Path(own_name(file)).stem for file in job.included}
+    kinds = [kind for kind in _ORDER if kind in there]
+    text = listing([read_facts(folder) for folder in job.editions], included=kinds)
+    alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
+    files = {**made.files, ALT: alt.encode(), LISTING: text.encode(), _INPUTS: inputs.encode()}
     with whole_folder(job.target) as new:
-        for name, data in pictures.files.items():
+        for name, data in files.items():
             (new / name).write_bytes(data)
-        alt = json.dumps(dict(pictures.alt), indent=1, ensure_ascii=False) + "\n"
-        (new / ALT).write_text(alt, "utf-8")
-        (new / LISTING).write_text(text, "utf-8")
-        (new / _INPUTS).write_text(inputs)
 
 
 _ORDER = ("directions", "feed-test", "side-1", "side-2", "side-2-reversed", "both-sides", "licence")
-"""What buyers need first comes first; what is in there for machines is left out."""
-
-
-def _kinds(files: Sequence[str]) -> list[str]:
-    """Names of files as the listing speaks of them.
-
-    >>> _kinds(["3+4-both-sides.pdf", "contents.json", "1-directions.pdf"])
-    ['directions', 'both-sides']
-    """
-    there = {Path(own_name(file)).stem for file in files}
-    return [kind for kind in _ORDER if kind in there]
+"""Files as the listing speaks of them: what buyers need first comes first; what is in there for
+machines is left out."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import NamedTuple
+from itertools import product
 
 import svgwrite
 from PIL import Image, ImageChops, ImageDraw
@@ -64,14 +64,13 @@ def spread_table(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Table,
     opened = Opened(*main_spread(pictures))
     half = GAP_MM / 2 + contents.binder.width_mm + COVER_MM
     left = right = half
-    if roomy:
-        for leaf, face in ((opened.first, Side.VERSO), (opened.second, Side.RECTO)):
-            if leaf is not None and pictures.folds(leaf, face):
-                reach = half - COVER_MM + contents.leaves[leaf].flap_mm
-                if fore_edge_on_right(face, contents.binding):
-                    right = max(right, reach)
-                else:
-                    left = max(left, reach)
+    for leaf, face in opened.faces if roomy else ():
+        if pictures.folds(leaf, face):
+            reach = half - COVER_MM + contents.leaves[leaf].flap_mm
+            if fore_edge_on_right(face, contents.binding):
+                right = max(right, reach)
+            else:
+                left = max(left, reach)
     high = contents.binder.height_mm + 2 * COVER_MM
     width = max((left + right) / 0.88, high / 0.58 * size[0] / size[1])
     table = Table(size, width)
@@ -101,13 +100,13 @@ def _others(table: Table, pictures: SetPictures, opened: Opened, cover_top: floa
     # What is a left-hand page lies on the left.
     right = [f for f in others if fore_edge_on_right(f[1], pictures.contents.binding)]
     left = [f for f in others if f not in right]
-    pair = [(left or right[1:])[:1], right[:1] or left[1:2]]
-    for faces, place, turned, lift in zip(
-        pair, (0.31, 0.70), (-4.5, 5.0), (0.08, 0.0), strict=True
+    for faces, place, turned, part in (
+        ((left or right[1:])[:1], 0.31, -4.5, 0.92),
+        (right[:1] or left[1:2], 0.70, 5.0, 1.0),
     ):
         for chosen in faces:
-            top = cover_top - out * (1 - lift)
-            lay_leaf(table, pictures, chosen, (table.width_mm * place, top + height / 2), turned)
+            middle = table.width_mm * place, cover_top - out * part + height / 2
+            lay_leaf(table, pictures, chosen, middle, turned)
     return True
 
 
@@ -133,8 +132,14 @@ def fan(pictures: SetPictures, size: Size) -> Image.Image:
     free = table.height_mm - tallest * len(fans)
     margin = max(0.06 * table.height_mm, free / (len(fans) + 1))
     steps = (table.height_mm - 2 * margin - tallest) / max(1, len(fans) - 1)
+    # The side where reading begins is the one that shows of every page.
+    side = 1 if pictures.contents.binding is Binding.LEFT else -1
     for number, (faces, span) in enumerate(zip(fans, spans, strict=True)):
-        _lay_fan(table, pictures, faces, turn, pivot, margin + number * steps - span.y)
+        top = margin + number * steps - span.y
+        for face, angle in zip(faces, _angles(len(faces), side * turn), strict=True):
+            a = math.radians(angle)
+            middle = width / 2 + pivot * math.sin(a), top + pivot * (1 - math.cos(a))
+            lay_leaf(table, pictures, face, middle, angle)
     return table.finished()
 
 
@@ -147,32 +152,11 @@ def _span(count: int, turn: float, pivot: float, wide: float, high: float) -> Re
     corners = []
     for angle in _angles(count, turn):
         a = math.radians(angle)
-        middle = pivot * math.sin(a), pivot * (1 - math.cos(a))
-        for dx in (-wide / 2, wide / 2):
-            for dy in (-high / 2, high / 2):
-                corners.append(
-                    (
-                        middle[0] + dx * math.cos(a) - dy * math.sin(a),
-                        middle[1] + dx * math.sin(a) + dy * math.cos(a),
-                    )
-                )
+        sin, cos = math.sin(a), math.cos(a)
+        for dx, dy in product((-wide / 2, wide / 2), (-high / 2, high / 2)):
+            x, y = pivot * sin + dx * cos - dy * sin, pivot * (1 - cos) + dx * sin + dy * cos
+            corners.append((x, y))
     return Rect.around(corners)
-
-
-def _lay_fan(
-    table: Table,
-    pictures: SetPictures,
-    faces: Sequence[LeafFace],
-    turn: float,
-    pivot: float,
-    middle_y: float,
-) -> None:
-    # The side where reading begins is the one that shows of every page.
-    side = 1 if pictures.contents.binding is Binding.LEFT else -1
-    for chosen, angle in zip(faces, _angles(len(faces), side * turn), strict=True):
-        a = math.radians(angle)
-        middle = table.width_mm / 2 + pivot * math.sin(a), middle_y + pivot * (1 - math.cos(a))
-        lay_leaf(table, pictures, chosen, middle, angle)
 
 
 CLOSE_MM = 122.0
@@ -264,7 +248,7 @@ def sizes(sets: Sequence[SetPictures], size: Size, words: ShopWords) -> Image.Im
     table = Table(size, width)
     floor = (table.height_mm + high - 4.2 * _LETTERS * width) / 2
     x = (width - across) / 2
-    labels: list[_Label] = []
+    labels: list[tuple[float, str, str]] = []  # where their middle is, and two lines
 
     def left_of(wide: float) -> float:
         """The left edge of the next thing, from the side where reading begins."""
@@ -276,23 +260,14 @@ def sizes(sets: Sequence[SetPictures], size: Size, words: ShopWords) -> Image.Im
         lay_leaf(table, each, face, (middle, floor - binder.height_mm / 2))
         seen = wide + min(0.0, gap)
         measures = words.size(binder.width_mm, binder.height_mm)
-        labels.append(_Label(left_of(seen) + seen / 2, format_of(each.contents).title, measures))
+        labels.append((left_of(seen) + seen / 2, format_of(each.contents).title, measures))
         x += wide + gap
     left = left_of(CARD_MM[0])
     _card(table, left, floor - CARD_MM[1])
-    name = str(words.of["card"]["name"])
-    labels.append(_Label(left + CARD_MM[0] / 2, name, words.size(*CARD_MM)))
+    labels.append((left + CARD_MM[0] / 2, words.say("card", "name"), words.size(*CARD_MM)))
     picture = table.finished()
     _letter(picture, table, labels, floor + 2.6 * _LETTERS * width, words)
     return picture
-
-
-class _Label(NamedTuple):
-    """Two lines below a thing: its name and its measures, about ``middle`` mm from the left."""
-
-    middle: float
-    name: str
-    measures: str
 
 
 def _front(pictures: SetPictures) -> LeafFace:
@@ -319,7 +294,11 @@ def _card(table: Table, left: float, top: float) -> None:
 
 
 def _letter(
-    picture: Image.Image, table: Table, labels: Sequence[_Label], baseline: float, words: ShopWords
+    picture: Image.Image,
+    table: Table,
+    labels: Sequence[tuple[float, str, str]],
+    baseline: float,
+    words: ShopWords,
 ) -> None:
     """Print the labels below what they name."""
     text = _LETTERS * table.width_mm
@@ -328,12 +307,12 @@ def _letter(
         viewBox=f"0 0 {table.width_mm:.4f} {3 * text:.4f}",
         debug=False,
     )
-    for label in labels:
-        for line, at, weight in ((label.name, text, 600), (label.measures, 2.4 * text, 400)):
+    for middle, name, measures in labels:
+        for line, at, weight in ((name, text, 600), (measures, 2.4 * text, 400)):
             drawing.add(
                 drawing.text(
                     line,
-                    insert=(f"{label.middle:.4f}", f"{at:.4f}"),
+                    insert=(f"{middle:.4f}", f"{at:.4f}"),
                     font_family="Source Sans 3",
                     font_size=f"{text:.4f}",
                     font_weight=weight,
