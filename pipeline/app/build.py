@@ -18,7 +18,7 @@ from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose import PrinterSettings, plan_sheets
-from pipeline.impose.contents import CONTENTS, read_contents
+from pipeline.impose.contents import CONTENTS, file_note, read_contents
 from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
@@ -62,7 +62,11 @@ def make_season(
     jobs = jobs_of(plan, keep_svg)
     asked = []
     for job in jobs:
-        changed = tuple(one for one in job.papers if keep_svg or not is_made(job, one, out))
+        changed = tuple(
+            one
+            for one in job.papers
+            if keep_svg or not (is_made(job, one, out) and _is_whole(out / job.folder(one)))
+        )
         if changed:
             asked.append(replace(job, papers=changed))
     done = whole - sum(len(job.papers) for job in asked)
@@ -116,20 +120,22 @@ def jobs_of(plan: SeasonPlan, keep_svg: bool = False) -> list[SetJob]:
 
     Raises UserError when a template is missing.
     """
-    faces, printer = faces_of(plan), printer_of(plan)
-    return [
-        SetJob(
-            season=plan.season.name,
-            plan=one,
-            papers=plan.papers,
-            printer=printer,
-            stock=plan.season.stock.as_stock,
-            templates=_templates(plan, one),
-            faces=faces,
-            keep_svg=keep_svg,
-        )
-        for one in plan.sets
-    ]
+    faces = faces_of(plan)
+    return [job_of(plan, one, faces, keep_svg) for one in plan.sets]
+
+
+def job_of(plan: SeasonPlan, one: SetPlan, faces: Faces, keep_svg: bool = False) -> SetJob:
+    """The job of one set of a season, whose faces are those. Raises as ``jobs_of`` does."""
+    return SetJob(
+        season=plan.season.name,
+        plan=one,
+        papers=plan.papers,
+        printer=printer_of(plan),
+        stock=plan.season.stock.as_stock,
+        templates=_templates(plan, one),
+        faces=faces,
+        keep_svg=keep_svg,
+    )
 
 
 def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
@@ -142,6 +148,14 @@ def is_made(job: SetJob, paper: Paper, out: Path) -> bool:
         )
     except (OSError, UserError):
         return False
+
+
+def _is_whole(folder: Path) -> bool:
+    """Whether the files of a set that is made are still what they were made as, to the byte."""
+    return all(
+        file_note(file.name, (folder / file.name).read_bytes(), file.pages) == file
+        for file in read_contents(folder).files
+    )
 
 
 def put_in_place(made: Finished, out: Path) -> None:
@@ -173,41 +187,6 @@ def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
         size=sum(file.bytes for file in contents.files),
         folder=folder.as_posix(),
     )
-
-
-def prove_season(
-    path: Path,
-    out: Path,
-    *,
-    only: str | None = None,
-    step: Step = lambda done, whole, what: None,
-) -> list[Path]:
-    """Makes the proof pictures of every set that is built; returns the folders they are in.
-
-    Raises UserError when a set of the season has not been built.
-    """
-    from pipeline.proof.pictures.proofs import write_proofs
-
-    folders = built_folders(path, out, only)
-    proofs = []
-    for number, folder in enumerate(folders):
-        step(number, len(folders), str(folder.relative_to(out)))
-        proofs.append(write_proofs(folder)[0].parent)
-    step(len(folders), len(folders), "done")
-    return proofs
-
-
-def built_folders(path: Path, out: Path, only: str | None = None) -> list[Path]:
-    """The folders of a season's sets, one for each paper, in the season's own order.
-
-    Raises UserError when a set of the season has not been built.
-    """
-    plan = plan_season(path, only)
-    folders = [out / job.folder(paper) for job in jobs_of(plan) for paper in job.papers]
-    for folder in folders:
-        if not (folder / CONTENTS).is_file():
-            raise UserError(str(folder), "this set is not built yet", "run 'leafset build' first")
-    return folders
 
 
 def season_title(season: Season) -> str:
@@ -279,10 +258,16 @@ def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:
 
 def _remove_stale(season: Path, current: set[Path]) -> None:
     """Takes away sets an earlier build made that the season no longer asks for."""
-    for contents in sorted(season.glob(f"*/*/*/{CONTENTS}")):
-        if contents.parent not in current and season / RELEASE not in contents.parents:
-            with writing(contents.parent):
-                shutil.rmtree(contents.parent)
+    for folder in set_folders(season):
+        if folder not in current:
+            with writing(folder):
+                shutil.rmtree(folder)
+
+
+def set_folders(season: Path) -> list[Path]:
+    """The folders of all sets that were built in a season's, whether it still asks for them."""
+    found = sorted(contents.parent for contents in season.glob(f"*/*/*/{CONTENTS}"))
+    return [folder for folder in found if season / RELEASE not in folder.parents]
 
 
 def _write_test_sheets(plan: SeasonPlan, book: FontBook, folder: Path) -> None:

@@ -1,21 +1,31 @@
-"""A season's finished sets checked: what is found, as rows for people and as data for programs."""
+"""A season's finished sets checked: what is found, as rows for people and as data for programs.
+
+A set that is not there, cannot be read or is out of date is a finding too: it keeps nobody from
+hearing about the others.
+"""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from pipeline.app.build import Step, built_folders
-from pipeline.base.findings import SET_RULES, Severity
+from pipeline.app.build import Step, faces_of, job_of, set_folders
+from pipeline.app.jobs import COLLECTION, FONTS, LABELS, PROGRAM, SEASON, SIZES, SetJob, set_name
+from pipeline.base.errors import UserError
+from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
-from pipeline.base.workers import in_order
-from pipeline.plan import plan_season
-from pipeline.plan.model import Side
+from pipeline.base.workers import Worker, in_order
+from pipeline.impose.contents import CONTENTS, Contents, read_contents
+from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.collection import Collection
+from pipeline.plan.model import Paper, Side
+from pipeline.plan.season import load_season
 from pipeline.proof.findings import SetFinding, findings_of
 from pipeline.proof.findings.wholeseason import season_findings
 
@@ -25,18 +35,257 @@ def check_season(
 ) -> list[SetFinding]:
     """Everything found in a season and its sets that are built under ``out``, set by set.
 
-    Sets are checked side by side on all cores. Raises UserError when a set of the season has not
-    been built.
+    Sets are checked side by side on all cores; with ``only`` those of one name. Raises UserError
+    when the season cannot be read, or nothing of it is built.
     """
-    season = plan_season(path, only)
-    folders = built_folders(path, out, only)
+    season, sets = standings(path, out, only)
     found = [] if only else list(season_findings(season, path))
-    results = in_order(partial(findings_of, season=season), folders)
-    for number, folder in enumerate(folders):
-        step(number, len(folders), str(folder.relative_to(out)))
+    results = each_found(partial(found_in, season=season), sets)
+    for number, one in enumerate(sets):
+        step(number, len(sets), str(one.folder.relative_to(out)))
         found += next(results)
-    step(len(folders), len(folders), "done")
+    step(len(sets), len(sets), "done")
+    return found if only else found + list(_unasked(out / season.season.name, sets))
+
+
+def prove_season(
+    path: Path, out: Path, *, only: str | None = None, step: Step = lambda done, whole, what: None
+) -> tuple[list[Path], list[SetFinding]]:
+    """Makes the proof pictures of every set that is built, as it is built.
+
+    Gives the folders they are in, and what keeps other sets from having any. Raises as
+    ``check_season`` does.
+    """
+    from pipeline.proof.pictures.proofs import write_proofs
+
+    _, sets = standings(path, out, only)
+    proofs: list[Path] = []
+    without: list[SetFinding] = []
+    for number, one in enumerate(sets):
+        step(number, len(sets), str(one.folder.relative_to(out)))
+        if one.finding and not one.can_be_shown:
+            without.append(one.finding)
+            continue
+        try:
+            proofs.append(write_proofs(one.folder)[0].parent)
+        except Exception as problem:
+            without.append(unreadable(one, problem))
+    step(len(sets), len(sets), "done")
+    return proofs, without
+
+
+# What is there, and whether it is what a build now would make
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A set the season asks for on one paper, and where it is to be.
+
+    ``finding`` is what is wrong with it before any page is looked at. Only where it is ``fresh``
+    are its pages those that the season plans now, so that they can be held against it.
+    """
+
+    name: str
+    folder: Path
+    finding: SetFinding | None = None
+    fresh: bool = True
+
+    @property
+    def can_be_shown(self) -> bool:
+        """Whether there is a set to be shown, though it may be out of date."""
+        return self.finding is None or self.finding.rule in ("set-stale", "set-unplanned")
+
+    def at_fault(
+        self, rule: str, message: str, remedy: str = "", *, fresh: bool = False
+    ) -> Standing:
+        """The same with a finding."""
+        return replace(
+            self, finding=SetFinding(rule, message, self.name, remedy=remedy), fresh=fresh
+        )
+
+
+def standings(path: Path, out: Path, only: str | None = None) -> tuple[SeasonPlan, list[Standing]]:
+    """The plan of a season, and every set it asks for, in its own order.
+
+    A set that cannot be planned keeps back no other. Raises UserError when the season cannot be
+    read, no set of it can be planned, or nothing of it is built.
+    """
+    season, faults = _planned(path, only)
+    faces = faces_of(season)
+    folder = out / season.season.name
+    found: list[Standing] = []
+    for one in season.sets:
+        names = [(paper, set_name(one, paper)) for paper in season.papers]
+        try:
+            job = job_of(season, one, faces)
+        except UserError as problem:
+            found += [_unplanned(Standing(name, folder / name), problem) for _, name in names]
+            continue
+        for paper, name in names:
+            found.append(_standing(Standing(name, folder / name), job, paper, season, path))
+    for entry, fault in faults.items():
+        built = [one for one in set_folders(folder) if one.parts[-2] == entry]
+        called = ["/".join(one.parts[-3:]) for one in built] or [entry]
+        found += [_unplanned(Standing(name, folder / name), fault) for name in called]
+    if all(one.finding and one.finding.rule == "set-missing" for one in found):
+        raise UserError(str(folder), "this season is not built yet", "run 'leafset build' first")
+    return season, found
+
+
+def _planned(path: Path, only: str | None) -> tuple[SeasonPlan, dict[str, UserError]]:
+    """The plan of all sets that can be planned, and for the others what is in the way."""
+    try:
+        return plan_season(path, only), {}
+    except UserError:
+        plans: list[SeasonPlan] = []
+        faults: dict[str, UserError] = {}
+        for entry in load_season(path).set if only is None else ():
+            try:
+                plans.append(plan_season(path, entry.name))
+            except UserError as fault:
+                faults[entry.name] = fault
+        if not plans or not faults:
+            raise
+        return replace(plans[0], sets=tuple(one for plan in plans for one in plan.sets)), faults
+
+
+def _standing(one: Standing, job: SetJob, paper: Paper, season: SeasonPlan, path: Path) -> Standing:
+    """How a set stands that a job would make for a paper."""
+    try:
+        if not one.folder.exists():
+            return one.at_fault("set-missing", "it is not in the build folder")
+        if not one.folder.is_dir():
+            return one.at_fault("set-unreadable", "a file is where its folder should be")
+        if not (one.folder / CONTENTS).exists():
+            return one.at_fault("set-unreadable", f"there is no {CONTENTS} in its folder")
+        contents = read_contents(one.folder)
+    except (UserError, OSError, ValueError) as problem:
+        return replace(one, finding=unreadable(one, problem), fresh=False)
+    if (held := _name_in(contents)) != one.name:
+        return one.at_fault("set-astray", f"it holds {held}")
+    if contents.built_from == job.built_from(paper):
+        return one
+    before, now = contents.made_of, job.made_of(paper)
+    changed = _changed(before, now)
+    # Findings are what is wrong with the pages, whichever program and fonts they were set with.
+    fresh = all(name == PROGRAM or name.startswith(FONTS) for name in changed)
+    message = _since(changed, season.collection, contents.language, path)
+    return one.at_fault("set-stale", message, fresh=bool(before and changed) and fresh)
+
+
+def _name_in(contents: Contents) -> str:
+    """The name of the set that a table of contents is of, as ``set_name`` gives it."""
+    edition = f"{contents.binder.name}-{contents.paper.name}-{contents.language}"
+    return f"{contents.period.name}/{contents.set.name}/{edition}"
+
+
+def _changed(before: Mapping[str, str], now: Mapping[str, str]) -> list[str]:
+    """What a set is made of that isn't as it was. Earlier programs didn't note what it was.
+
+    >>> _changed({"leafset": "1", "a5/old.svg": "2"}, {"leafset": "1", "fonts/Bean.ttf": "3"})
+    ['fonts/Bean.ttf']
+    """
+    if not before:
+        return [PROGRAM]
+    names = [name for name in {**now, **before} if before.get(name) != now.get(name)]
+    # A template that is there only before or now: the season asks for others.
+    return [one for one in names if not one.endswith(".svg") or (one in before and one in now)]
+
+
+def _since(changed: Sequence[str], collection: Collection, language: str, season: Path) -> str:
+    """What a set was built before.
+
+    >>> kitchen = Collection("kitchen", "Kitchen", Path("kitchen"), {}, {})
+    >>> _since(["sizes", "a5/week.svg", "fonts/Bean.ttf"], kitchen, "de", Path("spring.toml"))
+    'built before a change in sizes.toml, a5/week.svg and fonts/Bean.ttf'
+    >>> _since(["leafset", "a5/week.svg"], kitchen, "de", Path("spring.toml"))
+    'built by another version of leafset or its fonts, and before a change in a5/week.svg'
+    """
+    labels = [f"labels/{file.name}" for file in collection.label_files(language)]
+    files = {
+        SEASON: season.name,
+        LABELS: " or ".join(labels) or "the labels",
+        SIZES: "sizes.toml",
+        COLLECTION: "collection.toml",
+    }
+    if PROGRAM in changed:  # Another program may plan the very same in other words.
+        changed = [name for name in changed if name not in (SEASON, SIZES, COLLECTION)]
+    named = [files.get(name, name) for name in changed if name != PROGRAM]
+    if len(named) > _MOST_NAMED:
+        named[_MOST_NAMED:] = [f"{len(named) - _MOST_NAMED} more"]
+    *first, last = named or ["what it is made of"]
+    before = f"before a change in {', '.join(first) + ' and ' if first else ''}{last}"
+    if PROGRAM not in changed:
+        return f"built {before}"
+    other = "built by another version of leafset or its fonts"
+    return f"{other}, and {before}" if named else other
+
+
+_MOST_NAMED = 4
+
+
+def _unasked(season: Path, sets: Sequence[Standing]) -> Iterator[SetFinding]:
+    """Sets in a season's build folder that it doesn't ask for: an earlier build made them."""
+    asked = {one.folder for one in sets}
+    for folder in set_folders(season):
+        if folder not in asked:
+            name = "/".join(folder.parts[-3:])
+            yield SetFinding("set-unasked", "an earlier build made it", name)
+
+
+def _unplanned(one: Standing, problem: UserError) -> Standing:
+    return one.at_fault("set-unplanned", f"{problem.place}: {problem.what}", problem.remedy)
+
+
+def unreadable(one: Standing, problem: Exception) -> SetFinding:
+    """The finding that a set could not be read, for what went wrong in reading it."""
+    if isinstance(problem, UserError):
+        message, remedy = f"{problem.place}: {problem.what}", problem.remedy
+    elif isinstance(problem, OSError):
+        file, why = problem.filename or one.folder, problem.strerror or problem
+        message, remedy = f"{file} cannot be read ({why})", ""
+    else:
+        message, remedy = f"reading it broke off ({problem!r})", ""
+    message = message.replace(f"{one.folder}/", "")
+    return SetFinding("set-unreadable", message, one.name, remedy=remedy)
+
+
+# What is found in it
+
+
+def found_in(one: Standing, season: SeasonPlan) -> list[SetFinding]:
+    """Everything found in a set; what keeps it from being read is a finding as well."""
+    found = [one.finding] if one.finding else []
+    if one.fresh:
+        try:
+            found += findings_of(one.folder, season)
+        except Exception as problem:
+            found.append(unreadable(one, problem))
     return found
+
+
+def each_found(
+    find: Callable[[Standing], list[SetFinding]], sets: Sequence[Standing]
+) -> Iterator[list[SetFinding]]:
+    """What is found in each set. A file that brings the reader down takes no other set along."""
+    done = 0
+    try:
+        for found in in_order(find, sets):
+            yield found
+            done += 1
+    except BrokenProcessPool:
+        worker = Worker()
+        for one in sets[done:]:
+            try:
+                found = worker.start(find, one).result()
+            except BrokenProcessPool:
+                worker.close()
+                found = [unreadable(one, RuntimeError("the reader of its files broke down"))]
+            yield found
+        worker.close()
+
+
+# What is found, as rows and as data
 
 
 _NEAR_MM = 1.5
@@ -129,7 +378,7 @@ def as_rows(findings: Sequence[SetFinding]) -> list[tuple[str, ...]]:
             group.sets,
             group.where,
             f"{place.x:.0f}, {place.y:.0f}" if (place := group.first.place) else "",
-            f"{SET_RULES[group.first.rule].title}: {group.first.message}",
+            group.first.in_words,
             group.first.what_to_do,
         )
         for group in folded(findings)

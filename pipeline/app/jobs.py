@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
-from pipeline.base.cache import Cache, key_of
+from pipeline.base.cache import Cache, digest_of, key_of, program
 from pipeline.draw import draw_set
 from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import Ink, bench
 from pipeline.impose.contents import CONTENTS, contents_json, contents_of
-from pipeline.plan.model import Paper, SetPlan
+from pipeline.plan.model import Page, Paper, SetPlan
 from pipeline.plan.sizes import Stock
 from pipeline.proof.read.raster import mean_ink, side_inks
 from pipeline.text.fonts import Faces
@@ -39,8 +39,7 @@ class SetJob:
 
     def name(self, paper: Paper) -> str:
         """What the files for a paper go by, such as "march/running/a5-a4-en-GB"."""
-        plan = self.plan
-        return f"{plan.period.name}/{plan.name}/{plan.binder.name}-{paper.name}-{plan.language}"
+        return set_name(self.plan, paper)
 
     def folder(self, paper: Paper) -> Path:
         """Where they are in the build folder."""
@@ -51,8 +50,52 @@ class SetJob:
         templates = sorted(
             (name, file.path.name, file.data) for name, file in self.templates.items()
         )
-        faces = (sorted(self.faces.fonts.items()), self.faces.fallback, self.faces.embedded)
-        return key_of(self.season, self.plan, paper, self.printer, self.stock, templates, faces)
+        parts = (self.season, self.plan, paper, self.printer, self.stock, templates)
+        return key_of(*parts, self.faces.key)
+
+    def made_of(self, paper: Paper) -> dict[str, str]:
+        """A digest of each thing the files for one paper depend on, short, by what it is called.
+
+        Templates go by their files' names, the collection's fonts by "fonts/" and theirs. "season"
+        is what follows from the season file and the calendar: all that nothing else tells.
+        """
+        plan, faces, pages = self.plan, self.faces, self.plan.pages
+        texts = [item for page in pages for item in page.facts.texts.items()]
+        elsewhere = ("binder", "spreads", "leaves")
+        settings = {
+            one.name: getattr(plan, one.name) for one in fields(plan) if one.name not in elsewhere
+        }
+        leaves = [[_bare(leaf.recto), _bare(leaf.verso)] for leaf in plan.leaves]
+        asked = (self.season, settings, leaves, self.printer, self.stock, faces.embedded)
+        made_of = {
+            PROGRAM: program(),
+            SEASON: digest_of(*asked),
+            LABELS: digest_of({key: forms for key, forms in texts if key.startswith(_LABEL)}),
+            SIZES: digest_of(plan.binder, paper),
+            COLLECTION: digest_of([page.flap_mm for page in pages], faces.fallback),
+            **{file.name: digest_of(file.data) for file in self.templates.values()},
+            **{f"{FONTS}{name}": digest for name, digest in faces.digests.items()},
+        }
+        return {name: digest[:16] for name, digest in made_of.items()}
+
+
+PROGRAM, SEASON, LABELS, SIZES, COLLECTION = "leafset", "season", "labels", "sizes", "collection"
+"""What files are made of besides templates and fonts, by the names in ``SetJob.made_of``."""
+FONTS = "fonts/"
+_LABEL = "label-"
+
+
+def set_name(plan: SetPlan, paper: Paper) -> str:
+    """What the files of a set for a paper go by, such as "march/running/a5-a4-en-GB"."""
+    return f"{plan.period.name}/{plan.name}/{plan.binder.name}-{paper.name}-{plan.language}"
+
+
+def _bare(page: Page | None) -> Page | None:
+    """A page without what comes from the collection's files: its labels, and how wide its flap."""
+    if page is None:
+        return None
+    texts = {key: said for key, said in page.facts.texts.items() if not key.startswith(_LABEL)}
+    return replace(page, facts=replace(page.facts, texts=texts), flap_mm=0.0)
 
 
 Finished = Mapping[Path, Mapping[str, bytes]]
@@ -99,6 +142,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
             replace(bench(job.plan, imposed.sheets, job.stock), ink=Ink(mean_ink(inks), inks)),
             drawn=keys,
             built_from=job.built_from(paper),
+            made_of=job.made_of(paper),
         )
         made[job.folder(paper)] = {**imposed.files, CONTENTS: contents_json(contents)}
     if job.keep_svg:

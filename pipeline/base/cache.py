@@ -62,12 +62,21 @@ def _installed() -> dict[str, str]:
 
 
 def key_of(*parts: object) -> str:
-    """A key for something made from ``parts``; bytes count as they are, all else by its repr.
+    """A key for something this program makes from ``parts``, of which ``digest_of`` tells more.
 
     >>> key_of("a", 1) == key_of("a", 1), key_of("a", 1) == key_of("a", 2)
     (True, False)
     """
-    digest = hashlib.sha256(program().encode())
+    return digest_of(program(), *parts)
+
+
+def digest_of(*parts: object) -> str:
+    """A digest of ``parts`` alone; bytes count as they are, all else by its repr.
+
+    >>> digest_of(b"a", 1) == digest_of(b"a", 1), digest_of("ab", "c") == digest_of("a", "bc")
+    (True, False)
+    """
+    digest = hashlib.sha256()
     for part in parts:
         data = part if isinstance(part, bytes) else repr(part).encode()
         digest.update(len(data).to_bytes(8, "big") + data)

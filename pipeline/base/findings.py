@@ -55,6 +55,11 @@ class Finding:
         return self.milder or self.rules[self.rule].severity
 
     @property
+    def in_words(self) -> str:
+        """What is wrong: what people call it, and what it is just here."""
+        return f"{self.rules[self.rule].title}: {self.message}"
+
+    @property
     def what_to_do(self) -> str:
         """The way out, in one line."""
         return self.remedy or self.rules[self.rule].remedy
@@ -67,6 +72,7 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 MUST, LOOK, NOTE = Severity
 _BUILD = "build the set again; if it comes back, something changes the file after the build"
 _IDS = "check the ids of that group in the template: each day has its own number"
+_REBUILD = "build the season again with 'leafset build'"
 _MISSING = "draw what is missing, or leave it if that is how you want it"
 
 DRAWING_RULES = _table(
@@ -126,6 +132,14 @@ SET_RULES = _table(
      "take one of the two out, or name other templates in it"),
     ("label-dated", MUST, "a label tells a time, which won't move with the dates",
      "use a key such as 'month-name', or a label without the date"),
+    ("set-missing", MUST, "a set is not built", _REBUILD),
+    ("set-unplanned", MUST, "a set cannot be built as the season is now",
+     "mend that, then build the season"),
+    ("set-unreadable", MUST, "a set cannot be read", _REBUILD),
+    ("set-astray", MUST, "a folder holds another set than its name says", _REBUILD),
+    ("set-unasked", MUST, "the season no longer asks for a set that is still there",
+     "run 'leafset build' for the whole season, which takes it away"),
+    ("set-stale", MUST, "a set is out of date", _REBUILD),
     ("date-missing", MUST, "a date is missing", _IDS),
     ("date-doubled", MUST, "a date is there twice", _IDS),
     ("date-order", MUST, "dates are out of order",

@@ -30,13 +30,20 @@ InBrowser = Annotated[bool, typer.Option("--browser/--no-browser", help="Open a 
 
 @app.command("proof")
 def proof_command(season: SeasonFile, only: OnlySet = None, out: OutFolder = BUILD) -> None:
-    """Make pictures of what will be printed: sheets, spreads, contact sheets."""
-    from pipeline.app.build import prove_season
+    """Make pictures of what will be printed: sheets, spreads, contact sheets.
+
+    Exits with 1 if a set cannot be shown.
+    """
+    from pipeline.app.check import prove_season
 
     with progress("Proofing") as step:
-        folders = prove_season(season, out, only=only, step=step)
+        folders, without = prove_season(season, out, only=only, step=step)
     for folder in folders:
         typer.echo(str(folder))
+    for one in without:
+        print(f"leafset: {one.set}: {one.in_words}; {one.what_to_do}", file=sys.stderr)
+    if without:
+        raise typer.Exit(1)
 
 
 @app.command("check")
@@ -71,14 +78,15 @@ def desk_command(
     season: SeasonFile, out: OutFolder = BUILD, port: Port = 0, browser: InBrowser = True
 ) -> None:
     """Look at print files in the browser, compare with what was passed, pass or send back."""
-    from pipeline.app.build import built_folders, season_title
+    from pipeline.app.build import season_title
+    from pipeline.app.check import standings
     from pipeline.desk import serve
     from pipeline.desk.desk import Desk
-    from pipeline.plan.season import load_season
 
-    # A set is called by its period, its own name and its built: the last three folders.
-    folders = {"/".join(folder.parts[-3:]): folder for folder in built_folders(season, out)}
-    desk = Desk(season_title(load_season(season)), folders, out, season, now)
+    plan, sets = standings(season, out)
+    folders = {one.name: one.folder for one in sets}
+    desk = Desk(season_title(plan.season), folders, out, season, now)
+    desk.standings = {one.name: one for one in sets}
     with _until_stopped():
         serve(desk, port, browser=browser, say=_say_address)
 

@@ -30,15 +30,43 @@ def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     try:
         built = desk.built(name)
     except UserError as problem:
-        return {"name": name, "problem": "not built yet" if desk.updates else str(problem)}
+        if desk.updates:
+            return {"name": name, "problem": "not built yet", "remedy": ""}
+        fault = desk.fault(name)
+        return {"name": name, **(fault_of(fault) if fault else as_fault(problem))}
     state = desk.state(built, passes)
+    fault = desk.fault(name)
     return {
         "name": name,
         **heading(built.contents),
         "pages": sum(1 for _ in pages_of(built.contents)),
         "sent_back": state.sent_back if state else False,
+        "fault": fault_of(fault) if fault else None,
+        "unread": desk.is_unread(built),
         **_progress(state, desk.known(built)),
     }
+
+
+def fault_of(fault: SetFinding) -> Json:
+    """What is wrong with a set as a whole, as sentences."""
+    words = fault.in_words
+    if words.startswith("a set "):
+        words = f"this {words.removeprefix('a ')}"
+    return {"problem": _sentence(words), "remedy": _sentence(fault.what_to_do)}
+
+
+def as_fault(problem: UserError) -> Json:
+    """The same for what cannot be shown, before it is known how it stands."""
+    return {"problem": _sentence(problem.what), "remedy": _sentence(problem.remedy)}
+
+
+def _sentence(text: str) -> str:
+    """A message as a sentence.
+
+    >>> _sentence("a set is out of date")
+    'A set is out of date.'
+    """
+    return text[:1].upper() + text[1:].rstrip(".") + "." if text else ""
 
 
 def _progress(state: SetState | None, known: Known) -> Json:
@@ -72,6 +100,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
     # What only needs the table of contents, no open file.
     measured = SetPictures(contents, (None, None), MM_PER_INCH)
     note = passes.of(built.name).sent_back
+    fault = desk.fault(built.name)
     return {
         "name": built.name,
         "files": built.files,
@@ -93,13 +122,15 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
             }
             for key, leaf, face in pages_of(contents)
         },
-        "elsewhere": _findings(known.findings, None),
+        "elsewhere": _findings([one for one in known.findings or () if one is not fault], None),
         "gone": [
             {"key": page.key, "label": page.passed.label if page.passed else ""}
             for page in (state.pages if state else ())
             if page.state is State.GONE
         ],
         "sent_back": note and {**asdict(note), "stands": note.files == built.files},
+        "fault": fault_of(fault) if fault else None,
+        "unread": desk.is_unread(built),
         **_progress(state, known),
         "twins": sorted({size_name(paper) for paper in twins.values()}),
     }

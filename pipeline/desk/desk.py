@@ -6,12 +6,14 @@ import contextlib
 import functools
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from PIL import Image
 
+from pipeline.app.check import Standing
 from pipeline.base.errors import UserError
 from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
@@ -117,7 +119,10 @@ class Desk:
         self.first = ""
         """The set that was looked at last."""
         self._look: Look | None = None
-        self._inspector = Inspector(season)
+        self.standings: Mapping[str, Standing] = {}
+        """How each set stands: what is not built, cannot be read or is out of date says so."""
+        self._inspector = Inspector(season, out)
+        self._unread: set[str] = set()
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 
     # What is there
@@ -196,7 +201,22 @@ class Desk:
             prints = kept_prints(self.pictures.path(built.files, "prints.json"))
             if prints is not None:
                 known = self._known[built.files] = replace(known, prints=prints)
-        return known
+        standing = self.standings.get(built.name)
+        if standing is None or standing.finding is None:
+            return known
+        if not standing.fresh:
+            return replace(known, findings=(standing.finding,))
+        found = known.findings
+        return known if found is None else replace(known, findings=(standing.finding, *found))
+
+    def fault(self, name: str) -> SetFinding | None:
+        """What is wrong with a set as a whole: it is not built, cannot be read, is out of date."""
+        standing = self.standings.get(name)
+        return standing.finding if standing else None
+
+    def is_unread(self, built: BuiltSet) -> bool:
+        """Whether its pages could not be read when they were last to be."""
+        return built.files in self._unread
 
     def passes(self) -> PassFile:
         """The record as it is on disk, which another desk may have written."""
@@ -301,31 +321,49 @@ class Desk:
     def _find_all(self) -> None:
         while not self._closing.is_set():
             self._wake.clear()
-            while (built := self._next()) is not None and not self._closing.is_set():
+            failed: set[str] = set()
+            self._look_up_standings()
+            while (built := self._next(failed)) is not None and not self._closing.is_set():
                 try:
-                    self._find(built)
-                except (UserError, OSError, KeyError):
-                    # It is being built again at this moment; it is looked at when that is done.
-                    self._closing.wait(0.5)
+                    self._find(built, failed)
+                except Exception:
+                    # It is damaged, or being built again at this moment. The others come first;
+                    # in the next round it is looked at once more.
+                    failed.add(built.files)
+                    self._unread.add(built.files)
+                self._look_up_standings()
             self._wake.wait(2.0)
 
-    def _next(self) -> BuiltSet | None:
-        """The next built something is not known about: fingerprints first, they are quick."""
+    def _look_up_standings(self) -> None:
+        # Where the season is watched, what is out of date is being built already.
+        if self.updates is None and not self._closing.is_set():
+            with contextlib.suppress(UserError, OSError):
+                self.standings = {one.name: one for one in self._inspector.standings()}
+
+    def _next(self, failed: Collection[str]) -> BuiltSet | None:
+        """The next built something is not known about: fingerprints first, they are quick.
+
+        Those in ``failed`` have no fingerprints to be had.
+        """
         built = sorted(self.built_sets(), key=lambda one: one.name != self.first)
         known = [(one, self.known(one)) for one in built]
-        unseen = [one for one, what in known if what.prints is None]
+        unseen = [one for one, what in known if what.prints is None and one.files not in failed]
         unchecked = [one for one, what in known if what.findings is None]
         return next(iter(unseen + unchecked), None)
 
-    def _find(self, built: BuiltSet) -> None:
-        known = self.known(built)
-        if known.prints is None:
+    def _find(self, built: BuiltSet, failed: Collection[str]) -> None:
+        if self.known(built).prints is None and built.files not in failed:
             prints = self._prints(built)
             if prints is not None:
-                self._known[built.files] = replace(known, prints=prints)
-        elif known.findings is None:
-            findings = self._inspector.inspect(built.folder)
-            self._known[built.files] = replace(known, findings=findings)
+                self._keep(built, prints=prints)
+                self._unread.discard(built.files)
+        else:
+            one = self.standings.get(built.name, Standing(built.name, built.folder))
+            # What is wrong with it as a whole is said as long as it is so.
+            self._keep(built, findings=self._inspector.inspect(replace(one, finding=None)))
+
+    def _keep(self, built: BuiltSet, **found: Any) -> None:
+        self._known[built.files] = replace(self._known.get(built.files, Known()), **found)
 
     def _prints(self, built: BuiltSet) -> Mapping[str, PagePrint] | None:
         """The fingerprints of all pages, taken now, page by page; None when closing."""

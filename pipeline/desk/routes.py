@@ -30,7 +30,7 @@ from starlette.types import ASGIApp
 
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
-from pipeline.desk.answers import about_season, about_set, about_sheets, heading
+from pipeline.desk.answers import about_season, about_set, about_sheets, fault_of, heading
 from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look
 from pipeline.desk.guard import Guard, Key
 from pipeline.plan.model import Side
@@ -146,6 +146,7 @@ class Pages:
             files=built.files,
             language=built.contents.language,
             about=heading(built.contents),
+            fault=fault_of(fault) if (fault := self.desk.fault(built.name)) else None,
             **values,
         )
 
@@ -169,6 +170,8 @@ class Pages:
         known, record = self.desk.known(built), self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
         found = f"{known.prints is not None}-{known.findings is not None}"
+        if fault := self.desk.fault(built.name):
+            found += f"-{fault.message}"
         return JSONResponse({"version": f"{built.files[:16]}-{stamp}-{found}"})
 
     async def decide(self, request: Request) -> Response:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -113,7 +114,7 @@ class Contents:
 
     With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
     the edge over which the sheets are turned for their second side, ``built_from`` a key of all
-    that the files depend on.
+    that the files depend on, ``made_of`` a digest of each of those things by what it is called.
     """
 
     schema_version: int = SCHEMA
@@ -131,6 +132,7 @@ class Contents:
     sheets: tuple[Sheet, ...]
     bench: Bench
     built_from: str = ""
+    made_of: Mapping[str, str] = field(default_factory=dict, hash=False)
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -163,6 +165,7 @@ def contents_of(
     *,
     drawn: Sequence[str] = (),
     built_from: str = "",
+    made_of: Mapping[str, str] = MappingProxyType({}),
 ) -> Contents:
     """The table of contents of one imposed set. ``drawn`` has a key for each of its pages."""
     binder = plan.binder
@@ -194,6 +197,7 @@ def contents_of(
         sheets=sheets,
         bench=bench,
         built_from=built_from,
+        made_of=dict(made_of),
     )
 
 
@@ -204,7 +208,7 @@ def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:
 
 def contents_json(contents: Contents) -> bytes:
     """The bytes of a ``contents.json``; a key that is empty is left out."""
-    unsaid = None if contents.built_from else {"built_from"}
+    unsaid = {name for name in ("built_from", "made_of") if not getattr(contents, name)}
     adapter: TypeAdapter[Contents] = TypeAdapter(type(contents))
     return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
 

@@ -355,7 +355,7 @@ def _with_words(
         pages = len(PdfReader(io.BytesIO(data)).pages) if name.endswith(".pdf") else None
         notes.append(file_note(name, data, pages))
     table = BundleContents(
-        **{**vars(built), "files": tuple(notes), "built_from": ""},
+        **{**vars(built), "files": tuple(notes), "built_from": "", "made_of": {}},
         bundle=release.name,
         version=release.version,
         made_with=f"leafset {__version__}",

@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 import uharfbuzz as hb
 
-from pipeline.base.cache import key_of
+from pipeline.base.cache import digest_of, key_of
 from pipeline.base.errors import UserError
 
 GENERIC_FAMILIES = frozenset(
@@ -315,10 +315,15 @@ class Faces:
     fallback: Mapping[str, Sequence[str]]
     embedded: bool
 
-    @property
+    @functools.cached_property
+    def digests(self) -> Mapping[str, str]:
+        """A digest of each of the collection's files, by its name."""
+        return {name: digest_of(data) for name, data in sorted(self.fonts.items())}
+
+    @functools.cached_property
     def key(self) -> str:
         """A key for all that a book of these faces sets type with."""
-        return key_of(sorted(self.fonts.items()), self.fallback, self.embedded)
+        return key_of(self.digests, self.fallback, self.embedded)
 
     def book(self) -> FontBook:
         """The book; a process makes it once for the same faces."""

@@ -104,7 +104,8 @@ def visit(browser: Browser, desk: Running, width: int = 1280, **options: str) ->
     page.on("console", on_console)
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.goto(desk.address)
-    expect(page.locator("#periods section")).to_have_count(1, timeout=PATIENCE_MS)
+    sections = int(options.get("sections", "1"))
+    expect(page.locator("#periods section")).to_have_count(sections, timeout=PATIENCE_MS)
     return Visit(page, desk, asked, complaints)
 
 

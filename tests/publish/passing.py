@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from pipeline.app.build import built_folders
+from pipeline.app.check import standings
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
     PRINT_DPI,
@@ -22,7 +22,7 @@ AT = "2027-01-05T09:00:00Z"
 def pass_sets(season: Path, out: Path, *, only: str | None = None, by: str = "Ada") -> None:
     """Passes every page of every built set of a season (or of one set), keeping what they show."""
     kept = PassedPictures(out / PASSED_PICTURES)
-    for folder in built_folders(season, out, only):
+    for folder in (one.folder for one in standings(season, out, only)[1]):
         seen = {}
         with open_set(folder, PRINT_DPI) as pictures:
             for key, leaf, face in pages_of(pictures.contents):

@@ -1,9 +1,9 @@
 import { STATES, WORST, ask, badge, by, count, el, fillBar, sign } from "./common.js";
 
 function stateOf(set) {
-  if (set.problem) return el("p", { class: "counts" }, set.problem);
-  const counts = el("p", { class: "counts" });
-  if (!set.counts) counts.append(badge(null));
+  if (set.problem) return el("div", { class: "counts" }, faultOf(set));
+  const counts = el("div", { class: "counts" });
+  if (!set.counts) counts.append(badge(null, set.unread ? "its pages cannot be read" : undefined));
   else if (set.passed) counts.append(badge("unchanged", "passed for press"));
   else {
     if (set.sent_back) counts.append(badge("sent back", "set sent back"));
@@ -21,7 +21,13 @@ function stateOf(set) {
       ),
     );
   }
+  if (set.fault) counts.append(faultOf(set.fault));
   return counts;
+}
+
+/** What is wrong with a set as a whole, and what to do. */
+function faultOf({ problem, remedy }) {
+  return el("p", { class: "fault" }, problem, remedy ? ` ${remedy}` : "");
 }
 
 function row(set) {
@@ -31,10 +37,9 @@ function row(set) {
     "li",
     {},
     el(
-      "a",
-      { href: `/set/${set.name}` },
+      ...(set.remedy ? ["div", { class: "absent-set" }] : ["a", { href: `/set/${set.name}` }]),
       el("span", { class: "name" }, set.paper ? `${set.binder} on ${set.paper}` : set.name),
-      el("span", { class: "amount" }, `${set.language ?? ""} · ${set.amount ?? ""}`),
+      set.paper ? el("span", { class: "amount" }, `${set.language} · ${set.amount}`) : null,
     ),
     bar,
     stateOf(set),
@@ -44,9 +49,11 @@ function row(set) {
 function show(season) {
   const periods = new Map();
   for (const set of season.sets) {
-    const sets = periods.get(set.period ?? "Not built") ?? new Map();
-    periods.set(set.period ?? "Not built", sets);
-    sets.set(set.title ?? set.name, [...(sets.get(set.title ?? set.name) ?? []), set]);
+    const period = set.period ?? (set.remedy ? "Cannot be shown" : "Not built");
+    const sets = periods.get(period) ?? new Map();
+    periods.set(period, sets);
+    const title = set.title ?? set.name.split("/")[1] ?? set.name;
+    sets.set(title, [...(sets.get(title) ?? []), set]);
   }
   by("periods").replaceChildren(
     ...[...periods].map(([period, sets], number) =>
@@ -66,7 +73,7 @@ function show(season) {
     ),
   );
   const passed = season.sets.filter((set) => set.passed).length;
-  const compared = season.sets.filter((set) => set.counts).length;
+  const compared = season.sets.filter((set) => set.counts || set.remedy || set.unread).length;
   const findings = season.sets.reduce((sum, set) => sum + (set.findings ?? 0), 0);
   const parts = [`${passed} of ${count(season.sets.length, "set", "sets")} passed for press`];
   if (findings) parts.push(count(findings, "finding", "findings"));

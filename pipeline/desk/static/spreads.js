@@ -89,7 +89,8 @@ function drawList() {
 function drawProgress() {
   const whole = Object.keys(set.pages).length;
   const text = by("progress");
-  if (!set.counts) text.textContent = `Comparing ${count(whole, "page", "pages")}…`;
+  if (!set.counts && set.unread) text.textContent = "Its pages cannot be read.";
+  else if (!set.counts) text.textContent = `Comparing ${count(whole, "page", "pages")}…`;
   else if (set.passed) text.replaceChildren(badge("unchanged", "Passed for press"));
   else {
     text.replaceChildren(
@@ -105,6 +106,9 @@ function drawProgress() {
 }
 
 function drawSetNote() {
+  const fault = by("fault");
+  fault.hidden = !set.fault;
+  fault.textContent = set.fault ? `${set.fault.problem} ${set.fault.remedy}` : "";
   const note = by("set-note");
   note.hidden = !set.sent_back;
   if (set.sent_back) {
