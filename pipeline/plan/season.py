@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
-from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
+from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
 from pipeline.plan.model import SAFE_MM
 from pipeline.plan.sizes import (
@@ -345,6 +345,7 @@ class Season(TomlTable):
     sizes: Names
     papers: Names
     weeks: Policy = "begins"
+    week_numbers: WeekNumbers = "iso"
     text: Literal["embedded", "outlines"] = "embedded"
     first_weekday: Weekday | None = None
     printer: Printer = Printer()

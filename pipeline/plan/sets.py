@@ -82,6 +82,7 @@ def plan_set(
         period=period,
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,
+        week_numbers=season.week_numbers,
     )
 
     def page(template: str, side: Side, facts: Facts, label: str) -> Page:
@@ -156,7 +157,8 @@ def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[tuple[Fact
             # figure the days begin with would go to the figure before it, and 27 February would
             # read as February, and 27 as part of the week's number.
             days = f"\N{RIGHT-TO-LEFT EMBEDDING}{days}\N{POP DIRECTIONAL FORMATTING}"
-        units.append((week_facts(setting, week, place, len(weeks)), f"W{week.number:02d} {days}"))
+        label = f"W{setting.number_of(week):02d} {days}"
+        units.append((week_facts(setting, week, place, len(weeks)), label))
     return units
 
 
