@@ -19,6 +19,9 @@ from pipeline.plan.tomlfile import TomlTable, read_toml
 Labels = Mapping[str, tuple[str, ...]]
 """Key to forms, longest first."""
 
+_TEMPLATES = "templates"
+"""The table of a labels file that says what templates are called."""
+
 
 class _CollectionFile(TomlTable):
     title: str
@@ -93,6 +96,26 @@ class Collection:
             )
         return dict(ChainMap(*map(_read_labels, there)))
 
+    def template_names(self, language: str) -> Mapping[str, str]:
+        """What templates are called in a locale: the tables ``[templates]`` of its label files.
+
+        May be empty: a template that has no name there goes by its file's. Raises ``UserError``
+        naming file and template.
+        """
+        return ChainMap(*(self._template_names(path) for path in self.label_files(language)))
+
+    def _template_names(self, path: Path) -> dict[str, str]:
+        file = read_toml(path)
+        drawn = {template.stem for template in self.folder.glob("*/*.svg")}
+        names = file.data.get(_TEMPLATES, {})
+        for stem, name in names.items() if isinstance(names, dict) else ():
+            if stem not in drawn:
+                what = "names a template that is not drawn for any size"
+                raise file.error((_TEMPLATES, stem), what, did_you_mean(stem, drawn))
+            if not isinstance(name, str) or not name.strip():
+                raise file.error((_TEMPLATES, stem), "must be a text", "write it in quotes")
+        return dict(names) if isinstance(names, dict) else {}
+
 
 def load_collection(name: str, season_file: Path) -> Collection:
     """The collection a season names.
@@ -143,6 +166,8 @@ def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:
     file = read_toml(path)
     labels = {}
     for key, value in file.data.items():
+        if key == _TEMPLATES and isinstance(value, dict):
+            continue
         if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*", key):
             raise file.error(
                 (key,),
