@@ -92,6 +92,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> FinishedJob:
             job.printer,
             pdf,
             book,
+            bleed_mm=job.plan.bleed_mm,
             cache=cache,
             faces=faces,
         )

@@ -120,7 +120,7 @@ SET_RULES = _table(
      "move it away from the binding edge"),
     ("text-across-fold", MUST, "text runs across a fold", "move it to one side of the fold"),
     ("art-no-bleed", LOOK, "artwork reaches the cut but does not bleed past it",
-     "stop it short of the edge; a cut that is slightly off leaves a white rim"),
+     "stop it short of the edge, or set bleed_mm = 3 in the season file and draw it 3 mm past it"),
     ("hairline", LOOK, "a line is too thin", "make it thicker, or lower hairline_mm in [limits]"),
     ("ink-light", LOOK, "ink is too light to be seen",
      "take a darker colour, or lower lightest_percent in [limits]"),

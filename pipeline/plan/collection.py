@@ -13,6 +13,7 @@ from pydantic import Field
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.plan.languages import parents, root_of
+from pipeline.plan.model import MOST_BLEED_MM
 from pipeline.plan.sizes import LIMIT_MM
 from pipeline.plan.tomlfile import TomlTable, read_toml
 
@@ -27,6 +28,7 @@ class _CollectionFile(TomlTable):
     title: str
     fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
     flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
+    bleed_mm: float = Field(default=0.0, ge=0, le=MOST_BLEED_MM)
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,9 @@ class Collection:
     """Page templates drawn to go together.
 
     ``folder`` holds collection.toml, labels/, fonts/ and a folder of SVG pages a binder size.
-    ``flaps_mm`` maps a binder size to the flap widths (mm) of its templates that have one.
+    ``flaps_mm`` maps a binder size to the flap widths (mm) of its templates that have one;
+    ``bleed_mm`` is how far pages may be drawn past their edges, and are printed unless a season
+    says otherwise.
     """
 
     name: str
@@ -42,6 +46,7 @@ class Collection:
     folder: Path
     flaps_mm: Mapping[str, Mapping[str, float]]
     fallback_fonts: Mapping[str, Sequence[str]]
+    bleed_mm: float = 0.0
 
     @property
     def fonts_folder(self) -> Path:
@@ -145,7 +150,9 @@ def load_collection(name: str, season_file: Path) -> Collection:
 def _load(folder: Path) -> Collection:
     file = read_toml(folder / "collection.toml")
     entry = file.validated(_CollectionFile)
-    collection = Collection(folder.name, entry.title, folder, entry.flaps_mm, entry.fallback_fonts)
+    collection = Collection(
+        folder.name, entry.title, folder, entry.flaps_mm, entry.fallback_fonts, entry.bleed_mm
+    )
     for binder, flaps in entry.flaps_mm.items():
         for stem, width in flaps.items():
             at = ("flaps_mm", binder, stem)

@@ -124,6 +124,8 @@ def plan_set(
         language=words.language,
         spreads=tuple(spreads),
         leaves=leaves,
+        bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
+        drawn_bleed_mm=collection.bleed_mm,
     )
 
 

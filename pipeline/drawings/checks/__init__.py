@@ -20,7 +20,7 @@ from pipeline.drawings.checks.sourcetext import SourceText, with_numbers
 from pipeline.drawings.checks.undrawn import read_on
 from pipeline.drawings.checks.usage import Usage, Usages
 from pipeline.drawings.checks.zones import check_zones
-from pipeline.fill.template import TemplateFile, open_template
+from pipeline.fill.template import TemplateFile, open_template, trimmed
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
@@ -92,6 +92,7 @@ def _looked_at(
         found = DrawingFinding("file", problem.what, usage.path, problem.line, remedy=remedy)
         return [found], None
     assert raw is not None
+    template = trimmed(template, usage.size_mm, usage.bleeds_mm)
     source = SourceText.of(file.data)
     findings = [
         DrawingFinding(

@@ -20,7 +20,9 @@ from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH, NUMBER, decimal
 from pipeline.drawings.checks.inspection import Inspection, is_key, is_stroked, property_of
 from pipeline.drawings.checks.sourcetext import Edit, Span, number_of
+from pipeline.fill.filling import bleed_advice
 from pipeline.fill.keys import key_in, ruled
+from pipeline.fill.template import drawn_bleed
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.svg.tree import SVG, lineage
 from pipeline.text.style import length
@@ -60,13 +62,14 @@ def check_size(inspection: Inspection) -> None:
         return
     flap = f" with its {inspection.flap_mm:g} mm flap open" if inspection.flap_mm else ""
     width, height = usage.binder.width_mm + inspection.flap_mm, usage.binder.height_mm
-    meant = meant_size(inspection)
+    meant, bleed = meant_size(inspection), drawn_bleed(page, (width, height))
     why = f" (it counts {meant.per_inch:g} to the inch instead of 96)" if meant else ""
     inspection.say(
         "size",
         [inspection.template.root],
         f"is {page.width_mm:.1f} × {page.height_mm:.1f} mm{why}, but {usage.binder.title}{flap} is "
         f"{width:g} × {height:g} mm",
+        bleed_advice(bleed) if bleed else "",
         mendable=meant is not None,
     )
 

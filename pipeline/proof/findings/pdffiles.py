@@ -85,8 +85,8 @@ def box_findings(side: SideRead) -> Iterator[SetFinding]:
     if not wrong and side.faces:
         if not _alike(trim, Rect.union(face.placement.flat for face in side.faces)):
             wrong.append("the TrimBox does not match what is cut out")
-        elif not bleed.holds(trim, _BOX_MM) or not paper.holds(bleed, _BOX_MM):
-            wrong.append("the BleedBox does not hold the TrimBox, or runs past the paper")
+        elif not _alike(bleed, trim.grown(side.subject.plan.bleed_mm)):
+            wrong.append(f"the BleedBox is not {side.subject.plan.bleed_mm:g} mm past the cuts")
     for what in wrong:
         yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {what}")
 

@@ -46,6 +46,7 @@ def misplaced(side: SideRead) -> Iterator[SetFinding]:
             continue
         own = leaf.flap_mm if note.flap_mm is None else note.flap_mm
         page = subject.geometry(placement.leaf).page(placement.face, own)
+        page = page.grown(subject.plan.bleed_mm)
         wanted = _Corner(*placement.position.point(page.x, page.bottom), placement.turned)
         match = next((one for one in free if _same(one, wanted)), None)
         if match is not None:
