@@ -240,7 +240,7 @@ def test_text_is_read_from_its_heading_to_its_days_in_order(
 ) -> None:
     """By poppler, in the order in which texts are painted (``pdftotext -raw``)."""
     path = demo.folder("march", name, "a4") / "both-sides.pdf"
-    command = [tool("pdftotext"), "-raw", "-f", "2", "-l", "3", "-enc", "UTF-8", path, "-"]
+    command = [tool("pdftotext"), "-raw", "-f", "2", "-l", "3", "-enc", "UTF-8", str(path), "-"]
     told = subprocess.run(command, capture_output=True, text=True, check=True).stdout
     left, right = (" ".join(page.split()) for page in told.split("\f")[:2])
     days = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
