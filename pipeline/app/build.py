@@ -55,7 +55,7 @@ def make_season(
     book, printer = faces_of(plan).book(), printer_of(plan)
     for one in plan.sets:
         for paper in plan.papers:
-            plan_sheets(one, paper, printer, book)
+            plan_sheets(one, paper, printer, book, bleed_mm=one.bleed_mm)
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)

@@ -130,7 +130,16 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
     keys = [key_of(faces, *(layer.svg for layer in page.layers))[:32] for page in pages]
     made: dict[Path, Mapping[str, bytes]] = {}
     for paper in job.papers:
-        imposed = impose(job.plan, paper, job.printer, pdf, book, cache=cache, faces=faces)
+        imposed = impose(
+            job.plan,
+            paper,
+            job.printer,
+            pdf,
+            book,
+            bleed_mm=job.plan.bleed_mm,
+            cache=cache,
+            faces=faces,
+        )
         inks = side_inks(imposed.files[BOTH], imposed.sheets, job.plan.leaves)
         contents = contents_of(
             job.season,

@@ -180,7 +180,7 @@ SET_RULES = _table(
      "move it away from the binding edge"),
     ("text-across-fold", MUST, "text runs across a fold", "move it to one side of the fold"),
     ("art-no-bleed", LOOK, "artwork reaches the cut but does not bleed past it",
-     "stop it short of the edge; a cut that is slightly off leaves a white rim"),
+     "stop it short of the edge, or set bleed_mm = 3 in the season file and draw it 3 mm past it"),
     ("art-near-cut", LOOK, "artwork ends just short of the cut",
      "move it 1 mm or more inwards, or let it bleed past the cut; a cut may be slightly off"),
     ("hairline", LOOK, "a line is too thin", "make it thicker, or lower hairline_mm in [limits]"),

@@ -18,7 +18,15 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.areas import check_month, draw_month, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, split, unmark
-from pipeline.fill.template import Template, TemplateFile, read_template
+from pipeline.fill.template import (
+    PAGE_SLACK_MM,
+    Template,
+    TemplateFile,
+    drawn_bleed,
+    move_page,
+    read_template,
+    trimmed,
+)
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
@@ -43,7 +51,10 @@ class PageLayer:
 
 @dataclass(frozen=True)
 class FilledPage:
-    """A page at its flat size: its layers from the bottom up, and the name errors give it."""
+    """A page at its flat size: its layers from the bottom up, and the name errors give it.
+
+    Its size is with the set's bleed on all four sides.
+    """
 
     name: str
     width_mm: float
@@ -166,7 +177,7 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
     keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
     key = key_of(
         "prepared", file.name, file.data, *keys, facts.kind, plan.binder,
-        plan.binding.value, page.side.value, page.flap_mm,
+        plan.binding.value, page.side.value, page.flap_mm, plan.bleed_mm, plan.drawn_bleed_mm,
     )  # fmt: skip
     adapter = _adapter()
 
@@ -189,6 +200,8 @@ def _adapter() -> TypeAdapter[_Prepared]:
 
 
 def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
+    size, bleed = (plan.binder.width_mm + page.flap_mm, plan.binder.height_mm), plan.bleed_mm
+    template = trimmed(template, size, plan.drawn_bleeds_mm)
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
     panels = text_areas(page.side, page.flap_mm, plan.binder)
@@ -205,7 +218,10 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     if plan.binding is Binding.RIGHT:
         mirror(root, template.width_mm, template.name)
     layers = []
-    for facts, layer in split(root, Rect(0, 0, template.width_mm, template.height_mm)):
+    page_area = Rect(0, 0, template.width_mm, template.height_mm).grown(bleed)
+    if bleed:
+        move_page(root, (page_area.width, page_area.height), (bleed, bleed))
+    for facts, layer in split(root, page_area):
         dated, labelled = (
             any(mark in element.attrib for element in layer.iter()) for mark in (DATED, PLACE)
         )
@@ -215,19 +231,31 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
         svg = bytes(etree.tostring(layer))
         layers.append(_ReadyLayer(facts, svg, has_text, dated, labelled))
     whole = bytes(etree.tostring(root))
-    return _Prepared(template.width_mm, template.height_mm, whole, tuple(rooms), tuple(layers))
+    return _Prepared(page_area.width, page_area.height, whole, tuple(rooms), tuple(layers))
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:
     width, height = binder.width_mm + page.flap_mm, binder.height_mm
-    if abs(template.width_mm - width) > 0.1 or abs(template.height_mm - height) > 0.1:
+    off = abs(template.width_mm - width), abs(template.height_mm - height)
+    if max(off) > PAGE_SLACK_MM:
+        bleed = drawn_bleed(template, (width, height))
         flap = f" with its {page.flap_mm:g} mm flap open" if page.flap_mm else ""
         raise UserError(
             template.name,
             f"the page is {template.width_mm:.1f} × {template.height_mm:.1f} mm, "
             f"but {binder.title}{flap} is {width:g} × {height:g} mm",
-            "set the document's size to that, or the flap's width in collection.toml",
+            bleed_advice(bleed)
+            if bleed
+            else "set the document's size to that, or the flap's width in collection.toml",
         )
+
+
+def bleed_advice(drawn: float) -> str:
+    """What to do about a page that is ``drawn`` mm larger than its leaf on all sides."""
+    return (
+        f"set the document's size to that or, if it is drawn with {drawn:g} mm of bleed all round,"
+        f" bleed_mm = {drawn:g} in collection.toml or in the season file"
+    )
 
 
 def text_areas(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:

@@ -7,7 +7,9 @@ carries the names it goes by in ``data-names``.
 
 from __future__ import annotations
 
+import copy
 import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -17,6 +19,7 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
+from pipeline.plan.model import MOST_BLEED_MM
 from pipeline.svg.refusals import reading, refuse
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
@@ -28,6 +31,10 @@ from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length,
 _LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
 _KEPT_NAMESPACES = (SVG, "{http://www.w3.org/1999/xlink}", "{http://www.w3.org/XML/1998/namespace}")
 _PX = MM_PER_INCH / 96
+
+PAGE_SLACK_MM = 0.1
+"""A page's size may be off by so much: editors round it."""
+
 _TEXT_PROPERTIES = frozenset(TEXT_PROPERTIES)
 
 
@@ -144,6 +151,42 @@ def plain_template(
         _drop_unseen(root)
         etree.cleanup_namespaces(root)
     return Template(path, root, width, height)
+
+
+def trimmed(template: Template, size: tuple[float, float], bleeds: Sequence[float]) -> Template:
+    """A template without the bleed that it is drawn with: its page is the leaf, as large as
+    ``size``, and its artwork runs past the edges.
+
+    ``bleeds`` (mm) are those it may be drawn with on all four sides; the template itself where it
+    has none of them.
+    """
+    drawn = drawn_bleed(template, size)
+    if drawn is None or not any(abs(drawn - bleed) <= PAGE_SLACK_MM for bleed in bleeds):
+        return template
+    root = copy.deepcopy(template.root)
+    margin = (template.width_mm - size[0]) / 2, (template.height_mm - size[1]) / 2
+    move_page(root, size, (-margin[0], -margin[1]))
+    return Template(template.path, root, *size)
+
+
+def drawn_bleed(template: Template, size: tuple[float, float]) -> float | None:
+    """By how many mm a page is larger than a leaf on all four sides; None where it is not."""
+    wider = (template.width_mm - size[0]) / 2
+    higher = (template.height_mm - size[1]) / 2
+    if abs(wider - higher) > PAGE_SLACK_MM or not 0.25 <= wider <= MOST_BLEED_MM + PAGE_SLACK_MM:
+        return None
+    return round((wider + higher) / 2, 1)
+
+
+def move_page(root: etree._Element, size: tuple[float, float], by: tuple[float, float]) -> None:
+    """Gives a plain page another ``size``, and moves all that is drawn on it, in place (mm)."""
+    root.set("width", f"{size[0]:.6g}mm")
+    root.set("height", f"{size[1]:.6g}mm")
+    root.set("viewBox", f"0 0 {size[0]:.6g} {size[1]:.6g}")
+    group = etree.Element(SVG + "g", {"transform": str(Matrix(e=by[0], f=by[1]))})
+    for child in list(root):
+        group.append(child)
+    root.append(group)
 
 
 def _keep_names(root: etree._Element) -> None:

@@ -80,6 +80,17 @@ class Rooms:
         return max(GAP_MM, self.bleed_mm)
 
     @property
+    def beside(self) -> str:
+        """What takes room beside a leaf, for errors."""
+        return "bleed and marks" if self.bleed_mm else "marks"
+
+    @property
+    def remedy(self) -> str:
+        """What makes more room, for errors."""
+        less = "a smaller bleed_mm, or " if self.bleed_mm > GAP_MM else ""
+        return f"take a larger paper, {less or 'or '}set the printer's unprintable_mm"
+
+    @property
     def least(self) -> float:
         """Between a leaf and the unprintable edge, for the shortest mark."""
         return self.gap + SHORTEST_MARK_MM
@@ -169,9 +180,9 @@ def does_not_fit(width: float, height: float, flap: float, rooms: Rooms) -> User
         rooms.where,
         f"a leaf of {width:g} × {height:g} mm opened does not fit on "
         f"{rooms.paper.width_mm:g} × {rooms.paper.height_mm:g} mm: {lacks} missing "
-        f"(each side needs {rooms.least:g} mm for marks and {rooms.printer.unprintable_mm:g} mm "
-        "that the printer cannot print)",
-        f"{narrower}take a larger paper, or set the printer's unprintable_mm",
+        f"(each side needs {rooms.least:g} mm for {rooms.beside} and "
+        f"{rooms.printer.unprintable_mm:g} mm that the printer cannot print)",
+        f"{narrower}{rooms.remedy}",
     )
 
 

@@ -77,7 +77,7 @@ def slug_places(
         layout.rooms.where,
         "there is no room for the slug line and the 100 mm bar beside the leaves",
         f"a strip of {_bar_width(measure, SIZES_MM[-1]):.0f} × {SIZES_MM[-1]:g} mm must be free "
-        "outside the leaves; take a larger paper, or set the printer's unprintable_mm",
+        f"outside the leaves; {layout.rooms.remedy}",
     )
 
 

@@ -116,9 +116,9 @@ def _length(layout: Layout, number: int, at: Point, towards: Point) -> float:
     if free < SHORTEST_MARK_MM - 1e-6:
         raise UserError(
             rooms.where,
-            f"{SHORTEST_MARK_MM - free:.1f} mm are missing for marks beside a leaf",
+            f"{SHORTEST_MARK_MM - free:.1f} mm are missing for {rooms.beside} beside a leaf",
             f"the shortest mark is {SHORTEST_MARK_MM:g} mm long and begins {gap:g} mm from the "
-            "leaf; take a larger paper, or set the printer's unprintable_mm",
+            f"leaf; {rooms.remedy}",
         )
     return min(rooms.longest_mm, free)
 

@@ -43,6 +43,7 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
     collection = load_collection(season.collection, path)
     languages = [words_for(language) for language in season.language]
     labels = labels_by_language(collection, season.language, season.label_fallback)
+    called = {language: collection.template_names(language) for language in season.language}
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.spreads]
     jobs_undated = [(None, entry) for entry in wanted if entry.leaves]
     sets = tuple(
@@ -54,6 +55,7 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
             sizes.binder(size),
             words,
             labels[words.language],
+            called[words.language],
             str(path),
         )
         for period, entry in (*jobs, *jobs_undated)

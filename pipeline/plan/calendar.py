@@ -15,6 +15,9 @@ every week that shares a day with it. Under the first two each week is in exactl
 adjoining periods, so that months sold one by one never repeat a week; under the third every day
 of the period is there, and the weeks at its ends are also in its neighbours."""
 
+WeekNumbers = Literal["iso", "locale"]
+"""How weeks are numbered: by ISO 8601 everywhere, or as the language's territory counts them."""
+
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 _DAY = dt.timedelta(days=1)
@@ -56,6 +59,18 @@ class Week(NamedTuple):
         (1, 53)
         """
         return self.middle.isocalendar().week
+
+    def number_with(self, least_days: int) -> int:
+        """Its number where a year's first week has at least ``least_days`` (1 to 7) days in it.
+
+        CLDR's count (UTS 35, part 4, "Week Data", ``minDays``): a week is of the year that holds
+        its last ``least_days`` days, or at least the first of them.
+
+        >>> Week(dt.date(2026, 12, 27)).number_with(1), Week(dt.date(2027, 1, 3)).number_with(1)
+        (1, 2)
+        """
+        deciding = self.first + (7 - least_days) * _DAY
+        return (deciding.timetuple().tm_yday + 6) // 7
 
 
 def week_with(day: dt.date, first_weekday: int) -> Week:

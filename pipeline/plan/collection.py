@@ -13,17 +13,22 @@ from pydantic import Field
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.plan.languages import parents, root_of
+from pipeline.plan.model import MOST_BLEED_MM
 from pipeline.plan.sizes import LIMIT_MM
 from pipeline.plan.tomlfile import TomlTable, read_toml
 
 Labels = Mapping[str, tuple[str, ...]]
 """Key to forms, longest first."""
 
+_TEMPLATES = "templates"
+"""The table of a labels file that says what templates are called."""
+
 
 class _CollectionFile(TomlTable):
     title: str
     fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
     flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
+    bleed_mm: float = Field(default=0.0, ge=0, le=MOST_BLEED_MM)
 
 
 @dataclass(frozen=True)
@@ -31,7 +36,9 @@ class Collection:
     """Page templates drawn to go together.
 
     ``folder`` holds collection.toml, labels/, fonts/ and a folder of SVG pages a binder size.
-    ``flaps_mm`` maps a binder size to the flap widths (mm) of its templates that have one.
+    ``flaps_mm`` maps a binder size to the flap widths (mm) of its templates that have one;
+    ``bleed_mm`` is how far pages may be drawn past their edges, and are printed unless a season
+    says otherwise.
     """
 
     name: str
@@ -39,6 +46,7 @@ class Collection:
     folder: Path
     flaps_mm: Mapping[str, Mapping[str, float]]
     fallback_fonts: Mapping[str, Sequence[str]]
+    bleed_mm: float = 0.0
 
     @property
     def fonts_folder(self) -> Path:
@@ -93,6 +101,26 @@ class Collection:
             )
         return dict(ChainMap(*map(_read_labels, there)))
 
+    def template_names(self, language: str) -> Mapping[str, str]:
+        """What templates are called in a locale: the tables ``[templates]`` of its label files.
+
+        May be empty: a template that has no name there goes by its file's. Raises ``UserError``
+        naming file and template.
+        """
+        return ChainMap(*(self._template_names(path) for path in self.label_files(language)))
+
+    def _template_names(self, path: Path) -> dict[str, str]:
+        file = read_toml(path)
+        drawn = {template.stem for template in self.folder.glob("*/*.svg")}
+        names = file.data.get(_TEMPLATES, {})
+        for stem, name in names.items() if isinstance(names, dict) else ():
+            if stem not in drawn:
+                what = "names a template that is not drawn for any size"
+                raise file.error((_TEMPLATES, stem), what, did_you_mean(stem, drawn))
+            if not isinstance(name, str) or not name.strip():
+                raise file.error((_TEMPLATES, stem), "must be a text", "write it in quotes")
+        return dict(names) if isinstance(names, dict) else {}
+
 
 def load_collection(name: str, season_file: Path) -> Collection:
     """The collection a season names.
@@ -122,7 +150,9 @@ def load_collection(name: str, season_file: Path) -> Collection:
 def _load(folder: Path) -> Collection:
     file = read_toml(folder / "collection.toml")
     entry = file.validated(_CollectionFile)
-    collection = Collection(folder.name, entry.title, folder, entry.flaps_mm, entry.fallback_fonts)
+    collection = Collection(
+        folder.name, entry.title, folder, entry.flaps_mm, entry.fallback_fonts, entry.bleed_mm
+    )
     for binder, flaps in entry.flaps_mm.items():
         for stem, width in flaps.items():
             at = ("flaps_mm", binder, stem)
@@ -143,6 +173,8 @@ def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:
     file = read_toml(path)
     labels = {}
     for key, value in file.data.items():
+        if key == _TEMPLATES and isinstance(value, dict):
+            continue
         if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*", key):
             raise file.error(
                 (key,),

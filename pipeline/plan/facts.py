@@ -7,7 +7,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pipeline.plan.calendar import Week, month_end, months_of
+from pipeline.plan.calendar import Week, WeekNumbers, month_end, months_of
 from pipeline.plan.model import DayCell, Facts, MonthGrid, Period
 from pipeline.plan.season import MOST_MONTHS
 from pipeline.plan.words import Words, distinct
@@ -24,6 +24,7 @@ class Setting:
 
     ``first`` and ``last`` are the first and last day its pages cover, ``None`` in an undated set;
     ``labels`` are the collection's, without the ``label-`` that their keys begin with.
+    ``week_numbers`` says how weeks are numbered.
     """
 
     words: Words
@@ -33,6 +34,12 @@ class Setting:
     period: Period
     first: dt.date | None = None
     last: dt.date | None = None
+    week_numbers: WeekNumbers = "iso"
+
+    def number_of(self, week: Week) -> int:
+        """The number of a week."""
+        by_locale = self.week_numbers == "locale"
+        return week.number_with(self.words.least_days) if by_locale else week.number
 
     def texts(self) -> Texts:
         """The texts of every page: set title, labels and, in a dated set, the period."""
@@ -67,12 +74,12 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
         flags[f"day{n}-weekend"] = weekend
         flags[f"day{n}-workday"] = not weekend
         flags[f"day{n}-month-start"] = day.day == 1
-    texts["week-number"] = (words.number(week.number),)
+    texts["week-number"] = (words.number(setting.number_of(week)),)
     texts["week-range"] = distinct(
         words.interval(week.first, week.last, skeleton) for skeleton in ("MMMMd", "MMMd")
     )
     texts |= _month_texts(words, week.middle)
-    grid = month_grid(words, week.middle, setting.first_weekday)
+    grid = month_grid(setting, week.middle)
     return Facts("week", texts, flags, {"month-grid": grid}, week.days)
 
 
@@ -88,7 +95,7 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
         flags[f"date{n}"] = there
         texts[f"date{n}-name"] = words.day_name(dates[n - 1]) if there else NO_TEXT
         texts[f"date{n}-number"] = (words.number(n),) if there else NO_TEXT
-    grid = month_grid(words, month, setting.first_weekday)
+    grid = month_grid(setting, month)
     return Facts("month", texts, flags, {"month-grid": grid}, dates)
 
 
@@ -109,14 +116,13 @@ def once_facts(setting: Setting) -> Facts:
         flags[f"month{k}"] = month is not None
         texts[f"month{k}-name"] = words.month_name(month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
-        grids[f"month{k}-grid"] = (
-            month_grid(words, month, setting.first_weekday) if month else NO_MONTH
-        )
+        grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
     return Facts("once", texts, flags, grids)
 
 
-def month_grid(words: Words, month: dt.date, first_weekday: int) -> MonthGrid:
-    """The small month ``month`` is in: a row a week, weeks beginning on ``first_weekday``."""
+def month_grid(setting: Setting, month: dt.date) -> MonthGrid:
+    """The small month ``month`` is in: a row a week, from the set's first weekday on."""
+    words, first_weekday = setting.words, setting.first_weekday
     weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
     rows = tuple(
         tuple(
@@ -127,7 +133,7 @@ def month_grid(words: Words, month: dt.date, first_weekday: int) -> MonthGrid:
         )
         for week in weeks
     )
-    numbers = tuple(words.number(Week(week[0]).number) for week in weeks)
+    numbers = tuple(words.number(setting.number_of(Week(week[0]))) for week in weeks)
     heads = tuple(words.weekday_head((first_weekday + n) % 7) for n in range(7))
     return MonthGrid(heads, rows, numbers)
 

@@ -10,6 +10,9 @@ from enum import StrEnum
 SAFE_MM = 3.0
 """What a trimming error cannot touch begins this far from a cut (common practice)."""
 
+MOST_BLEED_MM = 5.0
+"""More than this no printer asks for. Common practice: 2 to 3 mm."""
+
 
 class Side(StrEnum):
     """The two faces of a leaf. Left-bound, the verso is the left-hand page of a spread."""
@@ -150,7 +153,11 @@ class Period:
 
 @dataclass(frozen=True)
 class SetPlan:
-    """One product for one period, size and language: its spreads, and the leaves they make."""
+    """One product for one period, size and language: its spreads, and the leaves they make.
+
+    ``bleed_mm`` is how far past every cut it is printed; ``drawn_bleed_mm`` what its collection's
+    pages are drawn with, which a season may do without.
+    """
 
     name: str
     title: str
@@ -160,6 +167,14 @@ class SetPlan:
     language: str
     spreads: tuple[Spread, ...]
     leaves: tuple[Leaf, ...]
+    bleed_mm: float = 0.0
+    drawn_bleed_mm: float = 0.0
+
+    @property
+    def drawn_bleeds_mm(self) -> tuple[float, ...]:
+        """By how much a template's page may be larger than its leaf on all four sides, mm."""
+        drawn = (self.bleed_mm, self.drawn_bleed_mm)
+        return tuple(bleed for bleed in drawn if bleed and bleed >= self.bleed_mm)
 
     @property
     def pages(self) -> tuple[Page, ...]:

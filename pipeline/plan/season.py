@@ -12,9 +12,9 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
-from pipeline.plan.calendar import WEEKDAYS, Policy, month_end, months_of
+from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
-from pipeline.plan.model import SAFE_MM
+from pipeline.plan.model import MOST_BLEED_MM, SAFE_MM
 from pipeline.plan.sizes import (
     USUAL_LB_BOND,
     Name,
@@ -353,8 +353,12 @@ class Season(TomlTable):
     sizes: Names
     papers: Names
     weeks: Policy = "begins"
+    week_numbers: WeekNumbers = "iso"
     text: Literal["embedded", "outlines"] = "embedded"
     first_weekday: Weekday | None = None
+    bleed_mm: float | None = Field(default=None, ge=0, le=MOST_BLEED_MM)
+    """How far pages are printed past every cut; ``None`` leaves it to the collection."""
+
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()
     limits: Limits = Limits()

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 from itertools import groupby
+from pathlib import Path
+from typing import Any
 
 from pipeline.base.errors import UserError
 from pipeline.plan.calendar import WEEKDAYS, Week, months_of, weeks_of
 from pipeline.plan.collection import Collection, Labels
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
-from pipeline.plan.languages import title_in
+from pipeline.plan.languages import parents, title_in
 from pipeline.plan.model import (
     Binder,
     Binding,
@@ -22,6 +25,7 @@ from pipeline.plan.model import (
     Spread,
 )
 from pipeline.plan.season import UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
+from pipeline.plan.tomlfile import read_toml
 from pipeline.plan.words import Words
 
 
@@ -47,10 +51,12 @@ def plan_set(
     binder: Binder,
     words: Words,
     labels: Labels,
+    names: Mapping[str, str],
     season_file: str,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
+    ``names`` are what the collection calls its templates in that language.
     Raises ``UserError`` for a period in which no week belongs, or a template that is not drawn.
     """
     first_weekday = season.first_weekday_number
@@ -82,14 +88,20 @@ def plan_set(
         period=period,
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,
+        week_numbers=season.week_numbers,
     )
+
+    said = {**_page_words(words.language)["pages"], **names}
+
+    def name_of(template: str) -> str:
+        return said.get(template) or _in_words(template)
 
     def page(template: str, side: Side, facts: Facts, label: str) -> Page:
         collection.template_path(binder.name, template)  # a missing drawing is better known now
         return Page(template, side, facts, label, collection.flap_mm(binder.name, template))
 
     def single(template: str | None, side: Side, facts: Facts) -> Page | None:
-        return page(template, side, facts, _in_words(template)) if template else None
+        return page(template, side, facts, name_of(template)) if template else None
 
     if entry.leaves is not None:
         facts = undated_facts(setting)
@@ -101,7 +113,7 @@ def plan_set(
     else:
         facts = once_facts(setting)
         opening = single(entry.opening, Side.RECTO, facts)
-        spreads = _spreads(entry.spreads or [], setting, weeks, page)
+        spreads = _spreads(entry.spreads or [], setting, weeks, page, name_of)
         leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
     return SetPlan(
         name=entry.name,
@@ -112,6 +124,8 @@ def plan_set(
         language=words.language,
         spreads=tuple(spreads),
         leaves=leaves,
+        bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
+        drawn_bleed_mm=collection.bleed_mm,
     )
 
 
@@ -120,6 +134,7 @@ def _spreads(
     setting: Setting,
     weeks: Sequence[Week],
     page: Callable[[str, Side, Facts, str], Page],
+    name_of: Callable[[str], str],
 ) -> list[Spread]:
     """The spreads in reading order: a run with the same ``per`` takes turns, unit by unit."""
     spreads = []
@@ -131,7 +146,7 @@ def _spreads(
                 # they are as well; so every page of a sheet can be told from its slug line.
                 alone = turn == 0 and per != "once"
                 verso, recto = (
-                    page(name, side, facts, unit if alone else f"{_in_words(name)} {unit}".strip())
+                    page(name, side, facts, unit if alone else f"{name_of(name)} {unit}".strip())
                     for name, side in ((entry.verso, Side.VERSO), (entry.recto, Side.RECTO))
                 )
                 spreads.append(Spread(verso, recto))
@@ -149,6 +164,7 @@ def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[tuple[Fact
         months = months_of(first, last)
         return [(month_facts(setting, month), words.date(month, "yMMMM")) for month in months]
     units = []
+    number = str(_page_words(words.language)["week"])
     for place, week in enumerate(weeks):
         days = words.interval(week.first, week.last, "MMMd")
         if words.right_to_left:
@@ -156,8 +172,16 @@ def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[tuple[Fact
             # figure the days begin with would go to the figure before it, and 27 February would
             # read as February, and 27 as part of the week's number.
             days = f"\N{RIGHT-TO-LEFT EMBEDDING}{days}\N{POP DIRECTIONAL FORMATTING}"
-        units.append((week_facts(setting, week, place, len(weeks)), f"W{week.number:02d} {days}"))
+        label = f"{number.format(number=setting.number_of(week))} {days}"
+        units.append((week_facts(setting, week, place, len(weeks)), label))
     return units
+
+
+@cache
+def _page_words(language: str) -> Mapping[str, Any]:
+    """What the program itself says of pages, in a language or the nearest one it has words in."""
+    words = read_toml(Path(__file__).with_name("pagewords.toml")).data
+    return next(words[name] for name in (*parents(language), "en") if name in words)
 
 
 def _in_words(name: str) -> str:

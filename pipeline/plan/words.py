@@ -98,6 +98,11 @@ class Words:
         """The weekday weeks begin on, 0 = Monday: as asked, or as in the (likely) territory."""
         return self._here.first_week_day if self.asked_weekday is None else self.asked_weekday
 
+    @property
+    def least_days(self) -> int:
+        """The fewest days the first week of a year has in it, in the (likely) territory."""
+        return self._here.min_week_days
+
     @cached_property
     def weekend(self) -> frozenset[int]:
         """The weekdays of the weekend in the locale's (likely) territory, 0 = Monday."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 
@@ -104,7 +105,7 @@ def test_undated_pages_have_labels_and_no_period() -> None:
 def test_a_small_month_holds_its_days_once_under_their_weekdays(
     month: int, first_weekday: int
 ) -> None:
-    grid = month_grid(words_for("en-GB"), dt.date(2027, month, 15), first_weekday)
+    grid = month_grid(replace(_setting(), first_weekday=first_weekday), dt.date(2027, month, 15))
     cells = [(column, cell) for row in grid.rows for column, cell in enumerate(row) if cell]
     assert [cell.date.day for _, cell in cells] == list(range(1, len(cells) + 1))
     assert (cells[-1][1].date + dt.timedelta(days=1)).day == 1

@@ -5,6 +5,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+import tomllib
 import unicodedata
 from collections.abc import Callable
 from pathlib import Path
@@ -23,7 +25,8 @@ from pipeline.text.shape import in_visual_order, levels
 
 LayOut = Callable[[str], Path]
 
-DEMO = Path(__file__).parents[2] / "seasons" / "2027-spring-languages.toml"
+REPO = Path(__file__).parents[2]
+DEMO = REPO / "seasons" / "2027-spring-languages.toml"
 
 
 def _shown(facts: Facts) -> str:
@@ -217,16 +220,34 @@ def test_the_ten_languages_have_titles_of_their_own(demo: tuple[SetPlan, ...]) -
     assert len(titles) == len(set(titles)) == 9 * 3
 
 
+# The opening and the closing page, the week of 1 March 2027, the sowing list and the bed plan.
+CALLED = {
+    "en-GB": ("opening", "closing", "W09 ", "sowing list", "bed plan"),
+    "en-US": ("opening", "closing", "W09 ", "sowing list", "bed plan"),
+    "de": ("Auftakt", "Schluss", "KW 09: ", "Aussaatliste", "Beetplan"),
+    "fr": ("ouverture", "clôture", "sem. 09\u00a0: ", "Liste des semis", "Plan du carré"),
+    "es": ("apertura", "cierre", "sem. 09: ", "Lista de siembra", "Plano del bancal"),
+    "pl": ("otwarcie", "zakończenie", "tydz. 09: ", "Lista siewów", "Plan grządki"),
+    "el": ("έναρξη", "κλείσιμο", "εβδ. 09: ", "Λίστα σποράς", "Σχέδιο βραγιάς"),
+    "ar-EG": ("الافتتاح", "الختام", "أسبوع 09: ", "قائمة البذر", "مخطط الحوض"),
+    "hi": ("आरंभ", "समापन", "सप्ताह 09: ", "बुआई सूची", "क्यारी का नक़्शा"),
+    "ja": ("扉", "結び", "第9週 ", "種まきリスト", "畝の配置図"),
+}
+
+
 def test_pages_are_told_apart_by_name_in_every_language(demo: tuple[SetPlan, ...]) -> None:
     for one in (one for one in demo if one.name == "two-flap-sowing"):
-        first, *others = (page.label for page in one.pages)
-        assert first == "opening"
-        weeks = [label for label in others if label.startswith("W")]
-        assert [label[:4] for label in weeks[:8:2]] == ["W09 ", "W10 ", "W11 ", "W12 "]
+        opening, closing, ninth, *lists = CALLED[one.language]
+        first, *others, last = (page.label for page in one.pages)
+        assert (first, last) == (opening, closing)
+        weeks = [label for label in others if not label.startswith(tuple(lists))]
+        for number, label in enumerate(weeks[::2], start=9):
+            begins = ninth if number == 9 else re.sub("0?9", str(number), ninth)
+            assert label.startswith(begins)
         assert weeks[::2] == weeks[1::2]
         assert sorted(others) == sorted(
-            [*weeks, "closing", *(f"{name} {week}" for week in weeks[::2] for name in ("sowing list", "bed plan"))]
-        )  # fmt: skip
+            [*weeks, *(f"{name} {week}" for week in weeks[::2] for name in lists)]
+        )
         for page in one.pages[1:-1]:
             # the days of the week it is about, written as the language writes them
             figures = "".join(c if c.isdecimal() else " " for c in page.label).split()[1:]
@@ -243,8 +264,55 @@ def test_a_week_from_right_to_left_stays_whole_in_a_line_from_left_to_right(
     seen = "".join(in_visual_order(line, levels(line)))
     steering = "\N{RIGHT-TO-LEFT EMBEDDING}\N{POP DIRECTIONAL FORMATTING}"
     seen = "".join(c for c in seen if c not in steering)
-    assert seen.startswith("side 1 · W09 ")
+    assert seen.startswith("side 1 · ")
     assert seen.endswith(" · print")
-    week = seen.removeprefix("side 1 · W09 ").removesuffix(" · print")
+    week = seen.removeprefix("side 1 · ").removesuffix(" · print")
     from_the_right = [w if w.isdigit() else w[::-1] for w in reversed(week.split())]
-    assert from_the_right == ["٢٧", "فبراير", "–", "٥", "مارس"]
+    assert from_the_right == ["أسبوع", "90:", "٢٧", "فبراير", "–", "٥", "مارس"]
+
+
+def test_the_programs_own_words_are_in_every_language_the_sheets_speak() -> None:
+    """The same languages as the words beside the leaves, which a finished sheet mixes them with."""
+    words = tomllib.loads((REPO / "pipeline/plan/pagewords.toml").read_text("utf-8"))
+    spoken = {path.stem for path in (REPO / "pipeline/impose/words").glob("*.toml")}
+    assert set(words) == spoken
+    for language, said in words.items():
+        assert said["week"].format(number=9) != said["week"].format(number=10)
+        assert said["pages"].keys() == words["en"]["pages"].keys()
+        if language != "en":
+            assert not set(said["pages"].values()) & set(words["en"]["pages"].values())
+
+
+def test_a_template_has_the_name_its_collection_gives_it(lay_out: LayOut, season_text: str) -> None:
+    path = lay_out(season_text.replace('["en-GB"]', '["en-GB", "en-US"]'))
+    labels = path.parent.parent / "templates_svg" / "beds" / "labels"
+    own, shared = labels / "en-GB.toml", labels / "en.toml"
+    own.write_text(own.read_text() + '[templates]\nlist = "To sow"\nopening = "Front"\n')
+    shared.write_text(shared.read_text() + '[templates]\nlist = "Seeds"\nplan = "Beds"\n')
+    british, american = (
+        [page.label.split(" W")[0] for page in one.pages]
+        for one in plan_season(path, only="between").sets
+    )
+    assert (british[0], british[-1], american[0]) == ("Front", "closing", "opening")
+    assert {"To sow", "Beds"} < set(british)
+    assert {"Seeds", "Beds"} < set(american)
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ('lst = "Sowing"', "lst: names a template that is not drawn for any size"),
+        ("list = 3", "list: must be a text"),
+        ('list = " "', "list: must be a text"),
+    ],
+)
+def test_a_name_for_a_template_that_cannot_be(
+    lay_out: LayOut, season_text: str, table: str, says: str
+) -> None:
+    path = lay_out(season_text)
+    labels = path.parent.parent / "templates_svg" / "beds" / "labels" / "en.toml"
+    labels.write_text(f"{labels.read_text()}\n[templates]\n{table}\n")
+    with pytest.raises(UserError) as caught:
+        plan_season(path)
+    assert says in str(caught.value)
+    assert "en.toml" in str(caught.value)

@@ -94,6 +94,32 @@ def test_spreads_by_month_and_once_stand_where_the_file_puts_them(
     assert [s.verso.facts.kind for s in running.spreads] == ["once", *["month"] * 2, *["week"] * 2]
 
 
+# 1 January 2027 is a Friday: of the week from Sunday 27 December on, two days are in 2027.
+@pytest.mark.parametrize(
+    ("language", "asked", "numbers"),
+    [
+        ("en-US", "", [53, 1]),
+        ("en-US", 'week_numbers = "iso"', [53, 1]),
+        ("en-US", 'week_numbers = "locale"', [1, 2]),
+        ("en-GB", 'week_numbers = "locale"', [53, 1]),
+        ("en-US-u-fw-mon", 'week_numbers = "locale"', [1, 2]),
+    ],
+)
+def test_weeks_are_numbered_as_the_season_says(
+    lay_out: LayOut, season_text: str, language: str, asked: str, numbers: list[int]
+) -> None:
+    text = _with_periods(
+        season_text, '[[period]]\nname = "turn"\nfrom = 2026-12-27\nto = 2027-01-05\n'
+    ).replace('first_weekday = "monday"', asked)
+    text = text.replace('["en-GB"]', f'["{language}"]')
+    (running,) = _sets(plan_season(lay_out(text), only="running"), "running")
+    facts = [spread.verso.facts for spread in running.spreads]
+    assert [one.texts["week-number"] for one in facts] == [(str(n),) for n in numbers]
+    labels = [spread.verso.label.split()[0] for spread in running.spreads]
+    assert labels == [f"W{n:02d}" for n in numbers]
+    assert facts[-1].months["month-grid"].week_numbers[:2] == tuple(map(str, numbers))
+
+
 def test_undated_leaves_are_made_once(lay_out: LayOut, season_text: str) -> None:
     text = season_text + '\n[[period]]\nname = "september"\nmonth = "2027-09"\n'
     (record,) = _sets(plan_season(lay_out(text)), "record")

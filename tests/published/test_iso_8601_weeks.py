@@ -1,4 +1,4 @@
-"""Weeks against ISO 8601: by tables written by hand, then over whole cycles of the calendar.
+"""Weeks against ISO 8601 and CLDR: by tables written by hand, then over cycles of the calendar.
 
 The program takes a week's number from ``datetime.date.isocalendar`` and a month's length from
 ``calendar``. Where a sweep asks those too, it says so: it shows that the program asks for the right
@@ -12,6 +12,7 @@ import datetime as dt
 import pytest
 
 from pipeline.plan.calendar import Week, month_end, week_with, weeks_of
+from pipeline.plan.words import words_for
 
 MONDAY = 0
 
@@ -104,6 +105,58 @@ def test_weeks_from_another_weekday_have_the_number_of_their_thursday() -> None:
             week = week_with(dt.date(2024, 1, 1) + dt.timedelta(days=n), first_weekday)
             thursday = next(day for day in week.days if day.weekday() == 3)
             assert week.number == thursday.isocalendar().week
+
+
+# Weeks counted as in the United States: from Sunday, week 1 the week with 1 January (CLDR,
+# supplemental/weekData: firstDay "sun" and minDays "1" for US). 1 January is a Thursday in 2026, a
+# Friday in 2027, a Saturday in 2028, a Monday in 2029; all else was counted on by hand.
+AMERICAN = [
+    ("2025-12-28", 1), ("2026-01-04", 2), ("2026-12-20", 52),
+    ("2026-12-27", 1), ("2027-01-03", 2), ("2027-02-28", 10), ("2027-07-04", 28),
+    ("2027-12-19", 52),
+    ("2027-12-26", 1), ("2028-01-02", 2), ("2028-02-27", 10), ("2028-12-24", 53),
+    ("2028-12-31", 1),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("sunday", "number"), AMERICAN)
+def test_american_weeks_by_hand(sunday: str, number: int) -> None:
+    words = words_for("en-US")
+    week = week_with(dt.date.fromisoformat(sunday), words.first_weekday)
+    assert week.first.isoformat() == sunday
+    assert week.number_with(words.least_days) == number
+
+
+def test_every_american_week_of_2027_and_2028_has_another_number_than_iso_s() -> None:
+    week = Week(dt.date(2026, 12, 27))
+    seen = []
+    while week.first < dt.date(2028, 12, 31):
+        seen.append(week.number_with(1))
+        assert week.number != week.number_with(1)
+        week = week_with(week.first + dt.timedelta(days=7), 6)
+    assert seen == [*range(1, 53), *range(1, 54)]
+
+
+# CLDR, supplemental/weekData (from memory): minDays "4" where ISO 8601 is the custom, else "1".
+@pytest.mark.parametrize(
+    ("language", "least"),
+    [
+        ("en-GB", 4), ("de", 4), ("de-AT", 4), ("fr", 4), ("es", 4), ("pl", 4), ("el", 4),
+        ("sv", 4), ("en-US", 1), ("en", 1), ("ar-EG", 1), ("hi", 1), ("ja", 1), ("pt-BR", 1),
+        ("he", 1), ("zh", 1),
+    ],
+)  # fmt: skip
+def test_the_first_week_of_a_territory(language: str, least: int) -> None:
+    assert words_for(language).least_days == least
+
+
+@pytest.mark.parametrize("year", range(2000, 2101))
+def test_weeks_from_monday_with_four_days_are_iso_s(year: int) -> None:
+    """UTS 35: ISO 8601 is firstDay "mon" with minDays "4"; by ``datetime``'s own count."""
+    day = dt.date(year, 1, 1)
+    while day.year == year:
+        assert week_with(day, MONDAY).number_with(4) == day.isocalendar().week
+        day += dt.timedelta(days=5)
 
 
 # The lengths of the months, and the Gregorian rule for leap years (from memory).

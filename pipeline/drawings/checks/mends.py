@@ -25,7 +25,9 @@ from pipeline.drawings.checks.inspection import (
     property_of,
 )
 from pipeline.drawings.checks.sourcetext import Edit, Span, number_of
+from pipeline.fill.filling import bleed_advice
 from pipeline.fill.keys import key_in, ruled
+from pipeline.fill.template import drawn_bleed
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.svg.path import outline
 from pipeline.svg.transform import Matrix
@@ -70,11 +72,13 @@ def check_size(inspection: Inspection) -> Iterator[DrawingFinding]:
     flap = f" with its {leaf.flap_mm:g} mm flap open" if leaf.flap_mm else ""
     per_inch = _units_per_inch(inspection, leaf)
     why = f" (it counts {per_inch:g} to the inch instead of 96)" if per_inch else ""
+    bleed = drawn_bleed(page, (leaf.width_mm, leaf.height_mm))
     yield inspection.finding(
         "size",
         [page.root],
         f"is {page.width_mm:.1f} × {page.height_mm:.1f} mm{why}, but {binder.title}{flap} is "
         f"{leaf.width_mm:g} × {leaf.height_mm:g} mm",
+        bleed_advice(bleed) if bleed else "",
         edits=_sized(inspection, leaf) if per_inch else (),
     )
 

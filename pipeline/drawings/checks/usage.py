@@ -107,7 +107,8 @@ class Usage:
 
     Outside a collection ``collection`` is None and the binder, where a folder's name does not
     tell it, is None; ``uses`` is empty where no season is found. ``embedded`` tells that faces go
-    into the files, as they do unless every season of the collection asks for outlines.
+    into the files, as they do unless every season of the collection asks for outlines;
+    ``bleeds_mm`` are the bleeds that its page may be drawn with on all sides.
     """
 
     path: Path
@@ -116,6 +117,16 @@ class Usage:
     binder: Binder | None
     uses: tuple[Use, ...]
     embedded: bool
+    bleeds_mm: tuple[float, ...] = ()
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """The size that the page of its leaf has, its flap open; 0 where no binder is known."""
+        if self.binder is None:
+            return (0.0, 0.0)
+        binder, collection = self.binder, self.collection
+        flap = collection.flap_mm(binder.name, self.path.stem) if collection else 0.0
+        return (binder.width_mm + flap, binder.height_mm)
 
 
 class Usages:
@@ -135,7 +146,9 @@ class Usages:
             for season in own or seasons:
                 uses += _uses(season, path.stem)
         embedded = not seasons or any(season.text == "embedded" for season in seasons)
-        return Usage(path, collection, sizes, binder, tuple(dict.fromkeys(uses)), embedded)
+        asked = [season.bleed_mm for season in seasons if season.bleed_mm]
+        bleeds = (*asked, collection.bleed_mm if collection else 0.0)
+        return Usage(path, collection, sizes, binder, tuple(dict.fromkeys(uses)), embedded, bleeds)
 
 
 def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:

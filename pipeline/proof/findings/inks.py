@@ -94,7 +94,8 @@ def _too_coarse(art: Art) -> str | None:
 def _unbled(art: Art) -> str | None:
     """The cut that artwork reaches and does not run past."""
     item, box, flat = art.item, art.box, art.face.shape.flat
-    bleed = art.face.subject.limits.bleed_mm
+    bleed, printed = art.face.subject.limits.bleed_mm, art.face.subject.plan.bleed_mm
+    bleed = min(bleed, printed) if printed else bleed
     if item.kind == "text" or not _solid(item) or not bleed:
         return None
     for edge, room in _rooms(box, flat).items():

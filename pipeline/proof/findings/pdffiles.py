@@ -375,8 +375,8 @@ def box_findings(side: SideRead) -> Iterator[SetFinding]:
     wrong = ""
     if trims and not _alike(trim, Rect.union(trims)):
         wrong = "the TrimBox does not match what is cut out"
-    elif trims and not (bleed.holds(trim, _BOX_MM) and paper.holds(bleed, _BOX_MM)):
-        wrong = "the BleedBox does not hold the TrimBox, or runs past the paper"
+    elif trims and not _alike(bleed, trim.grown(side.subject.plan.bleed_mm)):
+        wrong = f"the BleedBox is not {side.subject.plan.bleed_mm:g} mm past the cuts"
     if wrong:
         yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {wrong}")
 

@@ -77,6 +77,7 @@ def _wanted(side: SideRead) -> Iterator[tuple[Placement, _Corner]]:
         if (note := leaf.page(placement.face)) is not None:
             own = leaf.flap_mm if note.flap_mm is None else note.flap_mm
             page = subject.geometry(placement.leaf).page(placement.face, own)
+            page = page.grown(subject.plan.bleed_mm)
             corner = placement.position.point(page.x, page.bottom)
             yield placement, _Corner(*corner, placement.turned)
 

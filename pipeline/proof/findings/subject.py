@@ -20,7 +20,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
 from pipeline.fill.filling import text_areas
-from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of
+from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of, trimmed
 from pipeline.fill.texts import find_text, room_of
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
@@ -202,6 +202,7 @@ class Subject:
             page.side,
             page.flap_mm,
             geometry.binder,
+            self.plan.drawn_bleeds_mm,
             frozenset(facts.texts),
             frozenset(facts.months),
         )
@@ -261,6 +262,7 @@ def _drawn(
     side: Side,
     flap_mm: float,
     binder: Binder,
+    bleeds: tuple[float, ...],
     text_keys: frozenset[str],
     grid_keys: frozenset[str],
 ) -> Slots:
@@ -270,7 +272,8 @@ def _drawn(
     grids: list[Slot] = []
     taken: set[etree._Element] = set()
     shapes = 0
-    for element in read_template(file).root.iter():
+    size = binder.width_mm + flap_mm, binder.height_mm
+    for element in trimmed(read_template(file), size, bleeds).root.iter():
         steps = list(lineage(element))
         if any(step in taken for step in steps):
             continue
