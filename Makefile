@@ -5,7 +5,7 @@ PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
 RUN := .venv/bin/python -m pipeline.cli
 
-.PHONY: help build proof check desk watch test golden versions lint clean bench
+.PHONY: help build proof check desk watch test golden versions sweep lint clean bench
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
@@ -18,6 +18,7 @@ help:
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
 	@echo "make versions  tests with the oldest and newest libraries allowed"
+	@echo "make sweep    checks eight years of sound sets, which takes hours"
 	@echo "make lint     style, types, imports, dependencies and browser scripts"
 	@echo "make clean    remove what was made and the virtual environment"
 
@@ -58,6 +59,9 @@ bench: .venv/ready
 
 versions: .venv/ready
 	@.venv/bin/python -m tests.versions
+
+sweep: .venv/ready
+	@.venv/bin/python -m tests.sweep
 
 lint: .venv/ready
 	.venv/bin/python -m ruff check .

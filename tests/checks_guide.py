@@ -9,8 +9,10 @@ import re
 from collections.abc import Iterator, Mapping
 
 from pipeline.base.findings import DRAWING_RULES, SET_RULES, Rule, Severity
+from tests.app import test_check as whole_sets
 from tests.conftest import ROOT
 from tests.drawings.checks import test_lint_faults as drawings
+from tests.drawings.checks import test_lint_gallery as gallery
 from tests.proof.findings import test_whole_season as seasons
 from tests.proof.findings.mutations import MUTATIONS
 
@@ -33,11 +35,43 @@ _HEAD = """# What the checks find
 `leafset lint` looks at your drawings, `leafset check` at the season and at the finished files. Each
 finding below has its name, how grave it is, what to do about it, and the faults it is tried with:
 the tests spoil sound work in each of these {faults} ways, and each must give just its own
-finding. Sound work must give none: every set of the demo seasons is held to that.
+finding. Sound work must give none: every set of the demo seasons is held to that, and `make sweep`
+goes through all months of eight years, three week policies, three first weekdays and ten languages.
 
 **Must be mended**: it prints wrong, and nothing is published before it is mended. **Look**: it may
 be what you meant. **Good to know**: nothing to do, unless you like.
 """
+
+
+_DRAWN = {
+    "day9-name": "a ninth day's name",
+    "show-day1-holiday": "a group for holidays, which pages for a week don't know",
+    "lines-6": "a ruled area without a unit",
+    "label-pick": "a label that no labels file has",
+    "month-grid": "a small month without its rectangle",
+    "week-number": "a week's number turned into paths",
+    "ringed": "text where the rings go",
+    "cut": "text over the lower edge",
+    "near": "text 1 mm from the edge",
+    "holed": "a line across the holes",
+    "beyond": "a rectangle off the page",
+    "strange": "a font that isn't installed",
+    "rare": "a rune, which no font has",
+    "thin": "a line of 0.15 mm",
+    "gone": "a line of 0.05 mm",
+    "linked": "a picture that is linked, not embedded",
+    "coarse": "a picture of 20 pixels, 9 mm wide",
+    "fine": "a picture of 120 pixels, 9 mm wide",
+    "blurred": "a filter",
+    "blended": "a blend mode",
+    "words": "a clip made of text",
+    "typed": "'by Friday 5 March'",
+    "yeared": "'Spring 2026'",
+    "weeked": "'Wk 9 of 52'",
+    "moon": "'full moon 22 March'",
+    "day2-name-7": "a key that an editor numbered",
+}
+"""The faults of the page with one of each, by their ids, in words."""
 
 
 def faults() -> dict[str, Mapping[str, list[str]]]:
@@ -53,8 +87,15 @@ def faults() -> dict[str, Mapping[str, list[str]]]:
     for typed, (rule, _) in seasons.LABELS.items():
         of_seasons.setdefault(rule, []).append(f"a label {_one_line(typed)}")
     drawn: dict[str, list[str]] = {}
-    for _, rule, element in drawings.FAULTS.values():
-        drawn.setdefault(rule, []).append(_one_line(re.sub(r'href="[^"]{40,}"', "…", element)))
+    for name, (_, rule, _) in drawings.FAULTS.items():
+        drawn.setdefault(rule, []).append(_DRAWN[name])
+    for done, (_, rule, _, _) in gallery.GALLERY.items():
+        drawn.setdefault(rule, []).append(done)
+    drawn["label-exchanged"] = list(gallery.EXCHANGED)
+    files["set-stale"] = list(whole_sets.STALE)
+    for done, (_, _, rules, _) in whole_sets.BROKEN.items():
+        rule = "file-unreadable" if rules == whole_sets.FILE_RULES else min(rules)
+        files.setdefault(rule, []).append(done)
     return {"seasons": of_seasons, "drawings": drawn, "files": files}
 
 
@@ -82,7 +123,7 @@ def guide() -> str:
 
 
 def _of_rule(rule: Rule, listed: list[str]) -> Iterator[str]:
-    yield f"### {rule.title} (`{rule.name}`)\n"
+    yield f"### {rule.title[0].upper()}{rule.title[1:]} (`{rule.name}`)\n"
     if (PICTURES / f"{rule.name}.png").is_file():
         yield f"![{rule.title}](pictures/checks/{rule.name}.png)\n"
     yield f"*{_GRAVE[rule.severity].capitalize()}.* To mend it: {rule.remedy}.\n"

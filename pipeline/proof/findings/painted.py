@@ -20,8 +20,9 @@ import numpy.typing as npt
 import uharfbuzz as hb
 from fontTools.pens.recordingPen import RecordingPen
 
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.proof.findings.placing import CUT_MM, angle, page_forms
+from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Slot
 from pipeline.proof.read.objects import (
@@ -322,10 +323,10 @@ def _lean(art: Art, slot: Slot) -> _Wrong | None:
     matrix = art.item.matrix
     if matrix.a * matrix.d < matrix.b * matrix.c:
         return "text-mirrored", "is mirrored"
-    turned = angle(-math.degrees(math.atan2(matrix.b, matrix.a)) - art.face.placement.turned)
-    if abs(angle(turned - 180)) <= _MEANT:
+    turned = signed_angle(-math.degrees(math.atan2(matrix.b, matrix.a)) - art.face.placement.turned)
+    if abs(signed_angle(turned - 180)) <= _MEANT:
         return "text-upside-down", "is upside down"
-    off = min(abs(angle(turned - one)) for one in (slot.turned, -slot.turned))
+    off = min(abs(signed_angle(turned - one)) for one in (slot.turned, -slot.turned))
     if off > _LEANS:
         return "text-tilted", f"is turned by {off:.1f}° against its template"
     leans = abs((turned + 45) % 90 - 45)
@@ -413,7 +414,10 @@ def _known_shapes(name: str, folder: Path) -> Mapping[str, tuple[_Shape, _Shape]
 
     Empty for a family that the collection does not have, or has in several files.
     """
-    book = FontBook(folder, embedded=False)
+    try:
+        book = FontBook(folder, embedded=False)
+    except UserError:
+        return {}  # a face that cannot be read is said when sets are built of it
     family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
     italic = "italic" in name.casefold()
     faces = [one for one in book.faces(family or "") if one.italic == italic]

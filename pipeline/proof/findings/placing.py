@@ -84,7 +84,7 @@ def _wanted(side: SideRead) -> Iterator[tuple[Placement, _Corner]]:
 
 def _same(one: _Corner, other: _Corner) -> bool:
     near = math.dist(one[:2], other[:2]) <= OFF_MM
-    return near and one.true and abs(angle(one.turned - other.turned)) <= _TURNED
+    return near and one.true and abs(signed_angle(one.turned - other.turned)) <= _TURNED
 
 
 def _what_is_wrong(
@@ -95,7 +95,7 @@ def _what_is_wrong(
     if not pages:
         return side.subject.finding("page-missing", "nothing is printed here", *where)
     near = min(pages, key=lambda one: math.dist(one[:2], wanted[:2]))
-    turn = abs(angle(near.turned - wanted.turned))
+    turn = abs(signed_angle(near.turned - wanted.turned))
     if not near.true:
         sizes = dict.fromkeys(f"{100 * size:.1f}".removesuffix(".0") for size in near[3:])
         message = f"the page is printed at {' × '.join(sizes)} % of its size"
@@ -127,7 +127,7 @@ def unregistered(subject: Subject, sheet: Sheet) -> Iterator[SetFinding]:
         if short:
             flat = flat.mirrored_x(sheet.width_mm).mirrored_y(sheet.height_mm)
         flat = flat.moved(-right, -down)  # made up for
-        if abs(angle(back.turned + front.turned - (180 if short else 0))) > _TURNED:
+        if abs(signed_angle(back.turned + front.turned - (180 if short else 0))) > _TURNED:
             yield finding(
                 "back-turned", f"it is turned by {back.turned}° and its front by {front.turned}°"
             )
@@ -164,10 +164,10 @@ def page_forms(side: SideRead) -> dict[int, Placement]:
     return found
 
 
-def angle(degrees: float) -> float:
+def signed_angle(degrees: float) -> float:
     """An angle between -180 and 180 degrees.
 
-    >>> angle(350), angle(180)
+    >>> signed_angle(350), signed_angle(180)
     (-10, 180)
     """
     turned = degrees % 360
