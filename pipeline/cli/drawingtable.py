@@ -22,7 +22,7 @@ def new_command(
     """Create a workspace: a season, a collection of two pages, and labels, ready to build."""
     import datetime as dt
 
-    from pipeline.drawings.starters.workspace import new_workspace
+    from pipeline.drawings.starters.starter import new_workspace
     from pipeline.plan.calendar import month_end
     from pipeline.plan.sizes import load_sizes
 

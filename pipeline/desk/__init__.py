@@ -17,10 +17,9 @@ from types import FrameType
 import uvicorn
 
 from pipeline.base.errors import UserError
-from pipeline.desk.desk import Desk
+from pipeline.desk.desk import Desk, Updates
 from pipeline.desk.guard import Key
 from pipeline.desk.routes import desk_app
-from pipeline.desk.updates import Updates
 
 LOOPBACK = "127.0.0.1"
 

@@ -29,8 +29,7 @@ def watch_season(
     Raises ``UserError`` when the port is taken or the record cannot be read.
     """
     from pipeline.desk import serve
-    from pipeline.desk.desk import Desk
-    from pipeline.desk.updates import Updates
+    from pipeline.desk.desk import Desk, Updates
     from pipeline.watch.builder import Builder
 
     updates = Updates()

@@ -32,8 +32,7 @@ from pipeline.app.buildrecord import RECORD
 from pipeline.app.jobs import Finished, SetJob, run
 from pipeline.base.errors import UserError
 from pipeline.base.workers import Worker
-from pipeline.desk.desk import Desk
-from pipeline.desk.updates import Problem, Report, Updates
+from pipeline.desk.desk import Desk, Problem, Report, Updates
 from pipeline.plan import SeasonPlan, plan_season
 
 STEP_MS = 30

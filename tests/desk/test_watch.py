@@ -19,8 +19,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from pipeline.app.buildrecord import unchanged
 from pipeline.base.errors import UserError
-from pipeline.desk.desk import Desk, Look
-from pipeline.desk.updates import Report, Updates
+from pipeline.desk.desk import Desk, Look, Report, Updates
 from pipeline.impose.contents import LeafNote, PageNote
 from pipeline.watch.builder import LOOK_MS, Builder, Saves, finish, stamp_of
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk

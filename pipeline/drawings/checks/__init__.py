@@ -21,8 +21,7 @@ from pipeline.drawings.checks.lettersandpictures import (
     check_typed_times,
 )
 from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
-from pipeline.drawings.checks.sourcetext import SourceText, with_numbers
-from pipeline.drawings.checks.undrawn import read_on
+from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
 from pipeline.drawings.checks.usage import Usage, Usages
 from pipeline.drawings.checks.zones import check_zones
 from pipeline.fill.template import TemplateFile, open_template, trimmed

@@ -14,7 +14,7 @@ from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
 from pipeline.cli import app
 from pipeline.drawings.checks import lint, templates_under
-from pipeline.drawings.starters.workspace import new_workspace
+from pipeline.drawings.starters.starter import new_workspace
 from pipeline.plan.sizes import load_sizes
 
 MAY = dt.date(2027, 5, 1)

@@ -14,8 +14,7 @@ import pytest
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.drawings.resize.resizing import resize_files
-from pipeline.drawings.starters.starter import KINDS, starter_page
-from pipeline.drawings.starters.workspace import new_workspace
+from pipeline.drawings.starters.starter import KINDS, new_workspace, starter_page
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
 from tests.proof.findings.test_false_alarms import told
