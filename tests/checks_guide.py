@@ -127,7 +127,7 @@ def _of_rule(rule: Rule, listed: list[str]) -> Iterator[str]:
     if (PICTURES / f"{rule.name}.png").is_file():
         yield f"![{rule.title}](pictures/checks/{rule.name}.png)\n"
     yield f"*{_GRAVE[rule.severity].capitalize()}.* To mend it: {rule.remedy}.\n"
-    limit = re.search(r"(\w+) in \[limits\]", rule.remedy)
+    limit = re.search(r"(\w+) under \[limits\]", rule.remedy)
     if limit:
         yield f"Its limit is `{limit[1]}` in the season's [`[limits]`](season-file.md#limits).\n"
     if listed:

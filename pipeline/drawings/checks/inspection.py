@@ -41,7 +41,7 @@ class DrawingFinding(Finding):
     which is named. ``edits`` mend it, where that is mechanical.
 
     >>> str(DrawingFinding("fold", "runs across the fold", Path("a5/week.svg"), 7, "note"))
-    "a5/week.svg:7: mend (fold) 'note' runs across the fold; keep it on one side of the fold"
+    "a5/week.svg:7: mend (fold) 'note' runs across the fold; move it wholly to one side of the fold"
     """
 
     rules = DRAWING_RULES
