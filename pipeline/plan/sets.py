@@ -62,7 +62,7 @@ def plan_set(
     first_weekday = season.first_weekday_number
     if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
-    title = title_in(entry.title or "", words.language) or _in_words(entry.name)
+    title = title_in(entry.title or "", words.language) or in_words(entry.name)
     period = Period(UNDATED, title, None, None)
     weeks: tuple[Week, ...] = ()
     if period_entry is not None:
@@ -94,7 +94,7 @@ def plan_set(
     said = {**_page_words(words.language)["pages"], **names}
 
     def name_of(template: str) -> str:
-        return said.get(template) or _in_words(template)
+        return said.get(template) or in_words(template)
 
     def page(template: str, side: Side, facts: Facts, label: str) -> Page:
         collection.template_path(binder.name, template)  # a missing drawing is better known now
@@ -184,10 +184,10 @@ def _page_words(language: str) -> Mapping[str, Any]:
     return next(words[name] for name in (*parents(language), "en") if name in words)
 
 
-def _in_words(name: str) -> str:
+def in_words(name: str) -> str:
     """A file name as words.
 
-    >>> _in_words("sowing-list")
+    >>> in_words("sowing-list")
     'sowing list'
     """
     return name.replace("-", " ").replace("_", " ")

@@ -19,6 +19,7 @@ from pipeline.plan.calendar import days_from
 from pipeline.plan.languages import root_of
 from pipeline.plan.mentions import Mention, mentions
 from pipeline.plan.season import PeriodEntry, Title
+from pipeline.plan.sets import in_words
 from pipeline.plan.words import words_for
 from pipeline.proof.findings.subject import SetFinding
 
@@ -68,11 +69,11 @@ class _About:
                 yield from self._title(f"set {entry.name!r}", title, language, self.days)
         for period in self.season.period:
             named = [*_by_language(period.title, self.season.language)]
-            for language, title in dict.fromkeys((*named, ("en", _spoken(period.name)))):
+            for language, title in dict.fromkeys((*named, ("en", in_words(period.name)))):
                 where = f"period {period.name!r}"
                 yield from self._title(where, title, language, _days(period), months=True)
         name = self.plan.collection.folder.name
-        yield from self._title("collection", _spoken(name), "en", self.days)
+        yield from self._title("collection", in_words(name), "en", self.days)
 
     def _fits(self, title: str) -> bool:
         return not _misses(mentions(title, self.season.language), self.days)
@@ -177,10 +178,6 @@ def _by_language(title: Title | None, languages: list[str]) -> Iterator[tuple[st
         yield languages[0], title
     elif title:
         yield from title.items()
-
-
-def _spoken(name: str) -> str:
-    return name.replace("-", " ").replace("_", " ")
 
 
 def _days(period: PeriodEntry) -> tuple[dt.date, ...]:
