@@ -8,6 +8,7 @@ files as we do, and no others.
 from __future__ import annotations
 
 import datetime as dt
+import io
 import os
 import subprocess
 from collections.abc import Sequence
@@ -16,6 +17,9 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
+import resvg_py
+from lxml import etree
+from PIL import Image
 
 from pipeline.base.geometry import mm
 from pipeline.draw import draw_set
@@ -34,6 +38,7 @@ from pipeline.plan.model import (
 )
 from pipeline.text import FontBook
 from pipeline.text.fonts import Face
+from pipeline.text.style import length
 from tests.tools import tool
 
 Picture = npt.NDArray[np.uint8]
@@ -89,6 +94,25 @@ def by_rsvg(contents: Sequence[str], book: FontBook, folder: Path) -> list[Pictu
         capture_output=True,
     )
     return _pictures(target.read_bytes())
+
+
+def by_resvg(svg: bytes, book: FontBook, size: tuple[int, int]) -> npt.NDArray[np.int16]:
+    """A drawing on white as resvg draws it in colour, ``size`` pixels wide and high."""
+    faces = [str(face.path) for family in book.families for face in book.faces(family)]
+    root = etree.fromstring(svg)
+    if "viewBox" not in root.attrib:
+        sides = (length(root.get(side), default=100.0) for side in ("width", "height"))
+        root.set("viewBox", "0 0 {} {}".format(*sides))
+    for side, pixels in zip(("width", "height"), size, strict=True):  # it rounds sizes to pixels
+        root.set(side, str(pixels))
+    drawn = resvg_py.svg_to_bytes(
+        svg_string=etree.tostring(root, encoding="unicode"),
+        background="white",
+        dpi=96,
+        skip_system_fonts=True,
+        font_files=faces,
+    )
+    return np.asarray(Image.open(io.BytesIO(drawn)).convert("RGB"), dtype=np.int16)
 
 
 def by_chromium(contents: Sequence[str], book: FontBook, folder: Path) -> list[Picture]:

@@ -24,6 +24,8 @@ class Feature(NamedTuple):
     size: str = f'width="{WIDTH}mm" height="{HEIGHT}mm" viewBox="0 0 {WIDTH} {HEIGHT}"'
     equal: str = ""
     """Where the other engine is wrong or cannot be asked: the same drawing said plainly."""
+    empty: bool = False
+    """Whether nothing is to be seen."""
 
 
 class Refused(NamedTuple):

@@ -141,8 +141,13 @@ def test_the_guide_lists_all_that_is_refused() -> None:
 def picture(page: pdfium.PdfPage) -> Picture:
     """A page of 60 × 40 mm in pixels, but for the outermost, where page sizes are rounded."""
     shown = page.render(scale=PIXELS_PER_MM * mm(1)).to_pil().convert("RGB")
+    return inner(np.asarray(shown, dtype=np.int16))
+
+
+def inner(shown: Picture) -> Picture:
+    """A picture of a page without the outermost pixels."""
     height, width = 40 * PIXELS_PER_MM, 60 * PIXELS_PER_MM
-    return np.asarray(shown, dtype=np.int16)[2 : height - 2, 2 : width - 2]
+    return shown[2 : height - 2, 2 : width - 2]
 
 
 def apart(one: Picture, other: Picture) -> float:

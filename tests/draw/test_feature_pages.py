@@ -1,0 +1,48 @@
+"""What vector editors save is drawn as resvg draws it, or refused by name.
+
+resvg (https://github.com/linebender/resvg) is asked when the tests run; none of its pictures is
+kept.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from pathlib import Path
+
+import pypdfium2 as pdfium
+import pytest
+
+from pipeline.base.errors import UserError
+from pipeline.fill.template import TemplateFile, read_template
+from tests.draw.engines import by_resvg
+from tests.draw.feature_pages import PAGES, REFUSALS
+from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
+from tests.draw.test_features import BOOK, PIXELS_PER_MM, SHARE, apart, by_us, inner, picture, svg
+
+SIZE = (WIDTH * PIXELS_PER_MM, HEIGHT * PIXELS_PER_MM)
+EVERY_PAGE: Sequence[Feature] = list(itertools.chain.from_iterable(PAGES.values()))
+EVERY_REFUSAL: Sequence[Refused] = list(itertools.chain.from_iterable(REFUSALS.values()))
+
+
+@pytest.mark.parametrize("feature", EVERY_PAGE, ids=lambda feature: feature.name)
+def test_a_page_is_drawn_as_a_second_engine_draws_it(feature: Feature) -> None:
+    drawing = svg(feature.equal or feature.content, feature.size)
+    theirs = inner(by_resvg(drawing, BOOK, SIZE))
+    assert (theirs.min(axis=2) < 250).mean() > 0.01 or feature.empty, "there is nothing to compare"
+    mine = picture(pdfium.PdfDocument(by_us(feature))[0])
+    assert apart(mine, theirs) <= SHARE
+
+
+@pytest.mark.parametrize("fault", EVERY_REFUSAL, ids=lambda fault: fault.name)
+def test_what_cannot_be_drawn_is_refused_by_name(fault: Refused) -> None:
+    with pytest.raises(UserError) as refused:
+        read_template(TemplateFile(Path("sample.svg"), svg(fault.content)))
+    assert f"'{fault.element}'" in refused.value.place or not fault.element
+    assert fault.says in refused.value.what
+    assert refused.value.remedy
+
+
+def test_each_page_has_its_own_name() -> None:
+    names = [page.name for page in EVERY_PAGE] + [fault.name for fault in EVERY_REFUSAL]
+    assert len(set(names)) == len(names)
