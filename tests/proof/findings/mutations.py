@@ -192,6 +192,19 @@ def _labels(language: str, **labels: str) -> Callable[[Garden], None]:
     return change
 
 
+def outlined(change: Callable[[Garden], Check | None]) -> Callable[[Garden], Check | None]:
+    """A change in a season whose letters are drawn as outlines."""
+
+    def spoil(garden: Garden) -> Check | None:
+        season = garden.season_file.read_text("utf-8")
+        assert "collection =" in season
+        season = season.replace("collection =", 'text = "outlines"\ncollection =')
+        garden.season_file.write_text(season, "utf-8")
+        return change(garden)
+
+    return spoil
+
+
 def _moved(writer: PdfWriter, page: int, matrix: Transformation) -> None:
     """Its drawing moved, and no other's: pages share what they can."""
     drawn = writer.pages[page].get_contents()
@@ -282,6 +295,11 @@ def _redrawn(
             layers[name] = added(writer, stream)
 
     return changed
+
+
+def _without_paths(data: bytes) -> bytes:
+    """Paths just before a text left unpainted."""
+    return re.sub(rb"\bf\*?(?=[ \n]+[^\n]*\bBT\b)", b"n", data)
 
 
 def _glyphs_exchanged(one: str, other: str, name: str = "") -> Callable[[Garden], None]:
@@ -905,6 +923,22 @@ MUTATIONS: tuple[Mutation, ...] = (
         "a sticker over the small month",
         "text-covered",
         _drawn(_added(_panel(5, 140, 34, 30, "#f6f3e6"))),
+    ),
+    Mutation(
+        "a tint drawn over a day's name in outlines",
+        "text-covered",
+        outlined(_drawn(_added(_panel(47, 29.5, 32, 9, "#eaf1e6")))),
+    ),
+    Mutation(
+        "a label in outlines of 2 % opacity",
+        "text-invisible",
+        outlined(_drawn(_set("label-watch", "fill-opacity='0.02'"))),
+    ),
+    Mutation(
+        "the outlines of a page's letters taken out of the file",
+        "text-invisible",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(lambda data, text: _without_paths(data) if text else data)),
     ),
     Mutation(
         "a label of 2 % opacity",

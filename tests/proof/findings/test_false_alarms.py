@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,25 @@ from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.proof.findings import SetFinding
 from tests.conftest import Demo
-from tests.proof.findings.garden import ROOT
+from tests.proof.findings.garden import ROOT, Garden
+from tests.proof.findings.mutations import outlined
+
+CLEAN: dict[str, tuple[str, Callable[[Garden], object]]] = {
+    # what is done: (language, how)
+    "letters as outlines": ("en-GB", outlined(lambda garden: None)),
+    "words in one piece as outlines": ("ar-EG", outlined(lambda garden: None)),
+    "joined letters as outlines": ("hi", outlined(lambda garden: None)),
+}
+"""What a maker may do."""
+
+
+@pytest.mark.parametrize("done", CLEAN)
+def test_no_false_alarm_where_nothing_is_wrong(done: str, cache: Path, tmp_path: Path) -> None:
+    language, do = CLEAN[done]
+    garden = Garden.planted(tmp_path / "garden", language, cache)
+    do(garden)
+    garden.build()
+    assert garden.check() == ()
 
 
 def told(found: list[SetFinding]) -> str:
