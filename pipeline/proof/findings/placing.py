@@ -5,8 +5,9 @@ Texts must be whole, apart, and off the cuts, the holes and the fold.
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
@@ -31,6 +32,7 @@ from pipeline.proof.read.objects import (
     points_of,
     top_forms,
 )
+from pipeline.proof.read.text import LeafText
 from pipeline.svg.transform import Matrix
 
 OFF_MM = 0.1
@@ -234,14 +236,34 @@ def overlapping(face: FaceRead) -> Iterator[SetFinding]:
         for other in texts[index + 1 :]:
             if other.box.y >= one.box.bottom:
                 break
-            shared = overlap(one.box, other.box)
-            if shared is None or min(shared.width, shared.height) < _TOUCH_MM:
-                continue
-            smaller = min(text.box.width * text.box.height for text in (one, other))
-            if shared.width * shared.height >= _SHARED * smaller:
+            if one.box.overlaps(other.box) and (shared := _shared(one, other)):
                 yield face.finding(
                     "text-overlaps", f"'{one.text}' and '{other.text}' overlap", shared
                 )
+
+
+def _shared(one: LeafText, other: LeafText) -> Rect | None:
+    """What two texts that lie on each other share."""
+    for box, second in itertools.product(_inked(one), _inked(other)):
+        shared = overlap(box, second)
+        if shared is None or min(shared.width, shared.height) < _TOUCH_MM:
+            continue
+        smaller = min(box.width * box.height, second.width * second.height)
+        if shared.width * shared.height >= _SHARED * smaller:
+            return shared
+    return None
+
+
+def _inked(text: LeafText) -> Sequence[Rect]:
+    """Where a text's ink is: its box, but the middles of its letters where it runs aslant."""
+    if not text.aslant:
+        return (text.box,)
+    letters = zip(text.text, text.letters, strict=True)
+    return [
+        middle(box).grown(min(box.width, box.height) / 4)
+        for sign, box in letters
+        if not sign.isspace()
+    ]
 
 
 def clipped(side: SideRead) -> Iterator[SetFinding]:

@@ -109,6 +109,10 @@ def type_size_pt(text: Painted) -> float:
     return size.value * text.matrix.scale_y
 
 
+_ASLANT = 0.1
+"""The sine of twice the angle from which on a text runs aslant: 3°."""
+
+
 class Shown:
     """From PDF space (points, upwards, before the page's own turn) to mm of the page as shown."""
 
@@ -131,6 +135,14 @@ class Shown:
         if self.turn % 180:
             width, height = height, width
         return Rect(mm(x), mm(y), mm(width), mm(height))
+
+    def lean(self, angle: float) -> float:
+        """How far a line aslant at an angle (as for ``upward``) is turned clockwise as shown.
+
+        0 for lines that run across, up or down, or nearly so.
+        """
+        lean = math.radians(self.turn) - angle
+        return lean if abs(math.sin(2 * lean)) > _ASLANT else 0.0
 
     def upward(self, angle: float) -> bool:
         """Whether a line set at an angle (radians, in PDF space) runs up or down as shown."""

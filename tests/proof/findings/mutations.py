@@ -853,6 +853,16 @@ MUTATIONS: tuple[Mutation, ...] = (
         _drawn(_added(_words("Peas and beans", 6, 36.5))),
     ),
     Mutation(
+        "a text aslant over another",
+        "text-overlaps",
+        _drawn(
+            _added(
+                _words("Peas and beans", 60, 160, "transform='rotate(30 60 160)'"),
+                _words("Rake the beds", 61, 161, "transform='rotate(30 60 160)'"),
+            )
+        ),
+    ),
+    Mutation(
         "figures of the small month too large for its columns",
         "text-overlaps",
         _drawn(
