@@ -7,6 +7,7 @@ import io
 import itertools
 import math
 import re
+import shutil
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
@@ -32,7 +33,7 @@ from pipeline.base.geometry import pt
 from pipeline.draw.forms import added
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
-from tests.proof.findings.garden import FILES, VERSO, Garden, with_facts, with_spreads
+from tests.proof.findings.garden import FILES, RECTO, ROOT, VERSO, Garden, with_facts, with_spreads
 
 PAPER_MM = (210.0, 297.0)
 
@@ -153,6 +154,25 @@ def _crooked_month(garden: Garden) -> Check:
         return tuple(Spread(said(one.verso), one.recto) for one in spreads)
 
     return with_spreads(garden.plan, change), None
+
+
+def _redrawn_after(garden: Garden) -> None:
+    """The right-hand page as it was, after a build of another."""
+    path = f"templates_svg/kitchen_garden/a5/{RECTO}.svg"
+    shutil.copy(ROOT / path, garden.folder / path)
+
+
+def _weekend_on(number: int, weekend: bool) -> Callable[[Garden], Check]:
+    """A day of the left-hand pages taken for one of the weekend, or for none."""
+
+    def said(page: Page) -> Page:
+        flags = {**page.facts.flags, f"day{number}-weekend": weekend}
+        return replace(page, facts=replace(page.facts, flags=flags))
+
+    def change(spreads: tuple[Spread, ...]) -> tuple[Spread, ...]:
+        return tuple(Spread(said(one.verso), one.recto) for one in spreads)
+
+    return lambda garden: (with_spreads(garden.plan, change), None)
 
 
 def _short_month(garden: Garden) -> Check:
@@ -846,6 +866,29 @@ MUTATIONS: tuple[Mutation, ...] = (
         _drawn(
             _added(_CLIP, f"<g clip-path='url(#corner)'>{_words('Peas and beans', 60, 156)}</g>")
         ),
+    ),
+    Mutation(
+        "a weekend's drawing on every day: its id was lost when the set was built",
+        "ornament-wrong",
+        _drawn(_renamed(show_day5_weekend="sprig"), RECTO),
+        tamper=_redrawn_after,
+    ),
+    Mutation(
+        "a weekend's drawing on a Friday instead",
+        "ornament-wrong",
+        _drawn(
+            _renamed(show_day5_weekend="show-day6-weekend", show_day6_weekend="show-day5-weekend"),
+            RECTO,
+        ),
+        tamper=_redrawn_after,
+    ),
+    Mutation("a Tuesday taken for a weekend", "ornament-wrong", _weekend_on(2, True)),
+    Mutation(
+        "a Friday not taken for a weekend, in Arabic",
+        "ornament-wrong",
+        _drawn(_renamed(show_day7_weekend="show-day7-workday"), RECTO),
+        tamper=_redrawn_after,
+        language="ar-EG",
     ),
     Mutation(
         "a text on top of another",
