@@ -276,7 +276,6 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         raise UserError(
             str(folder), "the season does not ask for this set (any more)", "build the season again"
         )
-    files = sorted((collection.folder / "labels").glob("*.toml"))
     return Subject(
         folder,
         contents,
@@ -284,7 +283,7 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         collection,
         season.season.limits,
         season.printer,
-        {file.stem: collection.labels(file.stem) for file in files},
+        collection.labels_by_file(),
         tuple(season.season.language),
     )
 
