@@ -1537,6 +1537,21 @@ MUTATIONS: tuple[Mutation, ...] = (
         tamper=_beside(2, 1, _stroke(_CROP + 1, _CROP + 5, by=_shortened(1))),
     ),
     Mutation(
+        "a crop mark shortened by 2.1 mm alike on both sides",
+        "mark-short",
+        tamper=lambda garden: [
+            _beside(side, 1, _stroke(mark, by=_shortened(1)))(garden)
+            for side, mark in ((1, _CROP + 1), (2, _CROP + 1), (2, _CROP + 5), (1, _CROP + 5))
+        ][-1],
+    ),
+    Mutation(
+        "a register mark lost on both sides",
+        "mark-missing",
+        tamper=lambda garden: [
+            _beside(side, 1, _stroke(_REGISTER, _REGISTER + 1), _ring(8))(garden) for side in (1, 2)
+        ][-1],
+    ),
+    Mutation(
         "a line more beside a leaf",
         "mark-extra",
         tamper=_beside(1, 1, _drawn_too(b"q 300 110 m 300 98 l S Q")),
