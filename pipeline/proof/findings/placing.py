@@ -30,6 +30,7 @@ from pipeline.impose.margins import BAR_MM
 from pipeline.impose.marks import (
     RING_MM,
     Line,
+    Mark,
     MarkKind,
     Ring,
     leaf_marks,
@@ -598,25 +599,24 @@ def _planned_marks(
 def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
     """The marks around a sheet's leaves, the longest as long as ``rooms`` says."""
     positions = tuple(one.position for one in sheet.side_1)
-    layout, lengths, marks = Layout(positions, rooms), dict[tuple[float, ...], float](), []
+    layout, marks = Layout(positions, rooms), list[Mark]()
+    lengths: dict[tuple[float, ...], float] = {}
     for number, one in enumerate(sheet.side_1):
         face = side.subject.geometry(one.leaf).face(one.face)
         try:
             marks += leaf_marks(layout, number, face)
         except UserError:
             return _PlannedMarks({}, {})  # there is no room for marks so long
-    last = ()
+    last: tuple[float, ...] = ()
     for mark in marks:
         if isinstance(mark, Line):
             last = _where(mark.start, mark.end)
             lengths[last] = math.dist(mark.start, mark.end)
         elif isinstance(mark, Ring):
             lengths[last] += mark.diameter
-    for words in side.around:
-        corners = (Point(words.box.x, words.box.y), Point(words.box.right, words.box.bottom))
-        marks.append(Line(MarkKind.PILE, *(_before(side, corner) for corner in corners)))
-    registers, block = {}, layout.block
-    for mark in registration(layout, marks):
+    registers, block = dict[str, float](), layout.block
+    # Where there are several piles, register marks make room for the words beside them.
+    for mark in registration(layout, marks) if len(positions) == 1 else ():
         if isinstance(mark, Ring):
             x, y = mark.centre
             beside = "left" if x < block.x else "right" if x > block.right else ""
