@@ -6,6 +6,7 @@ hearing about the others.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -123,27 +124,36 @@ def standings(path: Path, out: Path, only: str | None = None) -> tuple[SeasonPla
             continue
         for paper, name in names:
             found.append(_standing(Standing(name, folder / name), job, paper, season, path))
-    for entry, fault in faults.items():
+    unplanned: dict[str, UserError] = {}
+    for (entry, language), fault in faults.items():
         built = [one for one in set_folders(folder) if one.parts[-2] == entry]
-        called = ["/".join(one.parts[-3:]) for one in built] or [entry]
-        found += [_unplanned(Standing(name, folder / name), fault) for name in called]
+        own = [one for one in built if one.name.endswith(f"-{language}")]
+        for name in ["/".join(one.parts[-3:]) for one in own] or [entry]:
+            unplanned.setdefault(name, fault)
+    found += [_unplanned(Standing(name, folder / name), one) for name, one in unplanned.items()]
     if all(one.finding and one.finding.rule == "set-missing" for one in found):
         raise UserError(str(folder), "this season is not built yet", "run 'leafset build' first")
     return season, found
 
 
-def _planned(path: Path, only: str | None) -> tuple[SeasonPlan, dict[str, UserError]]:
+_Faults = Mapping[tuple[str, str], UserError]
+"""What keeps a set of a name from being planned in a language."""
+
+
+def _planned(path: Path, only: str | None) -> tuple[SeasonPlan, _Faults]:
     """The plan of all sets that can be planned, and for the others what is in the way."""
     try:
         return plan_season(path, only), {}
     except UserError:
         plans: list[SeasonPlan] = []
-        faults: dict[str, UserError] = {}
-        for entry in load_season(path).set if only is None else ():
+        faults: dict[tuple[str, str], UserError] = {}
+        season = load_season(path)
+        names = [entry.name for entry in season.set if only in (None, entry.name)]
+        for name, language in itertools.product(names, season.language):
             try:
-                plans.append(plan_season(path, entry.name))
+                plans.append(plan_season(path, name, language))
             except UserError as fault:
-                faults[entry.name] = fault
+                faults[name, language] = fault
         if not plans or not faults:
             raise
         return replace(plans[0], sets=tuple(one for plan in plans for one in plan.sets)), faults

@@ -497,6 +497,15 @@ def test_a_set_that_cannot_be_planned_hides_no_other(kitchen: Kitchen) -> None:
     assert "the nearest is" in one.what_to_do
 
 
+def test_a_broken_labels_file_keeps_only_its_own_language_back(kitchen: Kitchen) -> None:
+    (kitchen.collection / "labels" / "de.toml").write_text('week = "Woche\n', "utf-8")
+    found = kitchen.check()
+    german = {name: {"set-unplanned"} for name in ALL if name.endswith("-de")}
+    assert by_set(found) == {**SOUND, **german}
+    one = next(one for one in found if one.rule == "set-unplanned")
+    assert "de.toml" in one.message
+
+
 def test_several_faults_are_all_found(kitchen: Kitchen) -> None:
     truncate(kitchen.built(RUNNING, "side-1.pdf"))
     shutil.rmtree(kitchen.built(WEEKS))

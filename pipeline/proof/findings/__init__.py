@@ -33,6 +33,7 @@ from pipeline.proof.findings.painted import (
     drawing_findings,
     glyph_findings,
     letter_findings,
+    ornament_findings,
     shapes_on,
     turned_findings,
 )
@@ -83,6 +84,7 @@ ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     clipped,
     letter_findings,
     turned_findings,
+    ornament_findings,
 )
 """Of sides whose pages lie where they should."""
 WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (

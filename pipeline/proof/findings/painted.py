@@ -24,7 +24,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
-from pipeline.proof.findings.subject import SetFinding, Slot
+from pipeline.proof.findings.subject import SetFinding, Shape, Slot
 from pipeline.proof.read.objects import (
     Paint,
     Painted,
@@ -62,6 +62,12 @@ _LEANS = 0.2
 """Degrees that a text may lean before one sees it beside a ruled line (by eye)."""
 _MEANT = 5.0
 """A text that leans by more degrees is meant to."""
+_ORNAMENT_MM = 0.1
+"""A box so near to a shape's own is the same; files round what they hold."""
+_MITRE = 1.5
+"""A line reaches past its path by so many of its widths, but for very sharp corners."""
+_SAME_COLOUR = 3
+"""Parts of 255 by which a file may round a colour."""
 _FEW_SHAPES = 3
 """A template that draws fewer things than this may show none of them."""
 _MANY_SHAPES = 6
@@ -348,6 +354,38 @@ def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
         elif usual >= _MANY_SHAPES and many < usual / 2:
             message = f"{many} lines and shapes are drawn, on other such pages {usual}"
             yield face.finding("drawing-missing", message)
+
+
+def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
+    """What is drawn for some days alone, and painted for others, or not for its own."""
+    faces = {face: list[Art]() for face in side.faces if face.page and face.slots.ornaments}
+    for art in side.leaf_art if faces else ():
+        if art.face in faces and art.item.kind == "path":
+            faces[art.face].append(art)
+    for face, painted in faces.items():
+        assert face.page is not None
+        if len(painted) < face.slots.shapes / 2:
+            continue  # the page's drawing is missing, which another finding says
+        flags = face.page.facts.flags
+        for ornament in face.slots.ornaments:
+            found = sum(any(_is_painted(one, art) for art in painted) for one in ornament.shapes)
+            meant = all(flags.get(flag, True) for flag in ornament.flags)
+            if meant == (2 * found > len(ornament.shapes)):
+                continue
+            how = "isn't printed where it should be" if meant else "is printed where it isn't meant"
+            place = Rect.union(one.box for one in ornament.shapes)
+            yield face.finding("ornament-wrong", f"'{ornament.name}' {how}", place)
+
+
+def _is_painted(shape: Shape, art: Art) -> bool:
+    """Whether a thing painted is a shape of the template: its box and its colour."""
+    paint = art.item.fill or art.item.stroke
+    slack = _ORNAMENT_MM + _MITRE * art.item.stroke_mm
+    return (
+        paint is not None
+        and shape.is_near(art.box, slack)
+        and all(abs(a - b) <= _SAME_COLOUR for a, b in zip(shape.colour, paint, strict=False))
+    )
 
 
 def shapes_on(side: SideRead) -> dict[FaceRead, int]:

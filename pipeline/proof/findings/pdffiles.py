@@ -392,9 +392,9 @@ def _alike(one: Rect, other: Rect) -> bool:
 
 def font_findings(side: SideRead) -> Iterator[SetFinding]:
     """Fonts that are not in a side's file, and so look different on every machine."""
-    fonts = (pdfium_raw.FPDFTextObj_GetFont(art.handle) for art in side.art if art.kind == "text")
+    texts = (art.said_by or art.handle for art in side.art if art.kind == "text")
     families: dict[str, None] = {}
-    for font in fonts:
+    for font in map(pdfium_raw.FPDFTextObj_GetFont, texts):
         if font and pdfium_raw.FPDFFont_GetIsEmbedded(font) != 1:
             name = ctypes.create_string_buffer(256)
             pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))

@@ -25,7 +25,7 @@ from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
-from pipeline.proof.read.objects import Painted, middle, painted
+from pipeline.proof.read.objects import Painted, lettered, middle, painted
 from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText, Piece, read_pieces, texts_on
 
@@ -199,7 +199,7 @@ def read_side(
     around = tuple(
         piece for piece in pieces if not any(flat.holds(middle(piece.box)) for flat in flats)
     )
-    art = tuple(painted(page))
+    art = tuple(lettered(painted(page)))
     return SideRead(subject, note.number, side, page, both, tuple(faces), art, around)
 
 

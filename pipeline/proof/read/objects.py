@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import ctypes
 import functools
+import itertools
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, NamedTuple
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import Rect, mm
+from pipeline.draw.faces import BLANK
 from pipeline.svg.transform import Matrix
 
 ObjectKind = Literal["path", "text", "picture", "shading"]
@@ -58,7 +60,7 @@ class Painted:
     ``handle`` is pdfium's own and valid while the page is open, ``matrix`` maps the object's
     coordinates to points of PDF space. ``stroke_mm`` is how thick a stroke is where it is
     thinnest, 0 where nothing is stroked. ``top`` is the place, from 0 and from the bottom up, of
-    the page's own object it is in.
+    the page's own object it is in. ``said_by`` is the text over letters that are outlines.
     """
 
     kind: ObjectKind
@@ -70,6 +72,7 @@ class Painted:
     stroke: Paint | None = None
     stroke_mm: float = 0.0
     top: int = 0
+    said_by: Any = None
 
     @property
     def seen(self) -> Rect | None:
@@ -94,7 +97,7 @@ def middle(box: Rect) -> Rect:
 
 
 def prints_ink(text: Painted) -> bool:
-    """Whether letters are painted at all: those over outlines are there to be found only."""
+    """Whether letters are painted at all, and not there to be found only."""
     mode = pdfium_raw.FPDFTextObj_GetTextRenderMode(text.handle)
     return bool(mode != pdfium_raw.FPDF_TEXTRENDERMODE_INVISIBLE) and text.box.height > 0.05
 
@@ -102,8 +105,12 @@ def prints_ink(text: Painted) -> bool:
 def type_size_pt(text: Painted) -> float:
     """The type size of letters as they are printed, after all transforms, in points."""
     size = ctypes.c_float()
-    pdfium_raw.FPDFTextObj_GetFontSize(text.handle, size)
+    pdfium_raw.FPDFTextObj_GetFontSize(text.said_by or text.handle, size)
     return size.value * text.matrix.scale_y
+
+
+_ASLANT = 0.1
+"""The sine of twice the angle from which on a text runs aslant: 3°."""
 
 
 class Shown:
@@ -128,6 +135,14 @@ class Shown:
         if self.turn % 180:
             width, height = height, width
         return Rect(mm(x), mm(y), mm(width), mm(height))
+
+    def lean(self, angle: float) -> float:
+        """How far a line aslant at an angle (as for ``upward``) is turned clockwise as shown.
+
+        0 for lines that run across, up or down, or nearly so.
+        """
+        lean = math.radians(self.turn) - angle
+        return lean if abs(math.sin(2 * lean)) > _ASLANT else 0.0
 
     def upward(self, angle: float) -> bool:
         """Whether a line set at an angle (radians, in PDF space) runs up or down as shown."""
@@ -161,6 +176,47 @@ def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painte
         for handle, kind, outer in _within(iter((one,)), Matrix(), asked):
             if not text_only or kind == "text":
                 yield asked.painted(handle, kind, outer, shown, top)
+
+
+_SWASH = 0.6
+"""Outlines reach so many heights of their text past it: they slant, and letters have swashes."""
+_PATHS = 2
+"""A text is at most filled and stroked."""
+
+
+def lettered(items: Iterable[Painted]) -> Iterator[Painted]:
+    """The same with outlines of letters as the text they are, in place of the blank text over them.
+
+    A text that a licence forbids to embed is painted as paths, and then set once more without ink.
+    """
+    blank_fonts: dict[int, bool] = {}
+
+    def blank(item: Painted) -> bool:
+        if item.kind != "text":
+            return False
+        font = pdfium_raw.FPDFTextObj_GetFont(item.handle)
+        key = address(font)
+        if key not in blank_fonts:
+            blank_fonts[key] = font_name(font) == BLANK
+        return blank_fonts[key]
+
+    before: list[Painted] = []
+    for unseen, group in itertools.groupby(items, blank):
+        if not unseen:
+            yield from before
+            before = list(group)
+            continue
+        said = list(group)
+        room = Rect.union(one.box for one in said)
+        slack = _SWASH * min(room.width, room.height) + 0.1
+        for number in range(len(before) - 1, max(-1, len(before) - 1 - _PATHS), -1):
+            one = before[number]
+            if one.kind in ("text", "picture") or not room.holds(one.seen or one.box, slack):
+                break
+            before[number] = replace(
+                one, kind="text", matrix=said[0].matrix, said_by=said[0].handle
+            )
+    yield from before
 
 
 @contextmanager
@@ -327,6 +383,13 @@ def address(handle: Any) -> int:
     return ctypes.cast(handle, ctypes.c_void_p).value or 0
 
 
+def font_name(font: Any) -> str:
+    """A font's name without the tag of its subset."""
+    name = ctypes.create_string_buffer(256)
+    pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
+    return name.value.decode("utf-8", "replace").rpartition("+")[2]
+
+
 def fonts_used(page: pdfium.PdfPage) -> Iterator[tuple[Any, str, str]]:
     """The font of every text object, its name without the subset's tag, and what is set in it."""
     with closing(page.get_textpage()) as texts:
@@ -336,10 +399,8 @@ def fonts_used(page: pdfium.PdfPage) -> Iterator[tuple[Any, str, str]]:
             length = pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, None, 0)
             said = (ctypes.c_ushort * (length // 2 + 1))()
             pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, said, length)
-            font, name = pdfium_raw.FPDFTextObj_GetFont(handle), ctypes.create_string_buffer(256)
-            pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
-            known = name.value.decode("utf-8", "replace").rpartition("+")[2]
-            yield font, known, bytes(said).decode("utf-16-le", "replace").rstrip("\0")
+            font = pdfium_raw.FPDFTextObj_GetFont(handle)
+            yield font, font_name(font), bytes(said).decode("utf-16-le", "replace").rstrip("\0")
 
 
 def glyph_outline(font: Any, sign: str) -> list[list[tuple[float, float]]]:

@@ -9,7 +9,7 @@ import math
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pypdfium2 as pdfium
@@ -38,11 +38,13 @@ class Piece:
     """A run of text on one line. ``box`` encloses its ink, in mm from the page's top left.
 
     ``letters`` are the boxes of its signs one by one; a space has that of the sign before it.
+    ``aslant`` tells that its line runs neither across nor up or down, so that its box holds more.
     """
 
     text: str
     box: Rect
     letters: tuple[Rect, ...]
+    aslant: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,8 @@ class _Letter:
     """A letter: the box of its ink and the start of its baseline in mm, its type size in mm.
 
     ``upward`` tells whether its line runs up or down the page as shown instead of across,
-    ``face`` the name of its font without the tag of the subset.
+    ``face`` the name of its font without the tag of the subset, ``lean`` how far a line that runs
+    aslant is turned clockwise (radians); 0 for all others.
     """
 
     sign: str
@@ -74,6 +77,7 @@ class _Letter:
     size: float
     upward: bool
     face: str
+    lean: float = 0.0
 
 
 def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
@@ -100,6 +104,7 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
             "".join(letter.sign for letter in run),
             Rect.union(letter.box for letter in run),
             tuple(letter.box for letter in run),
+            aslant=run[0].lean != 0,
         )
         for run in runs
         if run
@@ -130,6 +135,7 @@ def texts_on(
                     not placement.trim.holds(at),
                     sheet,
                     side,
+                    aslant=piece.aslant,
                 )
                 break
 
@@ -159,13 +165,15 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
             if span is None:
                 x, y = ctypes.c_double(), ctypes.c_double()
                 pdfium_raw.FPDFText_GetCharOrigin(text, index, x, y)
+                angle = pdfium_raw.FPDFText_GetCharAngle(text, index)
                 yield _Letter(
                     sign,
                     shown.rect(*text.get_charbox(index)),
                     shown.rect(*(x.value, y.value) * 2),
                     size,
-                    shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
+                    shown.upward(angle),
                     face,
+                    shown.lean(angle),
                 )
             # pdfium gives the text of a span again when the glyphs of two are written by turns.
             elif not span.given:
@@ -184,6 +192,7 @@ class _Span:
     box: Rect
     start: Rect
     upward: bool
+    lean: float
     given: bool = False
 
 
@@ -205,8 +214,9 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
         if span is None:
             matrix = item.matrix
             start = shown.rect(*(matrix.e, matrix.f) * 2)
-            upward = shown.upward(math.atan2(matrix.b, matrix.a))
-            span = by_mark[mark] = _Span(text, item.box, start, upward)
+            angle = math.atan2(matrix.b, matrix.a)
+            upward, lean = shown.upward(angle), shown.lean(angle)
+            span = by_mark[mark] = _Span(text, item.box, start, upward, lean)
         span.box = Rect.union((span.box, item.box))
         by_object[_handle(item.handle)] = span
     return by_object
@@ -251,13 +261,15 @@ def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
     backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in span.text)
     signs = span.text[::-1] if backwards else span.text
     box, many = span.box, max(1, len(signs))
-    across, down = (0.0, box.height / many) if span.upward else (box.width / many, 0.0)
+    across = box.width / many if span.lean or not span.upward else 0.0
+    down = box.height / many if span.lean or span.upward else 0.0
     for number, sign in enumerate(signs):
         place = many - 1 - number if backwards else number
+        level = many - 1 - place if span.lean and math.tan(span.lean) < 0 else place
         own = Rect(
-            box.x + place * across, box.y + place * down, across or box.width, down or box.height
+            box.x + place * across, box.y + level * down, across or box.width, down or box.height
         )
-        yield _Letter(sign, own, span.start, size, span.upward, face)
+        yield _Letter(sign, own, span.start, size, span.upward, face, span.lean)
 
 
 def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
@@ -279,8 +291,13 @@ def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
     alike = (before.upward, before.face) == (letter.upward, letter.face)
-    if not alike or larger > _OTHER_SIZE * smaller:
+    if not alike or larger > _OTHER_SIZE * smaller or abs(before.lean - letter.lean) > 0.01:
         return False
+    if letter.lean:
+        x, y = letter.start.x - before.start.x, letter.start.y - before.start.y
+        cosine, sine = math.cos(letter.lean), math.sin(letter.lean)
+        off_line = abs(y * cosine - x * sine) > _OFF_LINE * larger
+        return not off_line and abs(x * cosine + y * sine) <= (1 + apart) * larger
     across = max(letter.box.x - before.box.right, before.box.x - letter.box.right)
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
     aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y
