@@ -217,15 +217,23 @@ def _read(
             FILES[number - 1]: subject.contents.page_number(sheet, number),
             BOTH: 2 * sheet + number - 1,
         }
-        pages = {name: files[name].document[at] for name, at in numbers.items() if name in files}
-        if not pages:
+        there = {name: at for name, at in numbers.items() if name in files}
+        if not there:
             placed = subject.contents.sheets[sheet].placements(number)
             unread |= {(one.leaf, one.face) for one in placed}
             continue
-        for shown in pages.values():
+        name, (content, *others) = (
+            next(iter(there)),
+            [files[name].content(at) for name, at in there.items()],
+        )
+        # What is the same to the byte is opened and judged once.
+        pages = [
+            files[name].document[at]
+            for name, at in list(there.items())[: 1 if content and others == [content] else 2]
+        ]
+        for shown in pages:
             shown.set_rotation(0)  # how the file turns a page is said of the file
-        name, page = next(iter(pages.items()))
-        side = read_side(subject, page, list(pages.values())[-1], sheet, number)
+        side = read_side(subject, pages[0], content, pages[-1], sheet, number)
         keys = {(face.leaf, face.face): face for face in side.faces}
         if cropped := list(paper_findings(side)):
             yield from cropped

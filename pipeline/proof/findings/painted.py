@@ -7,6 +7,7 @@ sides that paint the same lines and areas, and is drawn once.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -35,9 +36,7 @@ from pipeline.proof.read.objects import (
     middle,
     overlap,
     prints_ink,
-    unpainted,
 )
-from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText
 from pipeline.text.fonts import FontBook
 
@@ -79,32 +78,14 @@ class _Pictures:
     side: SideRead
 
     @cached_property
-    def behind(self) -> _Grey:
-        """What is behind the letters: all but them."""
-        letters = [item.handle for item in self.side.art if item.kind == "text"]
-        looks = [_looks(item) for item in self.side.art if item.kind != "text"]
-        kept, key = self.side.subject.kept, (self.side.page.get_size(), tuple(looks))
-        if key not in kept:
-            with unpainted(letters):
-                kept[key] = grey_picture(self.side.page, GREY_DPI)
-        picture: _Grey = kept[key]
-        return picture
-
-    @cached_property
     def made(self) -> _Grey:
         """The difference that letters make."""
-        whole, behind = self.side.greys, self.behind
+        whole, behind = self.side.greys, self.side.behind
         return np.maximum(whole, behind) - np.minimum(whole, behind)
-
-    @cached_property
-    def ink(self) -> _Grey:
-        """The difference that letters make on white paper when there is nothing else."""
-        with unpainted([item.handle for item in self.side.art if item.kind != "text"]):
-            return 255 - grey_picture(self.side.page, GREY_DPI)
 
     def hidden(self, at: _At) -> npt.NDArray[np.bool_]:
         """Where letters have ink of which nothing, or next to nothing, is left."""
-        ink = self.ink[at]
+        ink = self.side.ink[at]
         return (ink >= _UNSEEN) & (self.made[at] < ink // _HIDDEN)
 
     def seen(self, at: _At) -> bool:
@@ -114,7 +95,7 @@ class _Pictures:
 
     def blank(self, at: _At) -> bool:
         """Whether letters put nothing on the paper, nor would on white."""
-        return not self.seen(at) and bool(self.ink[at].max() < _UNSEEN)
+        return not self.seen(at) and bool(self.side.ink[at].max() < _UNSEEN)
 
 
 def _at(box: Rect) -> _At:
@@ -126,31 +107,6 @@ def _at(box: Rect) -> _At:
         slice(max(0, int(top)), max(0, int(bottom) + 1)),
         slice(max(0, int(left)), max(0, int(right) + 1)),
     )
-
-
-def _looks(item: Painted) -> tuple[object, ...]:
-    """What a thing that is not text looks like, as far as two sides can differ in it."""
-    return (item.kind, item.box, item.clip, item.fill, item.stroke, item.stroke_mm)
-
-
-def _painted_over(side: SideRead) -> bool:
-    """Whether anything is painted after a text, and where it may hide some of that."""
-    solid = [item for item in side.art if item.kind != "text" and item.seen]
-    if not solid:
-        return False
-    boxes = np.array(
-        [(one.x, one.y, one.right, one.bottom) for item in solid if (one := item.seen)]
-    )
-    later = 0
-    for item in side.art:
-        if item.kind != "text":
-            later += item.seen is not None
-            continue
-        box, over = item.box, boxes[later:]
-        across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
-        if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
-            return True
-    return False
 
 
 class _Piece(NamedTuple):
@@ -166,7 +122,7 @@ def letter_findings(side: SideRead) -> Iterator[SetFinding]:
     """Texts that are not to be seen, or hardly, one finding for each rule on a face."""
     stamped = list(stamps(side))
     yield from (face.finding("page-stamped", what, box) for face, what, box in stamped)
-    pictures, covers, words = _Pictures(side), _painted_over(side), _words_on(side)
+    pictures, covers, words = _Pictures(side), side.covers, _words_on(side)
     for face in side.faces:
         if face.page is None or any(face is one for one, _, _ in stamped):
             continue
@@ -206,7 +162,7 @@ def _wrong_with(piece: _Piece, pictures: _Pictures, face: FaceRead, covers: bool
     text = piece.text.text
     if piece.inks and not any(map(prints_ink, piece.inks)):
         # Letters over outlines are there to be found only.
-        behind = pictures.behind[piece.at]
+        behind = pictures.side.behind[piece.at]
         drawn = not behind.size or int(behind.max()) - int(behind.min()) >= _UNSEEN
         return None if drawn else ("text-invisible", f"'{text}' is not painted")
     seen = all(pictures.seen(at) for _, at in piece.letters)
@@ -228,15 +184,15 @@ def _why_blank(piece: _Piece) -> str:
 def _covered(piece: _Piece, pictures: _Pictures) -> _Wrong | None:
     """Letters that something painted later hides, or that are as grey as what is behind them."""
     shares = [
-        (sign, pictures.hidden(at).sum() / max(1, (pictures.ink[at] >= _UNSEEN).sum()))
+        (sign, pictures.hidden(at).sum() / max(1, (pictures.side.ink[at] >= _UNSEEN).sum()))
         for sign, at in piece.letters
     ]
     worst = max((share for sign, share in shares if sign.isalnum()), default=0.0)
     if worst < _HALF:
         return None
     text, hidden = piece.text.text, pictures.hidden(piece.at)
-    own = 255 - int(pictures.ink[piece.at].max())
-    if abs(float(np.median(pictures.behind[piece.at][hidden])) - own) < _ALIKE:
+    own = 255 - int(pictures.side.ink[piece.at].max())
+    if abs(float(np.median(pictures.side.behind[piece.at][hidden])) - own) < _ALIKE:
         alike = "contrast-low", f"'{text}' is as dark as what is behind it"
         return alike if worst >= _LOST else None
     lost = "".join(sign for sign, share in shares if share >= _HALF)
@@ -250,7 +206,7 @@ def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
     made = pictures.made[piece.at]
     if not made.size or not piece.inks:
         return None
-    ground = float(np.median(pictures.behind[piece.at][made >= made.max() / 2]))
+    ground = float(np.median(pictures.side.behind[piece.at][made >= made.max() / 2]))
     text, limits = piece.text.text, face.subject.limits
     if ground >= _PAPER:
         dark = 100 * max((item.fill.darkness for item in piece.inks if item.fill), default=1.0)
@@ -373,8 +329,11 @@ def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
     """Letters that a font in the file paints in the shape of others, each font told once."""
     kept = side.subject.kept
     signs: dict[tuple[int, str], tuple[Any, set[str]]] = {}
-    for font, name, text in fonts_used(side.page):
-        signs.setdefault((address(font), name), (font, set()))[1].update(text)
+    for layer in side.layers:
+        if layer.key is None or (side.side, layer.key) not in kept:
+            kept[side.side, layer.key] = True
+            for font, name, text in fonts_used(side.page, layer.items):
+                signs.setdefault((address(font), name), (font, set()))[1].update(text)
     for (number, name), (font, used) in signs.items():
         shapes = _known_shapes(name, side.subject.collection.fonts_folder)
         wrong = {}
@@ -462,19 +421,18 @@ def _cubic(pen: RecordingPen) -> Iterator[list[tuple[float, float]]]:
         yield contour
 
 
-def _shape(outline: Sequence[Sequence[tuple[float, float]]]) -> _Shape | None:
+def _shape(outline: Sequence[list[tuple[float, float]]]) -> _Shape | None:
     """What an outline looks like, in a few numbers; None when it encloses nothing."""
     area, x_area, y_area = 0.0, 0.0, 0.0
     for contour in outline:
-        x, y = np.array(contour).T
-        cross = x * np.roll(y, -1) - np.roll(x, -1) * y
-        area += float(cross.sum()) / 2
-        x_area += float(((x + np.roll(x, -1)) * cross).sum()) / 6
-        y_area += float(((y + np.roll(y, -1)) * cross).sum()) / 6
+        for (x, y), (x_next, y_next) in zip(contour, contour[1:] + contour[:1], strict=True):
+            cross = x * y_next - x_next * y
+            area += cross / 2
+            x_area += (x + x_next) * cross / 6
+            y_area += (y + y_next) * cross / 6
     if abs(area) < 1e-4:
         return None
-    points = np.concatenate([np.array(contour) for contour in outline])
-    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
-    middle_x, middle_y = x_area / area - left, y_area / area
+    box = Rect.around(itertools.chain.from_iterable(outline))
+    middle_x, middle_y, many = x_area / area - box.x, y_area / area - box.y, sum(map(len, outline))
     root = math.sqrt(abs(area))
-    return np.array([right - left, bottom, top, middle_x, middle_y, root, len(points)])
+    return np.array([box.width, box.y, box.bottom, middle_x, middle_y, root, many])

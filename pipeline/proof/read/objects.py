@@ -6,10 +6,9 @@ Forms are entered, and their matrices counted, so that all boxes are mm of the p
 from __future__ import annotations
 
 import ctypes
-import functools
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, MutableMapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
@@ -154,13 +153,87 @@ def form_places(page: pdfium.PdfPage) -> dict[int, Matrix]:
     }
 
 
-def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painted]:
-    """Everything a page paints, or its letters alone, from the bottom up."""
+def painted(
+    page: pdfium.PdfPage, wanted: Callable[[Any, ObjectKind], bool] = lambda handle, kind: True
+) -> Iterator[Painted]:
+    """Everything a page paints, or what of it is wanted, from the bottom up."""
     shown, asked = Shown(page), _Asked()
     for top, one in enumerate(_objects(page)):
-        for handle, kind, outer in _within(iter((one,)), Matrix(), asked):
-            if not text_only or kind == "text":
+        for handle, kind, outer in _within((one,), Matrix(), asked):
+            if wanted(handle, kind):
                 yield asked.painted(handle, kind, outer, shown, top)
+
+
+class Content(NamedTuple):
+    """What a page or a form shows: a digest of all it is made of, its resources too.
+
+    ``placed`` are the forms that it places, in their order, where it does nothing else.
+    """
+
+    digest: str
+    placed: tuple[Content, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """A form of a page that holds no other, or an object in none, and what it paints.
+
+    ``key`` is the same for layers that look the same in the same place, None where nothing is
+    known of it. ``items`` may have been read on another page with that layer, ``handle`` is
+    pdfium's own for it on this. Where it is ``plain`` its things are painted one after the other
+    as if they were the page's.
+    """
+
+    handle: Any
+    items: Sequence[Painted]
+    key: Hashable = None
+    plain: bool = False
+
+    def handles(self, *, text: bool) -> Iterator[Any]:
+        """What of it is text, or is not: the whole where that comes to the same."""
+        kinds = {(item.kind == "text") is text for item in self.items}
+        if kinds == {True}:
+            yield self.handle
+        elif len(kinds) > 1:
+            for handle, kind, _ in _within((self.handle,), Matrix(), _Asked()):
+                if (kind == "text") is text:
+                    yield handle
+
+
+def layers(
+    page: pdfium.PdfPage, content: Content | None, kept: MutableMapping[Hashable, Any]
+) -> Iterator[Layer]:
+    """The layers of a page from the bottom up; what several pages have is read once.
+
+    ``kept`` has what was read of pages that are still open, and keeps them so.
+    """
+    shown, asked = Shown(page), _Asked()
+    where = shown.turn, page.get_bbox()
+
+    def within(handle: Any, content: Content | None, outer: Matrix, top: int) -> Iterator[Layer]:
+        inner = _inner(handle) if content and content.placed else []
+        if content and _places(inner, content):
+            matrix = outer @ asked.matrix(handle)
+            for one, its in zip(inner, content.placed, strict=True):
+                yield from within(one, its, matrix, top)
+            return
+        key = content and (content.digest, outer @ asked.matrix(handle), where, top)
+        if key is None or key not in kept:
+            things = _within((handle,), outer, asked)
+            items = [asked.painted(*thing, shown, top) for thing in things]
+            kept[key] = items, bool(content) and not any(map(_is_form, _inner(handle))), page
+        items, plain, _ = kept[key]
+        yield Layer(handle, items, key, plain)
+
+    own = list(_objects(page))
+    known = content.placed if content and _places(own, content) else [None] * len(own)
+    for top, (handle, its) in enumerate(zip(own, known, strict=True)):
+        yield from within(handle, its, Matrix(), top)
+
+
+def _places(handles: Sequence[Any], content: Content) -> bool:
+    """Whether objects are the forms that something is known to place, and no more."""
+    return 0 < len(handles) == len(content.placed) and all(map(_is_form, handles))
 
 
 @contextmanager
@@ -197,8 +270,18 @@ def _objects(page: pdfium.PdfPage) -> Iterator[Any]:
         yield pdfium_raw.FPDFPage_GetObject(page.raw, index)
 
 
+def _is_form(handle: Any) -> bool:
+    return bool(pdfium_raw.FPDFPageObj_GetType(handle) == pdfium_raw.FPDF_PAGEOBJ_FORM)
+
+
+def _inner(form: Any) -> list[Any]:
+    """The objects of a form; none of anything else."""
+    many = pdfium_raw.FPDFFormObj_CountObjects(form) if _is_form(form) else 0
+    return [pdfium_raw.FPDFFormObj_GetObject(form, index) for index in range(many)]
+
+
 def _within(
-    handles: Iterator[Any], outer: Matrix, asked: _Asked, depth: int = 0
+    handles: Iterable[Any], outer: Matrix, asked: _Asked, depth: int = 0
 ) -> Iterator[tuple[Any, ObjectKind, Matrix]]:
     """Objects that aren't forms, each with its kind and the matrix around it."""
     for handle in handles:
@@ -206,10 +289,7 @@ def _within(
         if sort in _OBJECT_KINDS:
             yield handle, _OBJECT_KINDS[sort], outer
         elif sort == pdfium_raw.FPDF_PAGEOBJ_FORM and depth < _DEEPEST:
-            many = pdfium_raw.FPDFFormObj_CountObjects(handle)
-            get = functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle)
-            inner = map(get, range(many))
-            yield from _within(inner, outer @ asked.matrix(handle), asked, depth + 1)
+            yield from _within(_inner(handle), outer @ asked.matrix(handle), asked, depth + 1)
 
 
 class _Asked:
@@ -327,12 +407,10 @@ def address(handle: Any) -> int:
     return ctypes.cast(handle, ctypes.c_void_p).value or 0
 
 
-def fonts_used(page: pdfium.PdfPage) -> Iterator[tuple[Any, str, str]]:
-    """The font of every text object, its name without the subset's tag, and what is set in it."""
+def fonts_used(page: pdfium.PdfPage, items: Iterable[Painted]) -> Iterator[tuple[Any, str, str]]:
+    """The font of every text among a page's items, its name without the subset's tag, its text."""
     with closing(page.get_textpage()) as texts:
-        for handle, kind, _ in _within(_objects(page), Matrix(), _Asked()):
-            if kind != "text":
-                continue
+        for handle in (item.handle for item in items if item.kind == "text"):
             length = pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, None, 0)
             said = (ctypes.c_ushort * (length // 2 + 1))()
             pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, said, length)
