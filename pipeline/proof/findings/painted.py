@@ -13,7 +13,6 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -328,6 +327,10 @@ middle of its area, the area's root, and how many points it has. All weights of 
 def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
     """Letters that a font in the file paints in the shape of others, each font told once."""
     kept = side.subject.kept
+    try:
+        book = side.subject.faces.book()
+    except UserError:
+        return  # a face that cannot be read is said when sets are built of it
     signs: dict[tuple[int, str], tuple[Any, set[str]]] = {}
     for layer in side.layers:
         if layer.key is None or (side.side, layer.key) not in kept:
@@ -335,7 +338,7 @@ def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
             for font, name, text in fonts_used(side.page, layer.items):
                 signs.setdefault((address(font), name), (font, set()))[1].update(text)
     for (number, name), (font, used) in signs.items():
-        shapes = _known_shapes(name, side.subject.collection.fonts_folder)
+        shapes = _known_shapes(name, book)
         wrong = {}
         for sign in sorted(used & shapes.keys()):
             key = "glyph", side.side, number, name, sign
@@ -368,15 +371,11 @@ def _apart(shown: _Shape, light: _Shape, bold: _Shape) -> float:
 
 
 @lru_cache(maxsize=64)
-def _known_shapes(name: str, folder: Path) -> Mapping[str, tuple[_Shape, _Shape]]:
+def _known_shapes(name: str, book: FontBook) -> Mapping[str, tuple[_Shape, _Shape]]:
     """The shapes of a face's signs at its lightest and its boldest, by the font's name in a file.
 
     Empty for a family that the collection does not have, or has in several files.
     """
-    try:
-        book = FontBook(folder, embedded=False)
-    except UserError:
-        return {}  # a face that cannot be read is said when sets are built of it
     family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
     italic = "italic" in name.casefold()
     faces = [one for one in book.faces(family or "") if one.italic == italic]

@@ -144,13 +144,13 @@ class _Digests:
         forms = _dictionary(_dictionary(holder, "/Resources"), "/XObject")
         stream = holder if isinstance(holder, StreamObject) else holder["/Contents"].get_object()
         data = stream.get_data() if forms and isinstance(stream, StreamObject) else b""
-        placed = [forms[name.decode()] for name in _PLACED.findall(data)]
-        only = _PLACING.fullmatch(data) and all(one["/Subtype"] == "/Form" for one in placed)
+        placed = [_dictionary(forms, name.decode()) for name in _PLACED.findall(data)]
+        only = _PLACING.fullmatch(data) and all(one.get("/Subtype") == "/Form" for one in placed)
         content = Content(digest_of(said), tuple(map(self.content, placed)) if only else ())
         self._forms[said] = content
         return content
 
-    def _of(self, value: PdfObject) -> str:
+    def _of(self, value: PdfObject | None) -> str:
         """What an object is made of, in words; in a digest of them where it has a number."""
         if isinstance(value, IndirectObject):
             key = value.idnum, value.generation

@@ -130,7 +130,7 @@ def grey_picture(
         greys: npt.NDArray[np.uint8] = page.render(scale=dpi / 72, grayscale=True).to_numpy()
         return greys.reshape(greys.shape[:2])
     board = ground.copy()
-    (height, width), buffer = board.shape, (ctypes.c_ubyte * board.size).from_buffer(board)
+    (height, width), buffer = board.shape, (ctypes.c_ubyte * board.size).from_buffer(board.data)
     grey, flags = pdfium_raw.FPDFBitmap_Gray, pdfium_raw.FPDF_ANNOT | pdfium_raw.FPDF_GRAYSCALE
     bitmap = pdfium.PdfBitmap.new_native(width, height, grey, buffer=buffer)
     pdfium_raw.FPDF_RenderPageBitmap(bitmap, page, 0, 0, width, height, 0, flags)
