@@ -26,6 +26,7 @@ from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Slot
 from pipeline.proof.read.objects import (
+    Layer,
     Paint,
     Painted,
     address,
@@ -121,26 +122,17 @@ def letter_findings(side: SideRead) -> Iterator[SetFinding]:
     """Texts that are not to be seen, or hardly, one finding for each rule on a face."""
     stamped = list(stamps(side))
     yield from (face.finding("page-stamped", what, box) for face, what, box in stamped)
-    pictures, covers, words = _Pictures(side), side.covers, _words_on(side)
+    pictures, covers, words = _Pictures(side), side.covers, side.words
     for face in side.faces:
         if face.page is None or any(face is one for one, _, _ in stamped):
             continue
         found: dict[str, list[tuple[LeafText, str]]] = defaultdict(list)
-        for piece in _pieces(face, words[face]):
+        for piece in _pieces(face, words.get(face, ())):
             if wrong := _wrong_with(piece, pictures, face, covers):
                 found[wrong[0]].append((piece.text, wrong[1]))
         for rule, [(text, what), *others] in found.items():
             more = f" (and {len(others)} more on this page)" if others else ""
             yield face.finding(rule, what + more, text.box)
-
-
-def _words_on(side: SideRead) -> Mapping[FaceRead, list[Art]]:
-    """The letters painted on each face."""
-    words: dict[FaceRead, list[Art]] = defaultdict(list)
-    for art in side.leaf_art:
-        if art.item.kind == "text":
-            words[art.face].append(art)
-    return words
 
 
 def _pieces(face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:
@@ -259,7 +251,7 @@ def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
 
 def turned_findings(side: SideRead) -> Iterator[SetFinding]:
     """Keyed texts that stand on their heads, are mirrored or lean."""
-    for face, words in _words_on(side).items():
+    for face, words in side.words.items():
         places = [(slot, face.said_at(slot)) for slot in face.slots.texts]
         places += [(slot, face.said_in(slot.area)) for slot in face.slots.grids]
         for slot, texts in places:
@@ -307,10 +299,14 @@ def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
 
 def shapes_on(side: SideRead) -> dict[FaceRead, int]:
     """How many lines, areas and pictures are painted on each face."""
-    many = dict.fromkeys(side.faces, 0)
-    for art in side.leaf_art:
-        many[art.face] += art.item.kind != "text"
-    return many
+    flats = tuple(face.placement.flat for face in side.faces)
+
+    def counted(layer: Layer) -> list[int]:
+        shapes = [art.face for art in side.on_leaves(layer) if art.item.kind != "text"]
+        return [shapes.count(face) for face in side.faces]
+
+    found = [side.once(layer, ("shapes", flats), counted) for layer in side.layers]
+    return {face: sum(many) for face, *many in zip(side.faces, *found, strict=True)}
 
 
 _OWN_SHAPE = 0.016

@@ -237,12 +237,18 @@ class SideRead:
         return False
 
     @cached_property
-    def leaf_art(self) -> tuple[Art, ...]:
-        """Everything seen on a leaf; marks around leaves are on none."""
-        return tuple(art for layer in self.layers for art in self.on_leaves(layer))
+    def words(self) -> Mapping[FaceRead, list[Art]]:
+        """The letters painted on each face."""
+        words: dict[FaceRead, list[Art]] = {}
+        for layer in self.layers:
+            if self.once(layer, "words", lambda one: any(it.kind == "text" for it in one.items)):
+                for art in self.on_leaves(layer):
+                    if art.item.kind == "text":
+                        words.setdefault(art.face, []).append(art)
+        return words
 
     def on_leaves(self, layer: Layer) -> Iterator[Art]:
-        """What of a layer is seen on leaves."""
+        """What of a layer is seen on leaves; marks around leaves are on none."""
         flats = tuple((face.placement.flat, face.placement.turned) for face in self.faces)
         for place, item, box in self.once(layer, flats, lambda one: [*self._on_leaves(one)]):
             yield Art(self.faces[place], item, box, self.page)

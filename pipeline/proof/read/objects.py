@@ -377,29 +377,32 @@ def _clip(handle: Any, outer: Matrix, shown: Shown) -> Rect | None:
     count = pdfium_raw.FPDFClipPath_CountPaths(path) if path else 0
     shared: Rect | None = None
     for number in range(max(0, count)):
-        points = [
-            _end(pdfium_raw.FPDFClipPath_GetPathSegment(path, number, index))
+        points = _ends(
+            pdfium_raw.FPDFClipPath_GetPathSegment(path, number, index)
             for index in range(pdfium_raw.FPDFClipPath_CountPathSegments(path, number))
-        ]
+        )
         if points:
             box = _on_page(Rect.around(points), outer, shown)
             shared = box if shared is None else overlap(shared, box) or Rect(box.x, box.y, 0, 0)
     return shared
 
 
-def _end(segment: Any) -> tuple[float, float]:
-    """Where a segment of a path ends, in the path's own coordinates."""
+def _ends(segments: Iterable[Any]) -> list[tuple[float, float]]:
+    """Where segments of a path end, in the path's own coordinates."""
     x, y = ctypes.c_float(), ctypes.c_float()
-    pdfium_raw.FPDFPathSegment_GetPoint(segment, ctypes.byref(x), ctypes.byref(y))
-    return x.value, y.value
+    at, ends = (ctypes.byref(x), ctypes.byref(y)), list[tuple[float, float]]()
+    for segment in segments:
+        pdfium_raw.FPDFPathSegment_GetPoint(segment, *at)
+        ends.append((x.value, y.value))
+    return ends
 
 
 def points_of(path: Any) -> list[tuple[float, float]]:
     """The ends of all segments of a path object, in its own coordinates; control points count."""
-    return [
-        _end(pdfium_raw.FPDFPath_GetPathSegment(path, index))
+    return _ends(
+        pdfium_raw.FPDFPath_GetPathSegment(path, index)
         for index in range(pdfium_raw.FPDFPath_CountSegments(path))
-    ]
+    )
 
 
 def address(handle: Any) -> int:
@@ -423,10 +426,11 @@ def fonts_used(page: pdfium.PdfPage, items: Iterable[Painted]) -> Iterator[tuple
 def glyph_outline(font: Any, sign: str) -> list[list[tuple[float, float]]]:
     """The contours that a font paints for a sign, by all their points, control points too (ems)."""
     path = pdfium_raw.FPDFFont_GetGlyphPath(font, ord(sign), 1.0)
+    many = pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0
+    segments = [pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index) for index in range(many)]
     contours: list[list[tuple[float, float]]] = []
-    for index in range(pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0):
-        segment = pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index)
+    for segment, end in zip(segments, _ends(segments), strict=True):
         if pdfium_raw.FPDFPathSegment_GetType(segment) == pdfium_raw.FPDF_SEGMENT_MOVETO:
             contours.append([])
-        contours[-1].append(_end(segment))
+        contours[-1].append(end)
     return contours
