@@ -20,6 +20,7 @@ from pydantic import TypeAdapter
 from pipeline.base.cache import NO_CACHE, Cache, digest_of, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
+from pipeline.base.workers import uncollected
 from pipeline.impose.contents import CONTENTS
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
@@ -114,7 +115,8 @@ def findings_of(
     key = _key(subject)
 
     def found() -> bytes:
-        made = _FOUND.dump_json(_gathered(_all(subject)))
+        with uncollected():
+            made = _FOUND.dump_json(_gathered(_all(subject)))
         if _key(subject) != key:
             raise UserError(str(folder), "it changed while it was read", "check it again")
         return made
