@@ -18,6 +18,7 @@ from typing import Any
 
 from pipeline.app.build import Step, faces_of, job_of, set_folders
 from pipeline.app.jobs import COLLECTION, FONTS, LABELS, PROGRAM, SEASON, SIZES, SetJob, set_name
+from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
@@ -32,16 +33,22 @@ from pipeline.proof.findings.wholeseason import season_findings
 
 
 def check_season(
-    path: Path, out: Path, *, only: str | None = None, step: Step = lambda done, whole, what: None
+    path: Path,
+    out: Path,
+    *,
+    only: str | None = None,
+    cache: Path | None = None,
+    step: Step = lambda done, whole, what: None,
 ) -> list[SetFinding]:
     """Everything found in a season and its sets that are built under ``out``, set by set.
 
-    Sets are checked side by side on all cores; with ``only`` those of one name. Raises UserError
-    when the season cannot be read, or nothing of it is built.
+    Sets are checked side by side on all cores; with ``only`` those of one name. What ``cache``
+    keeps of sets that are as they were is not looked for again. Raises UserError when the season
+    cannot be read, or nothing of it is built.
     """
     season, sets = standings(path, out, only)
     found = [] if only else list(season_findings(season, path))
-    results = each_found(partial(found_in, season=season), sets)
+    results = each_found(partial(found_in, season=season, cache=Cache(cache)), sets)
     for number, one in enumerate(sets):
         step(number, len(sets), str(one.folder.relative_to(out)))
         found += next(results)
@@ -263,12 +270,12 @@ def unreadable(one: Standing, problem: Exception) -> SetFinding:
 # What is found in it
 
 
-def found_in(one: Standing, season: SeasonPlan) -> list[SetFinding]:
+def found_in(one: Standing, season: SeasonPlan, cache: Cache = NO_CACHE) -> list[SetFinding]:
     """Everything found in a set; what keeps it from being read is a finding as well."""
     found = [one.finding] if one.finding else []
     if one.fresh:
         try:
-            found += findings_of(one.folder, season)
+            found += findings_of(one.folder, season, cache)
         except Exception as problem:
             found.append(unreadable(one, problem))
     return found

@@ -97,12 +97,15 @@ class Kitchen:
 
     def check(self) -> list[SetFinding]:
         """What is found in it."""
-        return check_season(self.season, self.out)
+        return check_season(self.season, self.out, cache=self.out / ".cache")
 
 
 @pytest.fixture(scope="session")
 def sound_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
-    """A season built once, with a font of its own; not to be changed."""
+    """A season built and checked once, with a font of its own; not to be changed.
+
+    What was found is kept, so that every fault of a copy is one that must be found in spite of it.
+    """
     kitchen = Kitchen(tmp_path_factory.mktemp("kitchen"))
     shutil.copytree(ROOT / "templates_svg", kitchen.folder / "templates_svg")
     (kitchen.collection / "fonts").mkdir()
@@ -110,6 +113,7 @@ def sound_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
     kitchen.season.parent.mkdir()
     kitchen.season.write_text(SEASON, "utf-8")
     kitchen.build()
+    kitchen.check()
     return kitchen
 
 

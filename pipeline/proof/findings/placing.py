@@ -42,6 +42,8 @@ from pipeline.plan.model import Paper, Side
 from pipeline.proof.findings.reading import FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.objects import (
+    Layer,
+    Painted,
     Shown,
     form_places,
     middle,
@@ -382,13 +384,9 @@ class _Marks:
     def _sort(self, side: SideRead) -> None:
         """Everything painted beside the leaves and their bleed, but for words."""
         shown = Shown(side.page)
-        flats = [face.placement.flat for face in side.faces]
-        for item in side.art:
-            seen = item.seen
-            if seen is None or item.kind == "text":
-                continue
-            if any(f.holds(middle(seen)) or f.grown(self.gap).holds(seen) for f in flats):
-                continue
+        where = "beside", self.gap, tuple(face.placement.flat for face in side.faces)
+        beside = (side.once(layer, where, self._beside) for layer in side.layers)
+        for item, seen in itertools.chain.from_iterable(beside):
             points = points_of(item.handle) if item.kind == "path" else []
             ends = [Point(*shown.rect(*item.matrix.point(*at) * 2)[:2]) for at in points]
             if item.stroke is None or item.fill is not None or len(ends) not in (2, _RING_POINTS):
@@ -402,6 +400,18 @@ class _Marks:
                 box = Rect.around(ends)
                 level = box.y + box.height / 2
                 self.rings.append(Stroke(Point(box.x, level), Point(box.right, level)))
+
+    def _beside(self, layer: Layer) -> list[tuple[Painted, Rect]]:
+        """What is seen of a layer beside the leaves and their bleed, but for words."""
+        flats = [face.placement.flat for face in self.side.faces]
+        wide = [flat.grown(self.gap) for flat in flats]
+        return [
+            (item, seen)
+            for item in layer.items
+            if item.kind != "text" and (seen := item.seen) is not None
+            if not any(flat.holds(seen) for flat in wide)
+            and not any(flat.holds(middle(seen)) for flat in flats)
+        ]
 
     def say(self, rule: str, message: str, place: Rect) -> None:
         """A finding; of one rule only the first is told."""

@@ -34,6 +34,7 @@ from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.svg.path import outline, tight_box
 from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
+from pipeline.text.fonts import Faces
 
 
 @dataclass(frozen=True)
@@ -174,6 +175,11 @@ class Subject:
         return {}
 
     @cached_property
+    def faces(self) -> Faces:
+        """The faces of the collection and of font packages, as they are now."""
+        return Faces.of(self.collection.fonts_folder, {}, embedded=False)
+
+    @cached_property
     def words(self) -> Words:
         """The words of the set's language."""
         return words_for(self.contents.language)
@@ -215,7 +221,8 @@ class Subject:
         return None if note is None else self._pages.get((note.template, face, note.dates))
 
     @cached_property
-    def _templates(self) -> dict[str, TemplateFile]:
+    def templates(self) -> dict[str, TemplateFile]:
+        """The files of its templates, by their names; raises UserError when one cannot be read."""
         path = self.collection.template_path
         names = {page.template for page in self.plan.pages}
         return {name: open_template(path(self.plan.binder.name, name)) for name in sorted(names)}
@@ -229,7 +236,7 @@ class Subject:
         """The places that a page shows on a leaf, those left out for it left out."""
         facts, geometry = page.facts, self.geometry(leaf)
         drawn = _drawn(
-            self._templates[page.template],
+            self.templates[page.template],
             page.side,
             page.flap_mm,
             geometry.binder,

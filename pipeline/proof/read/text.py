@@ -9,8 +9,8 @@ import math
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
@@ -19,7 +19,7 @@ from pipeline.base.geometry import Rect, mm
 from pipeline.impose.contents import upright
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Side
-from pipeline.proof.read.objects import Shown, middle, painted
+from pipeline.proof.read.objects import ObjectKind, Shown, address, middle, painted
 
 _APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
@@ -62,8 +62,7 @@ class LeafText(Piece):
     side: SheetSide
 
 
-@dataclass(frozen=True)
-class _Letter:
+class _Letter(NamedTuple):
     """A letter: the box of its ink and the start of its baseline in mm, its type size in mm.
 
     ``upward`` tells whether its line runs up or down the page as shown instead of across,
@@ -78,6 +77,10 @@ class _Letter:
     upward: bool
     face: str
     lean: float = 0.0
+
+
+_NOWHERE = Rect(0, 0, 0, 0)
+_SPACE, _GUESS = (_Letter(sign, _NOWHERE, _NOWHERE, 0, False, "") for sign in (" ", _GUESSED))
 
 
 def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
@@ -96,7 +99,7 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
         if runs[-1] and not _continues(runs[-1][-1], letter, apart):
             runs.append([])
         elif runs[-1] and spaces:
-            runs[-1].append(replace(runs[-1][-1], sign=" "))
+            runs[-1].append(runs[-1][-1]._replace(sign=" "))
         runs[-1].append(letter)
         spaces = ""
     return tuple(
@@ -142,11 +145,18 @@ def texts_on(
 
 def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
     """Every letter pdfium finds, with the box of its ink as the page is shown."""
-    shown, spans = Shown(page), _spans(page)
+    shown = Shown(page)
     within: _Span | None = None
+    x, y = ctypes.c_double(), ctypes.c_double()
+    known: dict[int, tuple[float, str, bool, float]] = {}
     with closing(page.get_textpage()) as text:
-        for index in range(text.count_chars()):
-            handle = _handle(pdfium_raw.FPDFText_GetTextObject(text, index)) if spans else 0
+        objects = [
+            pdfium_raw.FPDFText_GetTextObject(text, index) for index in range(text.count_chars())
+        ]
+        handles = list(map(address, objects))
+        by_handle = dict(zip(handles, objects, strict=True))
+        spans = _spans(page) if any(map(_is_marked, by_handle.values())) else {}
+        for index, handle in enumerate(handles):
             span = spans.get(handle)
             if within is not None and span is within:
                 continue
@@ -157,24 +167,19 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
             sign = chr(code)
             guessed = pdfium_raw.FPDFText_IsGenerated(text, index) == 1
             if sign.isspace() or guessed:
-                nowhere = Rect(0, 0, 0, 0)
-                yield _Letter(_GUESSED if guessed else " ", nowhere, nowhere, 0, False, "")
+                yield _GUESS if guessed else _SPACE
                 continue
-            size, face = _type_size(text, index), _face(text, index)
+            if not handle or handle not in known:
+                angle = pdfium_raw.FPDFText_GetCharAngle(text, index)
+                way = shown.upward(angle), shown.lean(angle)
+                known[handle] = _type_size(text, index), _face(text, index), *way
+            size, face, upward, lean = known[handle]
             within = span
             if span is None:
-                x, y = ctypes.c_double(), ctypes.c_double()
                 pdfium_raw.FPDFText_GetCharOrigin(text, index, x, y)
-                angle = pdfium_raw.FPDFText_GetCharAngle(text, index)
-                yield _Letter(
-                    sign,
-                    shown.rect(*text.get_charbox(index)),
-                    shown.rect(*(x.value, y.value) * 2),
-                    size,
-                    shown.upward(angle),
-                    face,
-                    shown.lean(angle),
-                )
+                box = shown.rect(*text.get_charbox(index))
+                start = shown.rect(x.value, y.value, x.value, y.value)
+                yield _Letter(sign, box, start, size, upward, face, lean)
             # pdfium gives the text of a span again when the glyphs of two are written by turns.
             elif not span.given:
                 span.given = True
@@ -205,7 +210,7 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
     shown = Shown(page)
     by_mark: dict[int, _Span] = {}
     by_object: dict[int, _Span] = {}
-    for item in painted(page, text_only=True):
+    for item in painted(page, _is_marked):
         replacing = _replacing(item.handle)
         if replacing is None:
             continue
@@ -218,8 +223,12 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
             upward, lean = shown.upward(angle), shown.lean(angle)
             span = by_mark[mark] = _Span(text, item.box, start, upward, lean)
         span.box = Rect.union((span.box, item.box))
-        by_object[_handle(item.handle)] = span
+        by_object[address(item.handle)] = span
     return by_object
+
+
+def _is_marked(handle: Any, kind: ObjectKind = "text") -> bool:
+    return kind == "text" and pdfium_raw.FPDFPageObj_CountMarks(handle) > 0
 
 
 def _replacing(text_object: Any) -> tuple[int, str] | None:
@@ -231,7 +240,7 @@ def _replacing(text_object: Any) -> tuple[int, str] | None:
         if ask(None, 0, length) and length.value:
             buffer = (ctypes.c_ubyte * length.value)()
             ask(buffer, length.value, length)
-            return _handle(mark), _text_string(bytes(buffer))
+            return address(mark), _text_string(bytes(buffer))
     return None
 
 
@@ -245,11 +254,6 @@ def _text_string(data: bytes) -> str:
         if data.startswith(mark):
             return data[len(mark) :].decode(encoding, "replace")
     return data.decode("latin-1")
-
-
-def _handle(pointer: Any) -> int:
-    """A number for one of pdfium's objects, the same whenever it hands it out."""
-    return ctypes.cast(pointer, ctypes.c_void_p).value or 0
 
 
 def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
