@@ -4,15 +4,37 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.plan.calendar import Week, WeekNumbers, month_end, months_of
+from pipeline.plan.calendar import (
+    Week,
+    WeekNumbers,
+    days_from,
+    month_end,
+    months_of,
+    week_with,
+)
 from pipeline.plan.model import DayCell, Facts, MonthGrid, Period
 from pipeline.plan.season import MOST_MONTHS
 from pipeline.plan.words import Words, distinct
 
 Texts = dict[str, tuple[str, ...]]
+
+PAGES = {
+    "day": "a page for a day",
+    "half-week": "a page for half a week",
+    "week": "a page for a week",
+    "month": "a page for a month",
+    "quarter": "a page for a quarter",
+    "year": "a page for a year",
+    "once": "a page that comes once in a set",
+    "undated": "an undated page",
+}
+"""Every kind of page, as errors call it."""
+
+MOST_DAYS = 31
+"""The days of the longest month."""
 
 NO_TEXT = ("",)
 NO_MONTH = MonthGrid(heads=(), rows=(), week_numbers=())
@@ -44,6 +66,7 @@ class Setting:
     def texts(self) -> Texts:
         """The texts of every page: set title, labels and, in a dated set, the period."""
         texts: Texts = {f"label-{key}": forms for key, forms in self.labels.items()}
+        texts |= {f"hour{hour}": self.words.hour(hour) for hour in range(25)}
         texts["set-title"] = (self.set_title,)
         if self.first is not None and self.last is not None:
             texts["period-name"] = (self.period.title,)
@@ -65,22 +88,46 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     texts = setting.texts()
     flags = {"first-week": place == 0, "last-week": place == of - 1}
     for n, day in enumerate(week.days, start=1):
-        weekend = day.weekday() in words.weekend
-        texts[f"day{n}-name"] = words.day_name(day)
-        texts[f"day{n}-number"] = (words.number(day.day),)
-        texts[f"day{n}-month"] = words.month_name(day)
-        texts[f"day{n}-date"] = distinct(words.date(day, s) for s in ("MMMMd", "MMMd"))
-        texts[f"day{n}-of-year"] = (words.number(day.timetuple().tm_yday),)
-        flags[f"day{n}-weekend"] = weekend
-        flags[f"day{n}-workday"] = not weekend
-        flags[f"day{n}-month-start"] = day.day == 1
+        own_texts, own_flags = _day(words, day)
+        texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
     texts["week-number"] = (words.number(setting.number_of(week)),)
-    texts["week-range"] = distinct(
-        words.interval(week.first, week.last, skeleton) for skeleton in ("MMMMd", "MMMd")
-    )
+    texts["week-range"] = _week_range(words, week)
     texts |= _month_texts(words, week.middle)
     grid = month_grid(setting, week.middle)
-    return Facts("week", texts, flags, {"month-grid": grid}, week.days)
+    counts = {"day": len(week.days)}
+    return Facts("week", texts, flags, {"month-grid": grid}, week.days, counts)
+
+
+def day_facts(setting: Setting, day: dt.date) -> Facts:
+    """The facts of a page about one day: its own keys, and those of its week and month."""
+    week = week_with(day, setting.first_weekday)
+    facts = week_facts(setting, week, 0, 1)
+    texts, flags = _day(setting.words, day)
+    month = _month_texts(setting.words, day)
+    grids = {"month-grid": month_grid(setting, day)}
+    own = {f"day-{part}": forms for part, forms in texts.items()}
+    shown = {f"day-{part}": holds for part, holds in flags.items()}
+    kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
+    return Facts("day", {**kept, **month, **own}, shown, grids, (day,))
+
+
+def half_week_facts(
+    setting: Setting, week: Week, place: int, of: int, half: int, days: tuple[dt.date, ...]
+) -> Facts:
+    """The facts of a page about half a week: ``days`` of its first (0) or second (1) ``half``.
+
+    Its days count from 1; a half that is shorter says nothing for its last ones.
+    """
+    facts = week_facts(setting, week, place, of)
+    texts, flags = dict(facts.texts), dict(facts.flags)
+    flags |= {"first-half": half == 0, "second-half": half == 1}
+    for n in range(1, 8):
+        own_texts, own_flags = _day(setting.words, days[n - 1] if n <= len(days) else None)
+        texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
+        flags[f"day{n}"] = n <= len(days)
+    return Facts("half-week", texts, flags, facts.months, days, {"day": len(days)})
 
 
 def month_facts(setting: Setting, month: dt.date) -> Facts:
@@ -90,25 +137,83 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
     flags = {}
     last = month_end(month).day
     dates = tuple(month.replace(day=n) for n in range(1, last + 1))
-    for n in range(1, 32):
-        there = n <= last
-        flags[f"date{n}"] = there
-        texts[f"date{n}-name"] = words.day_name(dates[n - 1]) if there else NO_TEXT
-        texts[f"date{n}-number"] = (words.number(n),) if there else NO_TEXT
+    for n in range(1, MOST_DAYS + 1):
+        flags[f"date{n}"] = n <= last
+        own_texts, own_flags = _day(words, dates[n - 1] if n <= last else None)
+        texts |= {f"date{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"date{n}-{part}": holds for part, holds in own_flags.items()}
+    weeks = [Week(row[0]) for row in _rows(setting, month)]
+    rows = sum(any(day.month == month.month for day in week.days) for week in weeks)
+    cells = tuple(day for week in weeks for day in week.days)
+    for n, day in enumerate(cells, start=1):
+        within = day.month == month.month
+        own_texts, own_flags = _day(words, day)
+        texts |= {f"cell{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"cell{n}-{part}": holds for part, holds in own_flags.items()}
+        flags |= {f"cell{n}": within, f"cell{n}-outside": not within}
+    for n, week in enumerate(weeks, start=1):
+        texts[f"week{n}-number"] = (words.number(setting.number_of(week)),)
+        texts[f"week{n}-range"] = _week_range(words, week)
+        flags[f"week{n}"] = n <= rows
+    for n in range(7):
+        texts[f"weekday{n + 1}-name"] = words.day_name(cells[n])
+        flags[f"weekday{n + 1}-weekend"] = cells[n].weekday() in words.weekend
     grid = month_grid(setting, month)
-    return Facts("month", texts, flags, {"month-grid": grid}, dates)
+    counts = {"date": last, "cell": 7 * rows, "week": rows, "weekday": 7}
+    return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells)
+
+
+def _day(words: Words, day: dt.date | None) -> tuple[Texts, dict[str, bool]]:
+    """What a page can say of a day, and what is so about it: by the rest of the key.
+
+    The keys of no day are there and say nothing.
+    """
+    if day is None:
+        day, there = dt.date(2000, 1, 1), False
+    else:
+        there = True
+    weekend = day.weekday() in words.weekend
+    texts: Texts = {
+        "name": words.day_name(day),
+        "number": (words.number(day.day),),
+        "month": words.month_name(day),
+        "date": distinct(words.date(day, s) for s in ("MMMMd", "MMMd")),
+        "of-year": (words.number(day.timetuple().tm_yday),),
+    }
+    flags = {"weekend": weekend, "workday": not weekend, "month-start": day.day == 1}
+    if there:
+        return texts, flags
+    return dict.fromkeys(texts, NO_TEXT), dict.fromkeys(flags, False)
+
+
+def _week_range(words: Words, week: Week) -> tuple[str, ...]:
+    return distinct(words.interval(week.first, week.last, s) for s in ("MMMMd", "MMMd"))
+
+
+def _rows(setting: Setting, month: dt.date) -> list[list[dt.date]]:
+    """The six weeks of a calendar from the one that the month's first day is in."""
+    first = week_with(month.replace(day=1), setting.first_weekday).first
+    days = days_from(first, first + dt.timedelta(days=41))
+    return [list(days[n : n + 7]) for n in range(0, 42, 7)]
 
 
 def once_facts(setting: Setting) -> Facts:
     """The facts of a page about the whole period: its months, by number from 1."""
-    words = setting.words
     first, last = setting.period.first, setting.period.last
     assert first is not None
     assert last is not None
+    return months_facts(setting, "once", months_of(first, last))
+
+
+def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Facts:
+    """The facts of a page about some months in a row, by number from 1.
+
+    ``kind`` is "quarter", "year" or, for all of the period's, "once".
+    """
+    words, first, last = setting.words, months[0], months[-1]
     texts = setting.texts()
     one_year = first.year == last.year
     texts["year"] = (words.number(first.year) if one_year else words.interval(first, last, "y"),)
-    months = months_of(first, last)
     flags = {"one-month": len(months) == 1, "many-months": len(months) > 1}
     grids = {}
     for k in range(1, MOST_MONTHS + 1):
@@ -117,7 +222,8 @@ def once_facts(setting: Setting) -> Facts:
         texts[f"month{k}-name"] = words.month_name(month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
         grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
-    return Facts("once", texts, flags, grids)
+    dates = () if kind == "once" else days_from(first, month_end(last))
+    return Facts(kind, texts, flags, grids, dates, {"month": len(months)})
 
 
 def month_grid(setting: Setting, month: dt.date) -> MonthGrid:

@@ -91,8 +91,14 @@ class Facts:
     ``texts`` maps a key to its forms, longest first; ``flags`` maps the rest of a ``show-…`` id
     to whether it holds; ``months`` maps a ``…-grid`` key to the month it draws; ``dates`` are the
     days the page is about, for the proof to check against (none on pages for the whole period).
-    ``kind`` is "week", "month", "once" or "undated". A key that exists but has nothing to show
+    ``kind`` is what the page is about: a time of ``season.LENGTHS``, "once" for the whole period,
+    or "undated". A key that exists but has nothing to show
     (a fourth month in a quarter) has the one form ``""`` or a month without rows.
+
+    Keys that come in numbers are of a family, the letters before the number. ``counts`` says how
+    many there are of each family here, for what is repeated; ``cells`` are the days of the
+    month as a calendar has them, six rows of seven with those of its neighbours, which are
+    the family "cell".
     """
 
     kind: str
@@ -100,6 +106,8 @@ class Facts:
     flags: Mapping[str, bool] = field(default_factory=dict)
     months: Mapping[str, MonthGrid] = field(default_factory=dict)
     dates: tuple[dt.date, ...] = ()
+    counts: Mapping[str, int] = field(default_factory=dict)
+    cells: tuple[dt.date, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -119,10 +127,13 @@ class Page:
 
 @dataclass(frozen=True)
 class Spread:
-    """Two facing pages: the verso of one leaf and the recto of the next, in reading order."""
+    """Two facing pages: the verso of one leaf and the recto of the next, in reading order.
+
+    The recto is blank where each page has a day of its own and the days come out odd.
+    """
 
     verso: Page
-    recto: Page
+    recto: Page | None
 
 
 @dataclass(frozen=True)

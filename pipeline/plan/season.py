@@ -9,7 +9,7 @@ from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
@@ -33,7 +33,7 @@ UNDATED = "undated"
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
-MOST_MONTHS = 12
+MOST_MONTHS = 24
 """The most months a period touches: an opening page has no room to name more. From memory."""
 
 MOST_SHIFT_MM = 10.0
@@ -149,6 +149,9 @@ class PeriodEntry(TomlTable):
     title: Title | None = None
     month: Month | None = None
     months: Annotated[list[Month], Field(min_length=2, max_length=2)] | None = None
+    step: int | None = Field(default=None, ge=1, le=12)
+    """Makes of ``months`` a period for every so many of them, each named with its first."""
+
     from_: dt.date | None = Field(default=None, alias="from")
     to: dt.date | None = None
 
@@ -162,6 +165,11 @@ class PeriodEntry(TomlTable):
             )
         if days and (self.from_ is None or self.to is None):
             raise ValueError("has only one of 'from' and 'to'", "give both")
+        if self.step is not None and (self.months is None or self.title is not None):
+            raise ValueError(
+                "has 'step' and a title, or 'step' without 'months'",
+                "give 'months' with it and no title: each period is called by its own months",
+            )
         if self.first > self.last:
             raise ValueError(
                 f"is empty: it begins on {self.first} and ends on {self.last}",
@@ -171,12 +179,27 @@ class PeriodEntry(TomlTable):
             raise ValueError(
                 f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}", "check the year"
             )
-        if len(months := months_of(self.first, self.last)) > MOST_MONTHS:
+        months = months_of(self.first, self.last)
+        if len(months) > MOST_MONTHS and self.step is None:
             raise ValueError(
                 f"touches {len(months)} months and the most is {MOST_MONTHS}",
                 "make two periods of it",
             )
         return self
+
+    @property
+    def stepped(self) -> list[PeriodEntry]:
+        """The periods it stands for: itself, or one for every ``step`` months."""
+        if self.step is None:
+            return [self]
+        months = months_of(self.first, self.last)
+        runs = [months[n : n + self.step] for n in range(0, len(months), self.step)]
+        return [
+            PeriodEntry.model_construct(
+                name=f"{self.name}-{run[0]:%Y-%m}", months=[run[0], run[-1]]
+            )
+            for run in runs
+        ]
 
     @property
     def first(self) -> dt.date:
@@ -194,12 +217,31 @@ class PeriodEntry(TomlTable):
         return day
 
 
+LENGTHS = ("day", "half-week", "week", "month", "quarter", "year")
+"""The times that a spread can be about, the shortest first."""
+
+
 class SpreadEntry(TomlTable):
     """Two facing pages by their templates, and how often they come."""
 
     verso: Template
     recto: Template
-    per: Literal["week", "month", "once"]
+    per: Literal["day", "half-week", "week", "month", "quarter", "year", "once"]
+
+    every: int = Field(default=1, ge=1, le=60)
+    """Of how many days, weeks or months it follows the last: 2 puts it after every second."""
+
+    each_page: bool = False
+    """Whether each of the two pages has a day, week or month of its own, the recto the next."""
+
+    @model_validator(mode="after")
+    def _has_a_length(self) -> SpreadEntry:
+        if self.per == "once" and (self.every > 1 or self.each_page):
+            raise ValueError(
+                "comes once and has 'every' or 'each_page'",
+                'those go with per = "day", "week", "month" and the like',
+            )
+        return self
 
 
 class LeafEntry(TomlTable):
@@ -366,6 +408,11 @@ class Season(TomlTable):
     pictures: Pictures = Pictures()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
+
+    @field_validator("period")
+    @classmethod
+    def _every_period(cls, entries: list[PeriodEntry]) -> list[PeriodEntry]:
+        return [period for entry in entries for period in entry.stepped]
 
     @property
     def first_weekday_number(self) -> int | None:
