@@ -44,8 +44,8 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
     languages = [words_for(language) for language in season.language]
     labels = labels_by_language(collection, season.language, season.label_fallback)
     called = {language: collection.template_names(language) for language in season.language}
-    jobs = [(period, entry) for period in season.period for entry in wanted if entry.spreads]
-    jobs_undated = [(None, entry) for entry in wanted if entry.leaves]
+    jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_dated]
+    jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
     sets = tuple(
         plan_set(
             entry,

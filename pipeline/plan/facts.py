@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.plan.calendar import (
     Week,
@@ -32,6 +33,8 @@ PAGES = {
     "undated": "an undated page",
 }
 """Every kind of page, as errors call it."""
+
+MONTHS_OF_YEAR = 12
 
 MOST_DAYS = 31
 """The days of the longest month."""
@@ -79,14 +82,14 @@ class Setting:
 
 def undated_facts(setting: Setting) -> Facts:
     """The facts of a page without dates."""
-    return Facts(kind="undated", texts=setting.texts())
+    return Facts(kind="undated", texts=setting.texts(), flags={"undated": True})
 
 
 def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     """The facts of a page about ``week``, the one at ``place`` (from 0) ``of`` so many."""
     words = setting.words
     texts = setting.texts()
-    flags = {"first-week": place == 0, "last-week": place == of - 1}
+    flags = {"undated": False, "first-week": place == 0, "last-week": place == of - 1}
     for n, day in enumerate(week.days, start=1):
         own_texts, own_flags = _day(words, day)
         texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
@@ -99,6 +102,36 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     return Facts("week", texts, flags, {"month-grid": grid}, week.days, counts)
 
 
+def without_dates(facts: Facts) -> Facts:
+    """The facts of a page of the same kind in an undated edition: names of weekdays and words stay.
+
+    Everything that a month or a week may have is there: six rows of cells, 31 dates, 12 months.
+    """
+    kept = re.compile(r"(?:day|cell|weekday)\d*-name|label-.*|hour\d+|set-title")
+    if facts.kind == "day":  # nobody knows which weekday it will be
+        kept = re.compile(r"label-.*|hour\d+|set-title")
+    texts = {key: forms if kept.fullmatch(key) else NO_TEXT for key, forms in facts.texts.items()}
+    texts |= {"period-name": NO_TEXT, "period-range": NO_TEXT}
+    always = re.compile(r"(?:cell|date|day|week)\d+|(?:cell|day|weekday)\d+-(?:weekend|workday)")
+    months = re.compile(r"month(\d+)")
+    flags = {}
+    for flag, holds in facts.flags.items():
+        month = months.fullmatch(flag)
+        if month is not None:
+            flags[flag] = int(month[1]) <= MONTHS_OF_YEAR
+        elif always.fullmatch(flag):
+            flags[flag] = holds or "-" not in flag
+        else:
+            flags[flag] = False
+    flags["undated"] = True
+    full = {"cell": 42, "date": MOST_DAYS, "week": 6, "month": MONTHS_OF_YEAR}
+    counts = {family: full.get(family, count) for family, count in facts.counts.items()}
+    return replace(
+        facts, texts=texts, flags=flags, months=dict.fromkeys(facts.months, NO_MONTH),
+        dates=(), counts=counts, cells=(),
+    )  # fmt: skip
+
+
 def day_facts(setting: Setting, day: dt.date) -> Facts:
     """The facts of a page about one day: its own keys, and those of its week and month."""
     week = week_with(day, setting.first_weekday)
@@ -107,7 +140,7 @@ def day_facts(setting: Setting, day: dt.date) -> Facts:
     month = _month_texts(setting.words, day)
     grids = {"month-grid": month_grid(setting, day)}
     own = {f"day-{part}": forms for part, forms in texts.items()}
-    shown = {f"day-{part}": holds for part, holds in flags.items()}
+    shown = {"undated": False, **{f"day-{part}": holds for part, holds in flags.items()}}
     kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
     return Facts("day", {**kept, **month, **own}, shown, grids, (day,))
 
@@ -134,7 +167,7 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
     """The facts of a page about the month that ``month`` is in."""
     words = setting.words
     texts = setting.texts() | _month_texts(words, month)
-    flags = {}
+    flags = {"undated": False}
     last = month_end(month).day
     dates = tuple(month.replace(day=n) for n in range(1, last + 1))
     for n in range(1, MOST_DAYS + 1):
@@ -214,7 +247,7 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
     texts = setting.texts()
     one_year = first.year == last.year
     texts["year"] = (words.number(first.year) if one_year else words.interval(first, last, "y"),)
-    flags = {"one-month": len(months) == 1, "many-months": len(months) > 1}
+    flags = {"undated": False, "one-month": len(months) == 1, "many-months": len(months) > 1}
     grids = {}
     for k in range(1, MOST_MONTHS + 1):
         month = months[k - 1] if k <= len(months) else None

@@ -265,7 +265,18 @@ class SetEntry(TomlTable):
     opening: Template | None = None
     closing: Template | None = None
     spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
+    dates: Literal["season", "none"] = "season"
+    """Whether its spreads are dated. Without dates, a set is made once and not for each period."""
+
+    count: int | None = Field(default=None, ge=1, le=400)
+    """How many of its longest time, such as weeks, a set without dates has."""
+
     leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it is made for each period."""
+        return self.spreads is not None and self.dates != "none"
 
     @property
     def templates(self) -> list[str]:
@@ -279,6 +290,13 @@ class SetEntry(TomlTable):
         if (self.spreads is None) == (self.leaves is None):
             both = "both 'spreads' and 'leaves'" if self.spreads else "no 'spreads' and no 'leaves'"
             raise ValueError(f"has {both}", "give one: spreads are dated, leaves are undated")
+        if (self.dates == "none") != (self.count is not None):
+            raise ValueError(
+                "has only one of 'dates' and 'count'",
+                'give both for a set without dates: dates = "none" and, for 13 weeks, count = 13',
+            )
+        if self.leaves is not None and self.count is not None:
+            raise ValueError("has 'leaves' and a count", "'count' goes with 'spreads'")
         if self.leaves is not None and (self.opening or self.closing):
             raise ValueError(
                 "has 'leaves' and an opening or closing page",
@@ -484,6 +502,6 @@ def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str
             what = f"'{period.name}' is kept for {kept}"
             yield ("period", n, "name"), what, "give the period another name"
     for n, entry in enumerate(season.set):
-        if entry.spreads and not season.period:
+        if entry.is_dated and not season.period:
             what = "has dated spreads and the season has no period"
             yield ("set", n), what, "add a [[period]]"

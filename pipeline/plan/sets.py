@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from pipeline.base.errors import UserError
-from pipeline.plan.calendar import WEEKDAYS, Week, days_from, months_of, weeks_of
+from pipeline.plan.calendar import WEEKDAYS, Week, days_from, months_of, week_with, weeks_of
 from pipeline.plan.collection import Collection, Labels
 from pipeline.plan.facts import (
     Setting,
@@ -22,6 +22,7 @@ from pipeline.plan.facts import (
     once_facts,
     undated_facts,
     week_facts,
+    without_dates,
 )
 from pipeline.plan.languages import parents, title_in
 from pipeline.plan.model import (
@@ -83,7 +84,9 @@ def plan_set(
         called = title_in(period_entry.title or "", words.language)
         called = called or words.interval(first, last, "yMMMM" if whole_months else "yMMMMd")
         period = Period(period_entry.name, called, first, last)
-    by_week = any(spread.per in ("week", "half-week") for spread in entry.spreads or ())
+    by_week = entry.is_dated and any(
+        spread.per in ("week", "half-week") for spread in entry.spreads or ()
+    )
     if by_week and not weeks:
         raise UserError(
             f"{season_file}, period.{period.name}",
@@ -121,6 +124,11 @@ def plan_set(
             Leaf(single(leaf.recto, Side.RECTO, facts), single(leaf.verso, Side.VERSO, facts))
             for leaf in entry.leaves
         )
+    elif period_entry is None:
+        facts = without_dates(once_facts(replace(setting, period=_ANY_YEAR)))
+        opening = single(entry.opening, Side.RECTO, facts)
+        spreads = _undated_spreads(entry, replace(setting, period=_ANY_YEAR), page, name_of)
+        leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
     else:
         facts = once_facts(setting)
         opening = single(entry.opening, Side.RECTO, facts)
@@ -187,6 +195,71 @@ def _spreads(
     return spreads
 
 
+_ANY_YEAR = Period(UNDATED, "", dt.date(2001, 1, 1), dt.date(2001, 12, 31))
+"""The year that pages without dates are taken from. Nothing of it is printed."""
+
+_HELD = {"day": 1, "half-week": 4, "week": 7, "month": 35, "quarter": 105, "year": 420}
+"""How long each time counts where there are no dates, in days: a month is five weeks."""
+
+
+def _undated_spreads(
+    entry: SetEntry,
+    setting: Setting,
+    page: Callable[[str, Side, Facts, str], Page],
+    name_of: Callable[[str], str],
+) -> list[Spread]:
+    """The spreads of an edition without dates: its longest time as often as asked, and within it
+    the shorter ones."""
+    assert entry.count is not None
+    dated = [one for one in entry.spreads or () if one.per != "once"]
+    longest = max((_HELD[one.per] for one in dated), default=1)
+    facts = {one.per: _any_facts(one.per, setting) for one in entry.spreads or ()}
+    found: list[tuple[int, int, int, Spread]] = []
+    for turn, one in enumerate(entry.spreads or ()):
+        once = one.per == "once"
+        length = 0 if once else _HELD[one.per] * (2 if one.each_page else 1)
+        times = 1 if once else entry.count * longest // length // one.every
+        for number in range(max(times, 1)):
+            verso, recto = (
+                page(
+                    name,
+                    side,
+                    facts[one.per][number % len(facts[one.per])],
+                    f"{name_of(name)} {number + 1}",
+                )
+                for name, side in ((one.verso, Side.VERSO), (one.recto, Side.RECTO))
+            )
+            first = ((number + 1) * one.every - 1) * length
+            after = once and any(other in dated for other in (entry.spreads or ())[:turn])
+            place = entry.count * longest if after else first
+            found.append((place, -length, turn, Spread(verso, recto)))
+    return [spread for *_, spread in sorted(found, key=lambda one: one[:3])]
+
+
+def _any_facts(per: str, setting: Setting) -> list[Facts]:
+    """What pages without dates can say, for a time of some length: the halves of a week in turn."""
+    assert setting.period.first is not None
+    start = setting.period.first
+    week = week_with(start, setting.first_weekday)
+    months = months_of(start, setting.period.last or start)
+    halves = list(enumerate(_halves(week)))
+    made: dict[str, Callable[[], list[Facts]]] = {
+        "day": lambda: [day_facts(setting, start)],
+        "half-week": lambda: [half_week_facts(setting, week, 0, 1, *half) for half in halves],
+        "week": lambda: [week_facts(setting, week, 0, 1)],
+        "month": lambda: [month_facts(setting, start)],
+        "quarter": lambda: [months_facts(setting, per, months[:3])],
+        "year": lambda: [months_facts(setting, per, months)],
+        "once": lambda: [once_facts(setting)],
+    }
+    return [without_dates(facts) for facts in made[per]()]
+
+
+def _halves(week: Week) -> tuple[tuple[dt.date, ...], ...]:
+    """The days of the two halves of a week: three, and four with the weekend (by eye)."""
+    return week.days[:3], week.days[3:]
+
+
 _Turn = tuple[SpreadEntry, _Unit, _Unit | None, bool]
 """A spread: its entry, what its verso and its recto are about, and whether it leads its turn."""
 
@@ -244,10 +317,9 @@ def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[_Unit]:
         return [_Unit(day_facts(setting, day), words.date(day, "MMMEd"), day) for day in days]
     units = []
     number = str(_page_words(words.language)["week"])
-    halves = ((0, 3), (3, 7)) if per == "half-week" else ((0, 7),)
     for place, week in enumerate(weeks):
-        for half, (start, stop) in enumerate(halves):
-            days = week.days[start:stop]
+        parts = _halves(week) if per == "half-week" else (week.days,)
+        for half, days in enumerate(parts):
             said = words.interval(days[0], days[-1], "MMMd")
             if words.right_to_left:
                 # A slug line runs from left to right. Without the marks of an embedding (UAX #9)
