@@ -8,7 +8,7 @@ from pathlib import Path
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.collection import Collection, labels_by_language, load_collection
 from pipeline.plan.model import Paper, SetPlan
-from pipeline.plan.season import Printer, Season, load_season
+from pipeline.plan.season import AS_DRAWN, Printer, Season, load_season
 from pipeline.plan.sets import plan_set
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
@@ -42,6 +42,14 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
     sizes = load_sizes(users_sizes_file(path))
     collection = load_collection(season.collection, path)
     languages = [words_for(language) for language in season.language]
+    for name in season.colours:
+        if name != AS_DRAWN and name not in collection.colours:
+            what = f"collection '{collection.name}' has no colours '{name}'"
+            known = (AS_DRAWN, *collection.colours)
+            raise UserError(f"{path}, colours", what, did_you_mean(name, known))
+        if twice := {f"{one}-{name}" for one in names} & set(names):
+            what = f"the set '{twice.pop()}' is called like another one in the colours '{name}'"
+            raise UserError(f"{path}, set", what, "give the set another name")
     labels = labels_by_language(collection, season.language, season.label_fallback)
     called = {language: collection.template_names(language) for language in season.language}
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_dated]
@@ -57,8 +65,10 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
             labels[words.language],
             called[words.language],
             str(path),
+            colours,
         )
         for period, entry in (*jobs, *jobs_undated)
+        for colours in season.colours
         for size in season.sizes
         for words in languages
     )

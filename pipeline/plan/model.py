@@ -163,11 +163,25 @@ class Period:
 
 
 @dataclass(frozen=True)
+class Colours:
+    """Another set of colours for the same drawings.
+
+    ``change`` has pairs of a colour of the drawings and what stands for it (sRGB, 0 to 255); with
+    ``greys`` all others become greys as light as they are.
+    """
+
+    name: str
+    change: tuple[tuple[tuple[int, int, int], tuple[int, int, int]], ...] = ()
+    greys: bool = False
+
+
+@dataclass(frozen=True)
 class SetPlan:
     """One product for one period, size and language: its spreads, and the leaves they make.
 
     ``bleed_mm`` is how far past every cut it is printed; ``drawn_bleed_mm`` what its collection's
-    pages are drawn with, which a season may do without.
+    pages are drawn with, which a season may do without. ``colours`` are those it is made in, None
+    as it is drawn; its name and title tell them too.
     """
 
     name: str
@@ -180,6 +194,7 @@ class SetPlan:
     leaves: tuple[Leaf, ...]
     bleed_mm: float = 0.0
     drawn_bleed_mm: float = 0.0
+    colours: Colours | None = None
 
     @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:

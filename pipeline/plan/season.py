@@ -27,6 +27,9 @@ from pipeline.plan.sizes import (
 from pipeline.plan.tomlfile import Location, TomlTable, read_toml
 from pipeline.plan.words import words_for
 
+AS_DRAWN = "as-drawn"
+"""The name of the colours that pages are drawn in."""
+
 UNDATED = "undated"
 """The name of the period that undated sets are made under."""
 
@@ -412,6 +415,9 @@ class Season(TomlTable):
     label_fallback: str | None = None
     sizes: Names
     papers: Names
+    colours: Names = Field(default_factory=lambda: [AS_DRAWN])
+    """Sets of colours, by their names in collection.toml; the drawings' own are "as-drawn"."""
+
     weeks: Policy = "begins"
     week_numbers: WeekNumbers = "iso"
     text: Literal["embedded", "outlines"] = "embedded"
@@ -452,7 +458,7 @@ def load_season(path: Path) -> Season:
 
 def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str]]:
     """What is wrong with a season as a whole: where, what, and what to do."""
-    for field in ("period", "set", "language", "sizes", "papers"):
+    for field in ("period", "set", "language", "sizes", "papers", "colours"):
         seen: set[str] = set()
         for n, entry in enumerate(getattr(season, field)):
             is_name = isinstance(entry, str)

@@ -36,7 +36,15 @@ from pipeline.plan.model import (
     Side,
     Spread,
 )
-from pipeline.plan.season import LENGTHS, UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
+from pipeline.plan.season import (
+    AS_DRAWN,
+    LENGTHS,
+    UNDATED,
+    PeriodEntry,
+    Season,
+    SetEntry,
+    SpreadEntry,
+)
 from pipeline.plan.tomlfile import read_toml
 from pipeline.plan.words import Words
 
@@ -65,16 +73,22 @@ def plan_set(
     labels: Labels,
     names: Mapping[str, str],
     season_file: str,
+    colours: str = AS_DRAWN,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
-    ``names`` are what the collection calls its templates in that language.
+    ``names`` are what the collection calls its templates in that language. In other ``colours``
+    than the drawings' own it is a set of its own, whose name and title tell them.
     Raises ``UserError`` for a period in which no week belongs, or a template that is not drawn.
     """
     first_weekday = season.first_weekday_number
     if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
     title = title_in(entry.title or "", words.language) or in_words(entry.name)
+    set_name = entry.name
+    if colours != AS_DRAWN:
+        called = title_in(collection.colour_titles[colours], words.language)
+        set_name, title = f"{entry.name}-{colours}", f"{title}, {called or in_words(colours)}"
     period = Period(UNDATED, title, None, None)
     weeks: tuple[Week, ...] = ()
     if period_entry is not None:
@@ -135,7 +149,7 @@ def plan_set(
         spreads = _spreads(entry.spreads or [], setting, weeks, page, name_of)
         leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
     return SetPlan(
-        name=entry.name,
+        name=set_name,
         title=title,
         period=period,
         binder=binder,
@@ -145,6 +159,7 @@ def plan_set(
         leaves=leaves,
         bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
         drawn_bleed_mm=collection.bleed_mm,
+        colours=collection.colours.get(colours),
     )
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.base.errors import UserError
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan, Side
 
@@ -236,3 +237,52 @@ def test_the_demo_season() -> None:
     quarter = next(o for o in plan.sets if (o.period.name, o.name) == ("quarter", "running"))
     days = [day for spread in quarter.spreads for day in spread.verso.facts.dates]
     assert (days[0], days[-1], len(days)) == (dt.date(2027, 3, 1), dt.date(2027, 5, 30), 91)
+
+
+COLOURS = """
+[colours.rust]
+title = { en = "rust red" }
+change = { "#2d6a4f" = "#8a3b1c" }
+
+[colours.ink]
+ink = "grey"
+"""
+GREEN_PAGE = "<svg xmlns='http://www.w3.org/2000/svg'><path fill='#2d6a4f'/></svg>"
+
+
+def _in_colours(lay_out: LayOut, season_text: str, asked: str, colours: str = COLOURS) -> Path:
+    path = lay_out(season_text.replace("[[period]]", f"colours = {asked}\n\n[[period]]", 1))
+    beds = path.parent.parent / "templates_svg" / "beds"
+    with (beds / "collection.toml").open("a") as file:
+        file.write(colours)
+    (beds / "a5" / "week-left.svg").write_text(GREEN_PAGE)
+    return path
+
+
+def test_colours_make_sets_of_their_own(lay_out: LayOut, season_text: str) -> None:
+    path = _in_colours(lay_out, season_text, '["as-drawn", "rust", "ink"]')
+    sets = [one for one in plan_season(path).sets if one.name.startswith("running")]
+    assert [(one.name, one.title) for one in sets] == [
+        ("running", "running"),
+        ("running-rust", "running, rust red"),
+        ("running-ink", "running, ink"),
+    ]
+    assert [one.colours and one.colours.greys for one in sets] == [None, False, True]
+
+
+@pytest.mark.parametrize(
+    ("asked", "colours", "says", "remedy"),
+    [
+        ('["rast"]', COLOURS, "has no colours 'rast'", "did you mean 'rust'?"),
+        ('["rust"]', COLOURS.replace("#2d6a4f", "#2d6a40"), "no page of the collection has the"
+         " colour #2d6a40", "the nearest is #2d6a4f"),
+        ('["rust"]', COLOURS.replace("#8a3b1c", "rusty"), "'rusty' isn't a colour", "#2d6a4f"),
+    ],
+)  # fmt: skip
+def test_colours_that_are_not_there_are_told(
+    lay_out: LayOut, season_text: str, asked: str, colours: str, says: str, remedy: str
+) -> None:
+    with pytest.raises(UserError) as refused:
+        plan_season(_in_colours(lay_out, season_text, asked, colours))
+    assert says in refused.value.what
+    assert remedy in refused.value.remedy

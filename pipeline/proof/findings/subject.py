@@ -189,7 +189,8 @@ class Subject:
     def _templates(self) -> dict[str, TemplateFile]:
         path = self.collection.template_path
         names = {page.template for page in self.plan.pages}
-        return {name: open_template(path(self.plan.binder.name, name)) for name in sorted(names)}
+        size, colours = self.plan.binder.name, self.plan.colours
+        return {name: open_template(path(size, name), colours) for name in sorted(names)}
 
     def geometry(self, leaf: int) -> LeafGeometry:
         """Where a leaf's page, flap, fold and holes lie, its safe area as the limits say."""
