@@ -29,7 +29,7 @@ from pipeline.fill.template import (
     trimmed,
 )
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
-from pipeline.plan.facts import PAGES
+from pipeline.plan.facts import ALMANAC_PARTS, PAGES
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.svg.refusals import reading
@@ -170,7 +170,8 @@ def _said(
 def _family(key: str) -> str | None:
     """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``."""
     family = re.sub(r"\d+", "#", key, count=1)
-    return family if family != key else None
+    alike = family != key and not key.endswith(("-feast", "-note"))  # no two of which are alike
+    return family if alike else None
 
 
 def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepared:
@@ -317,6 +318,11 @@ def _take(
     if meant is not None and meant.startswith("label-"):
         what = f"there is no label {meant.removeprefix('label-')!r} for {language!r}"
         raise mistake(what, label_advice(meant, known, f"labels/{root_of(language)}.toml"))
+    if meant is not None and meant.rpartition("-")[2] in ALMANAC_PARTS:
+        raise mistake(
+            "this season has no almanac to take it from",
+            "add an [almanac] to the season file, see docs/season-file.md",
+        )
     if meant is not None:
         raise mistake(f"no such key on {PAGES[facts.kind]}", key_advice(meant, [*known, *show]))
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.almanac import Almanac, almanac_of
 from pipeline.plan.collection import Collection, labels_by_language, load_collection
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import AS_DRAWN, Printer, Season, load_season
@@ -52,6 +54,7 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
             raise UserError(f"{path}, set", what, "give the set another name")
     labels = labels_by_language(collection, season.language, season.label_fallback)
     called = {language: collection.template_names(language) for language in season.language}
+    almanacs = {words.language: _almanac(season, words.language, path) for words in languages}
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_dated]
     jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
     sets = tuple(
@@ -66,6 +69,7 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
             called[words.language],
             str(path),
             colours,
+            almanacs[words.language],
         )
         for period, entry in (*jobs, *jobs_undated)
         for colours in season.colours
@@ -74,3 +78,13 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
     )
     papers = tuple(sizes.paper(name) for name in season.papers)
     return SeasonPlan(season, collection, sizes, papers, season.printer, sets)
+
+
+def _almanac(season: Season, language: str, path: Path) -> Almanac | None:
+    """What is known of the days that a season's pages can show, those beside its months too."""
+    if season.almanac is None or not season.period:
+        return None
+    around = dt.timedelta(days=45)
+    first = min(period.first for period in season.period) - around
+    last = max(period.last for period in season.period) + around
+    return almanac_of(season.almanac, language, first, last, path)

@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from pipeline.plan.almanac import PHASES, Almanac
 from pipeline.plan.calendar import (
     Week,
     WeekNumbers,
@@ -49,7 +50,7 @@ class Setting:
 
     ``first`` and ``last`` are the first and last day its pages cover, ``None`` in an undated set;
     ``labels`` are the collection's, without the ``label-`` that their keys begin with.
-    ``week_numbers`` says how weeks are numbered.
+    ``week_numbers`` says how weeks are numbered; ``phases`` what the moon's are called.
     """
 
     words: Words
@@ -60,6 +61,8 @@ class Setting:
     first: dt.date | None = None
     last: dt.date | None = None
     week_numbers: WeekNumbers = "iso"
+    almanac: Almanac | None = None
+    phases: tuple[str, ...] = ("",) * len(PHASES)
 
     def number_of(self, week: Week) -> int:
         """The number of a week."""
@@ -91,7 +94,7 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     texts = setting.texts()
     flags = {"undated": False, "first-week": place == 0, "last-week": place == of - 1}
     for n, day in enumerate(week.days, start=1):
-        own_texts, own_flags = _day(words, day)
+        own_texts, own_flags = _day(setting, day)
         texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
         flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
     texts["week-number"] = (words.number(setting.number_of(week)),)
@@ -136,7 +139,7 @@ def day_facts(setting: Setting, day: dt.date) -> Facts:
     """The facts of a page about one day: its own keys, and those of its week and month."""
     week = week_with(day, setting.first_weekday)
     facts = week_facts(setting, week, 0, 1)
-    texts, flags = _day(setting.words, day)
+    texts, flags = _day(setting, day)
     month = _month_texts(setting.words, day)
     grids = {"month-grid": month_grid(setting, day)}
     own = {f"day-{part}": forms for part, forms in texts.items()}
@@ -156,7 +159,7 @@ def half_week_facts(
     texts, flags = dict(facts.texts), dict(facts.flags)
     flags |= {"first-half": half == 0, "second-half": half == 1}
     for n in range(1, 8):
-        own_texts, own_flags = _day(setting.words, days[n - 1] if n <= len(days) else None)
+        own_texts, own_flags = _day(setting, days[n - 1] if n <= len(days) else None)
         texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
         flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
         flags[f"day{n}"] = n <= len(days)
@@ -172,7 +175,7 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
     dates = tuple(month.replace(day=n) for n in range(1, last + 1))
     for n in range(1, MOST_DAYS + 1):
         flags[f"date{n}"] = n <= last
-        own_texts, own_flags = _day(words, dates[n - 1] if n <= last else None)
+        own_texts, own_flags = _day(setting, dates[n - 1] if n <= last else None)
         texts |= {f"date{n}-{part}": forms for part, forms in own_texts.items()}
         flags |= {f"date{n}-{part}": holds for part, holds in own_flags.items()}
     weeks = [Week(row[0]) for row in _rows(setting, month)]
@@ -180,7 +183,7 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
     cells = tuple(day for week in weeks for day in week.days)
     for n, day in enumerate(cells, start=1):
         within = day.month == month.month
-        own_texts, own_flags = _day(words, day)
+        own_texts, own_flags = _day(setting, day)
         texts |= {f"cell{n}-{part}": forms for part, forms in own_texts.items()}
         flags |= {f"cell{n}-{part}": holds for part, holds in own_flags.items()}
         flags |= {f"cell{n}": within, f"cell{n}-outside": not within}
@@ -196,27 +199,61 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
     return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells)
 
 
-def _day(words: Words, day: dt.date | None) -> tuple[Texts, dict[str, bool]]:
+def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]:
     """What a page can say of a day, and what is so about it: by the rest of the key.
 
     The keys of no day are there and say nothing.
     """
-    if day is None:
-        day, there = dt.date(2000, 1, 1), False
-    else:
-        there = True
+    words, there = setting.words, day is not None
+    day = day or dt.date(2000, 1, 1)
     weekend = day.weekday() in words.weekend
+    week = week_with(day, setting.first_weekday)
     texts: Texts = {
         "name": words.day_name(day),
         "number": (words.number(day.day),),
         "month": words.month_name(day),
         "date": distinct(words.date(day, s) for s in ("MMMMd", "MMMd")),
         "of-year": (words.number(day.timetuple().tm_yday),),
+        "week-of-year": (words.number(setting.number_of(week)),),
     }
     flags = {"weekend": weekend, "workday": not weekend, "month-start": day.day == 1}
+    if setting.almanac is not None:
+        notes = setting.almanac.of(day)
+        texts |= {
+            "feast": shortened(notes.feasts, words),
+            "note": shortened(notes.notes, words),
+            "moon": (setting.phases[PHASES.index(notes.phase)] if notes.phase else "",),
+            "sunrise": (words.time(notes.sunrise) if notes.sunrise else "",),
+            "sunset": (words.time(notes.sunset) if notes.sunset else "",),
+        }
+        flags |= {phase: notes.phase == phase for phase in PHASES}
+        flags |= {turn: notes.turn == turn for turn in ("solstice", "equinox")}
+        flags |= {"feast": bool(notes.feasts), "note": bool(notes.notes)}
     if there:
         return texts, flags
     return dict.fromkeys(texts, NO_TEXT), dict.fromkeys(flags, False)
+
+
+ALMANAC_PARTS = ("feast", "note", "moon", "sunrise", "sunset", "solstice", "equinox", *PHASES)
+"""What only a season with an almanac knows of a day."""
+
+
+def shortened(said: Sequence[str], words: Words) -> tuple[str, ...]:
+    """Several things in one line, and shorter: the first with how many more, then fewer words.
+
+    >>> from pipeline.plan.words import words_for
+    >>> shortened(("Early May Bank Holiday", "Anna"), words_for("en"))
+    ('Early May Bank Holiday, Anna', 'Early May Bank Holiday +1', 'Early May Bank… +1', \
+'Early May… +1', 'Early… +1')
+    >>> shortened((), words_for("en"))
+    ('',)
+    """
+    if not said:
+        return NO_TEXT
+    parts = said[0].split()
+    more = f" +{words.number(len(said) - 1)}" if len(said) > 1 else ""
+    cut = (" ".join(parts[:count]) + "…" for count in range(len(parts) - 1, 0, -1))
+    return distinct((", ".join(said), said[0] + more, *(one + more for one in cut)))
 
 
 def _week_range(words: Words, week: Week) -> tuple[str, ...]:

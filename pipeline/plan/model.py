@@ -181,7 +181,8 @@ class SetPlan:
 
     ``bleed_mm`` is how far past every cut it is printed; ``drawn_bleed_mm`` what its collection's
     pages are drawn with, which a season may do without. ``colours`` are those it is made in, None
-    as it is drawn; its name and title tell them too.
+    as it is drawn; its name and title tell them too. ``sources`` names the data that feast days and
+    the sky are taken from, with its version.
     """
 
     name: str
@@ -195,6 +196,7 @@ class SetPlan:
     bleed_mm: float = 0.0
     drawn_bleed_mm: float = 0.0
     colours: Colours | None = None
+    sources: str = ""
 
     @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:

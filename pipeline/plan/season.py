@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.almanac import AlmanacEntry
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
 from pipeline.plan.model import MOST_BLEED_MM, SAFE_MM
@@ -425,6 +426,7 @@ class Season(TomlTable):
     bleed_mm: float | None = Field(default=None, ge=0, le=MOST_BLEED_MM)
     """How far pages are printed past every cut; ``None`` leaves it to the collection."""
 
+    almanac: AlmanacEntry | None = None
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()
     limits: Limits = Limits()

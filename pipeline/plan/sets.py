@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.base.errors import UserError
+from pipeline.plan.almanac import SOURCES, Almanac
 from pipeline.plan.calendar import WEEKDAYS, Week, days_from, months_of, week_with, weeks_of
 from pipeline.plan.collection import Collection, Labels
 from pipeline.plan.facts import (
@@ -74,6 +75,7 @@ def plan_set(
     names: Mapping[str, str],
     season_file: str,
     colours: str = AS_DRAWN,
+    almanac: Almanac | None = None,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
@@ -117,6 +119,8 @@ def plan_set(
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,
         week_numbers=season.week_numbers,
+        almanac=almanac,
+        phases=tuple(_page_words(words.language)["moon"]),
     )
 
     said = {**_page_words(words.language)["pages"], **names}
@@ -160,6 +164,7 @@ def plan_set(
         bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
         drawn_bleed_mm=collection.bleed_mm,
         colours=collection.colours.get(colours),
+        sources=SOURCES if almanac is not None else "",
     )
 
 

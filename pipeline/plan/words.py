@@ -162,6 +162,18 @@ class Words:
         figure = (hour - 1) % 12 + 1 if of_twelve else hour
         return distinct((" ".join(written.split()), self.number(figure)))
 
+    def time(self, moment: dt.time) -> str:
+        """A time of the day to the minute, as the locale tells it.
+
+        >>> words_for("en-GB").time(dt.time(6, 46)), words_for("ar-EG").time(dt.time(17, 40))
+        ('06:46', '٥:٤٠ م')
+        """
+        pattern = self.locale.time_formats["short"].pattern
+        written = self._apply(
+            tokenize_pattern(pattern), dt.datetime.combine(dt.date(2000, 1, 1), moment)
+        )
+        return " ".join(written.split())
+
     def date(self, day: dt.date, skeleton: str) -> str:
         """One day by a CLDR skeleton such as "MMMMd" or "yMMMM".
 

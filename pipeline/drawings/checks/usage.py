@@ -13,6 +13,7 @@ from pathlib import Path
 from pipeline.base.errors import UserError
 from pipeline.fill.repeats import each_of
 from pipeline.fill.template import open_template, read_template
+from pipeline.plan.almanac import Almanac, AlmanacEntry
 from pipeline.plan.calendar import Week, months_of
 from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.facts import (
@@ -42,9 +43,9 @@ NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
 def facts_of_kind(kind: str) -> Facts:
     """The facts of a page of a kind, for some week, month or period, without labels."""
     first, last = dt.date(2027, 3, 1), dt.date(2027, 3, 31)
-    setting = Setting(
-        words_for("en"), 0, {}, "", Period("march", "March", first, last), first, last
-    )
+    period = Period("march", "March", first, last)
+    almanac = Almanac(AlmanacEntry(), "en")
+    setting = Setting(words_for("en"), 0, {}, "", period, first, last, almanac=almanac)
     if kind == "undated":
         return undated_facts(Setting(words_for("en"), 0, {}, "", Period(kind, "", None, None)))
     week = Week(first)
