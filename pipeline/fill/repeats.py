@@ -21,6 +21,7 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.layers import ink_of
 from pipeline.fill.template import Template, rect_of
 from pipeline.fill.texts import is_unpainted
+from pipeline.plan.facts import line_of
 from pipeline.plan.model import Facts
 from pipeline.svg.path import SHAPES
 from pipeline.svg.transform import Matrix, parse_transform
@@ -39,11 +40,14 @@ DIMMED = 0.4
 """How strong the dates of neighbouring months are, where they are dimmed; by eye."""
 
 _NAME = re.compile(
-    r"each-(?P<what>date|day|weekday|week|month|hour-(?P<from>\d{1,2})-(?P<to>\d{1,2}))"
+    r"each-(?P<what>date|day|weekday|week|month|hour-(?P<from>\d{1,2})-(?P<to>\d{1,2})"
+    r"|line-of-(?P<list>[a-z0-9_-]+?))"
     r"(?P<along>-across|-down)?(?P<manner>(?:-(?:even|6rows|alone|dim))*)"
 )
 _FAMILIES = {"date": "cell", "day": "day", "weekday": "weekday", "week": "week", "month": "month"}
 _FLOATS = 1e-6
+_ROUNDED = 0.005
+"""A room may be too small by so much of it: editors round what was drawn to fit."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +81,8 @@ def each_of(name: str) -> Each | None:
     ('cell', 'date')
     >>> each_of("each-hour-7-19").hours, each_of("each-year")
     ((7, 19), None)
+    >>> each_of("each-line-of-seed-box-down").family
+    'line-of-seed-box-'
     """
     match = _NAME.fullmatch(name)
     if match is None:
@@ -86,6 +92,8 @@ def each_of(name: str) -> Each | None:
         first, last = int(match["from"]), int(match["to"])
         hours = (first, last) if first <= last <= 24 else None
         return Each("hour", "hour", hours, along, "even" in manner) if hours else None
+    if match["list"] is not None:
+        return Each(line_of(match["list"]), "line", None, along, "even" in manner)
     what = match["what"]
     family = "date" if what == "date" and along else _FAMILIES[what]
     others = next((one for one in ("alone", "dim") if one in manner), "shown")
@@ -96,6 +104,7 @@ def repeats_on(facts: Facts) -> list[str]:
     """The ``each-…`` names that a page can hold."""
     families = {"hour": "each-hour-7-19"}
     families |= {family: f"{EACH}{what}" for what, family in _FAMILIES.items()}
+    families |= {one: f"{EACH}{one[:-1]}" for one in facts.counts if one.startswith("line-of-")}
     found = [families[one] for one in (*facts.counts, "hour") if one in families]
     return found + ["each-date-across", "each-date-down"] * ("date" in facts.counts)
 
@@ -116,6 +125,14 @@ def repeated(template: Template, facts: Facts) -> Template:
 
 def _asks(element: etree._Element) -> bool:
     return any(name.startswith(EACH) for name in names(element))
+
+
+def without_samples(template: Template) -> Template:
+    """A template without anything that is to be repeated."""
+    root = copy.deepcopy(template.root)
+    for group in [element for element in root.iter() if _asks(element)]:
+        remove(group)
+    return replace(template, root=root)
 
 
 class _Grid(NamedTuple):
@@ -224,14 +241,14 @@ class _Repeat:
             (max(width, held.width * SMALLEST_SHARE) * columns, area.width, scale.scale_x, "wide"),
             (max(height, held.height * SMALLEST_SHARE) * rows, area.height, scale.scale_y, "high"),
         ):
-            if needed > there * (1 + _FLOATS) + _FLOATS:
+            if needed > there * (1 + _ROUNDED):
                 missing = (needed - there) * per_mm
                 raise self._error(
                     f"{count} of them need {needed * per_mm:.1f} mm, but the room is"
                     f" {there * per_mm:.1f} mm {way}: {missing:.1f} mm are missing",
                     "make the room larger, or the sample smaller",
                 )
-        return _Grid(columns, width, height)
+        return _Grid(columns, min(width, area.width / columns), min(height, area.height / rows))
 
     def _number(self, place: etree._Element, number: int) -> None:
         """Gives the keys in a place the number that is theirs."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import csv
 import re
 from collections import ChainMap
 from collections.abc import Mapping, Sequence
@@ -114,6 +116,24 @@ class Collection:
             )
         return dict(ChainMap(*map(_read_labels, there)))
 
+    def lists(self, language: str) -> Mapping[str, tuple[str, ...]]:
+        """The lists of the folder lists/, each with its lines in a locale.
+
+        A list is a CSV file with a column for each language, its name at the top. Raises
+        ``UserError`` naming the file where a language has no column, or a line no text in it.
+        """
+        files = sorted((self.folder / "lists").glob("*.csv"))
+        return {path.stem: _lines(path, language) for path in files}
+
+    @property
+    def list_lengths(self) -> Mapping[str, int]:
+        """How many lines each list has, by its name; one that cannot be read has none."""
+        found = {}
+        for path in sorted((self.folder / "lists").glob("*.csv")):
+            with contextlib.suppress(UserError):
+                found[path.stem] = len(_rows(path)) - 1
+        return found
+
     def template_names(self, language: str) -> Mapping[str, str]:
         """What templates are called in a locale: the tables ``[templates]`` of its label files.
 
@@ -158,6 +178,38 @@ def load_collection(name: str, season_file: Path) -> Collection:
             return _load(shelf / name)
     known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
     raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
+
+
+def _rows(path: Path) -> list[list[str]]:
+    """The rows of a list that say anything, its heads first."""
+    safe_stem = re.fullmatch(r"[a-z0-9_-]+", path.stem)
+    if safe_stem is None:
+        raise UserError(str(path), "its name has other signs than a to z, figures and '-'", "")
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = list(csv.reader(file))
+    except (OSError, UnicodeDecodeError, csv.Error) as problem:
+        raise UserError(str(path), f"cannot be read ({problem})", "save it as CSV, UTF-8") from None
+    rows = [[cell.strip() for cell in row] for row in rows]
+    return [row for row in rows if any(row)]
+
+
+def _lines(path: Path, language: str) -> tuple[str, ...]:
+    """The lines of a list in a locale, or in the nearest it inherits from."""
+    rows = _rows(path)
+    heads = rows[0] if rows else []
+    column = next((heads.index(name) for name in parents(language) if name in heads), None)
+    if column is None:
+        what = f"has no column for '{language}'"
+        raise UserError(str(path), what, f"its first line says: {', '.join(heads) or 'nothing'}")
+    lines = []
+    for row in rows[1:]:
+        text = row[column] if column < len(row) else ""
+        if not text:
+            what = f"'{next(filter(None, row))}' has nothing in the column '{heads[column]}'"
+            raise UserError(str(path), what, "write the line in that language too")
+        lines.append(text)
+    return tuple(lines)
 
 
 def _colours(file: TomlFile, folder: Path, name: str, entry: _ColoursEntry) -> Colours:

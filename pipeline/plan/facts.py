@@ -6,7 +6,7 @@ import calendar
 import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from pipeline.plan.almanac import PHASES, Almanac
 from pipeline.plan.calendar import (
@@ -20,6 +20,12 @@ from pipeline.plan.calendar import (
 from pipeline.plan.model import DayCell, Facts, MonthGrid, Period
 from pipeline.plan.season import MOST_MONTHS
 from pipeline.plan.words import Words, distinct
+
+
+def line_of(name: str) -> str:
+    """What the keys of a list's lines begin with; their number comes after it."""
+    return f"line-of-{name}-"
+
 
 Texts = dict[str, tuple[str, ...]]
 
@@ -50,7 +56,8 @@ class Setting:
 
     ``first`` and ``last`` are the first and last day its pages cover, ``None`` in an undated set;
     ``labels`` are the collection's, without the ``label-`` that their keys begin with.
-    ``week_numbers`` says how weeks are numbered; ``phases`` what the moon's are called.
+    ``week_numbers`` says how weeks are numbered; ``phases`` what the moon's are called;
+    ``lists`` are the collection's, line by line.
     """
 
     words: Words
@@ -61,6 +68,7 @@ class Setting:
     first: dt.date | None = None
     last: dt.date | None = None
     week_numbers: WeekNumbers = "iso"
+    lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     almanac: Almanac | None = None
     phases: tuple[str, ...] = ("",) * len(PHASES)
 
@@ -69,10 +77,16 @@ class Setting:
         by_locale = self.week_numbers == "locale"
         return week.number_with(self.words.least_days) if by_locale else week.number
 
+    def counts(self, **counts: int) -> dict[str, int]:
+        """How many there are of each family: those of a page, and the lines of every list."""
+        return counts | {line_of(name): len(lines) for name, lines in self.lists.items()}
+
     def texts(self) -> Texts:
         """The texts of every page: set title, labels and, in a dated set, the period."""
         texts: Texts = {f"label-{key}": forms for key, forms in self.labels.items()}
         texts |= {f"hour{hour}": self.words.hour(hour) for hour in range(25)}
+        for name, lines in self.lists.items():
+            texts |= {f"{line_of(name)}{n}": (line,) for n, line in enumerate(lines, start=1)}
         texts["set-title"] = (self.set_title,)
         if self.first is not None and self.last is not None:
             texts["period-name"] = (self.period.title,)
@@ -85,7 +99,9 @@ class Setting:
 
 def undated_facts(setting: Setting) -> Facts:
     """The facts of a page without dates."""
-    return Facts(kind="undated", texts=setting.texts(), flags={"undated": True})
+    return Facts(
+        kind="undated", texts=setting.texts(), flags={"undated": True}, counts=setting.counts()
+    )
 
 
 def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
@@ -101,7 +117,7 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     texts["week-range"] = _week_range(words, week)
     texts |= _month_texts(words, week.middle)
     grid = month_grid(setting, week.middle)
-    counts = {"day": len(week.days)}
+    counts = setting.counts(day=len(week.days))
     return Facts("week", texts, flags, {"month-grid": grid}, week.days, counts)
 
 
@@ -110,9 +126,9 @@ def without_dates(facts: Facts) -> Facts:
 
     Everything that a month or a week may have is there: six rows of cells, 31 dates, 12 months.
     """
-    kept = re.compile(r"(?:day|cell|weekday)\d*-name|label-.*|hour\d+|set-title")
+    kept = re.compile(r"(?:day|cell|weekday)\d*-name|label-.*|hour\d+|line-of-.*|set-title")
     if facts.kind == "day":  # nobody knows which weekday it will be
-        kept = re.compile(r"label-.*|hour\d+|set-title")
+        kept = re.compile(r"label-.*|hour\d+|line-of-.*|set-title")
     texts = {key: forms if kept.fullmatch(key) else NO_TEXT for key, forms in facts.texts.items()}
     texts |= {"period-name": NO_TEXT, "period-range": NO_TEXT}
     always = re.compile(r"(?:cell|date|day|week)\d+|(?:cell|day|weekday)\d+-(?:weekend|workday)")
@@ -145,7 +161,7 @@ def day_facts(setting: Setting, day: dt.date) -> Facts:
     own = {f"day-{part}": forms for part, forms in texts.items()}
     shown = {"undated": False, **{f"day-{part}": holds for part, holds in flags.items()}}
     kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
-    return Facts("day", {**kept, **month, **own}, shown, grids, (day,))
+    return Facts("day", {**kept, **month, **own}, shown, grids, (day,), setting.counts())
 
 
 def half_week_facts(
@@ -163,7 +179,7 @@ def half_week_facts(
         texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
         flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
         flags[f"day{n}"] = n <= len(days)
-    return Facts("half-week", texts, flags, facts.months, days, {"day": len(days)})
+    return Facts("half-week", texts, flags, facts.months, days, setting.counts(day=len(days)))
 
 
 def month_facts(setting: Setting, month: dt.date) -> Facts:
@@ -195,7 +211,7 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
         texts[f"weekday{n + 1}-name"] = words.day_name(cells[n])
         flags[f"weekday{n + 1}-weekend"] = cells[n].weekday() in words.weekend
     grid = month_grid(setting, month)
-    counts = {"date": last, "cell": 7 * rows, "week": rows, "weekday": 7}
+    counts = setting.counts(date=last, cell=7 * rows, week=rows, weekday=7)
     return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells)
 
 
@@ -293,7 +309,7 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
         grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
     dates = () if kind == "once" else days_from(first, month_end(last))
-    return Facts(kind, texts, flags, grids, dates, {"month": len(months)})
+    return Facts(kind, texts, flags, grids, dates, setting.counts(month=len(months)))
 
 
 def month_grid(setting: Setting, month: dt.date) -> MonthGrid:

@@ -232,7 +232,7 @@ class SpreadEntry(TomlTable):
     recto: Template
     per: Literal["day", "half-week", "week", "month", "quarter", "year", "once"]
 
-    every: int = Field(default=1, ge=1, le=60)
+    every: int = Field(default=1, ge=1, le=366)
     """Of how many days, weeks or months it follows the last: 2 puts it after every second."""
 
     each_page: bool = False

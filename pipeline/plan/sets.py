@@ -119,6 +119,7 @@ def plan_set(
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,
         week_numbers=season.week_numbers,
+        lists=collection.lists(words.language),
         almanac=almanac,
         phases=tuple(_page_words(words.language)["moon"]),
     )

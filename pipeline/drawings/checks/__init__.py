@@ -23,9 +23,9 @@ from pipeline.drawings.checks.lettersandpictures import (
 )
 from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
-from pipeline.drawings.checks.usage import Usage, Usages, facts_of_kind
+from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones
-from pipeline.fill.repeats import repeated
+from pipeline.fill.repeats import repeated, without_samples
 from pipeline.fill.template import TemplateFile, open_template, trimmed
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
@@ -114,7 +114,7 @@ def _found(
     findings = []
     try:
         # For the seasons' first kind of page; others are looked at when they are built.
-        drawn = repeated(template, facts_of_kind(inspection.kinds[0]))
+        drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]))
         inspection = replace(inspection, template=drawn)
     except UserError as problem:
         asked = [

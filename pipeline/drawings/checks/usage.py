@@ -7,7 +7,7 @@ import functools
 import re
 from collections.abc import Collection as Several
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.base.errors import UserError
@@ -21,6 +21,7 @@ from pipeline.plan.facts import (
     Setting,
     day_facts,
     half_week_facts,
+    line_of,
     month_facts,
     months_facts,
     once_facts,
@@ -58,6 +59,21 @@ def facts_of_kind(kind: str) -> Facts:
         "year": lambda: months_facts(setting, kind, months_of(first, dt.date(2028, 2, 1))),
         "once": lambda: once_facts(setting),
     }[kind]()
+
+
+def facts_drawn(usage: Usage, kind: str) -> Facts:
+    """The facts that a template's samples are repeated for: those of a kind, with as many months
+    as the longest period has, and with the lines of the collection's lists."""
+    facts = facts_of_kind(kind)
+    counts = dict(facts.counts)
+    if kind == "once":
+        counts["month"] = max([1, *(use.months for use in usage.uses if use.kind == kind)])
+    texts = dict(facts.texts)
+    if usage.collection is not None:
+        for name, count in usage.collection.list_lengths.items():
+            counts[line_of(name)] = count
+            texts |= {f"{line_of(name)}{n}": ("",) for n in range(1, count + 1)}
+    return replace(facts, texts=texts, counts=counts)
 
 
 def keys_of_kind(kind: str) -> frozenset[str]:

@@ -21,7 +21,7 @@ from pipeline.proof.findings.subject import SetFinding, Slot, Subject
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
 
-_DATED = ("day", "date", "cell", "week", "month", "year", "period", "hour")
+_DATED = ("day", "date", "cell", "week", "month", "year", "period", "hour", "line-of")
 _ITS_OWN = 0.6
 """A face that shows so much of what it should is that page, whatever is wrong with it."""
 _ANOTHERS = 0.9
