@@ -248,7 +248,7 @@ def faces_of(plan: SeasonPlan) -> Faces:
 def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:
     names = {page.template for page in one.pages}
     path = plan.collection.template_path
-    return {name: open_template(path(one.binder.name, name)) for name in sorted(names)}
+    return {name: open_template(path(one.binder.name, name), one.colours) for name in sorted(names)}
 
 
 def _remove_stale(season: Path, current: set[Path]) -> None:

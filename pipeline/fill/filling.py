@@ -18,6 +18,7 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.areas import check_month, draw_month, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, split, unmark
+from pipeline.fill.repeats import repeated
 from pipeline.fill.template import (
     PAGE_SLACK_MM,
     Template,
@@ -28,6 +29,7 @@ from pipeline.fill.template import (
     trimmed,
 )
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
+from pipeline.plan.facts import ALMANAC_PARTS, PAGES
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.svg.refusals import reading
@@ -130,10 +132,10 @@ def texts_of_set(
 def _ready_set(
     plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
 ) -> list[tuple[Page, _Prepared, list[SetText]]]:
-    prepared: dict[tuple[str, str, Side], _Prepared] = {}
+    prepared: dict[tuple[str, str, Side, str], _Prepared] = {}
     jobs = []
     for page in plan.pages:
-        alike = page.template, page.facts.kind, page.side
+        alike = page.template, page.facts.kind, page.side, str(sorted(page.facts.counts.items()))
         if alike not in prepared:
             prepared[alike] = _kept(plan, page, templates[page.template], cache)
         name = f"{templates[page.template].name} ({page.label})"
@@ -168,15 +170,17 @@ def _said(
 def _family(key: str) -> str | None:
     """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``."""
     family = re.sub(r"\d+", "#", key, count=1)
-    return family if family != key else None
+    alike = family != key and not key.endswith(("-feast", "-note"))  # no two of which are alike
+    return family if alike else None
 
 
 def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepared:
     """A template prepared now, or as it was prepared before from the same, in a set's language."""
     facts = page.facts
     keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
+    counts = sorted(facts.counts.items())
     key = key_of(
-        "prepared", file.name, file.data, *keys, facts.kind, plan.binder,
+        "prepared", file.name, file.data, *keys, facts.kind, counts, plan.binder,
         plan.binding.value, page.side.value, page.flap_mm, plan.bleed_mm, plan.drawn_bleed_mm,
     )  # fmt: skip
     adapter = _adapter()
@@ -201,7 +205,7 @@ def _adapter() -> TypeAdapter[_Prepared]:
 
 def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     size, bleed = (plan.binder.width_mm + page.flap_mm, plan.binder.height_mm), plan.bleed_mm
-    template = trimmed(template, size, plan.drawn_bleeds_mm)
+    template = repeated(trimmed(template, size, plan.drawn_bleeds_mm), page.facts)
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
     panels = text_areas(page.side, page.flap_mm, plan.binder)
@@ -222,8 +226,10 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     if bleed:
         move_page(root, (page_area.width, page_area.height), (bleed, bleed))
     for facts, layer in split(root, page_area):
-        dated, labelled = (
-            any(mark in element.attrib for element in layer.iter()) for mark in (DATED, PLACE)
+        labelled = any(PLACE in element.attrib for element in layer.iter())
+        dated = any(
+            DATED in element.attrib or element.get(SHOWN) not in (None, *facts)
+            for element in layer.iter()
         )
         if not dated and not labelled:
             unmark(layer)
@@ -286,7 +292,7 @@ def _take(
     for name in called:
         if name.startswith("show-"):
             if name not in show:
-                what = f"no such thing to show on {_kind(facts)}"
+                what = f"no such thing to show on {PAGES[facts.kind]}"
                 raise mistake(what, key_advice(name, show))
             element.set(SHOWN, name.removeprefix("show-"))
             return
@@ -312,17 +318,13 @@ def _take(
     if meant is not None and meant.startswith("label-"):
         what = f"there is no label {meant.removeprefix('label-')!r} for {language!r}"
         raise mistake(what, label_advice(meant, known, f"labels/{root_of(language)}.toml"))
+    if meant is not None and meant.rpartition("-")[2] in ALMANAC_PARTS:
+        raise mistake(
+            "this season has no almanac to take it from",
+            "add an [almanac] to the season file, see docs/season-file.md",
+        )
     if meant is not None:
-        raise mistake(f"no such key on {_kind(facts)}", key_advice(meant, [*known, *show]))
-
-
-def _kind(facts: Facts) -> str:
-    return {
-        "week": "a page for a week",
-        "month": "a page for a month",
-        "once": "a page that comes once in a set",
-        "undated": "an undated page",
-    }[facts.kind]
+        raise mistake(f"no such key on {PAGES[facts.kind]}", key_advice(meant, [*known, *show]))
 
 
 def _filled(

@@ -14,6 +14,7 @@ from pipeline.svg.tree import SVG, names
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2,5})_")
 _COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
 _NAME = re.compile(r"[a-z][a-z0-9]*(?:[-._]+[a-z0-9]+)*$")
+_HOURS = re.compile(r"each[-_ ]hour-\d+-\d+(?:-(?:across|down|even))*")
 _RULED = re.compile(r"(lines|dots|grid|checks)-(\d+(?:\.\d+)?)mm(?:-(top|centre))?$")
 _FAMILIES = re.compile(
     r"(?:day|week|month|date|year|period|label|set)\d*-|(?:day|date|month)\d+$|year$"
@@ -28,8 +29,12 @@ def key_in(identifier: str) -> str:
 
     >>> key_in("day1_x2D_name"), key_in("day1-name-3"), key_in("lines-6mm-2")
     ('day1-name', 'day1-name', 'lines-6mm')
+    >>> key_in("each-hour-7-19"), key_in("each-hour-7-19-2")
+    ('each-hour-7-19', 'each-hour-7-19')
     """
     text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip()).lower()
+    if hours := _HOURS.match(text):
+        return hours[0]
     stem = _COPY_TAIL.sub("", text)
     # "lines-6" is a pitch that lacks its unit, not the sixth copy of "lines".
     return text if stem in _KINDS else stem

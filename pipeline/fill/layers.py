@@ -152,6 +152,11 @@ def unmark(root: etree._Element) -> None:
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
 
 
+def ink_of(element: etree._Element) -> Rect | None:
+    """The box that holds all ink of an element that isn't text, in the units around its tree."""
+    return _ink(element, Rect(0, 0, 0, 0), {})
+
+
 def _ink(element: etree._Element, page: Rect, around: _Around) -> Rect | None:
     """The box in page mm that holds all of an element's ink; None when it may be anywhere.
 

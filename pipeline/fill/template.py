@@ -19,7 +19,8 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
-from pipeline.plan.model import MOST_BLEED_MM
+from pipeline.plan.model import MOST_BLEED_MM, Colours
+from pipeline.svg.recolour import recoloured
 from pipeline.svg.refusals import reading, refuse
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
@@ -75,12 +76,15 @@ def file_name(path: Path) -> str:
     return f"{folder}/{path.name}" if folder else path.name
 
 
-def open_template(path: Path) -> TemplateFile:
-    """The file at ``path``; raises UserError when it cannot be read."""
+def open_template(path: Path, colours: Colours | None = None) -> TemplateFile:
+    """The file at ``path``, in other colours if asked; raises UserError when it cannot be read."""
     try:
-        return TemplateFile(path, path.read_bytes())
+        data = path.read_bytes()
     except OSError as problem:
         raise UserError(str(path), f"cannot be read ({problem.strerror})") from None
+    if colours is not None:
+        data = recoloured(data, colours.change, greys=colours.greys)
+    return TemplateFile(path, data)
 
 
 @functools.lru_cache(maxsize=64)

@@ -152,11 +152,16 @@ def _first(value: str | None, default: float) -> float:
 def drop_box(element: etree._Element) -> None:
     """Takes a key's box out of its group once it has been measured, if it would not be seen."""
     rect = element.find(f".//{SVG}rect")
-    if rect is not None and all(
-        (inherited(rect, paint) or default) == "none"
-        for paint, default in (("fill", "black"), ("stroke", "none"))
-    ):
+    if rect is not None and is_unpainted(rect):
         remove(rect)
+
+
+def is_unpainted(shape: etree._Element) -> bool:
+    """Whether a shape has neither fill nor stroke, its own or inherited."""
+    return all(
+        (inherited(shape, paint) or default) == "none"
+        for paint, default in (("fill", "black"), ("stroke", "none"))
+    )
 
 
 MIRRORED = "data-mirrored"

@@ -115,6 +115,7 @@ class Contents:
     With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
     the edge over which the sheets are turned for their second side, ``built_from`` a key of all
     that the files depend on, ``made_of`` a digest of each of those things by what it is called.
+    ``sources`` names the data of feast days and the sky.
     """
 
     schema_version: int = SCHEMA
@@ -133,6 +134,7 @@ class Contents:
     bench: Bench
     built_from: str = ""
     made_of: Mapping[str, str] = field(default_factory=dict, hash=False)
+    sources: str = ""
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -198,6 +200,7 @@ def contents_of(
         bench=bench,
         built_from=built_from,
         made_of=dict(made_of),
+        sources=plan.sources,
     )
 
 
@@ -208,7 +211,7 @@ def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:
 
 def contents_json(contents: Contents) -> bytes:
     """The bytes of a ``contents.json``; a key that is empty is left out."""
-    unsaid = {name for name in ("built_from", "made_of") if not getattr(contents, name)}
+    unsaid = {name for name in ("built_from", "made_of", "sources") if not getattr(contents, name)}
     adapter: TypeAdapter[Contents] = TypeAdapter(type(contents))
     return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
 

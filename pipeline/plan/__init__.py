@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.almanac import Almanac, almanac_of
 from pipeline.plan.collection import Collection, labels_by_language, load_collection
 from pipeline.plan.model import Paper, SetPlan
-from pipeline.plan.season import Printer, Season, load_season
+from pipeline.plan.season import AS_DRAWN, Printer, Season, load_season
 from pipeline.plan.sets import plan_set
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
@@ -43,12 +45,21 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
     wanted = [entry for entry in season.set if only in (None, entry.name)]
     sizes = load_sizes(users_sizes_file(path))
     collection = load_collection(season.collection, path)
+    for name in season.colours:
+        if name != AS_DRAWN and name not in collection.colours:
+            what = f"collection '{collection.name}' has no colours '{name}'"
+            known = (AS_DRAWN, *collection.colours)
+            raise UserError(f"{path}, colours", what, did_you_mean(name, known))
+        if twice := {f"{one}-{name}" for one in names} & set(names):
+            what = f"the set '{twice.pop()}' is called like another one in the colours '{name}'"
+            raise UserError(f"{path}, set", what, "give the set another name")
     spoken = [one for one in season.language if language in (None, one)]
     languages = [words_for(one) for one in spoken]
     labels = labels_by_language(collection, spoken, season.label_fallback)
     called = {one: collection.template_names(one) for one in spoken}
-    jobs = [(period, entry) for period in season.period for entry in wanted if entry.spreads]
-    jobs_undated = [(None, entry) for entry in wanted if entry.leaves]
+    almanacs = {one: _almanac(season, one, path) for one in spoken}
+    jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_dated]
+    jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
     sets = tuple(
         plan_set(
             entry,
@@ -60,10 +71,23 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
             labels[words.language],
             called[words.language],
             str(path),
+            colours,
+            almanacs[words.language],
         )
         for period, entry in (*jobs, *jobs_undated)
+        for colours in season.colours
         for size in season.sizes
         for words in languages
     )
     papers = tuple(sizes.paper(name) for name in season.papers)
     return SeasonPlan(season, collection, sizes, papers, season.printer, sets)
+
+
+def _almanac(season: Season, language: str, path: Path) -> Almanac | None:
+    """What is known of the days that a season's pages can show, those beside its months too."""
+    if season.almanac is None or not season.period:
+        return None
+    around = dt.timedelta(days=45)
+    first = min(period.first for period in season.period) - around
+    last = max(period.last for period in season.period) + around
+    return almanac_of(season.almanac, language, first, last, path)

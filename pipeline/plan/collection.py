@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import contextlib
+import csv
 import re
 from collections import ChainMap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Literal
 
 from pydantic import Field
 
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.plan.languages import parents, root_of
-from pipeline.plan.model import MOST_BLEED_MM
-from pipeline.plan.sizes import LIMIT_MM
-from pipeline.plan.tomlfile import TomlTable, read_toml
+from pipeline.plan.model import MOST_BLEED_MM, Colours
+from pipeline.plan.sizes import LIMIT_MM, Name
+from pipeline.plan.tomlfile import TomlFile, TomlTable, read_toml
+from pipeline.svg.recolour import Level, colours_in, level
 
 Labels = Mapping[str, tuple[str, ...]]
 """Key to forms, longest first."""
@@ -25,11 +28,20 @@ _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
 
 
+class _ColoursEntry(TomlTable):
+    """A ``[colours.NAME]``: what stands for the colours of the drawings."""
+
+    title: str | dict[str, str] = ""
+    change: dict[str, str] = Field(default_factory=dict)
+    ink: Literal["colour", "grey"] = "colour"
+
+
 class _CollectionFile(TomlTable):
     title: str
     fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
     flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
     bleed_mm: float = Field(default=0.0, ge=0, le=MOST_BLEED_MM)
+    colours: dict[Name, _ColoursEntry] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -48,6 +60,8 @@ class Collection:
     flaps_mm: Mapping[str, Mapping[str, float]]
     fallback_fonts: Mapping[str, Sequence[str]]
     bleed_mm: float = 0.0
+    colours: Mapping[str, Colours] = field(default_factory=dict)
+    colour_titles: Mapping[str, str | Mapping[str, str]] = field(default_factory=dict)
 
     @property
     def fonts_folder(self) -> Path:
@@ -110,6 +124,24 @@ class Collection:
                 found[file.stem] = self.labels(file.stem)
         return found
 
+    def lists(self, language: str) -> Mapping[str, tuple[str, ...]]:
+        """The lists of the folder lists/, each with its lines in a locale.
+
+        A list is a CSV file with a column for each language, its name at the top. Raises
+        ``UserError`` naming the file where a language has no column, or a line no text in it.
+        """
+        files = sorted((self.folder / "lists").glob("*.csv"))
+        return {path.stem: _lines(path, language) for path in files}
+
+    @property
+    def list_lengths(self) -> Mapping[str, int]:
+        """How many lines each list has, by its name; one that cannot be read has none."""
+        found = {}
+        for path in sorted((self.folder / "lists").glob("*.csv")):
+            with contextlib.suppress(UserError):
+                found[path.stem] = len(_rows(path)) - 1
+        return found
+
     def template_names(self, language: str) -> Mapping[str, str]:
         """What templates are called in a locale: the tables ``[templates]`` of its label files.
 
@@ -156,11 +188,72 @@ def load_collection(name: str, season_file: Path) -> Collection:
     raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
 
 
+def _rows(path: Path) -> list[list[str]]:
+    """The rows of a list that say anything, its heads first."""
+    safe_stem = re.fullmatch(r"[a-z0-9_-]+", path.stem)
+    if safe_stem is None:
+        raise UserError(str(path), "its name has other signs than a to z, figures and '-'", "")
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = list(csv.reader(file))
+    except (OSError, UnicodeDecodeError, csv.Error) as problem:
+        raise UserError(str(path), f"cannot be read ({problem})", "save it as CSV, UTF-8") from None
+    rows = [[cell.strip() for cell in row] for row in rows]
+    return [row for row in rows if any(row)]
+
+
+def _lines(path: Path, language: str) -> tuple[str, ...]:
+    """The lines of a list in a locale, or in the nearest it inherits from."""
+    rows = _rows(path)
+    heads = rows[0] if rows else []
+    column = next((heads.index(name) for name in parents(language) if name in heads), None)
+    if column is None:
+        what = f"has no column for '{language}'"
+        raise UserError(str(path), what, f"its first line says: {', '.join(heads) or 'nothing'}")
+    lines = []
+    for row in rows[1:]:
+        text = row[column] if column < len(row) else ""
+        if not text:
+            what = f"'{next(filter(None, row))}' has nothing in the column '{heads[column]}'"
+            raise UserError(str(path), what, "write the line in that language too")
+        lines.append(text)
+    return tuple(lines)
+
+
+def _colours(file: TomlFile, folder: Path, name: str, entry: _ColoursEntry) -> Colours:
+    """The colours of a ``[colours.NAME]``; raises UserError for one that stands nowhere."""
+    pages = sorted(folder.glob("*/*.svg")) if entry.change else []
+    drawn = frozenset[Level]().union(*(colours_in(path.read_bytes()) for path in pages))
+    change: list[tuple[Level, Level]] = []
+    for old, new in entry.change.items():
+        at = ("colours", name, "change", old)
+        was, becomes = level(old), level(new)
+        if was is None or becomes is None:
+            text = old if was is None else new
+            raise file.error(at, f"'{text}' isn't a colour", 'write it like "#2d6a4f"')
+        if was not in drawn:
+            near = nearest(old, sorted("#{:02x}{:02x}{:02x}".format(*one) for one in drawn))
+            raise file.error(
+                at,
+                f"no page of the collection has the colour {old}",
+                f"the nearest is {near}" if near else "look it up in your drawing",
+            )
+        change.append((was, becomes))
+    return Colours(name, tuple(change), entry.ink == "grey")
+
+
 def _load(folder: Path) -> Collection:
     file = read_toml(folder / "collection.toml")
     entry = file.validated(_CollectionFile)
     collection = Collection(
-        folder.name, entry.title, folder, entry.flaps_mm, entry.fallback_fonts, entry.bleed_mm
+        folder.name,
+        entry.title,
+        folder,
+        entry.flaps_mm,
+        entry.fallback_fonts,
+        entry.bleed_mm,
+        {name: _colours(file, folder, name, one) for name, one in entry.colours.items()},
+        {name: one.title for name, one in entry.colours.items()},
     )
     for binder, flaps in entry.flaps_mm.items():
         for stem, width in flaps.items():

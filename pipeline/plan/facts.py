@@ -4,15 +4,47 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
-from collections.abc import Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from pipeline.plan.calendar import Week, WeekNumbers, month_end, months_of
+from pipeline.plan.almanac import PHASES, Almanac
+from pipeline.plan.calendar import (
+    Week,
+    WeekNumbers,
+    days_from,
+    month_end,
+    months_of,
+    week_with,
+)
 from pipeline.plan.model import DayCell, Facts, MonthGrid, Period
 from pipeline.plan.season import MOST_MONTHS
 from pipeline.plan.words import Words, distinct
 
+
+def line_of(name: str) -> str:
+    """What the keys of a list's lines begin with; their number comes after it."""
+    return f"line-of-{name}-"
+
+
 Texts = dict[str, tuple[str, ...]]
+
+PAGES = {
+    "day": "a page for a day",
+    "half-week": "a page for half a week",
+    "week": "a page for a week",
+    "month": "a page for a month",
+    "quarter": "a page for a quarter",
+    "year": "a page for a year",
+    "once": "a page that comes once in a set",
+    "undated": "an undated page",
+}
+"""Every kind of page, as errors call it."""
+
+MONTHS_OF_YEAR = 12
+
+MOST_DAYS = 31
+"""The days of the longest month."""
 
 NO_TEXT = ("",)
 NO_MONTH = MonthGrid(heads=(), rows=(), week_numbers=())
@@ -24,7 +56,8 @@ class Setting:
 
     ``first`` and ``last`` are the first and last day its pages cover, ``None`` in an undated set;
     ``labels`` are the collection's, without the ``label-`` that their keys begin with.
-    ``week_numbers`` says how weeks are numbered.
+    ``week_numbers`` says how weeks are numbered; ``phases`` what the moon's are called;
+    ``lists`` are the collection's, line by line.
     """
 
     words: Words
@@ -35,15 +68,25 @@ class Setting:
     first: dt.date | None = None
     last: dt.date | None = None
     week_numbers: WeekNumbers = "iso"
+    lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    almanac: Almanac | None = None
+    phases: tuple[str, ...] = ("",) * len(PHASES)
 
     def number_of(self, week: Week) -> int:
         """The number of a week."""
         by_locale = self.week_numbers == "locale"
         return week.number_with(self.words.least_days) if by_locale else week.number
 
+    def counts(self, **counts: int) -> dict[str, int]:
+        """How many there are of each family: those of a page, and the lines of every list."""
+        return counts | {line_of(name): len(lines) for name, lines in self.lists.items()}
+
     def texts(self) -> Texts:
         """The texts of every page: set title, labels and, in a dated set, the period."""
         texts: Texts = {f"label-{key}": forms for key, forms in self.labels.items()}
+        texts |= {f"hour{hour}": self.words.hour(hour) for hour in range(25)}
+        for name, lines in self.lists.items():
+            texts |= {f"{line_of(name)}{n}": (line,) for n, line in enumerate(lines, start=1)}
         texts["set-title"] = (self.set_title,)
         if self.first is not None and self.last is not None:
             texts["period-name"] = (self.period.title,)
@@ -56,60 +99,208 @@ class Setting:
 
 def undated_facts(setting: Setting) -> Facts:
     """The facts of a page without dates."""
-    return Facts(kind="undated", texts=setting.texts())
+    return Facts(
+        kind="undated", texts=setting.texts(), flags={"undated": True}, counts=setting.counts()
+    )
 
 
 def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     """The facts of a page about ``week``, the one at ``place`` (from 0) ``of`` so many."""
     words = setting.words
     texts = setting.texts()
-    flags = {"first-week": place == 0, "last-week": place == of - 1}
+    flags = {"undated": False, "first-week": place == 0, "last-week": place == of - 1}
     for n, day in enumerate(week.days, start=1):
-        weekend = day.weekday() in words.weekend
-        texts[f"day{n}-name"] = words.day_name(day)
-        texts[f"day{n}-number"] = (words.number(day.day),)
-        texts[f"day{n}-month"] = words.month_name(day)
-        texts[f"day{n}-date"] = distinct(words.date(day, s) for s in ("MMMMd", "MMMd"))
-        texts[f"day{n}-of-year"] = (words.number(day.timetuple().tm_yday),)
-        flags[f"day{n}-weekend"] = weekend
-        flags[f"day{n}-workday"] = not weekend
-        flags[f"day{n}-month-start"] = day.day == 1
+        own_texts, own_flags = _day(setting, day)
+        texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
     texts["week-number"] = (words.number(setting.number_of(week)),)
-    texts["week-range"] = distinct(
-        words.interval(week.first, week.last, skeleton) for skeleton in ("MMMMd", "MMMd")
-    )
+    texts["week-range"] = _week_range(words, week)
     texts |= _month_texts(words, week.middle)
     grid = month_grid(setting, week.middle)
-    return Facts("week", texts, flags, {"month-grid": grid}, week.days)
+    counts = setting.counts(day=len(week.days))
+    return Facts("week", texts, flags, {"month-grid": grid}, week.days, counts)
+
+
+def without_dates(facts: Facts) -> Facts:
+    """The facts of a page of the same kind in an undated edition: names of weekdays and words stay.
+
+    Everything that a month or a week may have is there: six rows of cells, 31 dates, 12 months.
+    """
+    kept = re.compile(r"(?:day|cell|weekday)\d*-name|label-.*|hour\d+|line-of-.*|set-title")
+    if facts.kind == "day":  # nobody knows which weekday it will be
+        kept = re.compile(r"label-.*|hour\d+|line-of-.*|set-title")
+    texts = {key: forms if kept.fullmatch(key) else NO_TEXT for key, forms in facts.texts.items()}
+    texts |= {"period-name": NO_TEXT, "period-range": NO_TEXT}
+    always = re.compile(r"(?:cell|date|day|week)\d+|(?:cell|day|weekday)\d+-(?:weekend|workday)")
+    months = re.compile(r"month(\d+)")
+    flags = {}
+    for flag, holds in facts.flags.items():
+        month = months.fullmatch(flag)
+        if month is not None:
+            flags[flag] = int(month[1]) <= MONTHS_OF_YEAR
+        elif always.fullmatch(flag):
+            flags[flag] = holds or "-" not in flag
+        else:
+            flags[flag] = False
+    flags["undated"] = True
+    full = {"cell": 42, "date": MOST_DAYS, "week": 6, "month": MONTHS_OF_YEAR}
+    counts = {family: full.get(family, count) for family, count in facts.counts.items()}
+    return replace(
+        facts, texts=texts, flags=flags, months=dict.fromkeys(facts.months, NO_MONTH),
+        dates=(), counts=counts, cells=(),
+    )  # fmt: skip
+
+
+def day_facts(setting: Setting, day: dt.date) -> Facts:
+    """The facts of a page about one day: its own keys, and those of its week and month."""
+    week = week_with(day, setting.first_weekday)
+    facts = week_facts(setting, week, 0, 1)
+    texts, flags = _day(setting, day)
+    month = _month_texts(setting.words, day)
+    grids = {"month-grid": month_grid(setting, day)}
+    own = {f"day-{part}": forms for part, forms in texts.items()}
+    shown = {"undated": False, **{f"day-{part}": holds for part, holds in flags.items()}}
+    kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
+    return Facts("day", {**kept, **month, **own}, shown, grids, (day,), setting.counts())
+
+
+def half_week_facts(
+    setting: Setting, week: Week, place: int, of: int, half: int, days: tuple[dt.date, ...]
+) -> Facts:
+    """The facts of a page about half a week: ``days`` of its first (0) or second (1) ``half``.
+
+    Its days count from 1; a half that is shorter says nothing for its last ones.
+    """
+    facts = week_facts(setting, week, place, of)
+    texts, flags = dict(facts.texts), dict(facts.flags)
+    flags |= {"first-half": half == 0, "second-half": half == 1}
+    for n in range(1, 8):
+        own_texts, own_flags = _day(setting, days[n - 1] if n <= len(days) else None)
+        texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
+        flags[f"day{n}"] = n <= len(days)
+    return Facts("half-week", texts, flags, facts.months, days, setting.counts(day=len(days)))
 
 
 def month_facts(setting: Setting, month: dt.date) -> Facts:
     """The facts of a page about the month that ``month`` is in."""
     words = setting.words
     texts = setting.texts() | _month_texts(words, month)
-    flags = {}
+    flags = {"undated": False}
     last = month_end(month).day
     dates = tuple(month.replace(day=n) for n in range(1, last + 1))
-    for n in range(1, 32):
-        there = n <= last
-        flags[f"date{n}"] = there
-        texts[f"date{n}-name"] = words.day_name(dates[n - 1]) if there else NO_TEXT
-        texts[f"date{n}-number"] = (words.number(n),) if there else NO_TEXT
+    for n in range(1, MOST_DAYS + 1):
+        flags[f"date{n}"] = n <= last
+        own_texts, own_flags = _day(setting, dates[n - 1] if n <= last else None)
+        texts |= {f"date{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"date{n}-{part}": holds for part, holds in own_flags.items()}
+    weeks = [Week(row[0]) for row in _rows(setting, month)]
+    rows = sum(any(day.month == month.month for day in week.days) for week in weeks)
+    cells = tuple(day for week in weeks for day in week.days)
+    for n, day in enumerate(cells, start=1):
+        within = day.month == month.month
+        own_texts, own_flags = _day(setting, day)
+        texts |= {f"cell{n}-{part}": forms for part, forms in own_texts.items()}
+        flags |= {f"cell{n}-{part}": holds for part, holds in own_flags.items()}
+        flags |= {f"cell{n}": within, f"cell{n}-outside": not within}
+    for n, week in enumerate(weeks, start=1):
+        texts[f"week{n}-number"] = (words.number(setting.number_of(week)),)
+        texts[f"week{n}-range"] = _week_range(words, week)
+        flags[f"week{n}"] = n <= rows
+    for n in range(7):
+        texts[f"weekday{n + 1}-name"] = words.day_name(cells[n])
+        flags[f"weekday{n + 1}-weekend"] = cells[n].weekday() in words.weekend
     grid = month_grid(setting, month)
-    return Facts("month", texts, flags, {"month-grid": grid}, dates)
+    counts = setting.counts(date=last, cell=7 * rows, week=rows, weekday=7)
+    return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells)
+
+
+def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]:
+    """What a page can say of a day, and what is so about it: by the rest of the key.
+
+    The keys of no day are there and say nothing.
+    """
+    words, there = setting.words, day is not None
+    day = day or dt.date(2000, 1, 1)
+    weekend = day.weekday() in words.weekend
+    week = week_with(day, setting.first_weekday)
+    texts: Texts = {
+        "name": words.day_name(day),
+        "number": (words.number(day.day),),
+        "month": words.month_name(day),
+        "date": distinct(words.date(day, s) for s in ("MMMMd", "MMMd")),
+        "of-year": (words.number(day.timetuple().tm_yday),),
+        "week-of-year": (words.number(setting.number_of(week)),),
+    }
+    flags = {"weekend": weekend, "workday": not weekend, "month-start": day.day == 1}
+    if setting.almanac is not None:
+        notes = setting.almanac.of(day)
+        texts |= {
+            "feast": shortened(notes.feasts, words),
+            "note": shortened(notes.notes, words),
+            "moon": (setting.phases[PHASES.index(notes.phase)] if notes.phase else "",),
+            "sunrise": (words.time(notes.sunrise) if notes.sunrise else "",),
+            "sunset": (words.time(notes.sunset) if notes.sunset else "",),
+        }
+        flags |= {phase: notes.phase == phase for phase in PHASES}
+        flags |= {turn: notes.turn == turn for turn in ("solstice", "equinox")}
+        flags |= {"feast": bool(notes.feasts), "note": bool(notes.notes)}
+    if there:
+        return texts, flags
+    return dict.fromkeys(texts, NO_TEXT), dict.fromkeys(flags, False)
+
+
+ALMANAC_PARTS = ("feast", "note", "moon", "sunrise", "sunset", "solstice", "equinox", *PHASES)
+"""What only a season with an almanac knows of a day."""
+
+
+def shortened(said: Sequence[str], words: Words) -> tuple[str, ...]:
+    """Several things in one line, and shorter: the first with how many more, then fewer words.
+
+    >>> from pipeline.plan.words import words_for
+    >>> shortened(("Early May Bank Holiday", "Anna"), words_for("en"))
+    ('Early May Bank Holiday, Anna', 'Early May Bank Holiday +1', 'Early May Bank… +1', \
+'Early May… +1', 'Early… +1')
+    >>> shortened((), words_for("en"))
+    ('',)
+    """
+    if not said:
+        return NO_TEXT
+    parts = said[0].split()
+    more = f" +{words.number(len(said) - 1)}" if len(said) > 1 else ""
+    cut = (" ".join(parts[:count]) + "…" for count in range(len(parts) - 1, 0, -1))
+    return distinct((", ".join(said), said[0] + more, *(one + more for one in cut)))
+
+
+def _week_range(words: Words, week: Week) -> tuple[str, ...]:
+    return distinct(words.interval(week.first, week.last, s) for s in ("MMMMd", "MMMd"))
+
+
+def _rows(setting: Setting, month: dt.date) -> list[list[dt.date]]:
+    """The six weeks of a calendar from the one that the month's first day is in."""
+    first = week_with(month.replace(day=1), setting.first_weekday).first
+    days = days_from(first, first + dt.timedelta(days=41))
+    return [list(days[n : n + 7]) for n in range(0, 42, 7)]
 
 
 def once_facts(setting: Setting) -> Facts:
     """The facts of a page about the whole period: its months, by number from 1."""
-    words = setting.words
     first, last = setting.period.first, setting.period.last
     assert first is not None
     assert last is not None
+    return months_facts(setting, "once", months_of(first, last))
+
+
+def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Facts:
+    """The facts of a page about some months in a row, by number from 1.
+
+    ``kind`` is "quarter", "year" or, for all of the period's, "once".
+    """
+    words, first, last = setting.words, months[0], months[-1]
     texts = setting.texts()
     one_year = first.year == last.year
     texts["year"] = (words.number(first.year) if one_year else words.interval(first, last, "y"),)
-    months = months_of(first, last)
-    flags = {"one-month": len(months) == 1, "many-months": len(months) > 1}
+    flags = {"undated": False, "one-month": len(months) == 1, "many-months": len(months) > 1}
     grids = {}
     for k in range(1, MOST_MONTHS + 1):
         month = months[k - 1] if k <= len(months) else None
@@ -117,7 +308,8 @@ def once_facts(setting: Setting) -> Facts:
         texts[f"month{k}-name"] = words.month_name(month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
         grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
-    return Facts("once", texts, flags, grids)
+    dates = () if kind == "once" else days_from(first, month_end(last))
+    return Facts(kind, texts, flags, grids, dates, setting.counts(month=len(months)))
 
 
 def month_grid(setting: Setting, month: dt.date) -> MonthGrid:

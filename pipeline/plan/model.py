@@ -91,8 +91,14 @@ class Facts:
     ``texts`` maps a key to its forms, longest first; ``flags`` maps the rest of a ``show-…`` id
     to whether it holds; ``months`` maps a ``…-grid`` key to the month it draws; ``dates`` are the
     days the page is about, for the proof to check against (none on pages for the whole period).
-    ``kind`` is "week", "month", "once" or "undated". A key that exists but has nothing to show
+    ``kind`` is what the page is about: a time of ``season.LENGTHS``, "once" for the whole period,
+    or "undated". A key that exists but has nothing to show
     (a fourth month in a quarter) has the one form ``""`` or a month without rows.
+
+    Keys that come in numbers are of a family, the letters before the number. ``counts`` says how
+    many there are of each family here, for what is repeated; ``cells`` are the days of the
+    month as a calendar has them, six rows of seven with those of its neighbours, which are
+    the family "cell".
     """
 
     kind: str
@@ -100,6 +106,8 @@ class Facts:
     flags: Mapping[str, bool] = field(default_factory=dict)
     months: Mapping[str, MonthGrid] = field(default_factory=dict)
     dates: tuple[dt.date, ...] = ()
+    counts: Mapping[str, int] = field(default_factory=dict)
+    cells: tuple[dt.date, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -119,10 +127,13 @@ class Page:
 
 @dataclass(frozen=True)
 class Spread:
-    """Two facing pages: the verso of one leaf and the recto of the next, in reading order."""
+    """Two facing pages: the verso of one leaf and the recto of the next, in reading order.
+
+    The recto is blank where each page has a day of its own and the days come out odd.
+    """
 
     verso: Page
-    recto: Page
+    recto: Page | None
 
 
 @dataclass(frozen=True)
@@ -152,11 +163,26 @@ class Period:
 
 
 @dataclass(frozen=True)
+class Colours:
+    """Another set of colours for the same drawings.
+
+    ``change`` has pairs of a colour of the drawings and what stands for it (sRGB, 0 to 255); with
+    ``greys`` all others become greys as light as they are.
+    """
+
+    name: str
+    change: tuple[tuple[tuple[int, int, int], tuple[int, int, int]], ...] = ()
+    greys: bool = False
+
+
+@dataclass(frozen=True)
 class SetPlan:
     """One product for one period, size and language: its spreads, and the leaves they make.
 
     ``bleed_mm`` is how far past every cut it is printed; ``drawn_bleed_mm`` what its collection's
-    pages are drawn with, which a season may do without.
+    pages are drawn with, which a season may do without. ``colours`` are those it is made in, None
+    as it is drawn; its name and title tell them too. ``sources`` names the data that feast days and
+    the sky are taken from, with its version.
     """
 
     name: str
@@ -169,6 +195,8 @@ class SetPlan:
     leaves: tuple[Leaf, ...]
     bleed_mm: float = 0.0
     drawn_bleed_mm: float = 0.0
+    colours: Colours | None = None
+    sources: str = ""
 
     @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:

@@ -9,9 +9,10 @@ from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.almanac import AlmanacEntry
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
 from pipeline.plan.model import MOST_BLEED_MM, SAFE_MM
@@ -27,13 +28,16 @@ from pipeline.plan.sizes import (
 from pipeline.plan.tomlfile import Location, TomlTable, read_toml
 from pipeline.plan.words import words_for
 
+AS_DRAWN = "as-drawn"
+"""The name of the colours that pages are drawn in."""
+
 UNDATED = "undated"
 """The name of the period that undated sets are made under."""
 
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
-MOST_MONTHS = 12
+MOST_MONTHS = 24
 """The most months a period touches: an opening page has no room to name more. From memory."""
 
 MOST_SHIFT_MM = 10.0
@@ -149,6 +153,9 @@ class PeriodEntry(TomlTable):
     title: Title | None = None
     month: Month | None = None
     months: Annotated[list[Month], Field(min_length=2, max_length=2)] | None = None
+    step: int | None = Field(default=None, ge=1, le=12)
+    """Makes of ``months`` a period for every so many of them, each named with its first."""
+
     from_: dt.date | None = Field(default=None, alias="from")
     to: dt.date | None = None
 
@@ -162,6 +169,11 @@ class PeriodEntry(TomlTable):
             )
         if days and (self.from_ is None or self.to is None):
             raise ValueError("has only one of 'from' and 'to'", "give both")
+        if self.step is not None and (self.months is None or self.title is not None):
+            raise ValueError(
+                "has 'step' and a title, or 'step' without 'months'",
+                "give 'months' with it and no title: each period is called by its own months",
+            )
         if self.first > self.last:
             raise ValueError(
                 f"is empty: it begins on {self.first} and ends on {self.last}",
@@ -171,12 +183,27 @@ class PeriodEntry(TomlTable):
             raise ValueError(
                 f"lies outside the years {_YEARS[0]} to {_YEARS[-1]}", "check the year"
             )
-        if len(months := months_of(self.first, self.last)) > MOST_MONTHS:
+        months = months_of(self.first, self.last)
+        if len(months) > MOST_MONTHS and self.step is None:
             raise ValueError(
                 f"touches {len(months)} months and the most is {MOST_MONTHS}",
                 "make two periods of it",
             )
         return self
+
+    @property
+    def stepped(self) -> list[PeriodEntry]:
+        """The periods it stands for: itself, or one for every ``step`` months."""
+        if self.step is None:
+            return [self]
+        months = months_of(self.first, self.last)
+        runs = [months[n : n + self.step] for n in range(0, len(months), self.step)]
+        return [
+            PeriodEntry.model_construct(
+                name=f"{self.name}-{run[0]:%Y-%m}", months=[run[0], run[-1]]
+            )
+            for run in runs
+        ]
 
     @property
     def first(self) -> dt.date:
@@ -194,12 +221,31 @@ class PeriodEntry(TomlTable):
         return day
 
 
+LENGTHS = ("day", "half-week", "week", "month", "quarter", "year")
+"""The times that a spread can be about, the shortest first."""
+
+
 class SpreadEntry(TomlTable):
     """Two facing pages by their templates, and how often they come."""
 
     verso: Template
     recto: Template
-    per: Literal["week", "month", "once"]
+    per: Literal["day", "half-week", "week", "month", "quarter", "year", "once"]
+
+    every: int = Field(default=1, ge=1, le=366)
+    """Of how many days, weeks or months it follows the last: 2 puts it after every second."""
+
+    each_page: bool = False
+    """Whether each of the two pages has a day, week or month of its own, the recto the next."""
+
+    @model_validator(mode="after")
+    def _has_a_length(self) -> SpreadEntry:
+        if self.per == "once" and (self.every > 1 or self.each_page):
+            raise ValueError(
+                "comes once and has 'every' or 'each_page'",
+                'those go with per = "day", "week", "month" and the like',
+            )
+        return self
 
 
 class LeafEntry(TomlTable):
@@ -223,7 +269,18 @@ class SetEntry(TomlTable):
     opening: Template | None = None
     closing: Template | None = None
     spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
+    dates: Literal["season", "none"] = "season"
+    """Whether its spreads are dated. Without dates, a set is made once and not for each period."""
+
+    count: int | None = Field(default=None, ge=1, le=400)
+    """How many of its longest time, such as weeks, a set without dates has."""
+
     leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it is made for each period."""
+        return self.spreads is not None and self.dates != "none"
 
     @property
     def templates(self) -> list[str]:
@@ -237,6 +294,13 @@ class SetEntry(TomlTable):
         if (self.spreads is None) == (self.leaves is None):
             both = "both 'spreads' and 'leaves'" if self.spreads else "no 'spreads' and no 'leaves'"
             raise ValueError(f"has {both}", "give one: spreads are dated, leaves are undated")
+        if (self.dates == "none") != (self.count is not None):
+            raise ValueError(
+                "has only one of 'dates' and 'count'",
+                'give both for a set without dates: dates = "none" and, for 13 weeks, count = 13',
+            )
+        if self.leaves is not None and self.count is not None:
+            raise ValueError("has 'leaves' and a count", "'count' goes with 'spreads'")
         if self.leaves is not None and (self.opening or self.closing):
             raise ValueError(
                 "has 'leaves' and an opening or closing page",
@@ -352,6 +416,9 @@ class Season(TomlTable):
     label_fallback: str | None = None
     sizes: Names
     papers: Names
+    colours: Names = Field(default_factory=lambda: [AS_DRAWN])
+    """Sets of colours, by their names in collection.toml; the drawings' own are "as-drawn"."""
+
     weeks: Policy = "begins"
     week_numbers: WeekNumbers = "iso"
     text: Literal["embedded", "outlines"] = "embedded"
@@ -359,6 +426,7 @@ class Season(TomlTable):
     bleed_mm: float | None = Field(default=None, ge=0, le=MOST_BLEED_MM)
     """How far pages are printed past every cut; ``None`` leaves it to the collection."""
 
+    almanac: AlmanacEntry | None = None
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()
     limits: Limits = Limits()
@@ -366,6 +434,11 @@ class Season(TomlTable):
     pictures: Pictures = Pictures()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
+
+    @field_validator("period")
+    @classmethod
+    def _every_period(cls, entries: list[PeriodEntry]) -> list[PeriodEntry]:
+        return [period for entry in entries for period in entry.stepped]
 
     @property
     def first_weekday_number(self) -> int | None:
@@ -387,7 +460,7 @@ def load_season(path: Path) -> Season:
 
 def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str]]:
     """What is wrong with a season as a whole: where, what, and what to do."""
-    for field in ("period", "set", "language", "sizes", "papers"):
+    for field in ("period", "set", "language", "sizes", "papers", "colours"):
         seen: set[str] = set()
         for n, entry in enumerate(getattr(season, field)):
             is_name = isinstance(entry, str)
@@ -437,6 +510,6 @@ def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str
             what = f"'{period.name}' is kept for {kept}"
             yield ("period", n, "name"), what, "give the period another name"
     for n, entry in enumerate(season.set):
-        if entry.spreads and not season.period:
+        if entry.is_dated and not season.period:
             what = "has dated spreads and the season has no period"
             yield ("set", n), what, "add a [[period]]"

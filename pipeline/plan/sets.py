@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from pipeline.base.errors import UserError
-from pipeline.plan.calendar import WEEKDAYS, Week, months_of, weeks_of
+from pipeline.plan.almanac import SOURCES, Almanac
+from pipeline.plan.calendar import WEEKDAYS, Week, days_from, months_of, week_with, weeks_of
 from pipeline.plan.collection import Collection, Labels
-from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
+from pipeline.plan.facts import (
+    Setting,
+    day_facts,
+    half_week_facts,
+    month_facts,
+    months_facts,
+    once_facts,
+    undated_facts,
+    week_facts,
+    without_dates,
+)
 from pipeline.plan.languages import parents, title_in
 from pipeline.plan.model import (
     Binder,
@@ -24,7 +37,15 @@ from pipeline.plan.model import (
     Side,
     Spread,
 )
-from pipeline.plan.season import UNDATED, PeriodEntry, Season, SetEntry, SpreadEntry
+from pipeline.plan.season import (
+    AS_DRAWN,
+    LENGTHS,
+    UNDATED,
+    PeriodEntry,
+    Season,
+    SetEntry,
+    SpreadEntry,
+)
 from pipeline.plan.tomlfile import read_toml
 from pipeline.plan.words import Words
 
@@ -53,16 +74,23 @@ def plan_set(
     labels: Labels,
     names: Mapping[str, str],
     season_file: str,
+    colours: str = AS_DRAWN,
+    almanac: Almanac | None = None,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
-    ``names`` are what the collection calls its templates in that language.
+    ``names`` are what the collection calls its templates in that language. In other ``colours``
+    than the drawings' own it is a set of its own, whose name and title tell them.
     Raises ``UserError`` for a period in which no week belongs, or a template that is not drawn.
     """
     first_weekday = season.first_weekday_number
     if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
     title = title_in(entry.title or "", words.language) or in_words(entry.name)
+    set_name = entry.name
+    if colours != AS_DRAWN:
+        called = title_in(collection.colour_titles[colours], words.language)
+        set_name, title = f"{entry.name}-{colours}", f"{title}, {called or in_words(colours)}"
     period = Period(UNDATED, title, None, None)
     weeks: tuple[Week, ...] = ()
     if period_entry is not None:
@@ -72,7 +100,9 @@ def plan_set(
         called = title_in(period_entry.title or "", words.language)
         called = called or words.interval(first, last, "yMMMM" if whole_months else "yMMMMd")
         period = Period(period_entry.name, called, first, last)
-    by_week = any(spread.per == "week" for spread in entry.spreads or ())
+    by_week = entry.is_dated and any(
+        spread.per in ("week", "half-week") for spread in entry.spreads or ()
+    )
     if by_week and not weeks:
         raise UserError(
             f"{season_file}, period.{period.name}",
@@ -89,6 +119,9 @@ def plan_set(
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,
         week_numbers=season.week_numbers,
+        lists=collection.lists(words.language),
+        almanac=almanac,
+        phases=tuple(_page_words(words.language)["moon"]),
     )
 
     said = {**_page_words(words.language)["pages"], **names}
@@ -110,13 +143,18 @@ def plan_set(
             Leaf(single(leaf.recto, Side.RECTO, facts), single(leaf.verso, Side.VERSO, facts))
             for leaf in entry.leaves
         )
+    elif period_entry is None:
+        facts = without_dates(once_facts(replace(setting, period=_ANY_YEAR)))
+        opening = single(entry.opening, Side.RECTO, facts)
+        spreads = _undated_spreads(entry, replace(setting, period=_ANY_YEAR), page, name_of)
+        leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
     else:
         facts = once_facts(setting)
         opening = single(entry.opening, Side.RECTO, facts)
         spreads = _spreads(entry.spreads or [], setting, weeks, page, name_of)
         leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
     return SetPlan(
-        name=entry.name,
+        name=set_name,
         title=title,
         period=period,
         binder=binder,
@@ -126,7 +164,18 @@ def plan_set(
         leaves=leaves,
         bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
         drawn_bleed_mm=collection.bleed_mm,
+        colours=collection.colours.get(colours),
+        sources=SOURCES if almanac is not None else "",
     )
+
+
+@dataclass(frozen=True)
+class _Unit:
+    """What one turn of spreads is about: its facts, its words in a slug line, its first day."""
+
+    facts: Facts
+    label: str
+    first: dt.date
 
 
 def _spreads(
@@ -136,44 +185,173 @@ def _spreads(
     page: Callable[[str, Side, Facts, str], Page],
     name_of: Callable[[str], str],
 ) -> list[Spread]:
-    """The spreads in reading order: a run with the same ``per`` takes turns, unit by unit."""
+    """The spreads in reading order.
+
+    Spreads for days, weeks, months and longer times come in the order of their first days, the
+    longer time first; a month's before the first week that begins in it. Those for equal times
+    take turns. What comes once in a set divides it: all before it comes before.
+    """
     spreads = []
-    for per, run in groupby(entries, key=lambda entry: entry.per):
-        turns = list(run)
-        for facts, unit in _units(per, setting, weeks):
-            for turn, entry in enumerate(turns):
-                # The first spread of a turn is known by its week alone, the others say what
-                # they are as well; so every page of a sheet can be told from its slug line.
-                alone = turn == 0 and per != "once"
-                verso, recto = (
-                    page(name, side, facts, unit if alone else f"{name_of(name)} {unit}".strip())
-                    for name, side in ((entry.verso, Side.VERSO), (entry.recto, Side.RECTO))
-                )
-                spreads.append(Spread(verso, recto))
+
+    def labelled(name: str, unit: _Unit, *, alone: bool) -> str:
+        # The first spread of a turn is known by its time alone, the others say what they are as
+        # well; so every page of a sheet can be told from its slug line.
+        return unit.label if alone else f"{name_of(name)} {unit.label}".strip()
+
+    for once, run in groupby(entries, key=lambda entry: entry.per == "once"):
+        if once:
+            unit = _Unit(once_facts(setting), "", dt.date.min)
+            turns: list[_Turn] = [(entry, unit, unit, False) for entry in run]
+        else:
+            turns = _in_turn(list(run), setting, weeks)
+        for entry, first, second, alone in turns:
+            verso = page(
+                entry.verso, Side.VERSO, first.facts, labelled(entry.verso, first, alone=alone)
+            )
+            recto = None
+            if second is not None:
+                label = labelled(entry.recto, second, alone=alone)
+                recto = page(entry.recto, Side.RECTO, second.facts, label)
+            spreads.append(Spread(verso, recto))
     return spreads
 
 
-def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[tuple[Facts, str]]:
-    """What each turn of a run of spreads is about: its facts, and its words in a slug line."""
-    words, first, last = setting.words, setting.period.first, setting.period.last
+_ANY_YEAR = Period(UNDATED, "", dt.date(2001, 1, 1), dt.date(2001, 12, 31))
+"""The year that pages without dates are taken from. Nothing of it is printed."""
+
+_HELD = {"day": 1, "half-week": 4, "week": 7, "month": 35, "quarter": 105, "year": 420}
+"""How long each time counts where there are no dates, in days: a month is five weeks."""
+
+
+def _undated_spreads(
+    entry: SetEntry,
+    setting: Setting,
+    page: Callable[[str, Side, Facts, str], Page],
+    name_of: Callable[[str], str],
+) -> list[Spread]:
+    """The spreads of an edition without dates: its longest time as often as asked, and within it
+    the shorter ones."""
+    assert entry.count is not None
+    dated = [one for one in entry.spreads or () if one.per != "once"]
+    longest = max((_HELD[one.per] for one in dated), default=1)
+    facts = {one.per: _any_facts(one.per, setting) for one in entry.spreads or ()}
+    found: list[tuple[int, int, int, Spread]] = []
+    for turn, one in enumerate(entry.spreads or ()):
+        once = one.per == "once"
+        length = 0 if once else _HELD[one.per] * (2 if one.each_page else 1)
+        times = 1 if once else entry.count * longest // length // one.every
+        for number in range(max(times, 1)):
+            verso, recto = (
+                page(
+                    name,
+                    side,
+                    facts[one.per][number % len(facts[one.per])],
+                    f"{name_of(name)} {number + 1}",
+                )
+                for name, side in ((one.verso, Side.VERSO), (one.recto, Side.RECTO))
+            )
+            first = ((number + 1) * one.every - 1) * length
+            after = once and any(other in dated for other in (entry.spreads or ())[:turn])
+            place = entry.count * longest if after else first
+            found.append((place, -length, turn, Spread(verso, recto)))
+    return [spread for *_, spread in sorted(found, key=lambda one: one[:3])]
+
+
+def _any_facts(per: str, setting: Setting) -> list[Facts]:
+    """What pages without dates can say, for a time of some length: the halves of a week in turn."""
+    assert setting.period.first is not None
+    start = setting.period.first
+    week = week_with(start, setting.first_weekday)
+    months = months_of(start, setting.period.last or start)
+    halves = list(enumerate(_halves(week)))
+    made: dict[str, Callable[[], list[Facts]]] = {
+        "day": lambda: [day_facts(setting, start)],
+        "half-week": lambda: [half_week_facts(setting, week, 0, 1, *half) for half in halves],
+        "week": lambda: [week_facts(setting, week, 0, 1)],
+        "month": lambda: [month_facts(setting, start)],
+        "quarter": lambda: [months_facts(setting, per, months[:3])],
+        "year": lambda: [months_facts(setting, per, months)],
+        "once": lambda: [once_facts(setting)],
+    }
+    return [without_dates(facts) for facts in made[per]()]
+
+
+def _halves(week: Week) -> tuple[tuple[dt.date, ...], ...]:
+    """The days of the two halves of a week: three, and four with the weekend (by eye)."""
+    return week.days[:3], week.days[3:]
+
+
+_Turn = tuple[SpreadEntry, _Unit, _Unit | None, bool]
+"""A spread: its entry, what its verso and its recto are about, and whether it leads its turn."""
+
+
+def _in_turn(
+    entries: Sequence[SpreadEntry], setting: Setting, weeks: Sequence[Week]
+) -> list[_Turn]:
+    """A run of dated spreads in the order of their days."""
+    by_length = sorted({entry.per for entry in entries}, key=LENGTHS.index, reverse=True)
+    start = setting.period.first
+    assert start is not None
+    found: list[tuple[tuple[dt.date, int, int, int], _Turn]] = []
+    for rank, per in enumerate(by_length):
+        units = _units(per, setting, weeks)
+        for turn, entry in enumerate(one for one in entries if one.per == per):
+            step = 2 if entry.each_page else 1
+            for number in range(0, len(units), step * entry.every):
+                # Of every so many, the last: a list after every second week.
+                at = number + step * (entry.every - 1)
+                if at >= len(units):
+                    break
+                first = units[at]
+                second = (units[at + 1] if at + 1 < len(units) else None) if step == 2 else first
+                key = (max(first.first, start), rank, at, turn)
+                found.append((key, (entry, first, second, turn == 0)))
+    found.sort(key=lambda one: one[0])
+    return [turn for _, turn in found]
+
+
+def _units(per: str, setting: Setting, weeks: Sequence[Week]) -> list[_Unit]:
+    """All times of one length that a set is about, in order."""
+    words, first, last = setting.words, setting.first, setting.last
     assert first is not None
     assert last is not None
-    if per == "once":
-        return [(once_facts(setting), "")]
+    months = months_of(setting.period.first or first, setting.period.last or last)
     if per == "month":
-        months = months_of(first, last)
-        return [(month_facts(setting, month), words.date(month, "yMMMM")) for month in months]
+        return [
+            _Unit(month_facts(setting, month), words.date(month, "yMMMM"), month)
+            for month in months
+        ]
+    if per in ("quarter", "year"):
+        held = groupby(months, key=lambda month: (month.year, (month.month - 1) // 3))
+        if per == "year":
+            held = groupby(months, key=lambda month: (month.year, 0))
+        runs = [list(run) for _, run in held]
+        skeleton = "yMMM" if per == "quarter" else "y"
+        return [
+            _Unit(
+                months_facts(setting, per, run), words.interval(run[0], run[-1], skeleton), run[0]
+            )
+            for run in runs
+        ]
+    if per == "day":
+        days = days_from(first, last)
+        return [_Unit(day_facts(setting, day), words.date(day, "MMMEd"), day) for day in days]
     units = []
     number = str(_page_words(words.language)["week"])
     for place, week in enumerate(weeks):
-        days = words.interval(week.first, week.last, "MMMd")
-        if words.right_to_left:
-            # A slug line runs from left to right. Without the marks of an embedding (UAX #9) the
-            # figure the days begin with would go to the figure before it, and 27 February would
-            # read as February, and 27 as part of the week's number.
-            days = f"\N{RIGHT-TO-LEFT EMBEDDING}{days}\N{POP DIRECTIONAL FORMATTING}"
-        label = f"{number.format(number=setting.number_of(week))} {days}"
-        units.append((week_facts(setting, week, place, len(weeks)), label))
+        parts = _halves(week) if per == "half-week" else (week.days,)
+        for half, days in enumerate(parts):
+            said = words.interval(days[0], days[-1], "MMMd")
+            if words.right_to_left:
+                # A slug line runs from left to right. Without the marks of an embedding (UAX #9)
+                # the figure the days begin with would go to the figure before it, and 27 February
+                # would read as February, and 27 as part of the week's number.
+                said = f"\N{RIGHT-TO-LEFT EMBEDDING}{said}\N{POP DIRECTIONAL FORMATTING}"
+            label = f"{number.format(number=setting.number_of(week))} {said}"
+            facts = week_facts(setting, week, place, len(weeks))
+            if per == "half-week":
+                facts = half_week_facts(setting, week, place, len(weeks), half, days)
+            units.append(_Unit(facts, label, days[0]))
     return units
 
 

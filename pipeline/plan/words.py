@@ -149,6 +149,31 @@ class Words:
         names = self.locale.months["stand-alone"]
         return distinct(names[width][day.month] for width in ("wide", "abbreviated"))
 
+    def hour(self, hour: int) -> tuple[str, ...]:
+        """An hour from 0 to 24 as the locale tells the time, of twelve hours or of twenty-four.
+
+        >>> words_for("en-US").hour(19), words_for("de").hour(7), words_for("ar-EG").hour(19)
+        (('7 PM', '7'), ('07:00', '7'), ('٧ م', '٧'))
+        """
+        time = dt.datetime(2000, 1, 1, hour % 24)
+        of_twelve = "H" not in self.locale.time_formats["short"].pattern
+        skeleton = self.locale.datetime_skeletons["h" if of_twelve else "Hm"]
+        written = self._apply(tokenize_pattern(str(skeleton)), time)
+        figure = (hour - 1) % 12 + 1 if of_twelve else hour
+        return distinct((" ".join(written.split()), self.number(figure)))
+
+    def time(self, moment: dt.time) -> str:
+        """A time of the day to the minute, as the locale tells it.
+
+        >>> words_for("en-GB").time(dt.time(6, 46)), words_for("ar-EG").time(dt.time(17, 40))
+        ('06:46', '٥:٤٠ م')
+        """
+        pattern = self.locale.time_formats["short"].pattern
+        written = self._apply(
+            tokenize_pattern(pattern), dt.datetime.combine(dt.date(2000, 1, 1), moment)
+        )
+        return " ".join(written.split())
+
     def date(self, day: dt.date, skeleton: str) -> str:
         """One day by a CLDR skeleton such as "MMMMd" or "yMMMM".
 
@@ -203,7 +228,7 @@ class Words:
                 continue
             letter, width = _field(token)
             value = str(values[letter * width])
-            is_figure = letter in "yd" or width < 3
+            is_figure = letter in "ydHhKkm" or (width < 3 and letter != "a")
             written.append(value.translate(self._digits) if is_figure else value)
         return "".join(written)
 

@@ -64,7 +64,7 @@ AUGUST = 'month = "2027-08"'
         (AUGUST, 'month = "2027-13"', ", line 12, period.august.month: '2027-13' isn't a valid month; write year and month, such as \"2027-03\""),
         ("[[set]]", '[[period]]\nname = "again"\nmonth = "2027-08"\n[[set]]', ", period.again: has the same days as 'august', 2027-08-01 to 2027-08-31; change one of the two"),
         (AUGUST, 'from = "2027-08-01"\nto = 2027-08-31', ", line 12, period.august.from: must be a date such as 2027-03-01, without quotes"),
-        (AUGUST, 'months = ["2027-08", "2028-08"]', "touches 13 months and the most is 12; make two periods of it"),
+        (AUGUST, 'months = ["2027-08", "2029-08"]', "touches 25 months and the most is 24; make two periods of it"),
         (AUGUST, 'month = "0001-01"', "lies outside the years 1583 to 9997; check the year"),
         ('"august"', '"undated"', ", line 11, period.undated.name: 'undated' is kept for sets without dates; give the period another name"),
         ('[[period]]\nname = "august"\nmonth = "2027-08"\n', "", ", set.running: has dated spreads and the season has no period; add a [[period]]"),

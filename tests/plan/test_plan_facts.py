@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from pipeline.base.errors import UserError
 from pipeline.plan.calendar import Week
+from pipeline.plan.collection import Collection
 from pipeline.plan.facts import (
     NO_MONTH,
     Setting,
@@ -122,3 +125,22 @@ def test_figures_are_the_languages_own() -> None:
     assert facts.texts["day1-number"] == ("٢٩",)
     assert facts.texts["year"] == ("٢٠٢٧",)
     assert [n for n in range(1, 8) if facts.flags[f"day{n}-weekend"]] == [5, 6]
+
+
+def test_lists_of_a_collection_are_lines_on_every_page(tmp_path: Path) -> None:
+    (tmp_path / "lists").mkdir()
+    (tmp_path / "lists" / "beds.csv").write_text(
+        "en,de\nBy the wall,An der Mauer\n\nNorth bed,Nordbeet\n", "utf-8"
+    )
+    collection = Collection("beds", "Beds", tmp_path, {}, {})
+    assert collection.lists("de-AT") == {"beds": ("An der Mauer", "Nordbeet")}
+    period = Period("undated", "", None, None)
+    setting = Setting(words_for("de"), 0, {}, "", period, lists=collection.lists("de"))
+    facts = undated_facts(setting)
+    assert facts.texts["line-of-beds-2"] == ("Nordbeet",)
+    assert facts.counts == {"line-of-beds-": 2}
+    with pytest.raises(UserError, match=r"no column for 'fr'.*first line says: en, de"):
+        collection.lists("fr")
+    (tmp_path / "lists" / "beds.csv").write_text("en,de\nSouth bed,\n", "utf-8")
+    with pytest.raises(UserError, match="'South bed' has nothing in the column 'de'"):
+        collection.lists("de")

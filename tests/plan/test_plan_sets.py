@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.base.errors import UserError
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan, Side
 
@@ -45,6 +46,7 @@ def test_leaves_and_page_mates_of_every_month(
             assert one.leaves[-1].verso is not None
             assert one.leaves[-1].verso.template == "closing"
             for place, spread in enumerate(one.spreads):
+                assert spread.recto is not None
                 # facing pages are about the same week, and lie on neighbouring leaves
                 assert spread.verso.facts.dates == spread.recto.facts.dates
                 assert one.leaves[place].verso is spread.verso
@@ -69,10 +71,11 @@ def test_runs_with_the_same_per_take_turns_week_by_week(lay_out: LayOut, season_
         "W32 9–15 Aug",
         "list W32 9–15 Aug",
     ]
+    assert between.spreads[-1].recto is not None
     assert between.spreads[-1].recto.label.replace("\u2009", " ") == "plan W35 30 Aug – 5 Sept"
 
 
-def test_spreads_by_month_and_once_stand_where_the_file_puts_them(
+def test_a_month_comes_before_the_first_week_that_begins_in_it(
     lay_out: LayOut, season_text: str
 ) -> None:
     text = _with_periods(
@@ -87,11 +90,68 @@ def test_spreads_by_month_and_once_stand_where_the_file_puts_them(
     assert [s.verso.label.replace("\u2009", " ") for s in running.spreads] == [
         "list",
         "December 2026",
-        "January 2027",
         "W53 28 Dec 2026 – 3 Jan 2027",
+        "January 2027",
         "W01 4–10 Jan",
     ]
-    assert [s.verso.facts.kind for s in running.spreads] == ["once", *["month"] * 2, *["week"] * 2]
+    assert [s.verso.facts.kind for s in running.spreads] == ["once", *["month", "week"] * 2]
+
+
+def _run_of(lay_out: LayOut, season_text: str, period: str, spreads: str) -> list[str]:
+    """What the pages of a set are called, spread by spread, verso before recto."""
+    text = _with_periods(season_text, f'[[period]]\nname = "run"\n{period}\n')
+    head, _, rest = text.partition('[[set]]\nname = "running"')
+    kept = rest[rest.index("[[set]]") :]
+    entry = f'[[set]]\nname = "running"\nspreads = [{spreads}]\n\n'
+    (running,) = _sets(plan_season(lay_out(head + entry + kept), only="running"), "running")
+    return [
+        page.label.replace("\u2009", " ") if page else "blank"
+        for spread in running.spreads
+        for page in (spread.verso, spread.recto)
+    ]
+
+
+def _entry(name: str, per: str, more: str = "") -> str:
+    return f'{{ verso = "{name}", recto = "{name}", per = "{per}"{more} }},'
+
+
+def test_longer_and_shorter_times_nest(lay_out: LayOut, season_text: str) -> None:
+    spreads = (
+        _entry("plan", "year") + _entry("plan", "quarter") + _entry("month-left", "month")
+        + _entry("week-left", "week") + _entry("list", "week", ", every = 2")
+    )  # fmt: skip
+    run = _run_of(lay_out, season_text, 'months = ["2027-03", "2027-04"]', spreads)[::2]
+    # 2027's Mondays from 1 March: ISO 8601 weeks 9 to 17.
+    assert run == [
+        "2027", "Mar 2027", "March 2027", "W09 1–7 Mar", "W10 8–14 Mar", "list W10 8–14 Mar",
+        "W11 15–21 Mar", "W12 22–28 Mar", "list W12 22–28 Mar", "W13 29 Mar – 4 Apr",
+        "Apr 2027", "April 2027", "W14 5–11 Apr", "list W14 5–11 Apr", "W15 12–18 Apr",
+        "W16 19–25 Apr", "list W16 19–25 Apr", "W17 26 Apr – 2 May",
+    ]  # fmt: skip
+
+
+def test_each_page_can_have_a_day_of_its_own(lay_out: LayOut, season_text: str) -> None:
+    days = _entry("list", "day", ", each_page = true")
+    run = _run_of(lay_out, season_text, "from = 2027-03-01\nto = 2027-03-03", days)
+    assert run == ["Mon 1 Mar", "Tue 2 Mar", "Wed 3 Mar", "blank"]
+
+
+def test_half_weeks_share_out_the_week(lay_out: LayOut, season_text: str) -> None:
+    halves = _entry("week-left", "half-week")
+    run = _run_of(lay_out, season_text, "from = 2027-03-01\nto = 2027-03-07", halves)[::2]
+    assert run == ["W09 1–3 Mar", "W09 4–7 Mar"]
+
+
+def test_months_step(lay_out: LayOut, season_text: str) -> None:
+    text = _with_periods(
+        season_text, '[[period]]\nname = "q"\nmonths = ["2027-01", "2027-08"]\nstep = 3\n'
+    )
+    season = plan_season(lay_out(text), only="running")
+    assert [(one.period.name, one.period.title.replace("\u2009", " ")) for one in season.sets] == [
+        ("q-2027-01", "January – March 2027"),
+        ("q-2027-04", "April – June 2027"),
+        ("q-2027-07", "July – August 2027"),
+    ]
 
 
 # 1 January 2027 is a Friday: of the week from Sunday 27 December on, two days are in 2027.
@@ -147,6 +207,7 @@ def test_without_opening_or_closing_those_sides_are_blank(
 def test_a_leaf_is_as_wide_as_its_widest_side(lay_out: LayOut, season_text: str) -> None:
     (running,) = _sets(plan_season(lay_out(season_text)), "running")
     assert running.spreads[0].verso.flap_mm == 42
+    assert running.spreads[0].recto is not None
     assert running.spreads[0].recto.flap_mm == 0
     assert [leaf.flap_mm for leaf in running.leaves] == [42, 42, 42, 42, 42, 0]
 
@@ -176,3 +237,52 @@ def test_the_demo_season() -> None:
     quarter = next(o for o in plan.sets if (o.period.name, o.name) == ("quarter", "running"))
     days = [day for spread in quarter.spreads for day in spread.verso.facts.dates]
     assert (days[0], days[-1], len(days)) == (dt.date(2027, 3, 1), dt.date(2027, 5, 30), 91)
+
+
+COLOURS = """
+[colours.rust]
+title = { en = "rust red" }
+change = { "#2d6a4f" = "#8a3b1c" }
+
+[colours.ink]
+ink = "grey"
+"""
+GREEN_PAGE = "<svg xmlns='http://www.w3.org/2000/svg'><path fill='#2d6a4f'/></svg>"
+
+
+def _in_colours(lay_out: LayOut, season_text: str, asked: str, colours: str = COLOURS) -> Path:
+    path = lay_out(season_text.replace("[[period]]", f"colours = {asked}\n\n[[period]]", 1))
+    beds = path.parent.parent / "templates_svg" / "beds"
+    with (beds / "collection.toml").open("a") as file:
+        file.write(colours)
+    (beds / "a5" / "week-left.svg").write_text(GREEN_PAGE)
+    return path
+
+
+def test_colours_make_sets_of_their_own(lay_out: LayOut, season_text: str) -> None:
+    path = _in_colours(lay_out, season_text, '["as-drawn", "rust", "ink"]')
+    sets = [one for one in plan_season(path).sets if one.name.startswith("running")]
+    assert [(one.name, one.title) for one in sets] == [
+        ("running", "running"),
+        ("running-rust", "running, rust red"),
+        ("running-ink", "running, ink"),
+    ]
+    assert [one.colours and one.colours.greys for one in sets] == [None, False, True]
+
+
+@pytest.mark.parametrize(
+    ("asked", "colours", "says", "remedy"),
+    [
+        ('["rast"]', COLOURS, "has no colours 'rast'", "did you mean 'rust'?"),
+        ('["rust"]', COLOURS.replace("#2d6a4f", "#2d6a40"), "no page of the collection has the"
+         " colour #2d6a40", "the nearest is #2d6a4f"),
+        ('["rust"]', COLOURS.replace("#8a3b1c", "rusty"), "'rusty' isn't a colour", "#2d6a4f"),
+    ],
+)  # fmt: skip
+def test_colours_that_are_not_there_are_told(
+    lay_out: LayOut, season_text: str, asked: str, colours: str, says: str, remedy: str
+) -> None:
+    with pytest.raises(UserError) as refused:
+        plan_season(_in_colours(lay_out, season_text, asked, colours))
+    assert says in refused.value.what
+    assert remedy in refused.value.remedy

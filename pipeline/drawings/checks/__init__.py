@@ -7,6 +7,7 @@ Each rule is a function in ``RULES`` that yields its findings. Where a rule is a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from pipeline.base.errors import UserError
@@ -22,8 +23,9 @@ from pipeline.drawings.checks.lettersandpictures import (
 )
 from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
-from pipeline.drawings.checks.usage import Usage, Usages
+from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones
+from pipeline.fill.repeats import repeated, without_samples
 from pipeline.fill.template import TemplateFile, open_template, trimmed
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
@@ -109,7 +111,17 @@ def _found(
         fallback = collection.fallback_fonts if collection else None
         books[folder] = FontBook(fonts, fallback, embedded=usage.embedded)
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, books[folder])
-    findings = [
+    findings = []
+    try:
+        # For the seasons' first kind of page; others are looked at when they are built.
+        drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]))
+        inspection = replace(inspection, template=drawn)
+    except UserError as problem:
+        asked = [
+            each for each, own in inspection.named if problem.element in (each.get("id"), *own)
+        ]
+        findings.append(inspection.finding("key", asked, problem.what, problem.remedy))
+    findings += [
         inspection.finding("undrawn", [one.element], f"will not be drawn: {one.what}", one.remedy)
         for one in refused
     ]

@@ -45,17 +45,12 @@ from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_n
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
 from pipeline.plan.collection import Labels
+from pipeline.plan.facts import PAGES
 from pipeline.plan.languages import root_of
 from pipeline.svg.path import outline
 from pipeline.svg.tree import SVG, lineage, names, page_matrix
 from pipeline.text.shape import script_of
 
-_PAGES = {
-    "week": "a page for a week",
-    "month": "a page for a month",
-    "once": "a page that comes once in a set",
-    "undated": "an undated page",
-}
 _WHOLE = {"day": 7, "date": 31}
 
 
@@ -107,7 +102,7 @@ def _wrong_fact(inspection: Inspection, name: str) -> tuple[str, str, str] | Non
     for kind in inspection.kinds:
         shown = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
         if name not in shown:
-            message = f"names nothing that can be shown on {_PAGES[kind]}"
+            message = f"names nothing that can be shown on {PAGES[kind]}"
             return "key", message, key_advice(name, shown)
     return None
 
@@ -125,7 +120,7 @@ def _near_miss(
         if name is not None and name.startswith("label-"):
             return "key", labels.lacking(name), label_advice(name, labels.known, labels.file(name))
         if name is not None:
-            return "key", f"isn't a key on {_PAGES[kind]}", key_advice(name, [*known, *show])
+            return "key", f"isn't a key on {PAGES[kind]}", key_advice(name, [*known, *show])
     return None
 
 

@@ -348,7 +348,7 @@ def _faint_letters(sight: _Sight) -> Iterator[DrawingFinding]:
     faint: list[tuple[float, etree._Element]] = []
     gone: set[etree._Element] = set()
     for letters in sight.letters:
-        if letters.holder in gone or _unseen(letters):
+        if letters.holder in gone or _unseen(letters) or _dimmed(letters.holder):
             continue
         found = _contrast(sight, letters.run, letters.points)
         if found is not None and found < _NO_CONTRAST and letters.key:
@@ -358,6 +358,11 @@ def _faint_letters(sight: _Sight) -> Iterator[DrawingFinding]:
         elif found is not None and found < _FAINT_TEXT:
             faint.append((found, letters.item.element))
     yield from _faint(sight, faint, "text")
+
+
+def _dimmed(holder: etree._Element) -> bool:
+    """Whether a text is of a neighbouring month's date, dimmed as its page asks for."""
+    return any(name.endswith("-outside") for step in lineage(holder) for name in names(step))
 
 
 def _faint_lines(sight: _Sight) -> Iterator[DrawingFinding]:

@@ -7,21 +7,34 @@ import functools
 import re
 from collections.abc import Collection as Several
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.base.errors import UserError
+from pipeline.fill.repeats import each_of
 from pipeline.fill.template import open_template, read_template
+from pipeline.plan.almanac import Almanac, AlmanacEntry
 from pipeline.plan.calendar import Week, months_of
 from pipeline.plan.collection import Collection, load_collection
-from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
+from pipeline.plan.facts import (
+    PAGES,
+    Setting,
+    day_facts,
+    half_week_facts,
+    line_of,
+    month_facts,
+    months_facts,
+    once_facts,
+    undated_facts,
+    week_facts,
+)
 from pipeline.plan.model import Binder, Facts, Period, Side
 from pipeline.plan.season import Season, load_season
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
 from pipeline.svg.tree import names
 
-KINDS = ("week", "month", "once", "undated")
+KINDS = tuple(PAGES)
 
 NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
 """A key of which there is one for each day or month: its family, number and part."""
@@ -31,16 +44,36 @@ NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
 def facts_of_kind(kind: str) -> Facts:
     """The facts of a page of a kind, for some week, month or period, without labels."""
     first, last = dt.date(2027, 3, 1), dt.date(2027, 3, 31)
-    setting = Setting(
-        words_for("en"), 0, {}, "", Period("march", "March", first, last), first, last
-    )
-    if kind == "week":
-        return week_facts(setting, Week(first), 0, 1)
-    if kind == "month":
-        return month_facts(setting, first)
+    period = Period("march", "March", first, last)
+    almanac = Almanac(AlmanacEntry(), "en")
+    setting = Setting(words_for("en"), 0, {}, "", period, first, last, almanac=almanac)
+    if kind == "undated":
+        return undated_facts(Setting(words_for("en"), 0, {}, "", Period(kind, "", None, None)))
+    week = Week(first)
+    return {
+        "day": lambda: day_facts(setting, first),
+        "half-week": lambda: half_week_facts(setting, week, 0, 1, 1, week.days[3:]),
+        "week": lambda: week_facts(setting, week, 0, 1),
+        "month": lambda: month_facts(setting, first),
+        "quarter": lambda: months_facts(setting, kind, months_of(first, dt.date(2027, 5, 1))),
+        "year": lambda: months_facts(setting, kind, months_of(first, dt.date(2028, 2, 1))),
+        "once": lambda: once_facts(setting),
+    }[kind]()
+
+
+def facts_drawn(usage: Usage, kind: str) -> Facts:
+    """The facts that a template's samples are repeated for: those of a kind, with as many months
+    as the longest period has, and with the lines of the collection's lists."""
+    facts = facts_of_kind(kind)
+    counts = dict(facts.counts)
     if kind == "once":
-        return once_facts(setting)
-    return undated_facts(Setting(words_for("en"), 0, {}, "", Period("undated", "", None, None)))
+        counts["month"] = max([1, *(use.months for use in usage.uses if use.kind == kind)])
+    texts = dict(facts.texts)
+    if usage.collection is not None:
+        for name, count in usage.collection.list_lengths.items():
+            counts[line_of(name)] = count
+            texts |= {f"{line_of(name)}{n}": ("",) for n in range(1, count + 1)}
+    return replace(facts, texts=texts, counts=counts)
 
 
 def keys_of_kind(kind: str) -> frozenset[str]:
@@ -61,13 +94,20 @@ def guessed_kind(names: Several[str]) -> str:
 
     >>> guessed_kind(["day1-name", "month-name"]), guessed_kind(["label-notes"])
     ('week', 'undated')
+    >>> guessed_kind(["each-date", "date-number"]), guessed_kind(["each-month", "month-name"])
+    ('month', 'once')
     """
     shown = {name.removeprefix("show-") for name in names}
 
-    def fitting(kind: str) -> int:
-        return len(shown & (keys_of_kind(kind) | frozenset(facts_of_kind(kind).flags)))
+    each = [asked for name in names if (asked := each_of(name)) is not None]
 
-    return max(("undated", *KINDS), key=fitting)
+    def fitting(kind: str) -> int:
+        facts = facts_of_kind(kind)
+        repeated = len(names) * sum(bool(asked.numbers(facts)) for asked in each)
+        return repeated + len(shown & (keys_of_kind(kind) | frozenset(facts.flags)))
+
+    # Of kinds that fit alike the commoner one.
+    return max(("undated", "week", "month", "once", *KINDS), key=fitting)
 
 
 def numbered_keys(keys: Iterable[str]) -> dict[str, dict[str, set[int]]]:
@@ -87,7 +127,7 @@ def numbered_keys(keys: Iterable[str]) -> dict[str, dict[str, set[int]]]:
 class Use:
     """A page that a season makes of a template: on which side, and what it is about.
 
-    ``kind`` is "week", "month", "once" or "undated"; ``beside`` are the templates that share its
+    ``kind`` is one of ``KINDS``; ``beside`` are the templates that share its
     days with it, itself among them; ``months`` is the most months a period has.
     """
 

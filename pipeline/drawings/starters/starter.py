@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -107,6 +108,11 @@ class StarterPage:
         ends = (_mm(x), _mm(y)), (_mm(to_x), _mm(y))
         self._add(self._art, self._drawing.line(*ends, stroke=colour, stroke_width=width), only)
 
+    def upright(self, x: float, y: float, to_y: float) -> None:
+        """An upright rule from ``y`` to ``to_y``."""
+        ends = (_mm(x), _mm(y)), (_mm(x), _mm(to_y))
+        self._art.add(self._drawing.line(*ends, stroke=RULE, stroke_width=0.25))
+
     def ruled(self, name: str, area: Rect, *, width: float = 0.2) -> None:
         """An area to be ruled, such as ``lines-6mm``."""
         stroke = {"stroke": RULE, "stroke_width": width}
@@ -133,6 +139,23 @@ class StarterPage:
         y = box.bottom - 0.26 * size if baseline is None else baseline
         group.add(self._type(sample, (x, y), size, family, weight, fill, anchor))
         self._add(self._text, group, only)
+
+    @contextlib.contextmanager
+    def each(self, name: str, room: Rect, cell: Rect, *, stroke: str = "none") -> Iterator[None]:
+        """What is drawn meanwhile is the sample of ``each-…``: as large as ``cell``, in a room.
+
+        With a ``stroke`` every place is framed in that colour.
+        """
+        group, sample = self._drawing.g(id=self._id(name)), self._drawing.g()
+        group.add(self._rect(room, fill="none"))
+        frame = {"stroke": stroke, "stroke_width": 0.2} if stroke != "none" else {}
+        sample.add(self._rect(cell, fill="none", **frame))
+        group.add(sample)
+        layers = self._art, self._rules, self._text
+        self._art = self._rules = self._text = sample
+        yield
+        self._art, self._rules, self._text = layers
+        self._text.add(group)
 
     def month(self, key: str, area: Rect) -> None:
         """A small month, with samples for its days, weekend days and weekday letters."""
@@ -247,7 +270,7 @@ def _week(into: StarterPage) -> None:
     rows = Rect(page.x, page.bottom - 7 * count * pitch, page.width, count * pitch)
     for day, name in enumerate(_DAYS, 1):
         lines = count if day == 7 else count - 1  # the last one is the next day's first rule
-        _day(into, day, name, rows.moved(0, (day - 1) * rows.height), pitch, lines)
+        _week_day(into, day, name, rows.moved(0, (day - 1) * rows.height), pitch, lines)
     if into.flap is not None:
         _week_flap(into, into.flap, rows, pitch, count)
 
@@ -259,7 +282,9 @@ def _even(height: float) -> tuple[float, int]:
     return pitch, round(filled / pitch)
 
 
-def _day(into: StarterPage, number: int, name: str, row: Rect, pitch: float, count: int) -> None:
+def _week_day(
+    into: StarterPage, number: int, name: str, row: Rect, pitch: float, count: int
+) -> None:
     scale = into.scale
     into.line(row.x, row.y, row.right)
     weekend = f"day{number}-weekend"
@@ -323,6 +348,92 @@ def _month(into: StarterPage) -> None:
         into.key(f"date{day}-name", _DAYS[(day - 1) % 7], box, 0.62 * size, fill=SOFT,
                  baseline=base, only=only)  # fmt: skip
     _flap_notes(into, month=True)
+
+
+def _month_grid(into: StarterPage) -> None:
+    """The month as a calendar with room to write in."""
+    page, scale = into.page, into.scale
+    head = _heading(into, "month-name", "March", beside="year")
+    width, heads = page.width / 7, 6 * scale
+    size = min(2.9 * scale, 0.2 * width)
+    room = Rect(page.x, head + 1.5 * scale, page.width, heads)
+    cell = Rect(room.x, room.y, width, heads)
+    with into.each("each-weekday-across-even", room, cell):
+        box = Rect(cell.x + 0.08 * width, cell.y, 0.84 * width, heads)
+        into.key("weekday-name", "Monday", box, size, fill=SOFT)
+    room = Rect(page.x, room.bottom, page.width, page.bottom - room.bottom)
+    cell = Rect(room.x, room.y, width, room.height / 5)
+    size = min(4.6 * scale, 0.3 * width)
+    with into.each("each-date-alone", room, cell, stroke=RULE):
+        box = Rect(cell.x + 0.08 * width, cell.y + 0.06 * width, 1.5 * size, 1.2 * size)
+        into.key("date-number", "1", box, size, weight=300, fill=ACCENT)
+    _flap_notes(into, month=True)
+
+
+def _day(into: StarterPage) -> None:
+    """The hours of a day, and lines below them."""
+    page, scale = into.page, into.scale
+    head = _heading(into, "day-name", "Monday")
+    box = Rect(page.x + 0.5 * page.width, page.y, 0.5 * page.width, 4 * scale)
+    into.key("day-date", "1 March", box, 3.4 * scale, anchor="end", weight=300, fill=SOFT)
+    pitch = _pitch(scale)
+    room = Rect(page.x, head, page.width, 0.68 * (page.bottom - head))
+    cell = Rect(room.x, room.y, room.width, room.height / 14)
+    size = min(2.9 * scale, 0.5 * cell.height)
+    with into.each("each-hour-7-20-down", room, cell):
+        into.line(cell.x, cell.bottom, cell.right)
+        box = Rect(cell.x, cell.bottom - 1.5 * size, 5 * size, 1.3 * size)
+        into.key("hour", "07:00", box, size, fill=SOFT)
+    notes = Rect(page.x, room.bottom + 2 * pitch, page.width, page.bottom - room.bottom - 2 * pitch)
+    box = Rect(page.x, notes.y - 4.5 * scale, page.width, 4 * scale)
+    into.key("label-notes", LABELS["notes"], box, 2.9 * scale, fill=ACCENT)
+    into.ruled(f"lines-{pitch:g}mm", notes)
+    _flap_notes(into)
+
+
+def _year(into: StarterPage) -> None:
+    """The months of a year, or of the period, as small months."""
+    page, scale = into.page, into.scale
+    head = _heading(into, "year", "2027") + 4 * scale
+    _, columns = _most_months(Rect(page.x, head, page.width, page.bottom - head), scale)
+    room = Rect(page.x, head, page.width, page.bottom - head)
+    rows = 12 // columns
+    cell = Rect(room.x, room.y, room.width / columns, room.height / rows)
+    name = min(4.2 * scale, 0.14 * cell.height)
+    inner = cell.width - 4 * scale
+    with into.each("each-month", room, cell):
+        box = Rect(cell.x, cell.y, inner, 1.3 * name)
+        into.key("month-name", "March", box, name, family=SERIF, fill=ACCENT)
+        area = Rect(cell.x, box.bottom, inner, cell.height - 1.3 * name - 2.5 * scale)
+        into.month("month-grid", area)
+    _flap_notes(into)
+
+
+def _tracker(into: StarterPage) -> None:
+    """A row for each date of the month, and columns to tick off one's habits in."""
+    page, scale = into.page, into.scale
+    head = _heading(into, "month-name", "March", beside="year")
+    top = head + 20 * scale
+    pitch = (page.bottom - top) / 31
+    first = 9 * scale
+    columns = max(4, round((page.width - first) / (10 * scale)))
+    width = (page.width - first) / columns
+    for number in range(columns + 1):
+        x = page.x + first + number * width
+        into.upright(x, head + 2 * scale, page.bottom)
+    room = Rect(page.x, top, page.width, page.bottom - top)
+    cell = Rect(room.x, room.y, room.width, pitch)
+    size = min(2.8 * scale, 0.62 * pitch)
+    with into.each("each-date-down", room, cell):
+        into.line(cell.x, cell.bottom, cell.right)
+        box = Rect(cell.x, cell.bottom - 1.2 * size, 1.6 * size, 1.2 * size)
+        base = cell.bottom - 0.32 * size
+        into.key(
+            "date-number", "1", box, size, anchor="end", weight=300, fill=ACCENT, baseline=base
+        )
+        box = Rect(cell.x + 1.9 * size, box.y, 1.3 * size, box.height)
+        into.key("date-name", "M", box, 0.9 * size, fill=SOFT, baseline=base)
+    _flap_notes(into)
 
 
 def _opening(into: StarterPage) -> None:
@@ -433,7 +544,11 @@ def _pitch(scale: float) -> float:
 
 DRAWN: Mapping[str, Callable[[StarterPage], None]] = {
     "week": _week,
+    "day": _day,
     "month": _month,
+    "month-grid": _month_grid,
+    "tracker": _tracker,
+    "year": _year,
     "opening": _opening,
     "list": _list,
     "notes": _notes,

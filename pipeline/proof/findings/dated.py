@@ -21,7 +21,7 @@ from pipeline.proof.findings.subject import SetFinding, Slot, Subject
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
 
-_DATED = ("day", "date", "week", "month", "year", "period")
+_DATED = ("day", "date", "cell", "week", "month", "year", "period", "hour", "line-of")
 _ITS_OWN = 0.6
 """A face that shows so much of what it should is that page, whatever is wrong with it."""
 _ANOTHERS = 0.9
@@ -143,6 +143,12 @@ def spread_findings(
 ) -> Iterator[SetFinding]:
     """What is wrong with the dates, spread by spread; faces in ``away`` show other pages."""
     seen: set[tuple[int, Side]] = set()
+    # Facing pages that each have a day of their own.
+    asked = {
+        (spread.verso.facts.dates, spread.recto.facts.dates)
+        for spread in subject.plan.spreads
+        if spread.recto and spread.verso.facts.dates != spread.recto.facts.dates
+    }
     for first, second in subject.contents.spreads:
         keys = ((first, Side.VERSO), (second, Side.RECTO))
         seen.update(keys)
@@ -150,7 +156,10 @@ def spread_findings(
             continue
         pair = [faces[key] for key in keys if key in faces and faces[key].page is not None]
         dates = [face.page.facts.dates if face.page else () for face in pair]
-        if len(pair) == 2 and all(dates) and dates[0] != dates[1]:
+        if len(pair) == 2 and tuple(dates) in asked:
+            for face, days in zip(pair, dates, strict=True):
+                yield from day_findings([face], days)
+        elif len(pair) == 2 and all(dates) and dates[0] != dates[1]:
             yield pair[1].finding("facing-weeks", f"{_span(dates[0])} faces {_span(dates[1])}")
             for face, days in zip(pair, dates, strict=True):
                 for finding in day_findings([face], days):

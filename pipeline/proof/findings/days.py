@@ -21,7 +21,7 @@ from pipeline.proof.findings.subject import SetFinding, Slot
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
 
-_DAY_KEY = re.compile(r"(?:day|date)(\d+)-(name|number|date)$")
+_DAY_KEY = re.compile(r"(?:day|date)(\d*)-(name|number|date)$")
 
 
 def is_day_key(key: str) -> bool:
@@ -130,8 +130,8 @@ def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator
 def _places(face: FaceRead, days: Sequence[dt.date]) -> Iterator[_Place]:
     for slot in face.slots.texts:
         match = _DAY_KEY.match(slot.key)
-        if match is not None and 1 <= int(match[1]) <= len(days):
-            yield _Place(face, slot, face.said_at(slot), days[int(match[1]) - 1], match[2])
+        if match is not None and 1 <= (number := int(match[1] or 1)) <= len(days):
+            yield _Place(face, slot, face.said_at(slot), days[number - 1], match[2])
 
 
 def _beside(figures: Sequence[_Place], names: Sequence[_Place]) -> list[_Place | None]:

@@ -21,15 +21,17 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
 from pipeline.fill.filling import text_areas
+from pipeline.fill.repeats import repeated
 from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of, trimmed
-from pipeline.fill.texts import find_text, room_of
+from pipeline.fill.texts import find_text, is_unpainted, room_of
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
+from pipeline.plan.facts import NO_MONTH
 from pipeline.plan.languages import root_of
-from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
+from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.svg.path import outline, tight_box
@@ -225,7 +227,8 @@ class Subject:
         """The files of its templates, by their names; raises UserError when one cannot be read."""
         path = self.collection.template_path
         names = {page.template for page in self.plan.pages}
-        return {name: open_template(path(self.plan.binder.name, name)) for name in sorted(names)}
+        size, colours = self.plan.binder.name, self.plan.colours
+        return {name: open_template(path(size, name), colours) for name in sorted(names)}
 
     def geometry(self, leaf: int) -> LeafGeometry:
         """Where a leaf's page, flap, fold and holes lie, its safe area as the limits say."""
@@ -243,6 +246,9 @@ class Subject:
             self.plan.drawn_bleeds_mm,
             frozenset(facts.texts),
             frozenset(facts.months),
+            frozenset(facts.flags),
+            tuple(facts.counts.items()),
+            facts.cells,
         )
         x, _, width, _ = geometry.page(page.side, page.flap_mm)
 
@@ -312,37 +318,51 @@ def _drawn(
     bleeds: tuple[float, ...],
     text_keys: frozenset[str],
     grid_keys: frozenset[str],
+    flags: frozenset[str],
+    counts: tuple[tuple[str, int], ...],
+    cells: tuple[dt.date, ...],
 ) -> Slots:
     """The places as they are drawn, bound on the left, in mm of the page."""
+    keys = Facts(
+        "",
+        dict.fromkeys(text_keys, ()),
+        dict.fromkeys(flags, True),
+        dict.fromkeys(grid_keys, NO_MONTH),
+        counts=dict(counts),
+        cells=cells,
+    )
     panels = text_areas(side, flap_mm, binder)
     texts: list[Slot] = []
     grids: list[Slot] = []
     taken: set[etree._Element] = set()
     shapes = 0
     size = binder.width_mm + flap_mm, binder.height_mm
-    root = trimmed(read_template(file), size, bleeds).root
+    root = repeated(trimmed(read_template(file), size, bleeds), keys).root
     for element in root.iter():
         steps = list(lineage(element))
         if any(step in taken for step in steps):
             continue
         called = [name for step in steps for name in names(step)]
-        flags = tuple(name[5:] for name in called if name.startswith("show-"))
+        shown = tuple(name[5:] for name in called if name.startswith("show-"))
         shapes += (
-            element.tag in _SHAPES and not flags and not _UNPAINTED & {one.tag for one in steps}
+            element.tag in _SHAPES
+            and not shown
+            and not (element.tag != SVG + "image" and is_unpainted(element))
+            and not _UNPAINTED & {one.tag for one in steps}
         )
         for name in names(element):
             rect = element.find(f".//{SVG}rect") if name in grid_keys else None
             room = room_of(element, panels, "") if name in text_keys else None
             if rect is not None:
                 area = page_matrix(rect).bounds(rect_of(rect))
-                grids.append(Slot(name, area, area, flags=flags))
+                grids.append(Slot(name, area, area, flags=shown))
             elif room is not None:
                 text = find_text(element)
                 assert text is not None
                 sample = " ".join("".join(map(str, text.itertext())).split())
                 matrix = page_matrix(text)
                 turned = math.degrees(math.atan2(matrix.b, matrix.a))
-                texts.append(Slot(name, *_line(room.ink, text), sample, flags, turned))
+                texts.append(Slot(name, *_line(room.ink, text), sample, shown, turned))
             else:
                 continue
             taken.add(element)

@@ -135,7 +135,9 @@ def with_facts(plan: SeasonPlan, side: Side, **texts: str) -> SeasonPlan:
 
     return with_spreads(
         plan,
-        lambda spreads: tuple(Spread(said(one.verso), said(one.recto)) for one in spreads),
+        lambda spreads: tuple(
+            Spread(said(one.verso), one.recto and said(one.recto)) for one in spreads
+        ),
     )
 
 

@@ -1,0 +1,399 @@
+"""Repeats what is drawn once: a group named ``each-…`` holds a room and one sample.
+
+The room is a rectangle without paint. The sample is drawn in the place of each date, day, month or
+hour, and fitted to its share of the room: what is drawn near an edge keeps its distance from it,
+and type keeps its size. Keys inside stand without a number and are given that of their place, so
+that all else treats them as if someone had drawn every one of them.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from lxml import etree
+
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.geometry import Rect
+from pipeline.fill.layers import ink_of
+from pipeline.fill.template import Template, rect_of
+from pipeline.fill.texts import is_unpainted
+from pipeline.plan.facts import line_of
+from pipeline.plan.model import Facts
+from pipeline.svg.path import SHAPES
+from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import NAMES, SVG, names, page_matrix, remove
+from pipeline.text.style import length
+
+EACH = "each-"
+
+NEAR_EDGE = 0.4
+"""What lies within so much of a sample's width from an edge keeps to that edge; by eye."""
+
+SMALLEST_SHARE = 0.6
+"""A cell may be so much narrower or lower than its sample, no smaller; by eye."""
+
+DIMMED = 0.4
+"""How strong the dates of neighbouring months are, where they are dimmed; by eye."""
+
+_NAME = re.compile(
+    r"each-(?P<what>date|day|weekday|week|month|hour-(?P<from>\d{1,2})-(?P<to>\d{1,2})"
+    r"|line-of-(?P<list>[a-z0-9_-]+?))"
+    r"(?P<along>-across|-down)?(?P<manner>(?:-(?:even|6rows|alone|dim))*)"
+)
+_FAMILIES = {"date": "cell", "day": "day", "weekday": "weekday", "week": "week", "month": "month"}
+_FLOATS = 1e-6
+_ROUNDED = 0.005
+"""A room may be too small by so much of it: editors round what was drawn to fit."""
+
+
+@dataclass(frozen=True)
+class Each:
+    """What an ``each-…`` name asks for: what is repeated, which way, and how.
+
+    ``family`` is what the keys inside become keys of, ``inner`` what they begin with.
+    """
+
+    family: str
+    inner: str
+    hours: tuple[int, int] | None = None
+    along: str = ""
+    even: bool = False
+    six_rows: bool = False
+    others: str = "shown"
+
+    def numbers(self, facts: Facts) -> Sequence[int]:
+        """The numbers of its places on a page; none where a page has no such thing."""
+        if self.hours is not None:
+            return range(self.hours[0], self.hours[1] + 1)
+        if self.family == "cell" and self.six_rows:
+            return range(1, len(facts.cells) + 1)
+        return range(1, facts.counts.get(self.family, 0) + 1)
+
+
+def each_of(name: str) -> Each | None:
+    """What a name asks to be repeated; None when it isn't understood.
+
+    >>> each_of("each-date-alone-6rows").family, each_of("each-date-across-even").family
+    ('cell', 'date')
+    >>> each_of("each-hour-7-19").hours, each_of("each-year")
+    ((7, 19), None)
+    >>> each_of("each-line-of-seed-box-down").family
+    'line-of-seed-box-'
+    """
+    match = _NAME.fullmatch(name)
+    if match is None:
+        return None
+    along, manner = (match["along"] or "")[1:], (match["manner"] or "").split("-")
+    if match["from"] is not None:
+        first, last = int(match["from"]), int(match["to"])
+        hours = (first, last) if first <= last <= 24 else None
+        return Each("hour", "hour", hours, along, "even" in manner) if hours else None
+    if match["list"] is not None:
+        return Each(line_of(match["list"]), "line", None, along, "even" in manner)
+    what = match["what"]
+    family = "date" if what == "date" and along else _FAMILIES[what]
+    others = next((one for one in ("alone", "dim") if one in manner), "shown")
+    return Each(family, what, None, along, "even" in manner, "6rows" in manner, others)
+
+
+def repeats_on(facts: Facts) -> list[str]:
+    """The ``each-…`` names that a page can hold."""
+    families = {"hour": "each-hour-7-19"}
+    families |= {family: f"{EACH}{what}" for what, family in _FAMILIES.items()}
+    families |= {one: f"{EACH}{one[:-1]}" for one in facts.counts if one.startswith("line-of-")}
+    found = [families[one] for one in (*facts.counts, "hour") if one in families]
+    return found + ["each-date-across", "each-date-down"] * ("date" in facts.counts)
+
+
+def repeated(template: Template, facts: Facts) -> Template:
+    """A template with all its samples repeated for a page; the template itself if it has none.
+
+    Raises UserError for a group that lacks its room or sample, for what the page hasn't got, and
+    for a room that is too small.
+    """
+    if not any(map(_asks, template.root.iter())):
+        return template
+    root = copy.deepcopy(template.root)
+    for group in [element for element in root.iter() if _asks(element)]:
+        _Repeat(group, template.name, facts).draw()
+    return replace(template, root=root)
+
+
+def _asks(element: etree._Element) -> bool:
+    return any(name.startswith(EACH) for name in names(element))
+
+
+def without_samples(template: Template) -> Template:
+    """A template without anything that is to be repeated."""
+    root = copy.deepcopy(template.root)
+    for group in [element for element in root.iter() if _asks(element)]:
+        remove(group)
+    return replace(template, root=root)
+
+
+class _Grid(NamedTuple):
+    """How places lie in a room: how many columns, and the size of a place."""
+
+    columns: int
+    width: float
+    height: float
+
+
+class _Repeat:
+    """One group that is repeated on one page."""
+
+    def __init__(self, group: etree._Element, where: str, facts: Facts) -> None:
+        self.group, self.where, self.facts = group, where, facts
+        self.name = next(name for name in names(group) if name.startswith(EACH))
+        each = each_of(self.name)
+        if each is None or not each.numbers(facts):
+            raise self._error(
+                "this page has no such thing to repeat",
+                did_you_mean(self.name, repeats_on(facts)) or "see 'each-' in docs/templates.md",
+            )
+        self.each = each
+        self.numbers = each.numbers(facts)
+
+    def _error(self, what: str, remedy: str) -> UserError:
+        return UserError(self.where, what, remedy, element=self.group.get("id") or self.name)
+
+    def draw(self) -> None:
+        """Puts the repeated sample in the place of what the group holds."""
+        room, sample = self._room_and_sample()
+        inside = page_matrix(self.group).inverse()
+        area = self._upright(inside @ page_matrix(room), rect_of(room))
+        cell = self._cell(sample)
+        held = self._upright(inside @ page_matrix(cell), rect_of(cell))
+        grid = self._grid(area, held)
+        for child in list(self.group):
+            if child is not sample:
+                remove(child)
+        self.group.attrib.pop(NAMES)
+        places = []
+        for place, number in enumerate(self.numbers):
+            copied = copy.deepcopy(sample)
+            _fit(copied, Matrix(), held, (grid.width, grid.height))
+            row, column = divmod(place, grid.columns)
+            at = (area.x + column * grid.width - held.x, area.y + row * grid.height - held.y)
+            moved = etree.Element(SVG + "g", {"transform": str(Matrix(e=at[0], f=at[1]))})
+            moved.append(copied)
+            self._number(moved, number)
+            places.append(moved)
+        remove(sample)
+        self.group.extend(places)
+
+    def _room_and_sample(self) -> tuple[etree._Element, etree._Element]:
+        drawn = [child for child in self.group if isinstance(child.tag, str)]
+        room = next((one for one in drawn if one.tag == SVG + "rect" and is_unpainted(one)), None)
+        sample = next((one for one in drawn if one is not room), None)
+        if room is None or sample is None:
+            raise self._error(
+                "this needs a rectangle without fill and stroke (the room for all of them) and"
+                " one drawn sample",
+                "group the two and give the group this id",
+            )
+        return room, sample
+
+    def _cell(self, sample: etree._Element) -> etree._Element:
+        """The largest rectangle of a sample: how large one place is drawn."""
+        rects = list(sample.iter(SVG + "rect"))
+        if not rects:
+            raise self._error(
+                "the sample has no rectangle, so that nobody knows how large one of them is",
+                "group it with a rectangle of that size; it needs no fill and no stroke",
+            )
+
+        def size(rect: etree._Element) -> float:
+            box = page_matrix(rect).bounds(rect_of(rect))
+            return box.width * box.height
+
+        return max(rects, key=size)
+
+    def _upright(self, matrix: Matrix, rect: Rect) -> Rect:
+        """A rectangle in the group's own coordinates; raises UserError where it is aslant."""
+        if abs(matrix.b) > _FLOATS or abs(matrix.c) > _FLOATS:
+            raise self._error(
+                "its room or its sample is turned within the group", "turn the whole group instead"
+            )
+        return matrix.bounds(rect)
+
+    def _grid(self, area: Rect, held: Rect) -> _Grid:
+        """How the places lie; raises UserError where the room is too small for them."""
+        each, count = self.each, len(self.numbers)
+        if each.family == "cell":
+            columns = 7
+        elif each.along:
+            columns = count if each.along == "across" else 1
+        else:
+            columns = min(count, max(1, round(area.width / held.width)))
+        rows = -(-count // columns)
+        width, height = area.width / columns, area.height / rows
+        if each.family == "date" and not each.even:
+            # All months alike: each place as it is drawn.
+            width = held.width if each.along == "across" else width
+            height = held.height if each.along == "down" else height
+        scale = page_matrix(self.group)
+        for needed, there, per_mm, way in (
+            (max(width, held.width * SMALLEST_SHARE) * columns, area.width, scale.scale_x, "wide"),
+            (max(height, held.height * SMALLEST_SHARE) * rows, area.height, scale.scale_y, "high"),
+        ):
+            if needed > there * (1 + _ROUNDED):
+                missing = (needed - there) * per_mm
+                raise self._error(
+                    f"{count} of them need {needed * per_mm:.1f} mm, but the room is"
+                    f" {there * per_mm:.1f} mm {way}: {missing:.1f} mm are missing",
+                    "make the room larger, or the sample smaller",
+                )
+        return _Grid(columns, min(width, area.width / columns), min(height, area.height / rows))
+
+    def _number(self, place: etree._Element, number: int) -> None:
+        """Gives the keys in a place the number that is theirs."""
+        for element in list(place.iter()):
+            called = names(element)
+            if called:
+                element.set(NAMES, " ".join(self._numbered(name, number) for name in called))
+        if self.each.family != "cell" or self.each.others == "shown":
+            return
+        keyed = [one for one in place.iter() if any(map(self._is_of_cell, names(one)))]
+        for element in keyed:
+            if any(step in keyed for step in element.iterancestors()):
+                continue
+            within = self._wrapped(element, f"show-cell{number}")
+            if self.each.others == "dim":
+                outside = copy.deepcopy(within)
+                outside.set(NAMES, f"show-cell{number}-outside")
+                outside.set("opacity", f"{DIMMED}")
+                within.addnext(outside)
+
+    def _is_of_cell(self, name: str) -> bool:
+        return name.removeprefix("show-").startswith("cell")
+
+    def _wrapped(self, element: etree._Element, name: str) -> etree._Element:
+        group = etree.Element(SVG + "g", {NAMES: name})
+        element.addprevious(group)
+        group.append(element)
+        return group
+
+    def _numbered(self, name: str, number: int) -> str:
+        """The name of a key or of what is shown, with its number, where there is such a one.
+
+        ``date-number`` becomes ``cell9-number``, ``show-weekend`` becomes ``show-cell9-weekend``.
+        """
+        family, inner = f"{self.each.family}{number}", self.each.inner
+        if name.startswith("show-"):
+            shown = name.removeprefix("show-").removeprefix(f"{inner}-")
+            for flag in (f"{family}-{shown}", family if shown == inner else ""):
+                if flag in self.facts.flags:
+                    return f"show-{flag}"
+            return name
+        part = name.removeprefix(inner)
+        keys = [family + part] * (part != name and part[:1] in ("", "-")) + [f"{family}-{name}"]
+        known = (key for key in keys if key in self.facts.texts or key in self.facts.months)
+        return next(known, name)
+
+
+# How a sample is fitted to its place
+
+
+def _fit(element: etree._Element, around: Matrix, held: Rect, size: tuple[float, float]) -> None:
+    """Moves and stretches, in place, what a sample of the size ``held`` holds to another size.
+
+    ``around`` leads from what is around the element to the coordinates of ``held`` and ``size``.
+    """
+    matrix = around @ parse_transform(element.get("transform"))
+    if element.tag == SVG + "rect":
+        new = matrix.inverse().bounds(_stretched(matrix.bounds(rect_of(element)), held, size))
+        for name, value in zip(("x", "y", "width", "height"), new, strict=True):
+            element.set(name, f"{value:.6g}")
+    elif element.tag == SVG + "line":
+        for end in ("1", "2"):
+            at = matrix.point(*(length(element.get(axis + end)) for axis in "xy"))
+            moved = matrix.inverse().point(*_moved(at, held, size))
+            for axis, value in zip("xy", moved, strict=True):
+                element.set(axis + end, f"{value:.6g}")
+    elif element.tag == SVG + "text":
+        at = matrix.point(*_begins(element))
+        _shift(element, around, at, _moved(at, held, size))
+    elif element.tag in (SVG + "g", SVG + "a") and _holds_parts(element):
+        for child in element:
+            _fit(child, matrix, held, size)
+    elif (box := _box(element, around)) is not None:
+        new = _stretched(box, held, size)
+        thin = min(box.width, box.height) < 0.01 * max(held.width, held.height)
+        if thin and str(element.tag).removeprefix(SVG) in SHAPES:  # a rule that was drawn by pen
+            scale = (
+                new.width / box.width if box.width > _FLOATS else 1.0,
+                new.height / box.height if box.height > _FLOATS else 1.0,
+            )
+            to_new = Matrix(
+                scale[0], 0, 0, scale[1], new.x - box.x * scale[0], new.y - box.y * scale[1]
+            )
+            change = around.inverse() @ to_new @ around
+            element.set("transform", str(change @ parse_transform(element.get("transform"))))
+        else:
+            middle = (box.x + box.width / 2, box.y + box.height / 2)
+            _shift(element, around, middle, _moved(middle, held, size))
+
+
+def _holds_parts(group: etree._Element) -> bool:
+    """Whether a group's children are fitted one by one; a picture of many shapes stays whole."""
+    parts = (SVG + "rect", SVG + "line", SVG + "text")
+    return any(inner.tag in parts or names(inner) for inner in group.iterdescendants())
+
+
+def _begins(text: etree._Element) -> tuple[float, float]:
+    def first(name: str) -> float:
+        values = (step.get(name) for step in text.iter())
+        parts = next((value.split() for value in values if value), ["0"])
+        return length(parts[0].rstrip(","))
+
+    return first("x"), first("y")
+
+
+def _box(element: etree._Element, around: Matrix) -> Rect | None:
+    """The box of an element's ink in the coordinates that ``around`` leads to."""
+    ink = ink_of(element)
+    parent = element.getparent()
+    if ink is None:
+        return None
+    to_page = Matrix() if parent is None else page_matrix(parent)
+    return (around @ to_page.inverse()).bounds(ink)
+
+
+def _shift(
+    element: etree._Element, around: Matrix, old: tuple[float, float], new: tuple[float, float]
+) -> None:
+    back = around.inverse()
+    (x0, y0), (x1, y1) = back.point(*old), back.point(*new)
+    if abs(x1 - x0) > _FLOATS or abs(y1 - y0) > _FLOATS:
+        moved = Matrix(e=x1 - x0, f=y1 - y0) @ parse_transform(element.get("transform"))
+        element.set("transform", str(moved))
+
+
+def _stretched(box: Rect, held: Rect, size: tuple[float, float]) -> Rect:
+    x, y = _moved((box.x, box.y), held, size)
+    right, bottom = _moved((box.right, box.bottom), held, size)
+    return Rect(x, y, max(right - x, 0.0), max(bottom - y, 0.0))
+
+
+def _moved(at: tuple[float, float], held: Rect, size: tuple[float, float]) -> tuple[float, float]:
+    return (
+        _kept(at[0], held.x, held.width, size[0]),
+        _kept(at[1], held.y, held.height, size[1]),
+    )
+
+
+def _kept(value: float, start: float, before: float, now: float) -> float:
+    """Where a point on a line of one length lies on it at another: as far from the nearer end.
+
+    >>> [_kept(value, 0, 10, 15) for value in (1, 5, 9)]
+    [1, 7.5, 14.0]
+    """
+    share = (value - start) / before if before else 0.0
+    if share <= NEAR_EDGE:
+        return value
+    return value + (now - before) * (1.0 if share >= 1 - NEAR_EDGE else 0.5)

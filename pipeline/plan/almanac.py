@@ -1,0 +1,363 @@
+"""What a day is besides its date: feast days, the maker's own days, moon, sun and seasons.
+
+Public holidays are those of the ``holidays`` package, the sky's are computed by ``ephem``, and own
+days come from CSV files and calendars (iCalendar, RFC 5545). What is observed where differs from
+place to place and from year to year: people are told to check locally.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import functools
+import math
+import zoneinfo
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from importlib.metadata import version
+from pathlib import Path
+from typing import Annotated, Any
+
+import ephem
+import holidays
+import icalendar
+from dateutil.rrule import rrulestr
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+
+from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.tomlfile import TomlTable
+
+PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
+"""The moon's four phases, as flags call them, in order."""
+
+_NEXT_PHASE = (
+    ephem.next_new_moon,
+    ephem.next_first_quarter_moon,
+    ephem.next_full_moon,
+    ephem.next_last_quarter_moon,
+)
+_TURNS = (
+    ("equinox", ephem.next_vernal_equinox),
+    ("solstice", ephem.next_summer_solstice),
+    ("equinox", ephem.next_autumnal_equinox),
+    ("solstice", ephem.next_winter_solstice),
+)
+_HORIZON = "-0:34"
+"""Where the sun's upper edge is seen to rise: 34 minutes of arc below, for the air bends light. The
+Astronomical Almanac's convention, from memory."""
+
+SOURCES = f"holidays {version('holidays')}, ephem {version('ephem')}"
+"""The data that feasts and the sky are taken from, with its versions."""
+
+
+def _names(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+def _zone(name: str) -> str:
+    try:
+        zoneinfo.ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        known = zoneinfo.available_timezones()
+        raise ValueError(f"'{name}' isn't a time zone", did_you_mean(name, known)) from None
+    return name
+
+
+def _country(code: str) -> str:
+    """A country as in ISO 3166-1, and its part as in ISO 3166-2, that has holidays."""
+    country, _, part = code.partition("-")
+    known = holidays.list_supported_countries(include_aliases=False)
+    if country not in known:
+        advice = did_you_mean(country, known) or "write it by ISO 3166, such as GB-ENG or DE-BY"
+        raise ValueError(f"has no holidays for the country '{country}'", advice)
+    if part and part not in known[country]:
+        there = did_you_mean(part, known[country]) if known[country] else "leave it out"
+        raise ValueError(f"has no holidays for '{part}' in '{country}'", there)
+    return code
+
+
+class AlmanacEntry(TomlTable):
+    """The ``[almanac]`` table: what is known of each day."""
+
+    holidays: Annotated[list[Annotated[str, AfterValidator(_country)]], BeforeValidator(_names)] = (
+        Field(default_factory=list)
+    )
+    """Countries, with their parts where those differ: ISO 3166 codes such as "GB-ENG"."""
+
+    rename: dict[str, str] = Field(default_factory=dict)
+    """Other names for holidays."""
+
+    leave_out: Annotated[list[str], BeforeValidator(_names)] = Field(default_factory=list)
+    """Holidays that are not printed."""
+
+    days: Annotated[list[str], BeforeValidator(_names)] = Field(default_factory=list)
+    """Files of own days, CSV or iCalendar, from the season file's folder."""
+
+    latitude: float | None = Field(default=None, ge=-90, le=90)
+    """Degrees north of the equator, for sunrise and sunset."""
+
+    longitude: float | None = Field(default=None, ge=-180, le=180)
+    """Degrees east of Greenwich."""
+
+    zone: Annotated[str, AfterValidator(_zone)] = "UTC"
+    """The time zone that all times are told in, such as "Europe/London"."""
+
+    @model_validator(mode="after")
+    def _place_is_whole(self) -> AlmanacEntry:
+        if (self.latitude is None) != (self.longitude is None):
+            raise ValueError("has only one of 'latitude' and 'longitude'", "give both")
+        return self
+
+
+@dataclass(frozen=True)
+class DayNotes:
+    """What is known of one day. Times are the place's own; None where the sun does not do it."""
+
+    feasts: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    phase: str = ""
+    turn: str = ""
+    sunrise: dt.time | None = None
+    sunset: dt.time | None = None
+
+
+@dataclass(frozen=True)
+class Almanac:
+    """The days of a season in one language. ``where`` is the season's file, for errors."""
+
+    entry: AlmanacEntry
+    language: str
+    own: Mapping[dt.date, tuple[str, ...]] = field(default_factory=dict, hash=False)
+
+    def of(self, day: dt.date) -> DayNotes:
+        """What is known of a day."""
+        entry = self.entry
+        feasts = _feasts(tuple(entry.holidays), self.language, day.year).get(day, ())
+        renamed = [entry.rename.get(one, one) for one in feasts if one not in entry.leave_out]
+        phases, turns = _sky(entry.zone, day.year)
+        sunrise = sunset = None
+        if entry.latitude is not None and entry.longitude is not None:
+            place = entry.latitude, entry.longitude
+            sunrise, sunset = _sun(*place, entry.zone, day)
+        return DayNotes(
+            tuple(dict.fromkeys(renamed)),
+            self.own.get(day, ()),
+            phases.get(day, ""),
+            turns.get(day, ""),
+            sunrise,
+            sunset,
+        )
+
+
+def almanac_of(
+    entry: AlmanacEntry, language: str, first: dt.date, last: dt.date, season: Path
+) -> Almanac:
+    """The almanac of a season, whose days lie from ``first`` to ``last``.
+
+    Raises UserError for holidays to be left out or renamed that there are none of, and for files of
+    days that cannot be read: file, line, what is wrong.
+    """
+    years = range(first.year, last.year + 1)
+    called = {
+        name
+        for year in years
+        for names in _feasts(tuple(entry.holidays), language, year).values()
+        for name in names
+    }
+    for name in (*entry.rename, *entry.leave_out):
+        if called and name not in called:
+            what = f"there is no holiday '{name}' in {years[0]} to {years[-1]}"
+            raise UserError(f"{season}, almanac", what, did_you_mean(name, called))
+    own: dict[dt.date, list[str]] = defaultdict(list)
+    for file in entry.days:
+        path = season.parent / file
+        read = _events if path.suffix.lower() == ".ics" else _rows
+        try:
+            for day, name in read(path, language, first, last, entry.zone):
+                if first <= day <= last and name not in own[day]:
+                    own[day].append(name)
+        except (OSError, UnicodeDecodeError) as problem:
+            raise UserError(str(path), f"cannot be read ({problem})", "") from None
+    return Almanac(entry, language, {day: tuple(names) for day, names in own.items()})
+
+
+@functools.lru_cache(maxsize=256)
+def _feasts(
+    countries: tuple[str, ...], language: str, year: int
+) -> Mapping[dt.date, tuple[str, ...]]:
+    """The public holidays of a year, those of the first country first, in a language it has."""
+    found: dict[dt.date, list[str]] = defaultdict(list)
+    for code in countries:
+        country, _, part = code.partition("-")
+        make: Callable[..., Any] = holidays.country_holidays
+        spoken = make(country, subdiv=part or None).supported_languages
+        wanted = language.replace("-", "_")
+        root = wanted.partition("_")[0]
+        near = [one for one in spoken if one == wanted] + [
+            one for one in spoken if one.partition("_")[0] in (root, "en")
+        ]
+        near.sort(key=lambda one: (one != wanted, one.partition("_")[0] != root))
+        days = make(country, subdiv=part or None, years=year, language=near[0] if near else None)
+        for day, names in days.items():
+            found[day] += [name.strip() for name in names.split(";")]
+    return {day: tuple(dict.fromkeys(names)) for day, names in found.items()}
+
+
+@functools.lru_cache(maxsize=64)
+def _sky(zone: str, year: int) -> tuple[Mapping[dt.date, str], Mapping[dt.date, str]]:
+    """The moon's phases and the sun's turns of a year, by the day they fall on in a time zone."""
+    start, end = ephem.Date(f"{year - 1}/12/30"), ephem.Date(f"{year + 1}/1/2")
+    phases: dict[dt.date, str] = {}
+    turns: dict[dt.date, str] = {}
+    asked = [*zip(PHASES, _NEXT_PHASE, [phases] * 4, strict=True)]
+    asked += [(name, following, turns) for name, following in _TURNS]
+    for name, following, found in asked:
+        moment = following(start)
+        while moment < end:
+            found[_local(moment, zone).date()] = name
+            moment = following(moment + 1)
+    return phases, turns
+
+
+def _local(moment: Any, zone: str) -> dt.datetime:
+    utc: dt.datetime = ephem.Date(moment).datetime().replace(tzinfo=dt.UTC)
+    return utc.astimezone(zoneinfo.ZoneInfo(zone))
+
+
+@functools.lru_cache(maxsize=4096)
+def _sun(
+    latitude: float, longitude: float, zone: str, day: dt.date
+) -> tuple[dt.time | None, dt.time | None]:
+    """When the sun rises and sets, to the minute; None on days it does not."""
+    place = ephem.Observer()
+    place.lat, place.lon = math.radians(latitude), math.radians(longitude)
+    place.pressure, place.horizon = 0, _HORIZON
+    midnight = dt.datetime.combine(day, dt.time(), zoneinfo.ZoneInfo(zone)).astimezone(dt.UTC)
+    place.date = ephem.Date(midnight.replace(tzinfo=None))
+    found: list[dt.time | None] = []
+    for following in (place.next_rising, place.next_setting):
+        try:
+            local = _local(following(ephem.Sun()), zone) + dt.timedelta(seconds=30)
+            found.append(local.time().replace(second=0, microsecond=0))
+            found[-1] = found[-1] if local.date() == day else None
+        except ephem.CircumpolarError:
+            found.append(None)
+    return found[0], found[1]
+
+
+# Own days
+
+
+def _rows(
+    path: Path, language: str, first: dt.date, last: dt.date, _zone: str
+) -> Iterator[tuple[dt.date, str]]:
+    """The days of a CSV file: ``date`` (2027-05-01, or 05-01 for every year), ``name`` or, for a
+    language, ``name.de``, and ``born``, the year ages count from."""
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        table = csv.DictReader(file)
+        columns = [name.strip().lower() for name in table.fieldnames or ()]
+        table.fieldnames = columns
+        for needed in ("date", "name"):
+            if needed not in columns:
+                what = f"has no column '{needed}'"
+                raise UserError(str(path), what, f"its first line says: {', '.join(columns)}")
+        root = language.partition("-")[0]
+        for row in table:
+            name = row.get(f"name.{language.lower()}") or row.get(f"name.{root}") or row["name"]
+            text, born = (row["date"] or "").strip(), (row.get("born") or "").strip()
+            for year in range(first.year, last.year + 1):
+                whole = text if len(text) > 5 else f"{year}-{text}"
+                try:
+                    day = dt.date.fromisoformat(whole)
+                    age = f" ({day.year - int(born)})" if born else ""
+                except ValueError:
+                    if text == "02-29":
+                        continue  # a year without that day
+                    raise UserError(
+                        str(path),
+                        f"'{text}' isn't a date" if not born else f"'{text}', '{born}'",
+                        "write it like 2027-05-01, or 05-01 for every year; born like 1987",
+                        line=table.line_num,
+                    ) from None
+                if day.year == year:
+                    yield day, f"{(name or '').strip()}{age}"
+
+
+def _events(
+    path: Path, _language: str, first: dt.date, last: dt.date, zone: str
+) -> Iterator[tuple[dt.date, str]]:
+    """The days of a calendar file, repeated events too (RFC 5545)."""
+    try:
+        calendar = icalendar.Calendar.from_ical(path.read_bytes())
+        events: list[Any] = list(calendar.walk("VEVENT"))
+    except ValueError as problem:
+        raise UserError(
+            str(path), f"isn't a calendar file ({problem})", "export it again as .ics"
+        ) from None
+    moved = {
+        (str(event.get("UID")), _day(event["RECURRENCE-ID"].dt, zone))
+        for event in events
+        if "RECURRENCE-ID" in event
+    }
+    for event in events:
+        if "DTSTART" not in event or str(event.get("STATUS", "")).upper() == "CANCELLED":
+            continue
+        name, begins = str(event.get("SUMMARY", "")).strip(), event["DTSTART"].dt
+        for start in _starts(event, begins, first, last):
+            day = _day(start, zone)
+            if "RECURRENCE-ID" not in event and (str(event.get("UID")), day) in moved:
+                continue
+            for n in range(_length(event, begins)):
+                yield day + dt.timedelta(days=n), name
+
+
+def _day(moment: dt.date, zone: str) -> dt.date:
+    """The day of a moment: an all-day event's own, else the day in the season's time zone."""
+    if isinstance(moment, dt.datetime):
+        return (moment.astimezone(zoneinfo.ZoneInfo(zone)) if moment.tzinfo else moment).date()
+    return moment
+
+
+def _length(event: Any, begins: dt.date) -> int:
+    """How many days an all-day event takes; DTEND is the day after its last."""
+    if isinstance(begins, dt.datetime):
+        return 1
+    if "DURATION" in event:
+        return max(1, int(event["DURATION"].dt.days))
+    ends = event["DTEND"].dt if "DTEND" in event else begins + dt.timedelta(days=1)
+    return max(1, int((ends - begins).days))
+
+
+def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Iterable[dt.date]:
+    """When an event begins, each time it does around the days ``first`` to ``last``.
+
+    Rules are worked out in the event's own time, whole days as midnights.
+    """
+    if "RRULE" not in event and "RDATE" not in event:
+        return [begins]
+    timed = isinstance(begins, dt.datetime)
+    start = begins if isinstance(begins, dt.datetime) else dt.datetime.combine(begins, dt.time())
+    rules = event.get("RRULE") or []
+    rules = rules if isinstance(rules, list) else [rules]
+    around = dt.timedelta(days=366)
+    low = dt.datetime.combine(first, dt.time(), start.tzinfo) - around
+    high = dt.datetime.combine(last, dt.time(), start.tzinfo) + dt.timedelta(days=2)
+    found = set() if rules else {start}
+    for rule in rules:
+        text = rule.to_ical().decode()
+        series = rrulestr(text, dtstart=start, ignoretz=start.tzinfo is None)
+        found |= set(series.between(low, high, inc=True))
+    found |= set(_listed(event.get("RDATE"), start))
+    found -= set(_listed(event.get("EXDATE"), start))
+    days: Sequence[dt.datetime] = sorted(found)
+    return days if timed else [day.date() for day in days]
+
+
+def _listed(value: Any, start: dt.datetime) -> Iterator[dt.datetime]:
+    for each in value if isinstance(value, list) else [value] * (value is not None):
+        for one in each.dts:
+            moment = one.dt
+            if not isinstance(moment, dt.datetime):
+                moment = dt.datetime.combine(moment, dt.time(), start.tzinfo)
+            yield moment.astimezone(start.tzinfo) if moment.tzinfo and start.tzinfo else moment

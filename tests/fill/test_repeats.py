@@ -1,0 +1,186 @@
+"""A sample drawn once stands in the place of each day, date, month and hour, and is fitted to it.
+
+Days and weekdays are held against Python's calendar module.
+"""
+
+from __future__ import annotations
+
+import calendar
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from lxml import etree
+
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
+from pipeline.fill.repeats import DIMMED, repeated
+from pipeline.fill.template import TemplateFile, read_template, rect_of
+from pipeline.plan.calendar import Week
+from pipeline.plan.facts import Setting, day_facts, month_facts, once_facts, week_facts
+from pipeline.plan.model import Facts, Period
+from pipeline.plan.words import words_for
+from pipeline.svg.tree import SVG, names, page_matrix
+
+ROOM = Rect(10, 20, 126, 150)
+SAMPLE = (
+    '<g><rect x="10" y="20" width="18" height="30" fill="none" stroke="black"/>'
+    '<text id="date-number" x="12" y="26" font-size="5">1</text>'
+    '<text id="date-name" x="26" y="26" font-size="3" text-anchor="end">Mon</text>'
+    '<rect id="show-weekend" x="11" y="45" width="16" height="4"/></g>'
+)
+
+
+def _setting(month: dt.date, first_weekday: int = 0) -> Setting:
+    period = Period("p", "P", month, month)
+    return Setting(words_for("en-GB"), first_weekday, {}, "", period, month, month)
+
+
+def _page(content: str, name: str = "each-date", room: Rect = ROOM) -> bytes:
+    x, y, width, height = room
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm" '
+        f'viewBox="0 0 148 210"><g id="{name}"><rect x="{x}" y="{y}" width="{width}" '
+        f'height="{height}" fill="none"/>{content}</g></svg>'
+    ).encode()
+
+
+def _drawn(svg: bytes, facts: Facts) -> dict[str, etree._Element]:
+    """The elements of a repeated page by the names they go by."""
+    template = read_template(TemplateFile(Path("month.svg"), svg))
+    elements = repeated(template, facts).root.iter()
+    return {name: element for element in elements for name in names(element)}
+
+
+def _place(element: etree._Element) -> tuple[float, float]:
+    at = (float(element.get(axis, "0")) for axis in "xy")
+    return page_matrix(element).point(*at)
+
+
+@pytest.mark.parametrize("first_weekday", [0, 5, 6])
+@pytest.mark.parametrize("month", [dt.date(2027, n, 1) for n in range(1, 13)])
+def test_every_date_stands_under_its_weekday(month: dt.date, first_weekday: int) -> None:
+    facts = month_facts(_setting(month, first_weekday), month)
+    found = _drawn(_page(SAMPLE), facts)
+    rows = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
+    days = [day for row in rows for day in row]
+    for place, day in enumerate(days, start=1):
+        row, column = divmod(place - 1, 7)
+        x, y = _place(found[f"cell{place}-number"])
+        assert facts.texts[f"cell{place}-number"] == (str(day.day),)
+        assert facts.flags[f"cell{place}-weekend"] == (day.weekday() >= 5)
+        assert facts.flags[f"cell{place}"] == (day.month == month.month)
+        # 2 mm and 6 mm from the corner of the cell, as drawn, whatever its size.
+        assert x == pytest.approx(ROOM.x + column * ROOM.width / 7 + 2)
+        assert y == pytest.approx(ROOM.y + row * ROOM.height / len(rows) + 6)
+    assert f"cell{len(days) + 1}-number" not in found
+
+
+def test_a_sample_is_fitted_to_its_share_of_the_room() -> None:
+    month = dt.date(2027, 2, 1)  # four weeks from a Monday, for which cells are higher than drawn
+    facts = month_facts(_setting(month), month)
+    found = _drawn(_page(SAMPLE), facts)
+    height = ROOM.height / 4
+    strip = found["show-cell28-weekend"]
+    box = page_matrix(strip).bounds(rect_of(strip))
+    corner = ROOM.x + 6 * ROOM.width / 7, ROOM.y + 3 * height
+    # At the foot it keeps to the foot; at both sides it keeps to both.
+    assert box.y == pytest.approx(corner[1] + height - 5)
+    assert (box.x, box.width, box.height) == pytest.approx((corner[0] + 1, 16, 4))
+    frame = next(found["cell28-number"].itersiblings(SVG + "rect", preceding=True))
+    assert page_matrix(frame).bounds(rect_of(frame)) == pytest.approx(
+        (*corner, ROOM.width / 7, height)
+    )
+
+
+def test_six_rows_are_kept_where_they_are_asked_for() -> None:
+    month = dt.date(2027, 2, 1)
+    facts = month_facts(_setting(month), month)
+    room = Rect(10, 20, 126, 180)
+    found = _drawn(_page(SAMPLE, "each-date-6rows", room), facts)
+    assert _place(found["cell42-number"])[1] == pytest.approx(room.y + 5 * 30 + 6)
+    assert facts.texts["cell42-number"] == ("14",)
+
+
+@pytest.mark.parametrize("name", ["each-date-alone", "each-date-dim"])
+def test_dates_of_neighbouring_months_are_left_out_or_dimmed(name: str) -> None:
+    month = dt.date(2027, 5, 1)  # a Saturday
+    facts = month_facts(_setting(month), month)
+    template = read_template(TemplateFile(Path("month.svg"), _page(SAMPLE, name)))
+    numbers = [
+        element
+        for element in repeated(template, facts).root.iter()
+        if names(element) == ("cell1-number",)
+    ]
+    shown = [
+        [step for one in element.iterancestors() for step in names(one)] for element in numbers
+    ]
+    opacities = [
+        [one.get("opacity") for one in element.iterancestors() if one.get("opacity")]
+        for element in numbers
+    ]
+    dim = name.endswith("dim")
+    assert shown == [["show-cell1"], ["show-cell1-outside"]][: 1 + dim]
+    assert opacities == [[], [str(DIMMED)]][: 1 + dim]
+    assert (facts.flags["cell1"], facts.flags["cell1-outside"]) == (False, True)
+
+
+@pytest.mark.parametrize(("year", "month"), [(2027, 2), (2028, 2), (2027, 4), (2027, 5)])
+def test_days_of_a_month_run_down_or_across(year: int, month: int) -> None:
+    first = dt.date(year, month, 1)
+    facts = month_facts(_setting(first), first)
+    count = calendar.monthrange(year, month)[1]
+    row = (
+        '<g><rect x="10" y="20" width="126" height="4.5" fill="none"/>'
+        '<text id="date-number" x="12" y="24" font-size="3">1</text></g>'
+    )
+    drawn = _drawn(_page(row, "each-date-down"), facts)
+    even = _drawn(_page(row, "each-date-down-even"), facts)
+    last = f"date{count}-number"
+    assert f"date{count + 1}-number" not in drawn
+    assert _place(drawn[last])[1] == pytest.approx(ROOM.y + 4.5 * (count - 1) + 4)
+    pitch = ROOM.height / count
+    # In the lower half of its row, so it keeps its distance from the row's foot.
+    assert _place(even[last])[1] == pytest.approx(ROOM.y + pitch * count - 0.5)
+
+
+def test_days_months_and_hours_are_repeated_too() -> None:
+    month = dt.date(2027, 3, 1)
+    cell = '<g><rect x="10" y="20" width="{}" height="{}" fill="none"/>{}</g>'
+    day = cell.format(126, 20, '<text id="day-name" x="12" y="30">Mon</text>')
+    week = _drawn(_page(day, "each-day"), week_facts(_setting(month), Week(month), 0, 1))
+    assert _place(week["day7-name"])[1] - _place(week["day6-name"])[1] == pytest.approx(150 / 7)
+    period = Period("p", "P", month, dt.date(2027, 8, 31))
+    setting = Setting(words_for("en"), 0, {}, "", period, period.first, period.last)
+    block = cell.format(60, 40, '<text id="month-name" x="12" y="30">March</text>')
+    year = _drawn(_page(block, "each-month"), once_facts(setting))
+    assert [_place(year[f"month{n}-name"]) for n in (1, 2, 6)] == [
+        pytest.approx(place) for place in ((12, 30), (75, 30), (75, 130))
+    ]
+    line = cell.format(126, 10, '<text id="hour" x="12" y="28">7</text>')
+    facts = day_facts(_setting(month), month)
+    hours = _drawn(_page(line, "each-hour-7-19"), facts)
+    assert [facts.texts[f"hour{hour}"][0] for hour in (7, 19)] == ["07:00", "19:00"]
+    assert sorted(hours) == sorted(f"hour{hour}" for hour in range(7, 20))
+
+
+@pytest.mark.parametrize(
+    ("svg", "says", "remedy"),
+    [
+        (_page(SAMPLE.replace("rect", "circle")), "no rectangle", "group it with a rectangle"),
+        (_page(""), "one drawn sample", "group the two"),
+        (_page(SAMPLE, "each-dates"), "no such thing", "did you mean 'each-date'"),
+        (_page(SAMPLE, "each-day"), "no such thing", "did you mean"),
+        (_page(SAMPLE, "each-date-across"), "31 of them need 558.0 mm, but the room is 126.0 mm",
+         "make the room larger"),
+        (_page(SAMPLE, room=Rect(10, 20, 126, 60)), "30.0 mm are missing", "or the sample smaller"),
+        (_page(f'<g transform="rotate(5)">{SAMPLE}</g>'), "turned within the group", "turn the"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_repeated_is_refused(svg: bytes, says: str, remedy: str) -> None:
+    month = dt.date(2027, 3, 1)
+    with pytest.raises(UserError) as refused:
+        _drawn(svg, month_facts(_setting(month), month))
+    assert says in refused.value.what
+    assert remedy in refused.value.remedy
+    assert refused.value.element.startswith("each-")
