@@ -30,6 +30,7 @@ from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
+from pipeline.fill.layers import PIECE
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook, Instance
@@ -120,6 +121,7 @@ class Canvas(Surface):  # type: ignore[misc]
     ) -> None:
         self.paper = paper
         self.blank = blank
+        self.pieces = 0
         self.book = book
         self.where = where
         self.language = language
@@ -154,6 +156,7 @@ class Canvas(Surface):  # type: ignore[misc]
         if node.tag in _NEVER_DRAWN or node.get("display") == "none":
             return
         context = self.context
+        self.pieces += PIECE in node.own
         context.save()
         transform(self, node.get("transform"))
         set_clip(self, node)
@@ -212,7 +215,12 @@ def set_pen(canvas: Canvas, node: Node) -> None:
 
 
 def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) -> bool:
-    """Takes up an element's paint for its fill or stroke; tells whether there is any."""
+    """Takes up an element's paint for its fill or stroke; tells whether there is any.
+
+    Cairo sets text of one colour from where the text before it ended, give or take a rounding. A
+    change of colour too small to be written makes it begin anew, so that where a piece stands
+    does not depend on what is painted before it.
+    """
     value = owner.get(which, "black" if which == "fill" else "none")
     if value == "none":
         return False
@@ -226,7 +234,9 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
         return True
     if not color or color == "none":
         return False
-    canvas.context.set_source_rgba(*canvas.map_color(color, alpha))
+    red, green, blue, alpha = canvas.map_color(color, alpha)
+    nudge = (1e-9 if blue < 0.5 else -1e-9) * (canvas.pieces % 2)
+    canvas.context.set_source_rgba(red, green, blue + nudge, alpha)
     return True
 
 
