@@ -47,7 +47,7 @@ def draw_set(
     forms: dict[PageLayer, IndirectObject] = {}
     for layer in names:
         if layer.has_text:
-            forms[layer] = form_of(writer, next(drawn))
+            forms[layer] = form_of(writer, next(drawn), isolated=False)
         else:
             forms[layer] = _art(writer, layer, sizes[layer], book, names[layer], cache)
     for page in pages:

@@ -30,9 +30,10 @@ from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
+from pipeline.fill.layers import PIECE
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
-from pipeline.text.fonts import FontBook
+from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, lengths, style_of
 
@@ -50,6 +51,25 @@ class PageSurface:
         self._surface: cairocffi.PDFSurface | None = None
         self._size = (0.0, 0.0)
         self._kept: list[bool] = []
+        self._letters: dict[tuple[Instance, int], str] = {}
+
+    def note(self, run: Run) -> None:
+        """Keeps what each glyph of a run stands for, to be written with its face."""
+        for glyph in run.glyphs:
+            self._letters.setdefault((run.instance, glyph.gid), run.text[glyph.cluster])
+
+    def _name_letters(self) -> None:
+        """Shows each noted glyph alone on a page that is left out.
+
+        Words from right to left are written as wholes (ActualText), from which cairo learns
+        nothing of their glyphs; but pdfium asks these which way a word runs.
+        """
+        assert self._surface is not None
+        context = cairocffi.Context(self._surface)
+        for (instance, gid), character in self._letters.items():
+            context.set_font_face(cairo_face(instance))
+            context.show_text_glyphs(character, [(gid, 9, 9)], [(len(character.encode()), 1)], 0)
+        self.turn(keep=False)
 
     def page(self, width: float, height: float) -> cairocffi.PDFSurface:
         """The current page, which nothing was drawn on yet, made ``width`` by ``height`` pt."""
@@ -73,6 +93,8 @@ class PageSurface:
     def finish(self) -> bytes:
         """The PDF of all pages; nothing can be drawn any more."""
         assert self._surface is not None
+        if self._letters:
+            self._name_letters()
         self._surface.finish()
         drawn = self._output.getvalue()
         if all(self._kept):
@@ -99,6 +121,7 @@ class Canvas(Surface):  # type: ignore[misc]
     ) -> None:
         self.paper = paper
         self.blank = blank
+        self.pieces = 0
         self.book = book
         self.where = where
         self.language = language
@@ -133,6 +156,7 @@ class Canvas(Surface):  # type: ignore[misc]
         if node.tag in _NEVER_DRAWN or node.get("display") == "none":
             return
         context = self.context
+        self.pieces += PIECE in node.own
         context.save()
         transform(self, node.get("transform"))
         set_clip(self, node)
@@ -191,7 +215,12 @@ def set_pen(canvas: Canvas, node: Node) -> None:
 
 
 def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) -> bool:
-    """Takes up an element's paint for its fill or stroke; tells whether there is any."""
+    """Takes up an element's paint for its fill or stroke; tells whether there is any.
+
+    Cairo sets text of one colour from where the text before it ended, give or take a rounding. A
+    change of colour too small to be written makes it begin anew, so that where a piece stands
+    does not depend on what is painted before it.
+    """
     value = owner.get(which, "black" if which == "fill" else "none")
     if value == "none":
         return False
@@ -205,7 +234,9 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
         return True
     if not color or color == "none":
         return False
-    canvas.context.set_source_rgba(*canvas.map_color(color, alpha))
+    red, green, blue, alpha = canvas.map_color(color, alpha)
+    nudge = (1e-9 if blue < 0.5 else -1e-9) * (canvas.pieces % 2)
+    canvas.context.set_source_rgba(red, green, blue + nudge, alpha)
     return True
 
 
@@ -397,6 +428,8 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
             if step == "fill" and canvas.blank is None:
                 text, clusters = _spelled(run)
                 context.show_text_glyphs(text, shown, clusters, 0)
+                if run.right_to_left:
+                    canvas.paper.note(run)
             else:
                 context.new_path()
                 context.glyph_path(shown)
@@ -480,14 +513,18 @@ def _spelled(run: Run) -> tuple[str, list[tuple[int, int]]]:
     ]
 
 
+_JOINS_NOT = "\u200c"
+"""Parts two letters of a word (zero width non-joiner); pdfium takes it for the word's end."""
+
+
 def _words(pieces: Sequence[tuple[str, int]]) -> Iterator[tuple[str, int]]:
     """Pieces of right-to-left text, those of a word put together and spelled backwards."""
-    for is_word, group in itertools.groupby(pieces, key=lambda piece: piece[0][0].isalpha()):
+    for is_word, group in itertools.groupby(
+        pieces, key=lambda piece: piece[0][0].isalpha() or piece[0] == _JOINS_NOT
+    ):
         if is_word:
             word = list(group)
-            yield (
-                "".join(piece[::-1] for piece, _ in word),
-                sum(count for _, count in word),
-            )
+            spelled = "".join(piece[::-1] for piece, _ in word)
+            yield spelled.replace(_JOINS_NOT, "") or spelled, sum(count for _, count in word)
         else:
             yield from group

@@ -37,12 +37,18 @@ class Source:
 
 
 def form_of(
-    writer: PdfWriter, page: PageObject, corners: Sequence[float] | None = None
+    writer: PdfWriter,
+    page: PageObject,
+    corners: Sequence[float] | None = None,
+    *,
+    isolated: bool = True,
 ) -> IndirectObject:
     """A page as a form XObject of ``writer``'s file.
 
     ``corners`` (left, bottom, right, top in the page's points) is the part of it that shows; all
-    of it if not given. The form's origin is the page's lower left corner.
+    of it if not given. The form's origin is the page's lower left corner. Unless ``isolated``, a
+    page that is a transparency group (8.10.3) is none as a form: pdfium cuts off the lowest row
+    of pixels of text at the edge of a group.
     """
     box = page.mediabox
     resources = page.get("/Resources")
@@ -51,7 +57,7 @@ def form_of(
     if (box.left, box.bottom) != (0, 0):
         form[NameObject("/Matrix")] = pdf_numbers([1, 0, 0, 1, -box.left, -box.bottom])
     form[NameObject("/Resources")] = copied
-    if "/Group" in page:
+    if isolated and "/Group" in page:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
     return added(writer, form)
 

@@ -219,18 +219,19 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
             mark in step.attrib for step in lineage(element) for mark in (DATED, LABEL)
         ):
             element.set(LABEL, "")  # words of the illustrator's own, the same in all languages
+    inks = [room.ink for _, room in rooms]
     if plan.binding is Binding.RIGHT:
         mirror(root, template.width_mm, template.name)
+        inks = [ink.mirrored_x(template.width_mm) for ink in inks]
     layers = []
     page_area = Rect(0, 0, template.width_mm, template.height_mm).grown(bleed)
     if bleed:
         move_page(root, (page_area.width, page_area.height), (bleed, bleed))
-    for facts, layer in split(root, page_area):
-        labelled = any(PLACE in element.attrib for element in layer.iter())
-        dated = any(
-            DATED in element.attrib or element.get(SHOWN) not in (None, *facts)
-            for element in layer.iter()
-        )
+    inks = [ink.moved(bleed, bleed) for ink in inks]
+    for facts, layer in split(root, page_area, inks):
+        marks = {mark for element in layer.iter() for mark in element.attrib}
+        dated = DATED in marks or (SHOWN in marks and not facts)
+        labelled = PLACE in marks
         if not dated and not labelled:
             unmark(layer)
         has_text = next(layer.iter(SVG + "text"), None) is not None

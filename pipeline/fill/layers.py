@@ -1,26 +1,29 @@
 """Splits a template into what never changes and what carries dates, without changing the picture.
 
-What is painted later lies above what was painted before, so a piece may only move to another
-layer past pieces that it does not touch. Each kind of piece gets its own layers: artwork, labels,
-things shown only sometimes (a layer for each fact) and dated text. Layers are numbered from the
-bottom; a piece takes the lowest layer of its kind that lies above everything it covers.
+What is painted later lies above what was painted before, so a piece may only move past pieces
+that it does not touch. Each kind of piece gets its own layers: artwork, artwork shown only
+sometimes (a layer for each fact) and text. Layers are numbered from the bottom; a piece takes the
+lowest layer of its kind that lies above everything it covers. Readers of a finished file go
+through it as it is painted, so the texts of a layer are painted in the order they are read in.
 """
 
 from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
+from itertools import takewhile
 
 import numpy as np
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import rect_of
-from pipeline.fill.texts import MIRRORED, room_of
+from pipeline.fill.template import computed_style, rect_of
+from pipeline.fill.texts import MIRRORED, find_text, room_of
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import DEFINITIONS, SVG, links, strip
+from pipeline.svg.tree import DEFINITIONS, SVG, lineage, links, page_matrix, strip
 from pipeline.text.style import length
 
 SHOWN = "data-show"
@@ -35,47 +38,171 @@ PLACE = "data-place"
 LABEL = "data-label"
 """Marks a text that is the same on every page of a language."""
 
+PIECE = "data-piece"
+"""Marks text that its layer may have before or after other text than its template does."""
 
-_KINDS = ("art", LABEL, SHOWN, DATED)
+_KINDS = ("art", SHOWN, "text")
 """What a layer can hold, from the bottom up."""
+
+_Numbers = np.ndarray[tuple[int], np.dtype[np.intp]]
+"""Pieces of a template, by their number in the order they are stacked in."""
 
 _Facts = tuple[str, ...]
 """The facts that must all hold for something to be shown."""
 
-_Around = dict[etree._Element, tuple[dict[str, str], Matrix]]
-"""How elements are stroked, with what markers, and their matrices to the page."""
+_MARKERS = ("marker-start", "marker-mid", "marker-end")
 
 
-def split(root: etree._Element, page: Rect) -> list[tuple[_Facts, etree._Element]]:
+def split(
+    root: etree._Element, page: Rect, rooms: Sequence[Rect] = ()
+) -> list[tuple[_Facts, etree._Element]]:
     """The layers of a marked template from the bottom up: a whole SVG tree each, with only its
     own pieces in it, and the facts that must hold for it to be shown.
 
-    ``page`` is the page's area in mm.
+    ``page`` is the page's area, ``rooms`` what dated texts and labels stay in, by their number in
+    the template; all in mm of the page.
     """
     pieces = list(_pieces(root, ()))
     kinds = list(dict.fromkeys(kind for _, kind in pieces))
     kinds.sort(key=lambda kind: _KINDS.index(kind[0]))
     layer_of = np.zeros(len(pieces), dtype=int)
-    boxes = np.full((len(pieces), 4), math.nan)  # left, top, right, bottom of those asked for
-    around: _Around = {}
+    ink = _Ink(root, [element for element, _ in pieces], page, rooms)
     for number, (_, kind) in enumerate(pieces):
         rank = floor = kinds.index(kind)
         above = np.flatnonzero(layer_of[:number] > rank)
         if above.size:
-            for each in (number, *above[np.isnan(boxes[above, 0])]):
-                box = _ink(pieces[each][0], page, around)
-                everywhere = (-math.inf, -math.inf, math.inf, math.inf)
-                boxes[each] = (box.x, box.y, box.right, box.bottom) if box else everywhere
-            left, top, right, bottom = boxes[number]
-            lefts, tops, rights, bottoms = boxes[above].T
-            touch = (lefts < right) & (left < rights) & (tops < bottom) & (top < bottoms)
-            floor = int(layer_of[above[touch]].max(initial=rank))
+            touched = above[ink.touch(number, above)]
+            floor = int(layer_of[touched].max(initial=rank))
         layer_of[number] = floor + (rank - floor) % len(kinds)
     layers = []
     for layer in np.unique(layer_of):
-        held = [pieces[number] for number in np.flatnonzero(layer_of == layer)]
-        layers.append((held[0][1][1], _only(root, {element for element, _ in held})))
+        held = np.flatnonzero(layer_of == layer)
+        kind, facts = pieces[held[0]][1]
+        order = _as_read(held, ink) if kind == "text" else held.tolist()
+        layers.append((facts, _only(root, [pieces[number][0] for number in order])))
     return layers
+
+
+class _Ink:
+    """Where the pieces of a template have their ink; found out for those that are asked for.
+
+    Curves count with their control points, strokes with their longest mitre and texts with all of
+    their room, so a box may be larger than the ink but not smaller.
+    """
+
+    def __init__(
+        self, root: etree._Element, elements: Sequence[etree._Element], page: Rect,
+        rooms: Sequence[Rect],
+    ) -> None:  # fmt: skip
+        self.elements = elements
+        self._page = page
+        self._room_of = {
+            find_text(element): rooms[int(str(element.get(PLACE)))]
+            for element in root.iter()
+            if PLACE in element.attrib
+        }
+        self._boxes = np.full((len(elements), 4), math.nan)  # left, top, right, bottom
+        self._around: dict[etree._Element, tuple[dict[str, str], Matrix]] = {}
+
+    def boxes(self, numbers: _Numbers) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+        """Left, top, right and bottom of these pieces (mm); infinite where they may be anywhere."""
+        for each in numbers[np.isnan(self._boxes[numbers, 0])]:
+            box = self.box(self.elements[each])
+            everywhere = (-math.inf, -math.inf, math.inf, math.inf)
+            self._boxes[each] = (box.x, box.y, box.right, box.bottom) if box else everywhere
+        return self._boxes[numbers]
+
+    def touch(self, number: int, others: _Numbers) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+        """Which of the other pieces one piece may touch."""
+        left, top, right, bottom = self.boxes(np.array([number]))[0]
+        lefts, tops, rights, bottoms = self.boxes(others).T
+        across, down = (lefts < right) & (left < rights), (tops < bottom) & (top < bottoms)
+        return np.asarray(across & down, dtype=np.bool_)
+
+    def box(self, element: etree._Element) -> Rect | None:
+        """The box in page mm that holds all of an element's ink; None when it may be anywhere."""
+        if element.tag in (SVG + "g", SVG + "a"):
+            if DATED in element.attrib and PLACE not in element.attrib:
+                return self._month(element)
+            return _around_all([self.box(child) for child in element])
+        if element.tag == SVG + "text":
+            if element in self._room_of:
+                return self._room_of[element]
+            room = room_of(element, [self._page], "")
+            return room.ink if room else None
+        style, matrix = self._surroundings(element)
+        if any(style.get(marker, "none") != "none" for marker in _MARKERS):
+            return None
+        if element.tag == SVG + "rect":
+            shape = rect_of(element)
+        elif element.tag in (SVG + "circle", SVG + "ellipse"):
+            cx, cy, r, rx, ry = (
+                length(element.get(name)) for name in ("cx", "cy", "r", "rx", "ry")
+            )
+            rx, ry = rx or r, ry or r
+            shape = Rect(cx - rx, cy - ry, 2 * rx, 2 * ry)
+        elif str(element.tag).removeprefix(SVG) in SHAPES and (hull := outline(element).hull):
+            shape = hull
+        else:
+            return None
+        stroked = style.get("stroke", "none") != "none"
+        stroke = length(style.get("stroke-width"), default=1.0) if stroked else 0.0
+        return matrix.bounds(shape.grown(2 * stroke))  # a mitre of limit 4 reaches two widths out
+
+    def _month(self, element: etree._Element) -> Rect | None:
+        """The box of a month, whose figures stand in its area, whatever their samples' places."""
+        boxes = [self.box(child) for child in element if child.tag != SVG + "text"]
+        area = _around_all(boxes)
+        sizes = [computed_style(sample).size for sample in element.iter(SVG + "text")]
+        return area.grown(2 * page_matrix(element).scale_x * max(sizes)) if area else None
+
+    def _surroundings(self, element: etree._Element) -> tuple[dict[str, str], Matrix]:
+        """How an element is stroked, with what markers, and its matrix to the page."""
+        if element not in self._around:
+            parent = element.getparent()
+            style, matrix = ({}, Matrix()) if parent is None else self._surroundings(parent)
+            own = {
+                name: str(element.attrib[name])
+                for name in ("stroke", "stroke-width", *_MARKERS)
+                if element.get(name, "inherit") != "inherit"
+            }
+            own_matrix = parse_transform(element.get("transform"))
+            self._around[element] = ({**style, **own} if own else style, matrix @ own_matrix)
+        return self._around[element]
+
+
+def _around_all(boxes: Sequence[Rect | None]) -> Rect | None:
+    """The box around all boxes; None when one may be anywhere, or there are none."""
+    known = [box for box in boxes if box is not None]
+    return Rect.union(known) if known and len(known) == len(boxes) else None
+
+
+def _as_read(numbers: _Numbers, ink: _Ink) -> list[int]:
+    """Texts in the order they are read in, as far as none passes another that it touches.
+
+    First comes what stands above all days, then the days (or months) by number, then the rest,
+    such as lists; what is alike in this stays as the template stacks it.
+    """
+    days = [_day(ink.elements[number]) for number in numbers.tolist()]
+    boxes = ink.boxes(numbers)
+    first = min((top for top, day in zip(boxes[:, 1], days, strict=True) if day), default=math.inf)
+    rank: dict[int, float] = {}
+    for number, day, (_, top, _, bottom) in zip(numbers.tolist(), days, boxes, strict=True):
+        rank[number] = day or (0 if (top + bottom) / 2 < first else math.inf)
+    order: list[int] = []
+    for number in rank:
+        place, touched = len(order), ink.touch(number, np.array(order, dtype=int))
+        while place and rank[order[place - 1]] > rank[number] and not touched[place - 1]:
+            place -= 1
+        order.insert(place, number)
+    return order
+
+
+def _day(element: etree._Element) -> int:
+    """The number in the key of a dated piece, such as the day's; 0 where it has none."""
+    keys = (str(inner.get(DATED)) for inner in element.iter() if DATED in inner.attrib)
+    found = (re.search(r"\d+", key) for key in keys)
+    return next((int(match[0]) for match in found if match), 0)
 
 
 def _pieces(
@@ -88,18 +215,14 @@ def _pieces(
         shown = child.get(SHOWN)
         needed = (*facts, shown) if shown else facts
         within = {mark for inner in child.iterdescendants() for mark in inner.attrib}
-        if DATED in child.attrib:
-            kind = DATED
-        elif LABEL in child.attrib:
-            kind = LABEL
+        if DATED in child.attrib or LABEL in child.attrib:
+            yield child, ("text", ())
         elif shown is None and not within & {SHOWN, DATED, LABEL}:
-            kind = "art"
+            yield child, (SHOWN, needed) if needed else ("art", ())
         elif _can_be_split(child):
             yield from _pieces(child, needed)
-            continue
         else:
-            kind = DATED if within & {SHOWN, DATED} else LABEL
-        yield child, (SHOWN if needed and kind != DATED else kind, needed)
+            yield child, ("text", ())
 
 
 def _can_be_split(element: etree._Element) -> bool:
@@ -111,9 +234,11 @@ def _can_be_split(element: etree._Element) -> bool:
     return float(element.get("opacity") or 1) >= 1
 
 
-def _only(root: etree._Element, kept: set[etree._Element]) -> etree._Element:
-    """A copy of the tree with nothing in it but ``kept`` elements, and what they refer to."""
-    result = _pruned(root, kept)
+def _only(root: etree._Element, kept: Sequence[etree._Element]) -> etree._Element:
+    """A copy of the tree with nothing in it but ``kept`` elements, in this order, and what they
+    refer to.
+    """
+    result = _chosen(root, kept)
     wanted = [name for element in result.iter() for name in links(element)]
     there = {element.get("id") for element in result.iter()}
     found: list[etree._Element] = []
@@ -130,17 +255,27 @@ def _only(root: etree._Element, kept: set[etree._Element]) -> etree._Element:
     return result
 
 
-def _pruned(element: etree._Element, kept: set[etree._Element]) -> etree._Element:
-    attributes = {str(name): str(value) for name, value in element.attrib.items()}
-    result = etree.Element(element.tag, attributes, nsmap=element.nsmap)  # type: ignore[arg-type]
-    for child in element:
-        if child in kept:
-            result.append(copy.deepcopy(child))
-        elif child.tag not in DEFINITIONS and any(inner in kept for inner in child.iter()):
-            result.append(_pruned(child, kept))
-    for child in result:
-        child.tail = None
+def _chosen(root: etree._Element, kept: Sequence[etree._Element]) -> etree._Element:
+    """Copies of elements one after the other, each within copies of the groups around it."""
+    result = _emptied(root)
+    within = [(root, result)]  # the last one's groups, from the outside in, with their copies
+    for element in kept:
+        groups = list(lineage(element))[:0:-1]
+        shared = [mine is other for (mine, _), other in zip(within, groups, strict=False)]
+        del within[len(list(takewhile(bool, shared))) :]
+        for group in groups[len(within) :]:
+            within[-1][1].append(copied := _emptied(group))
+            within.append((group, copied))
+        within[-1][1].append(copied := copy.deepcopy(element))
+        copied.tail = None
+        if next(copied.iter(SVG + "text"), None) is not None:
+            copied.set(PIECE, "")
     return result
+
+
+def _emptied(element: etree._Element) -> etree._Element:
+    attributes = {str(name): str(value) for name, value in element.attrib.items()}
+    return etree.Element(element.tag, attributes, nsmap=element.nsmap)  # type: ignore[arg-type]
 
 
 def unmark(root: etree._Element) -> None:
@@ -149,54 +284,6 @@ def unmark(root: etree._Element) -> None:
         strip(element, SHOWN, DATED, PLACE, LABEL, MIRRORED)
 
 
-_MARKERS = ("marker-start", "marker-mid", "marker-end")
-
-
 def ink_of(element: etree._Element) -> Rect | None:
     """The box that holds all ink of an element that isn't text, in the units around its tree."""
-    return _ink(element, Rect(0, 0, 0, 0), {})
-
-
-def _ink(element: etree._Element, page: Rect, around: _Around) -> Rect | None:
-    """The box in page mm that holds all of an element's ink; None when it may be anywhere.
-
-    Curves count with their control points and strokes with their longest mitre, so a box may be
-    larger than the ink but not smaller.
-    """
-    if element.tag in (SVG + "g", SVG + "a"):
-        boxes = [_ink(child, page, around) for child in element]
-        known = [box for box in boxes if box is not None]
-        return Rect.union(known) if known and len(known) == len(boxes) else None
-    if element.tag == SVG + "text":
-        room = room_of(element, [page], "")
-        return room.ink if room else None
-    style, matrix = _surroundings(element, around)
-    if any(style.get(marker, "none") != "none" for marker in _MARKERS):
-        return None
-    if element.tag == SVG + "rect":
-        shape = rect_of(element)
-    elif element.tag in (SVG + "circle", SVG + "ellipse"):
-        cx, cy, r, rx, ry = (length(element.get(name)) for name in ("cx", "cy", "r", "rx", "ry"))
-        rx, ry = rx or r, ry or r
-        shape = Rect(cx - rx, cy - ry, 2 * rx, 2 * ry)
-    elif str(element.tag).removeprefix(SVG) in SHAPES and (hull := outline(element).hull):
-        shape = hull
-    else:
-        return None
-    stroked = style.get("stroke", "none") != "none"
-    stroke = length(style.get("stroke-width"), default=1.0) if stroked else 0.0
-    return matrix.bounds(shape.grown(2 * stroke))  # a mitre of limit 4 reaches two widths out
-
-
-def _surroundings(element: etree._Element, around: _Around) -> tuple[dict[str, str], Matrix]:
-    if element not in around:
-        parent = element.getparent()
-        style, matrix = ({}, Matrix()) if parent is None else _surroundings(parent, around)
-        own = {
-            name: str(element.attrib[name])
-            for name in ("stroke", "stroke-width", *_MARKERS)
-            if element.get(name, "inherit") != "inherit"
-        }
-        own_matrix = parse_transform(element.get("transform"))
-        around[element] = ({**style, **own} if own else style, matrix @ own_matrix)
-    return around[element]
+    return _Ink(element, (), Rect(0, 0, 0, 0), ()).box(element)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 
 import numpy as np
 import pypdf
@@ -65,14 +66,14 @@ def test_paint_order_survives(content: str, expected: list[str], fill_pages: Set
 def test_what_pages_share_is_drawn_once(fill_pages: SetFiller) -> None:
     pages = fill_pages(COVER + LABEL + DATE, ["Monday"] * 5 + ["Friday"])
     layers = {layer for page in pages for layer in page.layers}
-    assert len(layers) == 4  # artwork, label, Monday, Friday
+    assert len(layers) == 3  # artwork, label with Monday, label with Friday
     reader = pypdf.PdfReader(io.BytesIO(draw_set(pages, FontBook())))
     forms = {
         form.indirect_reference.idnum
         for page in reader.pages
         for form in page["/Resources"]["/XObject"].get_object().values()  # type: ignore[index]
     }
-    assert len(forms) == 4
+    assert len(forms) == 3
 
 
 def test_each_face_is_embedded_once(fill_pages: SetFiller) -> None:
@@ -85,3 +86,45 @@ def test_each_face_is_embedded_once(fill_pages: SetFiller) -> None:
         if isinstance(value := reader.get_object(item), dict) and "/FontFile2" in value
     ]
     assert len(files) == 1
+
+
+def read(pdf: bytes) -> list[str]:
+    return str(pdfium.PdfDocument(pdf)[0].get_textpage().get_text_range()).split("\r\n")
+
+
+def text(name: str, y: float) -> str:
+    return f'<text id="{name}" font-family="Source Sans 3" font-size="4" x="9" y="{y}">x</text>'
+
+
+def test_texts_are_read_title_days_lists_however_they_are_stacked(fill_pages: SetFiller) -> None:
+    texts = [
+        text("week-number", 8),
+        text("day1-name", 30),
+        f'<g fill="#dd2222">{text("day3-name", 42)}</g>',
+        text("label-sowing", 56),
+    ]
+    book = FontBook()
+    expected = picture(draw_set(fill_pages("".join(texts)), book), 0)
+    for stacked in itertools.permutations(texts):
+        drawn = draw_set(fill_pages("".join(stacked)), book)
+        assert read(drawn) == ["9", "Monday", "Wednesday", "Sow this week"]
+        assert (picture(drawn, 0) == expected).all()
+
+
+def test_text_that_touches_other_text_stays_above_it(fill_pages: SetFiller) -> None:
+    stacked = text("day3-name", 30) + text("day1-name", 31)
+    assert read(draw_set(fill_pages(stacked), FontBook()))[0].startswith("Wed")
+
+
+def test_the_dates_of_a_month_are_read_by_number(fill_pages: SetFiller) -> None:
+    cells = [
+        f'<g id="date{day}-number"><rect x="{12 * (day % 7)}" y="{14 * (day // 7)}" width="6" '
+        f'height="4" fill="none"/><text font-family="Source Sans 3" font-size="3" '
+        f'x="{12 * (day % 7)}" y="{14 * (day // 7) + 3}">1</text></g>'
+        for day in range(1, 32)
+    ]
+    texts = {f"date{day}-number": (str(day),) for day in range(1, 32)}
+    by_weekday = "".join(cell for column in range(7) for cell in cells[column::7])
+    pages = fill_pages(by_weekday, texts=texts)
+    words = " ".join(read(draw_set(pages, FontBook()))).split()
+    assert words == [str(day) for day in range(1, 32)]

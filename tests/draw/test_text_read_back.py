@@ -51,6 +51,13 @@ RIGHT_TO_LEFT = [
     ("حديقة garden المطبخ", GOTHIC),
     ("لا إلى الأحد", NASKH),
     ("لا إلى الأحد", GOTHIC),
+    *(
+        (word, face)
+        for word in ("الأحد", "السبت", "الجمعة", "يناير", "مايو", "نوفمبر", "لله", "یکشنبه", "جمعه")
+        for face in (NASKH, GOTHIC)
+    ),
+    ("پنج‌شنبه", NASKH),
+    ("باغچه‌ی آشپزخانه", GOTHIC),
 ]
 POPPLER_READS = {
     "٢٩ مارس": "٢٩مارس",
