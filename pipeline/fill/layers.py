@@ -152,7 +152,7 @@ def unmark(root: etree._Element) -> None:
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
 
 
-def ink_of(element: etree._Element) -> Rect | None:
+def box_of_ink(element: etree._Element) -> Rect | None:
     """The box that holds all ink of an element that isn't text, in the units around its tree."""
     return _ink(element, Rect(0, 0, 0, 0), {})
 

@@ -18,7 +18,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.geometry import Rect
-from pipeline.fill.layers import ink_of
+from pipeline.fill.layers import box_of_ink
 from pipeline.fill.template import Template, rect_of
 from pipeline.fill.texts import is_unpainted
 from pipeline.plan.facts import line_of
@@ -125,14 +125,6 @@ def repeated(template: Template, facts: Facts) -> Template:
 
 def _asks(element: etree._Element) -> bool:
     return any(name.startswith(EACH) for name in names(element))
-
-
-def without_samples(template: Template) -> Template:
-    """A template without anything that is to be repeated."""
-    root = copy.deepcopy(template.root)
-    for group in [element for element in root.iter() if _asks(element)]:
-        remove(group)
-    return replace(template, root=root)
 
 
 class _Grid(NamedTuple):
@@ -356,7 +348,7 @@ def _begins(text: etree._Element) -> tuple[float, float]:
 
 def _box(element: etree._Element, around: Matrix) -> Rect | None:
     """The box of an element's ink in the coordinates that ``around`` leads to."""
-    ink = ink_of(element)
+    ink = box_of_ink(element)
     parent = element.getparent()
     if ink is None:
         return None
