@@ -284,6 +284,6 @@ def unmark(root: etree._Element) -> None:
         strip(element, SHOWN, DATED, PLACE, LABEL, MIRRORED)
 
 
-def ink_of(element: etree._Element) -> Rect | None:
+def box_of_ink(element: etree._Element) -> Rect | None:
     """The box that holds all ink of an element that isn't text, in the units around its tree."""
     return _Ink(element, (), Rect(0, 0, 0, 0), ()).box(element)

@@ -18,7 +18,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.geometry import Rect
-from pipeline.fill.layers import ink_of
+from pipeline.fill.layers import box_of_ink
 from pipeline.fill.template import Template, rect_of
 from pipeline.fill.texts import is_unpainted
 from pipeline.plan.facts import line_of
@@ -115,24 +115,35 @@ def repeated(template: Template, facts: Facts) -> Template:
     Raises UserError for a group that lacks its room or sample, for what the page hasn't got, and
     for a room that is too small.
     """
-    if not any(map(_asks, template.root.iter())):
+    if not any(map(is_repeated, template.root.iter())):
         return template
     root = copy.deepcopy(template.root)
-    for group in [element for element in root.iter() if _asks(element)]:
+    for group in [element for element in root.iter() if is_repeated(element)]:
         _Repeat(group, template.name, facts).draw()
     return replace(template, root=root)
 
 
-def _asks(element: etree._Element) -> bool:
+def is_repeated(element: etree._Element) -> bool:
+    """Whether an element is called ``each-…``."""
     return any(name.startswith(EACH) for name in names(element))
 
 
-def without_samples(template: Template) -> Template:
-    """A template without anything that is to be repeated."""
-    root = copy.deepcopy(template.root)
-    for group in [element for element in root.iter() if _asks(element)]:
-        remove(group)
-    return replace(template, root=root)
+def room_and_sample(group: etree._Element) -> tuple[etree._Element, etree._Element] | None:
+    """The room and the sample that an ``each-…`` group holds; None where it lacks one."""
+    drawn = [child for child in group if isinstance(child.tag, str)]
+    room = next((one for one in drawn if one.tag == SVG + "rect" and is_unpainted(one)), None)
+    sample = next((one for one in drawn if one is not room), None)
+    return None if room is None or sample is None else (room, sample)
+
+
+def cell_of(sample: etree._Element) -> etree._Element | None:
+    """The rectangle that says how large one place is: the largest of a sample."""
+
+    def size(rect: etree._Element) -> float:
+        box = page_matrix(rect).bounds(rect_of(rect))
+        return box.width * box.height
+
+    return max(sample.iter(SVG + "rect"), key=size, default=None)
 
 
 class _Grid(NamedTuple):
@@ -187,31 +198,23 @@ class _Repeat:
         self.group.extend(places)
 
     def _room_and_sample(self) -> tuple[etree._Element, etree._Element]:
-        drawn = [child for child in self.group if isinstance(child.tag, str)]
-        room = next((one for one in drawn if one.tag == SVG + "rect" and is_unpainted(one)), None)
-        sample = next((one for one in drawn if one is not room), None)
-        if room is None or sample is None:
+        found = room_and_sample(self.group)
+        if found is None:
             raise self._error(
                 "this needs a rectangle without fill and stroke (the room for all of them) and"
                 " one drawn sample",
                 "group the two and give the group this id",
             )
-        return room, sample
+        return found
 
     def _cell(self, sample: etree._Element) -> etree._Element:
-        """The largest rectangle of a sample: how large one place is drawn."""
-        rects = list(sample.iter(SVG + "rect"))
-        if not rects:
+        cell = cell_of(sample)
+        if cell is None:
             raise self._error(
                 "the sample has no rectangle, so that nobody knows how large one of them is",
                 "group it with a rectangle of that size; it needs no fill and no stroke",
             )
-
-        def size(rect: etree._Element) -> float:
-            box = page_matrix(rect).bounds(rect_of(rect))
-            return box.width * box.height
-
-        return max(rects, key=size)
+        return cell
 
     def _upright(self, matrix: Matrix, rect: Rect) -> Rect:
         """A rectangle in the group's own coordinates; raises UserError where it is aslant."""
@@ -356,7 +359,7 @@ def _begins(text: etree._Element) -> tuple[float, float]:
 
 def _box(element: etree._Element, around: Matrix) -> Rect | None:
     """The box of an element's ink in the coordinates that ``around`` leads to."""
-    ink = ink_of(element)
+    ink = box_of_ink(element)
     parent = element.getparent()
     if ink is None:
         return None

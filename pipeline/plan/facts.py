@@ -236,8 +236,8 @@ def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]
     if setting.almanac is not None:
         notes = setting.almanac.of(day)
         texts |= {
-            "feast": shortened(notes.feasts, words),
-            "note": shortened(notes.notes, words),
+            "feast": in_one_line(notes.feasts, words),
+            "note": in_one_line(notes.notes, words),
             "moon": (setting.phases[PHASES.index(notes.phase)] if notes.phase else "",),
             "sunrise": (words.time(notes.sunrise) if notes.sunrise else "",),
             "sunset": (words.time(notes.sunset) if notes.sunset else "",),
@@ -254,14 +254,14 @@ ALMANAC_PARTS = ("feast", "note", "moon", "sunrise", "sunset", "solstice", "equi
 """What only a season with an almanac knows of a day."""
 
 
-def shortened(said: Sequence[str], words: Words) -> tuple[str, ...]:
+def in_one_line(said: Sequence[str], words: Words) -> tuple[str, ...]:
     """Several things in one line, and shorter: the first with how many more, then fewer words.
 
     >>> from pipeline.plan.words import words_for
-    >>> shortened(("Early May Bank Holiday", "Anna"), words_for("en"))
+    >>> in_one_line(("Early May Bank Holiday", "Anna"), words_for("en"))
     ('Early May Bank Holiday, Anna', 'Early May Bank Holiday +1', 'Early May Bank… +1', \
 'Early May… +1', 'Early… +1')
-    >>> shortened((), words_for("en"))
+    >>> in_one_line((), words_for("en"))
     ('',)
     """
     if not said:

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from pipeline.plan.calendar import weeks_of
+from pipeline.plan.collection import load_collection
 from pipeline.plan.languages import digits
 from pipeline.plan.season import Limits, load_season
 from pipeline.plan.sizes import load_sizes
@@ -25,18 +26,43 @@ def test_the_whole_season_is_taken(tmp_path: Path) -> None:
 
 def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
     top = WHOLE[: WHOLE.index("[printer]")]
-    rest = [part for part in PARTS if "[binder." not in part]
-    assert len(rest) == 9
+    elsewhere = ("[binder.", "[colours.")  # sizes.toml, collection.toml
+    rest = [part for part in PARTS if not part.startswith(elsewhere)]
+    assert len(rest) == 13
+    named = [
+        f'[[set]]\nname = "nested"\n{part}' if part.startswith("spreads") else part for part in rest
+    ]
     path = tmp_path / "spring.toml"
-    path.write_text(top + "\n".join(rest), encoding="utf-8")
+    path.write_text(top + "\n".join(named), encoding="utf-8")
     season = load_season(path)
-    assert [entry.name for entry in season.period] == ["march", "quarter", "holidays"]
+    assert [entry.name for entry in season.period] == [
+        "march",
+        "quarter",
+        "holidays",
+        *(f"season-2027-{month}" for month in ("01", "04", "07", "10")),
+    ]
     assert season.limits == Limits(), "the guide shows the figures that hold unless others are set"
     assert [entry.name for entry in season.set] == [
         "running-twice",
         "two-flap-list",
+        "nested",
+        "weeks-undated",
         "plant-record",
     ]
+    assert season.almanac is not None
+    assert season.almanac.holidays == ["GB-ENG", "DE-BY"]
+
+
+def test_the_colours_shown_are_taken(tmp_path: Path) -> None:
+    (part,) = (part for part in PARTS if part.startswith("[colours."))
+    folder = tmp_path / "templates_svg" / "shop"
+    folder.mkdir(parents=True)
+    (folder / "collection.toml").write_text(f'title = "Shop"\n{part}', encoding="utf-8")
+    drawn = '<svg xmlns="http://www.w3.org/2000/svg"><path fill="#2d6a4f" stroke="#f3f1ea"/></svg>'
+    (folder / "a5").mkdir()
+    (folder / "a5" / "week.svg").write_text(drawn, encoding="utf-8")
+    colours = load_collection("shop", tmp_path / "seasons" / "shop.toml").colours
+    assert list(colours) == ["rust", "black"]
 
 
 def test_the_users_sizes_are_taken(tmp_path: Path) -> None:

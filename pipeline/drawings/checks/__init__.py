@@ -25,7 +25,7 @@ from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_siz
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
 from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones
-from pipeline.fill.repeats import repeated, without_samples
+from pipeline.fill.repeats import repeated
 from pipeline.fill.template import TemplateFile, open_template, trimmed
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook

@@ -22,10 +22,11 @@ from pipeline.drawings.resize.points import (
     stretch_box,
 )
 from pipeline.drawings.resize.saved import SavedDrawing
-from pipeline.drawings.resize.stretch import Stretch
+from pipeline.drawings.resize.stretch import Stretch, down_inside
 from pipeline.drawings.resize.things import (
     ArtPiece,
     Cluster,
+    DrawnOnce,
     Sort,
     TextLine,
     Things,
@@ -210,6 +211,9 @@ class Laying:
         self._lay_art(things.art, around, neighbours)
         for element, bounds in things.wholes:
             move_whole(self._drawing, element, _in_proportion(bounds, self._old, page))
+        for sample in things.samples:
+            line = _in_room(sample, around.of(sample.room))
+            yield from self.lay(sample.things, *line)
         for inner in things.inner:
             assert inner.scope is not None
             extent = bounds_below(self._drawing, inner.scope)
@@ -296,6 +300,20 @@ class Laying:
             along = new.y + (line.spot[1] - old.y) / old.height * new.height
             to = similar(by_look[line.look], line.spot, (across, along))
             move_text(self._drawing, line.text, to)
+
+
+def _in_room(sample: DrawnOnce, stretch: Stretches) -> tuple[Stretches, float]:
+    """How a sample stretches: its place stays the same share of the room, its words as high.
+
+    The second is how much lower these get where there is no room for that.
+    """
+    old, cell, new = sample.room, sample.cell, stretch.rect(sample.room)
+    wider, higher = new.width / old.width, new.height / old.height
+    left, top = new.x + (cell.x - old.x) * wider, new.y + (cell.y - old.y) * higher
+    held = [(line.extent.y, line.extent.bottom) for line in sample.things.words]
+    y = down_inside((cell.y, cell.bottom), (top, top + cell.height * higher), held)
+    x = Stretch((cell.x, cell.right), (left, left + cell.width * wider))
+    return Stretches(x, y.stretch), y.held
 
 
 def _as_neighbour(line: TextLine, stretch: Stretches) -> Neighbour:

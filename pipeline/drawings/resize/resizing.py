@@ -37,7 +37,7 @@ from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
 _SMALL_MM = 14.0
-"""Artwork no higher than this keeps its height and its distance to what is near it."""
+"""Artwork and rooms no higher than this keep their height and their distance to what is near."""
 _COLLECTION = "collection.toml"
 
 
@@ -121,6 +121,8 @@ def _down(sheets: Sequence[_Page]) -> Down:
         face = sheet.source.face
         boxes = [line.extent for line in sheet.things.words]
         boxes += [month.bounds for month in sheet.things.months]
+        rooms = (sample.room for sample in sheet.things.samples)
+        boxes += [room for room in rooms if room.height <= _SMALL_MM]
         boxes += [
             cluster.bounds
             for cluster in sheet.things.art

@@ -255,25 +255,8 @@ def down(
     spans = _repeated(_joined(held), alike)
     spans = [(max(start, top), min(end, bottom)) for start, end in spans if start < bottom]
     spans = [(start, end) for start, end in spans if end > start]
-    length, room = bottom - top, new_bottom - new_top
-    stiff = sum(end - start for start, end in spans)
-    slack = length - stiff
-    if slack < 0.05 * length:
-        firm = give = room / length
-    else:
-        give = (room - stiff) / slack
-        firm = 1.0
-        if room < length and give < _LEAST_GIVE * room / length:
-            give = _LEAST_GIVE * room / length
-            firm = (room - give * slack) / stiff
-    knots = [(old.trim.y, new.trim.y), (old.safe.y, new.safe.y), (top, new_top)]
-    at, to = top, new_top
-    for start, end in spans:
-        to += (start - at) * give
-        knots.append((start, to))
-        to += (end - start) * firm
-        knots.append((end, to))
-        at = end
+    inner, firm = _giving((top, bottom), (new_top, new_bottom), spans)
+    knots = [(old.trim.y, new.trim.y), (old.safe.y, new.safe.y), *inner]
     knots += [(bottom, new_bottom), (old.safe.bottom, new.safe.bottom)]
     knots.append((old.trim.bottom, new.trim.bottom))
     line = through(knots)
@@ -287,6 +270,44 @@ def down(
         if not beside and start > taken - 0.01:
             line, taken = _whole(line, (start, end), pitch), end
     return Down(line, min(1.0, firm))
+
+
+def down_inside(old: Span, new: Span, held: Iterable[Span]) -> Down:
+    """From one end of a thing to the other: what is ``held`` in it keeps its height.
+
+    >>> line = down_inside((0, 40), (0, 20), held=[(2, 8)])
+    >>> line.held, line.stretch.slope(2, 8), line.stretch(40)
+    (1.0, 1.0, 20)
+    """
+    start, end = old
+    kept = [(max(start, first), min(end, last)) for first, last in held]
+    knots, firm = _giving(old, new, _joined(span for span in kept if span[1] > span[0]))
+    return Down(through([*knots, (end, new[1])]), min(1.0, firm))
+
+
+def _giving(old: Span, new: Span, spans: Sequence[Span]) -> tuple[list[tuple[float, float]], float]:
+    """Knots at both ends of held spans, room between them giving way, and how stiff they are."""
+    (top, bottom), (new_top, new_bottom) = old, new
+    length, room = bottom - top, new_bottom - new_top
+    stiff = sum(end - start for start, end in spans)
+    slack = length - stiff
+    if slack < 0.05 * length:
+        firm = give = room / length
+    else:
+        give = (room - stiff) / slack
+        firm = 1.0
+        if room < length and give < _LEAST_GIVE * room / length:
+            give = _LEAST_GIVE * room / length
+            firm = (room - give * slack) / stiff
+    knots = [(top, new_top)]
+    at, to = top, new_top
+    for start, end in spans:
+        to += (start - at) * give
+        knots.append((start, to))
+        to += (end - start) * firm
+        knots.append((end, to))
+        at = end
+    return knots, firm
 
 
 def _joined(spans: Iterable[Span]) -> list[Span]:

@@ -17,6 +17,7 @@ from pipeline.drawings.resize.anchors import anchor_of
 from pipeline.drawings.resize.points import is_straight, points_along, shape_points, subpaths
 from pipeline.drawings.resize.saved import SavedDrawing, is_drawn
 from pipeline.fill.keys import ruled
+from pipeline.fill.repeats import cell_of, is_repeated, room_and_sample
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.svg.path import SHAPES, Point
 from pipeline.svg.transform import Matrix
@@ -35,7 +36,7 @@ _DEEPEST = 0.12
 _ABOVE, _BELOW = 0.8, 0.25
 """How far letters reach above and below their line, as shares of their size."""
 
-_KEY = re.compile(r"(?:day|week|month|date|year|period|label|set)\d*(?:-|$)")
+_KEY = re.compile(r"(?:day|week|weekday|month|date|cell|hour|line|year|period|label|set)\d*(?:-|$)")
 _GROUPS = frozenset((SVG + "g", SVG + "a", SVG + "switch"))
 _SHAPES = frozenset(SVG + name for name in SHAPES)
 _SIDES = ("x", "y", "width", "height", "cx", "cy", "r", "x1", "y1", "x2", "y2")
@@ -321,13 +322,21 @@ class Month(NamedTuple):
     samples: tuple[TextLine, ...]
 
 
+class DrawnOnce(NamedTuple):
+    """What is drawn once for many places: its things, the room for all, and one place, page mm."""
+
+    things: Things
+    room: Rect
+    cell: Rect
+
+
 @dataclass
 class Things:
-    """The things of a page, or of a group with an anchor of its own (``scope``).
+    """The things of a page, of a sample, or of a group with an anchor of its own (``scope``).
 
     ``pieces`` of artwork are kept by what is shown with them: a ``show-…`` group or None.
     ``wholes`` can only be moved and scaled as they are: an image, a ``<use>``, something clipped.
-    ``inner`` are groups within it that have anchors of their own.
+    ``inner`` are groups within it that have anchors of their own. Rooms of ``samples`` are boxes.
     """
 
     edges: frozenset[str] = frozenset()
@@ -338,6 +347,7 @@ class Things:
     months: list[Month] = field(default_factory=list)
     wholes: list[tuple[etree._Element, Rect]] = field(default_factory=list)
     inner: list[Things] = field(default_factory=list)
+    samples: list[DrawnOnce] = field(default_factory=list)
 
     @functools.cached_property
     def art(self) -> tuple[Cluster, ...]:
@@ -377,6 +387,8 @@ def _sort(
         bounds = bounds_below(drawing, element)
         if bounds is not None:
             into.wholes.append((element, bounds))
+    elif is_repeated(element) and _add_sample(drawing, element, into):
+        pass
     elif tag in _GROUPS:
         texts = list(element.iter(SVG + "text"))
         rects = [each for each in element.iter(SVG + "rect") if not any(map(ruled, names(each)))]
@@ -407,6 +419,23 @@ def _sort(
             _add_pieces(drawing, element, into, shown)
     elif tag in _SHAPES:
         _add_pieces(drawing, element, into, shown)
+
+
+def _add_sample(drawing: SavedDrawing, group: etree._Element, into: Things) -> bool:
+    """Takes in a group that is repeated, if it holds what it should."""
+    found = room_and_sample(group)
+    cell = cell_of(found[1]) if found else None
+    if found is None or cell is None:
+        return False
+    room, sample = found
+    area, place = (drawing.matrix(one).bounds(rect_of(one)) for one in (room, cell))
+    if min(area.width, area.height, place.width, place.height) <= 0:
+        return False
+    into.boxes.append(Box(room, area))
+    things = Things()
+    _sort(drawing, sample, things, None)
+    into.samples.append(DrawnOnce(things, area, place))
+    return True
 
 
 def _is_whole(element: etree._Element) -> bool:

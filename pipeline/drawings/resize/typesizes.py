@@ -30,7 +30,9 @@ _AIR_MM = 0.6
 """Words stay this far from what they were clear of, and keep as much spare room in their box."""
 _EASE = 0.995
 """A text that just fits is set a hair smaller, so that it fits after rounding too."""
-_SAID = re.compile(r"label-|.*-number$|day\d+-(?:name|month)$|month\d*-name$|month\d*-year$|year$")
+_SAID = re.compile(
+    r"label-|.*-number$|(?:week)?day\d*-(?:name|month)$|month\d*-name$|month\d*-year$|year$|hour$"
+)
 """Keys whose widest text is known: it is the sample or one of the names below."""
 
 Scales = dict[tuple[object, ...], float]
@@ -180,11 +182,11 @@ def said(line: TextLine) -> list[tuple[str, ...]]:
     """
     key = line.key or ""
     found: list[tuple[str, ...]] = [(line.sample,)] if line.sample else []
-    if re.fullmatch(r"day\d+-name", key):
+    if re.fullmatch(r"(?:week)?day\d*-name", key):
         found.append(_widest_names()[0])
-    elif re.fullmatch(r"month\d*-name|day\d+-month", key):
+    elif re.fullmatch(r"month\d*-name|day\d*-month", key):
         found.append(_widest_names()[1])
-    elif re.fullmatch(r"(?:day|date)\d+-number|week-number", key):
+    elif re.fullmatch(r"(?:day|date)\d*-number|week-number", key):
         found.append(("30",))
     return found
 

@@ -355,7 +355,7 @@ def _month_grid(into: StarterPage) -> None:
     page, scale = into.page, into.scale
     head = _heading(into, "month-name", "March", beside="year")
     width, heads = page.width / 7, 6 * scale
-    size = min(2.9 * scale, 0.2 * width)
+    size = max(_SMALLEST_FIGURE_MM, min(2.9 * scale, 0.2 * width))
     room = Rect(page.x, head + 1.5 * scale, page.width, heads)
     cell = Rect(room.x, room.y, width, heads)
     with into.each("each-weekday-across-even", room, cell):
@@ -423,7 +423,8 @@ def _tracker(into: StarterPage) -> None:
         into.upright(x, head + 2 * scale, page.bottom)
     room = Rect(page.x, top, page.width, page.bottom - top)
     cell = Rect(room.x, room.y, room.width, pitch)
-    size = min(2.8 * scale, 0.62 * pitch)
+    size = max(_SMALLEST_FIGURE_MM, min(2.8 * scale, 0.62 * pitch))
+    small = max(_SMALLEST_FIGURE_MM, 0.9 * size)
     with into.each("each-date-down", room, cell):
         into.line(cell.x, cell.bottom, cell.right)
         box = Rect(cell.x, cell.bottom - 1.2 * size, 1.6 * size, 1.2 * size)
@@ -432,7 +433,7 @@ def _tracker(into: StarterPage) -> None:
             "date-number", "1", box, size, anchor="end", weight=300, fill=ACCENT, baseline=base
         )
         box = Rect(cell.x + 1.9 * size, box.y, 1.3 * size, box.height)
-        into.key("date-name", "M", box, 0.9 * size, fill=SOFT, baseline=base)
+        into.key("date-name", "M", box, small, fill=SOFT, baseline=base)
     _flap_notes(into)
 
 

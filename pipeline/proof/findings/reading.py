@@ -294,8 +294,10 @@ def read_side(
     for placement in note.placements(side):
         leaf, face = placement.leaf, placement.face
         planned = subject.page(leaf, face)
-        own = tuple(text for text in texts if (text.leaf, text.face) == (leaf, face))
         slots = subject.slots(planned, leaf) if planned else Slots()
+        areas = [slot.area for slot in slots.texts]
+        here = (text for text in texts if (text.leaf, text.face) == (leaf, face))
+        own = tuple(part for text in here for part in cut_between(text, areas))
         faces.append(FaceRead(subject, note.number, side, placement, planned, slots, own))
     flats = [placement.flat for placement in note.placements(side)]
     around = tuple(
@@ -303,6 +305,36 @@ def read_side(
     )
     painted = tuple(layers(page, content, subject.kept))
     return SideRead(subject, note.number, side, page, both, tuple(faces), painted, around)
+
+
+def cut_between(text: LeafText, areas: Sequence[Rect]) -> Iterator[LeafText]:
+    """A piece of text cut between words where one key's area ends and another's begins, in mm.
+
+    Figures and names set close together, as in a narrow row, are one piece to a reader of the PDF.
+
+    >>> letters = tuple(Rect(x, 1, 1, 2) for x in (1, 1, 2.2))
+    >>> row = LeafText("2 T", Rect(1, 1, 2.2, 2), letters, 0, Side.RECTO, False, 0, 1)
+    >>> [part.text for part in cut_between(row, [Rect(0, 0, 2, 4), Rect(2.1, 0, 9, 4)])]
+    ['2', 'T']
+    """
+    words = [match.span() for match in re.finditer(r"\S+", text.text)]
+    start, before = 0, frozenset[int]()
+    for first, last in words:
+        spot = middle(Rect.union(text.letters[first:last]))
+        there = frozenset(number for number, area in enumerate(areas) if area.holds(spot))
+        if before and there and not before & there:
+            yield _part(text, start, first)
+            start = first
+        before = there or before
+    yield _part(text, start, len(text.text))
+
+
+def _part(text: LeafText, start: int, end: int) -> LeafText:
+    if (start, end) == (0, len(text.text)):
+        return text
+    kept = text.text[start:end].rstrip()
+    letters = text.letters[start : start + len(kept)]
+    return replace(text, text=kept, letters=letters, box=Rect.union(letters))
 
 
 _ENOUGH = 4

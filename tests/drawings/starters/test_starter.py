@@ -12,14 +12,16 @@ from lxml import etree
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.errors import UserError
 from pipeline.drawings.checks import lint
-from pipeline.drawings.checks.usage import facts_of_kind, keys_of_kind
+from pipeline.drawings.checks.usage import facts_of_kind
 from pipeline.drawings.starters.starter import KINDS, LABELS, starter_page, write_starter
 from pipeline.fill import fill_set
 from pipeline.fill.keys import key_in
+from pipeline.fill.repeats import repeated
 from pipeline.fill.template import TemplateFile, open_template, read_template
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
+from pipeline.svg.tree import names
 
 SIZES = load_sizes(None)
 INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
@@ -61,6 +63,21 @@ spreads = [
   {{ verso = "week-verso", recto = "week-recto", per = "week" }},
   {{ verso = "month-verso", recto = "month-recto", per = "month" }},
 ]
+
+[[set]]
+name = "months"
+title = {{ en = "Months", de = "Monate", pl = "Miesiące" }}
+spreads = [
+  {{ verso = "month-grid-verso", recto = "tracker-recto", per = "month" }},
+  {{ verso = "tracker-verso", recto = "month-grid-recto", per = "month" }},
+]
+
+[[set]]
+name = "days"
+title = {{ en = "Days", de = "Tage", pl = "Dni" }}
+opening = "year-recto"
+closing = "year-verso"
+spreads = [{{ verso = "day-verso", recto = "day-recto", per = "day" }}]
 
 [[set]]
 name = "undated"
@@ -124,31 +141,55 @@ def test_true_size(binder: str, flap: float, side: Side) -> None:
     assert page.height_mm == pytest.approx(size.height_mm)
 
 
+PLANNED_AS = {
+    "month-grid": "month", "tracker": "month", "opening": "once", "list": "undated",
+    "notes": "undated",
+}  # fmt: skip
+"""How often the pages of a starter come, where its kind is called otherwise."""
+
+
 def names_on(kind: str, flap: float = 42) -> set[str]:
-    root = etree.fromstring(starter_page(kind, SIZES.binder("a5"), flap).svg)
-    return {key_in(element.get("id") or "") for element in root.iter()}
+    """Every key and ``show-…`` on a page, its samples repeated."""
+    file = TemplateFile(Path(f"{kind}.svg"), starter_page(kind, SIZES.binder("a5"), flap).svg)
+    page = repeated(read_template(file), facts_of_kind(PLANNED_AS.get(kind, kind)))
+    called = (name for element in page.root.iter() for name in names(element))
+    return {key_in(name) for name in called}
 
 
-def test_a_week_holds_every_key_of_a_week() -> None:
-    """But for those of every dated page, which an opening page shows."""
-    common = {"period-name", "period-range", "set-title", "month-number"}
-    assert keys_of_kind("week") - common <= names_on("week")
+DAY = {"name", "number", "month", "date", "of-year"}
+HOURS = {f"hour{hour}" for hour in range(7, 21)}
+HEADING = {"month-name", "year"}
+OWN: dict[str, set[str]] = {
+    "week": {f"day{n}-{part}" for n in range(1, 8) for part in DAY}
+    | HEADING | {"week-range", "week-number", "month-grid"},
+    "month": {f"date{n}-{part}" for n in range(1, 32) for part in ("number", "name")}
+    | HEADING | {"month-number", "month-grid"},
+    # March 2027 begins on a Monday: five weeks from 1 March to 4 April.
+    "month-grid": {f"cell{n}-number" for n in range(1, 36)}
+    | {f"weekday{n}-name" for n in range(1, 8)} | HEADING,
+    "tracker": {f"date{n}-{part}" for n in range(1, 32) for part in ("number", "name")} | HEADING,
+    "day": {"day-name", "day-date"} | HOURS,
+    "year": {f"month{n}-{part}" for n in range(1, 13) for part in ("name", "grid")} | {"year"},
+    "opening": {f"month{n}-{part}" for n in range(1, 13) for part in ("name", "year", "grid")}
+    | {"set-title", "period-name", "period-range"},
+    "list": {"label-list"},
+    "notes": {"label-notes"},
+}  # fmt: skip
+"""What the pages of each starter are for."""
 
 
-def test_a_month_holds_every_key_of_a_month() -> None:
-    common = {"period-name", "period-range", "set-title"}
-    assert keys_of_kind("month") - common <= names_on("month")
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_key_that_its_pages_are_for(kind: str) -> None:
+    assert OWN[kind] <= names_on(kind)
+
+
+def test_a_month_leaves_out_the_days_it_may_lack() -> None:
     assert {f"show-date{n}" for n in (29, 30, 31)} <= names_on("month")
-
-
-def test_an_opening_holds_every_key_of_an_opening() -> None:
-    assert keys_of_kind("once") - {"year"} <= names_on("opening")
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_name_that_is_no_key(kind: str) -> None:
-    plan_kind = {"opening": "once", "list": "undated", "notes": "undated"}.get(kind, kind)
-    flags = {f"show-{flag}" for flag in facts_of_kind(plan_kind).flags}
+    flags = {f"show-{flag}" for flag in facts_of_kind(PLANNED_AS.get(kind, kind)).flags}
     shown = {name for name in names_on(kind) if name.startswith("show-")}
     assert shown <= flags
 
