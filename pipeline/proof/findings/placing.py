@@ -625,13 +625,15 @@ def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
         elif isinstance(mark, Ring):
             lengths[last] += mark.diameter
     registers, block = dict[str, float](), layout.block
-    # Where there are several piles, register marks make room for the words beside them.
+    # Where there are several piles, register marks make room for the words beside them; in the
+    # lower margin the slug line and the bar may leave them none.
     for mark in registration(layout, marks) if len(positions) == 1 else ():
         if isinstance(mark, Ring):
             x, y = mark.centre
             beside = "left" if x < block.x else "right" if x > block.right else ""
             margin = beside or ("upper" if y < block.y else "lower")
-            registers[margin] = x if beside else y
+            if margin != "lower":
+                registers[margin] = x if beside else y
     return _PlannedMarks(lengths, registers)
 
 
