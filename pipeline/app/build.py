@@ -11,10 +11,12 @@ from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
 from pipeline.app.jobs import Finished, SetJob, run
+from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder, write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
+from pipeline.fill.lettering import own_fonts
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose import PrinterSettings, plan_sheets
@@ -52,14 +54,14 @@ def make_season(
     address of a cluster to make them on. Raises UserError for what the user can mend.
     """
     plan = plan_season(path, only)
-    book, printer = faces_of(plan).book(), printer_of(plan)
+    faces, printer = faces_of(plan, Cache(cache)), printer_of(plan)
     for one in plan.sets:
         for paper in plan.papers:
-            plan_sheets(one, paper, printer, book, bleed_mm=one.bleed_mm)
+            plan_sheets(one, paper, printer, faces.book(), bleed_mm=one.bleed_mm)
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
-    jobs = jobs_of(plan, keep_svg)
+    jobs = [job_of(plan, one, faces, keep_svg) for one in plan.sets]
     asked = []
     for job in jobs:
         changed = tuple(
@@ -87,12 +89,12 @@ def finish_season(
     Writes the sheets that belong to no set. When that was the ``whole_season``, takes away sets
     it no longer has and notes down what it was made from.
     """
-    book = faces_of(plan).book()
+    faces = jobs[0].faces if jobs else faces_of(plan)
     made = [_line(job, paper, out) for job in jobs for paper in job.papers]
     folder = out / plan.season.name
-    _write_test_sheets(plan, book, folder)
+    _write_test_sheets(plan, faces.book(), folder)
     if whole_season:
-        _write_specimen(plan, book, folder)
+        _write_specimen(plan, faces, folder)
         _remove_stale(folder, {out / one.folder for one in made})
         write_build_record(path, inputs_of(plan, path), out, folder, made)
     return made
@@ -198,13 +200,12 @@ def fonts_of_season(path: Path) -> list[FamilyNeed]:
     """Every family a season's templates are set in, or that stands in, and whether it is there."""
     plan = plan_season(path)
     # Embedding is told of here, not refused: the book is asked as if all letters were outlines.
-    book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts, embedded=False)
-    return _families(plan, book)
+    return _families(plan, replace(faces_of(plan), embedded=False))
 
 
-def _families(plan: SeasonPlan, book: FontBook) -> list[FamilyNeed]:
+def _families(plan: SeasonPlan, faces: Faces) -> list[FamilyNeed]:
     files = {file.path for one in plan.sets for file in _templates(plan, one).values()}
-    return families_needed(sorted(files), plan.collection.fonts_folder, book)
+    return families_needed(sorted(files), faces)
 
 
 def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
@@ -213,13 +214,13 @@ def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     return tightest(plan.sets, lambda one: _templates(plan, one), faces_of(plan).book())
 
 
-def _write_specimen(plan: SeasonPlan, book: FontBook, folder: Path) -> None:
+def _write_specimen(plan: SeasonPlan, faces: Faces, folder: Path) -> None:
     """Writes the specimen sheet; a season without text has none, and loses an earlier one."""
     path = folder / "specimen.pdf"
-    families = [need.family for need in _families(plan, book) if need.used_by]
+    families = [need.family for need in _families(plan, faces) if need.used_by]
     if families:
         lines = [_specimen_line(plan, language) for language in plan.season.language]
-        write_whole(path, specimen(plan.collection.title, families, lines, book))
+        write_whole(path, specimen(plan.collection.title, families, lines, faces.book()))
     else:
         path.unlink(missing_ok=True)
 
@@ -239,12 +240,10 @@ def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
     )
 
 
-def faces_of(plan: SeasonPlan) -> Faces:
-    """The faces a season is set in: its collection's own, then those of font packages."""
-    folder = plan.collection.fonts_folder
-    files = sorted(folder.iterdir()) if folder.is_dir() else []
+def faces_of(plan: SeasonPlan, cache: Cache = NO_CACHE) -> Faces:
+    """The faces a season is set in: its collection's own, drawn ones too, then font packages'."""
     return Faces(
-        {file.name: file.read_bytes() for file in files if file.is_file()},
+        own_fonts(plan.collection.folder, cache),
         plan.collection.fallback_fonts,
         plan.season.text == "embedded",
     )
