@@ -50,7 +50,9 @@ from pipeline.svg.tree import SVG, inherited, lineage, page_matrix, target
 from pipeline.text.fonts import GENERIC_FAMILIES, UNDRAWN, FontBook
 from pipeline.text.style import length, lengths
 
-UNITS_PER_EM = 2048
+UNITS_PER_EM = 2000
+"""PDF has widths in thousandths of an em, so that these are exact where 2048 are not."""
+
 CAPITAL_HEIGHT = round(0.7 * UNITS_PER_EM)
 """Capitals are 0.7 em high, as in most faces, so that the size asked for means the same (common
 practice)."""
@@ -216,6 +218,8 @@ def _read(file: TemplateFile) -> tuple[list[_Drawn], list[float], float]:
             if box := _line(group):
                 lines[key_in(name).replace("_", "-").replace(" ", "-")].append(box)
             continue
+        if not len(group):
+            continue  # it is hidden
         if stands_for in drawn:
             what = f"the same is drawn twice, here and as {drawn[stands_for].name!r}"
             raise UserError(file.name, what, "delete or rename one of them", element=name)
@@ -443,7 +447,7 @@ def _clipped(path: pathops.Path, element: etree._Element, plain: etree._Element)
 
 
 def _glyph(one: _Drawn, base: float, capital_mm: float) -> _Glyph:
-    """A letter in units of the font, with its sides where its room or the usual distance has them."""
+    """A letter in units of the font: from side to side of its room, or with the usual distance."""
     scale = CAPITAL_HEIGHT / capital_mm
     box = one.box
     bearing = _BEARING / scale
