@@ -77,7 +77,7 @@ _EXAMPLES = (
     *(f"figure-{digit}" for digit in range(10)),
     *(f"mark-{name}" for name in (*_MARKS, "comma", "colon", "question", "exclamation")),
 )
-_ONE_COLOUR = "letters have one colour, that of the text that is set in them"
+_ONE_COLOUR = "letters have one colour, that of the text set in them"
 
 
 class Meaning(NamedTuple):
@@ -93,7 +93,6 @@ class _Drawn:
     downwards; ``room`` the sides of its unpainted rectangle, mm."""
 
     name: str
-    meaning: Meaning
     ink: pathops.Path
     room: tuple[float, float] | None
 
@@ -102,6 +101,24 @@ class _Drawn:
         """The box around its ink."""
         left, top, right, bottom = self.ink.bounds
         return Rect(left, top, right - left, bottom - top)
+
+
+class _Name(NamedTuple):
+    """What a thing is called, what it stands for (None for a line), and the pair it stands in."""
+
+    said: str
+    meaning: Meaning | None
+    pair: str
+
+
+class _Sheet(NamedTuple):
+    """What a drawing of letters holds. ``bases`` are heights of lines (mm), and ``pairs`` how far
+    (mm) the ink of a letter begins after that of the letter before it."""
+
+    letters: Mapping[Meaning, _Drawn]
+    bases: Sequence[float]
+    capital_mm: float
+    pairs: Mapping[tuple[Meaning, Meaning], float]
 
 
 class _Glyph(NamedTuple):
@@ -122,13 +139,19 @@ Meaning(signs=',', word=''))
     >>> meaning("letter-7"), meaning("figure-ten"), meaning("sketch-a")
     (None, None, None)
     """
-    kind, _, said = re.sub(r"[\s_]+", "-", unescaped(name)).partition("-")
-    kind, bare = kind.lower(), COPY_TAIL.sub("", said)
+    kind, said = _kind(name)
+    bare = COPY_TAIL.sub("", said)
     if kind == "word":
         return Meaning(word=bare.lower()) if len(bare) > 1 else None
     if kind not in _KINDS:
         return None
     return next((Meaning(signs) for one in (said, bare) if (signs := _signs(kind, one))), None)
+
+
+def _kind(name: str) -> tuple[str, str]:
+    """The first word of a name, and what comes after it."""
+    kind, _, said = re.sub(r"[\s_]+", "-", unescaped(name)).partition("-")
+    return kind.lower(), said
 
 
 def _signs(kind: str, said: str) -> str:
@@ -190,88 +213,115 @@ def font_of(file: TemplateFile, cache: Cache = NO_CACHE) -> bytes:
 @functools.lru_cache(maxsize=16)
 def _font_of(file: TemplateFile) -> bytes:
     with reading(file.name):
-        drawn, bases, capital_mm = _read(file)
-        glyphs: dict[Meaning, _Glyph] = {
-            one.meaning: _glyph(one, _base_under(one, bases, capital_mm), capital_mm)
-            for one in drawn
-        }
-    return _written(file.path.stem, glyphs)
+        sheet = _read(file)
+        glyphs = {stands_for: _glyph(one, sheet) for stands_for, one in sheet.letters.items()}
+    scale = CAPITAL_HEIGHT / sheet.capital_mm
+    kerning = {
+        (one, other): round(apart * scale - glyphs[other].ink.bounds[0] + glyphs[one].ink.bounds[0])
+        - glyphs[one].advance
+        for (one, other), apart in sheet.pairs.items()
+    }
+    return _written(file.path.stem, glyphs, kerning)
 
 
 # The drawing
 
 
-def _read(file: TemplateFile) -> tuple[list[_Drawn], list[float], float]:
-    """What is drawn, the heights (mm) of the base lines, and that of capitals above them."""
+def _read(file: TemplateFile) -> _Sheet:
+    """Reads a drawing of letters; raises UserError for what cannot be told of it."""
     root = tree_of(file.name, file.data)
     resolve_styles(root)
-    named = dict(_named(root, file.name))
+    names = dict(_named(root, file.name))
     refuse(root, file.name)
     plain = plain_template(root, file.path).root
-    groups = {str(one.get("id")): one for one in plain.iter(SVG + "g") if one.get("id") in named}
-    drawn: dict[Meaning, _Drawn] = {}
+    inks = _Inks(file.name, plain)
+    letters: dict[Meaning, _Drawn] = {}
     lines: dict[str, list[Rect]] = {_BASE: [], _HEIGHT: []}
-    colours: dict[str, str] = {}
-    for identifier, group in groups.items():
-        name, stands_for = named[identifier]
+    pairs: dict[str, list[tuple[Meaning, _Drawn]]] = {}
+    for group in plain.iter(SVG + "g"):
+        said, stands_for, pair = names.get(str(group.get("id")), (None, None, ""))
+        if said is None or not len(group):
+            continue  # an empty one is hidden
         if stands_for is None:
-            if box := _line(group):
-                lines[key_in(name).replace("_", "-").replace(" ", "-")].append(box)
-            continue
-        if not len(group):
-            continue  # it is hidden
-        if stands_for in drawn:
-            what = f"the same is drawn twice, here and as {drawn[stands_for].name!r}"
-            raise UserError(file.name, what, "delete or rename one of them", element=name)
-        drawn[stands_for] = _drawn(group, name, stands_for, plain, file.name, colours)
-    if not drawn:
+            lines[_bare(said)] += _line(group)
+        elif pair:
+            pairs.setdefault(pair, []).append((stands_for, inks.drawn(group, said)))
+        elif stands_for in letters:
+            what = f"the same is drawn twice, here and as {letters[stands_for].name!r}"
+            raise UserError(file.name, what, "delete or rename one of them", element=said)
+        else:
+            blank = " " in stands_for.signs
+            letters[stands_for] = inks.drawn(group, said, may_be_blank=blank)
+    if not letters:
         what = "no letter is drawn in it"
         raise UserError(file.name, what, "name a group after its letter, such as letter-a")
-    if missing := [name for name, boxes in lines.items() if not boxes]:
-        what = f"there is no line named {missing[0]!r} that is seen"
-        where = "letters stand on" if missing[0] == _BASE else "capitals reach up to"
-        raise UserError(file.name, what, f"draw the line that {where} and name it so")
+    for name, why in ((_BASE, "letters stand on"), (_HEIGHT, "capitals reach up to")):
+        if not lines[name]:
+            what = f"there is no line named {name!r} that is seen"
+            raise UserError(file.name, what, f"draw the line that {why} and name it so")
     bases = sorted(box.bottom for box in lines[_BASE])
-    return [*drawn.values()], bases, _capital_mm(file.name, bases, lines[_HEIGHT])
+    capital_mm = _capital_mm(file.name, bases, lines[_HEIGHT])
+    apart = dict(_apart(name, two, letters, file.name) for name, two in pairs.items())
+    return _Sheet(letters, bases, capital_mm, apart)
 
 
-def _named(root: etree._Element, file: str) -> Iterator[tuple[str, tuple[str, Meaning | None]]]:
-    """The id of a new group around each letter and line of a drawing, what it is called and what
-    it stands for, which is None for a line.
+def _named(root: etree._Element, file: str) -> Iterator[tuple[str, _Name]]:
+    """The id of a new group around each letter and line of a drawing, and what it is called.
 
     What is within a letter counts to it, whatever it is called. Raises UserError for a name that
     seems to be meant for a letter.
     """
-    found: list[tuple[etree._Element, str, Meaning | None]] = []
-    within: set[etree._Element] = set()
+    found: list[tuple[etree._Element, _Name]] = []
     unknown: list[tuple[etree._Element, str]] = []
-    for element in root.iter(etree.Element):
-        if element.getparent() in within:
+    within: set[etree._Element] = set()
+    pairs: dict[etree._Element | None, str] = {}
+    for element in root.iterdescendants(etree.Element):
+        parent = element.getparent()
+        if parent in within:
             within.add(element)
             continue
-        called = [element.get(label) for label in (*EDITOR_LABELS, "id")]
-        for name in (name for name in called if name and element is not root):
-            line = key_in(name).replace("_", "-").replace(" ", "-") in (_BASE, _HEIGHT)
+        if parent in pairs:
+            pairs[element] = pairs[parent]
+        for name in (element.get(label) for label in (*EDITOR_LABELS, "id")):
+            if not name:
+                continue
+            line = _bare(name) in (_BASE, _HEIGHT)
             stands_for = None if line else meaning(name)
             if line or stands_for:
-                found.append((element, name, stands_for))
+                found.append((element, _Name(name, stands_for, pairs.get(parent, ""))))
                 within.add(element)
                 break
-            if _seems_meant(name):
+            if _kind(name)[0] == "pair":
+                pairs[element] = name
+            elif _seems_meant(name):
                 unknown.append((element, name))
-    holders = {step for element, *_ in found for step in lineage(element)}
+    holders = {step for element, _ in found for step in lineage(element)}
     for element, name in unknown:
         if element not in holders:
             what = "this name is no letter's, figure's, mark's or word's"
             raise UserError(file, what, did_you_mean(name, _EXAMPLES), element=name)
-    for number, (element, name, stands_for) in enumerate(found):
+    for holder, name in pairs.items():
+        if holder is not None and holder not in holders and holder.getparent() not in pairs:
+            raise UserError(file, *_NO_PAIR, element=name)
+    for number, (element, called) in enumerate(found):
         identifier = f"lettering {number}"  # with a space, which no id of the drawing has
         _put_in_group(element, identifier)
-        yield identifier, (name, stands_for)
+        yield identifier, called
+
+
+_NO_PAIR = (
+    "a pair holds two letters, each of which is drawn by itself too",
+    "put copies of the two side by side into it, named as they are",
+)
+
+
+def _bare(name: str) -> str:
+    """The name of a line, written as we write it."""
+    return re.sub(r"[\s_]+", "-", key_in(name))
 
 
 def _seems_meant(name: str) -> bool:
-    kind, _, said = re.sub(r"[\s_]+", "-", unescaped(name)).lower().partition("-")
+    kind, said = _kind(name)
     return bool(said and difflib.get_close_matches(kind, _KINDS, 1, 0.84))
 
 
@@ -284,14 +334,14 @@ def _put_in_group(element: etree._Element, identifier: str) -> None:
     group.append(element)
 
 
-def _line(group: etree._Element) -> Rect | None:
-    """The box around a line; None where nothing is drawn."""
+def _line(group: etree._Element) -> list[Rect]:
+    """The box around a line; none where nothing is drawn."""
     points = [
         point
         for element in group.iter(*(SVG + tag for tag in SHAPES))
         for point in outline(element).moved(page_matrix(element).point).points
     ]
-    return Rect.around(points) if points else None
+    return [Rect.around(points)] if points else []
 
 
 def _capital_mm(file: str, bases: Sequence[float], heights: Sequence[Rect]) -> float:
@@ -306,51 +356,81 @@ def _capital_mm(file: str, bases: Sequence[float], heights: Sequence[Rect]) -> f
     return min(found)
 
 
-def _base_under(one: _Drawn, bases: Sequence[float], capital_mm: float) -> float:
-    """The base line of the row that a letter lies in: the one whose middle is nearest to its."""
-    middle = one.box.y + one.box.height / 2
-    return min(bases, key=lambda base: abs(base - capital_mm / 2 - middle))
+def _apart(
+    name: str, two: list[tuple[Meaning, _Drawn]], letters: Mapping[Meaning, _Drawn], file: str
+) -> tuple[tuple[Meaning, Meaning], float]:
+    """The letters of a pair in order, and how far apart their ink begins."""
+    if len(two) != 2 or any(one not in letters or one.word for one, _ in two):
+        raise UserError(file, *_NO_PAIR, element=name)
+    (first, one), (second, other) = sorted(two, key=lambda item: item[1].box.x)
+    return (first, second), other.box.x - one.box.x
 
 
 # Ink
 
 
-def _drawn(
-    group: etree._Element,
-    name: str,
-    stands_for: Meaning,
-    plain: etree._Element,
-    file: str,
-    colours: dict[str, str],
-) -> _Drawn:
-    """What a group shows; ``colours`` are those met before, each with a thing that has it."""
-    room: tuple[float, float] | None = None
-    shapes = pathops.OpBuilder()
-    for element in group.iter(etree.Element):
-        tag = str(element.tag).removeprefix(SVG)
-        if inherited(element, "visibility") in ("hidden", "collapse"):
-            continue
-        if tag in ("text", "image"):
-            what = "a letter holds " + ("a picture" if tag == "image" else "a text")
-            remedy = "draw it as shapes, or turn the text into outlines"
-            raise UserError(file, what, remedy, element=name)
-        if tag not in SHAPES:
-            continue
-        paints = {which: _paint(element, which) for which in ("fill", "stroke")}
-        if tag == "rect" and set(paints.values()) == {"none"}:
-            box = page_matrix(element).bounds(rect_of(element))
-            room = box.x, box.right
-        for which, paint in paints.items():
-            if paint == "none":
+class _Inks:
+    """Reads what is painted in a plain drawing, all of it in one colour."""
+
+    def __init__(self, file: str, plain: etree._Element) -> None:
+        self._file = file
+        self._clips = {str(clip.get("id")): clip for clip in plain.iter(SVG + "clipPath")}
+        self._colour: tuple[Colour, str] | None = None  # and a thing that has it
+
+    def drawn(self, group: etree._Element, name: str, *, may_be_blank: bool = False) -> _Drawn:
+        """What a group called ``name`` shows. Raises UserError for what no letter can be."""
+        room: tuple[float, float] | None = None
+        shapes = pathops.OpBuilder()
+        for element in group.iter(etree.Element):
+            tag = str(element.tag).removeprefix(SVG)
+            if inherited(element, "visibility") in ("hidden", "collapse"):
                 continue
-            _check_paint(element, which, paint, file, name, colours)
-            shapes.add(_clipped(_painted(element, which), element, plain), pathops.PathOp.UNION)
-    ink = shapes.resolve()
-    if not [*ink.verbs] and not (room and " " in stands_for.signs):
-        raise UserError(
-            file, "nothing is drawn in it", "draw it, or delete the group", element=name
-        )
-    return _Drawn(name, stands_for, ink, room)
+            if tag in ("text", "image"):
+                what = "a letter holds " + ("a picture" if tag == "image" else "a text")
+                remedy = "draw it as shapes, or turn the text into outlines"
+                raise UserError(self._file, what, remedy, element=name)
+            if tag not in SHAPES:
+                continue
+            paints = {which: _paint(element, which) for which in ("fill", "stroke")}
+            if tag == "rect" and set(paints.values()) == {"none"}:
+                box = page_matrix(element).bounds(rect_of(element))
+                room = box.x, box.right
+            for which, paint in paints.items():
+                if paint != "none":
+                    self._check(element, which, paint, name)
+                    shapes.add(self._clipped(_painted(element, which), element), _UNION)
+        ink = shapes.resolve()
+        if not [*ink.verbs] and not (room and may_be_blank):
+            remedy = "draw it, or delete the group"
+            raise UserError(self._file, "nothing is drawn in it", remedy, element=name)
+        return _Drawn(name, ink, room)
+
+    def _check(self, element: etree._Element, which: str, paint: str, name: str) -> None:
+        """Raises UserError for paint that is not the one colour of the drawing, or is clear."""
+        colour = Colour.read(paint)
+        steps = [*lineage(element)]
+        shares = [*(step.get("opacity") for step in steps), inherited(element, f"{which}-opacity")]
+        clear = any(length(share, default=1.0) < 1 for share in shares)
+        if colour is None or colour.alpha < 1 or clear or any(step.get("mask") for step in steps):
+            kind = "a gradient or pattern" if colour is None else "transparency or a mask"
+            what = f"is drawn with {kind}; {_ONE_COLOUR}"
+            raise UserError(self._file, what, "give it one flat colour", element=name)
+        self._colour = self._colour or (colour, name)
+        first, other = self._colour
+        if first != colour:
+            both = f"{first} and {colour}" if other == name else f"{colour}, {other!r} in {first}"
+            remedy = "draw all in one colour, and cut holes out instead of painting over them"
+            what = f"is drawn in {both}; {_ONE_COLOUR}"
+            raise UserError(self._file, what, remedy, element=name)
+
+    def _clipped(self, path: pathops.Path, element: etree._Element) -> pathops.Path:
+        """What is left of a shape's paint within the clips of all that it stands in."""
+        for step in lineage(element):
+            for inner in self._clips.get(target(step.get("clip-path")) or "", ()):
+                area = outline(inner).moved(page_matrix(step).point)
+                clip = _path(area, inner.get("clip-rule"))
+                path = pathops.op(path, clip, pathops.PathOp.INTERSECTION)
+        return path
 
 
 def _paint(element: etree._Element, which: str) -> str:
@@ -360,33 +440,7 @@ def _paint(element: etree._Element, which: str) -> str:
     return inherited(element, which) or ("black" if which == "fill" else "none")
 
 
-def _check_paint(
-    element: etree._Element, which: str, paint: str, file: str, name: str, colours: dict[str, str]
-) -> None:
-    """Raises UserError for paint that is not the one colour of the drawing, or not all there."""
-    colour = Colour.read(paint)
-    shares = [step.get("opacity") for step in lineage(element)]
-    shares += [inherited(element, f"{which}-opacity")]
-    clear = any(length(share, default=1.0) < 1 for share in shares)
-    if (
-        clear
-        or colour is None
-        or colour.alpha < 1
-        or any(step.get("mask") for step in lineage(element))
-    ):
-        kind = "a gradient or pattern" if colour is None else "transparency or a mask"
-        remedy = "give it one flat colour"
-        raise UserError(file, f"is drawn with {kind}, and {_ONE_COLOUR}", remedy, element=name)
-    first, other = next(iter(colours.items()), (str(colour), name))
-    colours.setdefault(str(colour), name)
-    if first != str(colour):
-        also = "too" if other == name else f"and {other!r} in {first}"
-        said = f"{first} and {colour}" if other == name else f"{colour}"
-        what = f"is drawn in {said}{'' if other == name else ', ' + also}; {_ONE_COLOUR}"
-        remedy = "draw all in one colour, and cut holes out instead of painting over them"
-        raise UserError(file, what, remedy, element=name)
-
-
+_UNION = pathops.PathOp.UNION
 _FINE = 256.0
 """Strokes are outlined at so many times a millimetre: the library works to a fraction of a unit."""
 
@@ -429,34 +483,28 @@ def _path(data: PathData, rule: str | None) -> pathops.Path:
     return path
 
 
-def _clipped(path: pathops.Path, element: etree._Element, plain: etree._Element) -> pathops.Path:
-    """What is left of a shape's paint within the clips of all that it stands in."""
-    for step in lineage(element):
-        identifier = target(step.get("clip-path"))
-        for holder in plain.iter(SVG + "clipPath") if identifier else ():
-            if holder.get("id") != identifier:
-                continue
-            matrix = page_matrix(step)
-            for inner in holder:
-                clip = _path(outline(inner).moved(matrix.point), inner.get("clip-rule"))
-                path = pathops.op(path, clip, pathops.PathOp.INTERSECTION)
-    return path
-
-
 # The font
 
 
-def _glyph(one: _Drawn, base: float, capital_mm: float) -> _Glyph:
-    """A letter in units of the font: from side to side of its room, or with the usual distance."""
-    scale = CAPITAL_HEIGHT / capital_mm
-    box = one.box
+def _glyph(one: _Drawn, sheet: _Sheet) -> _Glyph:
+    """A letter in units of the font: from side to side of its room, or with the usual distance.
+
+    It belongs to the row of letters whose middle is nearest to its own.
+    """
+    box, scale = one.box, CAPITAL_HEIGHT / sheet.capital_mm
+    middle = box.y + box.height / 2 + sheet.capital_mm / 2
+    base = min(sheet.bases, key=lambda base: abs(base - middle))
     bearing = _BEARING / scale
     left, right = one.room or (box.x - bearing, box.right + bearing)
     to_font = Matrix(scale, 0, 0, -scale, -left * scale, base * scale)
     return _Glyph(one.ink.transform(*to_font), round((right - left) * scale))
 
 
-def _written(family: str, drawn: Mapping[Meaning, _Glyph]) -> bytes:
+def _written(
+    family: str,
+    drawn: Mapping[Meaning, _Glyph],
+    kerning: Mapping[tuple[Meaning, Meaning], int],
+) -> bytes:
     """The font file of a family with these letters and words."""
     glyphs = {".notdef": _Glyph(pathops.Path(), UNITS_PER_EM // 2)}
     characters: dict[int, str] = {}
@@ -491,9 +539,10 @@ def _written(family: str, drawn: Mapping[Meaning, _Glyph]) -> bytes:
     meta = newTable("meta")
     meta.data = {UNDRAWN: b"".join(code.to_bytes(4, "big") for code in undrawn)}
     builder.font["meta"] = meta
-    if spellings:
-        features = _features(spellings, characters)
-        addOpenTypeFeaturesFromString(builder.font, features, tables=["GSUB"])
+    features = _words_feature(spellings, characters) if spellings else ""
+    if kerning:
+        features += _kerning_feature(kerning, characters)
+    addOpenTypeFeaturesFromString(builder.font, features, tables=["GSUB", "GPOS"])
     target_file = io.BytesIO()
     builder.save(target_file)
     return target_file.getvalue()
@@ -550,7 +599,17 @@ def _describe_in(builder: FontBuilder, family: str, characters: Mapping[int, str
     builder.setupPost()
 
 
-def _features(spellings: Mapping[str, str], characters: Mapping[int, str]) -> str:
+def _kerning_feature(
+    kerning: Mapping[tuple[Meaning, Meaning], int], characters: Mapping[int, str]
+) -> str:
+    pairs = (
+        f"pos {' '.join(characters[ord(one.signs[0])] for one in pair)} {by};"
+        for pair, by in kerning.items()
+    )
+    return "\n".join(("feature kern {", *pairs, "} kern;\n"))
+
+
+def _words_feature(spellings: Mapping[str, str], characters: Mapping[int, str]) -> str:
     """Feature code that puts drawn words in the place of typed ones, and not within others.
 
     It is ``rlig``, which is never switched off: letters of a word need not be drawn by themselves.
@@ -570,6 +629,6 @@ def _features(spellings: Mapping[str, str], characters: Mapping[int, str]) -> st
         (
             f"@LETTER = [{' '.join(letters)}];",
             "lookup WORDS {", *ligatures, "} WORDS;",
-            "feature rlig {", *rules, "} rlig;",
+            "feature rlig {", *rules, "} rlig;\n",
         )
     )  # fmt: skip

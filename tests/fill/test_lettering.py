@@ -25,7 +25,7 @@ from pipeline.fill.lettering import (
     own_fonts,
 )
 from pipeline.fill.template import TemplateFile
-from pipeline.text import FontBook, Style, shape
+from pipeline.text import FontBook, Style, advance, shape
 from pipeline.text.fonts import Faces
 from tests.draw.engines import HEIGHT, WIDTH, built, by_resvg
 from tests.draw.engines import page as page_of
@@ -226,6 +226,20 @@ def test_the_same_drawing_gives_the_same_bytes(tmp_path: Path) -> None:
     assert data == font_of(drawing(), Cache(tmp_path)) == font_of(drawing())
 
 
+def test_pairs_are_set_as_they_are_drawn() -> None:
+    """The ink of the o begins 6 mm after that of the T, which is 8 mm wide."""
+    pair = (
+        f'<g id="pair-1">{group("letter-o-2", 7, GLYPHS["letter-o"][2], 65.5, 70)}'
+        f"{group('capital-t_copy', 8, GLYPHS['capital-t'][2], 60, 70)}</g>"
+    )
+    data = font_of(drawing(pair))
+    book = Faces({f"lettering/{FAMILY}.svg": data}, FALLBACK, True).book()
+    style = Style((FAMILY,), size=10 / 0.7)
+    # The o's rectangle begins 0.5 mm before its ink.
+    assert advance("To", style, book) == pytest.approx(5.5 + 7, abs=0.01)
+    assert advance("oT", style, book) == pytest.approx(7 + 8, abs=0.01)
+
+
 # Names
 
 
@@ -292,14 +306,18 @@ ALL_LINES = LINES.format(base=20, top=10)
         (f'{ALL_LINES}<g id="letter-a">{SHAPE}<path fill="#f00" d="M1 1h9v9z"/></g>',
          "element 'letter-a': is drawn in #000000 and #ff0000; letters have one colour"),
         (f'{ALL_LINES}<g id="letter-a">{SHAPE}</g><g id="letter-b" fill="#f00">{SHAPE}</g>',
-         "element 'letter-b': is drawn in #ff0000, and 'letter-a' in #000000; letters have one"),
+         "element 'letter-b': is drawn in #ff0000, 'letter-a' in #000000; letters have one"),
         (f'{ALL_LINES}<linearGradient id="g"><stop/><stop offset="1" stop-color="#f00"/>'
          '</linearGradient><path id="letter-a" fill="url(#g)" d="M1 1h9v9z"/>',
-         "element 'letter-a': is drawn with a gradient or pattern, and letters have one colour"),
+         "element 'letter-a': is drawn with a gradient or pattern; letters have one colour"),
         (f'{ALL_LINES}<g id="letter-a" opacity=".5">{SHAPE}</g>',
          "element 'letter-a': is drawn with transparency or a mask"),
         (f'{ALL_LINES}<g id="letter-a"><text y="9">a</text></g>',
          "element 'letter-a': a letter holds a text; draw it as shapes"),
+        (f'{ALL_LINES}<g id="letter-a">{SHAPE}</g><g id="pair-a-b"><g id="letter-a-2">{SHAPE}</g>'
+         f'<g id="letter-b">{SHAPE}</g></g>', "element 'pair-a-b': a pair holds two letters"),
+        (f'{ALL_LINES}<g id="letter-a">{SHAPE}</g><g id="pair-1">{SHAPE}</g>',
+         "element 'pair-1': a pair holds two letters"),
         (f'{ALL_LINES}<g id="letter-a">{SHAPE}', "this isn't well-formed SVG"),
     ],
 )  # fmt: skip
