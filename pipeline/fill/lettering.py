@@ -14,7 +14,7 @@ import io
 import math
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -380,7 +380,7 @@ class _Inks:
     def drawn(self, group: etree._Element, name: str, *, may_be_blank: bool = False) -> _Drawn:
         """What a group called ``name`` shows. Raises UserError for what no letter can be."""
         room: tuple[float, float] | None = None
-        shapes = pathops.OpBuilder()
+        painted: list[pathops.Path] = []
         for element in group.iter(etree.Element):
             tag = str(element.tag).removeprefix(SVG)
             if inherited(element, "visibility") in ("hidden", "collapse"):
@@ -398,8 +398,8 @@ class _Inks:
             for which, paint in paints.items():
                 if paint != "none":
                     self._check(element, which, paint, name)
-                    shapes.add(self._clipped(_painted(element, which), element), _UNION)
-        ink = shapes.resolve()
+                    painted.append(self._clipped(_painted(element, which), element, name))
+        ink = self._combined([path for path in painted if [*path.verbs]], _UNION, name)
         if not [*ink.verbs] and not (room and may_be_blank):
             remedy = "draw it, or delete the group"
             raise UserError(self._file, "nothing is drawn in it", remedy, element=name)
@@ -423,14 +423,28 @@ class _Inks:
             what = f"is drawn in {both}; {_ONE_COLOUR}"
             raise UserError(self._file, what, remedy, element=name)
 
-    def _clipped(self, path: pathops.Path, element: etree._Element) -> pathops.Path:
+    def _clipped(self, path: pathops.Path, element: etree._Element, name: str) -> pathops.Path:
         """What is left of a shape's paint within the clips of all that it stands in."""
         for step in lineage(element):
             for inner in self._clips.get(target(step.get("clip-path")) or "", ()):
                 area = outline(inner).moved(page_matrix(step).point)
                 clip = _path(area, inner.get("clip-rule"))
-                path = pathops.op(path, clip, pathops.PathOp.INTERSECTION)
+                path = self._combined([path, clip], pathops.PathOp.INTERSECTION, name)
         return path
+
+    def _combined(self, paths: list[pathops.Path], how: int, name: str) -> pathops.Path:
+        """What areas make together, held against the areas themselves: the library errs at times,
+        with the numbers it is given, and less so with others."""
+        if not paths:
+            return pathops.Path()
+        for scale in _SCALES:
+            large = [_simple(path.transform(scale, 0, 0, scale)) for path in paths]
+            whole = functools.reduce(lambda one, other: pathops.op(one, other, how), large)
+            whole = _simple(whole).transform(1 / scale, 0, 0, 1 / scale)
+            if _is_right(whole, paths, any if how == _UNION else all):
+                return whole
+        what = "its shapes cannot be united to one outline"
+        raise UserError(self._file, what, "unite them in the vector editor", element=name)
 
 
 def _paint(element: etree._Element, which: str) -> str:
@@ -441,6 +455,36 @@ def _paint(element: etree._Element, which: str) -> str:
 
 
 _UNION = pathops.PathOp.UNION
+_SCALES = (64.0, 1000.0, 3.7, 0.61, 211.0)
+_SAMPLES = 32
+_MOST_WRONG = 3
+"""Of the samples in a grid of so many squared, those that may be told wrongly: they lie on an edge.
+Chosen values."""
+
+
+def _simple(path: pathops.Path) -> pathops.Path:
+    """The same area without overlaps, holes the other way round than what is around them."""
+    simple = pathops.Path(path)
+    simple.simplify(fix_winding=True, keep_starting_points=False)
+    return simple
+
+
+def _is_right(
+    whole: pathops.Path, paths: list[pathops.Path], test: Callable[[Iterable[bool]], bool]
+) -> bool:
+    """Whether points all over are in an area where any or all of the ``paths`` have them."""
+    boxes = [path.bounds for path in paths]
+    left, top = (min(box[side] for box in boxes) for side in (0, 1))
+    right, bottom = (max(box[side] for box in boxes) for side in (2, 3))
+    step = (right - left) / _SAMPLES, (bottom - top) / _SAMPLES
+    wrong = 0
+    for column in range(_SAMPLES):
+        for row in range(_SAMPLES):
+            point = left + (column + 0.5) * step[0], top + (row + 0.5) * step[1]
+            wrong += whole.contains(point) != test(path.contains(point) for path in paths)
+    return wrong <= _MOST_WRONG
+
+
 _FINE = 256.0
 """Strokes are outlined at so many times a millimetre: the library works to a fraction of a unit."""
 
