@@ -23,6 +23,7 @@ from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.contents import CONTENTS, file_note, read_contents
 from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.collection import LETTERING
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import Season
@@ -201,6 +202,25 @@ def fonts_of_season(path: Path) -> list[FamilyNeed]:
     plan = plan_season(path)
     # Embedding is told of here, not refused: the book is asked as if all letters were outlines.
     return _families(plan, replace(faces_of(plan), embedded=False))
+
+
+def save_lettering(path: Path, folder: Path) -> list[Path]:
+    """Writes the fonts of a season's drawn letters into a folder; returns their files.
+
+    Raises UserError where there are no drawn letters.
+    """
+    collection = plan_season(path).collection
+    drawings = {name: data for name, data in own_fonts(collection.folder).items()
+                if name.startswith(f"{LETTERING}/")}  # fmt: skip
+    if not drawings:
+        what = f"collection '{collection.name}' has no drawn letters"
+        raise UserError(str(path), what, f"draw them in {collection.folder / LETTERING}/NAME.svg")
+    files = {folder / Path(name).with_suffix(".ttf").name: data for name, data in drawings.items()}
+    with writing(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+    for file, data in files.items():
+        write_whole(file, data)
+    return [*files]
 
 
 def _families(plan: SeasonPlan, faces: Faces) -> list[FamilyNeed]:

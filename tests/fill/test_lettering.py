@@ -4,6 +4,7 @@ of the letters."""
 from __future__ import annotations
 
 import io
+import random
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -210,15 +211,61 @@ def test_a_text_looks_as_its_letters_are_drawn(text: str, book: FontBook) -> Non
     """Beside resvg's picture of the drawn letters; and pdfium reads the text back."""
     size, x, y = 18.0, 4.0, 19.0
     content = f'<text x="{x}" y="{y}" fill="#000" font-family="{FAMILY}" font-size="{size}"'
-    pdf = pdfium.PdfDocument(built([page_of(f"{content}>{text}</text>")], book))
+    content += f">{text}</text>"
+    pdf = pdfium.PdfDocument(built([page_of(content)], book))
     assert pdf[0].get_textpage().get_text_range().strip() == text
+    assert overlap(content, placed(text, x, y, size), book) > 0.99
+
+
+def overlap(text: str, shapes: str, book: FontBook) -> float:
+    """How much ink pdfium's picture of our page and resvg's picture of shapes have in common."""
     scale = 32  # pixels a mm: two rasterisers smooth edges differently
     pixels = WIDTH * scale, HEIGHT * scale
-    ours = np.asarray(pdf[0].render(scale=scale * mm(1)).to_pil().convert("L"))
-    theirs = by_resvg(page_of(placed(text, x, y, size)), book, pixels)
-    ink = [255.0 - picture for picture in (ours[: pixels[1], : pixels[0]], theirs.mean(axis=2))]
+    page = pdfium.PdfDocument(built([page_of(text)], book))[0]
+    ours = np.asarray(page.render(scale=scale * mm(1)).to_pil().convert("L"))
+    theirs = by_resvg(page_of(shapes), book, pixels).mean(axis=2)
+    ink = [255.0 - picture for picture in (ours[: pixels[1], : pixels[0]], theirs)]
     assert ink[1].mean() > 5
-    assert np.minimum(*ink).sum() / np.maximum(*ink).sum() > 0.99
+    return float(np.minimum(*ink).sum() / np.maximum(*ink).sum())
+
+
+def scribble(number: int) -> str:
+    """Lines that cross themselves and each other, and areas with holes, each time others."""
+    chance = random.Random(number)
+
+    def point() -> str:
+        return f"{chance.uniform(1.5, 8.5):.3f} {chance.uniform(1.5, 8.5):.3f}"
+
+    shapes = []
+    for _ in range(chance.choice((1, 1, 1, 3))):
+        kinds = chance.choices(("L", "Q", "C"), k=chance.randint(2, 8))
+        steps = [kind + " ".join(point() for _ in range("LQC".index(kind) + 1)) for kind in kinds]
+        data = f"M{point()}" + "".join(steps)
+        rule = chance.choice(("evenodd", "nonzero", "", "", "", ""))
+        width = chance.choice((0.3, 0.8, 1.5))
+        ends = f'{chance.choice(("round", "butt", "square"))}" stroke-linejoin="'
+        ends += chance.choice(("round", "miter", "bevel"))
+        pen = f'fill="none" stroke="#000" stroke-width="{width}" stroke-linecap="{ends}"'
+        paint = f'{INK} fill-rule="{rule}"' if rule else pen
+        shapes.append(f'<path {paint} d="{data}"/>')
+    return "".join(shapes)
+
+
+@pytest.mark.parametrize("first", [0, 40, 50, 80, 90])
+def test_lines_that_cross_are_united_as_they_look(first: int) -> None:
+    """Ten scribbles a time as letters, beside resvg's picture of them."""
+    drawn = {f"letter-{sign}": scribble(first + at) for at, sign in enumerate("abcdefghij")}
+    placed = "".join(
+        group(name, 10, content, 15 * at, 10) for at, (name, content) in enumerate(drawn.items())
+    )
+    data = font_of(sheet(LINES.format(base=20, top=10) + placed))
+    book = Faces({f"lettering/{FAMILY}.svg": data}, FALLBACK, True).book()
+    text = f'<text x="2" y="20" font-family="{FAMILY}" font-size="{10 / 0.7}">abcdefghij</text>'
+    shown = "".join(
+        f'<g transform="translate({2 + 10 * at} 10)">{content}</g>'
+        for at, content in enumerate(drawn.values())
+    )
+    assert overlap(text, shown, book) > 0.985  # the thinnest lines are mostly edge
 
 
 def test_the_same_drawing_gives_the_same_bytes(tmp_path: Path) -> None:
