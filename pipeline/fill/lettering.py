@@ -164,7 +164,9 @@ def _signs(kind: str, said: str) -> str:
     elif kind == "capital":
         sign = sign.upper()
     right = {"figure": sign.isdigit(), "mark": bool(sign) and unicodedata.category(sign)[0] in "PS"}
-    return sign if len(sign) == 1 and right.get(kind, sign.isalpha()) else ""
+    if len(sign) != 1 or not right.get(kind, sign.isalpha()):
+        return ""
+    return next((alike for alike in _MARKS.values() if sign in alike), sign)
 
 
 def _called(kind: str, said: str) -> str:

@@ -334,6 +334,8 @@ ALL_LINES = LINES.format(base=20, top=10)
          "element 'letter-a-2': the same is drawn twice, here and as 'letter-a'"),
         (f'{ALL_LINES}<g id="capital-a">{SHAPE}</g><g id="letter-A">{SHAPE}</g>',
          "element 'letter-A': the same is drawn twice, here and as 'capital-a'"),
+        (f'{ALL_LINES}<g id="mark-apostrophe">{SHAPE}</g><g id="mark-_x2019_">{SHAPE}</g>',
+         "element 'mark-_x2019_': the same is drawn twice, here and as 'mark-apostrophe'"),
         (f'<g id="letter-a">{SHAPE}</g>', "there is no line named 'base' that is seen"),
         (f'<path id="base" d="M0 20h9"/><g id="letter-a">{SHAPE}</g>',
          "there is no line named 'capital-height' that is seen"),
