@@ -11,16 +11,19 @@ from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
 from pipeline.app.jobs import Finished, SetJob, run
+from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder, write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
+from pipeline.fill.lettering import own_fonts
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.contents import CONTENTS, file_note, read_contents
 from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.collection import LETTERING
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import Season
@@ -52,14 +55,14 @@ def make_season(
     address of a cluster to make them on. Raises UserError for what the user can mend.
     """
     plan = plan_season(path, only)
-    book, printer = faces_of(plan).book(), printer_of(plan)
+    faces, printer = faces_of(plan, Cache(cache)), printer_of(plan)
     for one in plan.sets:
         for paper in plan.papers:
-            plan_sheets(one, paper, printer, book, bleed_mm=one.bleed_mm)
+            plan_sheets(one, paper, printer, faces.book(), bleed_mm=one.bleed_mm)
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
-    jobs = jobs_of(plan, keep_svg)
+    jobs = [job_of(plan, one, faces, keep_svg) for one in plan.sets]
     asked = []
     for job in jobs:
         changed = tuple(
@@ -87,12 +90,12 @@ def finish_season(
     Writes the sheets that belong to no set. When that was the ``whole_season``, takes away sets
     it no longer has and notes down what it was made from.
     """
-    book = faces_of(plan).book()
+    faces = jobs[0].faces if jobs else faces_of(plan)
     made = [_line(job, paper, out) for job in jobs for paper in job.papers]
     folder = out / plan.season.name
-    _write_test_sheets(plan, book, folder)
+    _write_test_sheets(plan, faces.book(), folder)
     if whole_season:
-        _write_specimen(plan, book, folder)
+        _write_specimen(plan, faces, folder)
         _remove_stale(folder, {out / one.folder for one in made})
         write_build_record(path, inputs_of(plan, path), out, folder, made)
     return made
@@ -198,13 +201,31 @@ def fonts_of_season(path: Path) -> list[FamilyNeed]:
     """Every family a season's templates are set in, or that stands in, and whether it is there."""
     plan = plan_season(path)
     # Embedding is told of here, not refused: the book is asked as if all letters were outlines.
-    book = FontBook(plan.collection.fonts_folder, plan.collection.fallback_fonts, embedded=False)
-    return _families(plan, book)
+    return _families(plan, replace(faces_of(plan), embedded=False))
 
 
-def _families(plan: SeasonPlan, book: FontBook) -> list[FamilyNeed]:
+def save_lettering(path: Path, folder: Path) -> list[Path]:
+    """Writes the fonts of a season's drawn letters into a folder; returns their files.
+
+    Raises UserError where there are no drawn letters.
+    """
+    collection = plan_season(path).collection
+    drawings = {name: data for name, data in own_fonts(collection.folder).items()
+                if name.startswith(f"{LETTERING}/")}  # fmt: skip
+    if not drawings:
+        what = f"collection '{collection.name}' has no drawn letters"
+        raise UserError(str(path), what, f"draw them in {collection.folder / LETTERING}/NAME.svg")
+    files = {folder / Path(name).with_suffix(".ttf").name: data for name, data in drawings.items()}
+    with writing(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+    for file, data in files.items():
+        write_whole(file, data)
+    return [*files]
+
+
+def _families(plan: SeasonPlan, faces: Faces) -> list[FamilyNeed]:
     files = {file.path for one in plan.sets for file in _templates(plan, one).values()}
-    return families_needed(sorted(files), plan.collection.fonts_folder, book)
+    return families_needed(sorted(files), faces)
 
 
 def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
@@ -213,13 +234,13 @@ def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     return tightest(plan.sets, lambda one: _templates(plan, one), faces_of(plan).book())
 
 
-def _write_specimen(plan: SeasonPlan, book: FontBook, folder: Path) -> None:
+def _write_specimen(plan: SeasonPlan, faces: Faces, folder: Path) -> None:
     """Writes the specimen sheet; a season without text has none, and loses an earlier one."""
     path = folder / "specimen.pdf"
-    families = [need.family for need in _families(plan, book) if need.used_by]
+    families = [need.family for need in _families(plan, faces) if need.used_by]
     if families:
         lines = [_specimen_line(plan, language) for language in plan.season.language]
-        write_whole(path, specimen(plan.collection.title, families, lines, book))
+        write_whole(path, specimen(plan.collection.title, families, lines, faces.book()))
     else:
         path.unlink(missing_ok=True)
 
@@ -239,10 +260,13 @@ def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
     )
 
 
-def faces_of(plan: SeasonPlan) -> Faces:
-    """The faces a season is set in: its collection's own, then those of font packages."""
-    collection, embedded = plan.collection, plan.season.text == "embedded"
-    return Faces.of(collection.fonts_folder, collection.fallback_fonts, embedded=embedded)
+def faces_of(plan: SeasonPlan, cache: Cache = NO_CACHE) -> Faces:
+    """The faces a season is set in: its collection's own, drawn ones too, then font packages'."""
+    return Faces(
+        own_fonts(plan.collection.folder, cache),
+        plan.collection.fallback_fonts,
+        plan.season.text == "embedded",
+    )
 
 
 def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:

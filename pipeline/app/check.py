@@ -206,7 +206,11 @@ def _changed(before: Mapping[str, str], now: Mapping[str, str]) -> list[str]:
         return [PROGRAM]
     names = [name for name in {**now, **before} if before.get(name) != now.get(name)]
     # A template that is there only before or now: the season asks for others.
-    return [one for one in names if not one.endswith(".svg") or (one in before and one in now)]
+    return [
+        one
+        for one in names
+        if one.startswith(FONTS) or not one.endswith(".svg") or (one in before and one in now)
+    ]
 
 
 def _since(changed: Sequence[str], collection: Collection, language: str, season: Path) -> str:

@@ -18,6 +18,7 @@ from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import Ink, bench
 from pipeline.impose.contents import CONTENTS, contents_json, contents_of
+from pipeline.plan.collection import LETTERING
 from pipeline.plan.model import Page, Paper, SetPlan
 from pipeline.plan.sizes import Stock
 from pipeline.proof.read.raster import mean_ink, side_inks
@@ -56,7 +57,7 @@ class SetJob:
     def made_of(self, paper: Paper) -> dict[str, str]:
         """A digest of each thing the files for one paper depend on, short, by what it is called.
 
-        Templates go by their files' names, the collection's fonts by "fonts/" and theirs. "season"
+        Templates go by their files' names, fonts by what they come from in the collection. "season"
         is what follows from the season file and the calendar: all that nothing else tells.
         """
         plan, faces, pages = self.plan, self.faces, self.plan.pages
@@ -74,14 +75,15 @@ class SetJob:
             SIZES: digest_of(plan.binder, paper),
             COLLECTION: digest_of([page.flap_mm for page in pages], faces.fallback),
             **{file.name: digest_of(file.data) for file in self.templates.values()},
-            **{f"{FONTS}{name}": digest for name, digest in faces.digests.items()},
+            **faces.digests,
         }
         return {name: digest[:16] for name, digest in made_of.items()}
 
 
 PROGRAM, SEASON, LABELS, SIZES, COLLECTION = "leafset", "season", "labels", "sizes", "collection"
 """What files are made of besides templates and fonts, by the names in ``SetJob.made_of``."""
-FONTS = "fonts/"
+FONTS = ("fonts/", f"{LETTERING}/")
+"""How names of what the collection's fonts come from begin."""
 _LABEL = "label-"
 
 

@@ -111,10 +111,19 @@ def clean_command(out: OutFolder = BUILD) -> None:
 
 
 @app.command("fonts")
-def fonts_command(season: SeasonFile) -> None:
+def fonts_command(
+    season: SeasonFile,
+    save: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Save fonts of drawn letters there, to install them."),
+    ] = None,
+) -> None:
     """List the fonts a season's pages need: where each is found, its weights and its licence."""
-    from pipeline.app.build import fonts_of_season
+    from pipeline.app.build import fonts_of_season, save_lettering
 
+    if save is not None:
+        for file in save_lettering(season, save):
+            typer.echo(str(file))
     needs = fonts_of_season(season)
     print_rows(
         ("family", "found in", "weights", "embedding", "set in it", "licence"),

@@ -12,7 +12,9 @@ from lxml import etree
 from pipeline.svg.tree import SVG, names
 
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{2,5})_")
-_COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
+COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
+"""What editors put after the id of a copy."""
+
 _NAME = re.compile(r"[a-z][a-z0-9]*(?:[-._]+[a-z0-9]+)*$")
 _HOURS = re.compile(r"each[-_ ]hour-\d+-\d+(?:-(?:across|down|even))*")
 _RULED = re.compile(r"(lines|dots|grid|checks)-(\d+(?:\.\d+)?)mm(?:-(top|centre))?$")
@@ -24,6 +26,15 @@ _WORD_AND_PITCH = re.compile(r"([a-z]+)[-_.]?\d+(?:[._]\d+)?[-_]?mm")
 _KINDS = ("lines", "dots", "grid", "checks")
 
 
+def unescaped(identifier: str) -> str:
+    """An id or label with the escapes read back that editors write for signs an id cannot have.
+
+    >>> unescaped("word-M_xE4_rz ")
+    'word-März'
+    """
+    return _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip())
+
+
 def key_in(identifier: str) -> str:
     """An id or label as the illustrator meant it: escapes read back, copies' tails taken off.
 
@@ -32,10 +43,10 @@ def key_in(identifier: str) -> str:
     >>> key_in("each-hour-7-19"), key_in("each-hour-7-19-2")
     ('each-hour-7-19', 'each-hour-7-19')
     """
-    text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), identifier.strip()).lower()
+    text = unescaped(identifier).lower()
     if hours := _HOURS.match(text):
         return hours[0]
-    stem = _COPY_TAIL.sub("", text)
+    stem = COPY_TAIL.sub("", text)
     # "lines-6" is a pitch that lacks its unit, not the sixth copy of "lines".
     return text if stem in _KINDS else stem
 

@@ -11,7 +11,7 @@ from pipeline.fill.filling import texts_of_set
 from pipeline.fill.template import TemplateFile, open_template, read_template
 from pipeline.plan.model import SetPlan
 from pipeline.svg.tree import SVG, inherited
-from pipeline.text.fonts import GENERIC_FAMILIES, FontBook
+from pipeline.text.fonts import GENERIC_FAMILIES, Faces, FontBook
 from pipeline.text.shape import advance
 from pipeline.text.style import families
 
@@ -32,7 +32,7 @@ class FamilyNeed:
     embedding: bool
 
 
-def families_needed(templates: Sequence[Path], fonts: Path, book: FontBook) -> list[FamilyNeed]:
+def families_needed(templates: Sequence[Path], faces: Faces) -> list[FamilyNeed]:
     """Every family the templates name and every one that stands in, in the order they are met.
 
     Raises UserError for a template that cannot be read.
@@ -43,23 +43,24 @@ def families_needed(templates: Sequence[Path], fonts: Path, book: FontBook) -> l
             for family in families(inherited(text, "font-family")):
                 if family.casefold() not in GENERIC_FAMILIES:
                     users.setdefault(family, set()).add(path.stem)
-    for entries in book.fallback.values():
+    for entries in faces.book().fallback.values():
         for entry in entries:
             users.setdefault(entry.family, set())
-    return [_need(family, tuple(sorted(used)), fonts, book) for family, used in users.items()]
+    return [_need(family, tuple(sorted(used)), faces) for family, used in users.items()]
 
 
-def _need(family: str, used_by: tuple[str, ...], fonts: Path, book: FontBook) -> FamilyNeed:
-    faces = book.faces(family)
+def _need(family: str, used_by: tuple[str, ...], known: Faces) -> FamilyNeed:
+    faces = known.book().faces(family)
     if not faces:
         return FamilyNeed(family, used_by, "", "", "", False)
-    own = any(face.path.is_relative_to(fonts) for face in faces)
+    origins = sorted({known.origin(face) for face in faces} - {""})
+    drawn = next((origin for origin in origins if origin.endswith(".svg")), "")
     low = min(face.weights[0] for face in faces)
     high = max(face.weights[1] for face in faces)
     return FamilyNeed(
         family,
         used_by,
-        "the collection" if own else "a font package",
+        drawn or ("the collection" if origins else "a font package"),
         f"{low:g}" if low == high else f"{low:g} to {high:g}",
         faces[0].licence,
         not any(face.forbids_embedding for face in faces),

@@ -29,7 +29,9 @@ from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
-_LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
+EDITOR_LABELS = ("{http://www.inkscape.org/namespaces/inkscape}label", "data-name")
+"""Attributes in which editors keep the name that one sees, where it is not the id."""
+
 _KEPT_NAMESPACES = (SVG, "{http://www.w3.org/1999/xlink}", "{http://www.w3.org/XML/1998/namespace}")
 _PX = MM_PER_INCH / 96
 
@@ -195,7 +197,7 @@ def move_page(root: etree._Element, size: tuple[float, float], by: tuple[float, 
 
 def _keep_names(root: etree._Element) -> None:
     for element in root.iter():
-        names = names_of([element.get("id"), *(element.get(label) for label in _LABELS)])
+        names = names_of([element.get("id"), *(element.get(label) for label in EDITOR_LABELS)])
         if names:
             element.set(NAMES, " ".join(names))
 

@@ -24,6 +24,9 @@ from pipeline.svg.recolour import Level, colours_in, level
 Labels = Mapping[str, tuple[str, ...]]
 """Key to forms, longest first."""
 
+LETTERING = "lettering"
+"""The folder of drawn letters; no binder size can be called so."""
+
 _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
 
@@ -81,7 +84,7 @@ class Collection:
         path = folder / f"{stem}.svg"
         if path.is_file():
             return path
-        drawn = sorted(p.parent.name for p in self.folder.glob("*/*.svg"))
+        drawn = [path.parent.name for path in templates_in(self.folder)]
         if binder_name not in drawn:
             raise UserError(
                 str(folder),
@@ -152,7 +155,7 @@ class Collection:
 
     def _template_names(self, path: Path) -> dict[str, str]:
         file = read_toml(path)
-        drawn = {template.stem for template in self.folder.glob("*/*.svg")}
+        drawn = {template.stem for template in templates_in(self.folder)}
         names = file.data.get(_TEMPLATES, {})
         for stem, name in names.items() if isinstance(names, dict) else ():
             if stem not in drawn:
@@ -161,6 +164,11 @@ class Collection:
             if not isinstance(name, str) or not name.strip():
                 raise file.error((_TEMPLATES, stem), "must be a text", "write it in quotes")
         return dict(names) if isinstance(names, dict) else {}
+
+
+def templates_in(folder: Path) -> list[Path]:
+    """The pages of the collection in a folder, for all its binder sizes, by folder and name."""
+    return [path for path in sorted(folder.glob("*/*.svg")) if path.parent.name != LETTERING]
 
 
 def load_collection(name: str, season_file: Path) -> Collection:
@@ -222,7 +230,7 @@ def _lines(path: Path, language: str) -> tuple[str, ...]:
 
 def _colours(file: TomlFile, folder: Path, name: str, entry: _ColoursEntry) -> Colours:
     """The colours of a ``[colours.NAME]``; raises UserError for one that stands nowhere."""
-    pages = sorted(folder.glob("*/*.svg")) if entry.change else []
+    pages = templates_in(folder) if entry.change else []
     drawn = frozenset[Level]().union(*(colours_in(path.read_bytes()) for path in pages))
     change: list[tuple[Level, Level]] = []
     for old, new in entry.change.items():

@@ -33,6 +33,10 @@ GENERIC_FAMILIES = frozenset(
 """Names that stand for "whatever is there" (CSS Fonts 4, <generic-family>; from memory): never a
 face by themselves, though a collection may say which face stands for one."""
 
+UNDRAWN = "UNDR"
+"""In the ``meta`` table of a font: characters that have a shape only within whole words, each as
+four bytes. OpenType 1.9, "meta", leaves tags of capitals to whoever makes the font."""
+
 _FONT_FILES = frozenset({".ttf", ".otf"})
 _STAND_IN = re.compile(
     r"(?P<family>.+?)(?P<italic> italic)?(?: (?P<weight>[1-9]\d{2}))?(?: (?P<size>\d+)%)?$",
@@ -45,7 +49,8 @@ class Face:
     """One font file, and what it can be asked for.
 
     ``weights`` are the least and the greatest weight it has (equal for a static face), ``axes``
-    the tags of its variation axes.
+    the tags of its variation axes. ``undrawn`` are code points that are in it for the sake of
+    whole words and show nothing by themselves.
     """
 
     family: str
@@ -55,6 +60,7 @@ class Face:
     axes: tuple[str, ...]
     fs_type: int = 0
     licence: str = ""
+    undrawn: frozenset[int] = frozenset()
 
     @property
     def forbids_embedding(self) -> bool:
@@ -106,8 +112,8 @@ class Instance:
 
     @functools.cached_property
     def characters(self) -> frozenset[int]:
-        """Code points the face has a glyph for."""
-        return frozenset(self.hb_face.unicodes)
+        """Code points the face has a glyph for, one that shows them by themselves."""
+        return frozenset(self.hb_face.unicodes) - self.face.undrawn
 
 
 class FontBook:
@@ -290,6 +296,7 @@ def _describe(path: Path) -> Face:
         names, os2 = font["name"], font["OS/2"]
         weight = float(os2.usWeightClass)
         axes = {axis.axisTag: axis for axis in font["fvar"].axes} if "fvar" in font else {}
+        codes = font["meta"].data.get(UNDRAWN, b"") if "meta" in font else b""
     except (TTLibError, KeyError, OSError) as problem:
         raise UserError(
             str(path), f"this font cannot be read ({problem})", "replace or remove it"
@@ -304,27 +311,27 @@ def _describe(path: Path) -> Face:
         axes=tuple(axes),
         fs_type=int(os2.fsType),
         licence=str(names.getDebugName(13) or names.getDebugName(14) or ""),
+        undrawn=frozenset(
+            int.from_bytes(codes[place : place + 4], "big") for place in range(0, len(codes), 4)
+        ),
     )
 
 
 @dataclass(frozen=True)
 class Faces:
-    """What a font book is made of: the collection's own files, and which faces stand in."""
+    """What a font book is made of: the collection's own fonts, and which faces stand in.
+
+    ``fonts`` holds font files by what they come from in the collection: ``fonts/Bean.ttf``, or a
+    drawing of letters.
+    """
 
     fonts: Mapping[str, bytes]
     fallback: Mapping[str, Sequence[str]]
     embedded: bool
 
-    @classmethod
-    def of(cls, folder: Path, fallback: Mapping[str, Sequence[str]], *, embedded: bool) -> Faces:
-        """The faces in a folder, which need not be there; raises OSError for one that is shut."""
-        files = sorted(folder.iterdir()) if folder.is_dir() else []
-        fonts = {file.name: file.read_bytes() for file in files if file.is_file()}
-        return cls(fonts, fallback, embedded)
-
     @functools.cached_property
     def digests(self) -> Mapping[str, str]:
-        """A digest of each of the collection's files, by its name."""
+        """A digest of each of the collection's fonts, by what it comes from."""
         return {name: digest_of(data) for name, data in sorted(self.fonts.items())}
 
     @functools.cached_property
@@ -332,10 +339,19 @@ class Faces:
         """A key for all that a book of these faces sets type with."""
         return key_of(self.digests, self.fallback, self.embedded)
 
+    def origin(self, face: Face) -> str:
+        """What in the collection a face comes from; "" for one of a font package."""
+        return next((name for name in self.fonts if _kept_as(name) == face.path.name), "")
+
     def book(self) -> FontBook:
         """The book; a process makes it once for the same faces."""
         fallback = tuple((name, tuple(entries)) for name, entries in self.fallback.items())
         return _book(tuple(sorted(self.fonts.items())), fallback, self.embedded)
+
+
+def _kept_as(name: str) -> str:
+    """The file of a collection's own font in a book's folder, by what the font comes from."""
+    return name.replace("/", "-") + (".ttf" if name.endswith(".svg") else "")
 
 
 @functools.lru_cache(maxsize=8)
@@ -349,5 +365,5 @@ def _book(
         folder = Path(tempfile.mkdtemp(prefix="leafset-fonts-"))
         atexit.register(shutil.rmtree, folder, ignore_errors=True)
         for name, data in fonts:
-            (folder / name).write_bytes(data)
+            (folder / _kept_as(name)).write_bytes(data)
     return FontBook(folder, dict(fallback), embedded=embedded)

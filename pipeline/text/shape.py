@@ -11,6 +11,7 @@ import bisect
 import functools
 import itertools
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, TypeVar
@@ -173,9 +174,10 @@ def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> lis
         variations = {"wdth": style.stretch, **dict(style.variations)}
         faces = book.candidates(style.families, style.weight, style.italic, variations)
         face = faces[0]
+        whole = _in_whole_words(text, face, dict(style.features))
         for place, character in enumerate(text):
-            face = _face_for(character, face, faces)
-            if character.isspace():
+            face = faces[0] if place in whole else _face_for(character, face, faces)
+            if character.isspace() and place not in whole:
                 after = next((each for each in text[place:] if not each.isspace()), " ")
                 if _face_for(after, face, faces) is not face:
                     face = faces[0]  # between two faces, the one asked for first
@@ -183,6 +185,24 @@ def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> lis
                 script = script_of(character)
             items.append(_Item(number, face, script, level_of[len(items)]))
     return items
+
+
+def _in_whole_words(text: str, instance: Instance, features: dict[str, int]) -> frozenset[int]:
+    """Where in a text the signs are that a face has only together, as the words they make."""
+    undrawn = instance.face.undrawn
+    if undrawn.isdisjoint(map(ord, text)):
+        return frozenset()
+    buffer = hb.Buffer()
+    buffer.add_str(text)
+    buffer.guess_segment_properties()
+    hb.shape(instance.hb_font, buffer, dict(features))
+    glyphs = Counter(info.cluster for info in buffer.glyph_infos)
+    starts = [*sorted(glyphs), len(text)]
+    whole: set[int] = set()
+    for start, end in itertools.pairwise(starts):
+        if end - start > 1 and glyphs[start] == 1:
+            whole.update(range(start, end))
+    return frozenset(whole)
 
 
 def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> Instance:

@@ -25,10 +25,12 @@ from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_siz
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
 from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones
+from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
 from pipeline.fill.template import TemplateFile, open_template, trimmed
+from pipeline.plan.collection import templates_in
 from pipeline.svg.refusals import reading
-from pipeline.text.fonts import FontBook
+from pipeline.text.fonts import Faces, FontBook
 
 __all__ = ["RULES", "DrawingFinding", "lint", "summary", "templates_under"]
 
@@ -60,7 +62,7 @@ def templates_under(path: Path) -> list[Path]:
         raise UserError(str(path), "there is no such file or folder", "check the path")
     # What lies deeper in a collection, or beside its sizes, does not belong to a binder.
     collections = sorted(file.parent for file in path.rglob("collection.toml"))
-    pages = [file for folder in collections for file in sorted(folder.glob("*/*.svg"))]
+    pages = [file for folder in collections for file in templates_in(folder)]
     found = [file for file in pages or sorted(path.rglob("*.svg")) if file.name[0] != "."]
     if not found:
         raise UserError(str(path), "holds no SVG", "give a template, or a folder that holds some")
@@ -107,9 +109,8 @@ def _found(
     collection = usage.collection
     folder = collection.folder if collection else None
     if folder not in books:
-        fonts = collection.fonts_folder if collection else None
-        fallback = collection.fallback_fonts if collection else None
-        books[folder] = FontBook(fonts, fallback, embedded=usage.embedded)
+        fallback = collection.fallback_fonts if collection else {}
+        books[folder] = Faces(own_fonts(folder), fallback, usage.embedded).book()
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, books[folder])
     findings = []
     try:

@@ -28,13 +28,14 @@ from pipeline.drawings.resize.stretch import (
 from pipeline.drawings.resize.things import Sort, Things, things_of
 from pipeline.drawings.resize.typesizes import SMALLEST_MM, TypeSizes
 from pipeline.drawings.starters.starter import draw_guides
+from pipeline.fill.lettering import own_fonts
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose.leaf import widest_closed_flap
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.sizes import Sizes
 from pipeline.plan.tomlfile import read_toml
 from pipeline.svg.refusals import reading
-from pipeline.text.fonts import FontBook
+from pipeline.text.fonts import Faces, FontBook
 
 _SMALL_MM = 14.0
 """Artwork and rooms no higher than this keep their height and their distance to what is near."""
@@ -200,7 +201,7 @@ def resize_files(
             raise UserError(str(target), "is there already", "choose another place with --out")
     pages = [open_template(file) for file in files]
     collection = _collection(files[0])
-    book = FontBook(collection / "fonts" if collection else None, {})
+    book = Faces(own_fonts(collection), {}, True).book()
     flaps = _flaps_of(collection, to)
     resized = resize_templates(
         pages, to, sizes, book,

@@ -21,6 +21,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
 from pipeline.fill.filling import text_areas
+from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
 from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of, trimmed
 from pipeline.fill.texts import find_text, is_unpainted, room_of
@@ -179,7 +180,7 @@ class Subject:
     @cached_property
     def faces(self) -> Faces:
         """The faces of the collection and of font packages, as they are now."""
-        return Faces.of(self.collection.fonts_folder, {}, embedded=False)
+        return Faces(own_fonts(self.collection.folder), {}, False)
 
     @cached_property
     def words(self) -> Words:

@@ -25,6 +25,8 @@ _APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
 _CELLS_APART = 0.35
 """And so do two with no space written between them, when pdfium only guesses one from the gap."""
+_FIGURES_APART = 0.2
+"""And two figures of different fonts, which else are one number."""
 _GUESSED = "\u2009"
 """Stands for a space that pdfium guessed."""
 _OFF_LINE = 0.1
@@ -294,10 +296,12 @@ def _face(text: pdfium.PdfTextPage, index: int) -> str:
 def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
-    alike = (before.upward, before.face) == (letter.upward, letter.face)
-    if not alike or larger > _OTHER_SIZE * smaller or abs(before.lean - letter.lean) > 0.01:
+    other = before.upward != letter.upward or abs(before.lean - letter.lean) > 0.01
+    if other or larger > _OTHER_SIZE * smaller:
         return False
     if letter.lean:
+        if before.face != letter.face:
+            return False
         x, y = letter.start.x - before.start.x, letter.start.y - before.start.y
         cosine, sine = math.cos(letter.lean), math.sin(letter.lean)
         off_line = abs(y * cosine - x * sine) > _OFF_LINE * larger
@@ -306,4 +310,8 @@ def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
     aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y
     along = down if letter.upward else across
+    if before.face != letter.face:
+        if not (before.sign.isdecimal() and letter.sign.isdecimal()):
+            return False
+        apart = min(apart, _FIGURES_APART)  # a figure that a font lacks is another's
     return along <= apart * larger and abs(aside) <= _OFF_LINE * larger
