@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from tests.draw.feature_samples import Feature, Refused
 
-SANS = "font-family=\"'Source Sans 3'\" font-size=\"8\""
+SANS = 'font-family="\'Source Sans 3\'" font-size="8"'
 SERIF = 'font-family="EB Garamond" font-size="8"'
 ARABIC = 'font-family="Amiri" font-size="8"'
 NOTO_ARABIC = 'font-family="Noto Sans Arabic" font-size="7"'
@@ -23,7 +23,9 @@ def text(content: str, attributes: str = "", face: str = SANS, at: str = 'x="6" 
     return f"<text {face} {at} {attributes}>{content}</text>"
 
 
-def page(name: str, content: str, attributes: str = "", face: str = SANS, at: str = 'x="6" y="24"') -> Feature:
+def page(
+    name: str, content: str, attributes: str = "", face: str = SANS, at: str = 'x="6" y="24"'
+) -> Feature:
     """A page of one text, which a second engine draws too."""
     return Feature(name, text(content, attributes, face, at))
 
