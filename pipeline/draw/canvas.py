@@ -383,7 +383,7 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
         if node.own.get("word-spacing") is None:
             style = replace(style, word_spacing=outer.style.word_spacing)
     style = replace(style, turns=turns)
-    shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
+    shift = (outer.shift if outer else 0.0) + _shift_up(node, style, outer)
     aligned = outer.aligned if outer else None
     if node.own.get("alignment-baseline", "auto") not in ("auto", "baseline"):
         aligned = (aligned or 0.0) + _baseline(node, style, canvas.book)
@@ -435,11 +435,15 @@ def _lines(node: Node, style: Style) -> tuple[_Line, ...]:
     return tuple(_Line(kind, said, node, style) for kind in said.lines) if said else ()
 
 
-def _shift_up(node: Node, style: Style) -> float:
-    """How far ``baseline-shift`` raises an element's own text, in user units."""
+def _shift_up(node: Node, style: Style, outer: _Element | None) -> float:
+    """How far ``baseline-shift`` raises an element's own text, in user units.
+
+    How high "super" is, is the parent's affair (CSS Inline 3, 4.3).
+    """
     value = node.own.get("baseline-shift")  # not inherited (SVG 1.1, 10.9.2)
     if value in ("super", "sub"):
-        return style.size * (0.4 if value == "super" else -0.2)  # as vector editors do
+        size = outer.style.size if outer else style.size
+        return size * (0.4 if value == "super" else -0.2)  # as vector editors do
     return length(value, em=style.size, whole=style.size)
 
 
