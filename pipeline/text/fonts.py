@@ -226,7 +226,9 @@ class FontBook:
                 f"set the text in one of {', '.join(self.families)}; or say in collection.toml "
                 f'which font stands for it: {generic[0]} = ["{usual[0]}"] under [fallback_fonts]',
             )
-        found = [_StandIn(name, False, None, 1.0, named=True) for name in known]
+        found = [
+            _StandIn(name, False, None, 1.0, chosen=not place) for place, name in enumerate(known)
+        ]
         for name in (*(name.casefold() for name in known), *generic, "any"):
             for other in self.fallback.get(name, ()):
                 if other.family.casefold() not in self._families:
@@ -266,7 +268,7 @@ class FontBook:
             settings["wght"] = min(max(weight, face.weights[0]), face.weights[1])
         slanted = italic and not face.italic and _SLANTS.isdisjoint(face.axes)
         bolder = weight >= _BOLD > face.weights[1]
-        made_up = (entry.named and slanted, entry.named and bolder)
+        made_up = (entry.chosen and slanted, entry.chosen and bolder)
         key = (face.path, tuple(sorted(settings.items())), entry.size_adjust, *made_up)
         return self._instances.setdefault(key, Instance(face, *key[1:]))
 
@@ -281,8 +283,9 @@ class _StandIn(NamedTuple):
     italic: bool
     weight: float | None
     size_adjust: float
-    named: bool = False
-    """Whether the text itself asks for it, so that slant and weight may be made up."""
+    chosen: bool = False
+    """Whether it is the text's first choice, whose slant and weight may be made up: letters of
+    others keep the look that their collection gives them."""
 
 
 def _stand_in(entry: str) -> _StandIn:
