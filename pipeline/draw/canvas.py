@@ -714,12 +714,13 @@ def _spelled(run: Run) -> tuple[str, list[tuple[int, int]]]:
     """
     text, glyphs = run.text, run.glyphs
     if [glyph.cluster for glyph in glyphs] == [*range(len(text))]:
-        return text, [(len(character.encode()), 1) for character in text]
+        shown = [run.spelled(character) for character in text]
+        return "".join(shown), [(len(signs.encode()), 1) for signs in shown]
     starts = sorted({glyph.cluster for glyph in glyphs})
     end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
     pieces: list[tuple[str, int]] = []
     for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
-        pieces.append((text[start : end_of[start]], len(list(group))))
+        pieces.append((run.spelled(text[start : end_of[start]]), len(list(group))))
     if run.right_to_left:
         pieces = list(_words(pieces))
     return "".join(piece for piece, _ in pieces), [
