@@ -28,7 +28,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetRun, Stretch, set_letters, set_on_path
+from pipeline.draw.textlayout import Guide, Letter, SetLength, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.paint import Colour
 from pipeline.svg.path import SHAPES, outline
@@ -373,7 +373,7 @@ class _Element(NamedTuple):
     """How far apart lines of preformatted text lie, user units."""
     lines: tuple[_Line, ...]
     """The lines drawn on its letters, those of outer elements first."""
-    stretched: tuple[Stretch, ...]
+    stretched: tuple[SetLength, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -410,7 +410,7 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
         lines = (*_lines(holder, style), *lines)
         holder = holder.parent
     long = length(node.own.get("textLength"), default=-1.0)
-    stretch = Stretch(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
+    stretch = SetLength(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
     return _Element(
         style,
         shift,
