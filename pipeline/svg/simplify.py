@@ -475,6 +475,17 @@ def _drop_references(element: etree._Element) -> None:
         value = element.get(which) or ""
         if value.startswith(("url(", "context-")) or value == "currentColor":
             strip(element, which)
+            _hand_down_lines(element)
+
+
+def _hand_down_lines(group: etree._Element) -> None:
+    """Lets the texts in a group draw its lines, with their own paint in place of the group's."""
+    names = [str(name) for name in group.attrib if str(name).startswith("text-decoration")]
+    said = {name: str(group.get(name)) for name in names}
+    strip(group, *names)
+    for text in group.iter(SVG + "text") if said else ():
+        for name, value in said.items():
+            text.set(name, text.get(name, value))
 
 
 def _css_matrix(value: str) -> Matrix | None:

@@ -264,6 +264,11 @@ DECORATION = [
     # SVG 2, 11.10.3: the paint is that of the element whose text is decorated by its own wish.
     alike("line that a group asks for", '<g text-decoration="underline" fill="#c30">' + text("peas", 'fill="#036"') + "</g>",
           line("underline", "peas", paint='fill="#c30"') + text("peas", 'fill="#036"')),
+    alike("line that a group asks for, in its gradient", _ACROSS + '<g text-decoration="underline" fill="url(#g)">' + text("peas") + "</g>",
+          f'<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="6" x2="{6 + _wide("peas")}"><stop stop-color="#036"/><stop offset="1" stop-color="#f80"/></linearGradient>'
+          + line("underline", "peas", paint='fill="url(#g)"') + text("peas", 'fill="url(#g)"')),
+    alike("line that a group asks for, in its own colour", '<g text-decoration="underline" color="#c30" fill="currentColor">' + text("peas") + "</g>",
+          line("underline", "peas", paint='fill="#c30"') + text("peas", 'fill="#c30"')),
     # CSS Text Decoration 4, 2.1: lines go through all that is inside and cannot be taken off there.
     alike("line that cannot be taken off within", text('ab<tspan text-decoration="none">cd</tspan>ef', 'text-decoration="underline"'), line("underline", "abcdef") + text("abcdef")),
     alike("line under a raised part", text('a<tspan baseline-shift="3">2</tspan>b', 'text-decoration="underline"'),
