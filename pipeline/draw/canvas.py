@@ -28,7 +28,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
+from pipeline.draw.textlayout import Guide, Letter, SetRun, Way, set_letters
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
@@ -226,11 +226,7 @@ def set_text(canvas: Canvas, node: Node) -> None:
         letters = _letters(canvas, node)
         if not letters:
             return
-        path = _path_of(canvas, node)
-        if path is None:
-            runs = set_letters(letters, canvas.book)
-        else:
-            runs = set_on_path(letters, *path, canvas.book)
+        runs = set_letters(letters, canvas.book)
     except UserError as problem:
         if problem.where:
             raise
@@ -252,7 +248,7 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
     element = _element(canvas, node, outer)
     anchor = node.get("text-anchor", "start")
     letters = [
-        Letter(character, node, element.style, anchor, rise=element.rise)
+        Letter(character, node, element.style, anchor, rise=element.rise, way=element.way)
         for character in node.text or ""
     ]
     for child in node.children:
@@ -288,6 +284,8 @@ class _Element(NamedTuple):
     """How far ``baseline-shift`` has raised it, user units."""
     rise: float
     """How far its letters stand above the line that its ``y`` gives, user units."""
+    way: Way | None = None
+    """The path that its letters stand on."""
 
 
 def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
@@ -298,7 +296,8 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
     if outer and node.own.get("word-spacing") is None:
         style = replace(style, word_spacing=outer.style.word_spacing)
     shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
-    return _Element(style, shift, shift + _baseline(node, style, canvas.book))
+    way = _way_of(canvas, node) if node.tag == "textPath" else outer.way if outer else None
+    return _Element(style, shift, shift + _baseline(node, style, canvas.book), way)
 
 
 def _shift_up(node: Node, style: Style) -> float:
@@ -340,18 +339,20 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
     return float(-below * style.size / em)
 
 
-def _path_of(canvas: Canvas, node: Node) -> tuple[Guide, float] | None:
-    """The path of a ``textPath`` and where its text starts along it; None for other texts."""
-    holder = next((child for child in node.children if child.tag == "textPath"), None)
-    if holder is None:
-        return None
+def _way_of(canvas: Canvas, holder: Node) -> Way | None:
+    """The path of a ``textPath`` and where its text starts along it."""
     target = canvas.paths.get(parse_url(holder.get_href() or "").fragment)
     if target is None:
         return None
-    data = outline(target.element)
-    guide = Guide(data.moved(parse_transform(target.get("transform")).point))
+    data = outline(target.element).moved(parse_transform(target.get("transform")).point)
+    guide = Guide(data, backwards=holder.get("side") == "right")
     em = font_size(holder.get("font-size"), 16.0)
-    return guide, length(holder.get("startOffset"), em, guide.length)
+    offset = str(holder.get("startOffset") or "")
+    start = length(offset, em, guide.length)
+    whole = length(target.get("pathLength"))
+    if whole > 0 and not offset.rstrip().endswith("%"):  # in the path's own measure (SVG 2, 9.6.1)
+        start *= guide.length / whole
+    return Way(guide, start)
 
 
 def _box(runs: Sequence[SetRun]) -> Rect:

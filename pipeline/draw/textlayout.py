@@ -45,6 +45,8 @@ class Letter:
     """How far above the line's baseline the letter's own lies."""
     placed: set[str] = field(default_factory=set)
     """Which of x, y, dx, dy and rotate an element has given it."""
+    way: Way | None = None
+    """The path it stands on."""
 
     @property
     def is_mark(self) -> bool:
@@ -68,6 +70,10 @@ def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
     x = y = 0.0
     for chunk in _chunks(letters):
         first = chunk[0]
+        if first.way is not None:
+            placed += _set_on_path(chunk, first.way, book)
+            x, y = first.way.guide.end  # what follows goes on from there (SVG 2, 11.5)
+            continue
         x = first.x if first.x is not None else x
         y = first.y if first.y is not None else y
         pieces = _shaped(chunk, book)
@@ -95,11 +101,15 @@ def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
 
 
 def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
+    """Letters that are aligned together; on a path, ``y`` says nothing (SVG 2, 11.5)."""
     chunks: list[list[Letter]] = []
+    way = None
     for letter in letters:
-        if not chunks or letter.x is not None or letter.y is not None:
+        placed = letter.x is not None or (letter.y is not None and letter.way is None)
+        if not chunks or placed or letter.way is not way:
             chunks.append([])
         chunks[-1].append(letter)
+        way = letter.way
     return chunks
 
 
@@ -134,41 +144,72 @@ def _moved(letters: Sequence[Letter]) -> list[int]:
     ]
 
 
-def set_on_path(
-    letters: Sequence[Letter], guide: Guide, offset: float, book: FontBook
-) -> list[SetRun]:
-    """Stands each cluster of a text upright on a path, its middle on the curve.
+def _set_on_path(letters: Sequence[Letter], way: Way, book: FontBook) -> list[SetRun]:
+    """Stands each cluster of a chunk upright on its path, its middle on the curve.
 
-    ``offset`` is where the text starts along the path (user units); the
-    first letter's ``x`` counts along it too, its ``y`` not at all (SVG 1.1, 10.13.3).
+    The first letter's ``x`` counts along the path from where its text starts (SVG 2, 11.5).
     Clusters whose middle lies off the path are not shown (SVG 1.1, 10.13.2).
     """
     pieces = _shaped(letters, book)
-    start = offset + (letters[0].x or 0.0) - _before(letters[0], pieces)
+    start = way.start + (letters[0].x or 0.0) - _before(letters[0], pieces)
     placed: list[SetRun] = []
     for piece in pieces:
         for _, along, part in piece.run.cut(range(len(piece.run.text))):
             half = part.advance / 2
-            spot = guide.at(start + piece.x + along + half)
+            spot = way.at(start + piece.x + along + half, letters[0])
             if spot is not None:
                 x, y, angle = spot
                 x += -half * math.cos(angle) - piece.y * math.sin(angle)
                 y += -half * math.sin(angle) + piece.y * math.cos(angle)
+                angle += math.radians(piece.first.rotate)
                 placed.append(SetRun(part, piece.first, x, y, angle))
     return placed
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """A path with the place along it where a text starts, user units."""
+
+    guide: Guide
+    start: float
+
+    def at(self, distance: float, first: Letter) -> tuple[float, float, float] | None:
+        """Point and direction so far along, for a text whose first letter this is (``Guide.at``).
+
+        On a closed path a text goes once around, to the side of its start that its anchor says,
+        wherever the path begins (SVG 2, 11.5, "position on path").
+        """
+        length = self.guide.length
+        if not self.guide.closed:
+            return self.guide.at(distance)
+        anchor = first.anchor
+        if first.style.right_to_left and anchor != "middle":
+            anchor = "start" if anchor == "end" else "end"
+        least = {"middle": -length / 2, "end": -length}.get(anchor, 0.0)
+        if not least <= distance - self.start <= least + length:
+            return None
+        return self.guide.at(distance % length)
 
 
 class Guide:
     """A path that text stands on, measured along; all in the text's user units.
 
     ``length`` is that of all its lines and curves; moves between them take up none (SVG 2, 9.6.1).
+    ``closed`` tells whether it is one loop, and ``end`` is the point where it ends.
     """
 
-    def __init__(self, data: PathData) -> None:
+    def __init__(self, data: PathData, *, backwards: bool = False) -> None:
+        """With ``backwards``, it is gone along from its end."""
         self._chords: list[tuple[_Cubic, int]] = []
         self._ends: list[float] = []
         self.length = 0.0
-        for curve in _curves(data):
+        self.closed = data.operators.endswith("Z") and data.operators.count("M") == 1
+        curves = list(_curves(data))
+        if backwards:
+            curves = [(d, c, b, a) for a, b, c, d in reversed(curves)]
+        last = curves[-1][-1] if curves else 0j
+        self.end = (last.real, last.imag)
+        for curve in curves:
             points = [cubicPointAtTC(*curve, step / _CHORDS) for step in range(_CHORDS + 1)]
             for step, (start, end) in enumerate(itertools.pairwise(points)):
                 self.length += abs(end - start)

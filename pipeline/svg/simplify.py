@@ -33,7 +33,7 @@ from pipeline.svg.paint import (
     wrap,
     written_matrix,
 )
-from pipeline.svg.path import SHAPES, box_of, outline, written
+from pipeline.svg.path import SHAPES, box_of, outline, path_data, written
 from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
 from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
@@ -393,18 +393,27 @@ class _Simplifier:
         self._text(element, self._inside(element, context))
 
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
-        """Gives a text its path as a definition of its own, wherever it came from."""
+        """Gives a text its path as a definition of its own, wherever it came from.
+
+        Without one its letters are not drawn (SVG 2, 11.8.1).
+        """
+        plain = etree.Element(SVG + "path")
         shown = self._defs.find(href(element).removeprefix("#"))
-        if shown is None:
+        if path_data(element.get("path", "")).coordinates:  # goes before a link
+            plain.set("d", written(path_data(str(element.get("path")))))
+        elif shown is not None and str(shown.tag).removeprefix(SVG) in SHAPES:
+            path = copy.deepcopy(shown)
+            self._keywords(path)
+            self._transform(path, context)
+            self._lengths(path, str(path.tag).removeprefix(SVG), context)
+            plain.set("d", written(outline(path)))
+            for name in ("transform", "pathLength"):
+                if path.get(name):
+                    plain.set(name, str(path.get(name)))
+        else:
+            remove(element)
             return
-        path = copy.deepcopy(shown)
-        self._keywords(path)
-        self._transform(path, context)
-        self._lengths(path, str(path.tag).removeprefix(SVG), context)
-        plain = etree.Element(SVG + "path", {"d": written(outline(path))})
-        if path.get("transform"):
-            plain.set("transform", str(path.get("transform")))
-        strip(element, *HREFS)
+        strip(element, *HREFS, "path")
         element.set(HREFS[1], f"#{self._defs.add(plain)}")
 
     def _paints(self, element: etree._Element, context: Context) -> None:

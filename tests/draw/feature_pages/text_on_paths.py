@@ -4,6 +4,308 @@ from __future__ import annotations
 
 from tests.draw.feature_samples import Feature, Refused
 
-PAGES: list[Feature] = []
+_SANS = "font-family=\"'Source Sans 3'\""
+_WAVE = "M5 25C15 5 25 5 32 22S48 35 56 15"
+_ARCH = "M6 32Q30 -8 54 32"
+_RING = "M30 8A12 12 0 1 1 30 32A12 12 0 1 1 30 8z"
+_EVAW = "M56 15C48 35 39 39 32 22S15 5 5 25"
+_LOST = '<text font-family="Kalam" font-size="6" x="5" y="10">'
+_GNIR = "M30 8A12 12 0 1 0 30 32A12 12 0 1 0 30 8"
+
+
+def _on(
+    path: str,
+    words: str = "Leaves and seeds",
+    holder: str = "",
+    text: str = "",
+    size: float = 7,
+    face: str = 'font-family="Kalam"',
+) -> str:
+    """A text along the path of these data; ``holder`` and ``text`` are attributes."""
+    return (
+        f'<defs><path id="p" d="{path}"/></defs><text {face} font-size="{size}" {text}>'
+        f'<textPath href="#p" {holder}>{words}</textPath></text>'
+    )
+
+
+def _along(shape: str, words: str = "Leaves and seeds", holder: str = "", size: float = 5) -> str:
+    """A text along a shape."""
+    return (
+        f'<defs>{shape}</defs><text font-family="Kalam" font-size="{size}">'
+        f'<textPath href="#p" {holder}>{words}</textPath></text>'
+    )
+
+
+def _text(words: str, attributes: str = "", face: str = _SANS, size: float = 8) -> str:
+    at = "" if " x=" in f" {attributes}" else 'x="5" y="22"'
+    return f'<text {face} font-size="{size}" {at} {attributes}>{words}</text>'
+
+
+_PATHS: list[Feature] = [
+    Feature("text on a wave", _on(_WAVE)),
+    Feature("text from the middle of a path", _on(_ARCH, "Seedlings", 'startOffset="50%"')),
+    Feature("text about the middle of a path",
+            _on(_ARCH, "Seedlings", 'startOffset="50%" text-anchor="middle"')),
+    Feature("text that ends at the end of a path",
+            _on(_ARCH, "Seedlings", 'startOffset="100%" text-anchor="end"')),
+    Feature("text from 12 units along", _on(_ARCH, "Seedlings", 'startOffset="12"')),
+    Feature("text from 12 mm along", _on(_ARCH, "Seedlings", 'startOffset="5mm"')),
+    Feature("text from 2 em along", _on(_ARCH, "Seedlings", 'startOffset="2em"')),
+    Feature("text that starts before its path", _on(_ARCH, "Leaves and seeds", 'startOffset="-8"')),
+    Feature("text that starts before its path by a share",
+            _on(_ARCH, "Leaves and seeds", 'startOffset="-10%"')),
+    Feature("text longer than its path", _on(_ARCH, "Leaves and seeds and roots and more of them")),
+    Feature("text that starts past its path",
+            _on(_ARCH, "Seedlings", 'startOffset="120%"') + _text("here"), equal=_text("here")),
+    Feature("text centred at the start of a path",
+            _on(_ARCH, "Leaves and more", 'text-anchor="middle"')),
+    Feature("anchor of a path's text stated outside it",
+            _on(_ARCH, "Seedlings", 'startOffset="50%"', 'text-anchor="middle"')),
+    Feature("text around a closed ring", _on(_RING, "Leaves and seeds and", size=5)),
+    Feature("text on the inner side of a ring",
+            _on(_RING, "Seeds and leaves", 'side="right"', size=5),
+            equal=_on(_GNIR, "Seeds and leaves", size=5)),
+    Feature("text across the join of a ring",  # SVG 2, 11.5: once around from its start
+            _on(_RING, "Seeds and leaves", 'startOffset="80%"', size=5),
+            equal=_on(_RING + _RING[5:-1], "Seeds and leaves", 'startOffset="40%"', size=5)),
+    Feature("text about the join of a ring",
+            _on(_RING, "Seeds and leaves", 'text-anchor="middle"', size=5),
+            equal=_on(_RING + _RING[5:-1], "Seeds and leaves",
+                      'text-anchor="middle" startOffset="50%"', size=5)),
+    Feature("text that ends at the join of a ring",
+            _on(_RING, "Seeds and leaves", 'text-anchor="end"', size=5),
+            equal=_on(_RING[:-1], "Seeds and leaves", 'text-anchor="end" startOffset="100%"',
+                      size=5)),
+    Feature("text longer than its ring",
+            _on(_RING, "Seeds and leaves and roots and more of all of them, and more", size=5)),
+    Feature("text around a ring the other way",
+            _on(_GNIR + "z", "Seeds and leaves and roots", 'startOffset="25%"', size=5)),
+    Feature("right side of a path about its middle",
+            _on(_WAVE, "Seedlings", 'side="right" startOffset="50%" text-anchor="middle"'),
+            equal=_on(_EVAW, "Seedlings", 'startOffset="50%" text-anchor="middle"')),
+    Feature("text on the right side of a wave", _on(_WAVE, "Leaves", 'side="right"'),
+            equal=_on(_EVAW, "Leaves")),
+    Feature("text on the right side from a place",
+            _on(_WAVE, "Leaves", 'side="right" startOffset="30%"'),
+            equal=_on(_EVAW, "Leaves", 'startOffset="30%"')),
+    Feature("text on the left side of a wave", _on(_WAVE, "Leaves", 'side="left"')),
+    Feature("two texts on two paths",
+            '<defs><path id="p" d="M5 15Q30 0 55 15"/><path id="q" d="M5 34Q30 20 55 34"/></defs>'
+            '<text font-family="Kalam" font-size="6"><textPath href="#p">Leaves and</textPath>'
+            '<textPath href="#q" startOffset="20%">seeds</textPath></text>'),
+    Feature("two texts on one path",
+            f'<defs><path id="p" d="{_ARCH}"/></defs><text font-family="Kalam" font-size="6">'
+            '<textPath href="#p">Sow</textPath><textPath href="#p" startOffset="60%">Reap'
+            '</textPath></text>'),
+    Feature("text before a path's",
+            f'<defs><path id="p" d="{_ARCH}"/></defs><text font-family="Kalam" font-size="6" x="8" '
+            'y="38">Sow<textPath href="#p">and reap</textPath></text>'),
+    Feature("text on a path in a bold run",
+            _on(_ARCH, 'Leaves <tspan font-weight="700" fill="#a33">and</tspan> seeds')),
+    Feature("larger run on a path", _on(_ARCH, 'Sow <tspan font-size="10">all</tspan> seeds')),
+    Feature("run on a path moved along it", _on(_ARCH, 'Sow<tspan dx="6">seeds</tspan>')),
+    Feature("run on a path moved off it", _on(_ARCH, 'Sow <tspan dy="-4">seeds</tspan>')),
+    Feature("letters on a path moved one by one",
+            _on(_ARCH, '<tspan dx="0 1 2 3" dy="0 1 -2 1">Seeds</tspan>')),
+    Feature("run on a path at a place along it", _on(_ARCH, 'Sow<tspan x="30">seeds</tspan>')),
+    Feature("run on a path with an x and a y", _on(_ARCH, 'Sow<tspan x="30" y="3">seeds</tspan>')),
+    Feature("text on a path that has a place", _on(_ARCH, "Seedlings", "", 'x="10" y="5"')),
+    Feature("text on a path that is moved as a whole",
+            _on(_ARCH, "Seedlings", "", 'dx="6" dy="3"')),
+    Feature("turned letters on a path", _on(_ARCH, "Leaves", "", 'rotate="20"')),
+    Feature("letters on a path turned one by one",
+            _on(_ARCH, '<tspan rotate="0 20 -20 40">Leaves</tspan>')),
+    Feature("raised run on a path",
+            _on(_ARCH, 'Sow <tspan baseline-shift="2">all</tspan> seeds')),
+    Feature("sunk run on a path by share",
+            _on(_ARCH, 'Sow <tspan baseline-shift="-30%">all</tspan> seeds')),
+    Feature("spaced letters on a path", _on(_ARCH, "Seedlings", 'letter-spacing="2"')),
+    Feature("crowded letters on a path", _on(_ARCH, "Seeds and", 'letter-spacing="-0.6"')),
+    Feature("spaced words on a path", _on(_ARCH, "Sow all seed", 'word-spacing="4"')),
+    Feature("underlined text on a path", _on(_WAVE, "Leaves", "", 'text-decoration="underline"')),
+    Feature("struck text on a path", _on(_WAVE, "Leaves", "", 'text-decoration="line-through"')),
+    Feature("text on a path with a word underlined",
+            _on(_WAVE, 'Sow <tspan text-decoration="underline">all</tspan> seeds')),
+    Feature("outlined text on a path",
+            _on(_WAVE, "Leaves", "", 'fill="#dfd" stroke="#363" stroke-width=".3"', size=9)),
+    Feature("text on a path in a gradient",
+            '<defs><linearGradient id="g" gradientUnits="userSpaceOnUse" x1="5" x2="55">'
+            '<stop stop-color="#b22"/><stop offset="1" stop-color="#22b"/></linearGradient></defs>'
+            + _on(_WAVE, "Leaves", "", 'fill="url(#g)"', size=9)),
+    Feature("half clear text on a path", _on(_WAVE, "Leaves", "", 'opacity=".5"', size=9)),
+    Feature("joined letters on a path", _on(_ARCH, "office flow", size=7,
+            face='font-family="EB Garamond"')),
+    Feature("script letters on a path",
+            _on(_WAVE, "Seedlings", size=9, face='font-family="Dancing Script"')),
+    Feature("accents of their own on a path", _on(_ARCH, "Cafe\u0301 e\u0302te\u0301", size=7,
+            face=_SANS)),
+    Feature("text along a line", _along('<line id="p" x1="5" y1="35" x2="55" y2="10"/>')),
+    Feature("text along a polyline", _along('<polyline id="p" points="5,30 25,10 45,28 58,12"/>')),
+    Feature("text along a circle",
+            _along('<circle id="p" cx="30" cy="20" r="11"/>', "Leaves and seeds and")),
+    Feature("text along an ellipse",
+            _along('<ellipse id="p" cx="30" cy="20" rx="22" ry="12"/>', "Leaves and seeds and")),
+    Feature("text along a rectangle",
+            _along('<rect id="p" x="12" y="10" width="34" height="20"/>')),
+    Feature("text along a rounded rectangle",
+            _along('<rect id="p" x="12" y="10" width="34" height="20" rx="6"/>')),
+    Feature("text along a polygon", _along('<polygon id="p" points="8,30 30,8 52,30"/>')),
+    Feature("text along a turned path",
+            _along('<path id="p" d="M0 0H40" transform="translate(10 30) rotate(-20)"/>')),
+    Feature("text along a scaled path",
+            _along('<path id="p" d="M2 14Q15 -2 28 14" transform="scale(2)"/>')),
+    Feature("transform on the text of a path",
+            f'<g transform="translate(4 4) scale(.8)">{_on(_WAVE)}</g>'),
+    Feature("path within a moved group",
+            '<g transform="translate(0 10)"><path id="p" d="M5 20H55" fill="none" stroke="#ccc"/>'
+            '</g><text font-family="Kalam" font-size="6"><textPath href="#p">Leaves</textPath>'
+            '</text>'),
+    Feature("text along a path of two parts", _on("M5 15H25M32 30H58", "Leaves and seeds")),
+    Feature("text on a path that is seen",
+            f'<path id="p" d="{_WAVE}" fill="none" stroke="#9a9"/><text font-family="Kalam" '
+            'font-size="6"><textPath href="#p">Leaves and seeds</textPath></text>'),
+    Feature("text on a path by its old kind of link",
+            f'<defs><path id="p" d="{_WAVE}"/></defs><text font-family="Kalam" font-size="6">'
+            '<textPath xlink:href="#p">Leaves and seeds</textPath></text>'),
+    Feature("text on a path drawn backwards", _on("M54 32Q30 -8 6 32", "Seedlings")),
+    Feature("text around a sharp corner", _on("M8 32L30 8L52 32", "Leaves and seeds", size=5)),
+    Feature("text on a path of no length",
+            _on("M10 10", "Seedlings") + _text("here"), equal=_text("here")),
+    Feature("text on an empty path", _on("", "Seedlings") + _text("here"), equal=_text("here")),
+    Feature("text on a path that isn't there",
+            f'{_LOST}<textPath href="#none">Seeds</textPath></text>' + _text("here"),
+            equal=_text("here")),
+    Feature("text on a path that names none",
+            f"{_LOST}<textPath>Seeds</textPath></text>" + _text("here"), equal=_text("here")),
+    Feature("text on what is no path",
+            f'<g id="p"/>{_LOST}<textPath href="#p">Seeds</textPath></text>' + _text("here"),
+            equal=_text("here")),
+    Feature("Arabic text on a path",
+            _on(_ARCH, "بذور وأوراق", 'startOffset="50%" text-anchor="middle"', size=8,
+                face='font-family="Amiri"')),
+    Feature("Arabic paragraph on a path",  # it starts at the right
+            _on(_ARCH, "بذور وأوراق", 'startOffset="100%"', 'direction="rtl"', size=8,
+                face='font-family="Amiri"'),
+            equal=_on(_ARCH, "بذور وأوراق", 'startOffset="100%" text-anchor="end"', size=8,
+                      face='font-family="Amiri"')),
+    Feature("Hindi text on a path",
+            _on(_ARCH, "बीज और पत्ते", size=7, face='font-family="Noto Sans Devanagari"')),
+    Feature("Japanese text on a path",
+            _on(_ARCH, "種と葉の日", size=7, face='font-family="Noto Sans JP"')),
+    Feature("path written into the text itself",
+            f'<text font-family="Kalam" font-size="7"><textPath path="{_WAVE}">Leaves and seeds'
+            '</textPath></text>', equal=_on(_WAVE)),
+    Feature("path written into the text goes before a link",
+            f'<defs><path id="p" d="M0 0H60"/></defs><text font-family="Kalam" font-size="7">'
+            f'<textPath href="#p" path="{_WAVE}">Leaves and seeds</textPath></text>',
+            equal=_on(_WAVE)),
+    Feature("place along a path in its own measure",  # SVG 2, 9.6.1
+            f'<defs><path id="p" d="{_ARCH}" pathLength="10"/></defs><text font-family="Kalam" '
+            'font-size="7"><textPath href="#p" startOffset="4">Seedlings</textPath></text>',
+            equal=_on(_ARCH, "Seedlings", 'startOffset="40%"')),
+    Feature("share of a path with its own measure",
+            f'<defs><path id="p" d="{_ARCH}" pathLength="10"/></defs><text font-family="Kalam" '
+            'font-size="7"><textPath href="#p" startOffset="40%">Seedlings</textPath></text>',
+            equal=_on(_ARCH, "Seedlings", 'startOffset="40%"')),
+    Feature("text after a path's",  # SVG 2, 11.5: it goes on from the path's end
+            '<defs><path id="p" d="M5 30Q20 5 35 20"/></defs><text font-family="Kalam" '
+            'font-size="6"><textPath href="#p">Sow</textPath> seeds</text>',
+            equal=_on("M5 30Q20 5 35 20", "Sow", size=6)
+            + '<text font-family="Kalam" font-size="6" x="35" y="20" xml:space="preserve"> seeds'
+            '</text>'),
+    Feature("text with a place after a path's",
+            '<defs><path id="p" d="M5 30Q20 5 35 20"/></defs><text font-family="Kalam" '
+            'font-size="6"><textPath href="#p">Sow</textPath><tspan x="30" y="36">seeds</tspan>'
+            '</text>'),
+    Feature("paths with text between them",
+            '<defs><path id="p" d="M5 15Q15 0 25 15"/><path id="q" d="M32 15Q45 30 58 15"/></defs>'
+            '<text font-family="Kalam" font-size="6"><textPath href="#p">Sow</textPath>'
+            '<tspan x="10" y="34">and</tspan><textPath href="#q">reap</textPath></text>'),
+    Feature("link on a path", _on(_ARCH, 'Sow <a href="https://example.org">seeds</a>')),
+    Feature("white space within a path's text",
+            f'<defs><path id="p" d="{_ARCH}"/></defs><text font-family="Kalam" font-size="6">\n'
+            '  <textPath href="#p">\n  Leaves   and\n seeds </textPath>\n</text>'),
+]  # fmt: skip
+
+_LETTERS: list[Feature] = [
+    Feature("letters each at a place", _text("Seeds", 'x="5 15 25 35 45" y="20 26 20 26 20"')),
+    Feature("letters at places, the rest follow", _text("Seedlings", 'x="5 15 25" y="22"')),
+    Feature("letters at heights", _text("Seeds", 'x="5" y="12 18 24 30"')),
+    Feature("letters moved apart", _text("Seeds", 'x="5" y="22" dx="0 2 4 2 6"')),
+    Feature("letters moved up and down", _text("Seeds", 'x="5" y="22" dy="0 3 -6 6 -3"')),
+    Feature("letters turned one by one", _text("Seeds", 'x="5" y="22" rotate="0 20 40 -20 10"')),
+    Feature("last turn holds for the rest", _text("Seedlings", 'x="5" y="22" rotate="0 15 30"')),
+    Feature("one turn for all", _text("Seeds", 'x="5" y="22" rotate="30"')),
+    Feature("turns within a run",
+            _text('Se<tspan rotate="20 -20">edl</tspan>ings', 'x="5" y="22"')),
+    Feature("turns within a run within turns",
+            _text('Se<tspan rotate="30">ed</tspan>ling', 'x="5" y="22" rotate="0 -10 5 10 -20"')),
+    Feature("turns in three depths",
+            _text('S<tspan rotate="40">e<tspan rotate="-40">e</tspan>d</tspan>s',
+                  'x="5" y="22" rotate="10"')),
+    Feature("places in two depths",
+            _text('Se<tspan x="30" dy="4">ed</tspan>s', 'x="5 14 22 40 50" y="18"')),
+    Feature("places of the outer element reach into the run",
+            _text('S<tspan fill="#a33">eed</tspan>s', 'x="5 15 25 35 45" y="20"')),
+    Feature("shifts in two depths",
+            _text('Se<tspan dx="3 3" dy="5">ed</tspan>s', 'x="5" y="18" dx="0 2 2 2 2"')),
+    Feature("places count no collapsed spaces",
+            _text("\n  S  e\n  ed", 'x="5 12 20 28 36 44" y="20"')),
+    Feature("places count kept spaces",
+            _text(" S  e d", 'x="5 10 16 22 28 34 40" y="20" xml:space="preserve"')),
+    Feature("a ligature at the first of its letters' places",
+            _text("office", 'x="5" y="22" dx="0 0 0 0 0 6"', 'font-family="EB Garamond"', 10)),
+    Feature("letters that kern moved", _text("AVATAR", 'x="5" y="22" dy="0 2 -2 2 -2 2"')),
+    Feature("letters that kern turned", _text("AVATAR", 'x="5" y="22" rotate="5"')),
+    Feature("middle of letters at places",
+            _text("Seeds", 'x="10 30 50" y="12 20 30" text-anchor="middle"')),
+    Feature("end of letters at places",
+            _text("Seeds", 'x="10 30 55" y="12 20 30" text-anchor="end"')),
+    Feature("letters moved, set about their middle",
+            _text("Seeds", 'x="30" y="20" dx="0 3 3 3" text-anchor="middle"'),
+            equal=_text("Seeds", 'x="15.5 22.772 29.74 36.708 41.148" y="20"')),  # 20 units and 9
+    Feature("a text moved first, set about its middle",
+            _text("Seeds", 'x="30" y="20" dx="6" text-anchor="middle"')),
+    Feature("a run moved at the end of an anchored text",
+            _text('Sow<tspan dx="8">all</tspan>', 'x="55" y="20" text-anchor="end"'),
+            equal=_text("Sow", 'x="38.888" y="20" text-anchor="end"')
+            + _text("all", 'x="55" y="20" text-anchor="end"')),
+    Feature("accents follow the letter they stand on",
+            _text("e\u0301te\u0301", 'x="5 12 20 28 36 44" y="24"', size=14),
+            equal=_text("\u00e9t\u00e9", 'x="5 20 28" y="24"', size=14)),
+    Feature("turned accents", _text("e\u0301te\u0301", 'x="5" y="24" rotate="0 0 40"', size=12)),
+    Feature("Arabic letters moved",  # in the order of reading
+            _text("ورد", 'x="8" y="22" dy="0 6 -3"', 'font-family="Amiri"', 14),
+            equal="".join(_text(letter, f'x="{x}" y="{y}"', 'font-family="Amiri"', 14)
+                          for letter, x, y in (("و", 19.886, 22), ("ر", 14.3, 28), ("د", 8, 25)))),
+    Feature("Arabic letters turned",
+            _text("بذور", 'x="8" y="24" rotate="10"', 'font-family="Amiri"', 12)),
+    Feature("Hindi letters moved",
+            _text("पत्ते", 'x="8" y="24" dx="0 4 4 4"', 'font-family="Noto Sans Devanagari"', 12)),
+    Feature("Hindi letters turned",
+            _text("बीज", 'x="8" y="24" rotate="-10"', 'font-family="Noto Sans Devanagari"', 12)),
+    Feature("places in units and percent",
+            _text("Seeds", 'x="10% 1em 20 9mm" y="50% 60% 2em 30"')),
+    Feature("places beyond the last letter", _text("So", 'x="5 20 30 40" y="20 30 40"', size=14)),
+    Feature("spaced letters turned", _text("Seeds", 'x="5" y="22" rotate="15" letter-spacing="3"')),
+    Feature("letters in a gradient turned",
+            '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="5" x2="55">'
+            '<stop stop-color="#b22"/><stop offset="1" stop-color="#22b"/></linearGradient>'
+            + _text("Seeds", 'x="5" y="26" rotate="15" fill="url(#g)"', size=16)),
+    Feature("turned letters with an outline",
+            _text("Seeds", 'x="5" y="26" rotate="-15" fill="none" stroke="#363" '
+                  'stroke-width=".4"', size=16)),
+    Feature("turns in radians and degrees",
+            _text("Seeds", 'x="5" y="22" rotate="20 -20 1e1"')),
+    Feature("a run without letters takes no place",
+            _text('S<tspan/>e<tspan x="30"></tspan>ed', 'x="5 15 25 35" y="20"')),
+    Feature("a hidden run takes no place",
+            _text('S<tspan display="none">o</tspan>eed', 'x="5 15 25 35" y="20"'),
+            equal=_text("Seed", 'x="5 15 25 35" y="20"')),
+    Feature("an unseen run keeps its place",
+            _text('S<tspan visibility="hidden">o</tspan>eed', 'x="5 15 25 35" y="20"')),
+]  # fmt: skip
+
+PAGES: list[Feature] = [*_PATHS, *_LETTERS]
 
 REFUSALS: list[Refused] = []
