@@ -28,7 +28,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetRun, Way, set_letters
+from pipeline.draw.textlayout import Guide, Letter, SetRun, Way, middle_of, set_letters
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
@@ -311,12 +311,15 @@ def _shift_up(node: Node, style: Style) -> float:
 def _baseline(node: Node, style: Style, book: FontBook) -> float:
     """How far an element's alphabetic baseline lies above the line its ``y`` gives (negative).
 
-    Each element stands on the line by its own face and size (CSS Inline 3, 4.2).
+    Each element stands on the line by its own face and size (CSS Inline 3, 4.2). In a column,
+    what counts is how far its middle lies to the right (CSS Writing Modes 4, 4.2).
     """
     wanted = node.own.get("alignment-baseline", "auto")
     if node.tag == "text" or wanted in ("auto", "baseline"):
         wanted = node.get("dominant-baseline", "auto")
-    if wanted in ("auto", "alphabetic") or not style.families:
+    if wanted == "auto":
+        wanted = "central" if style.orientation in ("mixed", "upright") else "alphabetic"
+    if wanted == ("central" if style.orientation else "alphabetic") or not style.families:
         return 0.0
     font = book.find(style.families, style.weight, style.italic).hb_font
     extents = font.get_font_extents("ltr")
@@ -335,8 +338,9 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
         "text-bottom": -descent,
         "after-edge": -descent,
         "ideographic": -descent,
-    }.get(wanted, 0.0)
-    return float(-below * style.size / em)
+    }
+    usual = below["central"] if style.orientation else 0.0
+    return float((usual - below.get(wanted, 0.0)) * style.size / em)
 
 
 def _way_of(canvas: Canvas, holder: Node) -> Way | None:
@@ -360,8 +364,10 @@ def _box(runs: Sequence[SetRun]) -> Rect:
     corners = []
     for run, _, x, y, angle in runs:
         extents, upem = run.instance.hb_font.get_font_extents("ltr"), run.instance.hb_face.upem
+        middle = middle_of(run) if run.upright else 0.0
+        angle += math.pi / 2 if run.upright else 0.0
         for edge in (extents.ascender, extents.descender):
-            rise = edge * run.size / upem
+            rise = edge * run.size / upem - middle
             corners += [
                 (
                     x + along * math.cos(angle) + rise * math.sin(angle),
@@ -412,6 +418,9 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
             measure = run.instance.hb_font.get_metric_position
             top, thickness = (measure(tag) * per_unit for tag in _LINES[word])
             with _at(context, placed):
+                if run.upright:  # as beside letters that lie
+                    context.rotate(math.pi / 2)
+                    context.translate(0, middle_of(run))
                 context.rectangle(0, -top, run.advance, thickness)
                 context.fill()
 

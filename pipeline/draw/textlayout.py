@@ -49,6 +49,11 @@ class Letter:
     """The path it stands on."""
 
     @property
+    def shifts(self) -> tuple[float, float]:
+        """How far it is moved along its line, and across it (down from a line's top)."""
+        return (self.dy, -self.dx) if self.style.orientation else (self.dx, self.dy)
+
+    @property
     def is_mark(self) -> bool:
         """Whether it stands on the letter before it, and so goes wherever that one goes."""
         return unicodedata.category(self.character) in ("Mn", "Mc", "Me", "Cf")
@@ -77,14 +82,19 @@ def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
         x = first.x if first.x is not None else x
         y = first.y if first.y is not None else y
         pieces = _shaped(chunk, book)
-        left = x - _before(first, pieces)
+        left = -_before(first, pieces)
+        down = bool(first.style.orientation)
         for piece in pieces:
-            angle = math.radians(piece.first.rotate)
-            placed.append(SetRun(piece.run, piece.first, left + piece.x, y + piece.y, angle))
-        width = sum(piece.run.advance for piece in pieces)
-        x = left + sum(letter.dx for letter in chunk)
-        x += 0.0 if first.style.right_to_left else width
+            along, across = left + piece.x, piece.y
+            spot = (x - across, y + along) if down else (x + along, y + across)
+            quarter = math.pi / 2 if down and not piece.run.upright else 0.0
+            angle = quarter + math.radians(piece.first.rotate)
+            placed.append(SetRun(piece.run, piece.first, *spot, angle))
+        x += sum(letter.dx for letter in chunk)
         y += sum(letter.dy for letter in chunk)
+        if not first.style.right_to_left:
+            left += sum(piece.run.advance for piece in pieces)
+        x, y = (x, y + left) if down else (x + left, y)
     return placed
 
 
@@ -94,8 +104,9 @@ def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
     The chunk runs from its leftmost to its rightmost piece, shifts counted; a shift of its first
     letter moves the anchor with it (SVG 2, 11.5, "apply anchoring").
     """
-    left = min(piece.x for piece in pieces) - first.dx
-    right = max(piece.x + piece.run.advance for piece in pieces) - first.dx
+    moved, _ = first.shifts
+    left = min(piece.x for piece in pieces) - moved
+    right = max(piece.x + piece.run.advance for piece in pieces) - moved
     start, end = (right, left) if first.style.right_to_left else (left, right)
     return {"middle": (left + right) / 2, "end": end}.get(first.anchor, start)
 
@@ -117,10 +128,11 @@ def _shaped(chunk: Sequence[Letter], book: FontBook) -> list[SetRun]:
     """The runs of a chunk from left to right, each where its letters' shifts put it.
 
     Shifts add up in reading order, after shaping, so that letters that are moved still join and
-    kern (SVG 2, 11.5, "adjust positions: dx, dy").
+    kern (SVG 2, 11.5, "adjust positions: dx, dy"). In text that runs downwards, x is how far down
+    a run begins and y how far left of the column's middle.
     """
-    dx = list(itertools.accumulate(letter.dx for letter in chunk))
-    dy = list(itertools.accumulate(letter.dy for letter in chunk))
+    dx = list(itertools.accumulate(letter.shifts[0] for letter in chunk))
+    dy = list(itertools.accumulate(letter.shifts[1] for letter in chunk))
     spans = [list(group) for _, group in itertools.groupby(chunk, lambda each: id(each.owner))]
     texts = [("".join(letter.character for letter in span), span[0].style) for span in spans]
     pieces: list[SetRun] = []
@@ -129,9 +141,18 @@ def _shaped(chunk: Sequence[Letter], book: FontBook) -> list[SetRun]:
         for place, offset, part in run.cut(_moved(chunk[start : start + len(run.text)])):
             first = start + place
             x, y = along + offset + dx[first], dy[first] - chunk[first].rise
+            if chunk[first].style.orientation and not part.upright:
+                y += middle_of(part)
             pieces.append(SetRun(part, chunk[first], x, y))
         along += run.advance
     return pieces
+
+
+def middle_of(run: Run) -> float:
+    """How far the middle of a run's face, its central baseline, lies above its alphabetic one."""
+    extents = run.instance.hb_font.get_font_extents("ltr")
+    middle = (extents.ascender + extents.descender) / 2
+    return float(middle * run.size / run.instance.hb_face.upem)
 
 
 def _moved(letters: Sequence[Letter]) -> list[int]:

@@ -75,11 +75,15 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
         box = matrix.inverse().bounds((held or list(panels))[0])
     style = computed_style(run, language)
     anchor = inherited(run, "text-anchor") or "start"
-    before, after = x - box.x, box.right - x
+    column = bool(style.orientation)
+    before, after = (y - box.y, box.bottom - y) if column else (x - box.x, box.right - x)
     width = {"middle": 2 * min(before, after), "end": before}.get(anchor, after)
     em = style.size  # swashes reach past the box and above and below the line
     line = Rect(box.x - em, y - 1.6 * em, box.width + 2 * em, 2.5 * em)
-    return Room(style, width, width * matrix.scale_x, matrix.bounds(line))
+    if column:
+        line = Rect(x - 1.6 * em, box.y - em, 3.2 * em, box.height + 2 * em)
+    scale = matrix.scale_y if column else matrix.scale_x
+    return Room(style, width, width * scale, matrix.bounds(line))
 
 
 def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting:

@@ -34,9 +34,20 @@ from pipeline.svg.paint import (
     written_matrix,
 )
 from pipeline.svg.path import SHAPES, box_of, outline, path_data, written
-from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
+from pipeline.svg.refusals import COLUMN_ON_PATH, ENDLESS, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
-from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
+from pipeline.svg.tree import (
+    DEFINITIONS,
+    HREFS,
+    SVG,
+    href,
+    inherited,
+    lineage,
+    remove,
+    size_of,
+    strip,
+    target,
+)
 from pipeline.text.style import font_size, font_weight, length, lengths
 
 _GEOMETRY = {
@@ -390,6 +401,7 @@ class _Simplifier:
 
     def _run(self, element: etree._Element, context: Context) -> None:
         self._keywords(element)
+        strip(element, "writing-mode")  # a text runs one way (SVG 2, 11.6.1)
         self._text(element, self._inside(element, context))
 
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
@@ -397,6 +409,8 @@ class _Simplifier:
 
         Without one its letters are not drawn (SVG 2, 11.8.1).
         """
+        if (inherited(element, "writing-mode") or "").startswith(("tb", "vertical", "sideways")):
+            raise error(element, COLUMN_ON_PATH, self._defs.name)
         plain = etree.Element(SVG + "path")
         shown = self._defs.find(href(element).removeprefix("#"))
         if path_data(element.get("path", "")).coordinates:  # goes before a link

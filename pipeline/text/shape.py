@@ -35,7 +35,8 @@ class Style:
     """How a run of text is to be set; ``size`` and the spacings in the same unit.
 
     ``stretch`` is the width of a variable face in percent of normal. ``right_to_left`` is the
-    direction of the paragraph, not of single words.
+    direction of the paragraph, not of single words. ``orientation`` is that of letters in text
+    that runs downwards: "mixed", "upright" or "sideways"; empty for text in lines.
     """
 
     families: tuple[str, ...]
@@ -49,6 +50,7 @@ class Style:
     variations: tuple[tuple[str, float], ...] = ()
     language: str = ""
     right_to_left: bool = False
+    orientation: str = ""
 
 
 class Glyph(NamedTuple):
@@ -66,7 +68,9 @@ class Glyph(NamedTuple):
 class Run:
     """Text that one face sets in one go, and the glyphs for it from left to right.
 
-    ``text`` is in reading order, also where it is ``right_to_left``.
+    ``text`` is in reading order, also where it is ``right_to_left``. Where it is ``upright``, its
+    letters stand one below the other, each about the middle of the column, and ``advance`` goes
+    down.
     """
 
     text: str
@@ -75,6 +79,7 @@ class Run:
     glyphs: tuple[Glyph, ...]
     advance: float
     right_to_left: bool = False
+    upright: bool = False
 
     def cut(self, starts: Iterable[int]) -> list[tuple[int, float, Run]]:
         """The run in parts, from left to right, that begin at these places of its text.
@@ -96,7 +101,10 @@ class Run:
             own = list(group)
             width = sum(glyph.advance for glyph in own)
             end = next((other for other in begins if other > begin), len(self.text))
-            glyphs = tuple(g._replace(x=g.x - x, cluster=g.cluster - begin) for g in own)
+            across, down = (0.0, x) if self.upright else (x, 0.0)
+            glyphs = tuple(
+                g._replace(x=g.x - across, y=g.y - down, cluster=g.cluster - begin) for g in own
+            )
             part = replace(self, text=self.text[begin:end], glyphs=glyphs, advance=width)
             parts.append((begin, x, part))
             x += width
@@ -110,6 +118,7 @@ class _Item(NamedTuple):
     instance: Instance
     script: str
     level: int
+    upright: bool
 
 
 def advance(text: str, style: Style, book: FontBook, where: str = "") -> float:
@@ -181,8 +190,49 @@ def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> lis
                     face = faces[0]  # between two faces, the one asked for first
             if script_of(character) not in ("Zyyy", "Zinh"):
                 script = script_of(character)
-            items.append(_Item(number, face, script, level_of[len(items)]))
+            upright = _is_upright(character, style.orientation, face)
+            if items and unicodedata.category(character)[0] == "M":
+                upright = items[-1].upright
+            level = 0 if upright else level_of[len(items)]
+            items.append(_Item(number, face, script, level, upright))
     return items
+
+
+_UPRIGHT = (
+    "§©®±¼½¾×÷‖†‡‰‱※‼⁂⁇⁈⁉⁑℀-ℊℎ-ℏℓ℔№℗℞-℣℥℧℩℮ℵ-⅀ⅅ-⅊⅌-↋∞∴∵⌀-⌇⌌-⌟⌤-⌨⌫⍽-⎚⎾-⏍⏏⏑-⏛⏢-☙☠-❧❶-➓"
+    "⬒-⬯⭐-⭙\ue000-\uf8ff\U0001f000-\U0001faff"
+)
+_STANDS = re.compile(f"[{_UPRIGHT}]")
+"""Letters that stand upright in a column, beside those that are as wide as an ideograph (UAX #50,
+from memory)."""
+_LIES = frozenset("＜＝＞－￣")
+_TURNS = frozenset("（）［］｛｝｟｠＿｜～：；「」『』【】〈〉《》〔〕〖〗〘〙〚〛〜〰ー゠")
+"""Wide letters that lie in a column, and those that do so where a face has no form for columns."""
+
+
+def _is_upright(character: str, orientation: str, face: Instance) -> bool:
+    if orientation in ("", "sideways"):
+        return False
+    if orientation == "upright":
+        return True
+    if character in _TURNS:
+        return has_form_for_columns(character, face)
+    wide = unicodedata.east_asian_width(character) in ("W", "F") and character not in _LIES
+    return wide or _STANDS.match(character) is not None
+
+
+@functools.lru_cache(maxsize=1000)
+def has_form_for_columns(character: str, face: Instance) -> bool:
+    """Whether a face shows a character by another glyph in text that runs downwards."""
+    shown = []
+    for direction in ("ltr", "ttb"):
+        buffer = hb.Buffer()
+        buffer.add_str(character)
+        buffer.guess_segment_properties()
+        buffer.direction = direction
+        hb.shape(face.hb_font, buffer)
+        shown.append([info.codepoint for info in buffer.glyph_infos])
+    return shown[0] != shown[1]
 
 
 def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> Instance:
@@ -204,11 +254,11 @@ def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> I
 
 
 def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Run:
-    _, instance, script, level = item
+    _, instance, script, level, upright = item
     buffer = hb.Buffer()
     # The whole line goes in, so that letters at the ends know whom they join.
     buffer.add_codepoints([ord(character) for character in line], start, end - start)
-    buffer.direction = "rtl" if level % 2 else "ltr"
+    buffer.direction = "ttb" if upright else "rtl" if level % 2 else "ltr"
     buffer.script = script
     buffer.language = style.language or "und"
     features: dict[str, bool | int] = dict(style.features)
@@ -222,20 +272,20 @@ def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Ru
     x, glyphs = 0.0, []
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
     for number, (info, position) in enumerate(zip(infos, positions, strict=True)):
-        step = position.x_advance * scale
+        step = (-position.y_advance if upright else position.x_advance) * scale
         if number + 1 == len(infos) or infos[number + 1].cluster != info.cluster:
             step += spacing + (style.word_spacing if line[info.cluster] in _SPACES else 0.0)
         glyphs.append(
             Glyph(
                 info.codepoint,
-                x + position.x_offset * scale,
-                -position.y_offset * scale,
+                (0.0 if upright else x) + position.x_offset * scale,
+                (x if upright else 0.0) - position.y_offset * scale,
                 step,
                 info.cluster - start,
             )
         )
         x += step
-    return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1)
+    return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1, upright)
 
 
 _T = TypeVar("_T")

@@ -42,7 +42,8 @@ TEXT_PROPERTIES = (
     "font-family", "font-size", "font-weight", "font-style", "font-stretch", "letter-spacing",
     "word-spacing", "direction", "font-kerning", "font-variant", "font-variant-caps",
     "font-variant-ligatures", "font-variant-numeric", "font-feature-settings",
-    "font-variation-settings", "text-anchor",
+    "font-variation-settings", "text-anchor", "writing-mode", "text-orientation",
+    "glyph-orientation-vertical",
 )  # fmt: skip
 """Properties that decide how a text is set; all of them are inherited."""
 
@@ -144,7 +145,20 @@ def _style(
             for tag, value in _VARIATION.findall(get("font-variation-settings") or "")
         ),
         language=language,
+        orientation=_orientation(get),
     )
+
+
+def _orientation(get: Callable[[str], str | None]) -> str:
+    """How letters stand in text that runs downwards (CSS Writing Modes 4, 5.1); "" for lines."""
+    mode = (get("writing-mode") or "").strip()
+    if not mode.startswith(("tb", "vertical", "sideways")):
+        return ""
+    turned = (get("glyph-orientation-vertical") or "").strip().removesuffix("deg")
+    said = (get("text-orientation") or {"0": "upright", "90": "sideways"}.get(turned, "")).strip()
+    if mode.startswith("sideways") or said.startswith("sideways"):
+        return "sideways"
+    return "upright" if said == "upright" else "mixed"
 
 
 def _features(get: Callable[[str], str | None]) -> dict[str, int]:

@@ -816,9 +816,6 @@ REFUSED = [
         "line join",
     ),
     Refused(
-        "text downwards", '<text id="x" writing-mode="vertical-rl">A</text>', "x", "runs downwards"
-    ),
-    Refused(
         "text stretched", '<text id="x" textLength="40">A</text>', "x", "stretched to a length"
     ),
     Refused(

@@ -306,6 +306,139 @@ _LETTERS: list[Feature] = [
             _text('S<tspan visibility="hidden">o</tspan>eed', 'x="5 15 25 35" y="20"')),
 ]  # fmt: skip
 
-PAGES: list[Feature] = [*_PATHS, *_LETTERS]
+_JAPANESE = 'font-family="Noto Sans JP"'
+_DOWN = 'writing-mode="vertical-rl"'
+_STOOD = _DOWN + ' style="text-orientation:upright"'
+_LAID = _DOWN + ' style="text-orientation:sideways"'
 
-REFUSALS: list[Refused] = []
+
+def _column(words: str, attributes: str = _DOWN, face: str = _JAPANESE, size: float = 7) -> str:
+    return _text(words, f'x="30" y="5" {attributes}', face, size)
+
+
+def _stacked(
+    words: str, attributes: str = "", size: float = 7, x: float = 30, y: float = 5, gap: float = 0
+) -> str:
+    """The same letters set one by one, by the face's own measures for columns.
+
+    In Noto Sans JP an ideograph is 1 em high and stands 0.88 em below its top (vhea, VORG).
+    """
+    across = " ".join(f"{x - size / 2:g}" for _ in words)
+    down = " ".join(f"{y + 0.88 * size + n * (size + gap):g}" for n in range(len(words)))
+    return _text(words, f'x="{across}" y="{down}" {attributes}', _JAPANESE, size)
+
+
+def _laid(
+    words: str,
+    attributes: str = "",
+    face: str = _SANS,
+    size: float = 7,
+    x: float = 30,
+    y: float = 5,
+) -> str:
+    """A line turned to run downwards; ``x`` is its alphabetic baseline."""
+    turned = f'x="0" y="0" transform="translate({x} {y}) rotate(90)" {attributes}'
+    return _text(words, turned, face, size)
+
+
+_COLUMN = _stacked("種と葉の日")
+_LATIN = _laid("Seedlings", x=30 - 0.312 * 7)
+"""The middle of Source Sans 3 lies 0.312 em above its baseline: (1.024 - 0.4) / 2 (hhea)."""
+
+_STANDING = _text("Sed", 'x="27.864 28.016 27.784" y="13.32 24.032 36.28"')
+"""Letters without measures for columns: each in the middle of 1.424 em (ascent and descent)."""
+
+_COLUMNS: list[Feature] = [
+    Feature("Japanese in a column", _column("種と葉の日"), equal=_COLUMN),
+    Feature("column by its old name", _column("種と葉の日", 'writing-mode="tb"'), equal=_COLUMN),
+    Feature("column by its other old name",
+            _column("種と葉の日", 'writing-mode="tb-rl"'), equal=_COLUMN),
+    Feature("column that lines would follow to the right",
+            _column("種と葉の日", 'writing-mode="vertical-lr"'), equal=_COLUMN),
+    Feature("Latin in a column", _column("Seedlings", face=_SANS), equal=_LATIN),
+    Feature("Latin in a column by its old name",
+            _column("Seedlings", 'writing-mode="tb"', face=_SANS), equal=_LATIN),
+    Feature("Latin upright in a column", _column("Sed", _STOOD, _SANS, 8), equal=_STANDING),
+    Feature("Latin upright in a column by its old name",
+            _column("Sed", _DOWN + ' glyph-orientation-vertical="0"', _SANS, 8), equal=_STANDING),
+    Feature("Japanese lying in a column",
+            _column("種と葉の", _LAID), equal=_laid("種と葉の", face=_JAPANESE)),
+    Feature("column that is turned as a whole",
+            _column("種とSeed", 'writing-mode="sideways-rl"'),
+            equal=_laid("種とSeed", face=_JAPANESE)),
+    Feature("Japanese lying in a column by its old name",
+            _column("種と葉の", _DOWN + ' glyph-orientation-vertical="90deg"'),
+            equal=_laid("種と葉の", face=_JAPANESE)),
+    Feature("Japanese and Latin in a column", _column("種Seed葉", size=6),
+            equal=_stacked("種", size=6) + _stacked("葉", size=6, y=5 + 3.324 * 6)
+            + _laid("Seed", face=_JAPANESE, size=6, x=30 - 0.436 * 6, y=11)),
+    Feature("figures lie in a column", _column("14日", size=10),
+            equal=_laid("14", face=_JAPANESE, size=10, x=25.64)
+            + _stacked("日", size=10, y=5 + 1.11 * 10)),
+    Feature("signs in a column", _column("種※①", size=10), equal=_stacked("種※①", size=10)),
+    Feature("brackets in a column have forms of their own",
+            _column("「種」。", size=7), equal=_stacked("﹁種﹂︒")),
+    Feature("middle of a column",
+            _text("種と葉", f'x="30" y="20" {_DOWN} text-anchor="middle"', _JAPANESE, 8),
+            equal=_stacked("種と葉", size=8, y=8)),
+    Feature("end of a column",
+            _text("種と葉", f'x="30" y="36" {_DOWN} text-anchor="end"', _JAPANESE, 8),
+            equal=_stacked("種と葉", size=8, y=12)),
+    Feature("Latin about the middle of a column",
+            _text("Seeds", f'x="30" y="20" {_DOWN} text-anchor="middle"', _SANS, 10),
+            equal=_laid("Seeds", 'text-anchor="middle"', size=10, x=26.88, y=20)),
+    Feature("larger run in a column", _column('種<tspan font-size="11" fill="#a33">葉</tspan>日'),
+            equal=_stacked("種") + _stacked("葉", 'fill="#a33"', 11, y=12) + _stacked("日", y=23)),
+    Feature("larger Latin run in a column",
+            _column('Se<tspan font-size="12" fill="#a33">ed</tspan>s', face=_SANS)),
+    Feature("column moved to the side", _column('種<tspan dx="6">葉</tspan>日'),
+            equal=_stacked("種") + _stacked("葉日", x=36, y=12)),
+    Feature("column moved down", _column('種<tspan dy="4">葉</tspan>日'),
+            equal=_stacked("種") + _stacked("葉日", y=16)),
+    Feature("two columns",
+            _text('<tspan x="40" y="5">種と葉</tspan><tspan x="25" y="5">の日</tspan>', _DOWN,
+                  _JAPANESE, 8),
+            equal=_stacked("種と葉", size=8, x=40) + _stacked("の日", size=8, x=25)),
+    Feature("column of letters at places",
+            _text("種と葉", f'x="40 30 20" y="5 10 15" {_DOWN}', _JAPANESE, 10),
+            equal=_stacked("種", size=10, x=40) + _stacked("と", size=10, y=10)
+            + _stacked("葉", size=10, x=20, y=15)),
+    Feature("raised run in a column",
+            _column('種<tspan baseline-shift="3">葉</tspan>日'),
+            equal=_stacked("種") + _stacked("葉", x=33, y=12) + _stacked("日", y=19)),
+    Feature("raised Latin run in a column",
+            _column('Se<tspan baseline-shift="3">ed</tspan>', face=_SANS, size=10)),
+    Feature("spaced letters in a column",
+            _column("種と葉", _DOWN + ' letter-spacing="2"'), equal=_stacked("種と葉", gap=2)),
+    Feature("column on its alphabetic baseline",
+            _column("Seeds", _DOWN + ' dominant-baseline="alphabetic"', face=_SANS),
+            equal=_laid("Seeds")),
+    Feature("column hung on its line",
+            _column("Seeds", _DOWN + ' dominant-baseline="hanging"', face=_SANS),
+            equal=_laid("Seeds", x=30 - 0.8 * 1.024 * 7)),
+    Feature("outlined column",
+            _column("種と葉", _DOWN + ' fill="none" stroke="#363" stroke-width=".3"', size=10),
+            equal=_stacked("種と葉", 'fill="none" stroke="#363" stroke-width=".3"', 10)),
+    Feature("column on a turned group",
+            f'<g transform="rotate(-20 30 20)">{_column("種と葉")}</g>',
+            equal=f'<g transform="rotate(-20 30 20)">{_stacked("種と葉")}</g>'),
+    Feature("accents in a column", _column("Cafe\u0301", face=_SANS, size=10)),
+    Feature("Arabic in a column", _column("بذور", face='font-family="Amiri"', size=10)),
+    Feature("a run cannot leave its column",  # SVG 2, 11.6.1: writing-mode is the text's
+            _column('Se<tspan writing-mode="horizontal-tb">eds</tspan>', face=_SANS)),
+    Feature("lines by their old name", _text("Seeds", 'writing-mode="lr-tb"')),
+    Feature("lines by their new name", _text("Seeds", 'writing-mode="horizontal-tb"')),
+]  # fmt: skip
+
+PAGES: list[Feature] = [*_PATHS, *_LETTERS, *_COLUMNS]
+
+REFUSALS: list[Refused] = [
+    Refused("text upwards",
+            '<text id="x" writing-mode="sideways-lr">A</text>', "x", "runs upwards"),
+    Refused("letters side by side in a column",
+            '<text writing-mode="tb">A<tspan id="x" style="text-combine-upright:all">12</tspan>'
+            "</text>", "x", "side by side"),
+    Refused("column on a path",
+            '<path id="p" d="M5 5H50"/><text writing-mode="tb"><textPath id="x" href="#p">A'
+            "</textPath></text>", "x", "on a path that runs downwards"),
+]  # fmt: skip
