@@ -12,7 +12,7 @@ import io
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import cairocffi
@@ -28,13 +28,22 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetRun, Way, middle_of, set_letters
+from pipeline.draw.textlayout import Guide, Letter, SetRun, Stretch, Way, middle_of, set_letters
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Run, Style
-from pipeline.text.style import font_size, font_weight, length, lengths, style_of
+from pipeline.text.style import (
+    Decoration,
+    decoration,
+    font_size,
+    font_weight,
+    leading,
+    length,
+    lengths,
+    style_of,
+)
 
 
 class PageSurface:
@@ -232,12 +241,55 @@ def set_text(canvas: Canvas, node: Node) -> None:
             raise
         name = str(node.own.get("id", ""))
         raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
-    canvas.context.new_path()
     box = _box(runs)
     for placed in runs:  # what a gradient's own units refer to: the box of the whole text
-        placed.first.owner["text_bounding_box"] = box
+        for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
+            owner["text_bounding_box"] = box
+    _paint_runs(canvas, runs, node)
+
+
+def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
+    """Paints runs of a text, those of an element that is clipped, masked or clear as one."""
+    for layer, group in itertools.groupby(runs, key=lambda placed: _layer(placed, around)):
+        held = list(group)
+        if layer is None:
+            _show_runs(canvas, held)
+            continue
+        context = canvas.context
+        context.save()
+        set_clip(canvas, layer)
+        mask = canvas.masks.get(parse_url(layer.get("mask")).fragment)
+        context.push_group()
+        _paint_runs(canvas, held, layer)
+        context.pop_group_to_source()
+        opacity = float(layer.get("opacity", 1))
+        if mask is not None:
+            paint_mask(canvas, mask, opacity)
+        else:
+            context.paint_with_alpha(opacity)
+        context.restore()
+
+
+def _layer(placed: SetRun, around: Node) -> Node | None:
+    """The outermost element within another that wants a layer for a run's letters, if any."""
+    found, node = None, placed.first.owner
+    while node is not around:
+        if any(name in node.own for name in ("clip-path", "mask")) or (
+            float(node.own.get("opacity", 1)) < 1
+        ):
+            found = node
+        node = node.parent
+    return found
+
+
+def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
+    """Shows runs between their lines: those under and over them first, those through them last."""
+    canvas.context.new_path()
+    for kind in ("underline", "overline"):
+        _draw_lines(canvas, runs, kind)
     for placed in runs:
         _show(canvas, placed)
+    _draw_lines(canvas, runs, "line-through")
     canvas.context.new_path()
 
 
@@ -246,9 +298,18 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
     if node.get("display") == "none":
         return []
     element = _element(canvas, node, outer)
-    anchor = node.get("text-anchor", "start")
     letters = [
-        Letter(character, node, element.style, anchor, rise=element.rise, way=element.way)
+        Letter(
+            character,
+            node,
+            element.style,
+            node.get("text-anchor", "start"),
+            rise=element.rise,
+            leading=element.leading,
+            lines=element.lines,
+            stretched=element.stretched,
+            way=element.way,
+        )
         for character in node.text or ""
     ]
     for child in node.children:
@@ -284,20 +345,85 @@ class _Element(NamedTuple):
     """How far ``baseline-shift`` has raised it, user units."""
     rise: float
     """How far its letters stand above the line that its ``y`` gives, user units."""
-    way: Way | None = None
+    leading: float
+    """How far apart lines of preformatted text lie, user units."""
+    lines: tuple[_Line, ...]
+    """The lines drawn on its letters, those of outer elements first."""
+    stretched: tuple[Stretch, ...]
+    way: Way | None
     """The path that its letters stand on."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Line:
+    """A line that an element draws on its text, and the type that says where."""
+
+    kind: str
+    said: Decoration
+    owner: Node
+    style: Style
 
 
 def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
     size, weight = font_size(node.get("font-size"), 16.0), font_weight(node.get("font-weight"))
-    style = style_of(node.get, size, weight, canvas.language)
-    if outer and node.own.get("letter-spacing") is None:
-        style = replace(style, letter_spacing=outer.style.letter_spacing)
-    if outer and node.own.get("word-spacing") is None:
-        style = replace(style, word_spacing=outer.style.word_spacing)
+    style = style_of(node.get, size, weight, _language(canvas, node))
+    turns = outer.style.turns if outer else ()
+    turn = _TURNS.get((node.own.get("unicode-bidi", ""), style.right_to_left))
+    if turn:
+        turns += ((id(node), turn),)
+    if outer:  # these are not properties of an element but of a line, or lengths for all within
+        style = replace(style, right_to_left=outer.style.right_to_left)
+        if node.own.get("letter-spacing") is None:
+            style = replace(style, letter_spacing=outer.style.letter_spacing)
+        if node.own.get("word-spacing") is None:
+            style = replace(style, word_spacing=outer.style.word_spacing)
+    style = replace(style, turns=turns)
     shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
-    way = _way_of(canvas, node) if node.tag == "textPath" else outer.way if outer else None
-    return _Element(style, shift, shift + _baseline(node, style, canvas.book), way)
+    holder: Node | None = None if outer else node.parent
+    lines: tuple[_Line, ...] = outer.lines if outer else ()
+    while holder is not None:  # groups draw lines on all texts in them
+        lines = (*_lines(holder, style), *lines)
+        holder = holder.parent
+    long = length(node.own.get("textLength"), default=-1.0)
+    stretch = Stretch(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
+    return _Element(
+        style,
+        shift,
+        shift + _baseline(node, style, canvas.book),
+        leading(node.get("line-height"), size),
+        (*lines, *_lines(node, style)),
+        (*(outer.stretched if outer else ()), *((stretch,) if long > 0 else ())),
+        _way_of(canvas, node) if node.tag == "textPath" else outer.way if outer else None,
+    )
+
+
+_TURNS = {
+    ("embed", False): "\u202a", ("embed", True): "\u202b",
+    ("isolate", False): "\u202a", ("isolate", True): "\u202b",
+    ("bidi-override", False): "\u202d", ("bidi-override", True): "\u202e",
+    ("isolate-override", False): "\u202d", ("isolate-override", True): "\u202e",
+}  # fmt: skip
+"""The sign (UAX #9) that a ``unicode-bidi`` stands for, in text that runs from right to left
+or not."""
+
+
+def _language(canvas: Canvas, node: Node) -> str:
+    """What language an element's words are in: its text says so, or they are in the page's."""
+    while node.in_text:
+        if _LANG in node.own:
+            return str(node.own[_LANG])
+        if node.parent is None:
+            break
+        node = node.parent
+    return canvas.language
+
+
+_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
+
+
+def _lines(node: Node, style: Style) -> tuple[_Line, ...]:
+    said = decoration(node.own.get)
+    return tuple(_Line(kind, said, node, style) for kind in said.lines) if said else ()
 
 
 def _shift_up(node: Node, style: Style) -> float:
@@ -315,7 +441,7 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
     what counts is how far its middle lies to the right (CSS Writing Modes 4, 4.2).
     """
     wanted = node.own.get("alignment-baseline", "auto")
-    if node.tag == "text" or wanted in ("auto", "baseline"):
+    if wanted in ("auto", "baseline"):
         wanted = node.get("dominant-baseline", "auto")
     if wanted == "auto":
         wanted = "central" if style.orientation in ("mixed", "upright") else "alphabetic"
@@ -362,7 +488,8 @@ def _way_of(canvas: Canvas, holder: Node) -> Way | None:
 def _box(runs: Sequence[SetRun]) -> Rect:
     """The box that holds the cells of all glyphs of a text."""
     corners = []
-    for run, _, x, y, angle in runs:
+    for placed in runs:
+        run, x, y, angle = placed.run, placed.x, placed.y, placed.angle
         extents, upem = run.instance.hb_font.get_font_extents("ltr"), run.instance.hb_face.upem
         middle = middle_of(run) if run.upright else 0.0
         angle += math.pi / 2 if run.upright else 0.0
@@ -373,16 +500,116 @@ def _box(runs: Sequence[SetRun]) -> Rect:
                     x + along * math.cos(angle) + rise * math.sin(angle),
                     y + along * math.sin(angle) - rise * math.cos(angle),
                 )
-                for along in (0.0, run.advance)
+                for along in (0.0, placed.advance)
             ]
     return Rect.around(corners) if corners else Rect(0.0, 0.0, 0.0, 0.0)
 
 
-_LINES = {
+_MEASURES = {
     "underline": (hb.OTMetricsTag.UNDERLINE_OFFSET, hb.OTMetricsTag.UNDERLINE_SIZE),
+    "overline": (hb.OTMetricsTag.HORIZONTAL_ASCENDER, hb.OTMetricsTag.UNDERLINE_SIZE),
     "line-through": (hb.OTMetricsTag.STRIKEOUT_OFFSET, hb.OTMetricsTag.STRIKEOUT_SIZE),
 }
-"""Lines of ``text-decoration``, and the face's own measures of them: upper edge and thickness."""
+"""A face's own measures of the lines on its text: upper edge (OpenType, "post" and "OS/2") and
+thickness. Fonts say nothing of a line above; it lies under the upper edge of the letters' cells."""
+
+
+def _draw_lines(canvas: Canvas, runs: Sequence[SetRun], kind: str) -> None:
+    """Draws the lines of a kind on runs, in one where the runs stand in line.
+
+    All parts of a line are as thick and as far from their baseline as the type of the element
+    that draws it says (CSS Text Decoration 4, 2.8), but letters that are raised have it with them.
+    """
+    seen = {line: None for placed in runs for line in placed.first.lines if line.kind == kind}
+    for line in seen:
+        part: list[SetRun] = []
+        for placed in runs:
+            own = line in placed.first.lines
+            hidden = placed.first.owner.get("visibility") in ("hidden", "collapse")
+            if part and (not own or hidden or not _in_line(part[-1], placed)):
+                _draw_line(canvas, part[0], part[-1].end - part[0].x, line)
+                part = []
+            if own and not hidden:
+                part.append(placed)
+        if part:
+            _draw_line(canvas, part[0], part[-1].end - part[0].x, line)
+
+
+def _in_line(one: SetRun, other: SetRun) -> bool:
+    """Whether a run goes on where another, level as it is itself, ends."""
+    apart = math.hypot(other.x - one.end, other.y - one.y)
+    return not one.angle and not other.angle and apart < 1e-6 * max(one.run.size, 1e-9)
+
+
+def _draw_line(canvas: Canvas, start: SetRun, wide: float, line: _Line) -> None:
+    """Draws a line of text from where a run begins; the paint is that of who asked for it."""
+    style, said, context = line.style, line.said, canvas.context
+    instance = canvas.book.find(style.families, style.weight, style.italic)
+    per_unit = style.size / instance.hb_face.upem
+    measure = instance.hb_font.get_metric_position_with_fallback
+    top, thick = (measure(tag) * per_unit for tag in _MEASURES[line.kind])
+    thick = length(said.thickness, em=style.size, whole=style.size, default=thick)
+    if line.kind == "underline":
+        top = -length(said.offset, em=style.size, whole=style.size, default=-top)
+    if start.angle:
+        wide = start.advance
+    pen = said.look in _PEN_LINES
+    for step in ("fill", "stroke"):
+        if said.colour:
+            if step == "stroke":
+                break
+            context.set_source_rgba(*canvas.map_color(said.colour, 1))
+        elif not take_paint(canvas, line.owner, step):
+            continue
+        context.save()
+        context.translate(start.x, start.y)
+        context.rotate(start.angle)
+        if start.run.upright:  # as on letters beside it that lie
+            context.rotate(math.pi / 2)
+            context.translate(0, middle_of(start.run))
+        _trace_line(context, said.look, wide, -top, thick)
+        if pen or step == "fill":
+            context.stroke() if pen else context.fill()
+        else:
+            set_pen(canvas, line.owner)
+            context.stroke()
+        context.restore()
+        if pen:
+            break
+
+
+_PEN_LINES = frozenset(("dotted", "dashed", "wavy"))
+
+
+def _trace_line(
+    context: cairocffi.Context, look: str, wide: float, top: float, thick: float
+) -> None:
+    """Traces a line whose upper edge is at ``top``; how far apart its parts lie is by eye."""
+    context.new_path()
+    if look not in _PEN_LINES:
+        for edge in (top, top + 2 * thick) if look == "double" else (top,):
+            context.rectangle(0, edge, wide, thick)
+        return
+    context.set_line_width(thick)
+    context.set_line_cap(cairocffi.LINE_CAP_BUTT)
+    context.set_dash([])
+    middle = top + thick / 2
+    context.move_to(0, middle)
+    if look == "wavy":
+        half = 4 * thick
+        for number in range(max(round(wide / half), 1)):
+            x, swing = number * half, (2.4 if number % 2 else -2.4) * thick
+            step = min(half, wide - x)
+            context.curve_to(
+                x + step * 0.4, middle + swing, x + step * 0.6, middle + swing, x + step, middle
+            )
+        return
+    context.line_to(wide, middle)
+    if look == "dotted":
+        context.set_line_cap(cairocffi.LINE_CAP_ROUND)
+        context.set_dash([0, 2 * thick], -thick / 2)
+    else:
+        context.set_dash([3 * thick, 2 * thick])
 
 
 def _show(canvas: Canvas, placed: SetRun) -> None:
@@ -394,7 +621,8 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     context.set_font_size(run.size)
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
     steps = ["fill", "stroke"]
-    if (owner.get("paint-order") or "").strip().startswith("stroke"):
+    order = (owner.get("paint-order") or "").split()
+    if "stroke" in order and "fill" not in order[: order.index("stroke")]:
         steps.reverse()
     for step in steps:
         # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
@@ -412,17 +640,6 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     if canvas.blank is not None:
         with _at(context, placed):
             _show_blank(context, canvas.blank, run)
-    per_unit = run.size / run.instance.hb_face.upem
-    for word in (owner.get("text-decoration") or "").split():
-        if word in _LINES and take_paint(canvas, owner, "fill"):
-            measure = run.instance.hb_font.get_metric_position
-            top, thickness = (measure(tag) * per_unit for tag in _LINES[word])
-            with _at(context, placed):
-                if run.upright:  # as beside letters that lie
-                    context.rotate(math.pi / 2)
-                    context.translate(0, middle_of(run))
-                context.rectangle(0, -top, run.advance, thickness)
-                context.fill()
 
 
 @contextlib.contextmanager
@@ -432,6 +649,8 @@ def _at(context: cairocffi.Context, placed: SetRun) -> Iterator[None]:
     context.translate(placed.x, placed.y)
     if placed.angle:
         context.rotate(placed.angle)
+    if placed.stretch != 1.0:
+        context.scale(placed.stretch, 1.0)
     yield
     context.restore()
 

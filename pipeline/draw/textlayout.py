@@ -13,19 +13,30 @@ import itertools
 import math
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 from fontTools.misc.bezierTools import cubicPointAtTC
 
 from pipeline.svg.path import PathData
 from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Run, Style, shape_line
+from pipeline.text.shape import Run, Style, in_case, shape_line
 
 _Cubic = tuple[complex, complex, complex, complex]
 _CHORDS = 64
 """Into how many straight parts a curve is cut to measure it: those of a quarter circle are shorter
 than it by less than 0.003 %."""
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """That an element's letters run ``length`` user units (``textLength``).
+
+    ``glyphs`` tells that they are stretched, and not only spread (``lengthAdjust``).
+    """
+
+    length: float
+    glyphs: bool
 
 
 @dataclass(slots=True)
@@ -43,6 +54,12 @@ class Letter:
     rotate: float = 0.0
     rise: float = 0.0
     """How far above the line's baseline the letter's own lies."""
+    leading: float = 0.0
+    """How far below its own line the next one lies, where it is the newline that ends one."""
+    lines: tuple[Any, ...] = ()
+    """The lines drawn on it, whatever those are to who draws them."""
+    stretched: tuple[Stretch, ...] = ()
+    """The elements around it that have a length of their own, from the outermost."""
     placed: set[str] = field(default_factory=set)
     """Which of x, y, dx, dy and rotate an element has given it."""
     way: Way | None = None
@@ -67,21 +84,34 @@ class SetRun(NamedTuple):
     x: float
     y: float
     angle: float = 0.0
+    stretch: float = 1.0
+    """How many times its natural width the run is wide."""
+
+    @property
+    def advance(self) -> float:
+        """How wide it runs, stretched as it is."""
+        return self.run.advance * self.stretch
+
+    @property
+    def end(self) -> float:
+        """Where it ends, if it is level."""
+        return self.x + self.advance
 
 
 def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
     """Places all letters of a text; a chunk is aligned as its first letter says."""
     placed: list[SetRun] = []
     x = y = 0.0
-    for chunk in _chunks(letters):
+    chunks = _chunks(_in_lines(_in_case(letters)))
+    natural = [_shaped(chunk, book) for chunk in chunks]
+    for chunk, before, pieces in zip(chunks, natural, _stretched(natural), strict=True):
         first = chunk[0]
         if first.way is not None:
-            placed += _set_on_path(chunk, first.way, book)
+            placed += _set_on_path(pieces, first, first.way)
             x, y = first.way.guide.end  # what follows goes on from there (SVG 2, 11.5)
             continue
         x = first.x if first.x is not None else x
         y = first.y if first.y is not None else y
-        pieces = _shaped(chunk, book)
         left = -_before(first, pieces)
         down = bool(first.style.orientation)
         for piece in pieces:
@@ -89,11 +119,12 @@ def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
             spot = (x - across, y + along) if down else (x + along, y + across)
             quarter = math.pi / 2 if down and not piece.run.upright else 0.0
             angle = quarter + math.radians(piece.first.rotate)
-            placed.append(SetRun(piece.run, piece.first, *spot, angle))
+            placed.append(piece._replace(x=spot[0], y=spot[1], angle=angle))
+        if not first.style.right_to_left:
+            left += sum(piece.run.advance for piece in before)
+            left += max(piece.end for piece in pieces) - max(piece.end for piece in before)
         x += sum(letter.dx for letter in chunk)
         y += sum(letter.dy for letter in chunk)
-        if not first.style.right_to_left:
-            left += sum(piece.run.advance for piece in pieces)
         x, y = (x, y + left) if down else (x + left, y)
     return placed
 
@@ -106,9 +137,111 @@ def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
     """
     moved, _ = first.shifts
     left = min(piece.x for piece in pieces) - moved
-    right = max(piece.x + piece.run.advance for piece in pieces) - moved
+    right = max(piece.end for piece in pieces) - moved
     start, end = (right, left) if first.style.right_to_left else (left, right)
     return {"middle": (left + right) / 2, "end": end}.get(first.anchor, start)
+
+
+def _in_case(letters: Sequence[Letter]) -> Sequence[Letter]:
+    """Letters as ``text-transform`` shows them; one may become several."""
+    if not any(letter.style.case for letter in letters):
+        return letters
+    shown = in_case([(letter.character, letter.style) for letter in letters])
+    return [
+        replace(letter, character=sign)
+        if not number
+        else replace(letter, character=sign, x=None, y=None, dx=0.0, dy=0.0)
+        for letter, signs in zip(letters, shown, strict=True)
+        for number, sign in enumerate(signs)
+    ]
+
+
+def _in_lines(letters: Sequence[Letter]) -> Sequence[Letter]:
+    """Letters of preformatted text on their lines: a newline leads to the start of the next one.
+
+    That is SVG 2, 11.7.1, and what vector editors do; browsers put a space there.
+    """
+    found: list[Letter] = []
+    down = 0.0
+    for letter in letters:
+        if letter.character == "\n":
+            down += letter.leading
+        elif down:
+            x = letters[0].x or 0.0 if letter.x is None else letter.x
+            found.append(replace(letter, x=x, dy=letter.dy + (down if letter.y is None else 0.0)))
+            down = 0.0
+        else:
+            found.append(letter)
+    return found
+
+
+def _stretched(chunks: list[list[SetRun]]) -> list[list[SetRun]]:
+    """The pieces of each chunk, at the lengths that their elements ask for.
+
+    Inner elements come first; what has its length moves as one within those around it (SVG 2,
+    11.5, "apply textLength attribute").
+    """
+    places = {
+        holder: place
+        for piece in itertools.chain.from_iterable(chunks)
+        for place, holder in enumerate(piece.first.stretched)
+    }
+    for holder, place in sorted(places.items(), key=lambda pair: -pair[1]):
+        if not holder.glyphs:
+            chunks = [list(_in_clusters(chunk, holder, place)) for chunk in chunks]
+        held = [[each for each in chunk if holder in each.first.stretched] for chunk in chunks]
+        wide = sum(max(p.end for p in own) - min(p.x for p in own) for own in held if own)
+        units = len({id(_unit(each, place)) for own in held for each in own})
+        if holder.glyphs and wide:
+            chunks = [_wider(chunk, holder, holder.length / wide) for chunk in chunks]
+        elif not holder.glyphs and units > 1:
+            gap = (holder.length - wide) / (units - 1)
+            chunks = [_spread(chunk, holder, place, gap) for chunk in chunks]
+    return chunks
+
+
+def _unit(piece: SetRun, place: int) -> Stretch | SetRun:
+    """What moves as one in the element at a ``place`` of those stretched around a piece."""
+    inner = piece.first.stretched[place + 1 :]
+    return inner[0] if inner else piece
+
+
+def _in_clusters(chunk: Sequence[SetRun], holder: Stretch, place: int) -> Iterator[SetRun]:
+    """Pieces of a chunk, those of an element, but for inner ones, cut wherever they may be."""
+    for piece in chunk:
+        if holder not in piece.first.stretched or _unit(piece, place) is not piece:
+            yield piece
+            continue
+        for _, along, part in piece.run.cut(range(len(piece.run.text))):
+            yield piece._replace(run=part, x=piece.x + along)
+
+
+def _spread(chunk: Sequence[SetRun], holder: Stretch, place: int, gap: float) -> list[SetRun]:
+    """A chunk's pieces with a gap before each unit of an element but the first."""
+    moved: list[SetRun] = []
+    shift, last = 0.0, None
+    for piece in chunk:
+        if holder in piece.first.stretched:
+            unit = _unit(piece, place)
+            shift += gap if last is not None and unit is not last else 0.0
+            last = unit
+        moved.append(piece._replace(x=piece.x + shift))
+    return moved
+
+
+def _wider(chunk: Sequence[SetRun], holder: Stretch, factor: float) -> list[SetRun]:
+    """A chunk's pieces, those of an element ``factor`` times as wide."""
+    moved: list[SetRun] = []
+    start, shift = None, 0.0
+    for piece in chunk:
+        if holder in piece.first.stretched:
+            start = piece.x if start is None else start
+            x = start + (piece.x - start) * factor
+            moved.append(piece._replace(x=x, stretch=piece.stretch * factor))
+            shift = max(shift, moved[-1].end - piece.end, key=abs)
+        else:
+            moved.append(piece._replace(x=piece.x + shift))
+    return moved
 
 
 def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
@@ -134,7 +267,10 @@ def _shaped(chunk: Sequence[Letter], book: FontBook) -> list[SetRun]:
     dx = list(itertools.accumulate(letter.shifts[0] for letter in chunk))
     dy = list(itertools.accumulate(letter.shifts[1] for letter in chunk))
     spans = [list(group) for _, group in itertools.groupby(chunk, lambda each: id(each.owner))]
-    texts = [("".join(letter.character for letter in span), span[0].style) for span in spans]
+    texts = [
+        ("".join(letter.character for letter in span).replace("\n", " "), span[0].style)
+        for span in spans
+    ]
     pieces: list[SetRun] = []
     along = 0.0
     for start, run in shape_line(texts, book):
@@ -165,25 +301,24 @@ def _moved(letters: Sequence[Letter]) -> list[int]:
     ]
 
 
-def _set_on_path(letters: Sequence[Letter], way: Way, book: FontBook) -> list[SetRun]:
+def _set_on_path(pieces: Sequence[SetRun], first: Letter, way: Way) -> list[SetRun]:
     """Stands each cluster of a chunk upright on its path, its middle on the curve.
 
     The first letter's ``x`` counts along the path from where its text starts (SVG 2, 11.5).
     Clusters whose middle lies off the path are not shown (SVG 1.1, 10.13.2).
     """
-    pieces = _shaped(letters, book)
-    start = way.start + (letters[0].x or 0.0) - _before(letters[0], pieces)
+    start = way.start + (first.x or 0.0) - _before(first, pieces)
     placed: list[SetRun] = []
     for piece in pieces:
         for _, along, part in piece.run.cut(range(len(piece.run.text))):
-            half = part.advance / 2
-            spot = way.at(start + piece.x + along + half, letters[0])
+            half = part.advance * piece.stretch / 2
+            spot = way.at(start + piece.x + along * piece.stretch + half, first)
             if spot is not None:
                 x, y, angle = spot
                 x += -half * math.cos(angle) - piece.y * math.sin(angle)
                 y += -half * math.sin(angle) + piece.y * math.cos(angle)
                 angle += math.radians(piece.first.rotate)
-                placed.append(SetRun(part, piece.first, x, y, angle))
+                placed.append(piece._replace(run=part, x=x, y=y, angle=angle))
     return placed
 
 

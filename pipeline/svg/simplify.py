@@ -48,7 +48,7 @@ from pipeline.svg.tree import (
     strip,
     target,
 )
-from pipeline.text.style import font_size, font_weight, length, lengths
+from pipeline.text.style import VARIANTS, font_size, font_weight, length, lengths
 
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
@@ -56,7 +56,7 @@ _GEOMETRY = {
     "circle": {"cx": "x", "cy": "y", "r": ""},
     "ellipse": {"cx": "x", "cy": "y", "rx": "x", "ry": "y"},
     "line": {"x1": "x", "y1": "y", "x2": "x", "y2": "y"},
-    "text": {"x": "x", "y": "y", "dx": "x", "dy": "y"},
+    "text": {"x": "x", "y": "y", "dx": "x", "dy": "y", "textLength": "x"},
 }
 """Lengths of each element, and what their percentages are shares of."""
 
@@ -206,6 +206,12 @@ class _Simplifier:
         if "text-decoration-line" in attributes and "text-decoration" not in attributes:
             element.set("text-decoration", str(attributes["text-decoration-line"]))
         strip(element, "text-decoration-line")
+        variant = element.get("font-variant")
+        if variant is not None:
+            strip(element, "font-variant")
+            for name, words in VARIANTS.items():
+                own = " ".join(word for word in variant.split() if word in words)
+                element.set(name, element.get(name, own or "normal"))
 
     def _keyword(self, element: etree._Element, name: str, value: str) -> None:
         parent = element.getparent()
@@ -402,7 +408,11 @@ class _Simplifier:
     def _run(self, element: etree._Element, context: Context) -> None:
         self._keywords(element)
         strip(element, "writing-mode")  # a text runs one way (SVG 2, 11.6.1)
-        self._text(element, self._inside(element, context))
+        inside = self._inside(element, context)
+        self._text(element, inside)
+        for name, make_plain in (("clip-path", clip), ("mask", mask)):
+            if target(element.get(name)) and make_plain(element, inside, self._defs) is None:
+                element.set("opacity", "0")
 
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
         """Gives a text its path as a definition of its own, wherever it came from.

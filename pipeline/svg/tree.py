@@ -29,12 +29,16 @@ NAMES = "data-names"
 """The attribute that holds the names an element goes by, the likelier first."""
 
 
+_WORDY = frozenset(SVG + name for name in ("text", "tspan", "textPath", "a"))
+"""Elements in which a space alone may part words."""
+
+
 def remove(element: etree._Element) -> None:
     """Takes an element out of its tree; the text that follows it stays."""
     parent = element.getparent()
     if parent is None:
         return
-    if element.tail and element.tail.strip():
+    if element.tail and (element.tail.strip() or parent.tag in _WORDY):
         before = element.getprevious()
         if before is not None:
             before.tail = (before.tail or "") + element.tail

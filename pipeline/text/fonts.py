@@ -105,6 +105,22 @@ class Instance:
         return hb.Font(self.hb_face)
 
     @functools.cached_property
+    def features(self) -> frozenset[str]:
+        """Tags of the substitutions it has, in any script."""
+        tags: set[str] = set()
+        face = self.hb_face
+        for script, _ in enumerate(face.get_table_script_tags("GSUB")):
+            for language in (0xFFFF, *range(len(face.get_script_language_tags("GSUB", script)))):
+                tags.update(face.get_language_feature_tags("GSUB", script, language))
+        return frozenset(tags)
+
+    def aspect(self, metric: str) -> float:
+        """A height of its letters in em: "ex-height" or "cap-height"; half an em if unknown."""
+        tag = hb.OTMetricsTag.CAP_HEIGHT if metric == "cap-height" else hb.OTMetricsTag.X_HEIGHT
+        upem = self.hb_face.upem
+        return float((self.hb_font.get_metric_position(tag) or upem / 2) / upem)
+
+    @functools.cached_property
     def characters(self) -> frozenset[int]:
         """Code points the face has a glyph for."""
         return frozenset(self.hb_face.unicodes)

@@ -11,7 +11,7 @@ import bisect
 import functools
 import itertools
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, TypeVar
 
@@ -26,6 +26,10 @@ from pipeline.text.fonts import FontBook, Instance
 _JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Deva", "Beng", "Guru", "Gujr", "Thaa"})
 """Scripts whose letters hang together: letter-spacing would tear them (CSS Text 3, 8.2.1)."""
 
+_CAPITALS = 0.7
+"""The size of capitals that stand in for a face's small capitals, of that of its letters (as
+browsers have it; common practice)."""
+
 _SPACES = frozenset(" \u00a0")
 """Characters that part words (CSS Text 3, 8.1), of those that templates hold."""
 
@@ -35,8 +39,12 @@ class Style:
     """How a run of text is to be set; ``size`` and the spacings in the same unit.
 
     ``stretch`` is the width of a variable face in percent of normal. ``right_to_left`` is the
-    direction of the paragraph, not of single words. ``orientation`` is that of letters in text
-    that runs downwards: "mixed", "upright" or "sideways"; empty for text in lines.
+    direction of the paragraph, not of single words; ``turns`` are the parts of it that the text
+    is in, from the outermost, each a number of its own and the sign that begins it (UAX #9, 2).
+    ``case`` and ``capitals`` are values of ``text-transform`` and ``font-variant-caps``.
+    ``aspect`` is the height that ``font-size-adjust`` asks for, of which metric, in em.
+    ``orientation`` is that of letters in text that runs downwards: "mixed", "upright" or
+    "sideways"; empty for text in lines.
     """
 
     families: tuple[str, ...]
@@ -50,6 +58,10 @@ class Style:
     variations: tuple[tuple[str, float], ...] = ()
     language: str = ""
     right_to_left: bool = False
+    turns: tuple[tuple[int, str], ...] = ()
+    case: str = ""
+    capitals: str = ""
+    aspect: tuple[str, float] | None = None
     orientation: str = ""
 
 
@@ -112,12 +124,16 @@ class Run:
 
 
 class _Item(NamedTuple):
-    """What a run of a line has in common: its span, face, script and direction (its level's)."""
+    """What a run of a line has in common: its span, face, script and direction (its level's).
+
+    ``small`` letters are shown as capitals of a smaller size.
+    """
 
     span: int
     instance: Instance
     script: str
     level: int
+    small: bool
     upright: bool
 
 
@@ -137,7 +153,8 @@ def shape(text: str, style: Style, book: FontBook, where: str = "") -> tuple[Run
 
     Raises UserError, naming the character, when no face has a glyph for it.
     """
-    return tuple(run for _, run in shape_line([(text, style)], book, where))
+    shown = "".join(in_case([(text, style)])) if style.case else text
+    return tuple(run for _, run in shape_line([(shown, style)], book, where))
 
 
 def shape_line(
@@ -175,7 +192,7 @@ def _line(spans: tuple[tuple[str, Style], ...], book: FontBook) -> list[tuple[in
 
 def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> list[_Item]:
     """What each character of a line is part of."""
-    level_of = levels(line, spans[0][1].right_to_left)
+    level_of = _levels_of(spans)
     script = next((s for s in map(script_of, line) if s not in ("Zyyy", "Zinh")), "Zyyy")
     items: list[_Item] = []
     for number, (text, style) in enumerate(spans):
@@ -194,7 +211,8 @@ def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> lis
             if items and unicodedata.category(character)[0] == "M":
                 upright = items[-1].upright
             level = 0 if upright else level_of[len(items)]
-            items.append(_Item(number, face, script, level, upright))
+            small = bool(style.capitals) and _is_small(character, style, face)
+            items.append(_Item(number, face, script, level, small, upright))
     return items
 
 
@@ -235,6 +253,36 @@ def has_form_for_columns(character: str, face: Instance) -> bool:
     return shown[0] != shown[1]
 
 
+def _is_small(character: str, style: Style, face: Instance) -> bool:
+    """Whether a letter is a small capital that its face lacks (CSS Fonts 4, 6.6)."""
+    if upper(character, style.language) == character:
+        own = {"unicase": "unic", "all-petite-caps": "c2pc"}.get(style.capitals, "c2sc")
+        return style.capitals in _ALL_CAPITALS and face.features.isdisjoint((own, "c2sc"))
+    wanted = {"petite-caps": "pcap", "all-petite-caps": "pcap"}.get(style.capitals, "smcp")
+    small = style.capitals not in ("unicase", "titling-caps")
+    return small and face.features.isdisjoint((wanted, "smcp"))
+
+
+_ALL_CAPITALS = frozenset(("all-small-caps", "all-petite-caps", "unicase"))
+
+
+def _capitals(style: Style, face: Instance) -> dict[str, int]:
+    """The features of a face that give the capitals asked for, or the nearest it has."""
+    return {
+        feature: 1
+        for choices in _FEATURES.get(style.capitals, ())
+        if (feature := next((one for one in choices if one in face.features), None))
+    }
+
+
+_FEATURES: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "small-caps": (("smcp",),), "all-small-caps": (("smcp",), ("c2sc",)),
+    "petite-caps": (("pcap", "smcp"),), "all-petite-caps": (("pcap", "smcp"), ("c2pc", "c2sc")),
+    "unicase": (("unic", "c2sc"),), "titling-caps": (("titl",),),
+}  # fmt: skip
+"""Features for each kind of capitals, each with what stands in for it (CSS Fonts 4, 6.6)."""
+
+
 def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> Instance:
     """The face for a character: the first that has it, but marks and signs keep company."""
     category = unicodedata.category(character)
@@ -254,41 +302,121 @@ def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> I
 
 
 def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Run:
-    _, instance, script, level, upright = item
+    _, instance, script, level, small, upright = item
     buffer = hb.Buffer()
     # The whole line goes in, so that letters at the ends know whom they join.
-    buffer.add_codepoints([ord(character) for character in line], start, end - start)
+    shown = [upper(sign, style.language) for sign in line[start:end]] if small else line[start:end]
+    place_of = [place for place, signs in enumerate(shown) for _ in signs]
+    codes = [ord(sign) for sign in (*line[:start], *itertools.chain(*shown), *line[end:])]
+    buffer.add_codepoints(codes, start, len(place_of))
     buffer.direction = "ttb" if upright else "rtl" if level % 2 else "ltr"
     buffer.script = script
     buffer.language = style.language or "und"
-    features: dict[str, bool | int] = dict(style.features)
+    features: dict[str, bool | int] = {**_capitals(style, instance), **dict(style.features)}
     spacing = style.letter_spacing if script not in _JOINED else 0.0
     if spacing:
         features.setdefault("liga", 0)  # spaced letters are not joined (CSS Text 3, 8.2)
         features.setdefault("clig", 0)
     hb.shape(instance.hb_font, buffer, features)
-    size = style.size * instance.size_adjust
+    size = style.size * instance.size_adjust * (_CAPITALS if small else 1.0)
+    if style.aspect is not None:
+        size *= style.aspect[1] / instance.aspect(style.aspect[0])
     scale = size / instance.hb_face.upem
     x, glyphs = 0.0, []
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
+    clusters = [place_of[info.cluster - start] for info in infos]
     for number, (info, position) in enumerate(zip(infos, positions, strict=True)):
         step = (-position.y_advance if upright else position.x_advance) * scale
-        if number + 1 == len(infos) or infos[number + 1].cluster != info.cluster:
-            step += spacing + (style.word_spacing if line[info.cluster] in _SPACES else 0.0)
+        cluster = clusters[number]
+        if number + 1 == len(infos) or clusters[number + 1] != cluster:
+            step += spacing + (style.word_spacing if line[start + cluster] in _SPACES else 0.0)
         glyphs.append(
             Glyph(
                 info.codepoint,
                 (0.0 if upright else x) + position.x_offset * scale,
                 (x if upright else 0.0) - position.y_offset * scale,
                 step,
-                info.cluster - start,
+                cluster,
             )
         )
         x += step
     return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1, upright)
 
 
+_TURKIC = frozenset(("tr", "az", "crh", "tt", "ba"))
+"""Languages with a dotted and a dotless i (Unicode, SpecialCasing.txt; the last three as CLDR)."""
+_WORD = re.compile(r"(?<![\w'’\u00ad])[^\W\d_]", re.UNICODE)
+
+
+def in_case(spans: Sequence[tuple[str, Style]]) -> list[str]:
+    """What each character of a line is shown as (CSS Text 3, 2.1); some are shown as several.
+
+    >>> sans = Style(("Source Sans 3",), size=10, language="tr")
+    >>> in_case([("ıI", replace(sans, case="lowercase")), ("iß", replace(sans, case="uppercase"))])
+    ['ı', 'ı', 'İ', 'SS']
+    >>> "".join(in_case([("peas-and it's", replace(sans, case="capitalize"))]))
+    "Peas-And İt's"
+    """
+    line = "".join(text for text, _ in spans)
+    first = {match.start() for match in _WORD.finditer(line)}
+    styles = itertools.chain.from_iterable([style] * len(text) for text, style in spans)
+    return [
+        _in_case(sign, line[place : place + 2], style, place in first)
+        for place, (sign, style) in enumerate(zip(line, styles, strict=True))
+    ]
+
+
+def _in_case(sign: str, pair: str, style: Style, first: bool) -> str:
+    if style.case == "uppercase":
+        return upper(sign, style.language)
+    if style.case == "lowercase":
+        turkic = style.language.split("-")[0] in _TURKIC
+        return {"I": "ı", "İ": "i"}.get(sign, sign.lower()) if turkic else sign.lower()
+    if style.case == "capitalize" and first:
+        return upper(sign, style.language) if len(sign.upper()) == 1 else sign.title()
+    if style.case == "full-width" and "!" <= sign <= "~":
+        return chr(ord(sign) - ord("!") + 0xFF01)
+    return sign
+
+
+@functools.cache
+def upper(sign: str, language: str) -> str:
+    """A character's capital, or capitals, in a language.
+
+    >>> upper("i", "en"), upper("i", "tr"), upper("ß", "de"), upper("ά", "el")
+    ('I', 'İ', 'SS', 'Α')
+    """
+    plain = language.split("-")[0]
+    if sign == "i" and plain in _TURKIC:
+        return "İ"
+    if plain == "el" and sign != "ή":  # capitals bear no tonos (CSS Text 3, 2.1)
+        parts = unicodedata.normalize("NFD", sign)
+        return str(unicodedata.normalize("NFC", parts.replace("\u0301", "").upper()))
+    return sign.upper()
+
+
+def _levels_of(spans: Sequence[tuple[str, Style]]) -> tuple[int, ...]:
+    """The embedding level of each character of a line, its turned parts counted."""
+    line = ""
+    shown: list[int] = []
+    open_turns: tuple[tuple[int, str], ...] = ()
+    for text, style in spans:
+        kept = 0
+        for mine, other in zip(style.turns, open_turns, strict=False):
+            if mine != other:
+                break
+            kept += 1
+        line += "\u202c" * (len(open_turns) - kept) + "".join(t for _, t in style.turns[kept:])
+        shown += range(len(line), len(line) + len(text))
+        line += text
+        open_turns = style.turns
+    level_of = levels(line, spans[0][1].right_to_left)
+    return tuple(level_of[place] for place in shown)
+
+
 _T = TypeVar("_T")
+_ISOLATES = str.maketrans("\u2066\u2067\u2068\u2069", "\u202a\u202b\u202a\u202c")
+"""Isolated parts are taken for embedded ones, which differ in the signs beside them only."""
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI"})
 
 
@@ -305,6 +433,7 @@ def levels(line: str, right_to_left: bool = False) -> tuple[int, ...]:
         unicodedata.bidirectional(character) in _RIGHT_TO_LEFT for character in line
     ):
         return (0,) * len(line)
+    line = line.translate(_ISOLATES)
     storage: dict[str, Any] = algorithm.get_empty_storage()
     storage["base_level"] = int(right_to_left)
     storage["base_dir"] = "R" if right_to_left else "L"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
 
 from pipeline.base.geometry import NUMBER
 from pipeline.text.shape import Style
@@ -28,22 +29,44 @@ _STRETCHES = {  # CSS Fonts 4, 2.3
     "normal": 100.0, "semi-expanded": 112.5, "expanded": 125.0, "extra-expanded": 150.0,
     "ultra-expanded": 200.0,
 }  # fmt: skip
+_CAPITALS = frozenset(("small-caps", "all-small-caps", "petite-caps", "all-petite-caps", "unicase",
+                       "titling-caps"))  # fmt: skip
 _VARIANTS: dict[str, dict[str, int]] = {  # CSS Fonts 4, 6.4 to 6.7
-    "small-caps": {"smcp": 1}, "all-small-caps": {"smcp": 1, "c2sc": 1},
-    "petite-caps": {"pcap": 1}, "unicase": {"unic": 1}, "titling-caps": {"titl": 1},
     "no-common-ligatures": {"liga": 0, "clig": 0}, "discretionary-ligatures": {"dlig": 1},
     "historical-ligatures": {"hlig": 1}, "no-contextual": {"calt": 0},
     "lining-nums": {"lnum": 1}, "oldstyle-nums": {"onum": 1}, "proportional-nums": {"pnum": 1},
     "tabular-nums": {"tnum": 1}, "diagonal-fractions": {"frac": 1}, "ordinal": {"ordn": 1},
-    "slashed-zero": {"zero": 1},
+    "stacked-fractions": {"afrc": 1}, "slashed-zero": {"zero": 1}, "sub": {"subs": 1},
+    "super": {"sups": 1}, "full-width": {"fwid": 1}, "proportional-width": {"pwid": 1},
+    "ruby": {"ruby": 1}, "jis78": {"jp78": 1}, "jis83": {"jp83": 1}, "jis90": {"jp90": 1},
+    "jis04": {"jp04": 1}, "simplified": {"smpl": 1}, "traditional": {"trad": 1},
 }  # fmt: skip
+
+VARIANTS: Mapping[str, frozenset[str]] = {
+    "font-variant-caps": _CAPITALS,
+    "font-variant-position": frozenset(("sub", "super")),
+    "font-variant-ligatures": frozenset(
+        ("none", *(word for word in _VARIANTS if word.endswith(("ligatures", "contextual"))))
+    ),
+    "font-variant-numeric": frozenset(
+        word for word in _VARIANTS if word.endswith(("nums", "fractions", "ordinal", "zero"))
+    ),
+    "font-variant-east-asian": frozenset(
+        word
+        for word in _VARIANTS
+        if word.startswith(("jis", "simpl", "trad", "full", "prop", "ruby"))
+    )
+    - {"proportional-nums"},
+}
+"""What ``font-variant`` is short for, and the words that belong to each of them."""
 
 TEXT_PROPERTIES = (
     "font-family", "font-size", "font-weight", "font-style", "font-stretch", "letter-spacing",
     "word-spacing", "direction", "font-kerning", "font-variant", "font-variant-caps",
-    "font-variant-ligatures", "font-variant-numeric", "font-feature-settings",
-    "font-variation-settings", "text-anchor", "writing-mode", "text-orientation",
-    "glyph-orientation-vertical",
+    "font-variant-ligatures", "font-variant-numeric", "font-variant-position",
+    "font-variant-east-asian", "font-feature-settings",
+    "font-variation-settings", "font-size-adjust", "text-transform", "text-anchor",
+    "writing-mode", "text-orientation", "glyph-orientation-vertical",
 )  # fmt: skip
 """Properties that decide how a text is set; all of them are inherited."""
 
@@ -112,6 +135,62 @@ def families(value: str | None) -> tuple[str, ...]:
     return tuple(name for name in names if name)
 
 
+class Decoration(NamedTuple):
+    """Lines that an element draws on its text (CSS Text Decoration 4, 2).
+
+    ``colour`` is empty where they have the element's own paint; ``thickness`` and ``offset`` are
+    as they are written.
+    """
+
+    lines: tuple[str, ...]
+    look: str = "solid"
+    colour: str = ""
+    thickness: str = "auto"
+    offset: str = "auto"
+
+
+_LINES = ("underline", "overline", "line-through")
+_LOOKS = frozenset(("solid", "double", "dotted", "dashed", "wavy"))
+
+
+def decoration(get: Callable[[str], str | None]) -> Decoration | None:
+    """What an element's own properties ask for; None for no lines.
+
+    >>> decoration({"text-decoration": "underline dotted #c30"}.get)
+    Decoration(lines=('underline',), look='dotted', colour='#c30', thickness='auto', offset='auto')
+    """
+    short = get("text-decoration") or ""
+    words = re.findall(r"[^\s(]+(?:\([^)]*\))?", short)
+    lines = (get("text-decoration-line") or short).split()
+    found = tuple(line for line in _LINES if line in lines)
+    if not found:
+        return None
+    look = next((word for word in words if word in _LOOKS), "solid")
+    thick = next((word for word in words if word == "from-font" or _LENGTH.match(word)), "auto")
+    taken = {*_LINES, *_LOOKS, thick, "none", "blink", "auto"}
+    colour = next((word for word in words if word not in taken), "")
+    colour = get("text-decoration-color") or colour
+    return Decoration(
+        found,
+        get("text-decoration-style") or look,
+        "" if colour.casefold() in ("currentcolor", "initial", "inherit") else colour,
+        get("text-decoration-thickness") or thick,
+        get("text-underline-offset") or "auto",
+    )
+
+
+def leading(value: str | None, size: float) -> float:
+    """How far apart lines lie for a ``line-height``; "normal" is 1.25, as vector editors have it.
+
+    >>> leading(None, 10), leading("1.5", 10), leading("120%", 10), leading("14px", 10)
+    (12.5, 15.0, 12.0, 14.0)
+    """
+    value = (value or "").strip()
+    if NUMBER.fullmatch(value):
+        return float(value) * size
+    return length(value, em=size, whole=size, default=1.25 * size)
+
+
 def style_of(
     get: Callable[[str], str | None], size: float, weight: float, language: str = ""
 ) -> Style:
@@ -145,6 +224,9 @@ def _style(
             for tag, value in _VARIATION.findall(get("font-variation-settings") or "")
         ),
         language=language,
+        case=next((word for word in (get("text-transform") or "").split() if word in _CASES), ""),
+        capitals=next((word for word in _variants(get) if word in _CAPITALS), ""),
+        aspect=_aspect(get("font-size-adjust") or ""),
         orientation=_orientation(get),
     )
 
@@ -161,16 +243,29 @@ def _orientation(get: Callable[[str], str | None]) -> str:
     return "upright" if said == "upright" else "mixed"
 
 
+_CASES = frozenset(("uppercase", "lowercase", "capitalize", "full-width"))
+
+
+def _aspect(value: str) -> tuple[str, float] | None:
+    """What a ``font-size-adjust`` asks for (CSS Fonts 5, 4.4); None for nothing."""
+    metric, _, number = value.strip().rpartition(" ")
+    if not NUMBER.fullmatch(number):
+        return None
+    return metric.strip() or "ex-height", float(number)
+
+
 def _features(get: Callable[[str], str | None]) -> dict[str, int]:
     """OpenType features that properties ask for (CSS Fonts 4, 6.4 to 6.12)."""
     found: dict[str, int] = {}
     if get("font-kerning") == "none":
         found["kern"] = 0
-    variants = " ".join(get(name) or "" for name in TEXT_PROPERTIES if "variant" in name)
-    if variants.strip() == "none":
-        variants = "no-common-ligatures no-contextual"
-    for word in variants.split():
+    for word in _variants(get):
         found.update(_VARIANTS.get(word, {}))
     for tag, value in _FEATURE.findall(get("font-feature-settings") or ""):
         found[tag] = int(value) if value.isdigit() else int(value != "off")
     return found
+
+
+def _variants(get: Callable[[str], str | None]) -> list[str]:
+    words = " ".join(get(name) or "" for name in TEXT_PROPERTIES if "variant" in name).split()
+    return ["no-common-ligatures", "no-contextual"] if "none" in words else words

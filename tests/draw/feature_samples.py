@@ -816,27 +816,6 @@ REFUSED = [
         "line join",
     ),
     Refused(
-        "text stretched", '<text id="x" textLength="40">A</text>', "x", "stretched to a length"
-    ),
-    Refused(
-        "changed case",
-        '<text id="x" style="text-transform:uppercase">a</text>',
-        "x",
-        "changed case",
-    ),
-    Refused(
-        "wavy line under text",
-        '<text id="x" style="text-decoration:underline;text-decoration-style:wavy">a</text>',
-        "x",
-        "line on text",
-    ),
-    Refused(
-        "line above text",
-        '<text id="x" text-decoration="underline overline">a</text>',
-        "x",
-        "a line above",
-    ),
-    Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"
     ),
     Refused(

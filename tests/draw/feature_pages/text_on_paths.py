@@ -288,6 +288,10 @@ _LETTERS: list[Feature] = [
             _text("Seeds", 'x="10% 1em 20 9mm" y="50% 60% 2em 30"')),
     Feature("places beyond the last letter", _text("So", 'x="5 20 30 40" y="20 30 40"', size=14)),
     Feature("spaced letters turned", _text("Seeds", 'x="5" y="22" rotate="15" letter-spacing="3"')),
+    Feature("underlined letters turned",
+            _text("Seeds", 'x="5" y="22" rotate="15" text-decoration="underline"')),
+    Feature("underlined letters at heights",
+            _text("Seeds", 'x="5" y="14" dy="0 2 2 2 2" text-decoration="underline"')),
     Feature("letters in a gradient turned",
             '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="5" x2="55">'
             '<stop stop-color="#b22"/><stop offset="1" stop-color="#22b"/></linearGradient>'
