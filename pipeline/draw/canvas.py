@@ -304,6 +304,7 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
             node,
             element.style,
             node.get("text-anchor", "start"),
+            backwards=node.get("direction") == "rtl",
             rise=element.rise,
             leading=element.leading,
             lines=element.lines,
@@ -343,6 +344,8 @@ class _Element(NamedTuple):
     style: Style
     shift: float
     """How far ``baseline-shift`` has raised it, user units."""
+    aligned: float | None
+    """How far ``alignment-baseline`` has raised it; None where no element says so."""
     rise: float
     """How far its letters stand above the line that its ``y`` gives, user units."""
     leading: float
@@ -379,6 +382,9 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
             style = replace(style, word_spacing=outer.style.word_spacing)
     style = replace(style, turns=turns)
     shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
+    aligned = outer.aligned if outer else None
+    if node.own.get("alignment-baseline", "auto") not in ("auto", "baseline"):
+        aligned = (aligned or 0.0) + _baseline(node, style, canvas.book)
     holder: Node | None = None if outer else node.parent
     lines: tuple[_Line, ...] = outer.lines if outer else ()
     while holder is not None:  # groups draw lines on all texts in them
@@ -389,7 +395,8 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
     return _Element(
         style,
         shift,
-        shift + _baseline(node, style, canvas.book),
+        aligned,
+        shift + (_baseline(node, style, canvas.book) if aligned is None else aligned),
         leading(node.get("line-height"), size),
         (*lines, *_lines(node, style)),
         (*(outer.stretched if outer else ()), *((stretch,) if long > 0 else ())),
@@ -399,11 +406,12 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
 
 _TURNS = {
     ("embed", False): "\u202a", ("embed", True): "\u202b",
-    ("isolate", False): "\u202a", ("isolate", True): "\u202b",
+    ("isolate", False): "\u2066", ("isolate", True): "\u2067",
     ("bidi-override", False): "\u202d", ("bidi-override", True): "\u202e",
-    ("isolate-override", False): "\u202d", ("isolate-override", True): "\u202e",
+    ("isolate-override", False): "\u2066\u202d", ("isolate-override", True): "\u2067\u202e",
+    ("plaintext", False): "\u2068", ("plaintext", True): "\u2068",
 }  # fmt: skip
-"""The sign (UAX #9) that a ``unicode-bidi`` stands for, in text that runs from right to left
+"""The signs (UAX #9) that a ``unicode-bidi`` stands for, in text that runs from right to left
 or not."""
 
 

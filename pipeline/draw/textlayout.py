@@ -52,6 +52,8 @@ class Letter:
     dx: float = 0.0
     dy: float = 0.0
     rotate: float = 0.0
+    backwards: bool = False
+    """Whether its element's direction is from right to left."""
     rise: float = 0.0
     """How far above the line's baseline the letter's own lies."""
     leading: float = 0.0
@@ -120,7 +122,7 @@ def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
             quarter = math.pi / 2 if down and not piece.run.upright else 0.0
             angle = quarter + math.radians(piece.first.rotate)
             placed.append(piece._replace(x=spot[0], y=spot[1], angle=angle))
-        if not first.style.right_to_left:
+        if not first.backwards:
             left += sum(piece.run.advance for piece in before)
             left += max(piece.end for piece in pieces) - max(piece.end for piece in before)
         x += sum(letter.dx for letter in chunk)
@@ -138,7 +140,7 @@ def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
     moved, _ = first.shifts
     left = min(piece.x for piece in pieces) - moved
     right = max(piece.end for piece in pieces) - moved
-    start, end = (right, left) if first.style.right_to_left else (left, right)
+    start, end = (right, left) if first.backwards else (left, right)
     return {"middle": (left + right) / 2, "end": end}.get(first.anchor, start)
 
 
@@ -219,13 +221,15 @@ def _in_clusters(chunk: Sequence[SetRun], holder: Stretch, place: int) -> Iterat
 def _spread(chunk: Sequence[SetRun], holder: Stretch, place: int, gap: float) -> list[SetRun]:
     """A chunk's pieces with a gap before each unit of an element but the first."""
     moved: list[SetRun] = []
-    shift, last = 0.0, None
+    shift, last, behind = 0.0, None, 0.0
     for piece in chunk:
         if holder in piece.first.stretched:
             unit = _unit(piece, place)
             shift += gap if last is not None and unit is not last else 0.0
-            last = unit
-        moved.append(piece._replace(x=piece.x + shift))
+            last, behind = unit, gap  # what comes after it keeps its distance too
+            moved.append(piece._replace(x=piece.x + shift))
+        else:
+            moved.append(piece._replace(x=piece.x + shift + behind))
     return moved
 
 
@@ -339,7 +343,7 @@ class Way:
         if not self.guide.closed:
             return self.guide.at(distance)
         anchor = first.anchor
-        if first.style.right_to_left and anchor != "middle":
+        if first.backwards and anchor != "middle":
             anchor = "start" if anchor == "end" else "end"
         least = {"middle": -length / 2, "end": -length}.get(anchor, 0.0)
         if not least <= distance - self.start <= least + length:

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 import cssselect2
 import tinycss2
-from cairosvg.surface import parse_font
 from lxml import etree
 
 from pipeline.svg.tree import SVG, strip
+from pipeline.text.style import font_shorthand
 
 _GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "d"})
 
@@ -87,7 +87,7 @@ def _declarations(parsed: list[object]) -> Iterator[tuple[str, str, bool]]:
 def _apply(element: etree._Element, declared: dict[str, str]) -> None:
     shorthand = declared.pop("font", None) or element.get("font")
     if shorthand:
-        declared = {**parse_font(shorthand), **declared}
+        declared = {**font_shorthand(str(shorthand)), **declared}
     for name, value in declared.items():
         if name.startswith("-") or (name in _GEOMETRY and element.get(name)):
             continue

@@ -40,7 +40,7 @@ class Style:
 
     ``stretch`` is the width of a variable face in percent of normal. ``right_to_left`` is the
     direction of the paragraph, not of single words; ``turns`` are the parts of it that the text
-    is in, from the outermost, each a number of its own and the sign that begins it (UAX #9, 2).
+    is in, from the outermost, each a number of its own and the signs that begin it (UAX #9, 2).
     ``case`` and ``capitals`` are values of ``text-transform`` and ``font-variant-caps``.
     ``aspect`` is the height that ``font-size-adjust`` asks for, of which metric, in em.
     ``orientation`` is that of letters in text that runs downwards: "mixed", "upright" or
@@ -361,14 +361,18 @@ def in_case(spans: Sequence[tuple[str, Style]]) -> list[str]:
     first = {match.start() for match in _WORD.finditer(line)}
     styles = itertools.chain.from_iterable([style] * len(text) for text, style in spans)
     return [
-        _in_case(sign, line[place : place + 2], style, place in first)
+        _in_case(sign, style, place in first, line[max(place - 1, 0) : place], line[place + 1 :])
         for place, (sign, style) in enumerate(zip(line, styles, strict=True))
     ]
 
 
-def _in_case(sign: str, pair: str, style: Style, first: bool) -> str:
+def _in_case(sign: str, style: Style, first: bool, before: str, after: str) -> str:
     if style.case == "uppercase":
+        if sign == "ή" and not before.isalpha() and not after[:1].isalpha():
+            return "Ή"  # the word "or" keeps its tonos (CSS Text 3, 2.1)
         return upper(sign, style.language)
+    if style.case == "lowercase" and sign == "Σ" and before.isalpha() and not after[:1].isalpha():
+        return "ς"
     if style.case == "lowercase":
         turkic = style.language.split("-")[0] in _TURKIC
         return {"I": "ı", "İ": "i"}.get(sign, sign.lower()) if turkic else sign.lower()
@@ -389,7 +393,7 @@ def upper(sign: str, language: str) -> str:
     plain = language.split("-")[0]
     if sign == "i" and plain in _TURKIC:
         return "İ"
-    if plain == "el" and sign != "ή":  # capitals bear no tonos (CSS Text 3, 2.1)
+    if plain == "el":  # capitals bear no tonos (CSS Text 3, 2.1)
         parts = unicodedata.normalize("NFD", sign)
         return str(unicodedata.normalize("NFC", parts.replace("\u0301", "").upper()))
     return sign.upper()
@@ -406,7 +410,9 @@ def _levels_of(spans: Sequence[tuple[str, Style]]) -> tuple[int, ...]:
             if mine != other:
                 break
             kept += 1
-        line += "\u202c" * (len(open_turns) - kept) + "".join(t for _, t in style.turns[kept:])
+        closed = "".join(turn for _, turn in open_turns[kept:])[::-1]
+        line += "".join(_END_OF_ISOLATE if sign in _INITIATORS else "\u202c" for sign in closed)
+        line += "".join(turn for _, turn in style.turns[kept:])
         shown += range(len(line), len(line) + len(text))
         line += text
         open_turns = style.turns
@@ -415,8 +421,6 @@ def _levels_of(spans: Sequence[tuple[str, Style]]) -> tuple[int, ...]:
 
 
 _T = TypeVar("_T")
-_ISOLATES = str.maketrans("\u2066\u2067\u2068\u2069", "\u202a\u202b\u202a\u202c")
-"""Isolated parts are taken for embedded ones, which differ in the signs beside them only."""
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI"})
 
 
@@ -433,22 +437,111 @@ def levels(line: str, right_to_left: bool = False) -> tuple[int, ...]:
         unicodedata.bidirectional(character) in _RIGHT_TO_LEFT for character in line
     ):
         return (0,) * len(line)
-    line = line.translate(_ISOLATES)
+    isolates = list(_isolates(line))
+    inside = {place for start, end in isolates for place in range(start + 1, end + 1)}
+    kept = [place for place in range(len(line)) if place not in inside]
+    opened = {start for start, _ in isolates}
+    outer = "".join(_OBJECT if place in opened else line[place] for place in kept)
+    found = [0] * len(line)
+    around = dict.fromkeys(opened, 0)
+    for place, (level, embedding) in zip(kept, _resolved(outer, right_to_left), strict=True):
+        found[place] = level
+        if place in around:
+            around[place] = embedding
+    for start, end in isolates:
+        inner, odd = line[start + 1 : end], _INITIATORS[line[start]]
+        if odd is None:
+            kinds = (unicodedata.bidirectional(sign) for sign in inner)
+            odd = next((kind for kind in kinds if kind in ("L", "R", "AL")), "L") != "L"
+        base = (around[start] + 1) | 1 if odd else (around[start] + 2) & ~1
+        for place, level in enumerate(levels(inner, odd), start + 1):
+            found[place] = level + base - odd
+        if end < len(line):
+            found[end] = found[start]
+    return tuple(found)
+
+
+_OBJECT = "\ufffc"
+"""What an isolated part is to the text around it (UAX #9, 2.4: a neutral object)."""
+_INITIATORS = {"\u2066": False, "\u2067": True, "\u2068": None}
+"""Signs that begin an isolated part, and whether it runs from right to left, if they say it."""
+_END_OF_ISOLATE = "\u2069"
+
+
+def _isolates(line: str) -> Iterator[tuple[int, int]]:
+    """Where each isolated part that lies in no other begins, and where the sign is that ends it."""
+    depth = start = 0
+    for place, sign in enumerate(line):
+        if sign in _INITIATORS:
+            start = start if depth else place
+            depth += 1
+        elif sign == _END_OF_ISOLATE and depth:
+            depth -= 1
+            if not depth:
+                yield start, place
+    if depth:
+        yield start, len(line)
+
+
+def _resolved(line: str, right_to_left: bool) -> list[tuple[int, int]]:
+    """Each character's level in text without isolated parts, and that of what it is embedded in."""
+    base = int(right_to_left)
     storage: dict[str, Any] = algorithm.get_empty_storage()
-    storage["base_level"] = int(right_to_left)
+    storage["base_level"] = base
     storage["base_dir"] = "R" if right_to_left else "L"
-    algorithm.get_embedding_levels(line, storage)
+    algorithm.get_embedding_levels(line.replace(_END_OF_ISOLATE, "\u200b"), storage)
     for index, entry in enumerate(storage["chars"]):
         entry["index"] = index
     algorithm.explicit_embed_and_overrides(storage, False)
+    embedded = {entry["index"]: int(entry["level"]) for entry in storage["chars"]}
     algorithm.resolve_weak_types(storage, False)
+    _resolve_brackets(storage)
     algorithm.resolve_neutral_types(storage, False)
     algorithm.resolve_implicit_levels(storage, False)
     known = {entry["index"]: int(entry["level"]) for entry in storage["chars"]}
-    found: list[int] = []
+    found: list[tuple[int, int]] = []
     for index in range(len(line)):  # marks that only steer the algorithm take their neighbour's
-        found.append(known.get(index, found[-1] if found else int(right_to_left)))
-    return tuple(found)
+        before = found[-1] if found else (base, base)
+        found.append((known[index], embedded[index]) if index in known else before)
+    return found
+
+
+_BRACKETS = dict(zip("([{（［｛「『【〈《〔", ")]}）］｝」』】〉》〕", strict=True))
+
+
+def _resolve_brackets(storage: dict[str, Any]) -> None:
+    """Brackets take one direction with their partners (UAX #9, rule N0), which bidi leaves out."""
+    for run in storage["runs"]:
+        entries = storage["chars"][run["start"] : run["start"] + run["length"]]
+        sides = [{"L": "L", "R": "R", "EN": "R", "AN": "R"}.get(e["type"], "") for e in entries]
+        for opened, closed in sorted(_bracket_pairs(entries)):
+            own = "R" if entries[opened]["level"] % 2 else "L"
+            held = {side for side in sides[opened + 1 : closed] if side}
+            if not held:
+                continue
+            before = next((side for side in reversed(sides[:opened]) if side), run["sor"])
+            way = own if own in held or before == own else before
+            for place in (opened, closed):
+                entries[place]["type"] = sides[place] = way
+
+
+def _bracket_pairs(entries: Sequence[dict[str, Any]]) -> list[tuple[int, int]]:
+    """Where brackets that belong together stand (UAX #9, BD16)."""
+    waiting: list[tuple[str, int]] = []
+    pairs: list[tuple[int, int]] = []
+    for place, entry in enumerate(entries):
+        sign = str(entry["ch"])
+        if entry["type"] != "ON":
+            continue
+        if sign in _BRACKETS:
+            waiting.append((_BRACKETS[sign], place))
+        elif any(closing == sign for closing, _ in waiting):
+            while True:
+                closing, opened = waiting.pop()
+                if closing == sign:
+                    pairs.append((opened, place))
+                    break
+    return pairs
 
 
 def in_visual_order(items: Sequence[_T], level_of: Sequence[int]) -> list[_T]:

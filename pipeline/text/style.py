@@ -108,7 +108,8 @@ def font_size(value: str | None, parent: float) -> float:
         return _SIZES[value]
     if value in ("smaller", "larger"):
         return parent / 1.2 if value == "smaller" else parent * 1.2
-    return length(value, em=parent, whole=parent, default=parent)
+    size = length(value, em=parent, whole=parent, default=parent)
+    return size if size >= 0 else parent
 
 
 def font_weight(value: str | None, parent: float = 400.0) -> float:
@@ -123,6 +124,49 @@ def font_weight(value: str | None, parent: float = 400.0) -> float:
     if value == "lighter":
         return min(parent, 100.0) if parent < 550 else 400.0 if parent < 750 else 700.0
     return _WEIGHTS.get(value) or length(value, default=parent)
+
+
+_SHORTHAND = re.compile(
+    r"\s*(?P<before>(?:[a-z-]+\s+|\d+(?:\.\d+)?\s+)*?)"
+    rf"(?P<size>{NUMBER.pattern}(?:[a-z]+|%)|(?:x+-)?(?:small|large)|medium|smaller|larger|0)"
+    r"(?:\s*/\s*(?P<leading>[\w.%+-]+))?\s+(?P<families>.+?)\s*$",
+    re.IGNORECASE | re.DOTALL,
+)
+
+
+def font_shorthand(value: str) -> dict[str, str]:
+    """The properties that ``font`` is short for; none when it cannot be read (CSS Fonts 4, 2.7).
+
+    The words for a system's own fonts name a family that no collection has.
+
+    >>> font_shorthand("italic 600 9px/1.5 'EB Garamond', serif")["font-weight"]
+    '600'
+    >>> font_shorthand("small-caps 2em Kalam")["font-family"], font_shorthand("9px")
+    ('Kalam', {})
+    """
+    if value.strip().lower() in _SYSTEM_FONTS:
+        return {"font-family": "system-ui"}
+    match = _SHORTHAND.match(value)
+    if match is None:
+        return {}
+    found = {
+        "font-style": "normal", "font-variant": "normal", "font-weight": "normal",
+        "font-stretch": "normal", "font-size": match["size"].lower(),
+        "line-height": match["leading"] or "normal", "font-family": match["families"],
+    }  # fmt: skip
+    for word in match["before"].lower().split():
+        if word in ("italic", "oblique"):
+            found["font-style"] = word
+        elif word == "small-caps":
+            found["font-variant"] = word
+        elif word in _STRETCHES and word != "normal":
+            found["font-stretch"] = word
+        elif word != "normal":
+            found["font-weight"] = word
+    return found
+
+
+_SYSTEM_FONTS = frozenset(("caption", "icon", "menu", "message-box", "small-caption", "status-bar"))
 
 
 def families(value: str | None) -> tuple[str, ...]:
@@ -216,8 +260,8 @@ def _style(
         size=size,
         weight=weight,
         italic=(get("font-style") or "normal").startswith(("italic", "oblique")),
-        letter_spacing=length(get("letter-spacing"), em=size),
-        word_spacing=length(get("word-spacing"), em=size),
+        letter_spacing=length(get("letter-spacing"), em=size, whole=size),
+        word_spacing=length(get("word-spacing"), em=size, whole=size),
         features=tuple(_features(get).items()),
         variations=tuple(
             (tag, float(value))
