@@ -28,10 +28,21 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetRun, Stretch, Way, middle_of, set_letters
+from pipeline.draw.textlayout import (
+    Flow,
+    Guide,
+    Letter,
+    SetRun,
+    Stretch,
+    Way,
+    flowed,
+    middle_of,
+    set_letters,
+)
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
+from pipeline.svg.tree import FLOW
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Run, Style
 from pipeline.text.style import (
@@ -233,6 +244,9 @@ def set_text(canvas: Canvas, node: Node) -> None:
     """Sets a text at the canvas's current transform."""
     try:
         letters = _letters(canvas, node)
+        room = _room(canvas, node)
+        if room is not None:
+            letters = flowed(letters, room, canvas.book)
         if not letters:
             return
         runs = set_letters(letters, canvas.book)
@@ -246,6 +260,24 @@ def set_text(canvas: Canvas, node: Node) -> None:
         for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
             owner["text_bounding_box"] = box
     _paint_runs(canvas, runs, node)
+
+
+def _room(canvas: Canvas, node: Node) -> Flow | None:
+    """What a text flows into, if it does."""
+    numbers = lengths(node.own.get(FLOW))
+    if len(numbers) < 3:
+        return None
+    x, y, width, *height = numbers
+    starts, ends = ("right", "left") if node.get("direction") == "rtl" else ("left", "right")
+    if height:
+        said = {"start": starts, "end": ends, "center": "middle"}
+        align = str(node.get("text-align", "start")).strip()
+        align = said.get(align, align)
+    else:  # the text stands about its x
+        align = {"middle": "middle", "end": ends}.get(node.get("text-anchor", "start"), starts)
+        x -= {"middle": width / 2, "right": width}.get(align, 0.0)
+    own = _element(canvas, node, None)
+    return Flow(x, y, width, height[0] if height else None, align, own.style, own.leading)
 
 
 def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:

@@ -19,8 +19,8 @@ from typing import Any, NamedTuple
 from fontTools.misc.bezierTools import cubicPointAtTC
 
 from pipeline.svg.path import PathData
-from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Run, Style, in_case, shape_line
+from pipeline.text.fonts import FontBook, Instance
+from pipeline.text.shape import Run, Style, in_case, may_break, shape_line
 
 _Cubic = tuple[complex, complex, complex, complex]
 _CHORDS = 64
@@ -100,6 +100,131 @@ class SetRun(NamedTuple):
         return self.x + self.advance
 
 
+class Flow(NamedTuple):
+    """What a text flows into, user units: its lines begin at ``x`` and are ``width`` wide.
+
+    The first one begins at ``y``, and none reaches below ``height``; without a ``height``, ``y`` is
+    the first baseline. ``align`` is where lines that are not full stand: "left", "middle",
+    "right" or "justify". Each line is at least as high as one in ``style`` with a ``leading``.
+    """
+
+    x: float
+    y: float
+    width: float
+    height: float | None
+    align: str
+    style: Style
+    leading: float
+
+
+def flowed(letters: Sequence[Letter], room: Flow, book: FontBook) -> list[Letter]:
+    """Letters broken into lines as vector editors do it, each line with its place.
+
+    A line is as high as its highest letters, each with half of what its leading adds to its size
+    above and below (CSS Inline 3, 4.4). What does not fit is not shown.
+    """
+    placed: list[Letter] = []
+    strut = book.find(room.style.families, room.style.weight, room.style.italic)
+    usual = _height(strut, room.style.size, room.leading)
+    top = room.y
+    for line in _filled(letters, room.width, book):
+        shown = _without_end(line)
+        heights = [
+            _height(run.instance, first.style.size, first.leading, first.rise)
+            for run, first, *_ in (_shaped(shown, book) if shown else ())
+        ]
+        above, below = (max(side) for side in zip(usual, *heights, strict=True))
+        if room.height is None and line[0] is letters[0]:
+            top -= above
+        elif room.height is not None and top + above + below > room.y + room.height + 1e-6:
+            break
+        if shown:
+            full = line[-1].character not in BREAKS and line[-1] is not letters[-1]
+            placed += _aligned(shown, room, top + above, full, book)
+        top += above + below
+    return placed
+
+
+BREAKS = frozenset("\n\u2028")
+"""What ends a line of text that flows."""
+
+
+def _without_end(line: Sequence[Letter]) -> list[Letter]:
+    """A line without what ends it: spaces, and a break."""
+    shown = list(line)
+    while shown and (shown[-1].character in BREAKS or shown[-1].character == " "):
+        shown.pop()
+    return shown
+
+
+def _height(
+    instance: Instance, size: float, leading: float, rise: float = 0.0
+) -> tuple[float, float]:
+    """How far letters of a face make their line reach above and below its baseline."""
+    above = size * instance.typographic_ascent + (leading - size) / 2 + rise
+    return above, leading - above
+
+
+def _filled(letters: Sequence[Letter], width: float, book: FontBook) -> Iterator[list[Letter]]:
+    """Lines with as many letters as fit; a word that is wider than that is broken anywhere."""
+
+    def fits(part: Sequence[Letter]) -> bool:
+        return _wide(_without_end(part), book) <= width + 1e-6
+
+    line: list[Letter] = []
+    for group in _unbroken(letters):
+        word = group
+        if line and not fits([*line, *word]):
+            yield line
+            line = []
+        while not line and len(word) > 1 and not fits(word):
+            count = bisect.bisect(range(2, len(word)), False, key=lambda end: not fits(word[:end]))
+            yield word[: count + 1]
+            word = word[count + 1 :]
+        line += word
+        if word[-1].character in BREAKS:
+            yield line
+            line = []
+    if line:
+        yield line
+
+
+def _wide(letters: Sequence[Letter], book: FontBook) -> float:
+    return max((piece.end for piece in _shaped(letters, book)), default=0.0) if letters else 0.0
+
+
+def _unbroken(letters: Sequence[Letter]) -> Iterator[list[Letter]]:
+    """Letters between the places where a line may end, each group with the spaces after it."""
+    group: list[Letter] = []
+    for letter in letters:
+        if group and may_break(group[-1].character, letter.character):
+            yield group
+            group = []
+        group.append(letter)
+    if group:
+        yield group
+
+
+def _aligned(
+    line: list[Letter], room: Flow, baseline: float, full: bool, book: FontBook
+) -> list[Letter]:
+    """A line's letters with the place of the first; those of a full one spread if so asked."""
+    gap = room.width - _wide(line, book)
+    x = room.x + {"middle": gap / 2, "right": gap}.get(room.align, 0.0)
+    spaces = sum(letter.character == " " for letter in line)
+    found = [replace(letter, x=None, y=None) for letter in line]
+    if room.align == "justify" and full and spaces:
+        for before, letter in itertools.pairwise(found):
+            letter.dx += gap / spaces if before.character == " " else 0.0
+        gap = 0.0
+    if line[0].backwards:  # its first letter is the rightmost
+        x += room.width - gap
+    found[0].x, found[0].y = x, baseline
+    for letter in found:
+        letter.anchor = "start"
+    return found
+
+
 def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
     """Places all letters of a text; a chunk is aligned as its first letter says."""
     placed: list[SetRun] = []
@@ -169,12 +294,20 @@ def _in_lines(letters: Sequence[Letter]) -> Sequence[Letter]:
         if letter.character == "\n":
             down += letter.leading
         elif down:
-            x = letters[0].x or 0.0 if letter.x is None else letter.x
-            found.append(replace(letter, x=x, dy=letter.dy + (down if letter.y is None else 0.0)))
+            found.append(_below(letter, letters[0], down))
             down = 0.0
         else:
             found.append(letter)
     return found
+
+
+def _below(letter: Letter, first: Letter, down: float) -> Letter:
+    """A letter at the start of a line or column, so far below or beside that of another one."""
+    if letter.style.orientation:
+        dx = letter.dx - (down if letter.x is None else 0.0)
+        return replace(letter, y=first.y or 0.0 if letter.y is None else letter.y, dx=dx)
+    dy = letter.dy + (down if letter.y is None else 0.0)
+    return replace(letter, x=first.x or 0.0 if letter.x is None else letter.x, dy=dy)
 
 
 def _stretched(chunks: list[list[SetRun]]) -> list[list[SetRun]]:

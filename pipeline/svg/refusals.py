@@ -42,7 +42,6 @@ ELEMENTS: Mapping[str, Unsupported] = {
     name: Unsupported(what, why, remedy)
     for name, what, why, remedy in (
         ("foreignObject", "content that isn't SVG", "only SVG can be drawn", _FLAT),
-        ("flowRoot", "flowed text", "SVG 1.1 has no flowed text", "convert it to plain text"),
         ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
         ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
@@ -120,6 +119,9 @@ LINKED_PICTURE = Unsupported("a picture outside the file",
 COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
                              "letters on a path stand upright on it",
                              "set the text's writing mode to horizontal")
+FLOW_SHAPE = Unsupported("text that flows into a shape and has no lines in the file",
+                         "only the editor knows how it fills a shape that is no upright rectangle",
+                         "save it from the editor it was made with, or flow it into a rectangle")
 SVG_PICTURE = Unsupported("a picture that is an SVG file",
                           "its fonts and styles can't be used here",
                           "import its shapes into the template")
@@ -157,6 +159,7 @@ OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE, COLUMN_ON_PATH,
+    FLOW_SHAPE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 

@@ -613,6 +613,23 @@ def _broken(found: list[str], style: Style, width: float, book: FontBook, where:
     return [*rows, current.rstrip()]
 
 
+def may_break(before: str, after: str) -> bool:
+    """Whether a line may end between two characters (the commonest rules of UAX #14).
+
+    >>> may_break(" ", "a"), may_break("-", "o"), may_break("a", "b"), may_break("葉", "の")
+    (True, True, False, True)
+    """
+    if before in "\n\u2028":
+        return True
+    if after.isspace() or after in _NEVER_FIRST or before in _NEVER_LAST:
+        return False
+    if before == "\u00a0" or after == "\u00a0" or unicodedata.category(after)[0] == "M":
+        return False
+    if before.isspace() or (before in "-‐–—\u00ad" and after.isalpha()):
+        return True
+    return any(unicodedata.east_asian_width(sign) == "W" for sign in (before, after))
+
+
 def pieces(text: str, language: str) -> list[str]:
     """A text cut wherever a line may end; the pieces joined are the text.
 

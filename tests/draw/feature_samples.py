@@ -723,7 +723,6 @@ REFUSED = [
         "x",
         "content that isn't SVG",
     ),
-    Refused("flowed text", '<flowRoot id="x"/>', "x", "flowed text"),
     Refused(
         "mesh gradient",
         '<meshgradient id="m"/><rect id="x" width="9" height="9" fill="url(#m)"/>',

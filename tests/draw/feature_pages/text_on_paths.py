@@ -288,10 +288,6 @@ _LETTERS: list[Feature] = [
             _text("Seeds", 'x="10% 1em 20 9mm" y="50% 60% 2em 30"')),
     Feature("places beyond the last letter", _text("So", 'x="5 20 30 40" y="20 30 40"', size=14)),
     Feature("spaced letters turned", _text("Seeds", 'x="5" y="22" rotate="15" letter-spacing="3"')),
-    Feature("underlined letters turned",
-            _text("Seeds", 'x="5" y="22" rotate="15" text-decoration="underline"')),
-    Feature("underlined letters at heights",
-            _text("Seeds", 'x="5" y="14" dy="0 2 2 2 2" text-decoration="underline"')),
     Feature("letters in a gradient turned",
             '<linearGradient id="g" gradientUnits="userSpaceOnUse" x1="5" x2="55">'
             '<stop stop-color="#b22"/><stop offset="1" stop-color="#22b"/></linearGradient>'
@@ -434,7 +430,169 @@ _COLUMNS: list[Feature] = [
     Feature("lines by their new name", _text("Seeds", 'writing-mode="horizontal-tb"')),
 ]  # fmt: skip
 
-PAGES: list[Feature] = [*_PATHS, *_LETTERS, *_COLUMNS]
+_FLOW = "font-size:5px;font-family:'Source Sans 3';line-height:1.25"
+_BOX = '<rect id="r" x="5" y="4" width="30" height="32"/>'
+_WORDS = "Leaves and seeds, roots and shoots, sown in March"
+
+
+def _in_shape(
+    words: str, style: str = "", shape: str = _BOX, base: str = _FLOW, more: str = ""
+) -> str:
+    """A text that flows into a shape, as SVG 2 has it."""
+    return (
+        f'<defs>{shape}</defs><text xml:space="preserve" {more} '
+        f'style="{base};shape-inside:url(#r);white-space:pre;{style}">{words}</text>'
+    )
+
+
+def _flow_root(
+    paras: str, style: str = "", region: str = _BOX, base: str = _FLOW, more: str = ""
+) -> str:
+    """A text that flows into a shape, as the draft of SVG 1.2 had it."""
+    return (
+        f'<flowRoot xml:space="preserve" {more} style="{base};{style}">'
+        f"<flowRegion>{region}</flowRegion>{paras}</flowRoot>"
+    )
+
+
+def _lines(*lines: tuple[float, float, str], style: str = "", base: str = _FLOW) -> str:
+    """Lines each at its place, as Inkscape 1.2 saves them of a text that flows."""
+    return "".join(
+        f'<text x="{x}" y="{y}" style="{base};{style}">{words}</text>' for x, y, words in lines
+    )
+
+
+def _tspans(*lines: tuple[float, float, str]) -> str:
+    return "".join(f'<tspan x="{x}" y="{y}">{words}</tspan>' for x, y, words in lines)
+
+
+_LEFT = ((5, 8.2205, "Leaves and "), (5, 14.4705, "seeds, roots "), (5, 20.7205, "and shoots, "),
+         (5, 26.9705, "sown in March"))  # fmt: skip
+_MIDDLE = ((8.3883, 8.2205, "Leaves and"), (7.5384, 14.4705, "seeds, roots"),
+           (7.9209, 20.7205, "and shoots,"), (5.0392, 26.9705, "sown in March"))  # fmt: skip
+_RIGHT = ((11.7765, 8.2205, "Leaves and"), (10.0768, 14.4705, "seeds, roots"),
+          (10.8418, 20.7205, "and shoots,"), (5.0784, 26.9705, "sown in March"))  # fmt: skip
+_SPREAD = ((5, 8.2205, 'Leaves <tspan dx="6.7765">and</tspan>'),
+           (5, 14.4705, 'seeds, <tspan dx="5.0768">roots</tspan>'),
+           (5, 20.7205, 'and <tspan dx="5.8418">shoots,</tspan>'),
+           (5, 26.9705, "sown in March"))  # fmt: skip
+_KANA = "font-size:5px;font-family:'Noto Sans JP';line-height:1.5"
+_NASKH = "font-size:6px;font-family:'Amiri';line-height:1.25;direction:rtl"
+_SEEN = _text("here", 'x="40" y="30"')
+
+_FLOWN: list[Feature] = [
+    Feature("lines of a shape as the editor saved them",
+            _in_shape(_tspans(*_LEFT)), equal=_lines(*_LEFT)),
+    Feature("lines of a circle as the editor saved them",
+            _in_shape(_tspans(*_LEFT), shape='<circle id="r" cx="30" cy="20" r="19"/>'),
+            equal=_lines(*_LEFT)),
+    Feature("spread lines as the editor saved them",
+            _in_shape(_tspans(*_SPREAD), "text-align:justify"), equal=_lines(*_SPREAD)),
+    Feature("lines that the editor hides",
+            _in_shape(_tspans(*_LEFT, (5, 38.5, "never"))), equal=_lines(*_LEFT)),
+    Feature("lines of a width as the editor saved them",
+            f'<text style="{_FLOW};inline-size:30;white-space:pre" x="5" y="8.2205">'
+            f"{_tspans(*_LEFT)}</text>", equal=_lines(*_LEFT)),
+    Feature("lines of a newline as the editor saved them",
+            _in_shape(_tspans((5, 8.2205, "Leaves\n"), (5, 14.4705, "and seeds\n"),
+                              (5, 20.7205, "\n"), (5, 26.9705, "and shoots"))),
+            equal=_lines((5, 8.2205, "Leaves"), (5, 14.4705, "and seeds"),
+                         (5, 26.9705, "and shoots"))),
+    Feature("text in a shape without lines", _in_shape(_WORDS), equal=_lines(*_LEFT)),
+    Feature("text in a shape about its middle",
+            _in_shape(_WORDS, "text-align:center"), equal=_lines(*_MIDDLE)),
+    Feature("text in a shape to its right",
+            _in_shape(_WORDS, "text-align:end"), equal=_lines(*_RIGHT)),
+    Feature("text in a shape to both sides",
+            _in_shape(_WORDS, "text-align:justify"), equal=_lines(*_SPREAD)),
+    Feature("text in a shape off its edge",
+            _in_shape(_WORDS, "shape-padding:3", base=_FLOW.replace("5px", "4px")),
+            equal=_lines((8, 10.3764, "Leaves and"), (8, 15.3764, "seeds, roots"),
+                         (8, 20.3764, "and shoots,"), (8, 25.3764, "sown in March"),
+                         base=_FLOW.replace("5px", "4px"))),
+    Feature("text in a moved shape",
+            _in_shape(_WORDS, shape='<rect id="r" width="15" height="16" '
+                                    'transform="translate(5 4) scale(2)"/>'),
+            equal=_lines(*_LEFT)),
+    Feature("text in a path that is a rectangle",
+            _in_shape(_WORDS, shape='<path id="r" d="M35 4H5V36H35z"/>'), equal=_lines(*_LEFT)),
+    Feature("newlines of a text in a shape",
+            _in_shape("Leaves\nand seeds\n\nand shoots"),
+            equal=_lines((5, 8.2205, "Leaves"), (5, 14.4705, "and seeds"),
+                         (5, 26.9705, "and shoots"))),
+    Feature("newlines that are only kept where they are asked for",
+            _in_shape("Leaves\nand seeds, roots and shoots, sown in March", "white-space:normal"),
+            equal=_lines(*_LEFT)),
+    Feature("Japanese in a shape",
+            _in_shape("種と葉の日に水をやる。種と葉、", base=_KANA,
+                      shape='<rect id="r" x="5" y="4" width="28" height="32"/>'),
+            equal=_lines((5, 9.65, "種と葉の日"), (5, 17.15, "に水をや"), (5, 24.65, "る。種と"),
+                         (5, 32.15, "葉、"), base=_KANA)),
+    Feature("Arabic in a shape",
+            _in_shape("بذور وأوراق وجذور في الحديقة", base=_NASKH),
+            equal=_lines((35, 8.5862, "بذور وأوراق"), (35, 16.0862, "وجذور في"),
+                         (35, 23.5862, "الحديقة"), style="text-anchor:end",
+                         base=_NASKH.replace(";direction:rtl", ""))),
+    Feature("hyphens in a shape",
+            _in_shape("Every forget-me-not",
+                      shape='<rect id="r" x="5" y="4" width="20" height="32"/>'),
+            equal=_lines((5, 8.2205, "Every"), (5, 14.4705, "forget-"), (5, 20.7205, "me-not"))),
+    Feature("larger words in a shape",
+            _in_shape('A <tspan style="font-size:8px">seed</tspan> and shoots'),
+            equal=_lines((5, 10.7528, 'A <tspan style="font-size:8px">seed</tspan> and'),
+                         (5, 18.2205, "shoots"))),
+    Feature("text of a width without lines",
+            f'<text x="5" y="8.2205" style="{_FLOW};inline-size:30">{_WORDS}</text>',
+            equal=_lines(*_LEFT)),
+    Feature("text of a width about its middle",
+            f'<text x="20" y="8.2205" text-anchor="middle" style="{_FLOW};inline-size:30">'
+            f"{_WORDS}</text>", equal=_lines(*_MIDDLE)),
+    Feature("text of a width to its end",
+            f'<text x="35" y="8.2205" text-anchor="end" style="{_FLOW};inline-size:30">'
+            f"{_WORDS}</text>", equal=_lines(*_RIGHT)),
+    Feature("flowed text", _flow_root(f"<flowPara>{_WORDS}</flowPara>"), equal=_lines(*_LEFT)),
+    Feature("flowed text about its middle",
+            _flow_root(f"<flowPara>{_WORDS}</flowPara>", "text-align:center"),
+            equal=_lines(*_MIDDLE)),
+    Feature("flowed text to its right",
+            _flow_root(f"<flowPara>{_WORDS}</flowPara>", "text-align:end;text-anchor:end"),
+            equal=_lines(*_RIGHT)),
+    Feature("flowed text to both sides",
+            _flow_root(f"<flowPara>{_WORDS}</flowPara>", "text-align:justify"),
+            equal=_lines(*_SPREAD)),
+    Feature("flowed text in paragraphs",
+            _flow_root("<flowPara>Leaves</flowPara><flowPara>and seeds</flowPara><flowPara/>"
+                       "<flowPara> </flowPara><flowPara>and shoots</flowPara>"),
+            equal=_lines((5, 8.2205, "Leaves"), (5, 14.4705, "and seeds"),
+                         (5, 26.9705, "and shoots"))),
+    Feature("flowed text with a bold word",
+            _flow_root('<flowPara>Leaves <flowSpan style="font-weight:bold;fill:#a33">and'
+                       "</flowSpan> seeds</flowPara>"),
+            equal=_lines((5, 8.2205, 'Leaves <tspan font-weight="700" fill="#a33">and</tspan>'),
+                         (5, 14.4705, "seeds"))),
+    Feature("flowed text that is moved",
+            _flow_root(f"<flowPara>{_WORDS}</flowPara>", more='transform="translate(10 2)"'),
+            equal=f'<g transform="translate(10 2)">{_lines(*_LEFT)}</g>'),
+    Feature("flowed text with more than fits",
+            _flow_root(f"<flowPara>{_WORDS}</flowPara>",
+                       region='<rect x="5" y="4" width="30" height="20"/>'),
+            equal=_lines(*_LEFT[:3])),
+    Feature("flowed text in smaller type than its root",
+            _flow_root('<flowPara style="font-size:3px">Leaves and seeds, roots and shoots'
+                       "</flowPara>",
+                       base=_FLOW.replace("5px", "10px")),
+            equal=_lines((5, 12.441, "Leaves and seeds, roots"), (5, 24.941, "and shoots"),
+                         base=_FLOW.replace("5px", "3px"))),
+    Feature("flowed text with lines set solid in percent",
+            _flow_root(f"<flowPara>{_WORDS}</flowPara>", "line-height:100%"),
+            equal=_lines(*((x, 7.5955 + 5 * row, words)
+                           for row, (x, _, words) in enumerate(_LEFT)))),
+    Feature("flowed text without words",
+            _flow_root("<flowPara/><flowPara></flowPara>", region='<circle r="9"/>') + _SEEN,
+            equal=_SEEN),
+]  # fmt: skip
+
+PAGES: list[Feature] = [*_PATHS, *_LETTERS, *_COLUMNS, *_FLOWN]
 
 REFUSALS: list[Refused] = [
     Refused("text upwards",
@@ -445,4 +603,27 @@ REFUSALS: list[Refused] = [
     Refused("column on a path",
             '<path id="p" d="M5 5H50"/><text writing-mode="tb"><textPath id="x" href="#p">A'
             "</textPath></text>", "x", "on a path that runs downwards"),
+    Refused("flowed text in a circle",
+            '<flowRoot id="x"><flowRegion><circle r="9"/></flowRegion><flowPara>A</flowPara>'
+            "</flowRoot>", "x", "flows into a shape"),
+    Refused("flowed text in two shapes",
+            '<flowRoot id="x"><flowRegion><rect width="9" height="9"/><rect width="9" height="9"/>'
+            "</flowRegion><flowPara>A</flowPara></flowRoot>", "x", "flows into a shape"),
+    Refused("flowed text around a shape",
+            '<flowRoot id="x"><flowRegion><rect width="9" height="9"/></flowRegion>'
+            '<flowRegionExclude><rect width="3" height="3"/></flowRegionExclude>'
+            "<flowPara>A</flowPara></flowRoot>", "x", "flows into a shape"),
+    Refused("text in a circle without lines",
+            '<circle id="c" r="9"/><text id="x" style="shape-inside:url(#c)">A</text>', "x",
+            "flows into a shape"),
+    Refused("text in a tilted rectangle without lines",
+            '<rect id="c" width="9" height="9" transform="rotate(20)"/>'
+            '<text id="x" style="shape-inside:url(#c)">A</text>', "x", "flows into a shape"),
+    Refused("text in a rounded rectangle without lines",
+            '<rect id="c" width="9" height="9" rx="2"/>'
+            '<text id="x" style="shape-inside:url(#c)">A</text>', "x", "flows into a shape"),
+    Refused("text in a shape without another",
+            '<rect id="c" width="9" height="9"/><circle id="d" r="3"/><text id="x" '
+            'style="shape-inside:url(#c);shape-subtract:url(#d)">A</text>', "x",
+            "flows into a shape"),
 ]  # fmt: skip
