@@ -8,9 +8,12 @@ keeps the text searchable.
 from __future__ import annotations
 
 import contextlib
+import functools
+import gzip
 import io
 import itertools
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -22,11 +25,12 @@ from cairosvg.helpers import paint, transform
 from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
+from lxml import etree
 from pypdf import PdfReader, PdfWriter
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.draw.faces import BlankFace, cairo_face
+from pipeline.draw.faces import BlankFace, Brush, cairo_face, paint_glyph
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import (
     Flow,
@@ -41,8 +45,10 @@ from pipeline.draw.textlayout import (
 )
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.path import SHAPES, outline
+from pipeline.svg.simplify import simplify
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import parse_transform
-from pipeline.svg.tree import FLOW
+from pipeline.svg.tree import FLOW, SVG
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Run, Style
 from pipeline.text.style import (
@@ -70,6 +76,11 @@ class PageSurface:
         self._surface: cairocffi.PDFSurface | None = None
         self._size = (0.0, 0.0)
         self._kept: list[bool] = []
+
+    @functools.cached_property
+    def blank(self) -> BlankFace:
+        """The face of words that can be found under letters that are drawings."""
+        return BlankFace()
 
     def page(self, width: float, height: float) -> cairocffi.PDFSurface:
         """The current page, which nothing was drawn on yet, made ``width`` by ``height`` pt."""
@@ -657,6 +668,9 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     run, owner, context = placed.run, placed.first.owner, canvas.context
     if owner.get("visibility") in ("hidden", "collapse"):
         return
+    if run.instance.in_colour:
+        _show_in_colours(canvas, placed)
+        return
     context.set_font_face(cairo_face(run.instance))
     context.set_font_size(run.size)
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
@@ -680,6 +694,68 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     if canvas.blank is not None:
         with _at(context, placed):
             _show_blank(context, canvas.blank, run)
+
+
+def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
+    """Draws a run of a colour face as the drawings and pictures it is; its words can be found."""
+    run, owner, context = placed.run, placed.first.owner, canvas.context
+    level = context.get_matrix()
+
+    def ink(share: float) -> None:
+        own = context.get_matrix()
+        context.set_matrix(level)
+        if not take_paint(canvas, owner, "fill", share / max(opacity, 1e-6)):
+            context.set_source_rgba(0, 0, 0, 0)
+        context.set_matrix(own)
+
+    def drawing(document: bytes, gid: int) -> None:
+        context.scale(1, -1)
+        _draw_glyph(canvas, document, gid, owner)
+
+    opacity = float(owner.get("fill-opacity", 1))
+    if opacity < 1:
+        context.push_group()
+    scale = run.size / run.instance.hb_face.upem
+    for glyph in run.glyphs:
+        with _at(context, placed):
+            context.translate(glyph.x, glyph.y)
+            context.scale(scale, -scale)
+            paint_glyph(Brush(context, run.instance, ink, drawing), glyph.gid)
+    if opacity < 1:
+        context.pop_group_to_source()
+        context.paint_with_alpha(opacity)
+    context.set_source_rgb(1, 1, 1)  # the specks of its letters are seen least in white
+    with _at(context, placed):
+        _show_blank(context, canvas.blank or canvas.paper.blank, run)
+
+
+def _draw_glyph(canvas: Canvas, document: bytes, gid: int, owner: Node) -> None:
+    """Draws a glyph of an SVG document (OpenType, SVG) with what the canvas draws pages with."""
+    if document.startswith(b"\x1f\x8b"):
+        document = gzip.decompress(document)
+    root = etree.fromstring(_OWN_COLOUR.sub(rb"\1", document))
+    holder = etree.Element(SVG + "svg", {"width": "1", "height": "1", "viewBox": "0 0 1 1"})
+    holder.set("color", str(owner.get("color") or "black"))
+    defs = etree.SubElement(holder, SVG + "defs")
+    if root.get("id") == f"glyph{gid}":
+        root.tag = SVG + "g"
+        defs.append(root)
+    else:
+        defs.extend(list(root))
+    etree.SubElement(holder, SVG + "use", {"href": f"#glyph{gid}"})
+    resolve_styles(holder)
+    simplify(holder, canvas.where)
+    node = Node(holder)
+    kept = [dict(held) for held in (canvas.gradients, canvas.patterns, canvas.masks, canvas.paths)]
+    parse_all_defs(canvas, node)
+    for child in node.children:
+        canvas.draw(child)
+    for name, held in zip(("gradients", "patterns", "masks", "paths"), kept, strict=True):
+        setattr(canvas, name, held)
+
+
+_OWN_COLOUR = re.compile(rb"var\(\s*--color\d+\s*,\s*([^()]*(?:\([^()]*\))?)\s*\)")
+"""A colour of a palette in an SVG glyph, with the one that stands for it where there is none."""
 
 
 @contextlib.contextmanager

@@ -122,6 +122,17 @@ class Instance:
         return float((self.hb_font.get_metric_position(tag) or upem / 2) / upem)
 
     @functools.cached_property
+    def in_colour(self) -> bool:
+        """Whether some of its glyphs are drawings or pictures in colours of their own."""
+        face = self.hb_face
+        return bool(
+            face.has_color_layers
+            or face.has_color_paint
+            or face.has_color_svg
+            or face.has_color_png
+        )
+
+    @functools.cached_property
     def typographic_ascent(self) -> float:
         """The share of a line set solid that lies above its baseline (OS/2 sTypoAscender)."""
         table = bytes(self.hb_face.reference_table("OS/2").data)
