@@ -44,6 +44,7 @@ from pipeline.draw.textlayout import (
     set_letters,
 )
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
+from pipeline.svg.paint import Colour
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
@@ -424,7 +425,7 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
         if node.own.get("word-spacing") is None:
             style = replace(style, word_spacing=outer.style.word_spacing)
     style = replace(style, turns=turns)
-    shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
+    shift = (outer.shift if outer else 0.0) + _shift_up(node, style, outer)
     aligned = outer.aligned if outer else None
     if node.own.get("alignment-baseline", "auto") not in ("auto", "baseline"):
         aligned = (aligned or 0.0) + _baseline(node, style, canvas.book)
@@ -477,11 +478,15 @@ def _lines(node: Node, style: Style) -> tuple[_Line, ...]:
     return tuple(_Line(kind, said, node, style) for kind in said.lines) if said else ()
 
 
-def _shift_up(node: Node, style: Style) -> float:
-    """How far ``baseline-shift`` raises an element's own text, in user units."""
+def _shift_up(node: Node, style: Style, outer: _Element | None) -> float:
+    """How far ``baseline-shift`` raises an element's own text, in user units.
+
+    How high "super" is, is the parent's affair (CSS Inline 3, 4.3).
+    """
     value = node.own.get("baseline-shift")  # not inherited (SVG 1.1, 10.9.2)
     if value in ("super", "sub"):
-        return style.size * (0.4 if value == "super" else -0.2)  # as vector editors do
+        size = outer.style.size if outer else style.size
+        return size * (0.4 if value == "super" else -0.2)  # as vector editors do
     return length(value, em=style.size, whole=style.size)
 
 
@@ -605,11 +610,10 @@ def _draw_line(canvas: Canvas, start: SetRun, wide: float, line: _Line) -> None:
     if start.angle:
         wide = start.advance
     pen = said.look in _PEN_LINES
-    for step in ("fill", "stroke"):
-        if said.colour:
-            if step == "stroke":
-                break
-            context.set_source_rgba(*canvas.map_color(said.colour, 1))
+    colour = Colour.read(said.colour)
+    for step in ("fill",) if colour else ("fill", "stroke"):
+        if colour:
+            context.set_source_rgba(*canvas.map_color(str(colour), 1))
         elif not take_paint(canvas, line.owner, step):
             continue
         context.save()
@@ -663,6 +667,12 @@ def _trace_line(
         context.set_dash([3 * thick, 2 * thick])
 
 
+_SLANT = math.tan(math.radians(14))
+"""How far upright letters are slanted, for want of italics (CSS Fonts 4, 2.4, "oblique")."""
+_BOLDER = 1 / 28
+"""The width in em of the line around letters that are to look bold (browsers take 1/24 to 1/32)."""
+
+
 def _show(canvas: Canvas, placed: SetRun) -> None:
     """Shows a run and its lines where it stands, with the paint of its element."""
     run, owner, context = placed.run, placed.first.owner, canvas.context
@@ -672,7 +682,8 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
         _show_in_colours(canvas, placed)
         return
     context.set_font_face(cairo_face(run.instance))
-    context.set_font_size(run.size)
+    slant = _SLANT * run.size if run.instance.slanted else 0.0
+    context.set_font_matrix(cairocffi.Matrix(run.size, 0, -slant, run.size))
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
     steps = ["fill", "stroke"]
     order = (owner.get("paint-order") or "").split()
@@ -691,6 +702,12 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
                 context.glyph_path(shown)
                 set_pen(canvas, owner)
                 context.fill() if step == "fill" else context.stroke()
+            if step == "fill" and run.instance.emboldened:
+                context.new_path()
+                context.glyph_path(shown)
+                context.set_line_width(_BOLDER * run.size)
+                context.set_dash([])
+                context.stroke()
     if canvas.blank is not None:
         with _at(context, placed):
             _show_blank(context, canvas.blank, run)
@@ -775,6 +792,7 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
     """Shows the text of outlines once more, without ink: one empty glyph for each cluster."""
     spelled, clusters = _spelled(run)
     context.set_font_face(cairo_face(blank.instance))
+    context.set_font_size(run.size)
     shown, lengths = [], []
     letters = spelled.encode()
     rest = iter(run.glyphs)

@@ -134,13 +134,17 @@ def put(text: str, element: etree._Element, scale: float = 1.0) -> None:
         step.text = None
         if step is not holder:
             step.tail = None
-        strip(step, "dx", "dy", "rotate", "textLength", "lengthAdjust")
+        strip(step, "dx", "dy", "rotate", "textLength", "lengthAdjust", _LANG)
         for attribute in ("x", "y"):
             if step.get(attribute):
                 step.set(attribute, f"{_first(step.get(attribute), 0.0):.6g}")
     run.text = text
     if scale != 1.0:
         run.set("font-size", f"{computed_style(run).size * scale:.6g}")
+
+
+_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
+"""The language of the sample's words; a key's are in the page's."""
 
 
 def _first_run(text: etree._Element) -> etree._Element:

@@ -81,6 +81,10 @@ class Instance:
     settings: tuple[tuple[str, float], ...]
     size_adjust: float = 1.0
     """How much larger than asked for it is set, to look as large as the face it stands in for."""
+    slanted: bool = False
+    """Whether upright letters are slanted, for want of a face in italics."""
+    emboldened: bool = False
+    """Whether letters are drawn bolder than they are, for want of a bold face."""
 
     @functools.cached_property
     def data(self) -> bytes:
@@ -241,7 +245,9 @@ class FontBook:
                 f"set the text in one of {', '.join(self.families)}; or say in collection.toml "
                 f'which font stands for it: {generic[0]} = ["{usual[0]}"] under [fallback_fonts]',
             )
-        found = [_StandIn(name, False, None, 1.0) for name in known]
+        found = [
+            _StandIn(name, False, None, 1.0, chosen=not place) for place, name in enumerate(known)
+        ]
         for name in (*(name.casefold() for name in known), *generic, "any"):
             for other in self.fallback.get(name, ()):
                 if other.family.casefold() not in self._families:
@@ -279,8 +285,16 @@ class FontBook:
         settings = {tag: value for tag, value in wanted if tag in face.axes}
         if "wght" in face.axes and "wght" not in settings:
             settings["wght"] = min(max(weight, face.weights[0]), face.weights[1])
-        key = (face.path, tuple(sorted(settings.items())), entry.size_adjust)
+        slanted = italic and not face.italic and _SLANTS.isdisjoint(face.axes)
+        bolder = weight >= _BOLD > face.weights[1]
+        made_up = (entry.chosen and slanted, entry.chosen and bolder)
+        key = (face.path, tuple(sorted(settings.items())), entry.size_adjust, *made_up)
         return self._instances.setdefault(key, Instance(face, *key[1:]))
+
+
+_SLANTS = frozenset(("slnt", "ital"))
+_BOLD = 600
+"""The weight from which letters must look bold, whatever faces there are (CSS Fonts 4, 2.2)."""
 
 
 class _StandIn(NamedTuple):
@@ -288,6 +302,9 @@ class _StandIn(NamedTuple):
     italic: bool
     weight: float | None
     size_adjust: float
+    chosen: bool = False
+    """Whether it is the text's first choice, whose slant and weight may be made up: letters of
+    others keep the look that their collection gives them."""
 
 
 def _stand_in(entry: str) -> _StandIn:

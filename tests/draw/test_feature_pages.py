@@ -1,7 +1,7 @@
 """What vector editors save is drawn as resvg draws it, or refused by name.
 
-resvg (https://github.com/linebender/resvg) is asked when the tests run; none of its pictures is
-kept.
+resvg (https://github.com/linebender/resvg) is asked when the tests run, and Chromium about what it
+does not know; none of their pictures is kept.
 """
 
 from __future__ import annotations
@@ -15,11 +15,25 @@ import pytest
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
-from tests.draw.engines import by_resvg
-from tests.draw.feature_pages import PAGES, REFUSALS
+from tests.draw.engines import by_resvg, printed_by_chromium
+from tests.draw.feature_pages import BROWSER_PAGES, PAGES, REFUSALS
 from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
-from tests.draw.test_features import BOOK, PIXELS_PER_MM, SHARE, apart, by_us, inner, picture, svg
+from tests.draw.test_features import (
+    BOOK,
+    PIXELS_PER_MM,
+    SHARE,
+    Picture,
+    apart,
+    by_us,
+    inner,
+    picture,
+    svg,
+)
 
+LEAST = 0.004
+"""The share of all pixels that must have ink: less is a page that says nothing."""
+OF_INK = 0.1
+"""Most of the ink that may be off on pages that have little; a letter is more."""
 SIZE = (WIDTH * PIXELS_PER_MM, HEIGHT * PIXELS_PER_MM)
 EVERY_PAGE: Sequence[Feature] = list(itertools.chain.from_iterable(PAGES.values()))
 EVERY_REFUSAL: Sequence[Refused] = list(itertools.chain.from_iterable(REFUSALS.values()))
@@ -29,9 +43,33 @@ EVERY_REFUSAL: Sequence[Refused] = list(itertools.chain.from_iterable(REFUSALS.v
 def test_a_page_is_drawn_as_a_second_engine_draws_it(feature: Feature) -> None:
     drawing = svg(feature.equal or feature.content, feature.size)
     theirs = inner(by_resvg(drawing, BOOK, SIZE))
-    assert (theirs.min(axis=2) < 250).mean() > 0.01 or feature.empty, "there is nothing to compare"
+    alike(feature, theirs)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> pdfium.PdfDocument:
+    """The pages that a browser judges, as it prints them."""
+    svgs = [svg(feature.content, feature.size) for feature in BROWSER_PAGES]
+    folder = tmp_path_factory.mktemp("chromium")
+    return pdfium.PdfDocument(printed_by_chromium(svgs, (WIDTH, HEIGHT), BOOK, folder))
+
+
+@pytest.mark.parametrize(
+    ("number", "feature"),
+    [pytest.param(*pair, id=pair[1].name) for pair in enumerate(BROWSER_PAGES)],
+)
+def test_a_page_is_drawn_as_a_browser_prints_it(
+    number: int, feature: Feature, printed: pdfium.PdfDocument
+) -> None:
+    alike(feature, picture(printed[number]))
+
+
+def alike(feature: Feature, theirs: Picture) -> None:
+    """Our picture differs by no more than ``SHARE``, and by a small part of the ink there is."""
+    ink = (theirs.min(axis=2) < 250).mean()
+    assert ink > LEAST or feature.empty, "there is nothing to compare"
     mine = picture(pdfium.PdfDocument(by_us(feature))[0])
-    assert apart(mine, theirs) <= SHARE
+    assert apart(mine, theirs) <= (SHARE if feature.empty else min(SHARE, OF_INK * ink))
 
 
 @pytest.mark.parametrize("fault", EVERY_REFUSAL, ids=lambda fault: fault.name)
@@ -44,5 +82,6 @@ def test_what_cannot_be_drawn_is_refused_by_name(fault: Refused) -> None:
 
 
 def test_each_page_has_its_own_name() -> None:
-    names = [page.name for page in EVERY_PAGE] + [fault.name for fault in EVERY_REFUSAL]
+    names = [page.name for page in (*EVERY_PAGE, *BROWSER_PAGES)]
+    names += [fault.name for fault in EVERY_REFUSAL]
     assert len(set(names)) == len(names)
