@@ -592,7 +592,69 @@ _FLOWN: list[Feature] = [
             equal=_SEEN),
 ]  # fmt: skip
 
-PAGES: list[Feature] = [*_PATHS, *_LETTERS, *_COLUMNS, *_FLOWN]
+_WORD = f'<text id="w" {_SANS} font-size="8">Seeds</text>'
+_BENT = (
+    '<path id="p" d="M2 12Q15 -4 28 12"/><text id="w" font-family="Kalam" font-size="6">'
+    '<textPath href="#p">Leaves</textPath></text>'
+)
+_STRETCHED = 'startOffset="3" textLength="60"'
+
+_LETTERED = _text("Seeds", 'x="2" y="14"')
+_SMALL = _text("Seeds", 'x="1" y="7"', size=6)
+_LEANING = _text("Seeds", 'x="1" y="7" rotate="15"', size=6)
+_TILE = 'width="20" height="10" patternUnits="userSpaceOnUse"'
+_FILLED = '<rect x="5" y="5" width="50" height="30" fill="url(#r)"/>'
+_AT_ORIGIN = _text("Seeds", 'x="0" y="0"')
+_LETTER = _text("A", 'x="0" y="0"', size=4)
+
+_USED: list[Feature] = [
+    Feature("a text shown twice",
+            f'<defs>{_WORD}</defs><use href="#w" x="5" y="12"/><use href="#w" x="20" y="32"/>'),
+    Feature("a text shown again in another colour",
+            f'<defs>{_WORD}</defs><use href="#w" x="5" y="12" fill="#a33"/>'
+            '<use href="#w" x="20" y="32" fill="#33a" opacity=".5"/>'),
+    Feature("a text shown again larger and turned",
+            f'<defs>{_WORD}</defs><use href="#w" transform="translate(8 30) rotate(-20) '
+            'scale(2)"/>'),
+    Feature("a text shown again set from its middle",
+            f'<defs><g id="w" text-anchor="middle">{_AT_ORIGIN}</g></defs>'
+            '<use href="#w" x="30" y="24"/>'),
+    Feature("anchor of a text from where it is shown",
+            f'<defs>{_WORD}</defs><use href="#w" x="30" y="24" text-anchor="middle"/>'),
+    Feature("a text on a path shown twice",
+            f'<defs>{_BENT}</defs><use href="#w" x="2" y="6"/><use href="#w" x="28" y="24"/>'),
+    Feature("text in a symbol",
+            f'<symbol id="s" viewBox="0 0 30 20">{_LETTERED}</symbol>'
+            '<use href="#s" x="5" y="5" width="50" height="30"/>'),
+    Feature("text on a path in a symbol",
+            f'<symbol id="s" viewBox="0 0 30 20">{_BENT}</symbol>'
+            '<use href="#s" x="5" y="5" width="50" height="30"/>'),
+    Feature("text in a nested drawing",
+            f'<svg x="10" y="5" width="40" height="30" viewBox="0 0 30 20">{_LETTERED}</svg>'),
+    Feature("text in a pattern", f'<pattern id="r" {_TILE}>{_SMALL}</pattern>{_FILLED}'),
+    Feature("turned text in a turned pattern",
+            f'<pattern id="r" {_TILE} patternTransform="rotate(20)">{_LEANING}</pattern>{_FILLED}'),
+    Feature("text in a marker",
+            f'<marker id="k" markerWidth="20" markerHeight="10" overflow="visible">{_LETTER}'
+            '</marker><path d="M10 30L30 10L50 30" fill="none" stroke="#393" stroke-width="2" '
+            'marker-start="url(#k)" marker-mid="url(#k)" marker-end="url(#k)"/>'),
+    Feature("text in a clip",
+            '<clipPath id="c"><circle cx="25" cy="20" r="12"/></clipPath>'
+            f'<g clip-path="url(#c)">{_text("Seedlings", size=14)}</g>'),
+    Feature("text on a path in a clip",
+            '<clipPath id="c"><circle cx="25" cy="20" r="14"/></clipPath>'
+            f'<g clip-path="url(#c)">{_on(_WAVE, size=9)}</g>'),
+    Feature("text in a link", f'<a href="https://example.org">{_text("Seedlings", size=12)}</a>'),
+    Feature("text on a path stretched by gaps", _on(_ARCH, "Seedlings", _STRETCHED)),
+    Feature("text on a path stretched with its letters",
+            _on(_ARCH, "Seedlings", _STRETCHED + ' lengthAdjust="spacingAndGlyphs"')),
+    Feature("text on a path crowded to a length",
+            _on(_ARCH, "Leaves and seeds", 'textLength="40"')),
+    Feature("column stretched by gaps", _column("種と葉", _DOWN + ' textLength="30"'),
+            equal=_stacked("種と葉", gap=4.5)),
+]  # fmt: skip
+
+PAGES: list[Feature] = [*_PATHS, *_LETTERS, *_COLUMNS, *_FLOWN, *_USED]
 
 REFUSALS: list[Refused] = [
     Refused("text upwards",
