@@ -34,12 +34,12 @@ from pipeline.draw.faces import BlankFace, Brush, cairo_face, paint_glyph
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import (
     Flow,
-    Guide,
     Letter,
     SetRun,
     Stretch,
     Way,
     flowed,
+    guide_along,
     middle_of,
     set_letters,
 )
@@ -253,7 +253,11 @@ _NEVER_DRAWN = frozenset(
 
 
 def set_text(canvas: Canvas, node: Node) -> None:
-    """Sets a text at the canvas's current transform."""
+    """Sets a text at the canvas's current transform.
+
+    Raises UserError for faces or characters that are not there, and for sizes and places that a
+    PDF has no numbers for.
+    """
     try:
         letters = _letters(canvas, node)
         room = _room(canvas, node)
@@ -262,16 +266,23 @@ def set_text(canvas: Canvas, node: Node) -> None:
         if not letters:
             return
         runs = set_letters(letters, canvas.book)
+        box = _box(runs)
+        for placed in runs:  # what a gradient's own units refer to: the box of the whole text
+            for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
+                owner["text_bounding_box"] = box
+        _paint_runs(canvas, runs, node)
     except UserError as problem:
         if problem.where:
             raise
         name = str(node.own.get("id", ""))
         raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
-    box = _box(runs)
-    for placed in runs:  # what a gradient's own units refer to: the box of the whole text
-        for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
-            owner["text_bounding_box"] = box
-    _paint_runs(canvas, runs, node)
+    except (cairocffi.CairoError, OverflowError):
+        raise UserError(
+            canvas.where,
+            "a text with numbers that cannot be drawn: its size or place is far off any page",
+            "set its size and place anew, or delete it",
+            element=str(node.own.get("id", "")),
+        ) from None
 
 
 def _room(canvas: Canvas, node: Node) -> Flow | None:
@@ -531,7 +542,7 @@ def _way_of(canvas: Canvas, holder: Node) -> Way | None:
     if target is None:
         return None
     data = outline(target.element).moved(parse_transform(target.get("transform")).point)
-    guide = Guide(data, backwards=holder.get("side") == "right")
+    guide = guide_along(data, backwards=holder.get("side") == "right")
     em = font_size(holder.get("font-size"), 16.0)
     offset = str(holder.get("startOffset") or "")
     start = length(offset, em, guide.length)

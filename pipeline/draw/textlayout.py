@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import bisect
 import cmath
+import functools
 import itertools
 import math
 import unicodedata
@@ -177,8 +178,14 @@ def _filled(letters: Sequence[Letter], width: float, book: FontBook) -> Iterator
         if line and not fits([*line, *word]):
             yield line
             line = []
-        while not line and len(word) > 1 and not fits(word):
-            count = bisect.bisect(range(2, len(word)), False, key=lambda end: not fits(word[:end]))
+        while not line and len(word) > 1:
+            most = 8
+            while most < len(word) and fits(word[:most]):
+                most *= 2
+            if most >= len(word) and fits(word):
+                break
+            ends = range(2, min(most, len(word)) + 1)
+            count = bisect.bisect(ends, False, key=lambda end: not fits(word[:end]))
             yield word[: count + 1]
             word = word[count + 1 :]
         line += word
@@ -529,6 +536,12 @@ class Guide:
                 *curve, max(t - 1e-4, 0)
             )
         return point.real, point.imag, cmath.phase(way)
+
+
+@functools.lru_cache(maxsize=64)
+def guide_along(data: PathData, *, backwards: bool) -> Guide:
+    """The guide along a path; texts often share one, and days have it again and again."""
+    return Guide(data, backwards=backwards)
 
 
 def _curves(data: PathData) -> Iterator[_Cubic]:

@@ -33,7 +33,15 @@ from pipeline.svg.paint import (
     wrap,
     written_matrix,
 )
-from pipeline.svg.path import SHAPES, box_of, outline, path_data, written
+from pipeline.svg.path import (
+    SHAPES,
+    PathData,
+    box_of,
+    outline,
+    path_data,
+    tight_box,
+    written,
+)
 from pipeline.svg.refusals import COLUMN_ON_PATH, ENDLESS, FLOW_SHAPE, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
 from pipeline.svg.tree import (
@@ -455,6 +463,7 @@ class _Simplifier:
         An editor's own lines stay as they are, but for those below the shape: it hides them.
         """
         shape = target(element.get("shape-inside"))
+        shape = shape if self._defs.find(shape) is not None else None
         wide = length(element.get("inline-size"), context.em, context.width)
         lines = [part for part in element.iterdescendants(SVG + "tspan") if part.get("y")]
         cut = shape is not None and element.get("shape-subtract", "none") != "none"
@@ -476,30 +485,30 @@ class _Simplifier:
 
     def _held(self, shape: etree._Element | None, context: Context) -> Rect | None:
         """The box of a shape that text flows into, in the text's units."""
-        if shape is None:
-            return None
-        twin = copy.deepcopy(shape)
-        twin.tail = None
-        strip(twin, "display", "clip-path", "mask", "id")
-        holder = etree.Element(SVG + "g")
-        holder.append(twin)
-        self.children(holder, context)
-        return box_of(holder)
+        data = self._outlined(shape, context)
+        return tight_box(data) if data is not None else None
 
     def _upright(self, shape: etree._Element | None, context: Context) -> Rect | None:
         """The box of a shape if it is a rectangle that stands upright."""
-        box = self._held(shape, context)
-        if shape is None or box is None or str(shape.tag).removeprefix(SVG) not in SHAPES:
+        data = self._outlined(shape, context)
+        box = tight_box(data) if data is not None else None
+        if data is None or box is None or "C" in data.operators:
             return None
-        plain = copy.deepcopy(shape)
-        self._transform(plain, context)
-        self._lengths(plain, str(plain.tag).removeprefix(SVG), context)
-        data = outline(plain).moved(parse_transform(plain.get("transform")).point)
-        ends = {points[-1] for _, _, points in data.segments()}
+        ends = (points[-1] for _, _, points in data.segments())
         corners = {(round(x - box.x, 4), round(y - box.y, 4)) for x, y in ends}
         width, height = round(box.width, 4), round(box.height, 4)
         wanted = {(0.0, 0.0), (width, 0.0), (0.0, height), (width, height)}
-        return box if corners == wanted and "C" not in data.operators else None
+        return box if corners == wanted else None
+
+    def _outlined(self, shape: etree._Element | None, context: Context) -> PathData | None:
+        """The path of a shape of the file, its ``transform`` counted; None for what is no shape."""
+        if shape is None or str(shape.tag).removeprefix(SVG) not in SHAPES:
+            return None
+        twin = copy.deepcopy(shape)
+        self._keywords(twin)
+        self._transform(twin, context)
+        self._lengths(twin, str(twin.tag).removeprefix(SVG), context)
+        return outline(twin).moved(parse_transform(twin.get("transform")).point)
 
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
         """Gives a text its path as a definition of its own, wherever it came from.
@@ -512,15 +521,10 @@ class _Simplifier:
         shown = self._defs.find(href(element).removeprefix("#"))
         if path_data(element.get("path", "")).coordinates:  # goes before a link
             plain.set("d", written(path_data(str(element.get("path")))))
-        elif shown is not None and str(shown.tag).removeprefix(SVG) in SHAPES:
-            path = copy.deepcopy(shown)
-            self._keywords(path)
-            self._transform(path, context)
-            self._lengths(path, str(path.tag).removeprefix(SVG), context)
-            plain.set("d", written(outline(path)))
-            for name in ("transform", "pathLength"):
-                if path.get(name):
-                    plain.set(name, str(path.get(name)))
+        elif shown is not None and (data := self._outlined(shown, context)) is not None:
+            plain.set("d", written(data))
+            if shown.get("pathLength"):
+                plain.set("pathLength", str(shown.get("pathLength")))
         else:
             remove(element)
             return

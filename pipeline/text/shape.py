@@ -112,7 +112,8 @@ class Run:
         ):
             own = list(group)
             width = sum(glyph.advance for glyph in own)
-            end = next((other for other in begins if other > begin), len(self.text))
+            after = bisect.bisect(begins, begin)
+            end = begins[after] if after < len(begins) else len(self.text)
             across, down = (0.0, x) if self.upright else (x, 0.0)
             glyphs = tuple(
                 g._replace(x=g.x - across, y=g.y - down, cluster=g.cluster - begin) for g in own

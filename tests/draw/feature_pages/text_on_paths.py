@@ -633,6 +633,9 @@ _FLOWN: list[Feature] = [
             _flow_root(f"<flowPara>{_WORDS}</flowPara>", "line-height:100%"),
             equal=_lines(*((x, 7.5955 + 5 * row, words)
                            for row, (x, _, words) in enumerate(_LEFT)))),
+    Feature("text in a shape that isn't there",
+            '<text x="5" y="22" style="font-size:5px;font-family:Kalam;shape-inside:url(#none)">'
+            "Leaves and seeds</text>"),
     Feature("flowed text without words",
             _flow_root("<flowPara/><flowPara></flowPara>", region='<circle r="9"/>') + _SEEN,
             equal=_SEEN),
