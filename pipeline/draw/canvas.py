@@ -337,8 +337,25 @@ def _layer(placed: SetRun, around: Node) -> Node | None:
     return found
 
 
+_LARGEST, _SMALLEST = 8500.0, 0.01
+"""Type sizes in points (3 m, 3.5 µm) beyond which letters are refused, or are not to be seen."""
+
+
+def _name_of(placed: SetRun) -> str:
+    node = placed.first.owner
+    while node.tag != "text" and node.parent is not None:
+        node = node.parent
+    return str(node.own.get("id", ""))
+
+
 def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
     """Shows runs between their lines: those under and over them first, those through them last."""
+    size = canvas.context.user_to_device_distance
+    sizes = {run.size: math.hypot(*size(run.size, 0)) for run, *_ in runs}
+    if max(sizes.values(), default=0.0) > _LARGEST:
+        what = "letters of more than 3 m can't be drawn"
+        raise UserError(canvas.where, what, "set the font size", element=_name_of(runs[0]))
+    runs = [placed for placed in runs if sizes[placed.run.size] > _SMALLEST]
     canvas.context.new_path()
     for kind in ("underline", "overline"):
         _draw_lines(canvas, runs, kind)
@@ -620,6 +637,8 @@ def _draw_line(canvas: Canvas, start: SetRun, wide: float, line: _Line) -> None:
         top = -length(said.offset, em=style.size, whole=style.size, default=-top)
     if start.angle:
         wide = start.advance
+    if thick <= 0 or wide <= 0:
+        return
     pen = said.look in _PEN_LINES
     colour = Colour.read(said.colour)
     for step in ("fill",) if colour else ("fill", "stroke"):
@@ -825,12 +844,13 @@ def _spelled(run: Run) -> tuple[str, list[tuple[int, int]]]:
     """
     text, glyphs = run.text, run.glyphs
     if [glyph.cluster for glyph in glyphs] == [*range(len(text))]:
-        return text, [(len(character.encode()), 1) for character in text]
+        shown = [run.spelled(character) for character in text]
+        return "".join(shown), [(len(signs.encode()), 1) for signs in shown]
     starts = sorted({glyph.cluster for glyph in glyphs})
     end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
     pieces: list[tuple[str, int]] = []
     for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
-        pieces.append((text[start : end_of[start]], len(list(group))))
+        pieces.append((run.spelled(text[start : end_of[start]]), len(list(group))))
     if run.right_to_left:
         pieces = list(_words(pieces))
     return "".join(piece for piece, _ in pieces), [

@@ -92,6 +92,14 @@ class Run:
     advance: float
     right_to_left: bool = False
     upright: bool = False
+    capitals: str | None = None
+    """The language in whose capitals the text is shown; None where it is shown as it is."""
+
+    def spelled(self, part: str) -> str:
+        """What a part of the text is shown as."""
+        if self.capitals is None:
+            return part
+        return "".join(upper(sign, self.capitals) for sign in part)
 
     def cut(self, starts: Iterable[int]) -> list[tuple[int, float, Run]]:
         """The run in parts, from left to right, that begin at these places of its text.
@@ -341,7 +349,9 @@ def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Ru
             )
         )
         x += step
-    return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1, upright)
+    capitals = style.language if small else None
+    backwards = level % 2 == 1
+    return Run(line[start:end], instance, size, tuple(glyphs), x, backwards, upright, capitals)
 
 
 _TURKIC = frozenset(("tr", "az", "crh", "tt", "ba"))

@@ -293,9 +293,10 @@ _CASES = frozenset(("uppercase", "lowercase", "capitalize", "full-width"))
 def _aspect(value: str) -> tuple[str, float] | None:
     """What a ``font-size-adjust`` asks for (CSS Fonts 5, 4.4); None for nothing."""
     metric, _, number = value.strip().rpartition(" ")
-    if not NUMBER.fullmatch(number):
+    metric = metric.strip() or "ex-height"
+    if metric not in ("ex-height", "cap-height") or not NUMBER.fullmatch(number):
         return None
-    return metric.strip() or "ex-height", float(number)
+    return metric, max(float(number), 0.0)
 
 
 def _features(get: Callable[[str], str | None]) -> dict[str, int]:
