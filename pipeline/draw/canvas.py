@@ -51,7 +51,7 @@ from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import parse_transform
 from pipeline.svg.tree import FLOW, SVG
 from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Glyph, Run, Style
+from pipeline.text.shape import CAPITALS, Glyph, Run, Style
 from pipeline.text.style import (
     Decoration,
     decoration,
@@ -822,7 +822,9 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
     """Shows the text of outlines once more, without ink: one empty glyph for each cluster."""
     spelled, clusters = _spelled(run)
     context.set_font_face(cairo_face(blank.instance))
-    context.set_font_size(run.size)
+    # Small capitals as large as their neighbours, or readers take the step for a space.
+    size = run.size if run.capitals is None else run.size / CAPITALS
+    context.set_font_size(size)
     shown, lengths = [], []
     letters = spelled.encode()
     rest = iter(run.glyphs)
@@ -834,7 +836,7 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
         left, wide = group[0].x, sum(glyph.advance for glyph in group)
         if count > 1 or run.upright:  # some faces write a word's last letter far below the others
             left, wide = ink.x, ink.width
-        ems = (value / run.size for value in (wide, -ink.bottom, -ink.y))
+        ems = (value / size for value in (wide, -ink.bottom, -ink.y))
         shown.append((blank.glyph(part.decode(), *ems), left, down))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)

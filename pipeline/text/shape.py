@@ -26,7 +26,7 @@ from pipeline.text.fonts import FontBook, Instance
 _JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Deva", "Beng", "Guru", "Gujr", "Thaa"})
 """Scripts whose letters hang together: letter-spacing would tear them (CSS Text 3, 8.2.1)."""
 
-_CAPITALS = 0.7
+CAPITALS = 0.7
 """The size of capitals that stand in for a face's small capitals, of that of its letters (as
 browsers have it; common practice)."""
 
@@ -327,7 +327,7 @@ def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Ru
         features.setdefault("liga", 0)  # spaced letters are not joined (CSS Text 3, 8.2)
         features.setdefault("clig", 0)
     hb.shape(instance.hb_font, buffer, features)
-    size = style.size * instance.size_adjust * (_CAPITALS if small else 1.0)
+    size = style.size * instance.size_adjust * (CAPITALS if small else 1.0)
     if style.aspect is not None:
         size *= style.aspect[1] / instance.aspect(style.aspect[0])
     scale = size / instance.hb_face.upem
