@@ -35,8 +35,8 @@ from pipeline.draw.node import Node
 from pipeline.draw.textlayout import (
     Flow,
     Letter,
+    SetLength,
     SetRun,
-    Stretch,
     Way,
     flowed,
     guide_along,
@@ -424,7 +424,7 @@ class _Element(NamedTuple):
     """How far apart lines of preformatted text lie, user units."""
     lines: tuple[_Line, ...]
     """The lines drawn on its letters, those of outer elements first."""
-    stretched: tuple[Stretch, ...]
+    stretched: tuple[SetLength, ...]
     way: Way | None
     """The path that its letters stand on."""
 
@@ -463,7 +463,7 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
         lines = (*_lines(holder, style), *lines)
         holder = holder.parent
     long = length(node.own.get("textLength"), default=-1.0)
-    stretch = Stretch(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
+    stretch = SetLength(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
     return _Element(
         style,
         shift,

@@ -30,7 +30,7 @@ than it by less than 0.003 %."""
 
 
 @dataclass(frozen=True, eq=False)
-class Stretch:
+class SetLength:
     """That an element's letters run ``length`` user units (``textLength``).
 
     ``glyphs`` tells that they are stretched, and not only spread (``lengthAdjust``).
@@ -61,7 +61,7 @@ class Letter:
     """How far below its own line the next one lies, where it is the newline that ends one."""
     lines: tuple[Any, ...] = ()
     """The lines drawn on it, whatever those are to who draws them."""
-    stretched: tuple[Stretch, ...] = ()
+    stretched: tuple[SetLength, ...] = ()
     """The elements around it that have a length of their own, from the outermost."""
     placed: set[str] = field(default_factory=set)
     """Which of x, y, dx, dy and rotate an element has given it."""
@@ -342,13 +342,13 @@ def _stretched(chunks: list[list[SetRun]]) -> list[list[SetRun]]:
     return chunks
 
 
-def _unit(piece: SetRun, place: int) -> Stretch | SetRun:
+def _unit(piece: SetRun, place: int) -> SetLength | SetRun:
     """What moves as one in the element at a ``place`` of those stretched around a piece."""
     inner = piece.first.stretched[place + 1 :]
     return inner[0] if inner else piece
 
 
-def _in_clusters(chunk: Sequence[SetRun], holder: Stretch, place: int) -> Iterator[SetRun]:
+def _in_clusters(chunk: Sequence[SetRun], holder: SetLength, place: int) -> Iterator[SetRun]:
     """Pieces of a chunk, those of an element, but for inner ones, cut wherever they may be."""
     for piece in chunk:
         if holder not in piece.first.stretched or _unit(piece, place) is not piece:
@@ -358,7 +358,7 @@ def _in_clusters(chunk: Sequence[SetRun], holder: Stretch, place: int) -> Iterat
             yield piece._replace(run=part, x=piece.x + along)
 
 
-def _spread(chunk: Sequence[SetRun], holder: Stretch, place: int, gap: float) -> list[SetRun]:
+def _spread(chunk: Sequence[SetRun], holder: SetLength, place: int, gap: float) -> list[SetRun]:
     """A chunk's pieces with a gap before each unit of an element but the first."""
     moved: list[SetRun] = []
     shift, last, behind = 0.0, None, 0.0
@@ -373,7 +373,7 @@ def _spread(chunk: Sequence[SetRun], holder: Stretch, place: int, gap: float) ->
     return moved
 
 
-def _wider(chunk: Sequence[SetRun], holder: Stretch, factor: float) -> list[SetRun]:
+def _wider(chunk: Sequence[SetRun], holder: SetLength, factor: float) -> list[SetRun]:
     """A chunk's pieces, those of an element ``factor`` times as wide."""
     moved: list[SetRun] = []
     start, shift = None, 0.0
