@@ -8,9 +8,12 @@ keeps the text searchable.
 from __future__ import annotations
 
 import contextlib
+import functools
+import gzip
 import io
 import itertools
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -22,17 +25,31 @@ from cairosvg.helpers import paint, transform
 from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
+from lxml import etree
 from pypdf import PdfReader, PdfWriter
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.draw.faces import BlankFace, cairo_face
+from pipeline.draw.faces import BlankFace, Brush, cairo_face, paint_glyph
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetLength, SetRun, set_letters, set_on_path
+from pipeline.draw.textlayout import (
+    Flow,
+    Letter,
+    SetLength,
+    SetRun,
+    Way,
+    flowed,
+    guide_along,
+    middle_of,
+    set_letters,
+)
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
 from pipeline.svg.paint import Colour
 from pipeline.svg.path import SHAPES, outline
+from pipeline.svg.simplify import simplify
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import parse_transform
+from pipeline.svg.tree import FLOW, SVG
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import CAPITALS, Glyph, Run, Style
 from pipeline.text.style import (
@@ -60,6 +77,11 @@ class PageSurface:
         self._surface: cairocffi.PDFSurface | None = None
         self._size = (0.0, 0.0)
         self._kept: list[bool] = []
+
+    @functools.cached_property
+    def blank(self) -> BlankFace:
+        """The face of words that can be found under letters that are drawings."""
+        return BlankFace()
 
     def page(self, width: float, height: float) -> cairocffi.PDFSurface:
         """The current page, which nothing was drawn on yet, made ``width`` by ``height`` pt."""
@@ -231,26 +253,54 @@ _NEVER_DRAWN = frozenset(
 
 
 def set_text(canvas: Canvas, node: Node) -> None:
-    """Sets a text at the canvas's current transform."""
+    """Sets a text at the canvas's current transform.
+
+    Raises UserError for faces or characters that are not there, and for sizes and places that a
+    PDF has no numbers for.
+    """
     try:
         letters = _letters(canvas, node)
+        room = _room(canvas, node)
+        if room is not None:
+            letters = flowed(letters, room, canvas.book)
         if not letters:
             return
-        path = _path_of(canvas, node)
-        if path is None:
-            runs = set_letters(letters, canvas.book)
-        else:
-            runs = set_on_path(letters, *path, canvas.book)
+        runs = set_letters(letters, canvas.book)
+        box = _box(runs)
+        for placed in runs:  # what a gradient's own units refer to: the box of the whole text
+            for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
+                owner["text_bounding_box"] = box
+        _paint_runs(canvas, runs, node)
     except UserError as problem:
         if problem.where:
             raise
         name = str(node.own.get("id", ""))
         raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
-    box = _box(runs)
-    for placed in runs:  # what a gradient's own units refer to: the box of the whole text
-        for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
-            owner["text_bounding_box"] = box
-    _paint_runs(canvas, runs, node)
+    except (cairocffi.CairoError, OverflowError):
+        raise UserError(
+            canvas.where,
+            "a text with numbers that cannot be drawn: its size or place is far off any page",
+            "set its size and place anew, or delete it",
+            element=str(node.own.get("id", "")),
+        ) from None
+
+
+def _room(canvas: Canvas, node: Node) -> Flow | None:
+    """What a text flows into, if it does."""
+    numbers = lengths(node.own.get(FLOW))
+    if len(numbers) < 3:
+        return None
+    x, y, width, *height = numbers
+    starts, ends = ("right", "left") if node.get("direction") == "rtl" else ("left", "right")
+    if height:
+        said = {"start": starts, "end": ends, "center": "middle"}
+        align = str(node.get("text-align", "start")).strip()
+        align = said.get(align, align)
+    else:  # the text stands about its x
+        align = {"middle": "middle", "end": ends}.get(node.get("text-anchor", "start"), starts)
+        x -= {"middle": width / 2, "right": width}.get(align, 0.0)
+    own = _element(canvas, node, None)
+    return Flow(x, y, width, height[0] if height else None, align, own.style, own.leading)
 
 
 def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
@@ -331,6 +381,7 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
             leading=element.leading,
             lines=element.lines,
             stretched=element.stretched,
+            way=element.way,
         )
         for character in node.text or ""
     ]
@@ -374,6 +425,8 @@ class _Element(NamedTuple):
     lines: tuple[_Line, ...]
     """The lines drawn on its letters, those of outer elements first."""
     stretched: tuple[SetLength, ...]
+    way: Way | None
+    """The path that its letters stand on."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -419,6 +472,7 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
         leading(node.get("line-height"), size),
         (*lines, *_lines(node, style)),
         (*(outer.stretched if outer else ()), *((stretch,) if long > 0 else ())),
+        _way_of(canvas, node) if node.tag == "textPath" else outer.way if outer else None,
     )
 
 
@@ -467,12 +521,15 @@ def _shift_up(node: Node, style: Style, outer: _Element | None) -> float:
 def _baseline(node: Node, style: Style, book: FontBook) -> float:
     """How far an element's alphabetic baseline lies above the line its ``y`` gives (negative).
 
-    Each element stands on the line by its own face and size (CSS Inline 3, 4.2).
+    Each element stands on the line by its own face and size (CSS Inline 3, 4.2). In a column,
+    what counts is how far its middle lies to the right (CSS Writing Modes 4, 4.2).
     """
     wanted = node.own.get("alignment-baseline", "auto")
     if wanted in ("auto", "baseline"):
         wanted = node.get("dominant-baseline", "auto")
-    if wanted in ("auto", "alphabetic") or not style.families:
+    if wanted == "auto":
+        wanted = "central" if style.orientation in ("mixed", "upright") else "alphabetic"
+    if wanted == ("central" if style.orientation else "alphabetic") or not style.families:
         return 0.0
     font = book.find(style.families, style.weight, style.italic).hb_font
     extents = font.get_font_extents("ltr")
@@ -491,22 +548,25 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
         "text-bottom": -descent,
         "after-edge": -descent,
         "ideographic": -descent,
-    }.get(wanted, 0.0)
-    return float(-below * style.size / em)
+    }
+    usual = below["central"] if style.orientation else 0.0
+    return float((usual - below.get(wanted, 0.0)) * style.size / em)
 
 
-def _path_of(canvas: Canvas, node: Node) -> tuple[Guide, float] | None:
-    """The path of a ``textPath`` and where its text starts along it; None for other texts."""
-    holder = next((child for child in node.children if child.tag == "textPath"), None)
-    if holder is None:
-        return None
+def _way_of(canvas: Canvas, holder: Node) -> Way | None:
+    """The path of a ``textPath`` and where its text starts along it."""
     target = canvas.paths.get(parse_url(holder.get_href() or "").fragment)
     if target is None:
         return None
-    data = outline(target.element)
-    guide = Guide(data.moved(parse_transform(target.get("transform")).point))
+    data = outline(target.element).moved(parse_transform(target.get("transform")).point)
+    guide = guide_along(data, backwards=holder.get("side") == "right")
     em = font_size(holder.get("font-size"), 16.0)
-    return guide, length(holder.get("startOffset"), em, guide.length)
+    offset = str(holder.get("startOffset") or "")
+    start = length(offset, em, guide.length)
+    whole = length(target.get("pathLength"))
+    if whole > 0 and not offset.rstrip().endswith("%"):  # in the path's own measure (SVG 2, 9.6.1)
+        start *= guide.length / whole
+    return Way(guide, start)
 
 
 def _box(runs: Sequence[SetRun]) -> Rect:
@@ -515,8 +575,10 @@ def _box(runs: Sequence[SetRun]) -> Rect:
     for placed in runs:
         run, x, y, angle = placed.run, placed.x, placed.y, placed.angle
         extents, upem = run.instance.hb_font.get_font_extents("ltr"), run.instance.hb_face.upem
+        middle = middle_of(run) if run.upright else 0.0
+        angle += math.pi / 2 if run.upright else 0.0
         for edge in (extents.ascender, extents.descender):
-            rise = edge * run.size / upem
+            rise = edge * run.size / upem - middle
             corners += [
                 (
                     x + along * math.cos(angle) + rise * math.sin(angle),
@@ -587,6 +649,9 @@ def _draw_line(canvas: Canvas, start: SetRun, wide: float, line: _Line) -> None:
         context.save()
         context.translate(start.x, start.y)
         context.rotate(start.angle)
+        if start.run.upright:  # as on letters beside it that lie
+            context.rotate(math.pi / 2)
+            context.translate(0, middle_of(start.run))
         _trace_line(context, said.look, wide, -top, thick)
         if pen or step == "fill":
             context.stroke() if pen else context.fill()
@@ -643,6 +708,9 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     run, owner, context = placed.run, placed.first.owner, canvas.context
     if owner.get("visibility") in ("hidden", "collapse"):
         return
+    if run.instance.in_colour:
+        _show_in_colours(canvas, placed)
+        return
     context.set_font_face(cairo_face(run.instance))
     slant = _SLANT * run.size if run.instance.slanted else 0.0
     context.set_font_matrix(cairocffi.Matrix(run.size, 0, -slant, run.size))
@@ -675,6 +743,68 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
             _show_blank(context, canvas.blank, run)
 
 
+def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
+    """Draws a run of a colour face as the drawings and pictures it is; its words can be found."""
+    run, owner, context = placed.run, placed.first.owner, canvas.context
+    level = context.get_matrix()
+
+    def ink(share: float) -> None:
+        own = context.get_matrix()
+        context.set_matrix(level)
+        if not take_paint(canvas, owner, "fill", share / max(opacity, 1e-6)):
+            context.set_source_rgba(0, 0, 0, 0)
+        context.set_matrix(own)
+
+    def drawing(document: bytes, gid: int) -> None:
+        context.scale(1, -1)
+        _draw_glyph(canvas, document, gid, owner)
+
+    opacity = float(owner.get("fill-opacity", 1))
+    if opacity < 1:
+        context.push_group()
+    scale = run.size / run.instance.hb_face.upem
+    for glyph in run.glyphs:
+        with _at(context, placed):
+            context.translate(glyph.x, glyph.y)
+            context.scale(scale, -scale)
+            paint_glyph(Brush(context, run.instance, ink, drawing), glyph.gid)
+    if opacity < 1:
+        context.pop_group_to_source()
+        context.paint_with_alpha(opacity)
+    context.set_source_rgb(1, 1, 1)  # the specks of its letters are seen least in white
+    with _at(context, placed):
+        _show_blank(context, canvas.blank or canvas.paper.blank, run)
+
+
+def _draw_glyph(canvas: Canvas, document: bytes, gid: int, owner: Node) -> None:
+    """Draws a glyph of an SVG document (OpenType, SVG) with what the canvas draws pages with."""
+    if document.startswith(b"\x1f\x8b"):
+        document = gzip.decompress(document)
+    root = etree.fromstring(_OWN_COLOUR.sub(rb"\1", document))
+    holder = etree.Element(SVG + "svg", {"width": "1", "height": "1", "viewBox": "0 0 1 1"})
+    holder.set("color", str(owner.get("color") or "black"))
+    defs = etree.SubElement(holder, SVG + "defs")
+    if root.get("id") == f"glyph{gid}":
+        root.tag = SVG + "g"
+        defs.append(root)
+    else:
+        defs.extend(list(root))
+    etree.SubElement(holder, SVG + "use", {"href": f"#glyph{gid}"})
+    resolve_styles(holder)
+    simplify(holder, canvas.where)
+    node = Node(holder)
+    kept = [dict(held) for held in (canvas.gradients, canvas.patterns, canvas.masks, canvas.paths)]
+    parse_all_defs(canvas, node)
+    for child in node.children:
+        canvas.draw(child)
+    for name, held in zip(("gradients", "patterns", "masks", "paths"), kept, strict=True):
+        setattr(canvas, name, held)
+
+
+_OWN_COLOUR = re.compile(rb"var\(\s*--color\d+\s*,\s*([^()]*(?:\([^()]*\))?)\s*\)")
+"""A colour of a palette in an SVG glyph, with the one that stands for it where there is none."""
+
+
 @contextlib.contextmanager
 def _at(context: cairocffi.Context, placed: SetRun) -> Iterator[None]:
     """Makes where a run starts the context's origin and its angle the context's level."""
@@ -701,12 +831,13 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
     for length_in_bytes, count in clusters:
         group = list(itertools.islice(rest, count))
         part, letters = letters[:length_in_bytes], letters[length_in_bytes:]
-        ink = _ink(run, group)
+        down = group[0].y if run.upright else 0.0
+        ink = _ink(run, group).moved(0.0, -down)
         left, wide = group[0].x, sum(glyph.advance for glyph in group)
-        if count > 1:  # some faces write a word's last letter far below the others
+        if count > 1 or run.upright:  # some faces write a word's last letter far below the others
             left, wide = ink.x, ink.width
         ems = (value / size for value in (wide, -ink.bottom, -ink.y))
-        shown.append((blank.glyph(part.decode(), *ems), left, 0.0))
+        shown.append((blank.glyph(part.decode(), *ems), left, down))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)
 

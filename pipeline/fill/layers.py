@@ -16,12 +16,12 @@ import numpy as np
 from lxml import etree
 
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import rect_of
-from pipeline.fill.texts import MIRRORED, room_of
+from pipeline.fill.template import computed_style, rect_of
+from pipeline.fill.texts import MIRRORED, Room, room_of
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import DEFINITIONS, SVG, links, strip
-from pipeline.text.style import length
+from pipeline.svg.tree import DEFINITIONS, FLOW, SVG, links, page_matrix, strip
+from pipeline.text.style import length, lengths
 
 SHOWN = "data-show"
 """Marks an element that is printed only when the fact it names holds."""
@@ -164,7 +164,7 @@ def _ink(element: etree._Element, page: Rect, around: _Around) -> Rect | None:
         return Rect.union(known) if known and len(known) == len(boxes) else None
     if element.tag == SVG + "text":
         room = room_of(element, [page], "")
-        return room.ink if room else None
+        return _all_lines(element, room) if room else None
     style, matrix = _surroundings(element, around)
     if any(style.get(marker, "none") != "none" for marker in _MARKERS):
         return None
@@ -181,6 +181,24 @@ def _ink(element: etree._Element, page: Rect, around: _Around) -> Rect | None:
     stroked = style.get("stroke", "none") != "none"
     stroke = length(style.get("stroke-width"), default=1.0) if stroked else 0.0
     return matrix.bounds(shape.grown(2 * stroke))  # a mitre of limit 4 reaches two widths out
+
+
+def _all_lines(text: etree._Element, room: Room) -> Rect | None:
+    """The ink of a text, of which a room only knows its first line; None on a path."""
+    if text.find(f".//{SVG}textPath") is not None:
+        return None
+    if FLOW in text.attrib:
+        return room.ink
+    matrix, column = page_matrix(text), bool(room.style.orientation)
+    places, largest = [], room.style.size
+    for step in text.iter(SVG + "text", SVG + "tspan", SVG + "a"):
+        places += lengths(step.get("x" if column else "y"), largest)
+        places += [0.0] if step is text and not places else []
+        largest = max(largest, computed_style(step).size)
+    from_first = [place - places[0] for place in places]
+    moved = [matrix.point(by, 0) if column else matrix.point(0, by) for by in from_first]
+    lines = [room.ink.moved(x - moved[0][0], y - moved[0][1]) for x, y in moved]
+    return Rect.union(lines).grown(1.6 * (largest - room.style.size) * matrix.scale_y)
 
 
 def _surroundings(element: etree._Element, around: _Around) -> tuple[dict[str, str], Matrix]:

@@ -42,7 +42,6 @@ ELEMENTS: Mapping[str, Unsupported] = {
     name: Unsupported(what, why, remedy)
     for name, what, why, remedy in (
         ("foreignObject", "content that isn't SVG", "only SVG can be drawn", _FLAT),
-        ("flowRoot", "flowed text", "SVG 1.1 has no flowed text", "convert it to plain text"),
         ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
         ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
@@ -82,8 +81,10 @@ PROPERTIES: Mapping[str, Property] = {
          "use a clip path"),
         ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF doesn't have it",
          "use a mitre, round or bevel join"),
-        ("writing-mode", "(horizontal|lr|rl).*", "text that runs downwards",
-         "text is only set in horizontal lines", "rotate a horizontal text, or " + _OUTLINES),
+        ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
+         "SVG only knows lines and columns", "rotate a horizontal text"),
+        ("text-combine-upright", "none", "letters set side by side in a column",
+         "columns are set letter by letter", "set them as a text of their own"),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
          "it is no longer part of SVG", "use 'rotate' on the text"),
         ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
@@ -115,6 +116,12 @@ VARIABLES = Unsupported("a variable or a calculation",
                         "variables and calculations aren't worked out", "write out the value")
 LINKED_PICTURE = Unsupported("a picture outside the file",
                              "a template must contain everything it shows", "embed the picture")
+COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
+                             "letters on a path stand upright on it",
+                             "set the text's writing mode to horizontal")
+FLOW_SHAPE = Unsupported("text that flows into a shape and has no lines in the file",
+                         "only the editor knows how it fills a shape that is no upright rectangle",
+                         "save it from the editor it was made with, or flow it into a rectangle")
 SVG_PICTURE = Unsupported("a picture that is an SVG file",
                           "its fonts and styles can't be used here",
                           "import its shapes into the template")
@@ -151,7 +158,8 @@ MEDIA_RULE = Unsupported("styles for certain devices", "a page is only ever prin
 OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
-    NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE,
+    NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE, COLUMN_ON_PATH,
+    FLOW_SHAPE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 

@@ -33,11 +33,31 @@ from pipeline.svg.paint import (
     wrap,
     written_matrix,
 )
-from pipeline.svg.path import SHAPES, box_of, outline, written
-from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
+from pipeline.svg.path import (
+    SHAPES,
+    PathData,
+    box_of,
+    outline,
+    path_data,
+    tight_box,
+    written,
+)
+from pipeline.svg.refusals import COLUMN_ON_PATH, ENDLESS, FLOW_SHAPE, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
-from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
-from pipeline.text.style import VARIANTS, font_size, font_weight, length, lengths
+from pipeline.svg.tree import (
+    DEFINITIONS,
+    FLOW,
+    HREFS,
+    SVG,
+    href,
+    inherited,
+    lineage,
+    remove,
+    size_of,
+    strip,
+    target,
+)
+from pipeline.text.style import VARIANTS, font_size, font_weight, leading, length, lengths
 
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
@@ -143,6 +163,9 @@ class _Simplifier:
         if tag == "switch":
             self._switch(element)
             tag = "g"
+        elif tag == "flowRoot":
+            self._flow_root(element, context)
+            tag = "text"
         elif tag == "use":
             placed = self._use(element, context)
             if placed is None:
@@ -264,6 +287,9 @@ class _Simplifier:
             weight = font_weight(said, weight)
             if said in ("bolder", "lighter"):
                 element.set("font-weight", f"{weight:g}")
+        spacing = str(attributes.get("line-height", ""))
+        if spacing and not NUMBER.fullmatch(spacing):  # a length, for all that is inside
+            element.set("line-height", f"{leading(spacing, em):.9g}px")
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
                 value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
@@ -385,6 +411,8 @@ class _Simplifier:
 
     def _text(self, element: etree._Element, context: Context) -> None:
         self._lengths(element, "text", context)
+        if element.tag == SVG + "text" and FLOW not in element.attrib:
+            self._flow(element, context)
         self._paints(element, context)
         for child in list(element):
             if child.tag in _TEXT_INSIDES:
@@ -396,25 +424,111 @@ class _Simplifier:
 
     def _run(self, element: etree._Element, context: Context) -> None:
         self._keywords(element)
+        strip(element, "writing-mode")  # a text runs one way (SVG 2, 11.6.1)
         inside = self._inside(element, context)
         self._text(element, inside)
         for name, make_plain in (("clip-path", clip), ("mask", mask)):
             if target(element.get(name)) and make_plain(element, inside, self._defs) is None:
                 element.set("opacity", "0")
 
+    def _flow_root(self, element: etree._Element, context: Context) -> None:
+        """Makes a flowRoot, as an older draft of SVG 1.2 had it, a text that flows."""
+        regions = [child for child in element if child.tag in _REGIONS]
+        shapes = [shape for region in regions for shape in region.iterchildren(tag=etree.Element)]
+        for region in regions:
+            remove(region)
+        written_out = "".join(map(str, element.itertext())).strip()
+        for para in list(element.iter(SVG + "flowPara", SVG + "flowLine", SVG + "flowDiv")):
+            last = para[-1] if len(para) else None
+            if para.tag != SVG + "flowDiv" and (len(para) or para.text):
+                if last is None:
+                    para.text = (para.text or "") + "\u2028"
+                else:
+                    last.tail = (last.tail or "") + "\u2028"
+            para.tail = None
+        for part in element.iterdescendants(tag=etree.Element):
+            if str(part.tag).startswith(SVG + "flow"):
+                part.tag = SVG + "tspan"
+        element.tag = SVG + "text"
+        element.text = None
+        room = self._upright(shapes[0], context) if len(shapes) == 1 else None
+        if room is None and written_out:
+            raise error(element, FLOW_SHAPE, self._defs.name)
+        if room is not None:
+            element.set(FLOW, _numbers(*room))
+
+    def _flow(self, element: etree._Element, context: Context) -> None:
+        """Says what a text flows into (SVG 2, 11.5) if its lines are not in the file.
+
+        An editor's own lines stay as they are, but for those below the shape: it hides them.
+        """
+        shape = target(element.get("shape-inside"))
+        shape = shape if self._defs.find(shape) is not None else None
+        wide = length(element.get("inline-size"), context.em, context.width)
+        lines = [part for part in element.iterdescendants(SVG + "tspan") if part.get("y")]
+        cut = shape is not None and element.get("shape-subtract", "none") != "none"
+        room = self._upright(self._defs.find(shape), context) if shape else None
+        if lines:
+            held = self._held(self._defs.find(shape), context) if shape else None
+            for line in lines:
+                if held is not None and length(line.get("y")) > held.bottom:
+                    remove(line)
+        elif shape and "".join(map(str, element.itertext())).strip():
+            if room is None or cut:
+                raise error(element, FLOW_SHAPE, self._defs.name)
+            padding = length(element.get("shape-padding"), context.em)
+            element.set(FLOW, _numbers(*room.grown(-padding)))
+        elif wide > 0:
+            x, y = (length((element.get(name) or "0").split()[0]) for name in ("x", "y"))
+            element.set(FLOW, _numbers(x, y, wide))
+        strip(element, "shape-inside", "shape-padding", "shape-subtract", "inline-size")
+
+    def _held(self, shape: etree._Element | None, context: Context) -> Rect | None:
+        """The box of a shape that text flows into, in the text's units."""
+        data = self._outlined(shape, context)
+        return tight_box(data) if data is not None else None
+
+    def _upright(self, shape: etree._Element | None, context: Context) -> Rect | None:
+        """The box of a shape if it is a rectangle that stands upright."""
+        data = self._outlined(shape, context)
+        box = tight_box(data) if data is not None else None
+        if data is None or box is None or "C" in data.operators:
+            return None
+        ends = (points[-1] for _, _, points in data.segments())
+        corners = {(round(x - box.x, 4), round(y - box.y, 4)) for x, y in ends}
+        width, height = round(box.width, 4), round(box.height, 4)
+        wanted = {(0.0, 0.0), (width, 0.0), (0.0, height), (width, height)}
+        return box if corners == wanted else None
+
+    def _outlined(self, shape: etree._Element | None, context: Context) -> PathData | None:
+        """The path of a shape of the file, its ``transform`` counted; None for what is no shape."""
+        if shape is None or str(shape.tag).removeprefix(SVG) not in SHAPES:
+            return None
+        twin = copy.deepcopy(shape)
+        self._keywords(twin)
+        self._transform(twin, context)
+        self._lengths(twin, str(twin.tag).removeprefix(SVG), context)
+        return outline(twin).moved(parse_transform(twin.get("transform")).point)
+
     def _path_of_text(self, element: etree._Element, context: Context) -> None:
-        """Gives a text its path as a definition of its own, wherever it came from."""
+        """Gives a text its path as a definition of its own, wherever it came from.
+
+        Without one its letters are not drawn (SVG 2, 11.8.1).
+        """
+        if (inherited(element, "writing-mode") or "").startswith(("tb", "vertical", "sideways")):
+            raise error(element, COLUMN_ON_PATH, self._defs.name)
+        plain = etree.Element(SVG + "path")
         shown = self._defs.find(href(element).removeprefix("#"))
-        if shown is None:
+        if path_data(element.get("path", "")).coordinates:  # goes before a link
+            plain.set("d", written(path_data(str(element.get("path")))))
+        elif shown is not None and (data := self._outlined(shown, context)) is not None:
+            plain.set("d", written(data))
+            if shown.get("pathLength"):
+                plain.set("pathLength", str(shown.get("pathLength")))
+        else:
+            remove(element)
             return
-        path = copy.deepcopy(shown)
-        self._keywords(path)
-        self._transform(path, context)
-        self._lengths(path, str(path.tag).removeprefix(SVG), context)
-        plain = etree.Element(SVG + "path", {"d": written(outline(path))})
-        if path.get("transform"):
-            plain.set("transform", str(path.get("transform")))
-        strip(element, *HREFS)
+        strip(element, *HREFS, "path")
         element.set(HREFS[1], f"#{self._defs.add(plain)}")
 
     def _paints(self, element: etree._Element, context: Context) -> None:
@@ -467,6 +581,13 @@ class _Simplifier:
             strip(root, *moved)
             group.extend(list(root))
             root.append(group)
+
+
+_REGIONS = (SVG + "flowRegion", SVG + "flowRegionExclude")
+
+
+def _numbers(*values: float) -> str:
+    return " ".join(f"{value:.9g}" for value in values)
 
 
 def _drop_references(element: etree._Element) -> None:

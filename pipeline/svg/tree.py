@@ -25,6 +25,10 @@ DEFINITIONS = frozenset(
 )  # fmt: skip
 """Elements that are drawn only where another refers to them."""
 
+FLOW = "data-flow"
+"""The attribute of a text that flows, in user units: where its lines begin, how wide they are and
+how high all of them may be; without that, the second number is the first baseline."""
+
 NAMES = "data-names"
 """The attribute that holds the names an element goes by, the likelier first."""
 

@@ -13,6 +13,7 @@ import functools
 import importlib.metadata
 import re
 import shutil
+import struct
 import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -123,6 +124,24 @@ class Instance:
         tag = hb.OTMetricsTag.CAP_HEIGHT if metric == "cap-height" else hb.OTMetricsTag.X_HEIGHT
         upem = self.hb_face.upem
         return float((self.hb_font.get_metric_position(tag) or upem / 2) / upem)
+
+    @functools.cached_property
+    def in_colour(self) -> bool:
+        """Whether some of its glyphs are drawings or pictures in colours of their own."""
+        face = self.hb_face
+        return bool(
+            face.has_color_layers
+            or face.has_color_paint
+            or face.has_color_svg
+            or face.has_color_png
+        )
+
+    @functools.cached_property
+    def typographic_ascent(self) -> float:
+        """The share of a line set solid that lies above its baseline (OS/2 sTypoAscender)."""
+        table = bytes(self.hb_face.reference_table("OS/2").data)
+        above, below = struct.unpack_from(">hh", table, 68)
+        return above / (above - below) if above > below else 0.8
 
     @functools.cached_property
     def characters(self) -> frozenset[int]:

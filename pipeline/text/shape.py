@@ -43,6 +43,8 @@ class Style:
     is in, from the outermost, each a number of its own and the signs that begin it (UAX #9, 2).
     ``case`` and ``capitals`` are values of ``text-transform`` and ``font-variant-caps``.
     ``aspect`` is the height that ``font-size-adjust`` asks for, of which metric, in em.
+    ``orientation`` is that of letters in text that runs downwards: "mixed", "upright" or
+    "sideways"; empty for text in lines.
     """
 
     families: tuple[str, ...]
@@ -60,6 +62,7 @@ class Style:
     case: str = ""
     capitals: str = ""
     aspect: tuple[str, float] | None = None
+    orientation: str = ""
 
 
 class Glyph(NamedTuple):
@@ -77,7 +80,9 @@ class Glyph(NamedTuple):
 class Run:
     """Text that one face sets in one go, and the glyphs for it from left to right.
 
-    ``text`` is in reading order, also where it is ``right_to_left``.
+    ``text`` is in reading order, also where it is ``right_to_left``. Where it is ``upright``, its
+    letters stand one below the other, each about the middle of the column, and ``advance`` goes
+    down.
     """
 
     text: str
@@ -86,6 +91,7 @@ class Run:
     glyphs: tuple[Glyph, ...]
     advance: float
     right_to_left: bool = False
+    upright: bool = False
     capitals: str | None = None
     """The language in whose capitals the text is shown; None where it is shown as it is."""
 
@@ -114,8 +120,12 @@ class Run:
         ):
             own = list(group)
             width = sum(glyph.advance for glyph in own)
-            end = next((other for other in begins if other > begin), len(self.text))
-            glyphs = tuple(g._replace(x=g.x - x, cluster=g.cluster - begin) for g in own)
+            after = bisect.bisect(begins, begin)
+            end = begins[after] if after < len(begins) else len(self.text)
+            across, down = (0.0, x) if self.upright else (x, 0.0)
+            glyphs = tuple(
+                g._replace(x=g.x - across, y=g.y - down, cluster=g.cluster - begin) for g in own
+            )
             part = replace(self, text=self.text[begin:end], glyphs=glyphs, advance=width)
             parts.append((begin, x, part))
             x += width
@@ -133,6 +143,7 @@ class _Item(NamedTuple):
     script: str
     level: int
     small: bool
+    upright: bool
 
 
 def advance(text: str, style: Style, book: FontBook, where: str = "") -> float:
@@ -205,9 +216,50 @@ def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> lis
                     face = faces[0]  # between two faces, the one asked for first
             if script_of(character) not in ("Zyyy", "Zinh"):
                 script = script_of(character)
+            upright = _is_upright(character, style.orientation, face)
+            if items and unicodedata.category(character)[0] == "M":
+                upright = items[-1].upright
+            level = 0 if upright else level_of[len(items)]
             small = bool(style.capitals) and _is_small(character, style, face)
-            items.append(_Item(number, face, script, level_of[len(items)], small))
+            items.append(_Item(number, face, script, level, small, upright))
     return items
+
+
+_UPRIGHT = (
+    "§©®±¼½¾×÷‖†‡‰‱※‼⁂⁇⁈⁉⁑℀-ℊℎ-ℏℓ℔№℗℞-℣℥℧℩℮ℵ-⅀ⅅ-⅊⅌-↋∞∴∵⌀-⌇⌌-⌟⌤-⌨⌫⍽-⎚⎾-⏍⏏⏑-⏛⏢-☙☠-❧❶-➓"
+    "⬒-⬯⭐-⭙\ue000-\uf8ff\U0001f000-\U0001faff"
+)
+_STANDS = re.compile(f"[{_UPRIGHT}]")
+"""Letters that stand upright in a column, beside those that are as wide as an ideograph (UAX #50,
+from memory)."""
+_LIES = frozenset("＜＝＞－￣")
+_TURNS = frozenset("（）［］｛｝｟｠＿｜～：；「」『』【】〈〉《》〔〕〖〗〘〙〚〛〜〰ー゠")
+"""Wide letters that lie in a column, and those that do so where a face has no form for columns."""
+
+
+def _is_upright(character: str, orientation: str, face: Instance) -> bool:
+    if orientation in ("", "sideways"):
+        return False
+    if orientation == "upright":
+        return True
+    if character in _TURNS:
+        return has_form_for_columns(character, face)
+    wide = unicodedata.east_asian_width(character) in ("W", "F") and character not in _LIES
+    return wide or _STANDS.match(character) is not None
+
+
+@functools.lru_cache(maxsize=1000)
+def has_form_for_columns(character: str, face: Instance) -> bool:
+    """Whether a face shows a character by another glyph in text that runs downwards."""
+    shown = []
+    for direction in ("ltr", "ttb"):
+        buffer = hb.Buffer()
+        buffer.add_str(character)
+        buffer.guess_segment_properties()
+        buffer.direction = direction
+        hb.shape(face.hb_font, buffer)
+        shown.append([info.codepoint for info in buffer.glyph_infos])
+    return shown[0] != shown[1]
 
 
 def _is_small(character: str, style: Style, face: Instance) -> bool:
@@ -259,14 +311,14 @@ def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> I
 
 
 def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Run:
-    _, instance, script, level, small = item
+    _, instance, script, level, small, upright = item
     buffer = hb.Buffer()
     # The whole line goes in, so that letters at the ends know whom they join.
     shown = [upper(sign, style.language) for sign in line[start:end]] if small else line[start:end]
     place_of = [place for place, signs in enumerate(shown) for _ in signs]
     codes = [ord(sign) for sign in (*line[:start], *itertools.chain(*shown), *line[end:])]
     buffer.add_codepoints(codes, start, len(place_of))
-    buffer.direction = "rtl" if level % 2 else "ltr"
+    buffer.direction = "ttb" if upright else "rtl" if level % 2 else "ltr"
     buffer.script = script
     buffer.language = style.language or "und"
     features: dict[str, bool | int] = {**_capitals(style, instance), **dict(style.features)}
@@ -283,22 +335,23 @@ def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Ru
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
     clusters = [place_of[info.cluster - start] for info in infos]
     for number, (info, position) in enumerate(zip(infos, positions, strict=True)):
-        step = position.x_advance * scale
+        step = (-position.y_advance if upright else position.x_advance) * scale
         cluster = clusters[number]
         if number + 1 == len(infos) or clusters[number + 1] != cluster:
             step += spacing + (style.word_spacing if line[start + cluster] in _SPACES else 0.0)
         glyphs.append(
             Glyph(
                 info.codepoint,
-                x + position.x_offset * scale,
-                -position.y_offset * scale,
+                (0.0 if upright else x) + position.x_offset * scale,
+                (x if upright else 0.0) - position.y_offset * scale,
                 step,
                 cluster,
             )
         )
         x += step
     capitals = style.language if small else None
-    return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1, capitals)
+    backwards = level % 2 == 1
+    return Run(line[start:end], instance, size, tuple(glyphs), x, backwards, upright, capitals)
 
 
 _TURKIC = frozenset(("tr", "az", "crh", "tt", "ba"))
@@ -569,6 +622,23 @@ def _broken(found: list[str], style: Style, width: float, book: FontBook, where:
         else:
             current = longer
     return [*rows, current.rstrip()]
+
+
+def may_break(before: str, after: str) -> bool:
+    """Whether a line may end between two characters (the commonest rules of UAX #14).
+
+    >>> may_break(" ", "a"), may_break("-", "o"), may_break("a", "b"), may_break("葉", "の")
+    (True, True, False, True)
+    """
+    if before in "\n\u2028":
+        return True
+    if after.isspace() or after in _NEVER_FIRST or before in _NEVER_LAST:
+        return False
+    if before == "\u00a0" or after == "\u00a0" or unicodedata.category(after)[0] == "M":
+        return False
+    if before.isspace() or (before in "-‐–—\u00ad" and after.isalpha()):
+        return True
+    return any(unicodedata.east_asian_width(sign) == "W" for sign in (before, after))
 
 
 def pieces(text: str, language: str) -> list[str]:

@@ -66,6 +66,7 @@ TEXT_PROPERTIES = (
     "font-variant-ligatures", "font-variant-numeric", "font-variant-position",
     "font-variant-east-asian", "font-feature-settings",
     "font-variation-settings", "font-size-adjust", "text-transform", "text-anchor",
+    "writing-mode", "text-orientation", "glyph-orientation-vertical",
 )  # fmt: skip
 """Properties that decide how a text is set; all of them are inherited."""
 
@@ -270,7 +271,20 @@ def _style(
         case=next((word for word in (get("text-transform") or "").split() if word in _CASES), ""),
         capitals=next((word for word in _variants(get) if word in _CAPITALS), ""),
         aspect=_aspect(get("font-size-adjust") or ""),
+        orientation=_orientation(get),
     )
+
+
+def _orientation(get: Callable[[str], str | None]) -> str:
+    """How letters stand in text that runs downwards (CSS Writing Modes 4, 5.1); "" for lines."""
+    mode = (get("writing-mode") or "").strip()
+    if not mode.startswith(("tb", "vertical", "sideways")):
+        return ""
+    turned = (get("glyph-orientation-vertical") or "").strip().removesuffix("deg")
+    said = (get("text-orientation") or {"0": "upright", "90": "sideways"}.get(turned, "")).strip()
+    if mode.startswith("sideways") or said.startswith("sideways"):
+        return "sideways"
+    return "upright" if said == "upright" else "mixed"
 
 
 _CASES = frozenset(("uppercase", "lowercase", "capitalize", "full-width"))

@@ -723,7 +723,6 @@ REFUSED = [
         "x",
         "content that isn't SVG",
     ),
-    Refused("flowed text", '<flowRoot id="x"/>', "x", "flowed text"),
     Refused(
         "mesh gradient",
         '<meshgradient id="m"/><rect id="x" width="9" height="9" fill="url(#m)"/>',
@@ -814,9 +813,6 @@ REFUSED = [
         '<path id="x" d="M0 0h9v9" stroke="red" stroke-linejoin="arcs"/>',
         "x",
         "line join",
-    ),
-    Refused(
-        "text downwards", '<text id="x" writing-mode="vertical-rl">A</text>', "x", "runs downwards"
     ),
     Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"

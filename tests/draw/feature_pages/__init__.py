@@ -31,7 +31,7 @@ PAGES: Mapping[str, Sequence[Feature]] = {
 }
 """What is drawn right, by part."""
 
-BROWSER_PAGES: Sequence[Feature] = text.BROWSER_PAGES
+BROWSER_PAGES: Sequence[Feature] = (*text.BROWSER_PAGES, *text_on_paths.BROWSER_PAGES)
 """What is drawn right, as a browser prints it."""
 
 REFUSALS: Mapping[str, Sequence[Refused]] = {
