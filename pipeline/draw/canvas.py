@@ -30,6 +30,7 @@ from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
+from pipeline.svg.paint import paint_order
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
 from pipeline.text.fonts import FontBook
@@ -386,10 +387,9 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     context.set_font_face(cairo_face(run.instance))
     context.set_font_size(run.size)
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
-    steps = ["fill", "stroke"]
-    if (owner.get("paint-order") or "").strip().startswith("stroke"):
-        steps.reverse()
-    for step in steps:
+    for step in paint_order(owner.get("paint-order")):
+        if step == "markers":
+            continue
         # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
         if not take_paint(canvas, owner, step):
             continue

@@ -16,7 +16,7 @@ from pipeline.svg.path import box_of
 from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, NO_COLOUR, error
 from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
 from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
-from pipeline.text.style import length
+from pipeline.text.style import font_size, length
 
 _ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
 
@@ -111,6 +111,21 @@ class Context(NamedTuple):
         return float(((self.width**2 + self.height**2) / 2) ** 0.5)
 
 
+_PAINTED = ("fill", "stroke", "markers")
+
+
+def paint_order(value: str | None) -> tuple[str, ...]:
+    """What is painted first, next and last, by a ``paint-order``.
+
+    >>> paint_order("stroke"), paint_order("normal"), paint_order("fill fill")
+    (('stroke', 'fill', 'markers'), ('fill', 'stroke', 'markers'), ('fill', 'stroke', 'markers'))
+    """
+    words = (value or "").split()
+    if not set(words) <= set(_PAINTED) or len(set(words)) < len(words):
+        words = []
+    return (*words, *(word for word in _PAINTED if word not in words))
+
+
 SIDES = ("x", "y", "width", "height")
 
 
@@ -170,6 +185,13 @@ class Definitions:
         group = styled_group(context.style)
         group.extend(list(twin))
         return group
+
+    def em_of(self, element: etree._Element) -> float:
+        """The font size (user units) of an element of the file as it was."""
+        em = 16.0
+        for step in reversed(list(lineage(element))):
+            em = font_size(step.get("font-size"), em)
+        return em
 
     def style_of(self, element: etree._Element) -> dict[str, str]:
         """What an element of the file as it was inherits and sets, initial values included."""
@@ -249,7 +271,7 @@ def paint(value: str, element: etree._Element, context: Context, defs: Definitio
         return colour(context.style.get("color", "black"), element, defs)
     name = target(value)
     if name is None:
-        return "none" if value.startswith(("url(", "context-")) else value
+        return "none" if value.startswith("url(") else value
     server = defs.find(name)
     kind = str(server.tag).removeprefix(SVG) if server is not None else ""
     other = paint(fallback(value), element, context, defs)
@@ -260,6 +282,61 @@ def paint(value: str, element: etree._Element, context: Context, defs: Definitio
     if kind == "pattern":
         return _pattern(server, element, context, defs) or other
     return other
+
+
+def bind_context(
+    group: etree._Element, owner: etree._Element, context: Context, defs: Definitions
+) -> None:
+    """Gives what is in a group the paint of its context element where it asks for that.
+
+    ``owner`` is the shape whose marker the group is, or the group itself where it was a ``use``:
+    gradients and patterns lie in its units, wherever they are seen (SVG 2, 13.2).
+    """
+    asking = [one for one in group.iter(etree.Element) if _asks(one) and one is not owner]
+    if not asking:
+        return
+    paints = {
+        f"context-{which}": paint(context.style[which], owner, context, defs)
+        for which in ("fill", "stroke")
+    }
+    for one in asking:
+        matrix = Matrix()
+        for step in lineage(one):
+            if step is owner or step is owner.getparent():
+                break
+            matrix = parse_transform(step.get("transform")) @ matrix
+        for which in _asks(one):
+            one.set(which, _moved_paint(paints[str(one.get(which))], matrix, defs))
+
+
+def drop_context(root: etree._Element) -> None:
+    """Paints nothing where the paint of a context element is asked for and there is none."""
+    for element in root.iter(etree.Element):
+        for which in _asks(element):
+            element.set(which, "none")
+
+
+def _asks(element: etree._Element) -> list[str]:
+    """Which paints of an element are to be those of its context element."""
+    return [
+        which
+        for which in ("fill", "stroke")
+        if element.get(which) in ("context-fill", "context-stroke")
+    ]
+
+
+def _moved_paint(plain: str, matrix: Matrix, defs: Definitions) -> str:
+    """A plain paint for what is drawn in other units; ``matrix`` leads from those to its own."""
+    server = next((each for each in defs.tree if each.get("id") == target(plain)), None)
+    if server is None or matrix == Matrix():
+        return plain
+    if matrix.a * matrix.d == matrix.b * matrix.c:
+        return "none"
+    moved = copy.deepcopy(server)
+    strip(moved, "id")
+    name = "patternTransform" if moved.tag == SVG + "pattern" else "gradientTransform"
+    moved.set(name, written_matrix(matrix.inverse() @ parse_transform(moved.get(name))))
+    return f"url(#{defs.add(moved)})"
 
 
 def _chain(

@@ -80,8 +80,6 @@ PROPERTIES: Mapping[str, Property] = {
          "set the stroke's true width"),
         ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
          "use a clip path"),
-        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF doesn't have it",
-         "use a mitre, round or bevel join"),
         ("writing-mode", "(horizontal|lr|rl).*", "text that runs downwards",
          "text is only set in horizontal lines", "rotate a horizontal text, or " + _OUTLINES),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
@@ -100,8 +98,6 @@ PROPERTIES: Mapping[str, Property] = {
          "remove it"),
         ("textLength", "$.", "text stretched to a length", "text is set at its natural width",
          "remove 'textLength' (or reset the tracking) and use letter-spacing"),
-        ("pathLength", "$.", "dashes measured by 'pathLength'",
-         "dashes are measured in millimetres", "remove 'pathLength'"),
         ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
         ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 doesn't have it",
@@ -225,8 +221,6 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
-    if name == "pathLength":
-        return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
         return tag not in ("linearGradient", "radialGradient", "mask")
     if name == "clip":

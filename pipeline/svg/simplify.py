@@ -18,15 +18,18 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
-from pipeline.svg.markers import KINDS, MARKED, marks
+from pipeline.svg.markers import KINDS, draw_points, encloses, marks, plain_dashes
 from pipeline.svg.paint import (
     INITIAL,
     SIDES,
     Context,
     Definitions,
+    bind_context,
     colour,
     declared,
+    drop_context,
     paint,
+    paint_order,
     put_transform,
     share,
     viewport,
@@ -50,10 +53,17 @@ _GEOMETRY = {
 """Lengths of each element, and what their percentages are shares of."""
 
 _KEYWORDS = frozenset(("inherit", "unset", "initial", "revert"))
-_PAINTED = ("fill", "stroke", "markers")
-"""What a shape is painted with, in the usual order."""
+_OPEN = frozenset(("path", "line", "polyline", "polygon"))
+"""Shapes that may have no area, or parts of no length."""
 
 _STROKE = ("stroke-width", "stroke-dashoffset")
+_WORDS = {
+    "stroke-linejoin": ("miter", "round", "bevel"),
+    "stroke-linecap": ("butt", "round", "square"),
+}  # fmt: skip
+_NEAREST = {"arcs": "miter", "miter-clip": "miter"}
+"""Joins that PDF does not have, and those most like them."""
+
 _SHARES = ("opacity", "fill-opacity", "stroke-opacity")
 _PLAIN_TRANSFORM = re.compile(
     r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
@@ -101,6 +111,8 @@ class _Simplifier:
         self._own_opacity(root)
         for element in list(root.iter(*DEFINITIONS)):
             remove(element)
+        for tree in (root, self._defs.tree):
+            drop_context(tree)
         if len(self._defs.tree):
             root.insert(0, self._defs.tree)
 
@@ -140,10 +152,11 @@ class _Simplifier:
             return
         self._keywords(element)
         self._transform(element, context)
+        used = tag == "use"
         if tag == "switch":
             self._switch(element)
             tag = "g"
-        elif tag == "use":
+        elif used:
             placed = self._use(element, context)
             if placed is None:
                 remove(element)
@@ -155,6 +168,8 @@ class _Simplifier:
             self._viewport(element, inside)
         elif tag in ("g", "a"):
             self.children(element, inside)
+            if used:
+                bind_context(element, element, inside, self._defs)
             strip(element, *KINDS)
             _drop_references(element)
         elif tag == "text":
@@ -176,7 +191,9 @@ class _Simplifier:
             if value in _KEYWORDS:
                 self._keyword(element, str(name), str(value))
         for name in ("fill", "stroke", "color"):
-            if name in attributes:
+            if name in attributes and not str(attributes[name]).strip():
+                strip(element, name)
+            elif name in attributes:
                 plain = colour(str(attributes[name]), element, self._defs)
                 if plain != attributes[name]:
                     element.set(name, plain)
@@ -187,11 +204,6 @@ class _Simplifier:
                     element.set(name, f"{share(text):.6g}")
         if attributes.get("visibility") == "collapse":
             element.set("visibility", "hidden")
-        marker = element.get("marker")
-        if marker is not None:
-            strip(element, "marker")
-            for kind in KINDS:
-                element.set(kind, element.get(kind, marker))
         if "text-decoration-line" in attributes and "text-decoration" not in attributes:
             element.set("text-decoration", str(attributes["text-decoration-line"]))
         strip(element, "text-decoration-line")
@@ -260,8 +272,16 @@ class _Simplifier:
                 element.set("font-weight", f"{weight:g}")
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
-                value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
+                nothing = float(INITIAL[name])
+                value = length(str(attributes[name]), em, context.whole(""), nothing)
                 element.set(name, f"{value:.9g}")
+        for name, words in _WORDS.items():
+            if name in attributes and attributes[name] not in words:
+                plain = _NEAREST.get(str(attributes[name]))
+                element.set(name, plain) if plain else strip(element, name)
+        limit = attributes.get("stroke-miterlimit")
+        if limit is not None and not (NUMBER.fullmatch(str(limit)) and float(limit) >= 1):
+            strip(element, "stroke-miterlimit")  # an error, by SVG 2, 13.5.5
         dashes = attributes.get("stroke-dasharray")
         if dashes is not None and dashes != "none":
             parts = lengths(str(dashes), em, context.whole(""))
@@ -411,8 +431,7 @@ class _Simplifier:
         for which in ("fill", "stroke"):
             value = context.style[which]
             if value.startswith(("url(", "context-")) or value == "currentColor":
-                plain = paint(value, element, context, self._defs)
-                element.set(which, plain)
+                element.set(which, paint(value, element, context, self._defs))
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
@@ -425,29 +444,39 @@ class _Simplifier:
 
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
-        if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
-            drawn = marks(element, context, self._defs)
+        if any(context.style[kind] != "none" for kind in KINDS):
+            if context.style["visibility"] == "visible":
+                drawn = marks(element, context, self._defs)
             strip(element, *KINDS)
+        if element.get("stroke", context.style["stroke"]) != "none":
+            plain_dashes(element, context.style)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
+        if tag in _OPEN:
+            if fill != "none" and not encloses(outline(element)):
+                fill = "none"
+                element.set("fill", fill)
+            if stroke != "none":
+                draw_points(element, context.style)
         both = fill != "none" and stroke != "none"
-        words = [word for word in context.style["paint-order"].split() if word in _PAINTED]
-        order = (*words, *(word for word in _PAINTED if word not in words))
+        order = paint_order(context.style["paint-order"])
         strip(element, "paint-order")
         opaque = float(element.get("opacity") or 1) >= 1
-        turned = both and order.index("stroke") < order.index("fill")
-        if not drawn and not turned and (opaque or not both):
+        at_once = order.index("stroke") == order.index("fill") + 1
+        if not drawn and (not both or (opaque and order.index("stroke") > order.index("fill"))):
             return
         group = wrap(element, "transform", "opacity", "clip-path", "mask")
-        if turned:
-            first = copy.deepcopy(element)
-            strip(first, "id")
-            first.set("fill", "none")
+        parts = {"fill": [element], "stroke": [], "markers": drawn}
+        if both and not at_once:
+            line = copy.deepcopy(element)
+            strip(line, "id")
+            line.set("fill", "none")
             element.set("stroke", "none")
-            element.addprevious(first)
-        below = 0 if order[0] == "markers" else len(group)
-        for number, mark in enumerate(drawn):
-            group.insert(below + number, mark)
+            parts["stroke"] = [line]
+        elif not both and fill == "none":
+            parts = {**parts, "fill": [], "stroke": [element]}
+        for step in order:
+            group.extend(parts[step])
 
     def _own_opacity(self, root: etree._Element) -> None:
         """An opacity on the root is one of all that is drawn."""

@@ -154,6 +154,16 @@ def fitted(box: Rect, room: Rect, aspect: Aspect) -> Matrix:
     return Matrix(scale, 0.0, 0.0, scale, left - box.x * scale, top - box.y * scale)
 
 
+def shows_nothing(value: str | None) -> bool:
+    """Whether a ``viewBox`` has no width or height: what it is on is not drawn (SVG 2, 8.6).
+
+    >>> shows_nothing("0 0 0 5"), shows_nothing("0 0 5 5"), shows_nothing(None)
+    (True, False, False)
+    """
+    sides = [float(number) for number in NUMBER.findall(value or "")][2:]
+    return len(sides) == 2 and min(sides) == 0
+
+
 def view_box(value: str | None) -> Rect | None:
     """A ``viewBox``; None when there is none or it is empty.
 

@@ -810,12 +810,6 @@ REFUSED = [
         "does not scale",
     ),
     Refused(
-        "join by arcs",
-        '<path id="x" d="M0 0h9v9" stroke="red" stroke-linejoin="arcs"/>',
-        "x",
-        "line join",
-    ),
-    Refused(
         "text downwards", '<text id="x" writing-mode="vertical-rl">A</text>', "x", "runs downwards"
     ),
     Refused(
@@ -841,12 +835,6 @@ REFUSED = [
     ),
     Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"
-    ),
-    Refused(
-        "dashes in a length of their own",
-        '<path id="x" d="M0 0h9" stroke="red" stroke-dasharray="1" pathLength="9"/>',
-        "x",
-        "pathLength",
     ),
     Refused(
         "variable",
