@@ -1,6 +1,6 @@
 """The painter of the plain form, on CairoSVG's surface.
 
-Shapes, layers, patterns and masks are cairo's own calls; gradients and pictures are CairoSVG's.
+Shapes, layers, gradients, patterns and masks are cairo's own calls; pictures are CairoSVG's.
 Text is shaped by HarfBuzz and shown with cairo's glyph call, which embeds a subset of the face and
 keeps the text searchable.
 """
@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import cairocffi
 import uharfbuzz as hb
-from cairosvg.defs import draw_gradient, parse_all_defs
+from cairosvg.defs import parse_all_defs
 from cairosvg.helpers import paint, transform
 from cairosvg.image import image
 from cairosvg.surface import Surface
@@ -29,7 +29,7 @@ from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
-from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
+from pipeline.draw.tiles import paint_mask, set_clip, take_gradient, take_pattern, trace
 from pipeline.svg.paint import paint_order
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
@@ -199,7 +199,7 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
     source, color = paint(value)
     alpha = float(owner.get(f"{which}-opacity", 1)) * opacity
     if source in canvas.gradients:
-        if draw_gradient(canvas, owner, source, alpha):
+        if take_gradient(canvas, owner, canvas.gradients[source], alpha):
             return True
     elif source in canvas.patterns:
         take_pattern(canvas, canvas.patterns[source], alpha)

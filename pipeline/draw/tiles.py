@@ -23,8 +23,12 @@ from pipeline.text.style import length
 if TYPE_CHECKING:
     from pipeline.draw.canvas import Canvas
 
-_MOST_TILES = 3_000
-"""How many tiles of a pattern are laid out one by one; more make a tiling pattern of the PDF."""
+_MOST_TILES, _MOST_ELEMENTS = 3_000, 30_000
+"""How many tiles of a pattern are laid out one by one, or more while they hold fewer elements; of
+others, the PDF repeats a block of tiles."""
+
+_FINE = 0.01
+"""How far (pt) a line painted with a pattern may lie off: cairo makes it a polygon first."""
 
 
 def trace(context: cairocffi.Context, data: PathData) -> None:
@@ -81,11 +85,41 @@ def _record(
     return cairocffi.SurfacePattern(recording)
 
 
+def take_gradient(canvas: Canvas, owner: Node, holder: Node, opacity: float) -> bool:
+    """Takes up a gradient as the paint of what is to be drawn; tells whether there is any.
+
+    A gradient in units of a box lies in that of the whole text.
+    """
+    matrix = parse_transform(holder.get("gradientTransform"))
+    if holder.get("gradientUnits") != "userSpaceOnUse":
+        box = owner.get("text_bounding_box") or Rect(0, 0, 0, 0)
+        if not box.width or not box.height:
+            return False
+        matrix = Matrix(box.width, 0, 0, box.height, box.x, box.y) @ matrix
+    if holder.tag == "linearGradient":
+        ends = (length(holder.get(name)) for name in ("x1", "y1", "x2", "y2"))
+        pattern: cairocffi.Gradient = cairocffi.LinearGradient(*ends)
+    else:
+        circles = (length(holder.get(name)) for name in ("fx", "fy", "fr", "cx", "cy", "r"))
+        pattern = cairocffi.RadialGradient(*circles)
+    for stop in holder.children:
+        alpha = float(stop.get("stop-opacity", 1)) * opacity
+        colour = canvas.map_color(stop["stop-color"], alpha)
+        pattern.add_color_stop_rgba(float(stop["offset"]), *colour)
+    spread = {"reflect": cairocffi.EXTEND_REFLECT, "repeat": cairocffi.EXTEND_REPEAT}
+    pattern.set_extend(spread.get(holder.get("spreadMethod", ""), cairocffi.EXTEND_PAD))
+    to_gradient = cairocffi.Matrix(*matrix)
+    to_gradient.invert()
+    pattern.set_matrix(to_gradient)
+    canvas.context.set_source(pattern)
+    return True
+
+
 def take_pattern(canvas: Canvas, holder: Node, opacity: float) -> None:
     """Takes up a pattern as the paint of what is to be drawn.
 
-    Tiles are laid out one by one where they are not too many: some readers round the step of a
-    PDF's own tiling patterns to their pixels, so that tiles drift.
+    Tiles are laid out one by one where they are not too many: some readers round the size of a
+    PDF's own tiling patterns to their pixels.
     """
     width, height = length(holder.get("width")), length(holder.get("height"))
     tile = Rect(0, 0, width, height)
@@ -95,16 +129,20 @@ def take_pattern(canvas: Canvas, holder: Node, opacity: float) -> None:
     area = place.inverse().bounds(_reach(canvas.context))
     columns = range(math.floor(area.x / width), math.ceil(area.right / width))
     rows = range(math.floor(area.y / height), math.ceil(area.bottom / height))
-    if len(columns) * len(rows) <= _MOST_TILES:
-        corners = [(column * width, row * height) for row in rows for column in columns]
-        pattern = _record(canvas, holder, tile, opacity, corners)
-    else:
-        pattern = _record(canvas, holder, tile, opacity, extents=tile)
+    held = sum(1 for _ in holder.element.iter())
+    laid_out = len(columns) * len(rows) <= max(_MOST_TILES, _MOST_ELEMENTS // held)
+    if not laid_out:
+        columns = rows = range(math.isqrt(_MOST_TILES))
+    corners = [(column * width, row * height) for row in rows for column in columns]
+    block = Rect(0, 0, len(columns) * width, len(rows) * height)
+    pattern = _record(canvas, holder, tile, opacity, corners, None if laid_out else block)
+    if not laid_out:
         pattern.set_extend(cairocffi.EXTEND_REPEAT)
     matrix = cairocffi.Matrix(*place)
     matrix.invert()
     pattern.set_matrix(matrix)
     canvas.context.set_source(pattern)
+    canvas.context.set_tolerance(_FINE)
 
 
 def _reach(context: cairocffi.Context) -> Rect:

@@ -100,9 +100,7 @@ PROPERTIES: Mapping[str, Property] = {
          "remove 'textLength' (or reset the tracking) and use letter-spacing"),
         ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
-        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 doesn't have it",
-         "add a stop instead"),
-        ("color-interpolation", "auto|srgb|inherit", "colours mixed in linear light",
+        ("color-interpolation", "auto|srgb|inherit", "a mask mixed in linear light",
          "PDF mixes colours as they are", "set color-interpolation to sRGB"),
         ("systemLanguage", "$.", "content for one language", "a template serves all languages",
          "use a key 'label-…' for words"),
@@ -222,7 +220,7 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
     if name == "color-interpolation":
-        return tag not in ("linearGradient", "radialGradient", "mask")
+        return tag != "mask"
     if name == "clip":
         return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
     return False

@@ -52,6 +52,11 @@ class Matrix(NamedTuple):
         return Rect.around(corners)
 
     @property
+    def is_flat(self) -> bool:
+        """Whether it leaves nothing of any area, so that it cannot be undone."""
+        return abs(self.a * self.d - self.b * self.c) < 1e-15
+
+    @property
     def scale_x(self) -> float:
         """How much longer a horizontal line becomes."""
         return math.hypot(self.a, self.b)

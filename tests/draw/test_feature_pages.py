@@ -6,19 +6,34 @@ kept.
 
 from __future__ import annotations
 
+import io
 import itertools
+import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
+from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
 from tests.draw.engines import by_resvg
 from tests.draw.feature_pages import PAGES, REFUSALS
 from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
-from tests.draw.test_features import BOOK, PIXELS_PER_MM, SHARE, apart, by_us, inner, picture, svg
+from tests.draw.test_features import (
+    BOOK,
+    PIXELS_PER_MM,
+    SHARE,
+    Picture,
+    apart,
+    by_us,
+    inner,
+    picture,
+    svg,
+)
+from tests.tools import tool
 
 SIZE = (WIDTH * PIXELS_PER_MM, HEIGHT * PIXELS_PER_MM)
 EVERY_PAGE: Sequence[Feature] = list(itertools.chain.from_iterable(PAGES.values()))
@@ -30,8 +45,19 @@ def test_a_page_is_drawn_as_a_second_engine_draws_it(feature: Feature) -> None:
     drawing = svg(feature.equal or feature.content, feature.size)
     theirs = inner(by_resvg(drawing, BOOK, SIZE))
     assert (theirs.min(axis=2) < 250).mean() > 0.01 or feature.empty, "there is nothing to compare"
-    mine = picture(pdfium.PdfDocument(by_us(feature))[0])
+    mine = by_poppler(by_us(feature)) if feature.reader == "poppler" else by_pdfium(by_us(feature))
     assert apart(mine, theirs) <= SHARE
+
+
+def by_pdfium(pdf: bytes) -> Picture:
+    return picture(pdfium.PdfDocument(pdf)[0])
+
+
+def by_poppler(pdf: bytes) -> Picture:
+    width, height = map(str, SIZE)
+    program = [tool("pdftoppm"), "-png", "-scale-to-x", width, "-scale-to-y", height, "-"]
+    drawn = subprocess.run(program, input=pdf, check=True, capture_output=True).stdout
+    return inner(np.asarray(Image.open(io.BytesIO(drawn)).convert("RGB"), dtype=np.int16))
 
 
 @pytest.mark.parametrize("fault", EVERY_REFUSAL, ids=lambda fault: fault.name)
