@@ -1,6 +1,6 @@
 """The painter of the plain form, on CairoSVG's surface.
 
-Shapes, layers, gradients, patterns and masks are cairo's own calls; pictures are CairoSVG's.
+Shapes, layers, gradients, patterns, masks and pictures are cairo's own calls.
 Text is shaped by HarfBuzz and shown with cairo's glyph call, which embeds a subset of the face and
 keeps the text searchable.
 """
@@ -19,7 +19,6 @@ import cairocffi
 import uharfbuzz as hb
 from cairosvg.defs import parse_all_defs
 from cairosvg.helpers import paint, transform
-from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
 from pypdf import PdfReader, PdfWriter
@@ -29,7 +28,14 @@ from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
-from pipeline.draw.tiles import paint_mask, set_clip, take_gradient, take_pattern, trace
+from pipeline.draw.tiles import (
+    paint_mask,
+    paint_picture,
+    set_clip,
+    take_gradient,
+    take_pattern,
+    trace,
+)
 from pipeline.svg.paint import paint_order
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import parse_transform
@@ -155,8 +161,8 @@ class Canvas(Surface):  # type: ignore[misc]
         if node.tag == "text":
             set_text(self, node)
         elif node.tag == "image":
-            if length(node.get("width")) and length(node.get("height")):
-                image(self, node)
+            if node.get("visibility") not in ("hidden", "collapse"):
+                paint_picture(self, node, opacity)
         elif node.tag in SHAPES:
             if node.get("visibility") not in ("hidden", "collapse"):
                 self._draw_shape(node, opacity)

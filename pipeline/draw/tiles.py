@@ -12,12 +12,15 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import cairocffi
+import numpy as np
 from cairosvg.url import parse_url
+from PIL import Image
 
 from pipeline.base.geometry import Rect
 from pipeline.draw.node import Node
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import picture_of
 from pipeline.text.style import length
 
 if TYPE_CHECKING:
@@ -150,6 +153,40 @@ def _reach(context: cairocffi.Context) -> Rect:
     boxes = [context.fill_extents(), context.stroke_extents()]
     boxes = [box for box in boxes if box != (0.0, 0.0, 0.0, 0.0)] or [context.clip_extents()]
     return Rect.around(corner for box in boxes for corner in (box[:2], box[2:]))
+
+
+def paint_picture(canvas: Canvas, node: Node, opacity: float) -> None:
+    """Paints a picture with its first pixel at the origin, a pixel a unit."""
+    picture = picture_of(node.get_href() or "")
+    if picture is None:
+        return
+    crisp = node.get("image-rendering") in _CRISP
+    if crisp:  # readers smooth what they enlarge, whatever the file says
+        times = max(1, _CRISP_PIXELS // max(picture.size))
+        picture = picture.resize((picture.width * times, picture.height * times), _NEAREST)
+    clear = picture.mode == "RGBA"
+    pixels = np.asarray(picture.convert("RGBA"), dtype=np.uint16)
+    light = pixels[..., :3] * pixels[..., 3:] + 127
+    blue_first = np.dstack([light[..., ::-1] // 255, pixels[..., 3:]]).astype(np.uint8)
+    kind = cairocffi.FORMAT_ARGB32 if clear else cairocffi.FORMAT_RGB24
+    surface = cairocffi.ImageSurface(kind, *picture.size)
+    surface.get_data()[:] = blue_first.tobytes()
+    surface.mark_dirty()
+    context = canvas.context
+    context.save()
+    wide, high = (length(node.get(side)) for side in ("width", "height"))
+    context.scale(wide / picture.width, high / picture.height)
+    context.set_source_surface(surface)
+    context.get_source().set_filter(cairocffi.FILTER_NEAREST if crisp else cairocffi.FILTER_GOOD)
+    context.paint_with_alpha(opacity)
+    context.restore()
+
+
+_CRISP = frozenset(("pixelated", "crisp-edges", "optimizeSpeed", "-webkit-optimize-contrast"))
+"""Ways of ``image-rendering`` that show pixels as squares."""
+
+_CRISP_PIXELS = 2_000
+_NEAREST = Image.Resampling.NEAREST
 
 
 def paint_mask(canvas: Canvas, holder: Node, opacity: float) -> None:

@@ -508,27 +508,26 @@ def _in_linear_light(stops: list[etree._Element]) -> list[etree._Element]:
     result = stops[:1]
     for one, other in itertools.pairwise(stops):
         start, end = (float(str(stop.get("offset"))) for stop in (one, other))
-        colours = (Colour.read(str(stop.get("stop-color"))) for stop in (one, other))
         clear = [share(stop.get("stop-opacity")) for stop in (one, other)]
-        mixed = functools.partial(_mixed_light, *colours)
         for step in range(1, _LIGHT_STEPS if end > start else 0):
             part = step / _LIGHT_STEPS
             stop = _stop_at(start + part * (end - start), one)
-            stop.set("stop-color", str(mixed(part)))
+            stop.set("stop-color", str(_mixed_light(one, other, part)))
             stop.set("stop-opacity", f"{clear[0] + part * (clear[1] - clear[0]):.6g}")
             result.append(stop)
         result.append(other)
     return result
 
 
-def _mixed_light(one: Colour | None, other: Colour | None, part: float) -> Colour:
-    assert one is not None  # plain stops have colours
-    assert other is not None
-    red, green, blue = (
-        round(_from_light((1 - part) * _to_light(a) + part * _to_light(b)))
-        for a, b in zip(one[:3], other[:3], strict=True)
+def _mixed_light(one: etree._Element, other: etree._Element, part: float) -> Colour:
+    """The colour between two plain stops, ``part`` of the way to the other."""
+    pair = [Colour.read(str(stop.get("stop-color"))) or Colour(0, 0, 0) for stop in (one, other)]
+    red, green, blue, alpha = (
+        (1 - part) * a + part * b
+        for a, b in zip(*([*map(_to_light, each[:3]), each.alpha] for each in pair), strict=True)
     )
-    return Colour(red, green, blue, (1 - part) * one.alpha + part * other.alpha)
+    red, green, blue = (_from_light(light) for light in (red, green, blue))
+    return Colour(round(red), round(green), round(blue), alpha)
 
 
 def _to_light(level: float) -> float:

@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.tree import DEFINITIONS, SVG, href, lineage, links, names, size_of
+from pipeline.svg.tree import DEFINITIONS, SVG, drawing_of, href, lineage, links, names, size_of
 
 
 class Unsupported(NamedTuple):
@@ -121,11 +121,10 @@ VARIABLES = Unsupported("a variable or a calculation",
                         "variables and calculations aren't worked out", "write out the value")
 LINKED_PICTURE = Unsupported("a picture outside the file",
                              "a template must contain everything it shows", "embed the picture")
-SVG_PICTURE = Unsupported("a picture that is an SVG file",
-                          "its fonts and styles can't be used here",
+SVG_PICTURE = Unsupported("a picture that is a broken SVG file", "it cannot be read",
                           "import its shapes into the template")
-UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is neither a PNG nor a JPEG",
-                                 "embed it as PNG or JPEG")
+UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is broken or unknown",
+                                 "open it, export it as PNG or JPEG and embed that")
 OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "a template must contain everything it shows",
                              "copy it into the template")
@@ -236,9 +235,11 @@ def _held(element: etree._Element, tag: str) -> Unsupported | None:
         head = link.partition(",")[0].lower()
         if not head.startswith("data:"):
             return LINKED_PICTURE
-        if "svg" in head:
+        try:
+            readable = drawing_of(link) is not None or size_of(link) is not None
+        except ValueError:
             return SVG_PICTURE
-        return None if size_of(link) else UNREADABLE_PICTURE
+        return None if readable else UNREADABLE_PICTURE
     refers = tag in ("use", "textPath", "linearGradient", "radialGradient", "pattern")
     return OUTSIDE_OBJECT if refers and link and not link.startswith("#") else None
 

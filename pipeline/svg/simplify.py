@@ -32,14 +32,27 @@ from pipeline.svg.paint import (
     paint_order,
     put_transform,
     share,
+    styled_group,
     viewport,
     wrap,
     written_matrix,
 )
 from pipeline.svg.path import SHAPES, box_of, outline, written
-from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
+from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, Unsupported, error, reading, refuse
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
-from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
+from pipeline.svg.tree import (
+    DEFINITIONS,
+    HREFS,
+    SVG,
+    drawing_of,
+    href,
+    lineage,
+    remove,
+    size_of,
+    strip,
+    target,
+)
 from pipeline.text.style import font_size, font_weight, length, lengths
 
 _GEOMETRY = {
@@ -102,6 +115,8 @@ class _Simplifier:
     def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
         self._defs = defs
         self._refused = refused
+        self._pictures = 0
+        """How many drawings have been put into this one as pictures."""
         defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
@@ -176,7 +191,7 @@ class _Simplifier:
             self._text(element, inside)
         elif tag == "image":
             self._lengths(element, "image", inside)
-            element = self._picture(element)
+            element = self._picture(element, inside)
         elif tag in SHAPES:
             self._lengths(element, tag, inside)
             self._paints(element, inside)
@@ -369,31 +384,63 @@ class _Simplifier:
         strip(element, *KINDS)
         _drop_references(element)
 
-    def _picture(self, element: etree._Element) -> etree._Element:
+    def _picture(self, element: etree._Element, context: Context) -> etree._Element:
         """Gives a picture its pixels as its size, so that it lies in its box as it asks to."""
-        size = size_of(href(element))
+        drawing = drawing_of(href(element))
+        size = _size_of_drawing(drawing) if drawing is not None else size_of(href(element))
         if size is None:
             return element
-        box = Rect(0, 0, *map(float, size))
         width = length(element.get("width"), default=-1.0)
         height = length(element.get("height"), default=-1.0)
         if width < 0:
-            width = box.width * (height / box.height if height >= 0 else 1.0)
+            width = size[0] * (height / size[1] if height >= 0 else 1.0)
         if height < 0:
-            height = box.height * width / box.width
+            height = size[1] * width / size[0]
         room = Rect(length(element.get("x")), length(element.get("y")), width, height)
-        if not width or not height:
+        if not width or not height or context.style["visibility"] != "visible":
+            strip(element, *HREFS)
             return element
         aspect = Aspect.of(element.get("preserveAspectRatio"))
+        whole = element.get("overflow", "hidden") not in ("hidden", "scroll")
         group = wrap(element, "transform", "clip-path", "mask", "opacity")
-        strip(element, "x", "y")
+        strip(element, *SIDES, "overflow")
+        if drawing is not None:
+            self._drawing(element, drawing)
+        else:
+            element.set("width", f"{size[0]:g}")
+            element.set("height", f"{size[1]:g}")
         element.set("preserveAspectRatio", "none")
-        element.set("width", f"{box.width:g}")
-        element.set("height", f"{box.height:g}")
+        box = (drawing is not None and view_box(drawing.get("viewBox"))) or Rect(0, 0, *size)
         put_transform(element, fitted(box, room, aspect))
-        if aspect.slice and element.get("overflow", "hidden") == "hidden":
+        if not whole and (drawing is not None or aspect.slice):
             clip_to(element, room, self._defs)
         return group
+
+    def _drawing(self, element: etree._Element, drawing: etree._Element) -> None:
+        """Puts a picture's drawing into it, with styles and definitions of its own."""
+        name = self._defs.name
+        try:
+            resolve_styles(drawing)
+            refuse(drawing, name)
+            style = {**INITIAL, **declared(drawing)}
+            simplify(drawing, name)
+        except UserError as problem:
+            feature = Unsupported(
+                f"a picture that is a drawing with {problem.what}", "", problem.remedy
+            )
+            raise error(element, feature, name) from None
+        self._pictures += 1
+        for inner in drawing.iter(etree.Element):
+            for attribute, value in inner.attrib.items():
+                if attribute == "id" or "#plain-" in str(value):
+                    said = str(value).replace("plain-", f"picture-{self._pictures}-plain-")
+                    inner.set(attribute, said)
+        element.tag = SVG + "g"
+        strip(element, *HREFS)
+        content = styled_group(style)
+        for child in drawing:
+            (self._defs.tree if child.tag in DEFINITIONS else content).append(child)
+        element.append(content)
 
     # What leaves ink
 
@@ -486,6 +533,17 @@ class _Simplifier:
             strip(root, *moved)
             group.extend(list(root))
             root.append(group)
+
+
+def _size_of_drawing(drawing: etree._Element) -> tuple[float, float]:
+    """How large a drawing is by itself, in user units (CSS Images 3, 4.3 where it does not say)."""
+    box = view_box(drawing.get("viewBox"))
+    said = [drawing.get(side, "") for side in ("width", "height")]
+    width, height = (length(one, default=-1.0) if "%" not in one else -1.0 for one in said)
+    ratio = box.width / box.height if box is not None else 2.0
+    if width <= 0:
+        width = height * ratio if height > 0 else box.width if box is not None else 300.0
+    return width, height if height > 0 else width / ratio
 
 
 def _drop_references(element: etree._Element) -> None:

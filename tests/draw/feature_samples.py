@@ -748,12 +748,6 @@ REFUSED = [
         "outside the file",
     ),
     Refused(
-        "picture that is an SVG",
-        '<image id="x" width="9" height="9" href="data:image/svg+xml,%3Csvg/%3E"/>',
-        "x",
-        "is an SVG file",
-    ),
-    Refused(
         "picture that is broken",
         '<image id="x" width="9" height="9" href="data:image/png;base64,AAAA"/>',
         "x",
