@@ -42,10 +42,9 @@ def _apart(points: Sequence[Point]) -> bool:
     """Whether points do not all lie on one line."""
     x, y = points[0] if points else (0.0, 0.0)
     ways = [(to_x - x, to_y - y) for to_x, to_y in points if (to_x, to_y) != (x, y)]
-    return any(
-        abs(ways[0][0] * dy - ways[0][1] * dx) > 1e-9 * (ways[0][0] ** 2 + ways[0][1] ** 2)
-        for dx, dy in ways
-    )
+    across, down = ways[0] if ways else (0.0, 0.0)
+    least = 1e-9 * (across * across + down * down)
+    return any(abs(across * dy - down * dx) > least for dx, dy in ways)
 
 
 def draw_points(element: etree._Element, style: Mapping[str, str]) -> None:

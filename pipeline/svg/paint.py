@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import functools
 import itertools
+import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
@@ -574,7 +575,7 @@ def _pattern(
     turn = parse_transform(said.get("patternTransform"))
     if room.width <= 0 or room.height <= 0 or shows_nothing(said.get("viewBox")) or turn.is_flat:
         return "none"
-    if holder is None:
+    if holder is None or not all(map(math.isfinite, room)):
         return "none"
     inner = context._replace(
         em=defs.em_of(holder), style=defs.style_of(holder), within=context.within | {name}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import itertools
+import math
 import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
@@ -226,13 +227,16 @@ def _arc(start: Point, given: Sequence[float], end: Point) -> Iterator[tuple[str
     rx, ry, turn, large, sweep, *_ = given
     if start == end:
         return
-    if rx == 0 or ry == 0:
+    rx, ry, far = abs(rx), abs(ry), math.dist(start, end)
+    if (
+        0 < max(rx, ry) < 1e-6 * far
+    ):  # it will be made large enough (F.6.6), and no number too small
+        rx, ry = rx * (far / max(rx, ry) / 4), ry * (far / max(rx, ry) / 4)
+    if not rx or not ry or not rx * rx < math.inf > ry * ry or not math.isfinite(turn):
         yield "L", (end,)
         return
     pen = RecordingPen()
-    EllipticalArc(
-        complex(*start), abs(rx), abs(ry), turn, int(large), int(sweep), complex(*end)
-    ).draw(pen)
+    EllipticalArc(complex(*start), rx, ry, turn, int(large), int(sweep), complex(*end)).draw(pen)
     for name, points in pen.value:
         yield {"curveTo": "C", "lineTo": "L"}[name], points
 
