@@ -228,9 +228,7 @@ def _arc(start: Point, given: Sequence[float], end: Point) -> Iterator[tuple[str
     if start == end:
         return
     rx, ry, far = abs(rx), abs(ry), math.dist(start, end)
-    if (
-        0 < max(rx, ry) < 1e-6 * far
-    ):  # it will be made large enough (F.6.6), and no number too small
+    if 0 < max(rx, ry) < 1e-6 * far:  # no number may be too small; it will be made larger (F.6.6)
         rx, ry = rx * (far / max(rx, ry) / 4), ry * (far / max(rx, ry) / 4)
     if not rx or not ry or not rx * rx < math.inf > ry * ry or not math.isfinite(turn):
         yield "L", (end,)
@@ -333,9 +331,15 @@ def written(data: PathData) -> str:
 
 
 def tight_box(data: PathData) -> Rect | None:
-    """The box around a path itself, not its control points; None for an empty one."""
+    """The box around a path itself, not its control points; None for an empty one.
+
+    Moves that nothing follows do not count: nothing is drawn of them.
+    """
     reached: list[Point] = []
-    for operator, start, points in data.segments():
+    following = data.operators[1:] + "M"
+    for (operator, start, points), then in zip(data.segments(), following, strict=True):
+        if operator == then == "M":
+            continue
         if operator == "C":
             left, top, right, bottom = calcCubicBounds(start, *points)
             reached += ((left, top), (right, bottom))
