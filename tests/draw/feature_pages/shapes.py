@@ -85,7 +85,8 @@ PAGES: list[Feature] = [
     _path("path of moves only", "M10 10M30 20m5 5", _FAT, empty=True),
     _path("path of moves only with round ends", "M10 10M30 20m5 5", f"{_FAT} stroke-linecap='round'", empty=True),
     Feature("empty path beside a shape", '<path d="" stroke="red"/><path d="   "/><path/><path d="none"/><rect x="5" y="5" width="20" height="20"/>'),
-    Feature("moves alone do not count for the box of a gradient", '<linearGradient id="g"><stop stop-color="#036"/><stop offset="1" stop-color="#fc6"/></linearGradient><path d="M0 0M20 10h20v20h-20zM60 40" fill="url(#g)"/>'),
+    # So does Chromium; to resvg the last one counts.
+    Feature("moves alone do not count for the box of a gradient", '<linearGradient id="g"><stop stop-color="#036"/><stop offset="1" stop-color="#fc6"/></linearGradient><path d="M0 0M20 10h20v20h-20zM60 40" fill="url(#g)"/>', equal='<linearGradient id="g"><stop stop-color="#036"/><stop offset="1" stop-color="#fc6"/></linearGradient><rect x="20" y="10" width="20" height="20" fill="url(#g)"/>'),
     # Subpaths of no length (SVG 2, 13.5.4): round and square ends show, butt ends do not.
     Feature("points with round ends, said in every way", f'<g {_FAT} stroke-linecap="round"><path d="M10 10z"/><path d="M20 10L20 10"/><path d="M30 10h0"/><path d="M40 10c0 0 0 0 0 0"/><path d="M50 10h0v0z"/><path d="M10 30q0 0 0 0"/><path d="M20 30l0 0 0 0"/><path d="M30 30v0z"/><line x1="40" y1="30" x2="40" y2="30"/><polyline points="50,30 50,30"/></g>'),
     Feature("points with square ends, said in every way", f'<g {_FAT} stroke-linecap="square"><path d="M10 10z"/><path d="M20 10L20 10"/><path d="M30 10h0"/><path d="M40 10c0 0 0 0 0 0"/><path d="M10 30q0 0 0 0"/><path d="M20 30l0 0 0 0"/><path d="M30 30v0z"/><line x1="40" y1="30" x2="40" y2="30"/><polyline points="50,30 50,30"/></g>'),
