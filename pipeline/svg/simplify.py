@@ -447,6 +447,8 @@ class _Simplifier:
     def _text(self, element: etree._Element, context: Context) -> None:
         self._lengths(element, "text", context)
         self._paints(element, context)
+        if element.get("stroke", context.style["stroke"]) != "none":
+            plain_dashes(element, context.style)
         for child in list(element):
             if child.tag in _TEXT_INSIDES:
                 self._or_refuse(self._run, child, context)

@@ -93,6 +93,7 @@ DASHES = [
     Feature("dashes of nothing with square ends, turned", f'<path d="M5 20h50" {_DASHED} stroke-dasharray="0 8" stroke-linecap="square" transform="rotate(20 30 20)"/>'),
     # Square ends lie along the path (SVG 2, 13.5.4).
     Feature("dashes of nothing on a curve with square ends", f'<path d="M5 30C15 0 45 0 55 30" {_DASHED} stroke-dasharray="0 8" stroke-linecap="square"/>', equal=f'<path d="M5 30C15 0 45 0 55 30" {_DASHED} stroke-dasharray=".02 7.98" stroke-linecap="square"/>'),
+    Feature("text with dashes, some of nothing", '<text x="5" y="32" font-family="Kalam" font-size="30" fill="none" stroke="#036" stroke-width="1.5" stroke-dasharray="0 3" stroke-linecap="round">le<tspan stroke-dasharray="3 0 1 2" stroke-linecap="butt">af</tspan></text>'),
     Feature("dashes, odd in number, with an offset", f'<path d="M5 20h50" {_DASHED} stroke-dasharray="9 3 1" stroke-dashoffset="8"/>'),
     Feature("dashes begin anew on each subpath", f'<path d="M5 10h22M5 20h30M5 30h47" {_DASHED} stroke-dasharray="7 3"/>'),
     Feature("dashes around a closed path", f'<path d="M10 10h40v20h-40z" {_DASHED} stroke-dasharray="9 5"/>'),
