@@ -1,6 +1,6 @@
 """The painter of the plain form, on CairoSVG's surface.
 
-Shapes, layers, patterns and masks are cairo's own calls; gradients and pictures are CairoSVG's.
+Shapes, layers, gradients, patterns, masks and pictures are cairo's own calls.
 Text is shaped by HarfBuzz and shown with cairo's glyph call, which embeds a subset of the face and
 keeps the text searchable.
 """
@@ -20,9 +20,8 @@ from typing import NamedTuple
 
 import cairocffi
 import uharfbuzz as hb
-from cairosvg.defs import draw_gradient, parse_all_defs
+from cairosvg.defs import parse_all_defs
 from cairosvg.helpers import paint, transform
-from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
 from lxml import etree
@@ -43,8 +42,15 @@ from pipeline.draw.textlayout import (
     middle_of,
     set_letters,
 )
-from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
-from pipeline.svg.paint import Colour
+from pipeline.draw.tiles import (
+    paint_mask,
+    paint_picture,
+    set_clip,
+    take_gradient,
+    take_pattern,
+    trace,
+)
+from pipeline.svg.paint import Colour, paint_order
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
@@ -186,8 +192,8 @@ class Canvas(Surface):  # type: ignore[misc]
         if node.tag == "text":
             set_text(self, node)
         elif node.tag == "image":
-            if length(node.get("width")) and length(node.get("height")):
-                image(self, node)
+            if node.get("visibility") not in ("hidden", "collapse"):
+                paint_picture(self, node, opacity)
         elif node.tag in SHAPES:
             if node.get("visibility") not in ("hidden", "collapse"):
                 self._draw_shape(node, opacity)
@@ -230,7 +236,7 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
     source, color = paint(value)
     alpha = float(owner.get(f"{which}-opacity", 1)) * opacity
     if source in canvas.gradients:
-        if draw_gradient(canvas, owner, source, alpha):
+        if take_gradient(canvas, owner, canvas.gradients[source], alpha):
             return True
     elif source in canvas.patterns:
         take_pattern(canvas, canvas.patterns[source], alpha)
@@ -715,11 +721,9 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     slant = _SLANT * run.size if run.instance.slanted else 0.0
     context.set_font_matrix(cairocffi.Matrix(run.size, 0, -slant, run.size))
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
-    steps = ["fill", "stroke"]
-    order = (owner.get("paint-order") or "").split()
-    if "stroke" in order and "fill" not in order[: order.index("stroke")]:
-        steps.reverse()
-    for step in steps:
+    for step in paint_order(owner.get("paint-order")):
+        if step == "markers":
+            continue
         # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
         if not take_paint(canvas, owner, step):
             continue

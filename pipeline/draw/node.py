@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from cairosvg.parser import COLOR_ATTRIBUTES, NOT_INHERITED_ATTRIBUTES
-from cairosvg.url import read_url, safe_fetch
 from lxml import etree
 
 from pipeline.svg.tree import SVG, href
@@ -61,10 +60,6 @@ class Node(dict[str, Any]):
     def get_href(self) -> str | None:
         """What it refers to."""
         return href(self.element)
-
-    def fetch_url(self, url: Any, kind: str) -> bytes:
-        """What is at a data link; nothing else is fetched."""
-        return bytes(read_url(url, safe_fetch, kind))
 
 
 def tree(svg: bytes) -> Node:

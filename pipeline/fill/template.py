@@ -24,7 +24,7 @@ from pipeline.svg.refusals import reading, refuse
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
-from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
+from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip, svg_parser
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
@@ -101,15 +101,8 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError,
     naming the line, when it isn't SVG.
     """
-    parser = etree.XMLParser(
-        resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
-        no_network=True,
-        huge_tree=True,
-        remove_comments=bare,
-        remove_pis=bare,
-    )
     try:
-        root = etree.fromstring(data, parser)
+        root = etree.fromstring(data, svg_parser(bare=bare))
     except etree.XMLSyntaxError as problem:
         line, _ = problem.position
         raise UserError(

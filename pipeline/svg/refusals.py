@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.tree import DEFINITIONS, SVG, href, lineage, links, names, size_of
+from pipeline.svg.tree import DEFINITIONS, SVG, drawing_of, href, lineage, links, names, size_of
 
 
 class Unsupported(NamedTuple):
@@ -79,8 +79,6 @@ PROPERTIES: Mapping[str, Property] = {
          "set the stroke's true width"),
         ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
          "use a clip path"),
-        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF doesn't have it",
-         "use a mitre, round or bevel join"),
         ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
          "SVG only knows lines and columns", "rotate a horizontal text"),
         ("text-combine-upright", "none", "letters set side by side in a column",
@@ -89,13 +87,9 @@ PROPERTIES: Mapping[str, Property] = {
          "it is no longer part of SVG", "use 'rotate' on the text"),
         ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
          "remove it"),
-        ("pathLength", "$.", "dashes measured by 'pathLength'",
-         "dashes are measured in millimetres", "remove 'pathLength'"),
         ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
-        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 doesn't have it",
-         "add a stop instead"),
-        ("color-interpolation", "auto|srgb|inherit", "colours mixed in linear light",
+        ("color-interpolation", "auto|srgb|inherit", "a mask mixed in linear light",
          "PDF mixes colours as they are", "set color-interpolation to sRGB"),
         ("systemLanguage", "$.", "content for one language", "a template serves all languages",
          "use a key 'label-…' for words"),
@@ -122,11 +116,10 @@ COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
 FLOW_SHAPE = Unsupported("text that flows into a shape and has no lines in the file",
                          "only the editor knows how it fills a shape that is no upright rectangle",
                          "save it from the editor it was made with, or flow it into a rectangle")
-SVG_PICTURE = Unsupported("a picture that is an SVG file",
-                          "its fonts and styles can't be used here",
+SVG_PICTURE = Unsupported("a picture that is a broken SVG file", "it cannot be read",
                           "import its shapes into the template")
-UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is neither a PNG nor a JPEG",
-                                 "embed it as PNG or JPEG")
+UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is broken or unknown",
+                                 "open it, export it as PNG or JPEG and embed that")
 OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "a template must contain everything it shows",
                              "copy it into the template")
@@ -221,10 +214,8 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
-    if name == "pathLength":
-        return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
-        return tag not in ("linearGradient", "radialGradient", "mask")
+        return tag != "mask"
     if name == "clip":
         return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
     return False
@@ -240,9 +231,11 @@ def _held(element: etree._Element, tag: str) -> Unsupported | None:
         head = link.partition(",")[0].lower()
         if not head.startswith("data:"):
             return LINKED_PICTURE
-        if "svg" in head:
+        try:
+            readable = drawing_of(link) is not None or size_of(link) is not None
+        except ValueError:
             return SVG_PICTURE
-        return None if size_of(link) else UNREADABLE_PICTURE
+        return None if readable else UNREADABLE_PICTURE
     refers = tag in ("use", "textPath", "linearGradient", "radialGradient", "pattern")
     return OUTSIDE_OBJECT if refers and link and not link.startswith("#") else None
 

@@ -18,17 +18,21 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
-from pipeline.svg.markers import KINDS, MARKED, marks
+from pipeline.svg.markers import KINDS, draw_points, encloses, marks, plain_dashes
 from pipeline.svg.paint import (
     INITIAL,
     SIDES,
     Context,
     Definitions,
+    bind_context,
     colour,
     declared,
+    drop_context,
     paint,
+    paint_order,
     put_transform,
     share,
+    styled_group,
     viewport,
     wrap,
     written_matrix,
@@ -42,13 +46,24 @@ from pipeline.svg.path import (
     tight_box,
     written,
 )
-from pipeline.svg.refusals import COLUMN_ON_PATH, ENDLESS, FLOW_SHAPE, NO_TRANSFORM, error, reading
+from pipeline.svg.refusals import (
+    COLUMN_ON_PATH,
+    ENDLESS,
+    FLOW_SHAPE,
+    NO_TRANSFORM,
+    Unsupported,
+    error,
+    reading,
+    refuse,
+)
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
 from pipeline.svg.tree import (
     DEFINITIONS,
     FLOW,
     HREFS,
     SVG,
+    drawing_of,
     href,
     inherited,
     lineage,
@@ -70,10 +85,17 @@ _GEOMETRY = {
 """Lengths of each element, and what their percentages are shares of."""
 
 _KEYWORDS = frozenset(("inherit", "unset", "initial", "revert"))
-_PAINTED = ("fill", "stroke", "markers")
-"""What a shape is painted with, in the usual order."""
+_OPEN = frozenset(("path", "line", "polyline", "polygon"))
+"""Shapes that may have no area, or parts of no length."""
 
 _STROKE = ("stroke-width", "stroke-dashoffset")
+_WORDS = {
+    "stroke-linejoin": ("miter", "round", "bevel"),
+    "stroke-linecap": ("butt", "round", "square"),
+}  # fmt: skip
+_NEAREST = {"arcs": "miter", "miter-clip": "miter"}
+"""Joins that PDF does not have, and those most like them."""
+
 _SHARES = ("opacity", "fill-opacity", "stroke-opacity")
 _PLAIN_TRANSFORM = re.compile(
     r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
@@ -112,6 +134,8 @@ class _Simplifier:
     def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
         self._defs = defs
         self._refused = refused
+        self._pictures = 0
+        """How many drawings have been put into this one as pictures."""
         defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
@@ -121,6 +145,8 @@ class _Simplifier:
         self._own_opacity(root)
         for element in list(root.iter(*DEFINITIONS)):
             remove(element)
+        for tree in (root, self._defs.tree):
+            drop_context(tree)
         if len(self._defs.tree):
             root.insert(0, self._defs.tree)
 
@@ -160,13 +186,14 @@ class _Simplifier:
             return
         self._keywords(element)
         self._transform(element, context)
+        used = tag == "use"
         if tag == "switch":
             self._switch(element)
             tag = "g"
         elif tag == "flowRoot":
             self._flow_root(element, context)
             tag = "text"
-        elif tag == "use":
+        elif used:
             placed = self._use(element, context)
             if placed is None:
                 remove(element)
@@ -178,13 +205,15 @@ class _Simplifier:
             self._viewport(element, inside)
         elif tag in ("g", "a"):
             self.children(element, inside)
+            if used:
+                bind_context(element, element, inside, self._defs)
             strip(element, *KINDS)
             _drop_references(element)
         elif tag == "text":
             self._text(element, inside)
         elif tag == "image":
             self._lengths(element, "image", inside)
-            element = self._picture(element)
+            element = self._picture(element, inside)
         elif tag in SHAPES:
             self._lengths(element, tag, inside)
             self._paints(element, inside)
@@ -199,7 +228,9 @@ class _Simplifier:
             if value in _KEYWORDS:
                 self._keyword(element, str(name), str(value))
         for name in ("fill", "stroke", "color"):
-            if name in attributes:
+            if name in attributes and not str(attributes[name]).strip():
+                strip(element, name)
+            elif name in attributes:
                 plain = colour(str(attributes[name]), element, self._defs)
                 if plain != attributes[name]:
                     element.set(name, plain)
@@ -210,11 +241,6 @@ class _Simplifier:
                     element.set(name, f"{share(text):.6g}")
         if attributes.get("visibility") == "collapse":
             element.set("visibility", "hidden")
-        marker = element.get("marker")
-        if marker is not None:
-            strip(element, "marker")
-            for kind in KINDS:
-                element.set(kind, element.get(kind, marker))
         if "text-decoration-line" in attributes and "text-decoration" not in attributes:
             element.set("text-decoration", str(attributes["text-decoration-line"]))
         strip(element, "text-decoration-line")
@@ -292,8 +318,16 @@ class _Simplifier:
             element.set("line-height", f"{leading(spacing, em):.9g}px")
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
-                value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
+                nothing = float(INITIAL[name])
+                value = length(str(attributes[name]), em, context.whole(""), nothing)
                 element.set(name, f"{value:.9g}")
+        for name, words in _WORDS.items():
+            if name in attributes and attributes[name] not in words:
+                plain = _NEAREST.get(str(attributes[name]))
+                element.set(name, plain) if plain else strip(element, name)
+        limit = attributes.get("stroke-miterlimit")
+        if limit is not None and not (NUMBER.fullmatch(str(limit)) and float(limit) >= 1):
+            strip(element, "stroke-miterlimit")  # an error, by SVG 2, 13.5.5
         dashes = attributes.get("stroke-dasharray")
         if dashes is not None and dashes != "none":
             parts = lengths(str(dashes), em, context.whole(""))
@@ -381,31 +415,63 @@ class _Simplifier:
         strip(element, *KINDS)
         _drop_references(element)
 
-    def _picture(self, element: etree._Element) -> etree._Element:
+    def _picture(self, element: etree._Element, context: Context) -> etree._Element:
         """Gives a picture its pixels as its size, so that it lies in its box as it asks to."""
-        size = size_of(href(element))
+        drawing = drawing_of(href(element))
+        size = _size_of_drawing(drawing) if drawing is not None else size_of(href(element))
         if size is None:
             return element
-        box = Rect(0, 0, *map(float, size))
         width = length(element.get("width"), default=-1.0)
         height = length(element.get("height"), default=-1.0)
         if width < 0:
-            width = box.width * (height / box.height if height >= 0 else 1.0)
+            width = size[0] * (height / size[1] if height >= 0 else 1.0)
         if height < 0:
-            height = box.height * width / box.width
+            height = size[1] * width / size[0]
         room = Rect(length(element.get("x")), length(element.get("y")), width, height)
-        if not width or not height:
+        if not width or not height or context.style["visibility"] != "visible":
+            strip(element, *HREFS)
             return element
         aspect = Aspect.of(element.get("preserveAspectRatio"))
+        whole = element.get("overflow", "hidden") not in ("hidden", "scroll")
         group = wrap(element, "transform", "clip-path", "mask", "opacity")
-        strip(element, "x", "y")
+        strip(element, *SIDES, "overflow")
+        if drawing is not None:
+            self._drawing(element, drawing)
+        else:
+            element.set("width", f"{size[0]:g}")
+            element.set("height", f"{size[1]:g}")
         element.set("preserveAspectRatio", "none")
-        element.set("width", f"{box.width:g}")
-        element.set("height", f"{box.height:g}")
+        box = (drawing is not None and view_box(drawing.get("viewBox"))) or Rect(0, 0, *size)
         put_transform(element, fitted(box, room, aspect))
-        if aspect.slice and element.get("overflow", "hidden") == "hidden":
+        if not whole and (drawing is not None or aspect.slice):
             clip_to(element, room, self._defs)
         return group
+
+    def _drawing(self, element: etree._Element, drawing: etree._Element) -> None:
+        """Puts a picture's drawing into it, with styles and definitions of its own."""
+        name = self._defs.name
+        try:
+            resolve_styles(drawing)
+            refuse(drawing, name)
+            style = {**INITIAL, **declared(drawing)}
+            simplify(drawing, name)
+        except UserError as problem:
+            feature = Unsupported(
+                f"a picture that is a drawing with {problem.what}", "", problem.remedy
+            )
+            raise error(element, feature, name) from None
+        self._pictures += 1
+        for inner in drawing.iter(etree.Element):
+            for attribute, value in inner.attrib.items():
+                if attribute == "id" or "#plain-" in str(value):
+                    said = str(value).replace("plain-", f"picture-{self._pictures}-plain-")
+                    inner.set(attribute, said)
+        element.tag = SVG + "g"
+        strip(element, *HREFS)
+        content = styled_group(style)
+        for child in drawing:
+            (self._defs.tree if child.tag in DEFINITIONS else content).append(child)
+        element.append(content)
 
     # What leaves ink
 
@@ -414,6 +480,8 @@ class _Simplifier:
         if element.tag == SVG + "text" and FLOW not in element.attrib:
             self._flow(element, context)
         self._paints(element, context)
+        if element.get("stroke", context.style["stroke"]) != "none":
+            plain_dashes(element, context.style)
         for child in list(element):
             if child.tag in _TEXT_INSIDES:
                 self._or_refuse(self._run, child, context)
@@ -535,8 +603,7 @@ class _Simplifier:
         for which in ("fill", "stroke"):
             value = context.style[which]
             if value.startswith(("url(", "context-")) or value == "currentColor":
-                plain = paint(value, element, context, self._defs)
-                element.set(which, plain)
+                element.set(which, paint(value, element, context, self._defs))
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
@@ -549,29 +616,39 @@ class _Simplifier:
 
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
-        if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
-            drawn = marks(element, context, self._defs)
+        if any(context.style[kind] != "none" for kind in KINDS):
+            if context.style["visibility"] == "visible":
+                drawn = marks(element, context, self._defs)
             strip(element, *KINDS)
+        if element.get("stroke", context.style["stroke"]) != "none":
+            plain_dashes(element, context.style)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
+        if tag in _OPEN:
+            if fill != "none" and not encloses(outline(element)):
+                fill = "none"
+                element.set("fill", fill)
+            if stroke != "none":
+                draw_points(element, context.style)
         both = fill != "none" and stroke != "none"
-        words = [word for word in context.style["paint-order"].split() if word in _PAINTED]
-        order = (*words, *(word for word in _PAINTED if word not in words))
+        order = paint_order(context.style["paint-order"])
         strip(element, "paint-order")
         opaque = float(element.get("opacity") or 1) >= 1
-        turned = both and order.index("stroke") < order.index("fill")
-        if not drawn and not turned and (opaque or not both):
+        at_once = order.index("stroke") == order.index("fill") + 1
+        if not drawn and (not both or (opaque and order.index("stroke") > order.index("fill"))):
             return
         group = wrap(element, "transform", "opacity", "clip-path", "mask")
-        if turned:
-            first = copy.deepcopy(element)
-            strip(first, "id")
-            first.set("fill", "none")
+        parts = {"fill": [element], "stroke": [], "markers": drawn}
+        if both and not at_once:
+            line = copy.deepcopy(element)
+            strip(line, "id")
+            line.set("fill", "none")
             element.set("stroke", "none")
-            element.addprevious(first)
-        below = 0 if order[0] == "markers" else len(group)
-        for number, mark in enumerate(drawn):
-            group.insert(below + number, mark)
+            parts["stroke"] = [line]
+        elif not both and fill == "none":
+            parts = {**parts, "fill": [], "stroke": [element]}
+        for step in order:
+            group.extend(parts[step])
 
     def _own_opacity(self, root: etree._Element) -> None:
         """An opacity on the root is one of all that is drawn."""
@@ -588,6 +665,17 @@ _REGIONS = (SVG + "flowRegion", SVG + "flowRegionExclude")
 
 def _numbers(*values: float) -> str:
     return " ".join(f"{value:.9g}" for value in values)
+
+
+def _size_of_drawing(drawing: etree._Element) -> tuple[float, float]:
+    """How large a drawing is by itself, in user units (CSS Images 3, 4.3 where it does not say)."""
+    box = view_box(drawing.get("viewBox"))
+    said = [drawing.get(side, "") for side in ("width", "height")]
+    width, height = (length(one, default=-1.0) if "%" not in one else -1.0 for one in said)
+    ratio = box.width / box.height if box is not None else 2.0
+    if width <= 0:
+        width = height * ratio if height > 0 else box.width if box is not None else 300.0
+    return width, height if height > 0 else width / ratio
 
 
 def _drop_references(element: etree._Element) -> None:

@@ -15,7 +15,10 @@ from lxml import etree
 from pipeline.svg.tree import SVG, strip
 from pipeline.text.style import font_shorthand
 
-_GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "d"})
+_SHORT = {"marker": ("marker-start", "marker-mid", "marker-end")}
+"""Short names of several properties that styles may set at once; attributes may not."""
+
+_GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r"})
 
 
 def resolve_styles(root: etree._Element) -> None:
@@ -81,7 +84,20 @@ def _declarations(parsed: list[object]) -> Iterator[tuple[str, str, bool]]:
     for item in parsed:
         if getattr(item, "type", "") == "declaration":
             value = tinycss2.serialize(item.value).strip()  # type: ignore[attr-defined]
-            yield item.lower_name, value, item.important  # type: ignore[attr-defined]
+            name = item.lower_name  # type: ignore[attr-defined]
+            if name == "d":
+                value = _path_of(item.value) or value  # type: ignore[attr-defined]
+            for each in _SHORT.get(name, (name,)):
+                yield each, value, item.important  # type: ignore[attr-defined]
+
+
+def _path_of(value: list[object]) -> str | None:
+    """The path data in a ``path()`` (SVG 2, 9.3.2); None for any other value."""
+    for part in value:
+        if getattr(part, "lower_name", "") == "path":
+            inner = (each.value for each in part.arguments if each.type == "string")  # type: ignore[attr-defined]
+            return next(inner, None)
+    return None
 
 
 def _apply(element: etree._Element, declared: dict[str, str]) -> None:

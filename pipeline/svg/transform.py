@@ -52,6 +52,11 @@ class Matrix(NamedTuple):
         return Rect.around(corners)
 
     @property
+    def is_flat(self) -> bool:
+        """Whether it leaves nothing of any area, so that it cannot be undone."""
+        return abs(self.a * self.d - self.b * self.c) < 1e-15
+
+    @property
     def scale_x(self) -> float:
         """How much longer a horizontal line becomes."""
         return math.hypot(self.a, self.b)
@@ -152,6 +157,16 @@ def fitted(box: Rect, room: Rect, aspect: Aspect) -> Matrix:
     left = room.x + aspect.x * (room.width - box.width * scale)
     top = room.y + aspect.y * (room.height - box.height * scale)
     return Matrix(scale, 0.0, 0.0, scale, left - box.x * scale, top - box.y * scale)
+
+
+def shows_nothing(value: str | None) -> bool:
+    """Whether a ``viewBox`` has no width or height: what it is on is not drawn (SVG 2, 8.6).
+
+    >>> shows_nothing("0 0 0 5"), shows_nothing("0 0 5 5"), shows_nothing(None)
+    (True, False, False)
+    """
+    sides = [float(number) for number in NUMBER.findall(value or "")][2:]
+    return len(sides) == 2 and min(sides) == 0
 
 
 def view_box(value: str | None) -> Rect | None:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import base64
-import binascii
+import contextlib
 import functools
 import io
 import re
+import struct
 import urllib.parse
+import zlib
 from collections.abc import Iterator
 
+import numpy as np
 from lxml import etree
-from PIL import Image, ImageOps
+from PIL import Image, ImageCms, ImageOps
 
 from pipeline.svg.transform import Matrix, parse_transform
 
@@ -127,20 +130,102 @@ def links(element: etree._Element) -> Iterator[str]:
             yield from (found[1:] for found in _URL.findall(str(value)) if found.startswith("#"))
 
 
+def data_of(link: str) -> bytes:
+    """What a ``data:`` link holds, unpacked if it was packed; empty if it cannot be read."""
+    head, _, data = link.partition(",")
+    try:
+        raw = urllib.parse.unquote_to_bytes(data)
+        if head.rstrip().endswith(";base64"):
+            raw = b"".join(raw.split())
+            raw = base64.b64decode(raw + b"=" * (-len(raw) % 4))
+        if raw.startswith(b"\x1f\x8b"):
+            raw = zlib.decompressobj(31).decompress(raw, _LARGEST)
+    except (ValueError, zlib.error):
+        return b""
+    return raw
+
+
+_LARGEST = 100_000_000
+"""The most bytes that a packed picture may have when it is unpacked."""
+
+
+def drawing_of(link: str) -> etree._Element | None:
+    """The root of the SVG in a ``data:`` link; None for any other picture.
+
+    Raises ValueError for one that isn't well-formed.
+    """
+    raw = data_of(link)
+    if not raw.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"<"):
+        return None
+    try:
+        root = etree.fromstring(raw, svg_parser())
+    except etree.XMLSyntaxError as problem:
+        raise ValueError(str(problem)) from None
+    if root.tag != SVG + "svg":
+        raise ValueError("no SVG")
+    return root
+
+
+def svg_parser(*, bare: bool = True) -> etree.XMLParser:
+    """What reads SVG without going to the network; ``bare`` leaves out comments and the like."""
+    return etree.XMLParser(
+        resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
+        no_network=True,
+        huge_tree=True,
+        remove_comments=bare,
+        remove_pis=bare,
+    )
+
+
 @functools.lru_cache(maxsize=64)
 def size_of(link: str) -> tuple[int, int] | None:
     """Width and height in pixels of the picture in a ``data:`` link; None if it cannot be read.
 
     A picture that says it lies on its side counts as it is shown.
     """
-    head, _, data = link.partition(",")
+    picture = picture_of(link)
+    return picture.size if picture is not None else None
+
+
+@functools.lru_cache(maxsize=2)
+def picture_of(link: str) -> Image.Image | None:
+    """The picture in a ``data:`` link, upright, in sRGB, grey or with opacity; None if unreadable.
+
+    Of pictures that move, the first one.
+    """
     try:
-        if head.rstrip().endswith(";base64"):
-            raw = base64.b64decode("".join(data.split()))
-        else:
-            raw = urllib.parse.unquote_to_bytes(data)
-        with Image.open(io.BytesIO(raw)) as picture:
+        with Image.open(io.BytesIO(data_of(link))) as picture:
+            picture.load()
             upright = ImageOps.exif_transpose(picture)
-            return upright.width, upright.height
-    except (OSError, ValueError, binascii.Error):
+            return _in_srgb(upright, picture.info.get("icc_profile"))
+    except _BROKEN:
         return None
+
+
+_BROKEN = (OSError, ValueError, SyntaxError, EOFError, struct.error, Image.DecompressionBombError)
+"""What Pillow raises for pictures that are broken, or larger than any page needs."""
+
+
+def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+    """A picture as grey, RGB or RGB with opacity; colours of a profile become those of sRGB."""
+    if picture.mode.startswith("I"):  # 16 bits of grey
+        picture = Image.fromarray((np.asarray(picture) >> 8).astype(np.uint8))
+    if picture.mode in ("P", "PA", "1", "La", "RGBa", "RGBX", "LAB", "HSV", "YCbCr", "F"):
+        clear = "transparency" in picture.info or "a" in picture.mode.lower()
+        picture = picture.convert("RGBA" if clear else "RGB")
+    elif "transparency" in picture.info:
+        picture = picture.convert("RGBA")
+    alpha = picture.getchannel("A") if "A" in picture.getbands() else None
+    plain = picture.convert(picture.mode.removesuffix("A")) if alpha is not None else picture
+    if profile:
+        # A profile that is broken, or for other colours, counts for nothing, as in browsers.
+        with contextlib.suppress(ImageCms.PyCMSError, OSError):
+            given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+            srgb = ImageCms.createProfile("sRGB")
+            plain = ImageCms.profileToProfile(plain, given, srgb, outputMode="RGB") or plain
+    if plain.mode not in ("L", "RGB"):
+        plain = plain.convert("RGB")
+    if alpha is not None:
+        plain = plain.convert("RGB")
+        plain.putalpha(alpha)
+    return plain

@@ -6,12 +6,16 @@ does not know; none of their pictures is kept.
 
 from __future__ import annotations
 
+import io
 import itertools
+import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
+from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
@@ -29,6 +33,7 @@ from tests.draw.test_features import (
     picture,
     svg,
 )
+from tests.tools import tool
 
 LEAST = 0.004
 """The share of all pixels that must have ink: less is a page that says nothing."""
@@ -68,8 +73,19 @@ def alike(feature: Feature, theirs: Picture) -> None:
     """Our picture differs by no more than ``SHARE``, and by a small part of the ink there is."""
     ink = (theirs.min(axis=2) < 250).mean()
     assert ink > LEAST or feature.empty, "there is nothing to compare"
-    mine = picture(pdfium.PdfDocument(by_us(feature))[0])
+    mine = by_poppler(by_us(feature)) if feature.reader == "poppler" else by_pdfium(by_us(feature))
     assert apart(mine, theirs) <= (SHARE if feature.empty else min(SHARE, OF_INK * ink))
+
+
+def by_pdfium(pdf: bytes) -> Picture:
+    return picture(pdfium.PdfDocument(pdf)[0])
+
+
+def by_poppler(pdf: bytes) -> Picture:
+    width, height = map(str, SIZE)
+    program = [tool("pdftoppm"), "-png", "-scale-to-x", width, "-scale-to-y", height, "-"]
+    drawn = subprocess.run(program, input=pdf, check=True, capture_output=True).stdout
+    return inner(np.asarray(Image.open(io.BytesIO(drawn)).convert("RGB"), dtype=np.int16))
 
 
 @pytest.mark.parametrize("fault", EVERY_REFUSAL, ids=lambda fault: fault.name)

@@ -14,6 +14,7 @@ from tests.draw.feature_pages import (
     masking,
     paint_servers,
     painting,
+    pictures,
     robust,
     shapes,
     structure,
@@ -23,7 +24,8 @@ from tests.draw.feature_pages import (
 from tests.draw.feature_samples import Feature, Refused
 
 _PARTS = (
-    structure, shapes, painting, paint_servers, masking, filters, text, text_on_paths, robust
+    structure, shapes, painting, pictures, paint_servers, masking, filters, text, text_on_paths,
+    robust,
 )  # fmt: skip
 
 PAGES: Mapping[str, Sequence[Feature]] = {
