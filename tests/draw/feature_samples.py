@@ -804,7 +804,6 @@ REFUSED = [
         "x",
         "does not scale",
     ),
-    Refused(),
     Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"
     ),
