@@ -86,7 +86,7 @@ def _one_clip(
     context: Context,
     defs: Definitions,
 ) -> etree._Element | None:
-    matrix = parse_transform(holder.get("transform"))
+    matrix = defs.matrix_of(holder, holder.get, "transform", context) or Matrix()
     if holder.get("clipPathUnits") == "objectBoundingBox":
         matrix = matrix @ box_matrix(_box(element, defs))
         context = context._replace(width=1.0, height=1.0)

@@ -120,7 +120,7 @@ def _mark(
     if view is not None:
         room = Rect(0, 0, width, height)
         matrix = fitted(view, room, Aspect.of(marker.get("preserveAspectRatio")))
-    ref = (_reference(marker.get("refX"), view, 0), _reference(marker.get("refY"), view, 1))
+    ref = (reference(marker.get("refX"), view, 0), reference(marker.get("refY"), view, 1))
     dx, dy = matrix.point(*ref)
     turn = _turn(marker.get("orient"), kind, vertex)
     spin = Matrix(math.cos(turn), math.sin(turn), -math.sin(turn), math.cos(turn), 0, 0)
@@ -151,7 +151,7 @@ def _mark(
     yield outer
 
 
-def _reference(value: str | None, view: Rect | None, axis: int) -> float:
+def reference(value: str | None, view: Rect | None, axis: int) -> float:
     """``refX`` or ``refY``; SVG 2 also has words for the edges and the middle."""
     words = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
     if value in words and view is not None:

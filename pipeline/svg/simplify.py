@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import copy
 import math
-import re
 from collections.abc import Callable
 
 from lxml import etree
@@ -18,7 +17,7 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
-from pipeline.svg.markers import KINDS, MARKED, marks
+from pipeline.svg.markers import KINDS, MARKED, marks, reference
 from pipeline.svg.paint import (
     INITIAL,
     SIDES,
@@ -34,10 +33,25 @@ from pipeline.svg.paint import (
     written_matrix,
 )
 from pipeline.svg.path import SHAPES, box_of, outline, written
-from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
-from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
-from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
-from pipeline.text.style import font_size, font_weight, length, lengths
+from pipeline.svg.refusals import ENDLESS, PART_FOR_LANGUAGE, PART_UNSCALED, error, reading
+from pipeline.svg.styles import KEYWORDS
+from pipeline.svg.transform import Aspect, Matrix, fitted, is_plain, view_box
+from pipeline.svg.tree import (
+    DEFINITIONS,
+    HREFS,
+    LANGUAGES,
+    NAMES,
+    SVG,
+    Languages,
+    href,
+    lineage,
+    page_matrix,
+    remove,
+    size_of,
+    strip,
+    target,
+)
+from pipeline.text.style import INITIAL_TYPE, font_size, font_weight, length, lengths
 
 _GEOMETRY = {
     "rect": {"x": "x", "y": "y", "width": "x", "height": "y", "rx": "x", "ry": "y"},
@@ -49,23 +63,13 @@ _GEOMETRY = {
 }
 """Lengths of each element, and what their percentages are shares of."""
 
-_KEYWORDS = frozenset(("inherit", "unset", "initial", "revert"))
 _PAINTED = ("fill", "stroke", "markers")
 """What a shape is painted with, in the usual order."""
 
 _STROKE = ("stroke-width", "stroke-dashoffset")
 _SHARES = ("opacity", "fill-opacity", "stroke-opacity")
-_PLAIN_TRANSFORM = re.compile(
-    r"\s*(?:(?:matrix|translate|scale|rotate|skewX|skewY)\s*\([-+\d.eE\s,]*\)[\s,]*)*"
-)
-_CSS_CALL = re.compile(r"\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?")
-_CSS_CALLS = {
-    "matrix": "matrix({})", "rotate": "rotate({})", "rotateZ": "rotate({})",
-    "translate": "translate({})", "translateX": "translate({})", "translateY": "translate(0 {})",
-    "scale": "scale({})", "scaleX": "scale({} 1)", "scaleY": "scale(1 {})",
-    "skewX": "skewX({})", "skewY": "skewY({})",
-}  # fmt: skip
-"""Flat transforms of CSS, and how SVG writes them."""
+_KNOWN = SHAPES | {"svg", "g", "a", "use", "switch", "text", "image"}
+"""What is drawn; what nobody knows is passed over with all in it (SVG 2, 5.3)."""
 
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
@@ -79,23 +83,34 @@ def simplify(root: etree._Element, name: str, refused: list[UserError] | None = 
     defs = Definitions(root, name)
     box = view_box(root.get("viewBox"))
     width, height = (
-        box[2:]
-        if box
-        else (length(root.get(side), whole=100.0, default=100.0) for side in ("width", "height"))
+        length(root.get(side), whole=box[2 + axis] if box else 100.0, default=100.0)
+        for axis, side in enumerate(("width", "height"))
     )
-    _Simplifier(defs, refused).run(root, Context(width, height, 16.0, dict(INITIAL)))
+    to_pixels = Matrix()
+    if box and width > 0 and height > 0:
+        room = Rect(0, 0, width, height)
+        to_pixels = fitted(box, room, Aspect.of(root.get("preserveAspectRatio")))
+    whole = box[2:] if box else (width, height)
+    context = Context(*whole, 16.0, dict(INITIAL))
+    _Simplifier(defs, refused, to_pixels).run(root, context)
 
 
 class _Simplifier:
     """One walk down a drawing, with what its elements inherit."""
 
-    def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
+    _root: etree._Element
+
+    def __init__(
+        self, defs: Definitions, refused: list[UserError] | None, to_pixels: Matrix
+    ) -> None:
         self._defs = defs
+        self._to_pixels = to_pixels
         self._refused = refused
         defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
+        self._root = root
         self._keywords(root)
         self.children(root, self._inside(root, context))
         self._own_opacity(root)
@@ -135,9 +150,10 @@ class _Simplifier:
         tag = str(element.tag).removeprefix(SVG)
         if element.tag in DEFINITIONS or element.get("display") == "none":
             return
-        if "requiredExtensions" in element.attrib:
+        if "requiredExtensions" in element.attrib or tag not in _KNOWN:
             remove(element)
             return
+        self._languages(element)
         self._keywords(element)
         self._transform(element, context)
         if tag == "switch":
@@ -173,7 +189,7 @@ class _Simplifier:
         """Resolves words that stand for other values, and writes colours and shares plainly."""
         attributes = element.attrib
         for name, value in attributes.items():
-            if value in _KEYWORDS:
+            if value in KEYWORDS:
                 self._keyword(element, str(name), str(value))
         for name in ("fill", "stroke", "color"):
             if name in attributes:
@@ -198,51 +214,33 @@ class _Simplifier:
 
     def _keyword(self, element: etree._Element, name: str, value: str) -> None:
         parent = element.getparent()
-        if name in INITIAL and value == "initial":
-            element.set(name, INITIAL[name])
+        first = INITIAL.get(name) or INITIAL_TYPE.get(name)
+        if first is not None and value == "initial":
+            element.set(name, first)
         elif value == "inherit" and name not in INITIAL and parent is not None:
             if parent.get(name) is not None:
                 element.set(name, str(parent.get(name)))
             else:
                 del element.attrib[name]
-        elif name not in ("id", "class"):
+        elif name not in ("id", "class", NAMES):
             del element.attrib[name]
 
     def _transform(self, element: etree._Element, context: Context) -> None:
         value = element.get("transform")
-        if value is None:
-            strip(element, "transform-origin", "transform-box")
-            return
-        matrix = parse_transform(value) if _PLAIN_TRANSFORM.fullmatch(value) else _css_matrix(value)
-        if matrix is None:
-            raise error(element, NO_TRANSFORM, self._defs.name)
-        origin = element.get("transform-origin")
-        if origin is not None:
-            x, y = self._origin(element, origin, context)
-            matrix = Matrix(e=x, f=y) @ matrix @ Matrix(e=-x, f=-y)
-        if origin is not None or not _PLAIN_TRANSFORM.fullmatch(value):
-            element.set("transform", written_matrix(matrix))
+        if value is not None and not (is_plain(value) and element.get("transform-origin") is None):
+            defs, box = self._defs, self._box_of
+            matrix = defs.matrix_of(element, element.get, "transform", context, box)
+            element.set("transform", written_matrix(matrix or Matrix()))
         strip(element, "transform-origin", "transform-box")
 
-    def _origin(
-        self, element: etree._Element, origin: str, context: Context
-    ) -> tuple[float, float]:
-        room = Rect(0, 0, context.width, context.height)
-        if element.get("transform-box", "view-box") != "view-box":
-            probe = copy.deepcopy(element)
-            strip(probe, "transform", "transform-origin", "transform-box")
-            holder = etree.Element(SVG + "g")
-            holder.append(probe)
-            self.children(holder, context)
-            room = box_of(holder) or room
-        words = origin.split()
-        if words[0] in ("top", "bottom") or words[-1] in ("left", "right"):
-            words.reverse()
-        x, y = (*words, "center", "center")[:2] if len(words) < 2 else words[:2]
-        shares = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
-        along = shares[x] * room.width if x in shares else length(x, context.em, room.width)
-        down = shares[y] * room.height if y in shares else length(y, context.em, room.height)
-        return room.x + along, room.y + down
+    def _box_of(self, element: etree._Element, context: Context) -> Rect | None:
+        """The box of an element as the file has it, in its own units."""
+        probe = copy.deepcopy(element)
+        strip(probe, "id", "transform", "transform-origin", "transform-box", "clip-path", "mask")
+        holder = etree.Element(SVG + "g")
+        holder.append(probe)
+        self.children(holder, context)
+        return box_of(holder)
 
     def _inside(self, element: etree._Element, context: Context) -> Context:
         """What the children of an element inherit; plain numbers for its type and stroke."""
@@ -260,8 +258,12 @@ class _Simplifier:
                 element.set("font-weight", f"{weight:g}")
         for name in _STROKE:
             if name in attributes and not NUMBER.fullmatch(str(attributes[name])):
-                value = length(str(attributes[name]), em=em, whole=context.whole(""), default=1.0)
-                element.set(name, f"{value:.9g}")
+                whole = context.whole("")
+                value = length(str(attributes[name]), em=em, whole=whole, default=math.nan)
+                if math.isnan(value):  # as if it were not there
+                    del attributes[name]
+                else:
+                    element.set(name, f"{value:.9g}")
         dashes = attributes.get("stroke-dasharray")
         if dashes is not None and dashes != "none":
             parts = lengths(str(dashes), em, context.whole(""))
@@ -291,13 +293,33 @@ class _Simplifier:
 
     def _switch(self, element: etree._Element) -> None:
         element.tag = SVG + "g"
-        chosen = None
+        before: list[str] = []  # languages that an earlier child is for
+        decided = False
         for child in list(element):
-            plain = isinstance(child.tag, str) and child.tag.startswith(SVG)
-            if chosen is None and plain and "requiredExtensions" not in child.attrib:
-                chosen = child
-            else:
+            tag = str(child.tag).removeprefix(SVG)
+            if decided or tag not in _KNOWN or "requiredExtensions" in child.attrib:
                 remove(child)
+                continue
+            said = child.get("systemLanguage")
+            decided = said is None
+            if said is None and before:
+                child.set("systemLanguage", str(Languages("", ",".join(before))))
+            elif said and said.strip():
+                child.set("systemLanguage", str(Languages(said, ",".join(before))))
+                before.append(said)
+
+    def _languages(self, element: etree._Element) -> None:
+        """Puts what is for some languages only into a group that says so."""
+        said = element.get("systemLanguage")
+        if said is None:
+            return
+        strip(element, "systemLanguage")
+        group = wrap(element)
+        if not said.strip():
+            group.remove(element)
+        elif element.getroottree().getroot() is not self._root:
+            raise error(element, PART_FOR_LANGUAGE, self._defs.name)
+        group.set(LANGUAGES, said if "/" in said else f"{said}/")
 
     def _use(self, element: etree._Element, context: Context) -> frozenset[str] | None:
         """Puts a copy of what a ``use`` shows into it and makes it a group; None for nothing."""
@@ -309,12 +331,14 @@ class _Simplifier:
             raise error(element, ENDLESS, self._defs.name)
         twin = copy.deepcopy(shown)
         twin.tail = None
+        if twin.tag != SVG + "symbol":
+            strip(twin, "refX", "refY")
         for inner in twin.iter(etree.Element):
             strip(inner, "id")
         if twin.tag in (SVG + "symbol", SVG + "svg"):
             twin.tag = SVG + "svg"
             for side in ("width", "height"):
-                if side in element.attrib:
+                if length(element.get(side), default=-1.0) >= 0:
                     twin.set(side, str(element.get(side)))
         x = length(element.get("x"), em=context.em, whole=context.width)
         y = length(element.get("y"), em=context.em, whole=context.height)
@@ -329,12 +353,18 @@ class _Simplifier:
 
     def _viewport(self, element: etree._Element, context: Context) -> None:
         """Makes a nested ``svg`` a group that is clipped to its viewport."""
+        for side in ("width", "height"):
+            if length(element.get(side)) < 0:  # as if it were not there
+                strip(element, side)
         room = viewport(element.get, context, ("0", "0", "100%", "100%"))
         box = view_box(element.get("viewBox"))
         aspect = Aspect.of(element.get("preserveAspectRatio"))
+        if room.width > 0 and room.height > 0:
+            room = _referred(element, box, room, aspect)
         clipped = element.get("overflow", "hidden") in ("hidden", "scroll")
         element.tag = SVG + "g"
         strip(element, *SIDES, "viewBox", "preserveAspectRatio", "overflow", "version")
+        strip(element, "refX", "refY")
         content = etree.Element(SVG + "g")
         content.extend(list(element))
         element.append(content)
@@ -342,8 +372,8 @@ class _Simplifier:
             element.remove(content)
             return
         inside = box or room
-        self.children(content, context._replace(width=inside.width, height=inside.height))
         put_transform(content, fitted(box, room, aspect) if box else Matrix(e=room.x, f=room.y))
+        self.children(content, context._replace(width=inside.width, height=inside.height))
         if clipped:
             clip_to(content, room, self._defs)
         strip(element, *KINDS)
@@ -389,6 +419,8 @@ class _Simplifier:
             strip(element, *KINDS)
 
     def _run(self, element: etree._Element, context: Context) -> None:
+        if "systemLanguage" in element.attrib:
+            raise error(element, PART_FOR_LANGUAGE, self._defs.name)
         self._keywords(element)
         self._text(element, self._inside(element, context))
 
@@ -425,6 +457,8 @@ class _Simplifier:
 
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
+        if element.get("vector-effect") == "non-scaling-stroke":
+            context = self._unscaled(element, tag, context)
         if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
             drawn = marks(element, context, self._defs)
             strip(element, *KINDS)
@@ -449,6 +483,42 @@ class _Simplifier:
         for number, mark in enumerate(drawn):
             group.insert(below + number, mark)
 
+    def _unscaled(self, element: etree._Element, tag: str, context: Context) -> Context:
+        """Gives a stroke that does not scale its width in the shape's own units (SVG 2, 13.7.2).
+
+        Where those are stretched or skewed, the shape becomes a path in the page's pixels.
+        """
+        strip(element, "vector-effect")
+        if context.style["stroke"] == "none":
+            return context
+        if element.getroottree().getroot() is not self._root:
+            raise error(element, PART_UNSCALED, self._defs.name)
+        to_page = self._to_pixels @ page_matrix(element)
+        scale = abs(to_page.a * to_page.d - to_page.b * to_page.c) ** 0.5
+        if not scale:
+            return context
+        even = math.isclose(to_page.scale_x, to_page.scale_y, rel_tol=1e-4) and math.isclose(
+            to_page.scale_x, scale, rel_tol=1e-4
+        )
+        if not even:
+            paints = (element.get(which, context.style[which]) for which in ("fill", "stroke"))
+            marked = any(context.style[kind] != "none" for kind in KINDS)
+            if marked or any(paint.startswith("url(") for paint in paints):
+                raise error(element, PART_UNSCALED, self._defs.name)
+            data = outline(element).moved(to_page.point)
+            wrap(element, "transform", "clip-path", "mask", "opacity")
+            strip(element, *_GEOMETRY.get(tag, {}), "points")
+            element.tag = SVG + "path"
+            element.set("d", written(data))
+            element.set("transform", written_matrix(to_page.inverse()))
+            scale = 1.0
+        style = dict(context.style)
+        for name in ("stroke-width", "stroke-dashoffset", "stroke-dasharray"):
+            if style[name] != "none":
+                style[name] = " ".join(f"{part / scale:.9g}" for part in lengths(style[name]))
+                element.set(name, style[name])
+        return context._replace(style=style)
+
     def _own_opacity(self, root: etree._Element) -> None:
         """An opacity on the root is one of all that is drawn."""
         if root.get("opacity") not in (None, "1") or root.get("clip-path") or root.get("mask"):
@@ -459,37 +529,18 @@ class _Simplifier:
             root.append(group)
 
 
+def _referred(element: etree._Element, box: Rect | None, room: Rect, aspect: Aspect) -> Rect:
+    """The room of a symbol, moved so that its point of reference lies at its place (SVG 2, 5.5)."""
+    matrix = fitted(box, room, aspect) if box else Matrix(e=room.x, f=room.y)
+    said = element.get("refX"), element.get("refY")
+    point = matrix.point(reference(said[0], box, 0), reference(said[1], box, 1))
+    dx, dy = (room[axis] - point[axis] if said[axis] is not None else 0.0 for axis in (0, 1))
+    return room.moved(dx, dy)
+
+
 def _drop_references(element: etree._Element) -> None:
     """Takes paint that only what is inside can use off a group; those have it themselves."""
     for which in ("fill", "stroke"):
         value = element.get(which) or ""
         if value.startswith(("url(", "context-")) or value == "currentColor":
             strip(element, which)
-
-
-def _css_matrix(value: str) -> Matrix | None:
-    """The matrix of a ``transform`` as CSS writes it; None for what is not plain and flat."""
-    if value.strip() == "none":
-        return Matrix()
-    result, place = Matrix(), 0
-    while place < len(value.rstrip()):
-        call = _CSS_CALL.match(value, place)
-        if call is None or call[1] not in _CSS_CALLS:
-            return None
-        turns = call[1].startswith(("rotate", "skew"))
-        numbers = [
-            angle(word) if turns and not number else _css_length(word)
-            for number, word in enumerate(call[2].replace(",", " ").split())
-        ]
-        if not numbers or None in numbers:
-            return None
-        said = _CSS_CALLS[call[1]].format(" ".join(map(repr, numbers)))
-        result, place = result @ parse_transform(said), call.end()
-    return result
-
-
-def _css_length(word: str) -> float | None:
-    if NUMBER.fullmatch(word):
-        return float(word)
-    number = length(word, default=math.nan)
-    return None if math.isnan(number) or word.endswith(("%", "em", "ex")) else number

@@ -9,6 +9,7 @@ import io
 import re
 import urllib.parse
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from lxml import etree
 from PIL import Image, ImageOps
@@ -27,6 +28,46 @@ DEFINITIONS = frozenset(
 
 NAMES = "data-names"
 """The attribute that holds the names an element goes by, the likelier first."""
+
+
+LANGUAGES = "data-languages"
+"""Marks what is printed in some languages only: those it is for, and those it is not for."""
+
+
+class Languages(NamedTuple):
+    """The languages that something is printed in: those named (all for none), but for others."""
+
+    only: str
+    never: str
+
+    @classmethod
+    def of(cls, mark: str) -> Languages:
+        """Reads the mark of an element."""
+        only, _, never = mark.partition("/")
+        return cls(only, never)
+
+    def __str__(self) -> str:
+        return f"{self.only}/{self.never}"
+
+    def have(self, language: str) -> bool:
+        """Whether it is printed on a page in ``language``.
+
+        >>> Languages("de,en-GB", "").have("de-AT"), Languages("", "de").have("de")
+        (True, False)
+        """
+        wanted = not self.only or _speaks(self.only, language)
+        return wanted and not (self.never and _speaks(self.never, language))
+
+
+def _speaks(named: str, language: str) -> bool:
+    """Whether one of the languages named is the page's, a broader or a narrower one (SVG 2,
+    5.11.4)."""
+    asked = language.lower()
+    return bool(asked) and any(
+        f"{one}-".startswith(f"{asked}-") or f"{asked}-".startswith(f"{one}-")
+        for one in (each.strip().lower() for each in named.split(","))
+        if one
+    )
 
 
 def remove(element: etree._Element) -> None:

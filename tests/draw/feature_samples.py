@@ -804,12 +804,6 @@ REFUSED = [
         "in a mask",
     ),
     Refused(
-        "stroke that does not scale",
-        '<path id="x" d="M0 0h9" vector-effect="non-scaling-stroke"/>',
-        "x",
-        "does not scale",
-    ),
-    Refused(
         "join by arcs",
         '<path id="x" d="M0 0h9v9" stroke="red" stroke-linejoin="arcs"/>',
         "x",
@@ -849,12 +843,6 @@ REFUSED = [
         "pathLength",
     ),
     Refused(
-        "variable",
-        '<rect id="x" width="9" height="9" style="fill:var(--leaf, green)"/>',
-        "x",
-        "a variable",
-    ),
-    Refused(
         "no colour",
         '<rect id="x" width="9" height="9" fill="leafgreen"/>',
         "x",
@@ -869,12 +857,6 @@ REFUSED = [
         '<rect id="x" width="9" height="9" style="transform:rotate3d(1,0,0,20deg)"/>',
         "x",
         "a transform",
-    ),
-    Refused(
-        "styles for devices",
-        '<style id="x">@media screen { rect { fill: red } }</style><rect width="9" height="9"/>',
-        "x",
-        "styles for certain devices",
     ),
     Refused(
         "old clip",
@@ -893,12 +875,6 @@ REFUSED = [
         '<linearGradient id="x" color-interpolation="linearRGB"><stop/></linearGradient><rect width="9" height="9" fill="url(#x)"/>',
         "x",
         "linear light",
-    ),
-    Refused(
-        "content for one language",
-        '<rect id="x" width="9" height="9" systemLanguage="de"/>',
-        "x",
-        "one language",
     ),
 ]
 """Faults that must be refused, each naming its element."""
