@@ -14,7 +14,17 @@ from tinycss2.color4 import Color, parse_color
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.path import box_of
-from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, NO_COLOUR, NO_TRANSFORM, error
+from pipeline.svg.refusals import (
+    BOX_OF_TEXT,
+    ENDLESS,
+    MOST_ELEMENTS,
+    MOST_NESTED,
+    NO_COLOUR,
+    NO_TRANSFORM,
+    TOO_MANY,
+    TOO_NESTED,
+    error,
+)
 from pipeline.svg.transform import (
     Aspect,
     Matrix,
@@ -178,6 +188,9 @@ class Context(NamedTuple):
         return float(((self.width**2 + self.height**2) / 2) ** 0.5)
 
 
+COST = 10
+"""How much more work a gradient, pattern, clip or mask is than a flat shape."""
+
 SIDES = ("x", "y", "width", "height")
 
 
@@ -216,6 +229,8 @@ class Definitions:
                 self._by_id.setdefault(str(element.get("id")), element)
         self.tree = etree.Element(SVG + "defs")
         self._made: dict[bytes, str] = {}
+        self._nested = 0
+        self._work = 0
 
     def find(self, name: str | None) -> etree._Element | None:
         """The element of an id as the file had it; it must be copied before it is changed."""
@@ -230,10 +245,25 @@ class Definitions:
             self.tree.append(element)
         return self._made[key]
 
+    def count(self, element: etree._Element, work: int = 1) -> None:
+        """Counts what is drawn, copies too; raises UserError when it becomes too much."""
+        self._work += work
+        if self._work > MOST_ELEMENTS:
+            raise error(element, TOO_MANY, self.name)
+
     def content(self, holder: etree._Element, context: Context) -> etree._Element:
-        """All that is in a pattern, mask or marker as a plain group that inherits nothing more."""
+        """All that is in a pattern, mask or marker as a plain group that inherits nothing more.
+
+        Raises UserError where too many are in each other.
+        """
+        if self._nested >= MOST_NESTED:
+            raise error(holder, TOO_NESTED, self.name)
         twin = copy.deepcopy(holder)
-        self.simplify_children(twin, context)
+        self._nested += 1
+        try:
+            self.simplify_children(twin, context)
+        finally:
+            self._nested -= 1
         group = styled_group(context.style)
         group.extend(list(twin))
         return group

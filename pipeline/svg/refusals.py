@@ -37,6 +37,21 @@ class Found(NamedTuple):
     element: etree._Element
 
 
+MOST_DEPTH = 100
+"""Groups and the like in each other; drawings that people make have some tens at most."""
+
+MOST_NESTED = 4
+"""Patterns, masks and markers in each other."""
+
+MOST_ELEMENTS = 40_000
+"""Elements that are drawn, copies counted: some seconds of work."""
+
+MOST_OUTLINES_MB = 3
+"""Path data of a drawing: some seconds of work."""
+
+MOST_UNITS = 1e7
+"""Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
+
 _OUTLINES = "turn the text into outlines in the editor"
 _FLAT = "draw it with flat shapes"
 
@@ -165,6 +180,22 @@ PART_UNSCALED = Unsupported(
     " or a gradient", "its true width is not known there", "set the stroke's true width")
 PAGE_TRANSFORM = Unsupported("a transform of the whole page", "a page lies as it is",
                              "apply it to the layers")
+TOO_DEEP = Unsupported(f"things nested more than {MOST_DEPTH} deep",
+                       "no drawing needs that, and it may never end", "ungroup them")
+TOO_NESTED = Unsupported(
+    f"clips, patterns, masks or markers more than {MOST_NESTED} deep in each other",
+    "each has to be drawn again within the other", "replace the inner ones by shapes")
+TOO_MANY = Unsupported(
+    f"more than {MOST_ELEMENTS:,} things on a page, copies counted",
+    "it would take too long to draw",
+    "unite shapes of a colour into one, or embed the artwork as a picture")
+TOO_LONG = Unsupported(
+    f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
+    "simplify the paths, or embed the artwork as a picture")
+TOO_LARGE = Unsupported("a number past all paper", "it cannot be a place or a size on a page",
+                        "delete it, or draw it again")
+BRACKETS = Unsupported("a style with too many brackets in each other", "it cannot be read",
+                       "write it more simply")
 OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
                              "a template must contain everything it shows",
                              "delete the rule; a face from the web is to be installed instead")
@@ -177,7 +208,8 @@ OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, PART_FOR_LANGUAGE, PART_UNSCALED,
-    PAGE_TRANSFORM, OUTSIDE_STYLES, UNREAD_RULE,
+    PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_LONG, TOO_LARGE, BRACKETS,
+    OUTSIDE_STYLES, UNREAD_RULE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 
@@ -197,6 +229,29 @@ def error(element: etree._Element, feature: Unsupported, name: str) -> UserError
     return UserError(where, what, feature.remedy, element=identifier)
 
 
+def refuse_excess(root: etree._Element, name: str) -> None:
+    """Raises UserError for a drawing that is too deep or too much to be read at all.
+
+    ``root`` is the drawing as it was saved, ``name`` its file's.
+    """
+    refuse_depth(root, MOST_DEPTH, name)
+    elements = outlines = 0
+    for element in root.iter(etree.Element):
+        elements += 1
+        outlines += len(element.get("d") or element.get("points") or "")
+    if elements > MOST_ELEMENTS:
+        raise error(root, TOO_MANY, name)
+    if outlines > MOST_OUTLINES_MB * 1_000_000:
+        raise error(root, TOO_LONG, name)
+
+
+def refuse_depth(root: etree._Element, most: int, name: str) -> None:
+    """Raises UserError where things in a drawing are more than ``most`` deep in each other."""
+    deepest = root.find("/".join("*" * most))
+    if deepest is not None:
+        raise error(deepest, TOO_DEEP, name)
+
+
 def refuse(root: etree._Element, name: str) -> None:
     """Raises UserError for the first thing in a template that would not be drawn right.
 
@@ -210,7 +265,8 @@ def unsupported(root: etree._Element) -> Iterator[Found]:
     """All refused features that would be printed, styles for certain devices first."""
     for sheet in root.iter(SVG + "style"):
         rule = unread_rule(sheet)
-        yield Found(OUTSIDE_STYLES if rule == "@import" else UNREAD_RULE, sheet)
+        features = {"@import": OUTSIDE_STYLES, "brackets": BRACKETS}
+        yield Found(features.get(str(rule), UNREAD_RULE), sheet)
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
@@ -235,7 +291,11 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
             drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)
             if not drawn and not _harmless(element, tag, str(name).strip()):
                 found.append(rule.feature)
-        if "(" in value and not str(name).startswith("data-") and _unsolved(str(name), str(value)):
+        if name == "style":  # left there
+            found.append(BRACKETS)
+        elif (
+            "(" in value and not str(name).startswith("data-") and _unsolved(str(name), str(value))
+        ):
             found.append(VARIABLES)
     return found
 

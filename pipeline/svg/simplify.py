@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 
 from lxml import etree
 
@@ -19,6 +20,7 @@ from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, mask
 from pipeline.svg.markers import KINDS, MARKED, marks, reference
 from pipeline.svg.paint import (
+    COST,
     INITIAL,
     SIDES,
     Context,
@@ -32,10 +34,21 @@ from pipeline.svg.paint import (
     wrap,
     written_matrix,
 )
-from pipeline.svg.path import SHAPES, box_of, outline, written
-from pipeline.svg.refusals import ENDLESS, PART_FOR_LANGUAGE, PART_UNSCALED, error, reading
+from pipeline.svg.path import SHAPES, PathData, box_of, outline, written
+from pipeline.svg.refusals import (
+    ENDLESS,
+    MOST_DEPTH,
+    MOST_UNITS,
+    PART_FOR_LANGUAGE,
+    PART_UNSCALED,
+    TOO_DEEP,
+    TOO_LARGE,
+    error,
+    reading,
+    refuse_depth,
+)
 from pipeline.svg.styles import KEYWORDS
-from pipeline.svg.transform import Aspect, Matrix, fitted, is_plain, view_box
+from pipeline.svg.transform import Aspect, Matrix, fitted, is_plain, parse_transform, view_box
 from pipeline.svg.tree import (
     DEFINITIONS,
     HREFS,
@@ -66,10 +79,16 @@ _GEOMETRY = {
 _PAINTED = ("fill", "stroke", "markers")
 """What a shape is painted with, in the usual order."""
 
+_PLACES = {**_GEOMETRY, "path": ("d",), "polyline": ("points",), "polygon": ("points",)}
+"""Attributes that say where a shape is."""
+
 _STROKE = ("stroke-width", "stroke-dashoffset")
 _SHARES = ("opacity", "fill-opacity", "stroke-opacity")
 _KNOWN = SHAPES | {"svg", "g", "a", "use", "switch", "text", "image"}
 """What is drawn; what nobody knows is passed over with all in it (SVG 2, 5.3)."""
+
+_MOST_PLAIN_DEPTH = 2 * MOST_DEPTH
+"""Groups in each other in the plain form, which may put several around what was one."""
 
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
@@ -105,6 +124,7 @@ class _Simplifier:
     ) -> None:
         self._defs = defs
         self._to_pixels = to_pixels
+        self._depth = 0
         self._refused = refused
         defs.simplify_children = self.children
 
@@ -116,14 +136,21 @@ class _Simplifier:
         self._own_opacity(root)
         for element in list(root.iter(*DEFINITIONS)):
             remove(element)
+        refuse_depth(root, _MOST_PLAIN_DEPTH, self._defs.name)
         if len(self._defs.tree):
             root.insert(0, self._defs.tree)
 
     def children(self, parent: etree._Element, context: Context) -> None:
-        """Makes all elements in ``parent`` plain."""
-        for child in list(parent):
-            if isinstance(child.tag, str) and child.tag.startswith(SVG):
-                self._or_refuse(self._element, child, context)
+        """Makes all elements in ``parent`` plain; raises UserError where they are too deep."""
+        if self._depth >= MOST_DEPTH:
+            raise error(parent, TOO_DEEP, self._defs.name)
+        self._depth += 1
+        try:
+            for child in list(parent):
+                if isinstance(child.tag, str) and child.tag.startswith(SVG):
+                    self._or_refuse(self._element, child, context)
+        finally:
+            self._depth -= 1
 
     def _or_refuse(
         self,
@@ -153,6 +180,7 @@ class _Simplifier:
         if "requiredExtensions" in element.attrib or tag not in _KNOWN:
             remove(element)
             return
+        self._defs.count(element)
         self._languages(element)
         self._keywords(element)
         self._transform(element, context)
@@ -176,6 +204,9 @@ class _Simplifier:
         elif tag == "text":
             self._text(element, inside)
         elif tag == "image":
+            if not href(element):
+                remove(element)
+                return
             self._lengths(element, "image", inside)
             element = self._picture(element)
         elif tag in SHAPES:
@@ -230,7 +261,10 @@ class _Simplifier:
         if value is not None and not (is_plain(value) and element.get("transform-origin") is None):
             defs, box = self._defs, self._box_of
             matrix = defs.matrix_of(element, element.get, "transform", context, box)
-            element.set("transform", written_matrix(matrix or Matrix()))
+            value = written_matrix(matrix or Matrix())
+            element.set("transform", value)
+        if value is not None and not _sound(parse_transform(value)):
+            raise error(element, TOO_LARGE, self._defs.name)
         strip(element, "transform-origin", "transform-box")
 
     def _box_of(self, element: etree._Element, context: Context) -> Rect | None:
@@ -264,6 +298,9 @@ class _Simplifier:
                     del attributes[name]
                 else:
                     element.set(name, f"{value:.9g}")
+        for name in ("stroke-width", "font-size"):
+            if name in attributes and not _sound([length(attributes[name], em)]):
+                raise error(element, TOO_LARGE, self._defs.name)
         dashes = attributes.get("stroke-dasharray")
         if dashes is not None and dashes != "none":
             parts = lengths(str(dashes), em, context.whole(""))
@@ -277,10 +314,12 @@ class _Simplifier:
     def _lengths(self, element: etree._Element, tag: str, context: Context) -> None:
         for name, axis in _GEOMETRY.get(tag, {}).items():
             value = element.get(name)
-            if value is None or NUMBER.fullmatch(value):
+            if value is None or (NUMBER.fullmatch(value) and tag != "text"):
                 continue
             if tag == "text":
                 plain = lengths(value, context.em, context.whole(axis))
+                if not _sound(plain):
+                    raise error(element, TOO_LARGE, self._defs.name)
                 element.set(name, " ".join(map(str, plain)))
                 continue
             number = length(value, em=context.em, whole=context.whole(axis), default=math.nan)
@@ -444,19 +483,28 @@ class _Simplifier:
             value = context.style[which]
             if value.startswith(("url(", "context-")) or value == "currentColor":
                 plain = paint(value, element, context, self._defs)
+                if plain.startswith("url("):
+                    self._defs.count(element, COST)
                 element.set(which, plain)
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
         """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
         for name, make_plain in (("clip-path", clip), ("mask", mask)):
-            if target(element.get(name)) and make_plain(element, context, self._defs) is None:
-                remove(element)
-                return
+            if target(element.get(name)):
+                self._defs.count(element, COST)
+                if make_plain(element, context, self._defs) is None:
+                    remove(element)
+                    return
         if tag in SHAPES:
             self._shape(element, tag, context)
 
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
+        said = " ".join(element.get(name) or "" for name in _PLACES.get(tag, ()))
+        if ("e" in said or "E" in said or _LARGE.search(said)) and not _sound(
+            outline(element).coordinates
+        ):
+            raise error(element, TOO_LARGE, self._defs.name)
         if element.get("vector-effect") == "non-scaling-stroke":
             context = self._unscaled(element, tag, context)
         if tag in MARKED and any(context.style[kind] != "none" for kind in KINDS):
@@ -464,6 +512,10 @@ class _Simplifier:
             strip(element, *KINDS)
         fill = element.get("fill", context.style["fill"])
         stroke = element.get("stroke", context.style["stroke"])
+        flat = tag == "line" or (_LINES.match(said) and _is_flat(outline(element)))
+        if flat and fill != "none" and self._shows_through(element, context):
+            fill = "none"  # which PDF would draw as a hairline (ISO 32000-1, 8.5.3.3.1)
+            element.set("fill", fill)
         both = fill != "none" and stroke != "none"
         words = [word for word in context.style["paint-order"].split() if word in _PAINTED]
         order = (*words, *(word for word in _PAINTED if word not in words))
@@ -482,6 +534,15 @@ class _Simplifier:
         below = 0 if order[0] == "markers" else len(group)
         for number, mark in enumerate(drawn):
             group.insert(below + number, mark)
+
+    def _shows_through(self, element: etree._Element, context: Context) -> bool:
+        """Whether what lies under a shape's stroke may be seen."""
+        style = context.style
+        clear = any(share(element.get(name, style.get(name))) < 1 for name in _SHARES)
+        wide = length(element.get("stroke-width", style["stroke-width"]))
+        dashes = element.get("stroke-dasharray", style["stroke-dasharray"])
+        stroke = element.get("stroke", style["stroke"])
+        return clear or not wide or dashes != "none" or stroke[:4] in ("none", "rgba", "url(")
 
     def _unscaled(self, element: etree._Element, tag: str, context: Context) -> Context:
         """Gives a stroke that does not scale its width in the shape's own units (SVG 2, 13.7.2).
@@ -527,6 +588,25 @@ class _Simplifier:
             strip(root, *moved)
             group.extend(list(root))
             root.append(group)
+
+
+def _sound(numbers: Sequence[float]) -> bool:
+    """Whether numbers can be on a page or near it."""
+    return not numbers or (
+        min(numbers) >= -MOST_UNITS and max(numbers) <= MOST_UNITS and math.isfinite(sum(numbers))
+    )
+
+
+def _is_flat(data: PathData) -> bool:
+    """Whether a path is made of single lines, which have no inside."""
+    return _FLAT.fullmatch(data.operators) is not None
+
+
+_FLAT = re.compile(r"(?:ML?Z?)*+")
+_LINES = re.compile(r"[^CcSsQqTtAa]{0,100}+\Z")
+"""Short path data without curves, which may be flat."""
+_LARGE = re.compile(r"\d{8}")
+"""Digits that may be a number too large; so may be what has an exponent."""
 
 
 def _referred(element: etree._Element, box: Rect | None, room: Rect, aspect: Aspect) -> Rect:

@@ -21,7 +21,7 @@ from pipeline.base.geometry import NUMBER
 from pipeline.svg.path import SHAPES
 from pipeline.svg.transform import view_box
 from pipeline.svg.tree import HREFS, SVG, href, strip
-from pipeline.text.style import computed, font_size, length
+from pipeline.text.style import bracketed, computed, font_size, length
 
 _GEOMETRY: Mapping[str, frozenset[str]] = {
     **dict.fromkeys(("x", "y"), frozenset(("svg", "rect", "image", "use", "foreignObject"))),
@@ -57,6 +57,7 @@ _CSS = re.compile(
 _OF_PAGE = re.compile(
     rf"(?<![\w#.-])({NUMBER.pattern})(rem|[sld]?v(?:w|h|min|max|i|b))\b", re.IGNORECASE
 )
+_LAST_OF_UNITS = frozenset("mwhnxibMWHNXIB")
 _WORD = re.compile(r"[A-Za-z-]+")
 _LONGEST = 10_000
 """Signs that a value may have once its variables are put in (CSS Variables 1, 3.3)."""
@@ -75,28 +76,39 @@ def resolve_styles(root: etree._Element) -> None:
     declared = _cascade(root)
     said = declared.get(root, {})
     units = _Units.of(root, said)
+    no_variables: Mapping[str, str] = {}
     varying: set[etree._Element] = set()
     variables: dict[etree._Element, Mapping[str, str]] = {}
     any_variables = any(name.startswith("--") for each in declared.values() for name in each)
     for element in root.iter(etree.Element):
-        parent = element.getparent()
-        outer = variables.get(parent, {}) if any_variables and parent is not None else {}
-        own = declared.get(element, {})
-        variables[element] = _variables(outer, own) if any_variables else outer
+        known = no_variables
+        if any_variables:
+            parent = element.getparent()
+            outer = no_variables if parent is None else variables[parent]
+            known = variables[element] = _variables(outer, declared.get(element, {}))
+        own = declared.get(element)
         for name, value in element.attrib.items():
-            if "(" in value or value[-1:].isalpha():
-                key = str(name)
-                if key not in _AS_WRITTEN and key[:5] != "data-" and _CSS.search(str(value)):
-                    own = {key: str(value), **own}
+            if ("(" in value or value[-1:] in _LAST_OF_UNITS) and _is_to_compute(name, value):
+                own = {str(name): str(value), **(own or {})}
+                declared[element] = own
         if own:
-            declared[element] = own
             if any("var(" in value for value in own.values()):
                 varying.add(element)
-            _apply(element, own, variables[element], units)
+            _apply(element, own, known, units)
     if any_variables and varying:
         _copy_for_uses(root, declared, variables, varying, units)
     for element in declared:
-        strip(element, "style", "class", "font")
+        strip(element, "class", "font")
+        if not bracketed(element.get("style") or ""):  # which is refused
+            strip(element, "style")
+
+
+def _is_to_compute(name: Any, value: Any) -> bool:
+    """Whether an attribute has something in it that only style sheets had once."""
+    key = str(name)
+    if key in _AS_WRITTEN or key[:5] == "data-" or not _CSS.search(str(value)):
+        return False
+    return not bracketed(str(value))
 
 
 class _Units(NamedTuple):
@@ -168,8 +180,12 @@ def _cascade(root: etree._Element) -> dict[etree._Element, _Declared]:
 
 
 def unread_rule(sheet: etree._Element) -> str | None:
-    """What of a style sheet cannot be read: the name of its first such rule; None for nothing."""
-    return _first_unread(_rules(sheet.text or "")) if _is_css(sheet) else None
+    """What of a style sheet cannot be read: the name of its first such rule, or "brackets"; None
+    for nothing."""
+    if not _is_css(sheet):
+        return None
+    text = sheet.text or ""
+    return "brackets" if bracketed(text) else _first_unread(_rules(text))
 
 
 _PASSED_OVER = frozenset(
@@ -241,9 +257,10 @@ def _own(element: etree._Element) -> tuple[_Declared, _Declared]:
     """What an element's ``style`` declares, and what of it is important."""
     plain: _Declared = {}
     urgent: _Declared = {}
-    for name, value, important in _declarations(
-        tinycss2.parse_blocks_contents(element.get("style") or "")
-    ):
+    style = element.get("style") or ""
+    if bracketed(style):
+        return plain, urgent
+    for name, value, important in _declarations(tinycss2.parse_blocks_contents(style)):
         (urgent if important else plain)[name] = value
     return plain, urgent
 
@@ -294,6 +311,8 @@ def _declarations(parsed: Iterable[Any]) -> Iterator[tuple[str, str, bool]]:
             continue
         name = item.name if item.name.startswith("--") else item.lower_name
         value = tinycss2.serialize([each for each in item.value if each.type != "comment"]).strip()
+        if not value and name[:2] != "--":
+            continue
         if name in _NUMERIC and "(" not in value and not _has_number(value):
             continue  # as if it were not there (CSS Syntax 3, 9)
         yield name, value, item.important

@@ -89,10 +89,25 @@ def parts(text: str) -> list[str]:
     """A list's parts, parted by commas or spaces, with all that is in brackets in one."""
     if "(" not in text:
         return text.replace(",", " ").split()
+    if bracketed(text):
+        return [text]
     tokens = tinycss2.parse_component_value_list(text)
     return [tinycss2.serialize([each]) for each in tokens if each.type not in _BETWEEN]
 
 
+def bracketed(text: str) -> bool:
+    """Whether a style has more brackets in each other than anyone writes, or than can be read."""
+    if text.count("(") + text.count("{") + text.count("[") <= _DEEPEST:
+        return False
+    depth = 0
+    for bracket in _BRACKET.findall(text):
+        depth += 1 if bracket in "({[" else -1
+        if depth > _DEEPEST:
+            return True
+    return False
+
+
+_BRACKET = re.compile(r"[(){}\[\]]")
 _BETWEEN = ("whitespace", "comment", "literal")
 _DEEPEST = 32
 """Brackets within brackets in arithmetic (CSS Values 4, 10.12, asks for as many)."""

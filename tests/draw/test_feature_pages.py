@@ -15,7 +15,7 @@ import pytest
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
-from tests.draw.engines import by_resvg, built
+from tests.draw.engines import built, by_resvg
 from tests.draw.feature_pages import PAGES, REFUSALS
 from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
 from tests.draw.test_features import BOOK, PIXELS_PER_MM, SHARE, apart, by_us, inner, picture, svg
