@@ -20,7 +20,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
 from pipeline.plan.model import MOST_BLEED_MM
-from pipeline.svg.refusals import reading, refuse
+from pipeline.svg.refusals import TOO_DEEP, error, reading, refuse, refuse_excess
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
@@ -105,6 +105,8 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
         root = etree.fromstring(data, svg_parser(bare=bare))
     except etree.XMLSyntaxError as problem:
         line, _ = problem.position
+        if "Excessive depth" in (problem.msg or ""):
+            raise error(etree.Element(SVG + "svg"), TOO_DEEP, name) from None
         raise UserError(
             name,
             f"this isn't well-formed SVG ({(problem.msg or '').split(', line')[0]})",
@@ -123,6 +125,7 @@ def parsed_template(file: TemplateFile) -> etree._Element:
     """
     root = tree_of(file.name, file.data)
     with reading(file.name):
+        refuse_excess(root, file.name)
         _keep_names(root)
         resolve_styles(root)
         _hide_guides(root)

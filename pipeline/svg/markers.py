@@ -272,7 +272,7 @@ def _mark(
         room = Rect(0, 0, width, height)
         matrix = fitted(view, room, Aspect.of(marker.get("preserveAspectRatio")))
     shown = view or Rect(0, 0, width, height)
-    ref = [_reference(marker.get(f"ref{axis}"), em, shown, n) for n, axis in enumerate("XY")]
+    ref = [reference(marker.get(f"ref{axis}"), em, shown, n) for n, axis in enumerate("XY")]
     dx, dy = matrix.point(*ref)
     turn = _turn(marker.get("orient"), kind, vertex)
     spin = Matrix(math.cos(turn), math.sin(turn), -math.sin(turn), math.cos(turn), 0, 0)
@@ -305,7 +305,7 @@ _OF_THE_WHOLE = ("opacity", "clip-path", "mask")
 """What a marker may say of all that is in it."""
 
 
-def _reference(value: str | None, em: float, shown: Rect, axis: int) -> float:
+def reference(value: str | None, em: float, shown: Rect, axis: int) -> float:
     """``refX`` or ``refY``; SVG 2 also has words for the edges and the middle."""
     words = {"left": 0.0, "top": 0.0, "center": 0.5, "right": 1.0, "bottom": 1.0}
     whole = (shown.width, shown.height)[axis]

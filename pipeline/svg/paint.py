@@ -11,15 +11,29 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from lxml import etree
-from tinycss2.color4 import parse_color
+from tinycss2.color4 import Color, parse_color
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.path import box_of
-from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, NO_COLOUR, error
+from pipeline.svg.refusals import (
+    BOX_OF_TEXT,
+    ENDLESS,
+    MOST_ELEMENTS,
+    MOST_NESTED,
+    NO_COLOUR,
+    NO_TRANSFORM,
+    TOO_MANY,
+    TOO_NESTED,
+    error,
+)
 from pipeline.svg.transform import (
     Aspect,
     Matrix,
+    Reference,
+    css_origin,
+    css_transform,
     fitted,
+    is_plain,
     parse_transform,
     shows_nothing,
     view_box,
@@ -56,8 +70,7 @@ None)
             if found is None or found == "currentcolor":
                 return None
             red, green, blue = (
-                round(255 * min(max(part or 0.0, 0.0), 1.0))
-                for part in found.to("srgb").coordinates
+                round(255 * min(max(part or 0.0, 0.0), 1.0)) for part in _in_srgb(found)
             )
         except NotImplementedError:
             return None
@@ -73,6 +86,63 @@ None)
         if self.alpha < 1:
             return f"rgba({self.red},{self.green},{self.blue},{self.alpha:.3g})"
         return f"#{self.red:02x}{self.green:02x}{self.blue:02x}"
+
+
+def _in_srgb(found: Color) -> Sequence[float | None]:
+    """Red, green and blue from 0 to 1, or past that where sRGB does not have the colour.
+
+    Raises NotImplementedError for spaces that no drawing is saved in. Numbers: CSS Color 4, 18.
+    """
+    space, parts = found.space, [part or 0.0 for part in found.coordinates]
+    if space == "hsl":
+        shares = (min(max(part, 0.0), 100.0) for part in parts[1:])
+        return tuple(Color("hsl", (parts[0] % 360, *shares), 1).to("srgb").coordinates)
+    if space in ("srgb", "hwb"):
+        return tuple(found.to("srgb").coordinates)
+    if space in ("srgb-linear", "display-p3"):
+        wide = space == "display-p3"
+        xyz = _times(_FROM_P3, [_linear(part) for part in parts]) if wide else None
+        return [_curved(part) for part in (_times(_TO_SRGB, xyz) if xyz else parts)]
+    if space in ("lab", "lch", "xyz-d50"):
+        xyz = _times(_FROM_D50, found.to("xyz-d50").coordinates)
+    else:
+        xyz = list(found.to("xyz-d65").coordinates)
+    return [_curved(part) for part in _times(_TO_SRGB, xyz)]
+
+
+_FROM_D50 = (
+    (0.955473421488075, -0.02309845494876471, 0.06325924320057072),
+    (-0.0283697093338637, 1.0099953980813041, 0.021041441191917323),
+    (0.012314014864481998, -0.020507649298898964, 1.330365926242124),
+)
+_TO_SRGB = (
+    (12831 / 3959, -329 / 214, -1974 / 3959),
+    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
+    (705 / 12673, -2585 / 12673, 705 / 667),
+)
+_FROM_P3 = (
+    (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
+    (35783 / 156275, 247089 / 357200, 198249 / 2500400),
+    (0.0, 32229 / 714400, 5220557 / 5000800),
+)
+
+
+def _times(matrix: Sequence[Sequence[float]], vector: Sequence[float]) -> list[float]:
+    return [sum(a * b for a, b in zip(row, vector, strict=True)) for row in matrix]
+
+
+def _linear(part: float) -> float:
+    """What a part of sRGB is in linear light."""
+    size = abs(part)
+    light = size / 12.92 if size <= 0.04045 else ((size + 0.055) / 1.055) ** 2.4
+    return math.copysign(light, part)
+
+
+def _curved(light: float) -> float:
+    """What a part of linear light is in sRGB."""
+    size = abs(light)
+    part = size * 12.92 if size <= 0.0031308 else 1.055 * size ** (1 / 2.4) - 0.055
+    return math.copysign(part, light)
 
 
 def share(value: str | None, default: float = 1.0) -> float:
@@ -135,6 +205,9 @@ def paint_order(value: str | None) -> tuple[str, ...]:
     return (*words, *(word for word in _PAINTED if word not in words))
 
 
+COST = 10
+"""How much more work a gradient, pattern, clip or mask is than a flat shape."""
+
 SIDES = ("x", "y", "width", "height")
 
 
@@ -173,6 +246,8 @@ class Definitions:
                 self._by_id.setdefault(str(element.get("id")), element)
         self.tree = etree.Element(SVG + "defs")
         self._made: dict[bytes, str] = {}
+        self._nested = 0
+        self._work = 0
 
     def find(self, name: str | None) -> etree._Element | None:
         """The element of an id as the file had it; it must be copied before it is changed."""
@@ -187,10 +262,25 @@ class Definitions:
             self.tree.append(element)
         return self._made[key]
 
+    def count(self, element: etree._Element, work: int = 1) -> None:
+        """Counts what is drawn, copies too; raises UserError when it becomes too much."""
+        self._work += work
+        if self._work > MOST_ELEMENTS:
+            raise error(element, TOO_MANY, self.name)
+
     def content(self, holder: etree._Element, context: Context) -> etree._Element:
-        """All that is in a pattern, mask or marker as a plain group that inherits nothing more."""
+        """All that is in a pattern, mask or marker as a plain group that inherits nothing more.
+
+        Raises UserError where too many are in each other.
+        """
+        if self._nested >= MOST_NESTED:
+            raise error(holder, TOO_NESTED, self.name)
         twin = copy.deepcopy(holder)
-        self.simplify_children(twin, context)
+        self._nested += 1
+        try:
+            self.simplify_children(twin, context)
+        finally:
+            self._nested -= 1
         group = styled_group(context.style)
         group.extend(list(twin))
         return group
@@ -206,6 +296,39 @@ class Definitions:
         """A property of an element of the file as it was, in small letters; empty if unsaid."""
         said = (step.get(name) for step in lineage(element))
         return next((str(value).lower() for value in said if value not in (None, "inherit")), "")
+
+    def matrix_of(
+        self,
+        element: etree._Element,
+        get: Callable[[str], str | None],
+        name: str,
+        context: Context,
+        box: Callable[[etree._Element, Context], Rect | None] | None = None,
+    ) -> Matrix | None:
+        """What the attribute ``name`` of an element transforms by, about its origin; None where it
+        is not there.
+
+        ``get`` gives its attributes, ``box`` its own box. Raises UserError for what is not flat.
+        """
+        value = get(name)
+        if value is None:
+            return None
+
+        def reference() -> Rect:
+            own = None
+            if box is not None and (get("transform-box") or "view-box") != "view-box":
+                own = box(element, context)
+            return own or Rect(0.0, 0.0, context.width, context.height)
+
+        by = Reference(reference, context.em)
+        origin = get("transform-origin")
+        matrix = parse_transform(value) if is_plain(value) else css_transform(value, by)
+        if matrix is None:
+            raise error(element, NO_TRANSFORM, self.name)
+        if origin is not None:
+            x, y = css_origin(origin, by)
+            matrix = Matrix(e=x, f=y) @ matrix @ Matrix(e=-x, f=-y)
+        return matrix
 
     def style_of(self, element: etree._Element) -> dict[str, str]:
         """What an element of the file as it was inherits and sets, initial values included."""
@@ -388,7 +511,8 @@ def _gradient(
     box = None if in_text else box_of(element)
     if by_box and not in_text and (box is None or not box.width or not box.height):
         return None
-    numbers = _numbers_of(said, kind, by_box, context._replace(em=defs.em_of(server)))
+    own = context._replace(em=defs.em_of(server))
+    numbers = _numbers_of(said, kind, by_box, own)
     if _endless(kind, numbers):
         return _flat(stops[-1])
     if numbers.get("fr", 0.0) >= numbers.get("r", 1.0):  # it never leaves the circle it starts at
@@ -396,7 +520,7 @@ def _gradient(
     spread = said.get("spreadMethod", "pad")
     if spread not in ("reflect", "repeat"):
         stops, spread = _ends_apart(kind, numbers, stops), "pad"
-    matrix = parse_transform(said.get("gradientTransform"))
+    matrix = defs.matrix_of(server, said.get, "gradientTransform", own) or Matrix()
     if by_box and box is not None:
         matrix = box_matrix(box) @ matrix
     if matrix.is_flat:
@@ -572,7 +696,7 @@ def _pattern(
     own = context._replace(em=defs.em_of(server))
     room = viewport(said.get, own, box=box if by_box else None)
     holder = next((each for each in chain if len(each)), None)
-    turn = parse_transform(said.get("patternTransform"))
+    turn = defs.matrix_of(server, said.get, "patternTransform", own) or Matrix()
     if room.width <= 0 or room.height <= 0 or shows_nothing(said.get("viewBox")) or turn.is_flat:
         return "none"
     if holder is None or not all(map(math.isfinite, room)):

@@ -7,7 +7,7 @@ such as a hidden layer, may hold anything.
 from __future__ import annotations
 
 import contextlib
-import itertools
+import math
 import re
 from collections.abc import Iterator, Mapping
 from types import TracebackType
@@ -17,7 +17,9 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
+from pipeline.svg.styles import KEYWORDS, unread_rule
 from pipeline.svg.tree import DEFINITIONS, SVG, drawing_of, href, lineage, links, names, size_of
+from pipeline.text.style import length, parts
 
 
 class Unsupported(NamedTuple):
@@ -34,6 +36,21 @@ class Found(NamedTuple):
     feature: Unsupported
     element: etree._Element
 
+
+MOST_DEPTH = 100
+"""Groups and the like in each other; drawings that people make have some tens at most."""
+
+MOST_NESTED = 4
+"""Patterns, masks and markers in each other."""
+
+MOST_ELEMENTS = 40_000
+"""Elements that are drawn, copies counted: some seconds of work."""
+
+MOST_OUTLINES_MB = 3
+"""Path data of a drawing: some seconds of work."""
+
+MOST_UNITS = 1e7
+"""Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
 
 _OUTLINES = "turn the text into outlines in the editor"
 _FLAT = "draw it with flat shapes"
@@ -75,8 +92,8 @@ PROPERTIES: Mapping[str, Property] = {
          "remove the effect, or embed the result as a picture"),
         ("mix-blend-mode", "normal", "a blend mode", "printers render blends differently",
          "use opacity, or flat colours"),
-        ("vector-effect", "none", "a stroke that does not scale", "a page has one size",
-         "set the stroke's true width"),
+        ("vector-effect", "none|non-scaling-stroke", "an effect of vectors other than strokes "
+         "that do not scale", "no program draws it", "apply it in the editor"),
         ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
          "use a clip path"),
         ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
@@ -87,12 +104,10 @@ PROPERTIES: Mapping[str, Property] = {
          "it is no longer part of SVG", "use 'rotate' on the text"),
         ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
          "remove it"),
-        ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
+        ("transform-box", "view-box|fill-box|content-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
         ("color-interpolation", "auto|srgb|inherit", "a mask mixed in linear light",
          "PDF mixes colours as they are", "set color-interpolation to sRGB"),
-        ("systemLanguage", "$.", "content for one language", "a template serves all languages",
-         "use a key 'label-…' for words"),
         ("offset-path", "none", "a position along a path", "it only works in a browser",
          "apply it in the editor"),
         ("backdrop-filter", "none", "a filter on the background",
@@ -144,15 +159,45 @@ NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starti
                       "begin 'd' with M and a point, or delete the path")
 NO_TRANSFORM = Unsupported("a transform that cannot be read",
                            "it isn't SVG, or it is three-dimensional", "apply it in the editor")
-MEDIA_RULE = Unsupported("styles for certain devices", "a page is only ever printed",
-                         "delete the @media rule")
+PART_FOR_LANGUAGE = Unsupported(
+    "content for one language in a text, clip, mask, pattern or marker",
+    "only whole elements can be left out of a page",
+    "put the texts of each language into a group of their own, in a switch")
+PART_UNSCALED = Unsupported(
+    "a stroke that does not scale in a pattern, mask or marker, or a stretched one with markers"
+    " or a gradient", "its true width is not known there", "set the stroke's true width")
+PAGE_TRANSFORM = Unsupported("a transform of the whole page", "a page lies as it is",
+                             "apply it to the layers")
+TOO_DEEP = Unsupported(f"things nested more than {MOST_DEPTH} deep",
+                       "no drawing needs that, and it may never end", "ungroup them")
+TOO_NESTED = Unsupported(
+    f"clips, patterns, masks or markers more than {MOST_NESTED} deep in each other",
+    "each has to be drawn again within the other", "replace the inner ones by shapes")
+TOO_MANY = Unsupported(
+    f"more than {MOST_ELEMENTS:,} things on a page, copies counted",
+    "it would take too long to draw",
+    "unite shapes of a colour into one, or embed the artwork as a picture")
+TOO_LONG = Unsupported(
+    f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
+    "simplify the paths, or embed the artwork as a picture")
+TOO_LARGE = Unsupported("a number past all paper", "it cannot be a place or a size on a page",
+                        "delete it, or draw it again")
+BRACKETS = Unsupported("a style with too many brackets in each other", "it cannot be read",
+                       "write it more simply")
+OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
+                             "a template must contain everything it shows",
+                             "delete the rule; a face from the web is to be installed instead")
+UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is shown",
+                          "a page is only ever printed",
+                          "delete the rule, such as @media (…), @supports or @layer")
 # fmt: on
 
 OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
-    NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE, COLUMN_ON_PATH,
-    FLOW_SHAPE,
+    NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
+    PART_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_LONG, TOO_LARGE, BRACKETS,
+    OUTSIDE_STYLES, UNREAD_RULE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 
@@ -172,6 +217,29 @@ def error(element: etree._Element, feature: Unsupported, name: str) -> UserError
     return UserError(where, what, feature.remedy, element=identifier)
 
 
+def refuse_excess(root: etree._Element, name: str) -> None:
+    """Raises UserError for a drawing that is too deep or too much to be read at all.
+
+    ``root`` is the drawing as it was saved, ``name`` its file's.
+    """
+    refuse_depth(root, MOST_DEPTH, name)
+    elements = outlines = 0
+    for element in root.iter(etree.Element):
+        elements += 1
+        outlines += len(element.get("d") or element.get("points") or "")
+    if elements > MOST_ELEMENTS:
+        raise error(root, TOO_MANY, name)
+    if outlines > MOST_OUTLINES_MB * 1_000_000:
+        raise error(root, TOO_LONG, name)
+
+
+def refuse_depth(root: etree._Element, most: int, name: str) -> None:
+    """Raises UserError where things in a drawing are more than ``most`` deep in each other."""
+    deepest = root.find("/".join("*" * most))
+    if deepest is not None:
+        raise error(deepest, TOO_DEEP, name)
+
+
 def refuse(root: etree._Element, name: str) -> None:
     """Raises UserError for the first thing in a template that would not be drawn right.
 
@@ -184,7 +252,9 @@ def refuse(root: etree._Element, name: str) -> None:
 def unsupported(root: etree._Element) -> Iterator[Found]:
     """All refused features that would be printed, styles for certain devices first."""
     for sheet in root.iter(SVG + "style"):
-        yield Found(MEDIA_RULE, sheet)
+        rule = unread_rule(sheet)
+        features = {"@import": OUTSIDE_STYLES, "brackets": BRACKETS}
+        yield Found(features.get(str(rule), UNREAD_RULE), sheet)
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
@@ -204,12 +274,40 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
     for name, value in element.attrib.items():
         rule = PROPERTIES.get(str(name).strip())
         if rule is not None:
+            if str(value) in KEYWORDS:
+                continue
             drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)
             if not drawn and not _harmless(element, tag, str(name).strip()):
                 found.append(rule.feature)
-        if "(" in value and _COMPUTED.search(str(value)) and not str(name).startswith("data-"):
+        if name == "style":  # left there
+            found.append(BRACKETS)
+        elif (
+            "(" in value and not str(name).startswith("data-") and _unsolved(str(name), str(value))
+        ):
             found.append(VARIABLES)
     return found
+
+
+_LENGTHS = frozenset(
+    ("x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "x1", "y1", "x2", "y2", "fx", "fy",
+     "fr", "dx", "dy", "textLength", "inline-size", "shape-padding", "line-height",
+     "text-decoration-thickness", "text-underline-offset", "stroke-width", "stroke-dasharray",
+     "stroke-dashoffset", "font-size", "letter-spacing", "word-spacing", "baseline-shift",
+     "startOffset", "markerWidth", "markerHeight", "refX", "refY", "transform", "transform-origin", "gradientTransform",
+     "patternTransform")
+)  # fmt: skip
+"""Attributes that arithmetic with shares and units of type is worked out in."""
+
+
+def _unsolved(name: str, value: str) -> bool:
+    """Whether a value holds a variable, or arithmetic that is not worked out."""
+    if not _COMPUTED.search(value):
+        return False
+    if name not in _LENGTHS or re.search(r"\b(?:var|env)\(", value):
+        return True
+    if "ransform" in name:  # which is read, or refused, as a whole
+        return False
+    return any(math.isnan(length(part, 1.0, 1.0, math.nan)) for part in parts(value))
 
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
@@ -224,6 +322,9 @@ def _harmless(element: etree._Element, tag: str, name: str) -> bool:
 def _held(element: etree._Element, tag: str) -> Unsupported | None:
     """What is refused of what an element holds or refers to."""
     link = href(element)
+    if tag == "svg" and element.getparent() is None:
+        moved = element.get("transform", "none").strip() not in ("", "none")
+        return PAGE_TRANSFORM if moved else None
     if tag == "path":
         d = str(element.get("d") or "")
         return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
@@ -280,8 +381,10 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         yield element
         children = list(element)
         if tag == "switch":
-            shown = (child for child in children if next(_shown(child), None) is not None)
-            children = list(itertools.islice(shown, 1))
+            shown = [child for child in children if next(_shown(child), None) is not None]
+            places = enumerate(shown, 1)
+            last = (place for place, each in places if "systemLanguage" not in each.attrib)
+            children = shown[: next(last, len(shown))]
         waiting += reversed(children)
 
 

@@ -11,6 +11,7 @@ import struct
 import urllib.parse
 import zlib
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from lxml import etree
@@ -38,6 +39,46 @@ NAMES = "data-names"
 
 _WORDY = frozenset(SVG + name for name in ("text", "tspan", "textPath", "a"))
 """Elements in which a space alone may part words."""
+
+
+LANGUAGES = "data-languages"
+"""Marks what is printed in some languages only: those it is for, and those it is not for."""
+
+
+class Languages(NamedTuple):
+    """The languages that something is printed in: those named (all for none), but for others."""
+
+    only: str
+    never: str
+
+    @classmethod
+    def of(cls, mark: str) -> Languages:
+        """Reads the mark of an element."""
+        only, _, never = mark.partition("/")
+        return cls(only, never)
+
+    def __str__(self) -> str:
+        return f"{self.only}/{self.never}"
+
+    def have(self, language: str) -> bool:
+        """Whether it is printed on a page in ``language``.
+
+        >>> Languages("de,en-GB", "").have("de-AT"), Languages("", "de").have("de")
+        (True, False)
+        """
+        wanted = not self.only or _speaks(self.only, language)
+        return wanted and not (self.never and _speaks(self.never, language))
+
+
+def _speaks(named: str, language: str) -> bool:
+    """Whether one of the languages named is the page's, a broader or a narrower one (SVG 2,
+    5.11.4)."""
+    asked = language.lower()
+    return bool(asked) and any(
+        f"{one}-".startswith(f"{asked}-") or f"{asked}-".startswith(f"{one}-")
+        for one in (each.strip().lower() for each in named.split(","))
+        if one
+    )
 
 
 def remove(element: etree._Element) -> None:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import functools
+import math
 import re
-from collections.abc import Callable, Mapping
-from typing import NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+import tinycss2
 
 from pipeline.base.geometry import NUMBER
 from pipeline.text.shape import Style
@@ -20,6 +23,9 @@ _SIZES = {
 }  # fmt: skip
 _PER_UNIT = {"": 1.0, "px": 1.0, "pt": 96 / 72, "pc": 16.0, "in": 96.0, "cm": 96 / 2.54,
              "mm": 96 / 25.4, "q": 96 / 101.6}  # fmt: skip
+_PER_EM = {"em": 1.0, "ex": 0.5, "ch": 0.5, "ic": 1.0}
+"""Units of type; those that go by a face as CSS takes them without one (CSS Values 4, 6.1.1)."""
+_PER_DEGREE = {"deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
 _LENGTH = re.compile(rf"\s*({NUMBER.pattern})\s*([a-z%]*)\s*$", re.IGNORECASE)
 _FEATURE = re.compile(r"""["'](\w{4})["']\s*(on|off|\d+)?""")
 _VARIATION = re.compile(r"""["'](\w{4})["']\s*([-+]?[\d.]+)""")
@@ -70,6 +76,15 @@ TEXT_PROPERTIES = (
 )  # fmt: skip
 """Properties that decide how a text is set; all of them are inherited."""
 
+INITIAL_TYPE = {
+    **dict.fromkeys(TEXT_PROPERTIES, "normal"),
+    "font-size": "medium", "direction": "ltr", "font-kerning": "auto", "text-anchor": "start",
+    "dominant-baseline": "auto", "writing-mode": "horizontal-tb", "white-space": "normal",
+    "text-transform": "none", "font-size-adjust": "none", "text-orientation": "mixed",
+    "glyph-orientation-vertical": "auto",
+}  # fmt: skip
+"""What properties of type are where nothing is said (CSS Fonts 4, CSS Text 3, SVG 2, 11)."""
+
 
 @functools.lru_cache(maxsize=20_000)
 def length(value: str | None, em: float = 0.0, whole: float = 0.0, default: float = 0.0) -> float:
@@ -80,20 +95,171 @@ def length(value: str | None, em: float = 0.0, whole: float = 0.0, default: floa
     """
     match = _LENGTH.match(value or "")
     if not match:
-        return default
+        sum_of = _calculated(value or "", em, whole)
+        return sum_of.number if sum_of is not None and sum_of.kind in ("", "px") else default
     number, unit = float(match[1]), match[2].lower()
     if unit == "%":
         return number * whole / 100
-    if unit in ("em", "rem"):
-        return number * em
-    if unit == "ex":
-        return number * em / 2
-    return number * _PER_UNIT.get(unit, 1.0)
+    if unit in _PER_EM:
+        return number * em * _PER_EM[unit]
+    return number * _PER_UNIT[unit] if unit in _PER_UNIT else default
 
 
 def lengths(value: str | None, em: float = 0.0, whole: float = 0.0) -> list[float]:
     """User units for a list of lengths, parted by commas or spaces (see ``length``)."""
-    return [length(part, em, whole) for part in (value or "").replace(",", " ").split()]
+    return [length(part, em, whole) for part in parts(value or "")]
+
+
+def parts(text: str) -> list[str]:
+    """A list's parts, parted by commas or spaces, with all that is in brackets in one."""
+    if "(" not in text:
+        return text.replace(",", " ").split()
+    if bracketed(text):
+        return [text]
+    tokens = tinycss2.parse_component_value_list(text)
+    return [tinycss2.serialize([each]) for each in tokens if each.type not in _BETWEEN]
+
+
+def bracketed(text: str) -> bool:
+    """Whether a style has more brackets in each other than anyone writes, or than can be read."""
+    if text.count("(") + text.count("{") + text.count("[") <= _DEEPEST:
+        return False
+    depth = 0
+    for bracket in _BRACKET.findall(text):
+        depth += 1 if bracket in "({[" else -1
+        if depth > _DEEPEST:
+            return True
+    return False
+
+
+_BRACKET = re.compile(r"[(){}\[\]]")
+_BETWEEN = ("whitespace", "comment", "literal")
+_DEEPEST = 32
+"""Brackets within brackets in arithmetic (CSS Values 4, 10.12, asks for as many)."""
+
+
+class _Quantity(NamedTuple):
+    """A number with what it counts: "" alone, "px", "deg", "%", or a unit of type."""
+
+    number: float
+    kind: str
+
+
+def computed(value: str) -> str:
+    """A value with such arithmetic worked out as needs neither type nor a whole to be shares of.
+
+    >>> computed("translate(calc(2px + 1in), 5%) rotate(calc(3 * 10deg))")
+    'translate(98, 5%) rotate(30deg)'
+    >>> computed("calc(50% - 3px)")
+    'calc(50% - 3px)'
+    """
+    written = []
+    for token in tinycss2.parse_component_value_list(value):
+        if token.type == "function":
+            found = _of_call(token, None, None, 0)
+            if found is not None:
+                written.append(f"{found.number:.9g}" + found.kind.removesuffix("px"))
+                continue
+            inner = computed(tinycss2.serialize(token.arguments))
+            written.append(f"{token.name}({inner})" if token.lower_name not in _MATHS else
+                           tinycss2.serialize([token]))  # fmt: skip
+        else:
+            written.append(tinycss2.serialize([token]))
+    return "".join(written)
+
+
+def _calculated(value: str, em: float | None, whole: float | None) -> _Quantity | None:
+    """What one call of ``calc`` and its like comes to; None if it cannot be worked out."""
+    if "(" not in value:
+        return None
+    tokens = [
+        each for each in tinycss2.parse_component_value_list(value) if each.type != "whitespace"
+    ]
+    return _of_call(tokens[0], em, whole, 0) if len(tokens) == 1 else None
+
+
+def _of_call(token: Any, em: float | None, whole: float | None, depth: int) -> _Quantity | None:
+    """A number, or arithmetic in brackets, by CSS Values 4, 10."""
+    if token.type == "number":
+        return _Quantity(token.value, "")
+    if token.type == "percentage":
+        if whole is None:
+            return _Quantity(token.value, "%")
+        return _Quantity(token.value * whole / 100, "px")
+    if token.type == "dimension":
+        return _of_unit(token.value, token.lower_unit, em)
+    brackets = token.type == "() block"
+    name = "calc" if brackets else token.lower_name if token.type == "function" else ""
+    if name not in _MATHS or depth > _DEEPEST:
+        return None
+    arguments: list[list[Any]] = [[]]
+    for each in token.content if brackets else token.arguments:
+        if each == ",":
+            arguments.append([])
+        elif each.type not in ("whitespace", "comment"):
+            arguments[-1].append(each)
+    found = [_sum(argument, em, whole, depth + 1) for argument in arguments]
+    kinds = {each.kind for each in found if each is not None}
+    if None in found or len(kinds) != 1 or len(found) not in _MATHS[name]:
+        return None
+    numbers = [each.number for each in found if each is not None]
+    if name == "clamp":
+        result = max(numbers[0], min(numbers[1], numbers[2]))
+    else:
+        result = min(numbers) if name == "min" else max(numbers)
+    return _Quantity(result, kinds.pop())
+
+
+_MATHS = {"calc": range(1, 2), "min": range(1, 99), "max": range(1, 99), "clamp": range(3, 4)}
+"""Functions of arithmetic, and how many arguments they take."""
+
+
+def _of_unit(number: float, unit: str, em: float | None) -> _Quantity | None:
+    if unit in _PER_UNIT:
+        return _Quantity(number * _PER_UNIT[unit], "px")
+    if unit in _PER_DEGREE:
+        return _Quantity(number * _PER_DEGREE[unit], "deg")
+    if unit not in _PER_EM:
+        return None
+    if em is None:
+        return _Quantity(number, unit)
+    return _Quantity(number * em * _PER_EM[unit], "px")
+
+
+def _sum(
+    tokens: Sequence[Any], em: float | None, whole: float | None, depth: int
+) -> _Quantity | None:
+    """What quantities with signs between them come to: products first, then sums."""
+    total: _Quantity | None = None
+    product, sign = None, "+"
+    pending = [*tokens, None]
+    operator = ""
+    for place, token in enumerate(pending):
+        if token is None or (place % 2 and token in ("+", "-")):
+            if product is None or (total is not None and total.kind != product.kind):
+                return None
+            signed = product.number if sign == "+" else -product.number
+            total = _Quantity(signed + (total.number if total else 0.0), product.kind)
+            if token is not None:
+                product, sign, operator = None, token.value, ""
+        elif place % 2:
+            if token not in ("*", "/"):
+                return None
+            operator = token.value
+        else:
+            factor = _of_call(token, em, whole, depth)
+            product = factor if product is None else _times(product, operator, factor)
+            if product is None:
+                return None
+    return total if len(tokens) % 2 else None
+
+
+def _times(one: _Quantity, operator: str, other: _Quantity | None) -> _Quantity | None:
+    if other is None or (one.kind and other.kind) or (operator == "/" and other.kind):
+        return None
+    if operator == "/":
+        return _Quantity(one.number / other.number, one.kind) if other.number else None
+    return _Quantity(one.number * other.number, one.kind or other.kind)
 
 
 def font_size(value: str | None, parent: float) -> float:

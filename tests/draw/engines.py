@@ -56,7 +56,7 @@ def page(content: str) -> bytes:
     ).encode()
 
 
-def built(svgs: Sequence[bytes], book: FontBook) -> bytes:
+def built(svgs: Sequence[bytes], book: FontBook, language: str = "") -> bytes:
     """A PDF of templates of one size, a page each: filled, layered and drawn as builds do it."""
     files = {
         f"sample-{number}": TemplateFile(Path(f"sample-{number}.svg"), svg)
@@ -69,7 +69,7 @@ def built(svgs: Sequence[bytes], book: FontBook) -> bytes:
         Leaf(Page(name, Side.RECTO, Facts("once", {}, {}, {}), name), None) for name in files
     )
     day = dt.date(2027, 3, 1)
-    plan = SetPlan("s", "S", Period("p", "P", day, day), binder, Binding.LEFT, "", (), leaves)
+    plan = SetPlan("s", "S", Period("p", "P", day, day), binder, Binding.LEFT, language, (), leaves)
     return draw_set(fill_set(plan, files, book), book)
 
 

@@ -799,19 +799,7 @@ REFUSED = [
         "in a mask",
     ),
     Refused(
-        "stroke that does not scale",
-        '<path id="x" d="M0 0h9" vector-effect="non-scaling-stroke"/>',
-        "x",
-        "does not scale",
-    ),
-    Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"
-    ),
-    Refused(
-        "variable",
-        '<rect id="x" width="9" height="9" style="fill:var(--leaf, green)"/>',
-        "x",
-        "a variable",
     ),
     Refused(
         "no colour",
@@ -830,22 +818,10 @@ REFUSED = [
         "a transform",
     ),
     Refused(
-        "styles for devices",
-        '<style id="x">@media screen { rect { fill: red } }</style><rect width="9" height="9"/>',
-        "x",
-        "styles for certain devices",
-    ),
-    Refused(
         "old clip",
         '<svg id="x" width="9" height="9" style="clip:rect(0,5,5,0)"><rect width="9" height="9"/></svg>',
         "x",
         "'clip'",
-    ),
-    Refused(
-        "content for one language",
-        '<rect id="x" width="9" height="9" systemLanguage="de"/>',
-        "x",
-        "one language",
     ),
 ]
 """Faults that must be refused, each naming its element."""

@@ -19,7 +19,7 @@ from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
-from tests.draw.engines import by_resvg, printed_by_chromium
+from tests.draw.engines import built, by_resvg, printed_by_chromium
 from tests.draw.feature_pages import BROWSER_PAGES, PAGES, REFUSALS
 from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
 from tests.draw.test_features import (
@@ -95,6 +95,55 @@ def test_what_cannot_be_drawn_is_refused_by_name(fault: Refused) -> None:
     assert f"'{fault.element}'" in refused.value.place or not fault.element
     assert fault.says in refused.value.what
     assert refused.value.remedy
+
+
+_COLOURS = {"de": "#383", "fr,fr-CA": "#369", "zh-Hans": "#963", None: "#444"}
+"""What a switch shows in each language, and in all others."""
+
+
+@pytest.mark.parametrize(
+    ("language", "colour"),
+    [
+        ("de", "#383"),
+        ("de-AT", "#383"),
+        ("DE", "#383"),
+        ("fr", "#369"),
+        ("zh", "#963"),
+        ("zh-Hans-CN", "#963"),
+        ("zh-Hant", "#444"),
+        ("en", "#444"),
+        ("d", "#444"),
+        ("", "#444"),
+    ],
+)
+@pytest.mark.parametrize("first", [None, "de"])
+def test_a_switch_shows_what_is_for_the_language_of_the_page(
+    language: str, colour: str, first: str | None
+) -> None:
+    """SVG 2, 5.11.4: a tag means another that is the same or begins with it; a page in German as
+    written in Austria is one in German."""
+    order = sorted(_COLOURS, key=lambda each: each != "de") if first else list(_COLOURS)
+    shapes = "".join(
+        f'<rect width="60" height="40" fill="{_COLOURS[each]}"'
+        + (f' systemLanguage="{each}"/>' if each else "/>")
+        for each in order
+    )
+    drawing = svg(f'<switch transform="translate(5 5) scale(.5)">{shapes}</switch>')
+    theirs = inner(
+        by_resvg(svg(f'<rect x="5" y="5" width="30" height="20" fill="{colour}"/>'), BOOK, SIZE)
+    )
+    mine = picture(pdfium.PdfDocument(built([drawing], BOOK, language))[0])
+    assert apart(mine, theirs) <= SHARE
+
+
+def test_words_for_one_language_stay_in_the_order_they_are_painted_in() -> None:
+    text = '<text x="5" y="28" font-family="Kalam" font-size="20" {}>Blatt</text>'
+    over = '<rect x="20" y="5" width="15" height="30" fill="#fc6"/>'
+    drawing = text.format('systemLanguage="de"') + over + text.format('systemLanguage="fr"')
+    for language, plain in (("de", text.format("") + over), ("fr", over + text.format(""))):
+        theirs = inner(by_resvg(svg(plain), BOOK, SIZE))
+        mine = picture(pdfium.PdfDocument(built([svg(drawing)], BOOK, language))[0])
+        assert apart(mine, theirs) <= SHARE
 
 
 def test_each_page_has_its_own_name() -> None:
