@@ -293,8 +293,8 @@ _LENGTHS = frozenset(
      "fr", "dx", "dy", "textLength", "inline-size", "shape-padding", "line-height",
      "text-decoration-thickness", "text-underline-offset", "stroke-width", "stroke-dasharray",
      "stroke-dashoffset", "font-size", "letter-spacing", "word-spacing", "baseline-shift",
-     "startOffset", "markerWidth", "markerHeight", "refX", "refY", "transform", "transform-origin", "gradientTransform",
-     "patternTransform")
+     "startOffset", "markerWidth", "markerHeight", "refX", "refY", "transform", "transform-origin",
+     "gradientTransform", "patternTransform")
 )  # fmt: skip
 """Attributes that arithmetic with shares and units of type is worked out in."""
 
