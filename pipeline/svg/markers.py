@@ -11,7 +11,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.paint import Context, Definitions, put_transform
+from pipeline.svg.paint import COST, Context, Definitions, put_transform
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.refusals import ENDLESS, error
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, view_box
@@ -108,6 +108,7 @@ def _mark(
     name = str(marker.get("id"))
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
+    defs.count(element, COST)
     width = length(marker.get("markerWidth"), default=3.0)
     height = length(marker.get("markerHeight"), default=3.0)
     if width <= 0 or height <= 0:

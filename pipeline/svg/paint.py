@@ -21,6 +21,8 @@ from pipeline.svg.refusals import (
     MOST_NESTED,
     NO_COLOUR,
     NO_TRANSFORM,
+    TOO_FINE,
+    TOO_LARGE,
     TOO_MANY,
     TOO_NESTED,
     error,
@@ -441,6 +443,8 @@ def _gradient(
             return _flat(stops[-1])  # SVG 1.1, 13.2.3
         _bring_focus_inside(numbers)
     spread = said.get("spreadMethod", "pad")
+    if spread != "pad":
+        _check_repeats(kind, numbers, element, said, context, box if by_box else None, defs)
     if spread == "pad":
         stops = _ends_apart(kind, numbers, stops)
     matrix = defs.matrix_of(server, said.get, "gradientTransform", context) or Matrix()
@@ -456,6 +460,31 @@ def _gradient(
         result.set("spreadMethod", spread)
     result.extend(stops)
     return f"url(#{defs.add(result)})"
+
+
+def _check_repeats(
+    kind: str,
+    numbers: Mapping[str, float],
+    element: etree._Element,
+    said: Mapping[str, str],
+    context: Context,
+    box: Rect | None,
+    defs: Definitions,
+) -> None:
+    """Raises UserError for a gradient that would be repeated thousands of times."""
+    if kind == "linearGradient":
+        once = math.hypot(numbers["x2"] - numbers["x1"], numbers["y2"] - numbers["y1"])
+    else:
+        once = numbers["r"]
+    matrix = parse_transform(said.get("gradientTransform"))
+    once *= max(matrix.scale_x, matrix.scale_y)
+    whole = 1.0 if box is not None else math.hypot(context.width, context.height)
+    if whole > once * _MOST_REPEATS:
+        raise error(element, TOO_FINE, defs.name)
+
+
+_MOST_REPEATS = 2_000
+"""Repeats of a gradient on a page or in a box."""
 
 
 def _bring_focus_inside(numbers: dict[str, float]) -> None:
@@ -552,6 +581,7 @@ def _pattern(
     holder = next((each for each in chain if len(each)), None)
     if room.width <= 0 or room.height <= 0 or holder is None:
         return "none"
+    _check_tile(room, said, element, context, defs)
     inner = context._replace(style=defs.style_of(holder), within=context.within | {name})
     view = view_box(said.get("viewBox"))
     if view is not None:
@@ -570,6 +600,27 @@ def _pattern(
         result.set("patternTransform", written_matrix(matrix))
     result.append(group)
     return f"url(#{defs.add(result)})"
+
+
+def _check_tile(
+    room: Rect,
+    said: Mapping[str, str],
+    element: etree._Element,
+    context: Context,
+    defs: Definitions,
+) -> None:
+    """Raises UserError for tiles past all paper or too fine to be told apart."""
+    matrix = defs.matrix_of(element, said.get, "patternTransform", context) or Matrix()
+    wide, high = room.width * matrix.scale_x, room.height * matrix.scale_y
+    whole = max(context.width, context.height)
+    if max(wide, high) > whole * _MOST_TIMES:
+        raise error(element, TOO_LARGE, defs.name)
+    if min(wide, high) * _MOST_TIMES * 10 < whole:
+        raise error(element, TOO_FINE, defs.name)
+
+
+_MOST_TIMES = 1_000
+"""How many times as large as the page a tile may be, and a tenth of how many times smaller."""
 
 
 def styled_group(style: Mapping[str, str]) -> etree._Element:
