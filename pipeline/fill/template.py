@@ -99,7 +99,7 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     """An SVG's tree as it was saved, read without going to the network.
 
     ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError,
-    naming the line, when it isn't SVG.
+    naming the line, when it isn't SVG, and for one too deep or too large to be read.
     """
     try:
         root = etree.fromstring(data, svg_parser(bare=bare))
@@ -115,6 +115,7 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
         ) from None
     if root.tag != SVG + "svg":
         raise UserError(name, "this isn't an SVG file", "save it as plain SVG")
+    refuse_excess(root, name)
     return root
 
 
@@ -125,7 +126,6 @@ def parsed_template(file: TemplateFile) -> etree._Element:
     """
     root = tree_of(file.name, file.data)
     with reading(file.name):
-        refuse_excess(root, file.name)
         _keep_names(root)
         resolve_styles(root)
         _hide_guides(root)

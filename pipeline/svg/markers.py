@@ -13,7 +13,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.paint import Context, Definitions, bind_context, put_transform
+from pipeline.svg.paint import COST, Context, Definitions, bind_context, put_transform
 from pipeline.svg.path import PathData, Point, outline, written
 from pipeline.svg.refusals import ENDLESS, error
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, shows_nothing, view_box
@@ -258,6 +258,7 @@ def _mark(
     name = str(marker.get("id"))
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
+    defs.count(element, COST)
     em = defs.em_of(marker)
     width = length(marker.get("markerWidth"), em, context.width, default=3.0)
     height = length(marker.get("markerHeight"), em, context.height, default=3.0)

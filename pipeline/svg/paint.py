@@ -22,6 +22,8 @@ from pipeline.svg.refusals import (
     MOST_NESTED,
     NO_COLOUR,
     NO_TRANSFORM,
+    TOO_FINE,
+    TOO_LARGE,
     TOO_MANY,
     TOO_NESTED,
     error,
@@ -518,9 +520,12 @@ def _gradient(
     if numbers.get("fr", 0.0) >= numbers.get("r", 1.0):  # it never leaves the circle it starts at
         return "none"
     spread = said.get("spreadMethod", "pad")
-    if spread not in ("reflect", "repeat"):
-        stops, spread = _ends_apart(kind, numbers, stops), "pad"
     matrix = defs.matrix_of(server, said.get, "gradientTransform", own) or Matrix()
+    if spread in ("reflect", "repeat"):
+        whole = 1.0 if by_box else math.hypot(context.width, context.height)
+        _check_repeats(numbers, matrix, whole, element, defs)
+    else:
+        stops, spread = _ends_apart(kind, numbers, stops), "pad"
     if by_box and box is not None:
         matrix = box_matrix(box) @ matrix
     if matrix.is_flat:
@@ -536,6 +541,26 @@ def _gradient(
         result.set("spreadMethod", spread)
     result.extend(stops)
     return f"url(#{defs.add(result)})"
+
+
+def _check_repeats(
+    numbers: Mapping[str, float],
+    matrix: Matrix,
+    whole: float,
+    element: etree._Element,
+    defs: Definitions,
+) -> None:
+    """Raises UserError for a gradient that is repeated thousands of times along ``whole``."""
+    if "r" in numbers:
+        once = numbers["r"] - numbers["fr"]
+    else:
+        once = math.hypot(numbers["x2"] - numbers["x1"], numbers["y2"] - numbers["y1"])
+    if whole > once * max(matrix.scale_x, matrix.scale_y) * _MOST_REPEATS:
+        raise error(element, TOO_FINE, defs.name)
+
+
+_MOST_REPEATS = 2_000
+"""Repeats of a gradient on a page or in a box."""
 
 
 def _numbers_of(
@@ -701,6 +726,7 @@ def _pattern(
         return "none"
     if holder is None or not all(map(math.isfinite, room)):
         return "none"
+    _check_tile(room, turn, element, context, defs)
     inner = context._replace(
         em=defs.em_of(holder), style=defs.style_of(holder), within=context.within | {name}
     )
@@ -720,6 +746,22 @@ def _pattern(
         result.set("patternTransform", written_matrix(turn))
     result.append(group)
     return f"url(#{defs.add(result)})"
+
+
+def _check_tile(
+    room: Rect, matrix: Matrix, element: etree._Element, context: Context, defs: Definitions
+) -> None:
+    """Raises UserError for tiles past all paper or too fine to be told apart."""
+    wide, high = room.width * matrix.scale_x, room.height * matrix.scale_y
+    whole = max(context.width, context.height)
+    if max(wide, high) > whole * _MOST_TIMES:
+        raise error(element, TOO_LARGE, defs.name)
+    if min(wide, high) * _MOST_TIMES * 10 < whole:
+        raise error(element, TOO_FINE, defs.name)
+
+
+_MOST_TIMES = 1_000
+"""How many times as large as the page a tile may be, and a tenth of how many times smaller."""
 
 
 def styled_group(style: Mapping[str, str]) -> etree._Element:

@@ -49,6 +49,7 @@ MOST_ELEMENTS = 40_000
 MOST_OUTLINES_MB = 3
 """Path data of a drawing: some seconds of work."""
 
+_MOST_ATTRIBUTES = 500
 MOST_UNITS = 1e7
 """Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
 
@@ -177,11 +178,16 @@ TOO_MANY = Unsupported(
     f"more than {MOST_ELEMENTS:,} things on a page, copies counted",
     "it would take too long to draw",
     "unite shapes of a colour into one, or embed the artwork as a picture")
+TOO_MANY_ATTRIBUTES = Unsupported(
+    f"an element with more than {_MOST_ATTRIBUTES} attributes", "no editor saves that", "delete it")
 TOO_LONG = Unsupported(
     f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
     "simplify the paths, or embed the artwork as a picture")
 TOO_LARGE = Unsupported("a number past all paper", "it cannot be a place or a size on a page",
                         "delete it, or draw it again")
+TOO_FINE = Unsupported("dashes, tiles or repeats too fine to be told apart",
+                       "they print as a tint, or take for ever",
+                       "make them larger, or use a plain colour")
 BRACKETS = Unsupported("a style with too many brackets in each other", "it cannot be read",
                        "write it more simply")
 OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
@@ -196,7 +202,8 @@ OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
-    PART_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_LONG, TOO_LARGE, BRACKETS,
+    PART_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_MANY_ATTRIBUTES, TOO_LONG,
+    TOO_LARGE, TOO_FINE, BRACKETS,
     OUTSIDE_STYLES, UNREAD_RULE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
@@ -226,6 +233,8 @@ def refuse_excess(root: etree._Element, name: str) -> None:
     elements = outlines = 0
     for element in root.iter(etree.Element):
         elements += 1
+        if len(element.attrib) > _MOST_ATTRIBUTES:
+            raise error(element, TOO_MANY_ATTRIBUTES, name)
         outlines += len(element.get("d") or element.get("points") or "")
     if elements > MOST_ELEMENTS:
         raise error(root, TOO_MANY, name)

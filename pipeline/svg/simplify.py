@@ -56,6 +56,7 @@ from pipeline.svg.refusals import (
     PART_FOR_LANGUAGE,
     PART_UNSCALED,
     TOO_DEEP,
+    TOO_FINE,
     TOO_LARGE,
     Unsupported,
     error,
@@ -364,11 +365,18 @@ class _Simplifier:
         if dashes is not None and dashes != "none":
             parts = lengths(str(dashes), em, context.whole(""))
             usable = parts and min(parts) >= 0 and sum(parts)
+            if usable and sum(parts) < 0.1 and sum(parts) * self._size_on_page(element) < _FINEST:
+                raise error(element, TOO_FINE, self._defs.name)
             plain = " ".join(f"{part:.9g}" for part in parts) if usable else "none"
             element.set("stroke-dasharray", plain)
         own = declared(element)
         style = {**context.style, **own} if own else context.style
         return context._replace(em=em, weight=weight, style=style)
+
+    def _size_on_page(self, element: etree._Element) -> float:
+        """How many CSS pixels one of an element's units is on the page, at most."""
+        matrix = self._to_pixels @ page_matrix(element)
+        return max(matrix.scale_x, matrix.scale_y)
 
     def _lengths(self, element: etree._Element, tag: str, context: Context) -> None:
         for name, axis in _GEOMETRY.get(tag, {}).items():
@@ -399,6 +407,9 @@ class _Simplifier:
                 remove(child)
                 continue
             said = child.get("systemLanguage")
+            if said in before:
+                remove(child)
+                continue
             decided = said is None
             if said is None and before:
                 child.set("systemLanguage", str(Languages("", ",".join(before))))
@@ -802,6 +813,8 @@ def _sound(numbers: Sequence[float]) -> bool:
     )
 
 
+_FINEST = 0.01
+"""Dashes and gaps that make less than this together, in CSS pixels, no printer can tell apart."""
 _LARGE = re.compile(r"\d{8}")
 """Digits that may be a number too large; so may be what has an exponent."""
 

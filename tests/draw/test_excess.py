@@ -93,6 +93,17 @@ _TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
         ),
         "things on a page",
     ),
+    "markers on a path": (
+        lambda: (
+            f'<marker id="k">{_R}</marker><path d="M0 0{"l1 1l-1-1" * 20_000}" stroke="red" '
+            'style="marker:url(#k)"/>'
+        ),
+        "things on a page",
+    ),
+    "attributes": (
+        lambda: "<g " + " ".join(f'a{n}="1"' for n in range(50_000)) + f">{_R}</g>",
+        "attributes",
+    ),
     "outlines": (lambda: f'<path d="M0 0{"L1 1L59 39L30 5" * 500_000}"/>', "MB of outlines"),
     "brackets in a style": (lambda: f'<g style="fill:{"(" * 20_000}">{_R}</g>', "brackets"),
     "brackets in a style sheet": (lambda: f"<style>{'a{' * 20_000}</style>{_R}", "brackets"),
@@ -112,6 +123,9 @@ _LARGE: dict[str, Callable[[], str]] = {
     "uses": lambda: _chain(80),
     "uses that multiply": lambda: _multiplied(3),
     "patterns": lambda: _patterns(3),
+    "a choice of languages": lambda: (
+        "<switch>" + '<rect width="9" height="9" systemLanguage="de"/>' * 20_000 + "</switch>"
+    ),
     "shapes": lambda: _RED * 10_000,
     "an outline": lambda: f'<path d="M0 0{"L1.5 1L59 39L30 5" * 20_000}"/>',
     "a chain of gradients": lambda: (

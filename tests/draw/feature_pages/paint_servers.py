@@ -254,7 +254,7 @@ REFUSALS: list[Refused] = [
         "units of a text's box",
     ),
     Refused(
-        "gradient that takes from itself",
+        "gradients that take from each other",
         f'<linearGradient id="a" href="#x">{_STOPS}</linearGradient><linearGradient id="x" href="#a"/><rect width="9" height="9" fill="url(#x)"/>',
         "x",
         "contains itself",

@@ -1282,7 +1282,7 @@ _OTHERS = [
         f'<g fill="#369"><a><g><a transform="translate(0 3)">{_TWO}</a></g></a></g>',
     ),
     Feature(
-        "link in a text",
+        "link in a text, in the paint of the link",
         '<text x="5" y="25" font-family="Kalam" font-size="14">A <a fill="#369"><tspan>leaf</tspan></a></text>',
     ),
     Feature(
