@@ -314,6 +314,8 @@ DRAWN = [
     Feature("drawn picture with a script in it", _image(_drawn("<script>alert(1)</script>" + _INNER), _ROOM), equal=_nested(_INNER)),
     Feature("drawn picture with nothing in it", _image(_drawn(""), _ROOM) + '<rect width="9" height="9"/>'),
     Feature("drawn picture in a pattern", f'<pattern id="g" width="12" height="8" patternUnits="userSpaceOnUse">{_image(_drawn("<circle cx=" + chr(34) + "20" + chr(34) + " cy=" + chr(34) + "10" + chr(34) + " r=" + chr(34) + "9" + chr(34) + " fill=" + chr(34) + "#a33" + chr(34) + "/>"), "width=" + chr(34) + "10" + chr(34) + " height=" + chr(34) + "6" + chr(34))}</pattern><rect x="5" y="5" width="50" height="30" fill="url(#g)"/>'),
+    Feature("drawn picture with variables and arithmetic", _image(_drawn('<style>svg { --leaf: #383 } circle { fill: var(--leaf); r: calc(2px + 20%) }</style><circle cx="20" cy="10"/>'), _ROOM), equal=_nested(f'<circle cx="20" cy="10" r="{2 + 0.2 * (1000**0.5)}" fill="#383"/>')),
+    Feature("drawn picture that chooses by language", _image(_drawn('<switch><rect width="40" height="20" fill="red" systemLanguage="de"/><rect width="40" height="20" fill="#383"/></switch>'), _ROOM), equal=_nested('<rect width="40" height="20" fill="#383"/>')),
     Feature("drawn picture used twice", f'<defs><image id="i" width="24" height="12" href="{_drawn(_INNER)}"/></defs><use href="#i" x="2" y="2"/><use href="#i" x="30" y="20" opacity=".5"/>', equal=_nested(_INNER, room='x="2" y="2" width="24" height="12"') + '<g opacity=".5">' + _nested(_INNER, room='x="30" y="20" width="24" height="12"') + "</g>"),
 ]  # fmt: skip
 
@@ -329,5 +331,7 @@ REFUSALS: list[Refused] = [
     Refused("drawn picture that is packed and broken", f'<image id="x" width="9" height="9" href="{_link(bytes((31, 139, 8, 1)), "svg+xml")}"/>', "x", "cannot be read"),
     Refused("drawn picture that is no drawing", f'<image id="x" width="9" height="9" href="{_link(b"<html/>", "svg+xml")}"/>', "x", "a broken SVG file"),
     Refused("drawn picture with a picture outside the file", f'<image id="x" width="9" height="9" href="{_drawn(_image("leaf.png"))}"/>', "x", "a picture outside the file"),
+    Refused("drawn picture with content for one language in a pattern", f'<pattern id="p" width="9" height="9" patternUnits="userSpaceOnUse">{_image(_drawn("<rect width=" + chr(34) + "9" + chr(34) + " height=" + chr(34) + "9" + chr(34) + " systemLanguage=" + chr(34) + "de" + chr(34) + "/>"), "id=" + chr(34) + "x" + chr(34) + " width=" + chr(34) + "9" + chr(34))}</pattern><rect width="60" height="40" fill="url(#p)"/>', "x", "for one language"),
+    Refused("drawn picture with things too deep in each other", f'<image id="x" width="9" height="9" href="{_drawn("<g>" * 150 + "</g>" * 150)}"/>', "x", "nested more than"),
     Refused("drawn picture with content that isn't SVG", f'<image id="x" width="9" height="9" href="{_drawn("<foreignObject width=" + chr(34) + "9" + chr(34) + " height=" + chr(34) + "9" + chr(34) + "/>")}"/>', "x", "content that isn't SVG"),
 ]  # fmt: skip

@@ -1085,6 +1085,29 @@ _TRANSFORMS = [
 
 # SVG 2, 13.7.2: as wide on paper as it says, in CSS pixels, whatever the transform.
 _UNSCALED = [
+    *(
+        Feature(
+            f"stroke that does not scale, {how}, dashed by shares of its length",
+            f'<path d="M{5 / across} {20 / down}h{50 / across}" stroke="#369" stroke-width="30" pathLength="10" stroke-dasharray="1" stroke-dashoffset="-.5" transform="scale({across} {down})" vector-effect="non-scaling-stroke"/>',
+            equal=f'<path d="M5 20h50" stroke="#369" stroke-width="{30 * 25.4 / 96}" stroke-dasharray="5" stroke-dashoffset="-2.5"/>',
+        )
+        for how, across, down in (("enlarged", 5, 5), ("stretched", 10, 2))
+    ),
+    Feature(
+        "stroke that does not scale with points of no length and marks of its width",
+        '<marker id="k" markerWidth="3" markerHeight="3" refX="1.5" refY="1.5" style="overflow:visible"><circle cx="1.5" cy="1.5" r="1.5" fill="#963"/></marker><path d="M2 2h0M1 4h8" stroke="#369" stroke-width="16" stroke-linecap="square" marker-end="url(#k)" transform="scale(5)" vector-effect="non-scaling-stroke"/>',
+        equal='<path d="M10 10h.01M5 20h40" stroke="#369" stroke-width="4.2333" stroke-linecap="square"/><circle cx="45" cy="20" r="6.35" fill="#963"/>',
+    ),
+    Feature(
+        "colours and gradients by variables from a use",
+        '<style>.a { --in: #963 } .b { --in: #369 } path { fill: var(--in); stroke: context-stroke; stroke-width: 3 }</style><defs><path id="p" d="M4 4h20v30H4z"/></defs><use class="a" href="#p" stroke="#fc6"/><use class="b" href="#p" x="28" stroke="#393"/>',
+        equal='<path d="M4 4h20v30H4z" fill="#963" stroke="#fc6" stroke-width="3"/><path d="M32 4h20v30H32z" fill="#369" stroke="#393" stroke-width="3"/>',
+    ),
+    Feature(
+        "paint of all marks by a style sheet with a variable",
+        '<style>svg { --k: url(#k) } path { marker: var(--k); stroke: #369 }</style><marker id="k" markerWidth="6" markerHeight="6" refX="3" refY="3" style="width:1px"><circle cx="3" cy="3" r="3" fill="context-stroke"/></marker><path d="M10 20L30 10 50 20" fill="none" stroke-width="2"/>',
+        equal='<path d="M10 20L30 10 50 20" fill="none" stroke="#369" stroke-width="2"/><circle cx="10" cy="20" r="6" fill="#369"/><circle cx="30" cy="10" r="6" fill="#369"/><circle cx="50" cy="20" r="6" fill="#369"/>',
+    ),
     Feature(
         "stroke that does not scale",
         '<rect x="1" y="1" width="5" height="3" fill="#fc6" stroke="#369" stroke-width="4" transform="scale(8)" vector-effect="non-scaling-stroke"/>',
