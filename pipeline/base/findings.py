@@ -125,6 +125,8 @@ DRAWING_RULES = _table(
     ("font", MUST, "a font is missing, or lacks a letter",
      "choose an installed font that has every letter you need"),
     ("hairline", LOOK, "a line is too thin", "make it thicker"),
+    ("join", NOTE, "a corner of a line is drawn as a mitre",
+     "give the line a mitre, round or bevel join"),
     ("picture", MUST, "a picture has few pixels",
      "take one with more pixels, 300 per inch as printed, or make it smaller on the page"),
     ("renamed", NOTE, "an editor renamed a key",

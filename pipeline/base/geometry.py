@@ -14,7 +14,7 @@ MM_PER_INCH = 25.4
 PT_PER_MM = 72 / MM_PER_INCH
 
 
-NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
+NUMBER = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 """A number as SVG and CSS write it (SVG 1.1, 4.2)."""
 
 

@@ -1,6 +1,6 @@
 """The painter of the plain form, on CairoSVG's surface.
 
-Shapes, layers, patterns and masks are cairo's own calls; gradients and pictures are CairoSVG's.
+Shapes, layers, gradients, patterns, masks and pictures are cairo's own calls.
 Text is shaped by HarfBuzz and shown with cairo's glyph call, which embeds a subset of the face and
 keeps the text searchable.
 """
@@ -8,34 +8,67 @@ keeps the text searchable.
 from __future__ import annotations
 
 import contextlib
+import functools
+import gzip
 import io
 import itertools
 import math
+import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import cairocffi
 import uharfbuzz as hb
-from cairosvg.defs import draw_gradient, parse_all_defs
+from cairosvg.defs import parse_all_defs
 from cairosvg.helpers import paint, transform
-from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
+from lxml import etree
 from pypdf import PdfReader, PdfWriter
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.draw.faces import BlankFace, cairo_face
+from pipeline.draw.faces import BlankFace, Brush, cairo_face, paint_glyph
 from pipeline.draw.node import Node
-from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
-from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
+from pipeline.draw.textlayout import (
+    Flow,
+    Letter,
+    SetLength,
+    SetRun,
+    Way,
+    flowed,
+    guide_along,
+    middle_of,
+    set_letters,
+)
+from pipeline.draw.tiles import (
+    paint_mask,
+    paint_picture,
+    set_clip,
+    take_gradient,
+    take_pattern,
+    trace,
+)
 from pipeline.fill.layers import PIECE
+from pipeline.svg.paint import Colour, paint_order
 from pipeline.svg.path import SHAPES, outline
+from pipeline.svg.simplify import simplify
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import parse_transform
+from pipeline.svg.tree import FLOW, SVG
 from pipeline.text.fonts import FontBook, Instance
-from pipeline.text.shape import Glyph, Run, Style
-from pipeline.text.style import font_size, font_weight, length, lengths, style_of
+from pipeline.text.shape import CAPITALS, Glyph, Run, Style
+from pipeline.text.style import (
+    Decoration,
+    decoration,
+    font_size,
+    font_weight,
+    leading,
+    length,
+    lengths,
+    style_of,
+)
 
 
 class PageSurface:
@@ -70,6 +103,11 @@ class PageSurface:
             context.set_font_face(cairo_face(instance))
             context.show_text_glyphs(character, [(gid, 9, 9)], [(len(character.encode()), 1)], 0)
         self.turn(keep=False)
+
+    @functools.cached_property
+    def blank(self) -> BlankFace:
+        """The face of words that can be found under letters that are drawings."""
+        return BlankFace()
 
     def page(self, width: float, height: float) -> cairocffi.PDFSurface:
         """The current page, which nothing was drawn on yet, made ``width`` by ``height`` pt."""
@@ -178,8 +216,8 @@ class Canvas(Surface):  # type: ignore[misc]
         if node.tag == "text":
             set_text(self, node)
         elif node.tag == "image":
-            if length(node.get("width")) and length(node.get("height")):
-                image(self, node)
+            if node.get("visibility") not in ("hidden", "collapse"):
+                paint_picture(self, node, opacity)
         elif node.tag in SHAPES:
             if node.get("visibility") not in ("hidden", "collapse"):
                 self._draw_shape(node, opacity)
@@ -227,7 +265,7 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
     source, color = paint(value)
     alpha = float(owner.get(f"{which}-opacity", 1)) * opacity
     if source in canvas.gradients:
-        if draw_gradient(canvas, owner, source, alpha):
+        if take_gradient(canvas, owner, canvas.gradients[source], alpha):
             return True
     elif source in canvas.patterns:
         take_pattern(canvas, canvas.patterns[source], alpha)
@@ -252,27 +290,115 @@ _NEVER_DRAWN = frozenset(
 
 
 def set_text(canvas: Canvas, node: Node) -> None:
-    """Sets a text at the canvas's current transform."""
+    """Sets a text at the canvas's current transform.
+
+    Raises UserError for faces or characters that are not there, and for sizes and places that a
+    PDF has no numbers for.
+    """
     try:
         letters = _letters(canvas, node)
+        room = _room(canvas, node)
+        if room is not None:
+            letters = flowed(letters, room, canvas.book)
         if not letters:
             return
-        path = _path_of(canvas, node)
-        if path is None:
-            runs = set_letters(letters, canvas.book)
-        else:
-            runs = set_on_path(letters, *path, canvas.book)
+        runs = set_letters(letters, canvas.book)
+        box = _box(runs)
+        for placed in runs:  # what a gradient's own units refer to: the box of the whole text
+            for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
+                owner["text_bounding_box"] = box
+        _paint_runs(canvas, runs, node)
     except UserError as problem:
         if problem.where:
             raise
         name = str(node.own.get("id", ""))
         raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
+    except (cairocffi.CairoError, OverflowError):
+        raise UserError(
+            canvas.where,
+            "a text with numbers that cannot be drawn: its size or place is far off any page",
+            "set its size and place anew, or delete it",
+            element=str(node.own.get("id", "")),
+        ) from None
+
+
+def _room(canvas: Canvas, node: Node) -> Flow | None:
+    """What a text flows into, if it does."""
+    numbers = lengths(node.own.get(FLOW))
+    if len(numbers) < 3:
+        return None
+    x, y, width, *height = numbers
+    starts, ends = ("right", "left") if node.get("direction") == "rtl" else ("left", "right")
+    if height:
+        said = {"start": starts, "end": ends, "center": "middle"}
+        align = str(node.get("text-align", "start")).strip()
+        align = said.get(align, align)
+    else:  # the text stands about its x
+        align = {"middle": "middle", "end": ends}.get(node.get("text-anchor", "start"), starts)
+        x -= {"middle": width / 2, "right": width}.get(align, 0.0)
+    own = _element(canvas, node, None)
+    return Flow(x, y, width, height[0] if height else None, align, own.style, own.leading)
+
+
+def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
+    """Paints runs of a text, those of an element that is clipped, masked or clear as one."""
+    for layer, group in itertools.groupby(runs, key=lambda placed: _layer(placed, around)):
+        held = list(group)
+        if layer is None:
+            _show_runs(canvas, held)
+            continue
+        context = canvas.context
+        context.save()
+        set_clip(canvas, layer)
+        mask = canvas.masks.get(parse_url(layer.get("mask")).fragment)
+        context.push_group()
+        _paint_runs(canvas, held, layer)
+        context.pop_group_to_source()
+        opacity = float(layer.get("opacity", 1))
+        if mask is not None:
+            paint_mask(canvas, mask, opacity)
+        else:
+            context.paint_with_alpha(opacity)
+        context.restore()
+
+
+def _layer(placed: SetRun, around: Node) -> Node | None:
+    """The outermost element within another that wants a layer for a run's letters, if any."""
+    found, node = None, placed.first.owner
+    while node is not around:
+        if any(name in node.own for name in ("clip-path", "mask")) or (
+            float(node.own.get("opacity", 1)) < 1
+        ):
+            found = node
+        node = node.parent
+    return found
+
+
+_LARGEST, _SMALLEST = 8500.0, 0.01
+"""Type sizes in points (3 m, 3.5 µm) beyond which letters are refused, or are not to be seen."""
+
+
+def _name_of(placed: SetRun) -> str:
+    node = placed.first.owner
+    while node.tag != "text" and node.parent is not None:
+        node = node.parent
+    return str(node.own.get("id", ""))
+
+
+def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
+    """Shows runs between their lines: those under and over them first, those through them last."""
+    size = canvas.context.user_to_device_distance
+    sizes = {run.size: math.hypot(*size(run.size, 0)) for run, *_ in runs}
+    if max(sizes.values(), default=0.0) > _LARGEST:
+        what = "letters of more than 3 m can't be drawn"
+        raise UserError(canvas.where, what, "set the font size", element=_name_of(runs[0]))
+    runs = [placed for placed in runs if sizes[placed.run.size] > _SMALLEST]
     canvas.context.new_path()
-    box = _box(runs)
-    for placed in runs:  # what a gradient's own units refer to: the box of the whole text
-        placed.first.owner["text_bounding_box"] = box
+    for kind in ("underline", "overline"):
+        _draw_lines(canvas, runs, kind)
     for placed in runs:
         _show(canvas, placed)
+    _draw_lines(canvas, runs, "line-through")
     canvas.context.new_path()
 
 
@@ -281,9 +407,19 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
     if node.get("display") == "none":
         return []
     element = _element(canvas, node, outer)
-    anchor = node.get("text-anchor", "start")
     letters = [
-        Letter(character, node, element.style, anchor, rise=element.rise)
+        Letter(
+            character,
+            node,
+            element.style,
+            node.get("text-anchor", "start"),
+            backwards=node.get("direction") == "rtl",
+            rise=element.rise,
+            leading=element.leading,
+            lines=element.lines,
+            stretched=element.stretched,
+            way=element.way,
+        )
         for character in node.text or ""
     ]
     for child in node.children:
@@ -317,38 +453,120 @@ class _Element(NamedTuple):
     style: Style
     shift: float
     """How far ``baseline-shift`` has raised it, user units."""
+    aligned: float | None
+    """How far ``alignment-baseline`` has raised it; None where no element says so."""
     rise: float
     """How far its letters stand above the line that its ``y`` gives, user units."""
+    leading: float
+    """How far apart lines of preformatted text lie, user units."""
+    lines: tuple[_Line, ...]
+    """The lines drawn on its letters, those of outer elements first."""
+    stretched: tuple[SetLength, ...]
+    way: Way | None
+    """The path that its letters stand on."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Line:
+    """A line that an element draws on its text, and the type that says where."""
+
+    kind: str
+    said: Decoration
+    owner: Node
+    style: Style
 
 
 def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
     size, weight = font_size(node.get("font-size"), 16.0), font_weight(node.get("font-weight"))
-    style = style_of(node.get, size, weight, canvas.language)
-    if outer and node.own.get("letter-spacing") is None:
-        style = replace(style, letter_spacing=outer.style.letter_spacing)
-    if outer and node.own.get("word-spacing") is None:
-        style = replace(style, word_spacing=outer.style.word_spacing)
-    shift = (outer.shift if outer else 0.0) + _shift_up(node, style)
-    return _Element(style, shift, shift + _baseline(node, style, canvas.book))
+    style = style_of(node.get, size, weight, _language(canvas, node))
+    turns = outer.style.turns if outer else ()
+    turn = _TURNS.get((node.own.get("unicode-bidi", ""), style.right_to_left))
+    if turn:
+        turns += ((id(node), turn),)
+    if outer:  # these are not properties of an element but of a line, or lengths for all within
+        style = replace(style, right_to_left=outer.style.right_to_left)
+        if node.own.get("letter-spacing") is None:
+            style = replace(style, letter_spacing=outer.style.letter_spacing)
+        if node.own.get("word-spacing") is None:
+            style = replace(style, word_spacing=outer.style.word_spacing)
+    style = replace(style, turns=turns)
+    shift = (outer.shift if outer else 0.0) + _shift_up(node, style, outer)
+    aligned = outer.aligned if outer else None
+    if node.own.get("alignment-baseline", "auto") not in ("auto", "baseline"):
+        aligned = (aligned or 0.0) + _baseline(node, style, canvas.book)
+    holder: Node | None = None if outer else node.parent
+    lines: tuple[_Line, ...] = outer.lines if outer else ()
+    while holder is not None:  # groups draw lines on all texts in them
+        lines = (*_lines(holder, style), *lines)
+        holder = holder.parent
+    long = length(node.own.get("textLength"), default=-1.0)
+    stretch = SetLength(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
+    return _Element(
+        style,
+        shift,
+        aligned,
+        shift + (_baseline(node, style, canvas.book) if aligned is None else aligned),
+        leading(node.get("line-height"), size),
+        (*lines, *_lines(node, style)),
+        (*(outer.stretched if outer else ()), *((stretch,) if long > 0 else ())),
+        _way_of(canvas, node) if node.tag == "textPath" else outer.way if outer else None,
+    )
 
 
-def _shift_up(node: Node, style: Style) -> float:
-    """How far ``baseline-shift`` raises an element's own text, in user units."""
+_TURNS = {
+    ("embed", False): "\u202a", ("embed", True): "\u202b",
+    ("isolate", False): "\u2066", ("isolate", True): "\u2067",
+    ("bidi-override", False): "\u202d", ("bidi-override", True): "\u202e",
+    ("isolate-override", False): "\u2066\u202d", ("isolate-override", True): "\u2067\u202e",
+    ("plaintext", False): "\u2068", ("plaintext", True): "\u2068",
+}  # fmt: skip
+"""The signs (UAX #9) that a ``unicode-bidi`` stands for, in text that runs from right to left
+or not."""
+
+
+def _language(canvas: Canvas, node: Node) -> str:
+    """What language an element's words are in: its text says so, or they are in the page's."""
+    while node.in_text:
+        if _LANG in node.own:
+            return str(node.own[_LANG])
+        if node.parent is None:
+            break
+        node = node.parent
+    return canvas.language
+
+
+_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
+
+
+def _lines(node: Node, style: Style) -> tuple[_Line, ...]:
+    said = decoration(node.own.get)
+    return tuple(_Line(kind, said, node, style) for kind in said.lines) if said else ()
+
+
+def _shift_up(node: Node, style: Style, outer: _Element | None) -> float:
+    """How far ``baseline-shift`` raises an element's own text, in user units.
+
+    How high "super" is, is the parent's affair (CSS Inline 3, 4.3).
+    """
     value = node.own.get("baseline-shift")  # not inherited (SVG 1.1, 10.9.2)
     if value in ("super", "sub"):
-        return style.size * (0.4 if value == "super" else -0.2)  # as vector editors do
+        size = outer.style.size if outer else style.size
+        return size * (0.4 if value == "super" else -0.2)  # as vector editors do
     return length(value, em=style.size, whole=style.size)
 
 
 def _baseline(node: Node, style: Style, book: FontBook) -> float:
     """How far an element's alphabetic baseline lies above the line its ``y`` gives (negative).
 
-    Each element stands on the line by its own face and size (CSS Inline 3, 4.2).
+    Each element stands on the line by its own face and size (CSS Inline 3, 4.2). In a column,
+    what counts is how far its middle lies to the right (CSS Writing Modes 4, 4.2).
     """
     wanted = node.own.get("alignment-baseline", "auto")
-    if node.tag == "text" or wanted in ("auto", "baseline"):
+    if wanted in ("auto", "baseline"):
         wanted = node.get("dominant-baseline", "auto")
-    if wanted in ("auto", "alphabetic") or not style.families:
+    if wanted == "auto":
+        wanted = "central" if style.orientation in ("mixed", "upright") else "alphabetic"
+    if wanted == ("central" if style.orientation else "alphabetic") or not style.families:
         return 0.0
     font = book.find(style.families, style.weight, style.italic).hb_font
     extents = font.get_font_extents("ltr")
@@ -367,46 +585,159 @@ def _baseline(node: Node, style: Style, book: FontBook) -> float:
         "text-bottom": -descent,
         "after-edge": -descent,
         "ideographic": -descent,
-    }.get(wanted, 0.0)
-    return float(-below * style.size / em)
+    }
+    usual = below["central"] if style.orientation else 0.0
+    return float((usual - below.get(wanted, 0.0)) * style.size / em)
 
 
-def _path_of(canvas: Canvas, node: Node) -> tuple[Guide, float] | None:
-    """The path of a ``textPath`` and where its text starts along it; None for other texts."""
-    holder = next((child for child in node.children if child.tag == "textPath"), None)
-    if holder is None:
-        return None
+def _way_of(canvas: Canvas, holder: Node) -> Way | None:
+    """The path of a ``textPath`` and where its text starts along it."""
     target = canvas.paths.get(parse_url(holder.get_href() or "").fragment)
     if target is None:
         return None
-    data = outline(target.element)
-    guide = Guide(data.moved(parse_transform(target.get("transform")).point))
+    data = outline(target.element).moved(parse_transform(target.get("transform")).point)
+    guide = guide_along(data, backwards=holder.get("side") == "right")
     em = font_size(holder.get("font-size"), 16.0)
-    return guide, length(holder.get("startOffset"), em, guide.length)
+    offset = str(holder.get("startOffset") or "")
+    start = length(offset, em, guide.length)
+    whole = length(target.get("pathLength"))
+    if whole > 0 and not offset.rstrip().endswith("%"):  # in the path's own measure (SVG 2, 9.6.1)
+        start *= guide.length / whole
+    return Way(guide, start)
 
 
 def _box(runs: Sequence[SetRun]) -> Rect:
     """The box that holds the cells of all glyphs of a text."""
     corners = []
-    for run, _, x, y, angle in runs:
+    for placed in runs:
+        run, x, y, angle = placed.run, placed.x, placed.y, placed.angle
         extents, upem = run.instance.hb_font.get_font_extents("ltr"), run.instance.hb_face.upem
+        middle = middle_of(run) if run.upright else 0.0
+        angle += math.pi / 2 if run.upright else 0.0
         for edge in (extents.ascender, extents.descender):
-            rise = edge * run.size / upem
+            rise = edge * run.size / upem - middle
             corners += [
                 (
                     x + along * math.cos(angle) + rise * math.sin(angle),
                     y + along * math.sin(angle) - rise * math.cos(angle),
                 )
-                for along in (0.0, run.advance)
+                for along in (0.0, placed.advance)
             ]
     return Rect.around(corners) if corners else Rect(0.0, 0.0, 0.0, 0.0)
 
 
-_LINES = {
+_MEASURES = {
     "underline": (hb.OTMetricsTag.UNDERLINE_OFFSET, hb.OTMetricsTag.UNDERLINE_SIZE),
+    "overline": (hb.OTMetricsTag.HORIZONTAL_ASCENDER, hb.OTMetricsTag.UNDERLINE_SIZE),
     "line-through": (hb.OTMetricsTag.STRIKEOUT_OFFSET, hb.OTMetricsTag.STRIKEOUT_SIZE),
 }
-"""Lines of ``text-decoration``, and the face's own measures of them: upper edge and thickness."""
+"""A face's own measures of the lines on its text: upper edge (OpenType, "post" and "OS/2") and
+thickness. Fonts say nothing of a line above; it lies under the upper edge of the letters' cells."""
+
+
+def _draw_lines(canvas: Canvas, runs: Sequence[SetRun], kind: str) -> None:
+    """Draws the lines of a kind on runs, in one where the runs stand in line.
+
+    All parts of a line are as thick and as far from their baseline as the type of the element
+    that draws it says (CSS Text Decoration 4, 2.8), but letters that are raised have it with them.
+    """
+    seen = {line: None for placed in runs for line in placed.first.lines if line.kind == kind}
+    for line in seen:
+        part: list[SetRun] = []
+        for placed in runs:
+            own = line in placed.first.lines
+            hidden = placed.first.owner.get("visibility") in ("hidden", "collapse")
+            if part and (not own or hidden or not _in_line(part[-1], placed)):
+                _draw_line(canvas, part[0], part[-1].end - part[0].x, line)
+                part = []
+            if own and not hidden:
+                part.append(placed)
+        if part:
+            _draw_line(canvas, part[0], part[-1].end - part[0].x, line)
+
+
+def _in_line(one: SetRun, other: SetRun) -> bool:
+    """Whether a run goes on where another, level as it is itself, ends."""
+    apart = math.hypot(other.x - one.end, other.y - one.y)
+    return not one.angle and not other.angle and apart < 1e-6 * max(one.run.size, 1e-9)
+
+
+def _draw_line(canvas: Canvas, start: SetRun, wide: float, line: _Line) -> None:
+    """Draws a line of text from where a run begins; the paint is that of who asked for it."""
+    style, said, context = line.style, line.said, canvas.context
+    instance = canvas.book.find(style.families, style.weight, style.italic)
+    per_unit = style.size / instance.hb_face.upem
+    measure = instance.hb_font.get_metric_position_with_fallback
+    top, thick = (measure(tag) * per_unit for tag in _MEASURES[line.kind])
+    thick = length(said.thickness, em=style.size, whole=style.size, default=thick)
+    if line.kind == "underline":
+        top = -length(said.offset, em=style.size, whole=style.size, default=-top)
+    if start.angle:
+        wide = start.advance
+    if thick <= 0 or wide <= 0:
+        return
+    pen = said.look in _PEN_LINES
+    colour = Colour.read(said.colour)
+    for step in ("fill",) if colour else ("fill", "stroke"):
+        if colour:
+            context.set_source_rgba(*canvas.map_color(str(colour), 1))
+        elif not take_paint(canvas, line.owner, step):
+            continue
+        context.save()
+        context.translate(start.x, start.y)
+        context.rotate(start.angle)
+        if start.run.upright:  # as on letters beside it that lie
+            context.rotate(math.pi / 2)
+            context.translate(0, middle_of(start.run))
+        _trace_line(context, said.look, wide, -top, thick)
+        if pen or step == "fill":
+            context.stroke() if pen else context.fill()
+        else:
+            set_pen(canvas, line.owner)
+            context.stroke()
+        context.restore()
+        if pen:
+            break
+
+
+_PEN_LINES = frozenset(("dotted", "dashed", "wavy"))
+
+
+def _trace_line(
+    context: cairocffi.Context, look: str, wide: float, top: float, thick: float
+) -> None:
+    """Traces a line whose upper edge is at ``top``; how far apart its parts lie is by eye."""
+    context.new_path()
+    if look not in _PEN_LINES:
+        for edge in (top, top + 2 * thick) if look == "double" else (top,):
+            context.rectangle(0, edge, wide, thick)
+        return
+    context.set_line_width(thick)
+    context.set_line_cap(cairocffi.LINE_CAP_BUTT)
+    context.set_dash([])
+    middle = top + thick / 2
+    context.move_to(0, middle)
+    if look == "wavy":
+        half = 4 * thick
+        for number in range(max(round(wide / half), 1)):
+            x, swing = number * half, (2.4 if number % 2 else -2.4) * thick
+            step = min(half, wide - x)
+            context.curve_to(
+                x + step * 0.4, middle + swing, x + step * 0.6, middle + swing, x + step, middle
+            )
+        return
+    context.line_to(wide, middle)
+    if look == "dotted":
+        context.set_line_cap(cairocffi.LINE_CAP_ROUND)
+        context.set_dash([0, 2 * thick], -thick / 2)
+    else:
+        context.set_dash([3 * thick, 2 * thick])
+
+
+_SLANT = math.tan(math.radians(14))
+"""How far upright letters are slanted, for want of italics (CSS Fonts 4, 2.4, "oblique")."""
+_BOLDER = 1 / 28
+"""The width in em of the line around letters that are to look bold (browsers take 1/24 to 1/32)."""
 
 
 def _show(canvas: Canvas, placed: SetRun) -> None:
@@ -414,13 +745,16 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     run, owner, context = placed.run, placed.first.owner, canvas.context
     if owner.get("visibility") in ("hidden", "collapse"):
         return
+    if run.instance.in_colour:
+        _show_in_colours(canvas, placed)
+        return
     context.set_font_face(cairo_face(run.instance))
-    context.set_font_size(run.size)
+    slant = _SLANT * run.size if run.instance.slanted else 0.0
+    context.set_font_matrix(cairocffi.Matrix(run.size, 0, -slant, run.size))
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
-    steps = ["fill", "stroke"]
-    if (owner.get("paint-order") or "").strip().startswith("stroke"):
-        steps.reverse()
-    for step in steps:
+    for step in paint_order(owner.get("paint-order")):
+        if step == "markers":
+            continue
         # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
         if not take_paint(canvas, owner, step):
             continue
@@ -435,17 +769,77 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
                 context.glyph_path(shown)
                 set_pen(canvas, owner)
                 context.fill() if step == "fill" else context.stroke()
+            if step == "fill" and run.instance.emboldened:
+                context.new_path()
+                context.glyph_path(shown)
+                context.set_line_width(_BOLDER * run.size)
+                context.set_dash([])
+                context.stroke()
     if canvas.blank is not None:
         with _at(context, placed):
             _show_blank(context, canvas.blank, run)
-    per_unit = run.size / run.instance.hb_face.upem
-    for word in (owner.get("text-decoration") or "").split():
-        if word in _LINES and take_paint(canvas, owner, "fill"):
-            measure = run.instance.hb_font.get_metric_position
-            top, thickness = (measure(tag) * per_unit for tag in _LINES[word])
-            with _at(context, placed):
-                context.rectangle(0, -top, run.advance, thickness)
-                context.fill()
+
+
+def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
+    """Draws a run of a colour face as the drawings and pictures it is; its words can be found."""
+    run, owner, context = placed.run, placed.first.owner, canvas.context
+    level = context.get_matrix()
+
+    def ink(share: float) -> None:
+        own = context.get_matrix()
+        context.set_matrix(level)
+        if not take_paint(canvas, owner, "fill", share / max(opacity, 1e-6)):
+            context.set_source_rgba(0, 0, 0, 0)
+        context.set_matrix(own)
+
+    def drawing(document: bytes, gid: int) -> None:
+        context.scale(1, -1)
+        _draw_glyph(canvas, document, gid, owner)
+
+    opacity = float(owner.get("fill-opacity", 1))
+    if opacity < 1:
+        context.push_group()
+    scale = run.size / run.instance.hb_face.upem
+    for glyph in run.glyphs:
+        with _at(context, placed):
+            context.translate(glyph.x, glyph.y)
+            context.scale(scale, -scale)
+            paint_glyph(Brush(context, run.instance, ink, drawing), glyph.gid)
+    if opacity < 1:
+        context.pop_group_to_source()
+        context.paint_with_alpha(opacity)
+    context.set_source_rgb(1, 1, 1)  # the specks of its letters are seen least in white
+    with _at(context, placed):
+        _show_blank(context, canvas.blank or canvas.paper.blank, run)
+
+
+def _draw_glyph(canvas: Canvas, document: bytes, gid: int, owner: Node) -> None:
+    """Draws a glyph of an SVG document (OpenType, SVG) with what the canvas draws pages with."""
+    if document.startswith(b"\x1f\x8b"):
+        document = gzip.decompress(document)
+    root = etree.fromstring(_OWN_COLOUR.sub(rb"\1", document))
+    holder = etree.Element(SVG + "svg", {"width": "1", "height": "1", "viewBox": "0 0 1 1"})
+    holder.set("color", str(owner.get("color") or "black"))
+    defs = etree.SubElement(holder, SVG + "defs")
+    if root.get("id") == f"glyph{gid}":
+        root.tag = SVG + "g"
+        defs.append(root)
+    else:
+        defs.extend(list(root))
+    etree.SubElement(holder, SVG + "use", {"href": f"#glyph{gid}"})
+    resolve_styles(holder)
+    simplify(holder, canvas.where)
+    node = Node(holder)
+    kept = [dict(held) for held in (canvas.gradients, canvas.patterns, canvas.masks, canvas.paths)]
+    parse_all_defs(canvas, node)
+    for child in node.children:
+        canvas.draw(child)
+    for name, held in zip(("gradients", "patterns", "masks", "paths"), kept, strict=True):
+        setattr(canvas, name, held)
+
+
+_OWN_COLOUR = re.compile(rb"var\(\s*--color\d+\s*,\s*([^()]*(?:\([^()]*\))?)\s*\)")
+"""A colour of a palette in an SVG glyph, with the one that stands for it where there is none."""
 
 
 @contextlib.contextmanager
@@ -455,6 +849,8 @@ def _at(context: cairocffi.Context, placed: SetRun) -> Iterator[None]:
     context.translate(placed.x, placed.y)
     if placed.angle:
         context.rotate(placed.angle)
+    if placed.stretch != 1.0:
+        context.scale(placed.stretch, 1.0)
     yield
     context.restore()
 
@@ -463,18 +859,22 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
     """Shows the text of outlines once more, without ink: one empty glyph for each cluster."""
     spelled, clusters = _spelled(run)
     context.set_font_face(cairo_face(blank.instance))
+    # Small capitals as large as their neighbours, or readers take the step for a space.
+    size = run.size if run.capitals is None else run.size / CAPITALS
+    context.set_font_size(size)
     shown, lengths = [], []
     letters = spelled.encode()
     rest = iter(run.glyphs)
     for length_in_bytes, count in clusters:
         group = list(itertools.islice(rest, count))
         part, letters = letters[:length_in_bytes], letters[length_in_bytes:]
-        ink = _ink(run, group)
+        down = group[0].y if run.upright else 0.0
+        ink = _ink(run, group).moved(0.0, -down)
         left, wide = group[0].x, sum(glyph.advance for glyph in group)
-        if count > 1:  # some faces write a word's last letter far below the others
+        if count > 1 or run.upright:  # some faces write a word's last letter far below the others
             left, wide = ink.x, ink.width
-        ems = (value / run.size for value in (wide, -ink.bottom, -ink.y))
-        shown.append((blank.glyph(part.decode(), *ems), left, 0.0))
+        ems = (value / size for value in (wide, -ink.bottom, -ink.y))
+        shown.append((blank.glyph(part.decode(), *ems), left, down))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)
 
@@ -500,12 +900,13 @@ def _spelled(run: Run) -> tuple[str, list[tuple[int, int]]]:
     """
     text, glyphs = run.text, run.glyphs
     if [glyph.cluster for glyph in glyphs] == [*range(len(text))]:
-        return text, [(len(character.encode()), 1) for character in text]
+        shown = [run.spelled(character) for character in text]
+        return "".join(shown), [(len(signs.encode()), 1) for signs in shown]
     starts = sorted({glyph.cluster for glyph in glyphs})
     end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
     pieces: list[tuple[str, int]] = []
     for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
-        pieces.append((text[start : end_of[start]], len(list(group))))
+        pieces.append((run.spelled(text[start : end_of[start]]), len(list(group))))
     if run.right_to_left:
         pieces = list(_words(pieces))
     return "".join(piece for piece, _ in pieces), [

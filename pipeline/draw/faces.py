@@ -1,4 +1,4 @@
-"""Hands font files to cairo, and a face without ink.
+"""Hands font files to cairo, and paints the glyphs of colour faces; and a face without ink.
 
 The one place that speaks to fontconfig and FreeType. Fontconfig only carries a file's path to
 cairo; it is never asked to look for fonts.
@@ -14,15 +14,21 @@ import bisect
 import ctypes.util
 import functools
 import hashlib
+import io
 import itertools
+import math
 import shutil
 import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import cairocffi
 import cffi
+import uharfbuzz as hb
 from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.cairoPen import CairoPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.tables._g_l_y_f import Glyph
 
@@ -158,3 +164,253 @@ def _face() -> Face:
     path = face_folder() / "blank.ttf"
     builder.save(path)
     return Face(BLANK, path, False, (400.0, 400.0), ())
+
+
+@dataclass(frozen=True)
+class Brush:
+    """What a colour glyph is painted with: a context in the face's own units, y upwards.
+
+    ``ink`` takes up the paint of the text, at a share of its opacity, for what has no colour of its
+    own. ``drawing`` draws one glyph of an SVG document (its number is given).
+    """
+
+    context: cairocffi.Context
+    instance: Instance
+    ink: Callable[[float], object]
+    drawing: Callable[[bytes, int], object]
+
+
+def paint_glyph(brush: Brush, gid: int) -> None:
+    """Paints a glyph in its colours (COLR, SVG, sbix or CBDT), or where it has none in ink."""
+    face, font = brush.instance.hb_face, brush.instance.hb_font
+    layered = face.glyph_has_color_paint(gid) or face.get_glyph_color_layers(gid)
+    document = face.get_glyph_color_svg(gid) if face.has_color_svg and not layered else None
+    if document:
+        brush.drawing(bytes(document.data), gid)
+        return
+    picture = font.get_glyph_color_png(gid) if face.has_color_png and not layered else None
+    if picture and picture.data:
+        _paint_picture(brush, bytes(picture.data), font.get_glyph_extents(gid))
+        return
+    black = hb.Color(0, 0, 0, 255)  # what is to be in ink comes with its own share of opacity
+    font.paint_glyph(gid, _paint_functions(), brush, 0, black)
+
+
+def _paint_picture(brush: Brush, data: bytes, box: hb.GlyphExtents | None) -> None:
+    if box is None:
+        return
+    picture, context = cairocffi.ImageSurface.create_from_png(io.BytesIO(data)), brush.context
+    context.save()
+    context.translate(box.x_bearing, box.y_bearing)
+    context.scale(box.width / picture.get_width(), box.height / picture.get_height())
+    context.set_source_surface(picture)
+    context.paint()
+    context.restore()
+
+
+@functools.cache
+def _paint_functions() -> hb.PaintFuncs:
+    """HarfBuzz's instructions for a glyph of layers (OpenType, COLR), carried out by cairo."""
+    functions = hb.PaintFuncs()
+    functions.set_push_transform_func(_push_transform)
+    functions.set_pop_transform_func(_pop)
+    functions.set_push_clip_glyph_func(_push_clip_glyph)
+    functions.set_push_clip_rectangle_func(_push_clip_rectangle)
+    functions.set_pop_clip_func(_pop)
+    functions.set_color_func(_flat)
+    functions.set_linear_gradient_func(_linear)
+    functions.set_radial_gradient_func(_radial)
+    functions.set_sweep_gradient_func(_sweep)
+    functions.set_push_group_func(_push_group)
+    functions.set_pop_group_func(_pop_group)
+    return functions
+
+
+def _push_transform(
+    xx: float, yx: float, xy: float, yy: float, dx: float, dy: float, brush: Brush
+) -> None:
+    brush.context.save()
+    brush.context.transform(cairocffi.Matrix(xx, yx, xy, yy, dx, dy))
+
+
+def _pop(brush: Brush) -> None:
+    brush.context.restore()
+
+
+def _push_clip_glyph(gid: int, brush: Brush) -> None:
+    context = brush.context
+    context.save()
+    context.new_path()
+    brush.instance.hb_font.draw_glyph_with_pen(gid, CairoPen(None, context))
+    context.clip()
+
+
+def _push_clip_rectangle(
+    left: float, bottom: float, right: float, top: float, brush: Brush
+) -> None:
+    context = brush.context
+    context.save()
+    context.new_path()
+    context.rectangle(left, bottom, right - left, top - bottom)
+    context.clip()
+
+
+def _flat(color: hb.Color, is_ink: bool, brush: Brush) -> None:
+    if is_ink:
+        brush.ink(color.alpha / 255)
+    else:
+        brush.context.set_source_rgba(*_rgba(color))
+    brush.context.paint()
+
+
+_Rgba = tuple[float, float, float, float]
+
+
+def _rgba(color: hb.Color) -> _Rgba:
+    return color.red / 255, color.green / 255, color.blue / 255, color.alpha / 255
+
+
+_EXTENDS = {
+    hb.PaintExtend.PAD: cairocffi.EXTEND_PAD,
+    hb.PaintExtend.REPEAT: cairocffi.EXTEND_REPEAT,
+    hb.PaintExtend.REFLECT: cairocffi.EXTEND_REFLECT,
+}
+
+
+def _stops(line: hb.ColorLine) -> tuple[list[tuple[float, _Rgba]], float, float]:
+    """A gradient's stops from 0 to 1, and where on its line those two lie."""
+    stops = sorted(((stop.offset, _rgba(stop.color)) for stop in line.color_stops),
+                   key=lambda stop: stop[0])  # fmt: skip
+    least, most = stops[0][0], stops[-1][0]
+    wide = (most - least) or 1.0
+    return [((offset - least) / wide, color) for offset, color in stops], least, most
+
+
+def _paint_gradient(
+    brush: Brush,
+    pattern: cairocffi.Gradient,
+    stops: Sequence[tuple[float, _Rgba]],
+    line: hb.ColorLine,
+) -> None:
+    for offset, color in stops:
+        pattern.add_color_stop_rgba(offset, *color)
+    pattern.set_extend(_EXTENDS[line.extend])
+    brush.context.set_source(pattern)
+    brush.context.paint()
+
+
+def _linear(
+    line: hb.ColorLine,
+    x0: float, y0: float, x1: float, y1: float, x2: float, y2: float,
+    brush: Brush,
+) -> None:  # fmt: skip
+    """From point 0 to 1; lines of equal colour go as from 0 to 2 (OpenType, COLR, 5.7.11.1.2)."""
+    stops, least, most = _stops(line)
+    start, way, aside = complex(x0, y0), complex(x1 - x0, y1 - y0), complex(x2 - x0, y2 - y0)
+    if aside:
+        way -= aside * ((way * aside.conjugate()).real / abs(aside) ** 2)
+    first, last = start + least * way, start + most * way
+    pattern = cairocffi.LinearGradient(first.real, first.imag, last.real, last.imag)
+    _paint_gradient(brush, pattern, stops, line)
+
+
+def _radial(
+    line: hb.ColorLine,
+    x0: float, y0: float, r0: float, x1: float, y1: float, r1: float,
+    brush: Brush,
+) -> None:  # fmt: skip
+    stops, least, most = _stops(line)
+    circles = [
+        (x0 + at * (x1 - x0), y0 + at * (y1 - y0), max(r0 + at * (r1 - r0), 0.0))
+        for at in (least, most)
+    ]
+    _paint_gradient(brush, cairocffi.RadialGradient(*circles[0], *circles[1]), stops, line)
+
+
+_SECTORS = 120
+"""Into how many parts a circle is cut for a sweep."""
+
+
+def _sweep(line: hb.ColorLine, x: float, y: float, start: float, end: float, brush: Brush) -> None:
+    """Colours around a point, from one angle to another, anticlockwise from three o'clock."""
+    stops, least, most = _stops(line)
+    first, last = start + least * (end - start), start + most * (end - start)
+    edges = {step * math.tau / _SECTORS for step in range(_SECTORS + 1)}
+    edges |= {
+        angle for offset, _ in stops if 0 < (angle := first + offset * (last - first)) < math.tau
+    }
+    reach = 8 * brush.instance.hb_face.upem
+    lap = 0.5 if all(color[3] == 1 for _, color in stops) else 0.0  # no gaps between sectors
+    context = brush.context
+    for one, other in itertools.pairwise(sorted(edges)):
+        wide = (last - first) or 1e-9
+        middle = ((one + other) / 2 - first) / wide
+        red, green, blue, alpha = _at(stops, middle, line.extend)
+        context.new_path()
+        context.move_to(x, y)
+        for angle in (one, min(other + lap, math.tau)):
+            context.line_to(x + reach * math.cos(angle), y + reach * math.sin(angle))
+        context.set_source_rgba(red, green, blue, alpha)
+        context.fill()
+    context.new_path()
+
+
+def _at(stops: Sequence[tuple[float, _Rgba]], place: float, extend: hb.PaintExtend) -> _Rgba:
+    """The colour at a place of a gradient, 0 to 1 being within its stops."""
+    if extend == hb.PaintExtend.REPEAT:
+        place %= 1.0
+    elif extend == hb.PaintExtend.REFLECT:
+        place = 1.0 - abs(place % 2.0 - 1.0)
+    if place <= stops[0][0]:
+        return stops[0][1]
+    for (low, one), (high, other) in itertools.pairwise(stops):
+        if place <= high:
+            share = (place - low) / ((high - low) or 1.0)
+            red, green, blue, alpha = (a + share * (b - a) for a, b in zip(one, other, strict=True))
+            return red, green, blue, alpha
+    return stops[-1][1]
+
+
+def _push_group(brush: Brush) -> None:
+    brush.context.push_group()
+
+
+_CALLED = {"SRC_OVER": "OVER", "SRC_OUT": "OUT", "PLUS": "ADD"}
+"""Ways to lay one thing over another that cairo calls by other names than HarfBuzz."""
+
+
+def _pop_group(mode: hb.PaintCompositeMode, brush: Brush) -> None:
+    """Lays what was painted last over, into or around what was painted before.
+
+    A part within another becomes a mask, which PDF has; the rarer ways cairo turns into pixels.
+    """
+    context = brush.context
+    above = context.pop_group()
+    if mode not in _STEPS:
+        context.save()
+        context.set_source(above)
+        context.set_operator(getattr(cairocffi, "OPERATOR_" + _CALLED.get(mode.name, mode.name)))
+        context.paint()
+        context.restore()
+        return
+    parts = (context.pop_group(), above)
+    context.push_group()
+    for shown, within in _STEPS[mode]:
+        context.set_source(parts[shown])
+        if within is None:
+            context.paint()
+        else:
+            context.mask(parts[within])
+
+
+_BELOW, _ABOVE = 0, 1
+_STEPS: Mapping[hb.PaintCompositeMode, Sequence[tuple[int, int | None]]] = {
+    hb.PaintCompositeMode.SRC: ((_ABOVE, None),),
+    hb.PaintCompositeMode.DEST: ((_BELOW, None),),
+    hb.PaintCompositeMode.DEST_OVER: ((_ABOVE, None), (_BELOW, None)),
+    hb.PaintCompositeMode.SRC_IN: ((_ABOVE, _BELOW),),
+    hb.PaintCompositeMode.DEST_IN: ((_BELOW, _ABOVE),),
+    hb.PaintCompositeMode.SRC_ATOP: ((_BELOW, None), (_ABOVE, _BELOW)),
+    hb.PaintCompositeMode.DEST_ATOP: ((_ABOVE, None), (_BELOW, _ABOVE)),
+}
+"""What to paint one after the other, each within nothing or another (Porter and Duff)."""

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from cairosvg.parser import COLOR_ATTRIBUTES, NOT_INHERITED_ATTRIBUTES
-from cairosvg.url import read_url, safe_fetch
 from lxml import etree
 
 from pipeline.svg.tree import SVG, href
@@ -42,9 +41,7 @@ class Node(dict[str, Any]):
         self.in_text: bool = self.tag == "text" or (parent is not None and parent.in_text)
         self.children = list(self._inner(element))
         if self.tag == "text":
-            _settle(self, True)
-            if not self.children and self.get(_SPACE) != "preserve":
-                self.text = self.text.rstrip(" ")
+            _settle(self)
 
     def _inner(self, element: etree._Element) -> Iterator[Node]:
         """Its children; words that stand after one within a text become children too."""
@@ -64,27 +61,61 @@ class Node(dict[str, Any]):
         """What it refers to."""
         return href(self.element)
 
-    def fetch_url(self, url: Any, kind: str) -> bytes:
-        """What is at a data link; nothing else is fetched."""
-        return bytes(read_url(url, safe_fetch, kind))
-
 
 def tree(svg: bytes) -> Node:
     """The root of an SVG in its plain form, with all that is in it."""
     return Node(etree.fromstring(svg, _PARSER))
 
 
-def _settle(node: Node, spaced: bool) -> bool:
-    """Leaves the white space of a text that SVG wants kept (1.1, 10.15).
+def _settle(text: Node) -> None:
+    """Leaves the white space of a text that is kept, across the borders of its elements.
 
-    ``spaced`` tells whether what comes before ends in a space; so does the result for the text.
+    Newlines part words like spaces (SVG 2, 11.7.1, by CSS Text 3, 4.1); those that begin a line
+    of preformatted text stay.
     """
-    if node.get(_SPACE) == "preserve":
-        node.text = re.sub(r"[\n\r\t]", " ", node.text)
-    else:
-        node.text = re.sub(r"[ \t]+", " ", re.sub(r"[\n\r]", "", node.text))
-        node.text = node.text.lstrip(" ") if spaced else node.text
-    spaced = node.text.endswith(" ") if node.text else spaced
+    spaced = True
+    last: Node | None = None
+    for node in _pieces(text):
+        way = _white_space(node)
+        if way == "preserve":
+            node.text = re.sub(r"\r\n?", "\n", node.text).replace("\t", " ")
+        elif way == "preserve-spaces":
+            node.text = re.sub(r"[\t\n\r]", " ", node.text)
+        else:
+            if way == "preserve-breaks":
+                node.text = re.sub(r"[ \t\r]*\n[ \t\r]*", "\n", node.text)
+                node.text = re.sub(r"[ \t\r]+", " ", node.text)
+            else:
+                node.text = re.sub(r"[ \t\n\r]+", " ", node.text)
+            node.text = node.text.lstrip(" ") if spaced else node.text
+        if node.text:
+            folds = way in ("collapse", "preserve-breaks")
+            spaced = node.text[-1] == "\n" or (folds and node.text[-1] == " ")
+            last = node if spaced else None
+    if last is not None:
+        last.text = last.text.rstrip(" ")
+
+
+def _pieces(node: Node) -> Iterator[Node]:
+    """A text's elements in the order of their words."""
+    yield node
     for child in node.children:
-        spaced = _settle(child, spaced)
-    return spaced
+        yield from _pieces(child)
+
+
+_KEPT = {"pre": "preserve", "pre-wrap": "preserve", "break-spaces": "preserve",
+         "pre-line": "preserve-breaks"}  # fmt: skip
+"""What ``white-space`` keeps of a text's white space, as ``white-space-collapse`` says it."""
+
+
+def _white_space(node: Node | None) -> str:
+    """Which white space of an element's text is kept, by the nearest element that says so."""
+    while node is not None:
+        if "white-space-collapse" in node.own:
+            return str(node.own["white-space-collapse"])
+        if "white-space" in node.own:
+            return _KEPT.get(node.own["white-space"].strip(), "collapse")
+        if _SPACE in node.own:  # SVG 2, 11.7.1: as a style sheet of the browser's would
+            return "preserve-spaces" if node.own[_SPACE] == "preserve" else "collapse"
+        node = node.parent
+    return "collapse"

@@ -72,7 +72,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
     root = etree.fromstring(svg)
     writer = _Writer(length(str(root.get("height", "")).removesuffix("mm")))
     try:
-        writer.draw(root, {}, 1.0)
+        writer.draw(root, _said(root), 1.0)
     except DeclinedError:
         return None
     opacities = {name: alpha for alpha, name in writer.opacities.items()}
@@ -105,7 +105,7 @@ class _Writer:
             group = tag in ("g", "a")
             if (not group and tag not in SHAPES) or any(name in attributes for name in _UNKNOWN):
                 raise DeclinedError
-            own = {name: str(attributes[name]) for name in _INHERITED if name in attributes}
+            own = _said(child)
             merged = {**style, **own} if own else style
             opacity = float(attributes.get("opacity") or 1)
             before, inner = self._state, scale
@@ -189,6 +189,11 @@ class _Writer:
         if changed:
             self.steps.append(" ".join(changed))
         self._state = self._state._replace(pen=pen)
+
+
+def _said(element: etree._Element) -> dict[str, str]:
+    """The inherited properties that an element itself sets."""
+    return {name: str(element.attrib[name]) for name in _INHERITED if name in element.attrib}
 
 
 @functools.lru_cache(maxsize=1000)

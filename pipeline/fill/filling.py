@@ -33,7 +33,7 @@ from pipeline.plan.facts import ALMANAC_PARTS, PAGES
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.svg.refusals import reading
-from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
+from pipeline.svg.tree import LANGUAGES, NAMES, SVG, Languages, lineage, names, remove, strip
 from pipeline.text.fonts import FontBook
 
 TEXT_EDGE_MM = 4.0
@@ -214,7 +214,9 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
             _take(element, page.facts, template.name, panels, plan.language, rooms)
     for element in root.iter():
-        strip(element, NAMES)
+        if LANGUAGES in element.attrib:
+            element.set(SHOWN, str(element.get(LANGUAGES)))
+        strip(element, NAMES, LANGUAGES)
         if element.tag == SVG + "text" and not any(
             mark in step.attrib for step in lineage(element) for mark in (DATED, LABEL)
         ):
@@ -328,6 +330,11 @@ def _take(
         raise mistake(f"no such key on {PAGES[facts.kind]}", key_advice(meant, [*known, *show]))
 
 
+def _holds(fact: str, page: Page, language: str) -> bool:
+    """Whether what is shown only sometimes is shown on a page in a language."""
+    return Languages.of(fact).have(language) if "/" in fact else page.facts.flags[fact]
+
+
 def _filled(
     name: str,
     page: Page,
@@ -343,7 +350,7 @@ def _filled(
         root = copy.deepcopy(_parsed(svg))
         for element in list(root.iter()):
             shown = element.get(SHOWN)
-            if shown and not page.facts.flags[shown]:
+            if shown and not _holds(shown, page, language):
                 remove(element)
         for element in list(root.iter()):
             key, place = element.get(DATED), element.get(PLACE)
@@ -357,7 +364,7 @@ def _filled(
 
     layers = []
     for layer in ready.layers:
-        if not all(page.facts.flags[fact] for fact in layer.facts):
+        if not all(_holds(fact, page, language) for fact in layer.facts):
             continue
         svg = layer.svg
         if layer.dated:

@@ -20,11 +20,11 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import computed_style, rect_of
-from pipeline.fill.texts import MIRRORED, find_text, room_of
+from pipeline.fill.texts import MIRRORED, Room, find_text, room_of
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import DEFINITIONS, SVG, lineage, links, page_matrix, strip
-from pipeline.text.style import length
+from pipeline.svg.tree import DEFINITIONS, FLOW, SVG, lineage, links, page_matrix, strip
+from pipeline.text.style import length, lengths
 
 SHOWN = "data-show"
 """Marks an element that is printed only when the fact it names holds."""
@@ -129,7 +129,7 @@ class _Ink:
             if element in self._room_of:
                 return self._room_of[element]
             room = room_of(element, [self._page], "")
-            return room.ink if room else None
+            return _all_lines(element, room) if room else None
         style, matrix = self._surroundings(element)
         if any(style.get(marker, "none") != "none" for marker in _MARKERS):
             return None
@@ -287,3 +287,21 @@ def unmark(root: etree._Element) -> None:
 def box_of_ink(element: etree._Element) -> Rect | None:
     """The box that holds all ink of an element that isn't text, in the units around its tree."""
     return _Ink(element, (), Rect(0, 0, 0, 0), ()).box(element)
+
+
+def _all_lines(text: etree._Element, room: Room) -> Rect | None:
+    """The ink of a text, of which a room only knows its first line; None on a path."""
+    if text.find(f".//{SVG}textPath") is not None:
+        return None
+    if FLOW in text.attrib:
+        return room.ink
+    matrix, column = page_matrix(text), bool(room.style.orientation)
+    places, largest = [], room.style.size
+    for step in text.iter(SVG + "text", SVG + "tspan", SVG + "a"):
+        places += lengths(step.get("x" if column else "y"), largest)
+        places += [0.0] if step is text and not places else []
+        largest = max(largest, computed_style(step).size)
+    from_first = [place - places[0] for place in places]
+    moved = [matrix.point(by, 0) if column else matrix.point(0, by) for by in from_first]
+    lines = [room.ink.moved(x - moved[0][0], y - moved[0][1]) for x, y in moved]
+    return Rect.union(lines).grown(1.6 * (largest - room.style.size) * matrix.scale_y)

@@ -21,11 +21,11 @@ from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
 from pipeline.plan.model import MOST_BLEED_MM, Colours
 from pipeline.svg.recolour import recoloured
-from pipeline.svg.refusals import reading, refuse
+from pipeline.svg.refusals import TOO_DEEP, error, reading, refuse, refuse_excess
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
-from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip
+from pipeline.svg.tree import NAMES, SVG, lineage, names, remove, strip, svg_parser
 from pipeline.text.shape import Style
 from pipeline.text.style import TEXT_PROPERTIES, font_size, font_weight, length, style_of
 
@@ -105,19 +105,14 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     """An SVG's tree as it was saved, read without going to the network.
 
     ``name`` is the file's, for errors; ``bare`` leaves out comments and the like. Raises UserError,
-    naming the line, when it isn't SVG.
+    naming the line, when it isn't SVG, and for one too deep or too large to be read.
     """
-    parser = etree.XMLParser(
-        resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
-        no_network=True,
-        huge_tree=True,
-        remove_comments=bare,
-        remove_pis=bare,
-    )
     try:
-        root = etree.fromstring(data, parser)
+        root = etree.fromstring(data, svg_parser(bare=bare))
     except etree.XMLSyntaxError as problem:
         line, _ = problem.position
+        if "Excessive depth" in (problem.msg or ""):
+            raise error(etree.Element(SVG + "svg"), TOO_DEEP, name) from None
         raise UserError(
             name,
             f"this isn't well-formed SVG ({(problem.msg or '').split(', line')[0]})",
@@ -126,6 +121,7 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
         ) from None
     if root.tag != SVG + "svg":
         raise UserError(name, "this isn't an SVG file", "save it as plain SVG")
+    refuse_excess(root, name)
     return root
 
 

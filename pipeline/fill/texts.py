@@ -18,7 +18,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import SVG, inherited, lineage, page_matrix, remove, strip
+from pipeline.svg.tree import FLOW, SVG, inherited, lineage, page_matrix, remove, strip
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Style, advance
 from pipeline.text.style import length
@@ -66,6 +66,11 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
     for step in reversed(_between(run, text)):
         x, y = _first(step.get("x"), x), _first(step.get("y"), y)
     matrix = page_matrix(text)
+    flow = _numbers(text.get(FLOW))
+    if len(flow) == 4:
+        shape, style = Rect(*flow), computed_style(run, language)
+        ink = matrix.bounds(shape.grown(style.size))
+        return Room(style, shape.width, shape.width * matrix.scale_x, ink)
     rect = None if element is text else element.find(f".//{SVG}rect")
     if rect is not None:
         box = (matrix.inverse() @ page_matrix(rect)).bounds(rect_of(rect))
@@ -75,11 +80,15 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
         box = matrix.inverse().bounds((held or list(panels))[0])
     style = computed_style(run, language)
     anchor = inherited(run, "text-anchor") or "start"
-    before, after = x - box.x, box.right - x
+    column = bool(style.orientation)
+    before, after = (y - box.y, box.bottom - y) if column else (x - box.x, box.right - x)
     width = {"middle": 2 * min(before, after), "end": before}.get(anchor, after)
     em = style.size  # swashes reach past the box and above and below the line
     line = Rect(box.x - em, y - 1.6 * em, box.width + 2 * em, 2.5 * em)
-    return Room(style, width, width * matrix.scale_x, matrix.bounds(line))
+    if column:
+        line = Rect(x - 1.6 * em, box.y - em, 3.2 * em, box.height + 2 * em)
+    scale = matrix.scale_y if column else matrix.scale_x
+    return Room(style, width, width * scale, matrix.bounds(line))
 
 
 def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting:
@@ -125,13 +134,17 @@ def put(text: str, element: etree._Element, scale: float = 1.0) -> None:
         step.text = None
         if step is not holder:
             step.tail = None
-        strip(step, "dx", "dy", "rotate", "textLength", "lengthAdjust")
+        strip(step, "dx", "dy", "rotate", "textLength", "lengthAdjust", _LANG)
         for attribute in ("x", "y"):
             if step.get(attribute):
                 step.set(attribute, f"{_first(step.get(attribute), 0.0):.6g}")
     run.text = text
     if scale != 1.0:
         run.set("font-size", f"{computed_style(run).size * scale:.6g}")
+
+
+_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
+"""The language of the sample's words; a key's are in the page's."""
 
 
 def _first_run(text: etree._Element) -> etree._Element:
@@ -182,6 +195,9 @@ def mirror(root: etree._Element, width_mm: float, name: str) -> None:
                 element=text.get("id") or "text",
             )
         at = next((_numbers(e.get("x"))[0] for e in text.iter() if _numbers(e.get("x"))), 0.0)
+        flow = _numbers(text.get(FLOW))
+        if len(flow) == 4:  # it stays in its shape
+            at = flow[0] + flow[2] / 2
         turn = parse_transform(text.get("transform")) @ Matrix(a=-1.0, e=2 * at)
         text.set("transform", str(turn))
         text.set("direction", "rtl")

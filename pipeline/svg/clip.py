@@ -26,9 +26,11 @@ from pipeline.svg.refusals import (
     CLIP_OF_CLIPS,
     CLIP_OF_MANY,
     ENDLESS,
+    MOST_NESTED,
     OVERLAP_IN_MASK,
     PICTURE_IN_MASK,
     TEXT_AS_CLIP,
+    TOO_NESTED,
     error,
 )
 from pipeline.svg.transform import Matrix, parse_transform
@@ -60,10 +62,14 @@ def clip(element: etree._Element, context: Context, defs: Definitions) -> etree.
     """
     holder = defs.find(target(element.get("clip-path")))
     strip(element, "clip-path")
+    if holder is not None and holder.tag != SVG + "clipPath":
+        return element  # as if it were not there (CSS Masking 1, 5.1)
     chain: list[etree._Element] = []
     while holder is not None:
-        if holder in chain:
+        if holder in chain or holder.get("id") in context.within:
             raise error(element, ENDLESS, defs.name)
+        if len(chain) >= MOST_NESTED:
+            raise error(element, TOO_NESTED, defs.name)
         chain.append(holder)
         holder = defs.find(target(holder.get("clip-path")))
     for number, link in enumerate(chain):
@@ -86,13 +92,14 @@ def _one_clip(
     context: Context,
     defs: Definitions,
 ) -> etree._Element | None:
-    matrix = parse_transform(holder.get("transform"))
+    matrix = defs.matrix_of(holder, holder.get, "transform", context) or Matrix()
     if holder.get("clipPathUnits") == "objectBoundingBox":
         matrix = matrix @ box_matrix(_box(element, defs))
         context = context._replace(width=1.0, height=1.0)
     style = defs.style_of(holder)
     content = copy.deepcopy(holder)
-    defs.simplify_children(content, context._replace(style=style))
+    within = context.within | {str(holder.get("id"))}
+    defs.simplify_children(content, context._replace(style=style, within=within))
     parts = list(_parts(content, matrix, style["clip-rule"], style["visibility"], holder, defs))
     if not parts:
         return None

@@ -4,19 +4,44 @@ from __future__ import annotations
 
 import copy
 import functools
+import itertools
+import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 from lxml import etree
-from tinycss2.color4 import parse_color
+from tinycss2.color4 import Color, parse_color
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.path import box_of
-from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, NO_COLOUR, error
-from pipeline.svg.transform import Aspect, Matrix, fitted, parse_transform, view_box
+from pipeline.svg.refusals import (
+    BOX_OF_TEXT,
+    ENDLESS,
+    MOST_ELEMENTS,
+    MOST_NESTED,
+    NO_COLOUR,
+    NO_TRANSFORM,
+    TOO_FINE,
+    TOO_LARGE,
+    TOO_MANY,
+    TOO_NESTED,
+    error,
+)
+from pipeline.svg.transform import (
+    Aspect,
+    Matrix,
+    Reference,
+    css_origin,
+    css_transform,
+    fitted,
+    is_plain,
+    parse_transform,
+    shows_nothing,
+    view_box,
+)
 from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
-from pipeline.text.style import length
+from pipeline.text.style import font_size, length
 
 _ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
 
@@ -47,8 +72,7 @@ None)
             if found is None or found == "currentcolor":
                 return None
             red, green, blue = (
-                round(255 * min(max(part or 0.0, 0.0), 1.0))
-                for part in found.to("srgb").coordinates
+                round(255 * min(max(part or 0.0, 0.0), 1.0)) for part in _in_srgb(found)
             )
         except NotImplementedError:
             return None
@@ -64,6 +88,63 @@ None)
         if self.alpha < 1:
             return f"rgba({self.red},{self.green},{self.blue},{self.alpha:.3g})"
         return f"#{self.red:02x}{self.green:02x}{self.blue:02x}"
+
+
+def _in_srgb(found: Color) -> Sequence[float | None]:
+    """Red, green and blue from 0 to 1, or past that where sRGB does not have the colour.
+
+    Raises NotImplementedError for spaces that no drawing is saved in. Numbers: CSS Color 4, 18.
+    """
+    space, parts = found.space, [part or 0.0 for part in found.coordinates]
+    if space == "hsl":
+        shares = (min(max(part, 0.0), 100.0) for part in parts[1:])
+        return tuple(Color("hsl", (parts[0] % 360, *shares), 1).to("srgb").coordinates)
+    if space in ("srgb", "hwb"):
+        return tuple(found.to("srgb").coordinates)
+    if space in ("srgb-linear", "display-p3"):
+        wide = space == "display-p3"
+        xyz = _times(_FROM_P3, [_linear(part) for part in parts]) if wide else None
+        return [_curved(part) for part in (_times(_TO_SRGB, xyz) if xyz else parts)]
+    if space in ("lab", "lch", "xyz-d50"):
+        xyz = _times(_FROM_D50, found.to("xyz-d50").coordinates)
+    else:
+        xyz = list(found.to("xyz-d65").coordinates)
+    return [_curved(part) for part in _times(_TO_SRGB, xyz)]
+
+
+_FROM_D50 = (
+    (0.955473421488075, -0.02309845494876471, 0.06325924320057072),
+    (-0.0283697093338637, 1.0099953980813041, 0.021041441191917323),
+    (0.012314014864481998, -0.020507649298898964, 1.330365926242124),
+)
+_TO_SRGB = (
+    (12831 / 3959, -329 / 214, -1974 / 3959),
+    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
+    (705 / 12673, -2585 / 12673, 705 / 667),
+)
+_FROM_P3 = (
+    (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
+    (35783 / 156275, 247089 / 357200, 198249 / 2500400),
+    (0.0, 32229 / 714400, 5220557 / 5000800),
+)
+
+
+def _times(matrix: Sequence[Sequence[float]], vector: Sequence[float]) -> list[float]:
+    return [sum(a * b for a, b in zip(row, vector, strict=True)) for row in matrix]
+
+
+def _linear(part: float) -> float:
+    """What a part of sRGB is in linear light."""
+    size = abs(part)
+    light = size / 12.92 if size <= 0.04045 else ((size + 0.055) / 1.055) ** 2.4
+    return math.copysign(light, part)
+
+
+def _curved(light: float) -> float:
+    """What a part of linear light is in sRGB."""
+    size = abs(light)
+    part = size * 12.92 if size <= 0.0031308 else 1.055 * size ** (1 / 2.4) - 0.055
+    return math.copysign(part, light)
 
 
 def share(value: str | None, default: float = 1.0) -> float:
@@ -111,6 +192,24 @@ class Context(NamedTuple):
         return float(((self.width**2 + self.height**2) / 2) ** 0.5)
 
 
+_PAINTED = ("fill", "stroke", "markers")
+
+
+def paint_order(value: str | None) -> tuple[str, ...]:
+    """What is painted first, next and last, by a ``paint-order``.
+
+    >>> paint_order("stroke"), paint_order("normal"), paint_order("fill fill")
+    (('stroke', 'fill', 'markers'), ('fill', 'stroke', 'markers'), ('fill', 'stroke', 'markers'))
+    """
+    words = (value or "").split()
+    if not set(words) <= set(_PAINTED) or len(set(words)) < len(words):
+        words = []
+    return (*words, *(word for word in _PAINTED if word not in words))
+
+
+COST = 10
+"""How much more work a gradient, pattern, clip or mask is than a flat shape."""
+
 SIDES = ("x", "y", "width", "height")
 
 
@@ -149,6 +248,8 @@ class Definitions:
                 self._by_id.setdefault(str(element.get("id")), element)
         self.tree = etree.Element(SVG + "defs")
         self._made: dict[bytes, str] = {}
+        self._nested = 0
+        self._work = 0
 
     def find(self, name: str | None) -> etree._Element | None:
         """The element of an id as the file had it; it must be copied before it is changed."""
@@ -163,13 +264,73 @@ class Definitions:
             self.tree.append(element)
         return self._made[key]
 
+    def count(self, element: etree._Element, work: int = 1) -> None:
+        """Counts what is drawn, copies too; raises UserError when it becomes too much."""
+        self._work += work
+        if self._work > MOST_ELEMENTS:
+            raise error(element, TOO_MANY, self.name)
+
     def content(self, holder: etree._Element, context: Context) -> etree._Element:
-        """All that is in a pattern, mask or marker as a plain group that inherits nothing more."""
+        """All that is in a pattern, mask or marker as a plain group that inherits nothing more.
+
+        Raises UserError where too many are in each other.
+        """
+        if self._nested >= MOST_NESTED:
+            raise error(holder, TOO_NESTED, self.name)
         twin = copy.deepcopy(holder)
-        self.simplify_children(twin, context)
+        self._nested += 1
+        try:
+            self.simplify_children(twin, context)
+        finally:
+            self._nested -= 1
         group = styled_group(context.style)
         group.extend(list(twin))
         return group
+
+    def em_of(self, element: etree._Element) -> float:
+        """The font size (user units) of an element of the file as it was."""
+        em = 16.0
+        for step in reversed(list(lineage(element))):
+            em = font_size(step.get("font-size"), em)
+        return em
+
+    def inherited(self, element: etree._Element, name: str) -> str:
+        """A property of an element of the file as it was, in small letters; empty if unsaid."""
+        said = (step.get(name) for step in lineage(element))
+        return next((str(value).lower() for value in said if value not in (None, "inherit")), "")
+
+    def matrix_of(
+        self,
+        element: etree._Element,
+        get: Callable[[str], str | None],
+        name: str,
+        context: Context,
+        box: Callable[[etree._Element, Context], Rect | None] | None = None,
+    ) -> Matrix | None:
+        """What the attribute ``name`` of an element transforms by, about its origin; None where it
+        is not there.
+
+        ``get`` gives its attributes, ``box`` its own box. Raises UserError for what is not flat.
+        """
+        value = get(name)
+        if value is None:
+            return None
+
+        def reference() -> Rect:
+            own = None
+            if box is not None and (get("transform-box") or "view-box") != "view-box":
+                own = box(element, context)
+            return own or Rect(0.0, 0.0, context.width, context.height)
+
+        by = Reference(reference, context.em)
+        origin = get("transform-origin")
+        matrix = parse_transform(value) if is_plain(value) else css_transform(value, by)
+        if matrix is None:
+            raise error(element, NO_TRANSFORM, self.name)
+        if origin is not None:
+            x, y = css_origin(origin, by)
+            matrix = Matrix(e=x, f=y) @ matrix @ Matrix(e=-x, f=-y)
+        return matrix
 
     def style_of(self, element: etree._Element) -> dict[str, str]:
         """What an element of the file as it was inherits and sets, initial values included."""
@@ -215,11 +376,13 @@ def written_matrix(matrix: Matrix) -> str:
 
 _AXES = {
     "x1": "x", "x2": "x", "cx": "x", "fx": "x", "y1": "y", "y2": "y", "cy": "y", "fy": "y", "r": "",
+    "fr": "",
 }  # fmt: skip
-_DEFAULTS = {
+_DEFAULTS: Mapping[str, Mapping[str, str | None]] = {
     "linearGradient": {"x1": "0%", "y1": "0%", "x2": "100%", "y2": "0%"},
-    "radialGradient": {"cx": "50%", "cy": "50%", "r": "50%"},
+    "radialGradient": {"cx": "50%", "cy": "50%", "r": "50%", "fx": None, "fy": None, "fr": "0%"},
 }
+"""What gradients may say of themselves, and what holds if they do not; a focus is the centre."""
 _ROOM = 1 / 31
 """How far a gradient goes on past stops that share its end, as a share of its length."""
 _TEXTS = (SVG + "text", SVG + "tspan", SVG + "textPath")
@@ -249,7 +412,7 @@ def paint(value: str, element: etree._Element, context: Context, defs: Definitio
         return colour(context.style.get("color", "black"), element, defs)
     name = target(value)
     if name is None:
-        return "none" if value.startswith(("url(", "context-")) else value
+        return "none" if value.startswith("url(") else value
     server = defs.find(name)
     kind = str(server.tag).removeprefix(SVG) if server is not None else ""
     other = paint(fallback(value), element, context, defs)
@@ -260,6 +423,61 @@ def paint(value: str, element: etree._Element, context: Context, defs: Definitio
     if kind == "pattern":
         return _pattern(server, element, context, defs) or other
     return other
+
+
+def bind_context(
+    group: etree._Element, owner: etree._Element, context: Context, defs: Definitions
+) -> None:
+    """Gives what is in a group the paint of its context element where it asks for that.
+
+    ``owner`` is the shape whose marker the group is, or the group itself where it was a ``use``:
+    gradients and patterns lie in its units, wherever they are seen (SVG 2, 13.2).
+    """
+    asking = [one for one in group.iter(etree.Element) if _asks(one) and one is not owner]
+    if not asking:
+        return
+    paints = {
+        f"context-{which}": paint(context.style[which], owner, context, defs)
+        for which in ("fill", "stroke")
+    }
+    for one in asking:
+        matrix = Matrix()
+        for step in lineage(one):
+            if step is owner or step is owner.getparent():
+                break
+            matrix = parse_transform(step.get("transform")) @ matrix
+        for which in _asks(one):
+            one.set(which, _moved_paint(paints[str(one.get(which))], matrix, defs))
+
+
+def drop_context(root: etree._Element) -> None:
+    """Paints nothing where the paint of a context element is asked for and there is none."""
+    for element in root.iter(etree.Element):
+        for which in _asks(element):
+            element.set(which, "none")
+
+
+def _asks(element: etree._Element) -> list[str]:
+    """Which paints of an element are to be those of its context element."""
+    return [
+        which
+        for which in ("fill", "stroke")
+        if element.get(which) in ("context-fill", "context-stroke")
+    ]
+
+
+def _moved_paint(plain: str, matrix: Matrix, defs: Definitions) -> str:
+    """A plain paint for what is drawn in other units; ``matrix`` leads from those to its own."""
+    server = next((each for each in defs.tree if each.get("id") == target(plain)), None)
+    if server is None or matrix == Matrix():
+        return plain
+    if matrix.is_flat:
+        return "none"
+    moved = copy.deepcopy(server)
+    strip(moved, "id")
+    name = "patternTransform" if moved.tag == SVG + "pattern" else "gradientTransform"
+    moved.set(name, written_matrix(matrix.inverse() @ parse_transform(moved.get(name))))
+    return f"url(#{defs.add(moved)})"
 
 
 def _chain(
@@ -295,31 +513,28 @@ def _gradient(
     box = None if in_text else box_of(element)
     if by_box and not in_text and (box is None or not box.width or not box.height):
         return None
-    numbers = {}
-    for name, axis in _AXES.items():
-        value = said.get(name, _DEFAULTS[kind].get(name))
-        if value is not None and (name in _DEFAULTS[kind] or name in ("fx", "fy")):
-            whole = 1.0 if by_box else context.whole(axis)
-            numbers[name] = length(value, em=context.em, whole=whole)
-    if kind == "linearGradient":
-        names: tuple[str, ...] = ("x1", "y1", "x2", "y2")
-        if (numbers["x1"], numbers["y1"]) == (numbers["x2"], numbers["y2"]):
-            return _flat(stops[-1])  # SVG 1.1, 13.2.2
-    else:
-        names = ("cx", "cy", "r", "fx", "fy")
-        if numbers["r"] <= 0:
-            return _flat(stops[-1])  # SVG 1.1, 13.2.3
-        _bring_focus_inside(numbers)
+    own = context._replace(em=defs.em_of(server))
+    numbers = _numbers_of(said, kind, by_box, own)
+    if _endless(kind, numbers):
+        return _flat(stops[-1])
+    if numbers.get("fr", 0.0) >= numbers.get("r", 1.0):  # it never leaves the circle it starts at
+        return "none"
     spread = said.get("spreadMethod", "pad")
-    if spread == "pad":
-        stops = _ends_apart(kind, numbers, stops)
-    matrix = parse_transform(said.get("gradientTransform"))
+    matrix = defs.matrix_of(server, said.get, "gradientTransform", own) or Matrix()
+    if spread in ("reflect", "repeat"):
+        whole = 1.0 if by_box else math.hypot(context.width, context.height)
+        _check_repeats(numbers, matrix, whole, element, defs)
+    else:
+        stops, spread = _ends_apart(kind, numbers, stops), "pad"
     if by_box and box is not None:
         matrix = box_matrix(box) @ matrix
+    if matrix.is_flat:
+        return "none"
     result = etree.Element(SVG + kind)
     result.set("gradientUnits", "objectBoundingBox" if by_box and in_text else "userSpaceOnUse")
-    for name in names:
-        result.set(name, f"{numbers[name]:.9g}")
+    for name, number in numbers.items():
+        if number or name != "fr":
+            result.set(name, f"{number:.9g}")
     if matrix != Matrix():
         result.set("gradientTransform", written_matrix(matrix))
     if spread != "pad":
@@ -328,13 +543,45 @@ def _gradient(
     return f"url(#{defs.add(result)})"
 
 
-def _bring_focus_inside(numbers: dict[str, float]) -> None:
-    """A focus outside the circle counts as lying on it (SVG 1.1, 13.2.3)."""
-    cx, cy, r = numbers["cx"], numbers["cy"], numbers["r"]
-    dx, dy = numbers.get("fx", cx) - cx, numbers.get("fy", cy) - cy
-    far = (dx * dx + dy * dy) ** 0.5
-    pull = min(1.0, 0.9999 * r / far) if far else 1.0
-    numbers["fx"], numbers["fy"] = cx + dx * pull, cy + dy * pull
+def _check_repeats(
+    numbers: Mapping[str, float],
+    matrix: Matrix,
+    whole: float,
+    element: etree._Element,
+    defs: Definitions,
+) -> None:
+    """Raises UserError for a gradient that is repeated thousands of times along ``whole``."""
+    if "r" in numbers:
+        once = numbers["r"] - numbers["fr"]
+    else:
+        once = math.hypot(numbers["x2"] - numbers["x1"], numbers["y2"] - numbers["y1"])
+    if whole > once * max(matrix.scale_x, matrix.scale_y) * _MOST_REPEATS:
+        raise error(element, TOO_FINE, defs.name)
+
+
+_MOST_REPEATS = 2_000
+"""Repeats of a gradient on a page or in a box."""
+
+
+def _numbers_of(
+    said: Mapping[str, str], kind: str, by_box: bool, context: Context
+) -> dict[str, float]:
+    """The ends of a gradient, or its circles, in user units or shares of a box."""
+    numbers: dict[str, float] = {}
+    for name, default in _DEFAULTS[kind].items():
+        whole = 1.0 if by_box else context.whole(_AXES[name])
+        fallback = numbers["c" + name[1:]] if default is None else length(default, whole=whole)
+        numbers[name] = length(said.get(name), context.em, whole, fallback)
+    if numbers.get("fr", 0.0) < 0:
+        numbers["fr"] = 0.0  # an error, by SVG 2, 14.2.3
+    return numbers
+
+
+def _endless(kind: str, numbers: Mapping[str, float]) -> bool:
+    """Whether all of a gradient lies past its end (SVG 1.1, 13.2.2 and 13.2.3)."""
+    if kind == "linearGradient":
+        return (numbers["x1"], numbers["y1"]) == (numbers["x2"], numbers["y2"])
+    return numbers["r"] <= 0
 
 
 def _ends_apart(
@@ -347,17 +594,16 @@ def _ends_apart(
     """
     offsets = [float(str(stop.get("offset"))) for stop in stops]
     linear = kind == "linearGradient"
-    before = _ROOM if linear and offsets[1] == 0 else 0.0
+    inner = 1.0 if linear else numbers["fr"] / (numbers["r"] - numbers["fr"])
+    before = min(_ROOM, inner) if offsets[1] == 0 else 0.0
     after = _ROOM if offsets[-2] == 1 else 0.0
     if not before and not after:
         return stops
-    axes = (("x1", "x2"), ("y1", "y2")) if linear else (("fx", "cx"), ("fy", "cy"))
-    for start, end in axes:
+    pairs = (("x1", "x2"), ("y1", "y2")) if linear else (("fx", "cx"), ("fy", "cy"), ("fr", "r"))
+    for start, end in pairs:
         way = numbers[end] - numbers[start]
         numbers[start] -= before * way
         numbers[end] += after * way
-    if not linear:
-        numbers["r"] *= 1 + after
     head = [copy.deepcopy(stops[0])] if before else []
     tail = [copy.deepcopy(stops[-1])] if after else []
     for stop, offset in zip(stops, offsets, strict=True):
@@ -380,16 +626,70 @@ def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Elemen
         plain = etree.Element(SVG + "stop")
         plain.set("offset", f"{reached:.6g}")
         plain.set("stop-color", str(Colour.read(wanted) or colour(wanted, stop, defs)))
-        opacity = share(stop.get("stop-opacity"))
+        said = stop.get("stop-opacity")
+        opacity = share(holder.get("stop-opacity") if said == "inherit" else said)
         if opacity < 1:
             plain.set("stop-opacity", f"{opacity:.6g}")
         stops.append(plain)
-    # Said outright, as PDF gradients whose first stops lie on one spot lose their first colour.
-    if len(stops) > 1 and float(str(stops[0].get("offset"))) > 0:
-        first = copy.deepcopy(stops[0])
-        first.set("offset", "0")
-        stops.insert(0, first)
-    return stops
+    # Said outright, as PDF gradients whose outermost stops lie on one spot lose a colour.
+    offsets = [float(str(stop.get("offset"))) for stop in stops]
+    if len(stops) > 1 and offsets[0] > 0:
+        stops.insert(0, _stop_at(0.0, stops[0]))
+    if len(stops) > 1 and offsets[-1] == offsets[-2] < 1:
+        stops.append(_stop_at(1.0, stops[-1]))
+    linear = defs.inherited(holder, "color-interpolation") == "linearrgb"
+    return _in_linear_light(stops) if linear else stops
+
+
+def _stop_at(offset: float, like: etree._Element) -> etree._Element:
+    """A plain stop elsewhere in the colour of another."""
+    twin = copy.deepcopy(like)
+    twin.set("offset", f"{offset:.6g}")
+    return twin
+
+
+_LIGHT_STEPS = 16
+"""How many steps stand for colours mixed in linear light; by eye, no edge is seen."""
+
+
+def _in_linear_light(stops: list[etree._Element]) -> list[etree._Element]:
+    """Stops between which colours mix as light does (SVG 1.1, 11.7.1), for readers that mix them
+    as they are written."""
+    result = stops[:1]
+    for one, other in itertools.pairwise(stops):
+        start, end = (float(str(stop.get("offset"))) for stop in (one, other))
+        clear = [share(stop.get("stop-opacity")) for stop in (one, other)]
+        for step in range(1, _LIGHT_STEPS if end > start else 0):
+            part = step / _LIGHT_STEPS
+            stop = _stop_at(start + part * (end - start), one)
+            stop.set("stop-color", str(_mixed_light(one, other, part)))
+            stop.set("stop-opacity", f"{clear[0] + part * (clear[1] - clear[0]):.6g}")
+            result.append(stop)
+        result.append(other)
+    return result
+
+
+def _mixed_light(one: etree._Element, other: etree._Element, part: float) -> Colour:
+    """The colour between two plain stops, ``part`` of the way to the other."""
+    pair = [Colour.read(str(stop.get("stop-color"))) or Colour(0, 0, 0) for stop in (one, other)]
+    red, green, blue, alpha = (
+        (1 - part) * a + part * b
+        for a, b in zip(*([*map(_to_light, each[:3]), each.alpha] for each in pair), strict=True)
+    )
+    red, green, blue = (_from_light(light) for light in (red, green, blue))
+    return Colour(round(red), round(green), round(blue), alpha)
+
+
+def _to_light(level: float) -> float:
+    """The light of an sRGB level of 0 to 255, from 0 to 1 (SVG 1.1, 11.7.1)."""
+    value = level / 255
+    return float(value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4)
+
+
+def _from_light(light: float) -> float:
+    """The sRGB level of 0 to 255 for light from 0 to 1 (SVG 1.1, 11.7.1)."""
+    value = 12.92 * light if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
+    return float(255 * value)
 
 
 def _flat(stop: etree._Element) -> str:
@@ -418,11 +718,18 @@ def _pattern(
         box = box_of(element)
         if box is None or not box.width or not box.height:
             return None
-    room = viewport(said.get, context, box=box if by_box else None)
+    own = context._replace(em=defs.em_of(server))
+    room = viewport(said.get, own, box=box if by_box else None)
     holder = next((each for each in chain if len(each)), None)
-    if room.width <= 0 or room.height <= 0 or holder is None:
+    turn = defs.matrix_of(server, said.get, "patternTransform", own) or Matrix()
+    if room.width <= 0 or room.height <= 0 or shows_nothing(said.get("viewBox")) or turn.is_flat:
         return "none"
-    inner = context._replace(style=defs.style_of(holder), within=context.within | {name})
+    if holder is None or not all(map(math.isfinite, room)):
+        return "none"
+    _check_tile(room, turn, element, context, defs)
+    inner = context._replace(
+        em=defs.em_of(holder), style=defs.style_of(holder), within=context.within | {name}
+    )
     view = view_box(said.get("viewBox"))
     if view is not None:
         inner = inner._replace(width=view.width, height=view.height)
@@ -436,9 +743,25 @@ def _pattern(
     for side, value in zip(SIDES, room, strict=True):
         result.set(side, f"{value:.9g}")
     if said.get("patternTransform"):
-        result.set("patternTransform", written_matrix(parse_transform(said["patternTransform"])))
+        result.set("patternTransform", written_matrix(turn))
     result.append(group)
     return f"url(#{defs.add(result)})"
+
+
+def _check_tile(
+    room: Rect, matrix: Matrix, element: etree._Element, context: Context, defs: Definitions
+) -> None:
+    """Raises UserError for tiles past all paper or too fine to be told apart."""
+    wide, high = room.width * matrix.scale_x, room.height * matrix.scale_y
+    whole = max(context.width, context.height)
+    if max(wide, high) > whole * _MOST_TIMES:
+        raise error(element, TOO_LARGE, defs.name)
+    if min(wide, high) * _MOST_TIMES * 10 < whole:
+        raise error(element, TOO_FINE, defs.name)
+
+
+_MOST_TIMES = 1_000
+"""How many times as large as the page a tile may be, and a tenth of how many times smaller."""
 
 
 def styled_group(style: Mapping[str, str]) -> etree._Element:

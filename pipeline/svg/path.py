@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import itertools
+import math
 import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
@@ -226,13 +227,14 @@ def _arc(start: Point, given: Sequence[float], end: Point) -> Iterator[tuple[str
     rx, ry, turn, large, sweep, *_ = given
     if start == end:
         return
-    if rx == 0 or ry == 0:
+    rx, ry, far = abs(rx), abs(ry), math.dist(start, end)
+    if 0 < max(rx, ry) < 1e-6 * far:  # no number may be too small; it will be made larger (F.6.6)
+        rx, ry = rx * (far / max(rx, ry) / 4), ry * (far / max(rx, ry) / 4)
+    if not rx or not ry or not rx * rx < math.inf > ry * ry or not math.isfinite(turn):
         yield "L", (end,)
         return
     pen = RecordingPen()
-    EllipticalArc(
-        complex(*start), abs(rx), abs(ry), turn, int(large), int(sweep), complex(*end)
-    ).draw(pen)
+    EllipticalArc(complex(*start), rx, ry, turn, int(large), int(sweep), complex(*end)).draw(pen)
     for name, points in pen.value:
         yield {"curveTo": "C", "lineTo": "L"}[name], points
 
@@ -329,9 +331,15 @@ def written(data: PathData) -> str:
 
 
 def tight_box(data: PathData) -> Rect | None:
-    """The box around a path itself, not its control points; None for an empty one."""
+    """The box around a path itself, not its control points; None for an empty one.
+
+    Moves that nothing follows do not count: nothing is drawn of them.
+    """
     reached: list[Point] = []
-    for operator, start, points in data.segments():
+    following = data.operators[1:] + "M"
+    for (operator, start, points), then in zip(data.segments(), following, strict=True):
+        if operator == then == "M":
+            continue
         if operator == "C":
             left, top, right, bottom = calcCubicBounds(start, *points)
             reached += ((left, top), (right, bottom))

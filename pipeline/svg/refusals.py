@@ -7,7 +7,7 @@ such as a hidden layer, may hold anything.
 from __future__ import annotations
 
 import contextlib
-import itertools
+import math
 import re
 from collections.abc import Iterator, Mapping
 from types import TracebackType
@@ -17,7 +17,9 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.tree import DEFINITIONS, SVG, href, lineage, links, names, size_of
+from pipeline.svg.styles import KEYWORDS, unread_rule
+from pipeline.svg.tree import DEFINITIONS, SVG, drawing_of, href, lineage, links, names, size_of
+from pipeline.text.style import length, parts
 
 
 class Unsupported(NamedTuple):
@@ -35,6 +37,22 @@ class Found(NamedTuple):
     element: etree._Element
 
 
+MOST_DEPTH = 100
+"""Groups and the like in each other; drawings that people make have some tens at most."""
+
+MOST_NESTED = 4
+"""Patterns, masks and markers in each other."""
+
+MOST_ELEMENTS = 40_000
+"""Elements that are drawn, copies counted: some seconds of work."""
+
+MOST_OUTLINES_MB = 3
+"""Path data of a drawing: some seconds of work."""
+
+_MOST_ATTRIBUTES = 500
+MOST_UNITS = 1e7
+"""Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
+
 _OUTLINES = "turn the text into outlines in the editor"
 _FLAT = "draw it with flat shapes"
 
@@ -42,7 +60,6 @@ ELEMENTS: Mapping[str, Unsupported] = {
     name: Unsupported(what, why, remedy)
     for name, what, why, remedy in (
         ("foreignObject", "content that isn't SVG", "only SVG can be drawn", _FLAT),
-        ("flowRoot", "flowed text", "SVG 1.1 has no flowed text", "convert it to plain text"),
         ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
         ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
@@ -76,40 +93,22 @@ PROPERTIES: Mapping[str, Property] = {
          "remove the effect, or embed the result as a picture"),
         ("mix-blend-mode", "normal", "a blend mode", "printers render blends differently",
          "use opacity, or flat colours"),
-        ("vector-effect", "none", "a stroke that does not scale", "a page has one size",
-         "set the stroke's true width"),
+        ("vector-effect", "none|non-scaling-stroke", "an effect of vectors other than strokes "
+         "that do not scale", "no program draws it", "apply it in the editor"),
         ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
          "use a clip path"),
-        ("stroke-linejoin", "miter|round|bevel", "this kind of line join", "PDF doesn't have it",
-         "use a mitre, round or bevel join"),
-        ("writing-mode", "(horizontal|lr|rl).*", "text that runs downwards",
-         "text is only set in horizontal lines", "rotate a horizontal text, or " + _OUTLINES),
+        ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
+         "SVG only knows lines and columns", "rotate a horizontal text"),
+        ("text-combine-upright", "none", "letters set side by side in a column",
+         "columns are set letter by letter", "set them as a text of their own"),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
          "it is no longer part of SVG", "use 'rotate' on the text"),
-        ("text-decoration-style", "solid", "this style of line on text",
-         "only plain lines are drawn", "use a plain line, or draw it"),
-        ("text-decoration", "(?!.*(overline|blink)).*", "a line above text",
-         "fonts don't say how high it goes", "draw the line"),
-        ("text-transform", "none", "changed case", "the text is set as it is written",
-         "write it in capitals or small letters"),
-        ("unicode-bidi", "normal|embed|plaintext|isolate", "an overridden text direction",
-         "each script is set in its own direction", "type the text in reading order"),
-        ("font-size-adjust", "none", "a font's size adjusted by its x-height",
-         "type is set at its own size", "set the font size"),
         ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
          "remove it"),
-        ("textLength", "$.", "text stretched to a length", "text is set at its natural width",
-         "remove 'textLength' (or reset the tracking) and use letter-spacing"),
-        ("pathLength", "$.", "dashes measured by 'pathLength'",
-         "dashes are measured in millimetres", "remove 'pathLength'"),
-        ("transform-box", "view-box|fill-box|border-box", "this reference box for transforms",
+        ("transform-box", "view-box|fill-box|content-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
-        ("fr", "0(\\.0*)?(px|%)?", "a gradient that starts at a circle", "SVG 1.1 doesn't have it",
-         "add a stop instead"),
-        ("color-interpolation", "auto|srgb|inherit", "colours mixed in linear light",
+        ("color-interpolation", "auto|srgb|inherit", "a mask mixed in linear light",
          "PDF mixes colours as they are", "set color-interpolation to sRGB"),
-        ("systemLanguage", "$.", "content for one language", "a template serves all languages",
-         "use a key 'label-…' for words"),
         ("offset-path", "none", "a position along a path", "it only works in a browser",
          "apply it in the editor"),
         ("backdrop-filter", "none", "a filter on the background",
@@ -127,11 +126,16 @@ VARIABLES = Unsupported("a variable or a calculation",
                         "variables and calculations aren't worked out", "write out the value")
 LINKED_PICTURE = Unsupported("a picture outside the file",
                              "a template must contain everything it shows", "embed the picture")
-SVG_PICTURE = Unsupported("a picture that is an SVG file",
-                          "its fonts and styles can't be used here",
+COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
+                             "letters on a path stand upright on it",
+                             "set the text's writing mode to horizontal")
+FLOW_SHAPE = Unsupported("text that flows into a shape and has no lines in the file",
+                         "only the editor knows how it fills a shape that is no upright rectangle",
+                         "save it from the editor it was made with, or flow it into a rectangle")
+SVG_PICTURE = Unsupported("a picture that is a broken SVG file", "it cannot be read",
                           "import its shapes into the template")
-UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is neither a PNG nor a JPEG",
-                                 "embed it as PNG or JPEG")
+UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is broken or unknown",
+                                 "open it, export it as PNG or JPEG and embed that")
 OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "a template must contain everything it shows",
                              "copy it into the template")
@@ -156,14 +160,51 @@ NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starti
                       "begin 'd' with M and a point, or delete the path")
 NO_TRANSFORM = Unsupported("a transform that cannot be read",
                            "it isn't SVG, or it is three-dimensional", "apply it in the editor")
-MEDIA_RULE = Unsupported("styles for certain devices", "a page is only ever printed",
-                         "delete the @media rule")
+PART_FOR_LANGUAGE = Unsupported(
+    "content for one language in a text, clip, mask, pattern or marker",
+    "only whole elements can be left out of a page",
+    "put the texts of each language into a group of their own, in a switch")
+PART_UNSCALED = Unsupported(
+    "a stroke that does not scale in a pattern, mask or marker, or a stretched one with markers"
+    " or a gradient", "its true width is not known there", "set the stroke's true width")
+PAGE_TRANSFORM = Unsupported("a transform of the whole page", "a page lies as it is",
+                             "apply it to the layers")
+TOO_DEEP = Unsupported(f"things nested more than {MOST_DEPTH} deep",
+                       "no drawing needs that, and it may never end", "ungroup them")
+TOO_NESTED = Unsupported(
+    f"clips, patterns, masks or markers more than {MOST_NESTED} deep in each other",
+    "each has to be drawn again within the other", "replace the inner ones by shapes")
+TOO_MANY = Unsupported(
+    f"more than {MOST_ELEMENTS:,} things on a page, copies counted",
+    "it would take too long to draw",
+    "unite shapes of a colour into one, or embed the artwork as a picture")
+TOO_MANY_ATTRIBUTES = Unsupported(
+    f"an element with more than {_MOST_ATTRIBUTES} attributes", "no editor saves that", "delete it")
+TOO_LONG = Unsupported(
+    f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
+    "simplify the paths, or embed the artwork as a picture")
+TOO_LARGE = Unsupported("a number past all paper", "it cannot be a place or a size on a page",
+                        "delete it, or draw it again")
+TOO_FINE = Unsupported("dashes, tiles or repeats too fine to be told apart",
+                       "they print as a tint, or take for ever",
+                       "make them larger, or use a plain colour")
+BRACKETS = Unsupported("a style with too many brackets in each other", "it cannot be read",
+                       "write it more simply")
+OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
+                             "a template must contain everything it shows",
+                             "delete the rule; a face from the web is to be installed instead")
+UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is shown",
+                          "a page is only ever printed",
+                          "delete the rule, such as @media (…), @supports or @layer")
 # fmt: on
 
 OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
-    NO_COLOUR, NO_MOVE, NO_TRANSFORM, MEDIA_RULE,
+    NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
+    PART_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_MANY_ATTRIBUTES, TOO_LONG,
+    TOO_LARGE, TOO_FINE, BRACKETS,
+    OUTSIDE_STYLES, UNREAD_RULE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 
@@ -183,6 +224,31 @@ def error(element: etree._Element, feature: Unsupported, name: str) -> UserError
     return UserError(where, what, feature.remedy, element=identifier)
 
 
+def refuse_excess(root: etree._Element, name: str) -> None:
+    """Raises UserError for a drawing that is too deep or too much to be read at all.
+
+    ``root`` is the drawing as it was saved, ``name`` its file's.
+    """
+    refuse_depth(root, MOST_DEPTH, name)
+    elements = outlines = 0
+    for element in root.iter(etree.Element):
+        elements += 1
+        if len(element.attrib) > _MOST_ATTRIBUTES:
+            raise error(element, TOO_MANY_ATTRIBUTES, name)
+        outlines += len(element.get("d") or element.get("points") or "")
+    if elements > MOST_ELEMENTS:
+        raise error(root, TOO_MANY, name)
+    if outlines > MOST_OUTLINES_MB * 1_000_000:
+        raise error(root, TOO_LONG, name)
+
+
+def refuse_depth(root: etree._Element, most: int, name: str) -> None:
+    """Raises UserError where things in a drawing are more than ``most`` deep in each other."""
+    deepest = root.find("/".join("*" * most))
+    if deepest is not None:
+        raise error(deepest, TOO_DEEP, name)
+
+
 def refuse(root: etree._Element, name: str) -> None:
     """Raises UserError for the first thing in a template that would not be drawn right.
 
@@ -195,7 +261,9 @@ def refuse(root: etree._Element, name: str) -> None:
 def unsupported(root: etree._Element) -> Iterator[Found]:
     """All refused features that would be printed, styles for certain devices first."""
     for sheet in root.iter(SVG + "style"):
-        yield Found(MEDIA_RULE, sheet)
+        rule = unread_rule(sheet)
+        features = {"@import": OUTSIDE_STYLES, "brackets": BRACKETS}
+        yield Found(features.get(str(rule), UNREAD_RULE), sheet)
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
@@ -215,20 +283,46 @@ def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
     for name, value in element.attrib.items():
         rule = PROPERTIES.get(str(name).strip())
         if rule is not None:
+            if str(value) in KEYWORDS:
+                continue
             drawn = re.fullmatch(rule.drawn, str(value).strip(), re.IGNORECASE)
             if not drawn and not _harmless(element, tag, str(name).strip()):
                 found.append(rule.feature)
-        if "(" in value and _COMPUTED.search(str(value)) and not str(name).startswith("data-"):
+        if name == "style":  # left there
+            found.append(BRACKETS)
+        elif (
+            "(" in value and not str(name).startswith("data-") and _unsolved(str(name), str(value))
+        ):
             found.append(VARIABLES)
     return found
 
 
+_LENGTHS = frozenset(
+    ("x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "x1", "y1", "x2", "y2", "fx", "fy",
+     "fr", "dx", "dy", "textLength", "inline-size", "shape-padding", "line-height",
+     "text-decoration-thickness", "text-underline-offset", "stroke-width", "stroke-dasharray",
+     "stroke-dashoffset", "font-size", "letter-spacing", "word-spacing", "baseline-shift",
+     "startOffset", "markerWidth", "markerHeight", "refX", "refY", "transform", "transform-origin",
+     "gradientTransform", "patternTransform")
+)  # fmt: skip
+"""Attributes that arithmetic with shares and units of type is worked out in."""
+
+
+def _unsolved(name: str, value: str) -> bool:
+    """Whether a value holds a variable, or arithmetic that is not worked out."""
+    if not _COMPUTED.search(value):
+        return False
+    if name not in _LENGTHS or re.search(r"\b(?:var|env)\(", value):
+        return True
+    if "ransform" in name:  # which is read, or refused, as a whole
+        return False
+    return any(math.isnan(length(part, 1.0, 1.0, math.nan)) for part in parts(value))
+
+
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
-    if name == "pathLength":
-        return all(step.get("stroke-dasharray", "none") == "none" for step in lineage(element))
     if name == "color-interpolation":
-        return tag not in ("linearGradient", "radialGradient", "mask")
+        return tag != "mask"
     if name == "clip":
         return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
     return False
@@ -237,6 +331,9 @@ def _harmless(element: etree._Element, tag: str, name: str) -> bool:
 def _held(element: etree._Element, tag: str) -> Unsupported | None:
     """What is refused of what an element holds or refers to."""
     link = href(element)
+    if tag == "svg" and element.getparent() is None:
+        moved = element.get("transform", "none").strip() not in ("", "none")
+        return PAGE_TRANSFORM if moved else None
     if tag == "path":
         d = str(element.get("d") or "")
         return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
@@ -244,9 +341,11 @@ def _held(element: etree._Element, tag: str) -> Unsupported | None:
         head = link.partition(",")[0].lower()
         if not head.startswith("data:"):
             return LINKED_PICTURE
-        if "svg" in head:
+        try:
+            readable = drawing_of(link) is not None or size_of(link) is not None
+        except ValueError:
             return SVG_PICTURE
-        return None if size_of(link) else UNREADABLE_PICTURE
+        return None if readable else UNREADABLE_PICTURE
     refers = tag in ("use", "textPath", "linearGradient", "radialGradient", "pattern")
     return OUTSIDE_OBJECT if refers and link and not link.startswith("#") else None
 
@@ -291,8 +390,10 @@ def _shown(start: etree._Element, top: bool = False) -> Iterator[etree._Element]
         yield element
         children = list(element)
         if tag == "switch":
-            shown = (child for child in children if next(_shown(child), None) is not None)
-            children = list(itertools.islice(shown, 1))
+            shown = [child for child in children if next(_shown(child), None) is not None]
+            places = enumerate(shown, 1)
+            last = (place for place, each in places if "systemLanguage" not in each.attrib)
+            children = shown[: next(last, len(shown))]
         waiting += reversed(children)
 
 

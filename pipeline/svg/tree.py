@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import base64
-import binascii
+import contextlib
 import functools
 import io
 import re
+import struct
 import urllib.parse
+import zlib
 from collections.abc import Iterator
+from typing import NamedTuple
 
+import numpy as np
 from lxml import etree
-from PIL import Image, ImageOps
+from PIL import Image, ImageCms, ImageOps
 
 from pipeline.svg.transform import Matrix, parse_transform
 
@@ -25,8 +29,56 @@ DEFINITIONS = frozenset(
 )  # fmt: skip
 """Elements that are drawn only where another refers to them."""
 
+FLOW = "data-flow"
+"""The attribute of a text that flows, in user units: where its lines begin, how wide they are and
+how high all of them may be; without that, the second number is the first baseline."""
+
 NAMES = "data-names"
 """The attribute that holds the names an element goes by, the likelier first."""
+
+
+_WORDY = frozenset(SVG + name for name in ("text", "tspan", "textPath", "a"))
+"""Elements in which a space alone may part words."""
+
+
+LANGUAGES = "data-languages"
+"""Marks what is printed in some languages only: those it is for, and those it is not for."""
+
+
+class Languages(NamedTuple):
+    """The languages that something is printed in: those named (all for none), but for others."""
+
+    only: str
+    never: str
+
+    @classmethod
+    def of(cls, mark: str) -> Languages:
+        """Reads the mark of an element."""
+        only, _, never = mark.partition("/")
+        return cls(only, never)
+
+    def __str__(self) -> str:
+        return f"{self.only}/{self.never}"
+
+    def have(self, language: str) -> bool:
+        """Whether it is printed on a page in ``language``.
+
+        >>> Languages("de,en-GB", "").have("de-AT"), Languages("", "de").have("de")
+        (True, False)
+        """
+        wanted = not self.only or _speaks(self.only, language)
+        return wanted and not (self.never and _speaks(self.never, language))
+
+
+def _speaks(named: str, language: str) -> bool:
+    """Whether one of the languages named is the page's, a broader or a narrower one (SVG 2,
+    5.11.4)."""
+    asked = language.lower()
+    return bool(asked) and any(
+        f"{one}-".startswith(f"{asked}-") or f"{asked}-".startswith(f"{one}-")
+        for one in (each.strip().lower() for each in named.split(","))
+        if one
+    )
 
 
 def remove(element: etree._Element) -> None:
@@ -34,7 +86,7 @@ def remove(element: etree._Element) -> None:
     parent = element.getparent()
     if parent is None:
         return
-    if element.tail and element.tail.strip():
+    if element.tail and (element.tail.strip() or parent.tag in _WORDY):
         before = element.getprevious()
         if before is not None:
             before.tail = (before.tail or "") + element.tail
@@ -119,20 +171,102 @@ def links(element: etree._Element) -> Iterator[str]:
             yield from (found[1:] for found in _URL.findall(str(value)) if found.startswith("#"))
 
 
+def data_of(link: str) -> bytes:
+    """What a ``data:`` link holds, unpacked if it was packed; empty if it cannot be read."""
+    head, _, data = link.partition(",")
+    try:
+        raw = urllib.parse.unquote_to_bytes(data)
+        if head.rstrip().endswith(";base64"):
+            raw = b"".join(raw.split())
+            raw = base64.b64decode(raw + b"=" * (-len(raw) % 4))
+        if raw.startswith(b"\x1f\x8b"):
+            raw = zlib.decompressobj(31).decompress(raw, _LARGEST)
+    except (ValueError, zlib.error):
+        return b""
+    return raw
+
+
+_LARGEST = 100_000_000
+"""The most bytes that a packed picture may have when it is unpacked."""
+
+
+def drawing_of(link: str) -> etree._Element | None:
+    """The root of the SVG in a ``data:`` link; None for any other picture.
+
+    Raises ValueError for one that isn't well-formed.
+    """
+    raw = data_of(link)
+    if not raw.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"<"):
+        return None
+    try:
+        root = etree.fromstring(raw, svg_parser())
+    except etree.XMLSyntaxError as problem:
+        raise ValueError(str(problem)) from None
+    if root.tag != SVG + "svg":
+        raise ValueError("no SVG")
+    return root
+
+
+def svg_parser(*, bare: bool = True) -> etree.XMLParser:
+    """What reads SVG without going to the network; ``bare`` leaves out comments and the like."""
+    return etree.XMLParser(
+        resolve_entities="internal",  # type: ignore[arg-type]  # newer than the stubs
+        no_network=True,
+        huge_tree=True,
+        remove_comments=bare,
+        remove_pis=bare,
+    )
+
+
 @functools.lru_cache(maxsize=64)
 def size_of(link: str) -> tuple[int, int] | None:
     """Width and height in pixels of the picture in a ``data:`` link; None if it cannot be read.
 
     A picture that says it lies on its side counts as it is shown.
     """
-    head, _, data = link.partition(",")
+    picture = picture_of(link)
+    return picture.size if picture is not None else None
+
+
+@functools.lru_cache(maxsize=2)
+def picture_of(link: str) -> Image.Image | None:
+    """The picture in a ``data:`` link, upright, in sRGB, grey or with opacity; None if unreadable.
+
+    Of pictures that move, the first one.
+    """
     try:
-        if head.rstrip().endswith(";base64"):
-            raw = base64.b64decode("".join(data.split()))
-        else:
-            raw = urllib.parse.unquote_to_bytes(data)
-        with Image.open(io.BytesIO(raw)) as picture:
+        with Image.open(io.BytesIO(data_of(link))) as picture:
+            picture.load()
             upright = ImageOps.exif_transpose(picture)
-            return upright.width, upright.height
-    except (OSError, ValueError, binascii.Error):
+            return _in_srgb(upright, picture.info.get("icc_profile"))
+    except _BROKEN:
         return None
+
+
+_BROKEN = (OSError, ValueError, SyntaxError, EOFError, struct.error, Image.DecompressionBombError)
+"""What Pillow raises for pictures that are broken, or larger than any page needs."""
+
+
+def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+    """A picture as grey, RGB or RGB with opacity; colours of a profile become those of sRGB."""
+    if picture.mode.startswith("I"):  # 16 bits of grey
+        picture = Image.fromarray((np.asarray(picture) >> 8).astype(np.uint8))
+    if picture.mode in ("P", "PA", "1", "La", "RGBa", "RGBX", "LAB", "HSV", "YCbCr", "F"):
+        clear = "transparency" in picture.info or "a" in picture.mode.lower()
+        picture = picture.convert("RGBA" if clear else "RGB")
+    elif "transparency" in picture.info:
+        picture = picture.convert("RGBA")
+    alpha = picture.getchannel("A") if "A" in picture.getbands() else None
+    plain = picture.convert(picture.mode.removesuffix("A")) if alpha is not None else picture
+    if profile:
+        # A profile that is broken, or for other colours, counts for nothing, as in browsers.
+        with contextlib.suppress(ImageCms.PyCMSError, OSError):
+            given = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+            srgb = ImageCms.createProfile("sRGB")
+            plain = ImageCms.profileToProfile(plain, given, srgb, outputMode="RGB") or plain
+    if plain.mode not in ("L", "RGB"):
+        plain = plain.convert("RGB")
+    if alpha is not None:
+        plain = plain.convert("RGB")
+        plain.putalpha(alpha)
+    return plain

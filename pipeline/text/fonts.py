@@ -13,6 +13,7 @@ import functools
 import importlib.metadata
 import re
 import shutil
+import struct
 import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -86,6 +87,10 @@ class Instance:
     settings: tuple[tuple[str, float], ...]
     size_adjust: float = 1.0
     """How much larger than asked for it is set, to look as large as the face it stands in for."""
+    slanted: bool = False
+    """Whether upright letters are slanted, for want of a face in italics."""
+    emboldened: bool = False
+    """Whether letters are drawn bolder than they are, for want of a bold face."""
 
     @functools.cached_property
     def data(self) -> bytes:
@@ -109,6 +114,40 @@ class Instance:
     def hb_font(self) -> hb.Font:
         """HarfBuzz's font at design scale (units per em)."""
         return hb.Font(self.hb_face)
+
+    @functools.cached_property
+    def features(self) -> frozenset[str]:
+        """Tags of the substitutions it has, in any script."""
+        tags: set[str] = set()
+        face = self.hb_face
+        for script, _ in enumerate(face.get_table_script_tags("GSUB")):
+            for language in (0xFFFF, *range(len(face.get_script_language_tags("GSUB", script)))):
+                tags.update(face.get_language_feature_tags("GSUB", script, language))
+        return frozenset(tags)
+
+    def aspect(self, metric: str) -> float:
+        """A height of its letters in em: "ex-height" or "cap-height"; half an em if unknown."""
+        tag = hb.OTMetricsTag.CAP_HEIGHT if metric == "cap-height" else hb.OTMetricsTag.X_HEIGHT
+        upem = self.hb_face.upem
+        return float((self.hb_font.get_metric_position(tag) or upem / 2) / upem)
+
+    @functools.cached_property
+    def in_colour(self) -> bool:
+        """Whether some of its glyphs are drawings or pictures in colours of their own."""
+        face = self.hb_face
+        return bool(
+            face.has_color_layers
+            or face.has_color_paint
+            or face.has_color_svg
+            or face.has_color_png
+        )
+
+    @functools.cached_property
+    def typographic_ascent(self) -> float:
+        """The share of a line set solid that lies above its baseline (OS/2 sTypoAscender)."""
+        table = bytes(self.hb_face.reference_table("OS/2").data)
+        above, below = struct.unpack_from(">hh", table, 68)
+        return above / (above - below) if above > below else 0.8
 
     @functools.cached_property
     def characters(self) -> frozenset[int]:
@@ -212,7 +251,9 @@ class FontBook:
                 f"set the text in one of {', '.join(self.families)}; or say in collection.toml "
                 f'which font stands for it: {generic[0]} = ["{usual[0]}"] under [fallback_fonts]',
             )
-        found = [_StandIn(name, False, None, 1.0) for name in known]
+        found = [
+            _StandIn(name, False, None, 1.0, chosen=not place) for place, name in enumerate(known)
+        ]
         for name in (*(name.casefold() for name in known), *generic, "any"):
             for other in self.fallback.get(name, ()):
                 if other.family.casefold() not in self._families:
@@ -250,8 +291,16 @@ class FontBook:
         settings = {tag: value for tag, value in wanted if tag in face.axes}
         if "wght" in face.axes and "wght" not in settings:
             settings["wght"] = min(max(weight, face.weights[0]), face.weights[1])
-        key = (face.path, tuple(sorted(settings.items())), entry.size_adjust)
+        slanted = italic and not face.italic and _SLANTS.isdisjoint(face.axes)
+        bolder = weight >= _BOLD > face.weights[1]
+        made_up = (entry.chosen and slanted, entry.chosen and bolder)
+        key = (face.path, tuple(sorted(settings.items())), entry.size_adjust, *made_up)
         return self._instances.setdefault(key, Instance(face, *key[1:]))
+
+
+_SLANTS = frozenset(("slnt", "ital"))
+_BOLD = 600
+"""The weight from which letters must look bold, whatever faces there are (CSS Fonts 4, 2.2)."""
 
 
 class _StandIn(NamedTuple):
@@ -259,6 +308,9 @@ class _StandIn(NamedTuple):
     italic: bool
     weight: float | None
     size_adjust: float
+    chosen: bool = False
+    """Whether it is the text's first choice, whose slant and weight may be made up: letters of
+    others keep the look that their collection gives them."""
 
 
 def _stand_in(entry: str) -> _StandIn:

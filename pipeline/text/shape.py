@@ -12,7 +12,7 @@ import functools
 import itertools
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, TypeVar
 
@@ -27,6 +27,10 @@ from pipeline.text.fonts import FontBook, Instance
 _JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Deva", "Beng", "Guru", "Gujr", "Thaa"})
 """Scripts whose letters hang together: letter-spacing would tear them (CSS Text 3, 8.2.1)."""
 
+CAPITALS = 0.7
+"""The size of capitals that stand in for a face's small capitals, of that of its letters (as
+browsers have it; common practice)."""
+
 _SPACES = frozenset(" \u00a0")
 """Characters that part words (CSS Text 3, 8.1), of those that templates hold."""
 
@@ -36,7 +40,12 @@ class Style:
     """How a run of text is to be set; ``size`` and the spacings in the same unit.
 
     ``stretch`` is the width of a variable face in percent of normal. ``right_to_left`` is the
-    direction of the paragraph, not of single words.
+    direction of the paragraph, not of single words; ``turns`` are the parts of it that the text
+    is in, from the outermost, each a number of its own and the signs that begin it (UAX #9, 2).
+    ``case`` and ``capitals`` are values of ``text-transform`` and ``font-variant-caps``.
+    ``aspect`` is the height that ``font-size-adjust`` asks for, of which metric, in em.
+    ``orientation`` is that of letters in text that runs downwards: "mixed", "upright" or
+    "sideways"; empty for text in lines.
     """
 
     families: tuple[str, ...]
@@ -50,6 +59,11 @@ class Style:
     variations: tuple[tuple[str, float], ...] = ()
     language: str = ""
     right_to_left: bool = False
+    turns: tuple[tuple[int, str], ...] = ()
+    case: str = ""
+    capitals: str = ""
+    aspect: tuple[str, float] | None = None
+    orientation: str = ""
 
 
 class Glyph(NamedTuple):
@@ -67,7 +81,9 @@ class Glyph(NamedTuple):
 class Run:
     """Text that one face sets in one go, and the glyphs for it from left to right.
 
-    ``text`` is in reading order, also where it is ``right_to_left``.
+    ``text`` is in reading order, also where it is ``right_to_left``. Where it is ``upright``, its
+    letters stand one below the other, each about the middle of the column, and ``advance`` goes
+    down.
     """
 
     text: str
@@ -76,6 +92,15 @@ class Run:
     glyphs: tuple[Glyph, ...]
     advance: float
     right_to_left: bool = False
+    upright: bool = False
+    capitals: str | None = None
+    """The language in whose capitals the text is shown; None where it is shown as it is."""
+
+    def spelled(self, part: str) -> str:
+        """What a part of the text is shown as."""
+        if self.capitals is None:
+            return part
+        return "".join(upper(sign, self.capitals) for sign in part)
 
     def cut(self, starts: Iterable[int]) -> list[tuple[int, float, Run]]:
         """The run in parts, from left to right, that begin at these places of its text.
@@ -96,8 +121,12 @@ class Run:
         ):
             own = list(group)
             width = sum(glyph.advance for glyph in own)
-            end = next((other for other in begins if other > begin), len(self.text))
-            glyphs = tuple(g._replace(x=g.x - x, cluster=g.cluster - begin) for g in own)
+            after = bisect.bisect(begins, begin)
+            end = begins[after] if after < len(begins) else len(self.text)
+            across, down = (0.0, x) if self.upright else (x, 0.0)
+            glyphs = tuple(
+                g._replace(x=g.x - across, y=g.y - down, cluster=g.cluster - begin) for g in own
+            )
             part = replace(self, text=self.text[begin:end], glyphs=glyphs, advance=width)
             parts.append((begin, x, part))
             x += width
@@ -105,12 +134,17 @@ class Run:
 
 
 class _Item(NamedTuple):
-    """What a run of a line has in common: its span, face, script and direction (its level's)."""
+    """What a run of a line has in common: its span, face, script and direction (its level's).
+
+    ``small`` letters are shown as capitals of a smaller size.
+    """
 
     span: int
     instance: Instance
     script: str
     level: int
+    small: bool
+    upright: bool
 
 
 def advance(text: str, style: Style, book: FontBook, where: str = "") -> float:
@@ -129,7 +163,8 @@ def shape(text: str, style: Style, book: FontBook, where: str = "") -> tuple[Run
 
     Raises UserError, naming the character, when no face has a glyph for it.
     """
-    return tuple(run for _, run in shape_line([(text, style)], book, where))
+    shown = "".join(in_case([(text, style)])) if style.case else text
+    return tuple(run for _, run in shape_line([(shown, style)], book, where))
 
 
 def shape_line(
@@ -167,7 +202,7 @@ def _line(spans: tuple[tuple[str, Style], ...], book: FontBook) -> list[tuple[in
 
 def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> list[_Item]:
     """What each character of a line is part of."""
-    level_of = levels(line, spans[0][1].right_to_left)
+    level_of = _levels_of(spans)
     script = next((s for s in map(script_of, line) if s not in ("Zyyy", "Zinh")), "Zyyy")
     items: list[_Item] = []
     for number, (text, style) in enumerate(spans):
@@ -183,7 +218,12 @@ def _items(line: str, spans: Sequence[tuple[str, Style]], book: FontBook) -> lis
                     face = faces[0]  # between two faces, the one asked for first
             if script_of(character) not in ("Zyyy", "Zinh"):
                 script = script_of(character)
-            items.append(_Item(number, face, script, level_of[len(items)]))
+            upright = _is_upright(character, style.orientation, face)
+            if items and unicodedata.category(character)[0] == "M":
+                upright = items[-1].upright
+            level = 0 if upright else level_of[len(items)]
+            small = bool(style.capitals) and _is_small(character, style, face)
+            items.append(_Item(number, face, script, level, small, upright))
     return items
 
 
@@ -205,6 +245,73 @@ def _in_whole_words(text: str, instance: Instance, features: dict[str, int]) -> 
     return frozenset(whole)
 
 
+_UPRIGHT = (
+    "§©®±¼½¾×÷‖†‡‰‱※‼⁂⁇⁈⁉⁑℀-ℊℎ-ℏℓ℔№℗℞-℣℥℧℩℮ℵ-⅀ⅅ-⅊⅌-↋∞∴∵⌀-⌇⌌-⌟⌤-⌨⌫⍽-⎚⎾-⏍⏏⏑-⏛⏢-☙☠-❧❶-➓"
+    "⬒-⬯⭐-⭙\ue000-\uf8ff\U0001f000-\U0001faff"
+)
+_STANDS = re.compile(f"[{_UPRIGHT}]")
+"""Letters that stand upright in a column, beside those that are as wide as an ideograph (UAX #50,
+from memory)."""
+_LIES = frozenset("＜＝＞－￣")
+_TURNS = frozenset("（）［］｛｝｟｠＿｜～：；「」『』【】〈〉《》〔〕〖〗〘〙〚〛〜〰ー゠")
+"""Wide letters that lie in a column, and those that do so where a face has no form for columns."""
+
+
+def _is_upright(character: str, orientation: str, face: Instance) -> bool:
+    if orientation in ("", "sideways"):
+        return False
+    if orientation == "upright":
+        return True
+    if character in _TURNS:
+        return has_form_for_columns(character, face)
+    wide = unicodedata.east_asian_width(character) in ("W", "F") and character not in _LIES
+    return wide or _STANDS.match(character) is not None
+
+
+@functools.lru_cache(maxsize=1000)
+def has_form_for_columns(character: str, face: Instance) -> bool:
+    """Whether a face shows a character by another glyph in text that runs downwards."""
+    shown = []
+    for direction in ("ltr", "ttb"):
+        buffer = hb.Buffer()
+        buffer.add_str(character)
+        buffer.guess_segment_properties()
+        buffer.direction = direction
+        hb.shape(face.hb_font, buffer)
+        shown.append([info.codepoint for info in buffer.glyph_infos])
+    return shown[0] != shown[1]
+
+
+def _is_small(character: str, style: Style, face: Instance) -> bool:
+    """Whether a letter is a small capital that its face lacks (CSS Fonts 4, 6.6)."""
+    if upper(character, style.language) == character:
+        own = {"unicase": "unic", "all-petite-caps": "c2pc"}.get(style.capitals, "c2sc")
+        return style.capitals in _ALL_CAPITALS and face.features.isdisjoint((own, "c2sc"))
+    wanted = {"petite-caps": "pcap", "all-petite-caps": "pcap"}.get(style.capitals, "smcp")
+    small = style.capitals not in ("unicase", "titling-caps")
+    return small and face.features.isdisjoint((wanted, "smcp"))
+
+
+_ALL_CAPITALS = frozenset(("all-small-caps", "all-petite-caps", "unicase"))
+
+
+def _capitals(style: Style, face: Instance) -> dict[str, int]:
+    """The features of a face that give the capitals asked for, or the nearest it has."""
+    return {
+        feature: 1
+        for choices in _FEATURES.get(style.capitals, ())
+        if (feature := next((one for one in choices if one in face.features), None))
+    }
+
+
+_FEATURES: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "small-caps": (("smcp",),), "all-small-caps": (("smcp",), ("c2sc",)),
+    "petite-caps": (("pcap", "smcp"),), "all-petite-caps": (("pcap", "smcp"), ("c2pc", "c2sc")),
+    "unicase": (("unic", "c2sc"),), "titling-caps": (("titl",),),
+}  # fmt: skip
+"""Features for each kind of capitals, each with what stands in for it (CSS Fonts 4, 6.6)."""
+
+
 def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> Instance:
     """The face for a character: the first that has it, but marks and signs keep company."""
     category = unicodedata.category(character)
@@ -224,38 +331,124 @@ def _face_for(character: str, current: Instance, faces: Sequence[Instance]) -> I
 
 
 def _shape_run(line: str, start: int, end: int, style: Style, item: _Item) -> Run:
-    _, instance, script, level = item
+    _, instance, script, level, small, upright = item
     buffer = hb.Buffer()
     # The whole line goes in, so that letters at the ends know whom they join.
-    buffer.add_codepoints([ord(character) for character in line], start, end - start)
-    buffer.direction = "rtl" if level % 2 else "ltr"
+    shown = [upper(sign, style.language) for sign in line[start:end]] if small else line[start:end]
+    place_of = [place for place, signs in enumerate(shown) for _ in signs]
+    codes = [ord(sign) for sign in (*line[:start], *itertools.chain(*shown), *line[end:])]
+    buffer.add_codepoints(codes, start, len(place_of))
+    buffer.direction = "ttb" if upright else "rtl" if level % 2 else "ltr"
     buffer.script = script
     buffer.language = style.language or "und"
-    features: dict[str, bool | int] = dict(style.features)
+    features: dict[str, bool | int] = {**_capitals(style, instance), **dict(style.features)}
     spacing = style.letter_spacing if script not in _JOINED else 0.0
     if spacing:
         features.setdefault("liga", 0)  # spaced letters are not joined (CSS Text 3, 8.2)
         features.setdefault("clig", 0)
     hb.shape(instance.hb_font, buffer, features)
-    size = style.size * instance.size_adjust
+    size = style.size * instance.size_adjust * (CAPITALS if small else 1.0)
+    if style.aspect is not None:
+        size *= style.aspect[1] / instance.aspect(style.aspect[0])
     scale = size / instance.hb_face.upem
     x, glyphs = 0.0, []
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
+    clusters = [place_of[info.cluster - start] for info in infos]
     for number, (info, position) in enumerate(zip(infos, positions, strict=True)):
-        step = position.x_advance * scale
-        if number + 1 == len(infos) or infos[number + 1].cluster != info.cluster:
-            step += spacing + (style.word_spacing if line[info.cluster] in _SPACES else 0.0)
+        step = (-position.y_advance if upright else position.x_advance) * scale
+        cluster = clusters[number]
+        if number + 1 == len(infos) or clusters[number + 1] != cluster:
+            step += spacing + (style.word_spacing if line[start + cluster] in _SPACES else 0.0)
         glyphs.append(
             Glyph(
                 info.codepoint,
-                x + position.x_offset * scale,
-                -position.y_offset * scale,
+                (0.0 if upright else x) + position.x_offset * scale,
+                (x if upright else 0.0) - position.y_offset * scale,
                 step,
-                info.cluster - start,
+                cluster,
             )
         )
         x += step
-    return Run(line[start:end], instance, size, tuple(glyphs), x, level % 2 == 1)
+    capitals = style.language if small else None
+    backwards = level % 2 == 1
+    return Run(line[start:end], instance, size, tuple(glyphs), x, backwards, upright, capitals)
+
+
+_TURKIC = frozenset(("tr", "az", "crh", "tt", "ba"))
+"""Languages with a dotted and a dotless i (Unicode, SpecialCasing.txt; the last three as CLDR)."""
+_WORD = re.compile(r"(?<![\w'’\u00ad])[^\W\d_]", re.UNICODE)
+
+
+def in_case(spans: Sequence[tuple[str, Style]]) -> list[str]:
+    """What each character of a line is shown as (CSS Text 3, 2.1); some are shown as several.
+
+    >>> sans = Style(("Source Sans 3",), size=10, language="tr")
+    >>> in_case([("ıI", replace(sans, case="lowercase")), ("iß", replace(sans, case="uppercase"))])
+    ['ı', 'ı', 'İ', 'SS']
+    >>> "".join(in_case([("peas-and it's", replace(sans, case="capitalize"))]))
+    "Peas-And İt's"
+    """
+    line = "".join(text for text, _ in spans)
+    first = {match.start() for match in _WORD.finditer(line)}
+    styles = itertools.chain.from_iterable([style] * len(text) for text, style in spans)
+    return [
+        _in_case(sign, style, place in first, line[max(place - 1, 0) : place], line[place + 1 :])
+        for place, (sign, style) in enumerate(zip(line, styles, strict=True))
+    ]
+
+
+def _in_case(sign: str, style: Style, first: bool, before: str, after: str) -> str:
+    if style.case == "uppercase":
+        if sign == "ή" and not before.isalpha() and not after[:1].isalpha():
+            return "Ή"  # the word "or" keeps its tonos (CSS Text 3, 2.1)
+        return upper(sign, style.language)
+    if style.case == "lowercase" and sign == "Σ" and before.isalpha() and not after[:1].isalpha():
+        return "ς"
+    if style.case == "lowercase":
+        turkic = style.language.split("-")[0] in _TURKIC
+        return {"I": "ı", "İ": "i"}.get(sign, sign.lower()) if turkic else sign.lower()
+    if style.case == "capitalize" and first:
+        return upper(sign, style.language) if len(sign.upper()) == 1 else sign.title()
+    if style.case == "full-width" and "!" <= sign <= "~":
+        return chr(ord(sign) - ord("!") + 0xFF01)
+    return sign
+
+
+@functools.cache
+def upper(sign: str, language: str) -> str:
+    """A character's capital, or capitals, in a language.
+
+    >>> upper("i", "en"), upper("i", "tr"), upper("ß", "de"), upper("ά", "el")
+    ('I', 'İ', 'SS', 'Α')
+    """
+    plain = language.split("-")[0]
+    if sign == "i" and plain in _TURKIC:
+        return "İ"
+    if plain == "el":  # capitals bear no tonos (CSS Text 3, 2.1)
+        parts = unicodedata.normalize("NFD", sign)
+        return str(unicodedata.normalize("NFC", parts.replace("\u0301", "").upper()))
+    return sign.upper()
+
+
+def _levels_of(spans: Sequence[tuple[str, Style]]) -> tuple[int, ...]:
+    """The embedding level of each character of a line, its turned parts counted."""
+    line = ""
+    shown: list[int] = []
+    open_turns: tuple[tuple[int, str], ...] = ()
+    for text, style in spans:
+        kept = 0
+        for mine, other in zip(style.turns, open_turns, strict=False):
+            if mine != other:
+                break
+            kept += 1
+        closed = "".join(turn for _, turn in open_turns[kept:])[::-1]
+        line += "".join(_END_OF_ISOLATE if sign in _INITIATORS else "\u202c" for sign in closed)
+        line += "".join(turn for _, turn in style.turns[kept:])
+        shown += range(len(line), len(line) + len(text))
+        line += text
+        open_turns = style.turns
+    level_of = levels(line, spans[0][1].right_to_left)
+    return tuple(level_of[place] for place in shown)
 
 
 _T = TypeVar("_T")
@@ -275,21 +468,111 @@ def levels(line: str, right_to_left: bool = False) -> tuple[int, ...]:
         unicodedata.bidirectional(character) in _RIGHT_TO_LEFT for character in line
     ):
         return (0,) * len(line)
+    isolates = list(_isolates(line))
+    inside = {place for start, end in isolates for place in range(start + 1, end + 1)}
+    kept = [place for place in range(len(line)) if place not in inside]
+    opened = {start for start, _ in isolates}
+    outer = "".join(_OBJECT if place in opened else line[place] for place in kept)
+    found = [0] * len(line)
+    around = dict.fromkeys(opened, 0)
+    for place, (level, embedding) in zip(kept, _resolved(outer, right_to_left), strict=True):
+        found[place] = level
+        if place in around:
+            around[place] = embedding
+    for start, end in isolates:
+        inner, odd = line[start + 1 : end], _INITIATORS[line[start]]
+        if odd is None:
+            kinds = (unicodedata.bidirectional(sign) for sign in inner)
+            odd = next((kind for kind in kinds if kind in ("L", "R", "AL")), "L") != "L"
+        base = (around[start] + 1) | 1 if odd else (around[start] + 2) & ~1
+        for place, level in enumerate(levels(inner, odd), start + 1):
+            found[place] = level + base - odd
+        if end < len(line):
+            found[end] = found[start]
+    return tuple(found)
+
+
+_OBJECT = "\ufffc"
+"""What an isolated part is to the text around it (UAX #9, 2.4: a neutral object)."""
+_INITIATORS = {"\u2066": False, "\u2067": True, "\u2068": None}
+"""Signs that begin an isolated part, and whether it runs from right to left, if they say it."""
+_END_OF_ISOLATE = "\u2069"
+
+
+def _isolates(line: str) -> Iterator[tuple[int, int]]:
+    """Where each isolated part that lies in no other begins, and where the sign is that ends it."""
+    depth = start = 0
+    for place, sign in enumerate(line):
+        if sign in _INITIATORS:
+            start = start if depth else place
+            depth += 1
+        elif sign == _END_OF_ISOLATE and depth:
+            depth -= 1
+            if not depth:
+                yield start, place
+    if depth:
+        yield start, len(line)
+
+
+def _resolved(line: str, right_to_left: bool) -> list[tuple[int, int]]:
+    """Each character's level in text without isolated parts, and that of what it is embedded in."""
+    base = int(right_to_left)
     storage: dict[str, Any] = algorithm.get_empty_storage()
-    storage["base_level"] = int(right_to_left)
+    storage["base_level"] = base
     storage["base_dir"] = "R" if right_to_left else "L"
-    algorithm.get_embedding_levels(line, storage)
+    algorithm.get_embedding_levels(line.replace(_END_OF_ISOLATE, "\u200b"), storage)
     for index, entry in enumerate(storage["chars"]):
         entry["index"] = index
     algorithm.explicit_embed_and_overrides(storage, False)
+    embedded = {entry["index"]: int(entry["level"]) for entry in storage["chars"]}
     algorithm.resolve_weak_types(storage, False)
+    _resolve_brackets(storage)
     algorithm.resolve_neutral_types(storage, False)
     algorithm.resolve_implicit_levels(storage, False)
     known = {entry["index"]: int(entry["level"]) for entry in storage["chars"]}
-    found: list[int] = []
+    found: list[tuple[int, int]] = []
     for index in range(len(line)):  # marks that only steer the algorithm take their neighbour's
-        found.append(known.get(index, found[-1] if found else int(right_to_left)))
-    return tuple(found)
+        before = found[-1] if found else (base, base)
+        found.append((known[index], embedded[index]) if index in known else before)
+    return found
+
+
+_BRACKETS = dict(zip("([{（［｛「『【〈《〔", ")]}）］｝」』】〉》〕", strict=True))
+
+
+def _resolve_brackets(storage: dict[str, Any]) -> None:
+    """Brackets take one direction with their partners (UAX #9, rule N0), which bidi leaves out."""
+    for run in storage["runs"]:
+        entries = storage["chars"][run["start"] : run["start"] + run["length"]]
+        sides = [{"L": "L", "R": "R", "EN": "R", "AN": "R"}.get(e["type"], "") for e in entries]
+        for opened, closed in sorted(_bracket_pairs(entries)):
+            own = "R" if entries[opened]["level"] % 2 else "L"
+            held = {side for side in sides[opened + 1 : closed] if side}
+            if not held:
+                continue
+            before = next((side for side in reversed(sides[:opened]) if side), run["sor"])
+            way = own if own in held or before == own else before
+            for place in (opened, closed):
+                entries[place]["type"] = sides[place] = way
+
+
+def _bracket_pairs(entries: Sequence[dict[str, Any]]) -> list[tuple[int, int]]:
+    """Where brackets that belong together stand (UAX #9, BD16)."""
+    waiting: list[tuple[str, int]] = []
+    pairs: list[tuple[int, int]] = []
+    for place, entry in enumerate(entries):
+        sign = str(entry["ch"])
+        if entry["type"] != "ON":
+            continue
+        if sign in _BRACKETS:
+            waiting.append((_BRACKETS[sign], place))
+        elif any(closing == sign for closing, _ in waiting):
+            while True:
+                closing, opened = waiting.pop()
+                if closing == sign:
+                    pairs.append((opened, place))
+                    break
+    return pairs
 
 
 def in_visual_order(items: Sequence[_T], level_of: Sequence[int]) -> list[_T]:
@@ -359,6 +642,23 @@ def _broken(found: list[str], style: Style, width: float, book: FontBook, where:
         else:
             current = longer
     return [*rows, current.rstrip()]
+
+
+def may_break(before: str, after: str) -> bool:
+    """Whether a line may end between two characters (the commonest rules of UAX #14).
+
+    >>> may_break(" ", "a"), may_break("-", "o"), may_break("a", "b"), may_break("葉", "の")
+    (True, True, False, True)
+    """
+    if before in "\n\u2028":
+        return True
+    if after.isspace() or after in _NEVER_FIRST or before in _NEVER_LAST:
+        return False
+    if before == "\u00a0" or after == "\u00a0" or unicodedata.category(after)[0] == "M":
+        return False
+    if before.isspace() or (before in "-‐–—\u00ad" and after.isalpha()):
+        return True
+    return any(unicodedata.east_asian_width(sign) == "W" for sign in (before, after))
 
 
 def pieces(text: str, language: str) -> list[str]:

@@ -56,7 +56,7 @@ def page(content: str) -> bytes:
     ).encode()
 
 
-def built(svgs: Sequence[bytes], book: FontBook) -> bytes:
+def built(svgs: Sequence[bytes], book: FontBook, language: str = "") -> bytes:
     """A PDF of templates of one size, a page each: filled, layered and drawn as builds do it."""
     files = {
         f"sample-{number}": TemplateFile(Path(f"sample-{number}.svg"), svg)
@@ -69,7 +69,7 @@ def built(svgs: Sequence[bytes], book: FontBook) -> bytes:
         Leaf(Page(name, Side.RECTO, Facts("once", {}, {}, {}), name), None) for name in files
     )
     day = dt.date(2027, 3, 1)
-    plan = SetPlan("s", "S", Period("p", "P", day, day), binder, Binding.LEFT, "", (), leaves)
+    plan = SetPlan("s", "S", Period("p", "P", day, day), binder, Binding.LEFT, language, (), leaves)
     return draw_set(fill_set(plan, files, book), book)
 
 
@@ -117,12 +117,23 @@ def by_resvg(svg: bytes, book: FontBook, size: tuple[int, int]) -> npt.NDArray[n
 
 def by_chromium(contents: Sequence[str], book: FontBook, folder: Path) -> list[Picture]:
     """Grey pictures of the contents as Chromium prints them; ``folder`` is for its files."""
+    svgs = [page(content) for content in contents]
+    return _pictures(printed_by_chromium(svgs, (WIDTH, HEIGHT), book, folder))
+
+
+def printed_by_chromium(
+    svgs: Sequence[bytes], size: tuple[float, float], book: FontBook, folder: Path
+) -> bytes:
+    """Drawings of one size (mm) as Chromium prints them into one PDF, a page for each.
+
+    All are in one document: no two may have the same id. ``folder`` is for its files.
+    """
     program = tool("chromium")
-    body = "\n".join(page(content).decode() for content in contents)
+    body = "\n".join(svg.decode() for svg in svgs)
     (folder / "samples.html").write_text(
         "<!DOCTYPE html><html><head><meta charset='utf-8'><style>"
         + "".join(_font_face(face) for family in book.families for face in book.faces(family))
-        + f"@page {{ size: {WIDTH}mm {HEIGHT}mm; margin: 0 }} body {{ margin: 0 }}"
+        + f"@page {{ size: {size[0]}mm {size[1]}mm; margin: 0 }} body {{ margin: 0 }}"
         "body > svg { display: block; break-after: page }"
         f"</style></head><body>{body}</body></html>",
         "utf-8",
@@ -149,7 +160,7 @@ def by_chromium(contents: Sequence[str], book: FontBook, folder: Path) -> list[P
         capture_output=True,
         timeout=180,
     )
-    return _pictures(target.read_bytes())
+    return target.read_bytes()
 
 
 def font_config(book: FontBook, folder: Path) -> Path:

@@ -1,25 +1,44 @@
 """What vector editors save is drawn as resvg draws it, or refused by name.
 
-resvg (https://github.com/linebender/resvg) is asked when the tests run; none of its pictures is
-kept.
+resvg (https://github.com/linebender/resvg) is asked when the tests run, and Chromium about what it
+does not know; none of their pictures is kept.
 """
 
 from __future__ import annotations
 
+import io
 import itertools
+import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
+from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
-from tests.draw.engines import by_resvg
-from tests.draw.feature_pages import PAGES, REFUSALS
+from tests.draw.engines import built, by_resvg, printed_by_chromium
+from tests.draw.feature_pages import BROWSER_PAGES, PAGES, REFUSALS
 from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
-from tests.draw.test_features import BOOK, PIXELS_PER_MM, SHARE, apart, by_us, inner, picture, svg
+from tests.draw.test_features import (
+    BOOK,
+    PIXELS_PER_MM,
+    SHARE,
+    Picture,
+    apart,
+    by_us,
+    inner,
+    picture,
+    svg,
+)
+from tests.tools import tool
 
+LEAST = 0.004
+"""The share of all pixels that must have ink: less is a page that says nothing."""
+OF_INK = 0.1
+"""Most of the ink that may be off on pages that have little; a letter is more."""
 SIZE = (WIDTH * PIXELS_PER_MM, HEIGHT * PIXELS_PER_MM)
 EVERY_PAGE: Sequence[Feature] = list(itertools.chain.from_iterable(PAGES.values()))
 EVERY_REFUSAL: Sequence[Refused] = list(itertools.chain.from_iterable(REFUSALS.values()))
@@ -29,9 +48,44 @@ EVERY_REFUSAL: Sequence[Refused] = list(itertools.chain.from_iterable(REFUSALS.v
 def test_a_page_is_drawn_as_a_second_engine_draws_it(feature: Feature) -> None:
     drawing = svg(feature.equal or feature.content, feature.size)
     theirs = inner(by_resvg(drawing, BOOK, SIZE))
-    assert (theirs.min(axis=2) < 250).mean() > 0.01 or feature.empty, "there is nothing to compare"
-    mine = picture(pdfium.PdfDocument(by_us(feature))[0])
-    assert apart(mine, theirs) <= SHARE
+    alike(feature, theirs)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> pdfium.PdfDocument:
+    """The pages that a browser judges, as it prints them."""
+    svgs = [svg(feature.content, feature.size) for feature in BROWSER_PAGES]
+    folder = tmp_path_factory.mktemp("chromium")
+    return pdfium.PdfDocument(printed_by_chromium(svgs, (WIDTH, HEIGHT), BOOK, folder))
+
+
+@pytest.mark.parametrize(
+    ("number", "feature"),
+    [pytest.param(*pair, id=pair[1].name) for pair in enumerate(BROWSER_PAGES)],
+)
+def test_a_page_is_drawn_as_a_browser_prints_it(
+    number: int, feature: Feature, printed: pdfium.PdfDocument
+) -> None:
+    alike(feature, picture(printed[number]))
+
+
+def alike(feature: Feature, theirs: Picture) -> None:
+    """Our picture differs by no more than ``SHARE``, and by a small part of the ink there is."""
+    ink = (theirs.min(axis=2) < 250).mean()
+    assert ink > LEAST or feature.empty, "there is nothing to compare"
+    mine = by_poppler(by_us(feature)) if feature.reader == "poppler" else by_pdfium(by_us(feature))
+    assert apart(mine, theirs) <= (SHARE if feature.empty else min(SHARE, OF_INK * ink))
+
+
+def by_pdfium(pdf: bytes) -> Picture:
+    return picture(pdfium.PdfDocument(pdf)[0])
+
+
+def by_poppler(pdf: bytes) -> Picture:
+    width, height = map(str, SIZE)
+    program = [tool("pdftoppm"), "-png", "-scale-to-x", width, "-scale-to-y", height, "-"]
+    drawn = subprocess.run(program, input=pdf, check=True, capture_output=True).stdout
+    return inner(np.asarray(Image.open(io.BytesIO(drawn)).convert("RGB"), dtype=np.int16))
 
 
 @pytest.mark.parametrize("fault", EVERY_REFUSAL, ids=lambda fault: fault.name)
@@ -43,6 +97,56 @@ def test_what_cannot_be_drawn_is_refused_by_name(fault: Refused) -> None:
     assert refused.value.remedy
 
 
+_COLOURS = {"de": "#383", "fr,fr-CA": "#369", "zh-Hans": "#963", None: "#444"}
+"""What a switch shows in each language, and in all others."""
+
+
+@pytest.mark.parametrize(
+    ("language", "colour"),
+    [
+        ("de", "#383"),
+        ("de-AT", "#383"),
+        ("DE", "#383"),
+        ("fr", "#369"),
+        ("zh", "#963"),
+        ("zh-Hans-CN", "#963"),
+        ("zh-Hant", "#444"),
+        ("en", "#444"),
+        ("d", "#444"),
+        ("", "#444"),
+    ],
+)
+@pytest.mark.parametrize("first", [None, "de"])
+def test_a_switch_shows_what_is_for_the_language_of_the_page(
+    language: str, colour: str, first: str | None
+) -> None:
+    """SVG 2, 5.11.4: a tag means another that is the same or begins with it; a page in German as
+    written in Austria is one in German."""
+    order = sorted(_COLOURS, key=lambda each: each != "de") if first else list(_COLOURS)
+    shapes = "".join(
+        f'<rect width="60" height="40" fill="{_COLOURS[each]}"'
+        + (f' systemLanguage="{each}"/>' if each else "/>")
+        for each in order
+    )
+    drawing = svg(f'<switch transform="translate(5 5) scale(.5)">{shapes}</switch>')
+    theirs = inner(
+        by_resvg(svg(f'<rect x="5" y="5" width="30" height="20" fill="{colour}"/>'), BOOK, SIZE)
+    )
+    mine = picture(pdfium.PdfDocument(built([drawing], BOOK, language))[0])
+    assert apart(mine, theirs) <= SHARE
+
+
+def test_words_for_one_language_stay_in_the_order_they_are_painted_in() -> None:
+    text = '<text x="5" y="28" font-family="Kalam" font-size="20" {}>Blatt</text>'
+    over = '<rect x="20" y="5" width="15" height="30" fill="#fc6"/>'
+    drawing = text.format('systemLanguage="de"') + over + text.format('systemLanguage="fr"')
+    for language, plain in (("de", text.format("") + over), ("fr", over + text.format(""))):
+        theirs = inner(by_resvg(svg(plain), BOOK, SIZE))
+        mine = picture(pdfium.PdfDocument(built([svg(drawing)], BOOK, language))[0])
+        assert apart(mine, theirs) <= SHARE
+
+
 def test_each_page_has_its_own_name() -> None:
-    names = [page.name for page in EVERY_PAGE] + [fault.name for fault in EVERY_REFUSAL]
+    names = [page.name for page in (*EVERY_PAGE, *BROWSER_PAGES)]
+    names += [fault.name for fault in EVERY_REFUSAL]
     assert len(set(names)) == len(names)

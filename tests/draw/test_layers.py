@@ -20,6 +20,13 @@ DATE = f'<text id="day1-name" {STYLE} x="10" y="30">Day</text>'
 LABEL = f'<text id="label-sowing" {STYLE} x="12" y="34" fill="#dd2222">Label</text>'
 COVER = '<rect x="15" y="22" width="20" height="12" fill="#ffcc00"/>'
 ASIDE = '<circle cx="90" cy="50" r="5" fill="#0066aa"/>'
+LOW = '<rect x="8" y="44" width="20" height="8" fill="#ffcc00"/>'
+LINES = f'<text {STYLE}><tspan x="10" y="20">One</tspan><tspan x="10" y="52">Two</tspan></text>'
+COLUMN = f'<text {STYLE} writing-mode="tb" x="15" y="5">Monday again</text>'
+CURVE = (
+    '<defs><path id="way" d="M5 10Q10 50 60 50"/></defs>'
+    f'<text {STYLE} y="5"><textPath href="#way">All along it</textPath></text>'
+)
 RED = '<rect x="5" y="20" width="40" height="8" fill="#ff0000" opacity=".5"/>'
 
 
@@ -43,6 +50,9 @@ def kinds(page: FilledPage) -> list[str]:
         (f"<g>{DATE}{COVER}</g>{ASIDE}{LABEL}", ["art", "text", "art", "text"]),
         (f'<g opacity=".5">{DATE}{COVER}</g>{ASIDE}', ["art", "text"]),
         (f'<g id="show-day1-weekend">{COVER}</g>{DATE}{RED}', ["art", "text", "art"]),
+        (f'<g id="show-day1-weekend">{LINES}</g>{LOW}{DATE}', ["text", "text", "art"]),
+        (f'<g id="show-day1-weekend">{COLUMN}</g>{LOW}{DATE}', ["text", "text", "art"]),
+        (f'<g id="show-day1-weekend">{CURVE}</g>{LOW}{DATE}', ["text", "text", "art"]),
         (
             f'<defs><clipPath id="c"><rect width="30" height="60"/></clipPath>'
             f'<linearGradient id="f"><stop stop-color="#0a0"/><stop offset="1"/></linearGradient>'

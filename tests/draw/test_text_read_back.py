@@ -127,6 +127,25 @@ def test_vowel_signs_stay_with_their_letters(text: str, face: str, tmp_path: Pat
     assert by_poppler(written(text, face, "rtl"), tmp_path) == plain(text)
 
 
+CHANGED = [
+    ("Peas ß", f'{FACE} text-transform="uppercase"', "PEAS SS"),
+    ("Peas Mint", f'{HAND} font-variant="small-caps"', "PEAS MINT"),
+    ("Maß", f'{HAND} font-variant="small-caps"', "MASS"),
+    ("Wednesday", f'{FACE} textLength="60" lengthAdjust="spacingAndGlyphs"', "Wednesday"),
+    ("Wednesday", f'{HAND} font-style="italic"', "Wednesday"),
+    ("Wed\nnesday", f'{FACE} white-space="pre"', "Wed nesday"),
+]
+
+
+@pytest.mark.parametrize("outlines", [False, True], ids=["embedded", "outlines"])
+@pytest.mark.parametrize(("text", "face", "read"), CHANGED, ids=[each[2] for each in CHANGED])
+def test_text_reads_as_it_is_shown(
+    text: str, face: str, read: str, outlines: bool, tmp_path: Path
+) -> None:
+    pdf = written(text, face, "ltr", outlines)
+    assert by_pdfium(pdf) == by_poppler(pdf, tmp_path) == read
+
+
 def test_a_word_in_two_colours_is_one_word(tmp_path: Path) -> None:
     inner = 'Wed<tspan fill="#060">nesday</tspan>'
     latin = written("", FACE, "ltr", inner=inner)

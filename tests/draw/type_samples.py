@@ -13,6 +13,8 @@ SERIF = 'font-family="EB Garamond" font-size="9"'
 SCRIPT = 'font-family="Dancing Script" font-size="9"'
 ARABIC = 'font-family="Amiri" font-size="9"'
 HINDI = 'font-family="Noto Sans Devanagari" font-size="8"'
+JAPANESE = 'font-family="Noto Sans JP" font-size="7"'
+DOWN = 'writing-mode="vertical-rl"'
 RTL = 'direction="rtl"'
 
 
@@ -47,6 +49,7 @@ def on_path(
 
 _ONE_ONLY = "librsvg takes the first number of a list of positions only"
 _NO_FEATURES = "librsvg knows no OpenType features"
+_NO_COLUMNS = "librsvg turns whole columns on their side"
 _NO_PATH = "librsvg sets no text on a path"
 _NO_BASELINE = "librsvg knows no dominant-baseline"
 _NO_VARIATION = "librsvg knows no font-variation-settings"
@@ -213,9 +216,9 @@ SAMPLES: list[Sample] = [
     Sample("alignment-baseline of a tspan",
            text('a<tspan font-size="5" alignment-baseline="middle">bc</tspan>d'),
            no_rsvg="librsvg knows no alignment-baseline"),
-    Sample("baseline-shift super", text('m<tspan baseline-shift="super" font-size="5">2</tspan> x'),
+    Sample("baseline-shift super", text('m<tspan baseline-shift="super">2</tspan> x'),
            no_chromium=_RAISED),
-    Sample("baseline-shift sub", text('H<tspan baseline-shift="sub" font-size="5">2</tspan>O'),
+    Sample("baseline-shift sub", text('H<tspan baseline-shift="sub">2</tspan>O'),
            no_chromium=_RAISED),
     Sample("baseline-shift length", text('a<tspan baseline-shift="3">b</tspan>c')),
     Sample("baseline-shift percent", text('a<tspan baseline-shift="-40%">b</tspan>c')),
@@ -324,4 +327,38 @@ SAMPLES: list[Sample] = [
            text("Beans फलियाँ Φασόλια",
                 face="font-family=\"Dancing Script, 'Source Sans 3', Noto Sans Devanagari\" "
                      'font-size="8"')),
+    # columns
+    *(
+        Sample(f"column of {name}", text(content, DOWN + more, face=face, at='x="60" y="2"'),
+               no_rsvg=_NO_COLUMNS)
+        for name, content, face, more in (
+            ("Japanese", "春の種", JAPANESE, ""),
+            ("small kana", "ちょっと", JAPANESE, ""),
+            ("long vowels", "カード", JAPANESE, ""),
+            ("stops", "種。葉", JAPANESE, ""),
+            ("brackets", "「種葉", JAPANESE, ""),
+            ("Japanese and Latin", "種Sow葉", JAPANESE, ""),
+            ("Japanese and figures", "3月14日", JAPANESE, ""),
+            ("signs", "※①→", JAPANESE, ""),
+            ("Latin", "Seeds", SANS, ""),
+            ("Latin on its baseline", "Seeds", SANS, ' style="text-orientation:sideways"'),
+            ("runs of two sizes", '種<tspan font-size="11">葉</tspan>', JAPANESE, ""),
+            ("spaced letters", "種葉", JAPANESE, ' letter-spacing="3"'),
+        )
+    ),
+    Sample("column about its middle",
+           text("種と葉", DOWN + ' text-anchor="middle"', face=JAPANESE, at='x="60" y="15"'),
+           no_rsvg=_NO_COLUMNS),
+    Sample("column to its end",
+           text("種Se", DOWN + ' text-anchor="end"', face=JAPANESE, at='x="60" y="28"'),
+           no_rsvg=_NO_COLUMNS),
+    # paths beside other text
+    Sample("two paths in one text",
+           f'<defs><path id="way-a" d="{WAVE}"/><path id="way-b" d="M70 8Q90 28 115 25"/></defs>'
+           f'<text {SANS}><textPath href="#way-a">carrots</textPath>'
+           '<textPath href="#way-b" startOffset="20%">and leeks</textPath></text>',
+           no_rsvg=_NO_PATH),
+    Sample("text before and after a path",
+           f'<defs><path id="way-c" d="M30 20Q50 -5 70 20"/></defs><text {SANS} x="5" y="25">Sow '
+           '<textPath href="#way-c">early</textPath> in rows</text>', no_rsvg=_NO_PATH),
 ]  # fmt: skip

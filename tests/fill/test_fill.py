@@ -11,6 +11,7 @@ from pipeline.base.errors import UserError
 from tests.fill.conftest import WEEK, Filler
 
 SVG = "{http://www.w3.org/2000/svg}"
+LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 STYLE = 'font-family="Source Sans 3" font-size="5"'
 
 
@@ -48,6 +49,27 @@ def test_the_first_run_s_style_is_kept_and_the_other_runs_go(fill_one: Filler) -
     (tspan,) = text.iter(SVG + "tspan")
     assert (tspan.text, tspan.get("fill"), tspan.get("x")) == ("Monday", "#123456", "5")
     assert text.get("dx") is None
+
+
+def test_a_key_s_text_is_not_stretched_and_is_in_the_page_s_language(fill_one: Filler) -> None:
+    content = (
+        f'<text id="day1-name" {STYLE} x="1" y="9" textLength="30" xml:lang="tr">'
+        '<tspan textLength="30" lengthAdjust="spacingAndGlyphs">Gün</tspan></text>'
+    )
+    (text,) = fill_one(content).iter(SVG + "text")
+    assert texts(text) == ["Monday"]
+    for element in text.iter():
+        assert not {"textLength", "lengthAdjust", LANG} & set(element.attrib)
+
+
+def test_a_key_in_capitals_takes_their_room(fill_one: Filler) -> None:
+    """Capitals are wider: where the long form would fit as it is written, a shorter one is set."""
+    group = (
+        '<g id="day3-name"><rect x="5" y="2" width="25" height="8" fill="none"/>'
+        f'<text {STYLE} style="text-transform:{{}}" x="5" y="9">Day</text></g>'
+    )
+    assert texts(fill_one(group.format("none"))) == ["Wednesday"]
+    assert texts(fill_one(group.format("uppercase"))) == ["Wed"]
 
 
 def test_a_group_may_hold_the_text_and_its_box(fill_one: Filler) -> None:

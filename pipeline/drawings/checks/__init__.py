@@ -21,7 +21,7 @@ from pipeline.drawings.checks.lettersandpictures import (
     check_sight,
     check_typed_times,
 )
-from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_size
+from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_joins, check_size
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
 from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones
@@ -44,6 +44,7 @@ RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_typed_times,
     check_sight,
     check_hairlines,
+    check_joins,
     check_pictures,
     check_ids,
 )

@@ -30,6 +30,7 @@ from pipeline.fill.keys import key_in, ruled
 from pipeline.fill.template import drawn_bleed
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.svg.path import outline
+from pipeline.svg.refusals import printed
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, lineage
 from pipeline.text.style import length
@@ -45,6 +46,7 @@ _NEAR_MM = 0.25
 """Editors round sizes in points to two decimals, some to whole ones."""
 
 _STYLED = re.compile(rb"(?:^|;)\s*stroke-width\s*:\s*([^;]*?)\s*(?:!important\s*)?(?=;|$)")
+_JOIN = re.compile(r"stroke-linejoin\s*:\s*(arcs|miter-clip)")
 _NUMBER = re.compile(b"(" + NUMBER.pattern.encode() + rb")(\s*[a-z]*)$", re.IGNORECASE)
 
 
@@ -171,6 +173,17 @@ def check_hairlines(inspection: Inspection) -> Iterator[DrawingFinding]:
                 milder=severity,
                 edits=[edits[span] for span in spans if span in edits],
             )
+
+
+def check_joins(inspection: Inspection) -> Iterator[DrawingFinding]:
+    """Joins that PDF does not have, which print as the kind most like them."""
+    kinds: dict[str, list[etree._Element]] = {}
+    for element in printed(inspection.raw):
+        said = f"stroke-linejoin:{element.get('stroke-linejoin')};{element.get('style')}"
+        if found := _JOIN.search(said):
+            kinds.setdefault(found[1], []).append(element)
+    for kind, those in kinds.items():
+        yield inspection.finding("join", those, f"has a line join of the kind '{kind}'")
 
 
 def _least_scale(element: etree._Element, matrix: Matrix) -> float:

@@ -21,7 +21,8 @@ from pipeline.text.style import length
 Mover = Callable[[float, float], Point]
 
 _SIZED = re.compile(rf"\s*({NUMBER.pattern})\s*(px|pt|pc|in|cm|mm|q|Q)?\s*$")
-_TEXT_LENGTHS = ("font-size", "letter-spacing", "word-spacing")
+_INHERITED = ("font-size", "letter-spacing", "word-spacing", "text-underline-offset")
+_TEXT_LENGTHS = (*_INHERITED, "baseline-shift", "text-decoration-thickness")
 _DECLARED = re.compile(rf"((?:^|;)\s*(?:{'|'.join(_TEXT_LENGTHS)})\s*:)([^;]*)")
 _POINTED = frozenset(SVG + name for name in ("line", "polygon", "polyline"))
 
@@ -250,7 +251,7 @@ def _scale_type(raw: etree._Element, plain: etree._Element, scale: float) -> Non
             element.set("style", style)
     # Lengths inherited from a group or a style sheet are written on the text itself.
     rules = (raw.get("style") or "").strip().rstrip(";")
-    for name in _TEXT_LENGTHS:
+    for name in _INHERITED:
         above = inherited(plain, name)
         if raw.get(name) is None and name not in (raw.get("style") or "") and above is not None:
             rules += f"{';' if rules else ''}{name}:{_scaled(above, scale)}"

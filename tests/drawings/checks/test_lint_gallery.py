@@ -209,8 +209,14 @@ LINES = {
     "a line in a group that is turned and squeezed": (
         "look", "hairline", "rule",
         page(ruled_line("M20 0h40", "translate(20 195) rotate(5) scale(1 .15)", 0.5))),
+    "a line with corners of the kind 'arcs'": ("note", "join", "rule", page(
+        '<path id="rule" d="M20 195h40v8" fill="none" stroke="#444" stroke-width=".5" '
+        'stroke-linejoin="arcs"/>')),
+    "a line with cut corners, by its style": ("note", "join", "rule", page(
+        '<path id="rule" d="M20 195h40v8" fill="none" stroke="#444" stroke-width=".5" '
+        'style="stroke-linejoin:miter-clip"/>')),
 }  # fmt: skip
-"""Lines that transforms make thin."""
+"""Lines that transforms make thin, and lines with corners that PDF does not have."""
 
 
 def lone(words: str, x: float, y: float, size: float = 5, more: str = "") -> str:

@@ -50,7 +50,7 @@ def test_all_are_told_at_once_and_the_rest_of_the_page_as_well(tmp_path: Path) -
     content = (
         '<path id="a" d="M1 1h9v9z" filter="url(#f)"/>\n'
         '<foreignObject id="b" width="9" height="9"/>\n'
-        '<path id="c" d="M1 20h9v9z" style="mix-blend-mode:multiply;fill:lab(50% 40 20)"/>\n'
+        '<path id="c" d="M1 20h9v9z" style="mix-blend-mode:multiply;fill:device-cmyk(0 1 0 0)"/>\n'
         '<text id="d" x="20" y="20" font-family="Nope">words</text>'
     )
     found = undrawn(content, tmp_path)

@@ -71,7 +71,8 @@ def test_a_font_file_with_another_font_in_it_is_read_again(tmp_path: Path) -> No
             if record.nameID in (1, 16):
                 record.string = "Handy"
         font.save(tmp_path / "handy.ttf")
-        book = Faces.of(tmp_path, {}, embedded=False).book()
+        fonts = {"fonts/handy.ttf": (tmp_path / "handy.ttf").read_bytes()}
+        book = Faces(fonts, {}, False).book()
         shapes.append(_known_shapes("Handy-Regular", book))
     assert all(shapes)
     assert not np.allclose(shapes[0]["8"][0], shapes[1]["8"][0])

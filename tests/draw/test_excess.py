@@ -1,0 +1,248 @@
+"""What is too deep or too much is refused in one line, and soon; what is large is drawn."""
+
+from __future__ import annotations
+
+import resource
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from pipeline.base.errors import UserError
+from pipeline.fill.template import TemplateFile, read_template
+from tests.draw.engines import built
+from tests.draw.test_features import BOOK, svg
+
+SECONDS = 5.0
+"""Most that a drawing may take, of this process's own time."""
+MEGABYTES = 1000.0
+_R = '<rect width="9" height="9"/>'
+_RED = '<rect width="60" height="40" fill="red"/>'
+
+
+def _in_each_other(number: int, tag: str = "g", inside: str = _R) -> str:
+    return f"<{tag}>" * number + inside + f"</{tag}>" * number
+
+
+def _chain(number: int) -> str:
+    uses = "".join(f'<use id="u{n + 1}" href="#u{n}"/>' for n in range(number))
+    return f'<defs><rect id="u0" width="9" height="9"/>{uses}</defs><use href="#u{number}"/>'
+
+
+def _multiplied(number: int) -> str:
+    """Ten uses of ten uses of ten uses, and so on."""
+    groups = "".join(
+        f'<g id="u{n + 1}">' + f'<use href="#u{n}"/>' * 10 + "</g>" for n in range(number)
+    )
+    return f'<defs><rect id="u0" width="9" height="9"/>{groups}</defs><use href="#u{number}"/>'
+
+
+def _patterns(number: int) -> str:
+    tiles = "".join(
+        f'<pattern id="p{n + 1}" width="5" height="5" patternUnits="userSpaceOnUse">'
+        f'<rect width="3" height="3" fill="url(#p{n}) red"/></pattern>'
+        for n in range(number)
+    )
+    return f'{tiles}<rect width="60" height="40" fill="url(#p{number})"/>'
+
+
+def _masks(number: int) -> str:
+    masks = "".join(
+        f'<mask id="m{n + 1}"><rect width="60" height="40" fill="white" mask="url(#m{n})"/></mask>'
+        for n in range(number)
+    )
+    return f'{masks}<rect width="60" height="40" mask="url(#m{number})"/>'
+
+
+def _clips(number: int) -> str:
+    clips = "".join(
+        f'<clipPath id="c{n + 1}" clip-path="url(#c{n})">{_R}</clipPath>' for n in range(number)
+    )
+    return f'{clips}<rect width="60" height="40" clip-path="url(#c{number})"/>'
+
+
+def _markers(number: int) -> str:
+    line = '<path d="M0 0L5 5L9 0" stroke="red" style="marker:url(#k{})"/>'
+    markers = "".join(f'<marker id="k{n + 1}">{line.format(n)}</marker>' for n in range(number))
+    return markers + line.format(number)
+
+
+_TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
+    "groups": (lambda: _in_each_other(1_000), "deep"),
+    "more groups than can be read": (lambda: _in_each_other(10_000), "deep"),
+    "switches": (lambda: _in_each_other(300, "switch"), "deep"),
+    "nested drawings": (lambda: _in_each_other(150, "svg"), "deep"),
+    "runs of a text": (
+        lambda: f'<text y="9">{_in_each_other(300, "tspan", "leaf")}</text>',
+        "deep",
+    ),
+    "uses of uses": (lambda: _chain(150), "deep"),
+    "uses of thousands of uses": (lambda: _chain(5_000), "deep"),
+    "uses that multiply": (lambda: _multiplied(9), "things on a page"),
+    "patterns": (lambda: _patterns(8), "deep in each other"),
+    "hundreds of patterns": (lambda: _patterns(300), "deep in each other"),
+    "masks": (lambda: _masks(300), "deep in each other"),
+    "clips": (lambda: _clips(3_000), "deep in each other"),
+    "markers": (lambda: _markers(300), "deep in each other"),
+    "shapes": (lambda: _R * 100_000, "things on a page"),
+    "shapes with a gradient": (
+        lambda: (
+            '<linearGradient id="g"><stop/><stop offset="1" stop-color="red"/></linearGradient>'
+            + '<rect width="9" height="9" fill="url(#g)"/>' * 20_000
+        ),
+        "things on a page",
+    ),
+    "markers on a path": (
+        lambda: (
+            f'<marker id="k">{_R}</marker><path d="M0 0{"l1 1l-1-1" * 20_000}" stroke="red" '
+            'style="marker:url(#k)"/>'
+        ),
+        "things on a page",
+    ),
+    "attributes": (
+        lambda: "<g " + " ".join(f'a{n}="1"' for n in range(50_000)) + f">{_R}</g>",
+        "attributes",
+    ),
+    "outlines": (lambda: f'<path d="M0 0{"L1 1L59 39L30 5" * 500_000}"/>', "MB of outlines"),
+    "brackets in a style": (lambda: f'<g style="fill:{"(" * 20_000}">{_R}</g>', "brackets"),
+    "brackets in a style sheet": (lambda: f"<style>{'a{' * 20_000}</style>{_R}", "brackets"),
+    "sums in sums": (
+        lambda: f'<rect height="9" width="{"calc(" * 20_000}5px{")" * 20_000}"/>',
+        "calculation",
+    ),
+    "conditions in conditions": (
+        lambda: f"<style>{'@media print{' * 5_000}rect{{fill:red}}{'}' * 5_000}</style>{_R}",
+        "brackets",
+    ),
+}
+
+_LARGE: dict[str, Callable[[], str]] = {
+    "groups": lambda: _in_each_other(90),
+    "nested drawings": lambda: _in_each_other(50, "svg"),
+    "uses": lambda: _chain(80),
+    "uses that multiply": lambda: _multiplied(3),
+    "patterns": lambda: _patterns(3),
+    "a choice of languages": lambda: (
+        "<switch>" + '<rect width="9" height="9" systemLanguage="de"/>' * 20_000 + "</switch>"
+    ),
+    "shapes": lambda: _RED * 10_000,
+    "an outline": lambda: f'<path d="M0 0{"L1.5 1L59 39L30 5" * 20_000}"/>',
+    "a chain of gradients": lambda: (
+        "".join(f'<linearGradient id="g{n}" href="#g{n + 1}"/>' for n in range(1_000))
+        + f'<linearGradient id="g1000"><stop/></linearGradient><g fill="url(#g0)">{_R}</g>'
+    ),
+    "digits": lambda: f'<rect width="1.{"3" * 300_000}" height="9"/>',
+    "an id": lambda: f'<rect id="{"x" * 300_000}" width="9" height="9"/>',
+    "variables that multiply": lambda: (
+        "<style>:root{--v0:red;"
+        + "".join(f"--v{n + 1}:{f'var(--v{n})' * 10};" for n in range(20))
+        + f"}}rect{{fill:var(--v20,green)}}</style>{_R}"
+    ),
+    "a chain of variables": lambda: (
+        "<style>:root{--v0:red;"
+        + "".join(f"--v{n + 1}:var(--v{n});" for n in range(500))
+        + f"}}rect{{fill:var(--v500,green)}}</style>{_R}"
+    ),
+    "transforms": lambda: f'<rect width="9" height="9" transform="{"rotate(1) " * 20_000}"/>',
+    "a transform that is none": lambda: f'<g display="none" transform="{"rotate(1" * 9_000}"/>{_R}',
+    "a comment": lambda: f"<!--{'x' * 5_000_000}-->{_R}",
+    "classes": lambda: (
+        "<style>"
+        + "".join(f".c{n}{{fill:red}}" for n in range(1_000))
+        + "</style>"
+        + "".join(f'<rect class="c{n}" width="9" height="9"/>' for n in range(1_000))
+    ),
+}
+
+
+def _measured(work: Callable[[], object]) -> tuple[float, float]:
+    """Seconds of this process's own time that work takes, and megabytes more than ever before."""
+    before, begun = _most_memory(), time.process_time()
+    work()
+    return time.process_time() - begun, _most_memory() - before
+
+
+def _most_memory() -> float:
+    """Megabytes that this process has had at most."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
+
+
+@pytest.mark.parametrize("name", _TOO_MUCH)
+def test_too_much_is_refused_in_one_line_and_soon(name: str) -> None:
+    make, says = _TOO_MUCH[name]
+    drawing = TemplateFile(Path("sample.svg"), svg(make()))
+
+    def read() -> None:
+        with pytest.raises(UserError) as refused:
+            read_template(drawing)
+        assert says in refused.value.what
+        assert "Recursion" not in refused.value.what
+        assert refused.value.remedy
+        assert "\n" not in str(refused.value)
+
+    taken, most = _measured(read)
+    assert taken < SECONDS
+    assert most < MEGABYTES
+
+
+@pytest.mark.parametrize("name", _LARGE)
+def test_what_is_large_is_drawn(name: str) -> None:
+    drawing = svg(_LARGE[name]())
+    taken, most = _measured(lambda: built([drawing], BOOK))
+    assert taken < SECONDS
+    assert most < MEGABYTES
+
+
+_ENTITIES = "".join(f'<!ENTITY a{n + 1} "{f"&a{n};" * 10}">' for n in range(10))
+
+
+@pytest.mark.parametrize(
+    ("declared", "content", "says"),
+    [
+        (f'<!ENTITY a0 "leaf">{_ENTITIES}', "<text>&a10;</text>", "amplification"),
+        ('<!ENTITY a "&a;">', "<text>&a;</text>", "loop"),
+        ('<!ENTITY a SYSTEM "file:///etc/hostname">', "<text>&a;</text>", "not defined"),
+        ("", "<text>&leaf;</text>", "not defined"),
+    ],
+)
+def test_entities_are_bounded_and_never_from_outside(
+    declared: str, content: str, says: str
+) -> None:
+    drawing = f"<!DOCTYPE svg [{declared}]>".encode() + svg(content)
+    with pytest.raises(UserError, match=says) as refused:
+        read_template(TemplateFile(Path("sample.svg"), drawing))
+    assert refused.value.line == 1
+
+
+def test_entities_as_editors_save_them_are_read() -> None:
+    """Some editors declare their namespaces and styles as entities."""
+    declared = '<!ENTITY ns_svg "http://www.w3.org/2000/svg"><!ENTITY st0 "fill:#336699;">'
+    drawing = (
+        f'<?xml version="1.0"?><!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" '
+        f'"http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd" [{declared}]>'
+        '<svg xmlns="&ns_svg;" width="9mm" height="9mm" viewBox="0 0 9 9">'
+        '<rect style="&st0;" width="9" height="9"/></svg>'
+    )
+    root = read_template(TemplateFile(Path("sample.svg"), drawing.encode())).root
+    assert root[0].get("fill") == "#336699"
+
+
+@pytest.mark.parametrize(
+    ("broken", "line"),
+    [
+        (b"", 1),
+        (b"\x00\x01", 1),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g>\n<rect', 3),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g>\n</svg>', 3),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="a" id="b"/></svg>', 2),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n\n<x:g/></svg>', 3),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="a&b"/></svg>', 2),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="\xff"/></svg>', 2),
+    ],
+)
+def test_broken_files_are_told_in_one_line_with_the_line(broken: bytes, line: int) -> None:
+    with pytest.raises(UserError, match="well-formed") as refused:
+        read_template(TemplateFile(Path("sample.svg"), broken))
+    assert refused.value.line == line
+    assert "\n" not in str(refused.value)
