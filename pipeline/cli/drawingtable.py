@@ -36,7 +36,11 @@ def new_command(
 @app.command("starter")
 def starter_command(
     kind: Annotated[
-        str, typer.Argument(metavar="KIND", help="week, month, opening, list or notes.")
+        str,
+        typer.Argument(
+            metavar="KIND",
+            help="week, day, month, month-grid, tracker, year, opening, list or notes.",
+        ),
     ],
     binder: Annotated[str, typer.Option(metavar="BINDER", help="A binder size, such as a5.")],
     flap: Annotated[
@@ -48,7 +52,7 @@ def starter_command(
         typer.Option(metavar="FILE", help="The file to write; ./KIND.svg if not given."),
     ] = None,
 ) -> None:
-    """Write a starter template: true size, guides, and every key its kind can hold."""
+    """Write a starter template: true size, guides, and the keys its kind is for."""
     from pipeline.drawings.starters.starter import write_starter
     from pipeline.plan.model import Side
     from pipeline.plan.sizes import load_sizes, users_sizes_file

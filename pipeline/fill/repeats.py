@@ -109,17 +109,24 @@ def repeats_on(facts: Facts) -> list[str]:
     return found + ["each-date-across", "each-date-down"] * ("date" in facts.counts)
 
 
-def repeated(template: Template, facts: Facts) -> Template:
+def repeated(template: Template, facts: Facts, problems: list[UserError] | None = None) -> Template:
     """A template with all its samples repeated for a page; the template itself if it has none.
 
-    Raises UserError for a group that lacks its room or sample, for what the page hasn't got, and
-    for a room that is too small.
+    Raises UserError for a group that lacks its room or sample, for what the page hasn't got, for
+    a room that is too small, and for a key with a number. Where ``problems`` is given, it takes
+    them, and the groups that have some are left out.
     """
     if not any(map(is_repeated, template.root.iter())):
         return template
     root = copy.deepcopy(template.root)
     for group in [element for element in root.iter() if is_repeated(element)]:
-        _Repeat(group, template.name, facts).draw()
+        try:
+            _Repeat(group, template.name, facts).draw()
+        except UserError as problem:
+            if problems is None:
+                raise
+            problems.append(problem)
+            remove(group)
     return replace(template, root=root)
 
 
@@ -176,6 +183,7 @@ class _Repeat:
         """Puts the repeated sample in the place of what the group holds."""
         room, sample = self._room_and_sample()
         inside = page_matrix(self.group).inverse()
+        self._check_keys(sample)
         area = self._upright(inside @ page_matrix(room), rect_of(room))
         cell = self._cell(sample)
         held = self._upright(inside @ page_matrix(cell), rect_of(cell))
@@ -215,6 +223,17 @@ class _Repeat:
                 "group it with a rectangle of that size; it needs no fill and no stroke",
             )
         return cell
+
+    def _check_keys(self, sample: etree._Element) -> None:
+        """Raises UserError for a key with a number, which would say the same in every place."""
+        numbered = re.compile(rf"(?:show-)?{self.each.inner}\d+(?:-|$)")
+        for element in sample.iter():
+            for name in filter(numbered.match, names(element)):
+                bare = re.sub(r"\d+", "", name, count=1)
+                raise self._error(
+                    f"'{name}' in its sample has a number, so it would say the same in every place",
+                    f"call it '{bare}'",
+                )
 
     def _upright(self, matrix: Matrix, rect: Rect) -> Rect:
         """A rectangle in the group's own coordinates; raises UserError where it is aslant."""

@@ -113,16 +113,14 @@ def _found(
         fallback = collection.fallback_fonts if collection else {}
         books[folder] = Faces(own_fonts(folder), fallback, usage.embedded).book()
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, books[folder])
+    problems: list[UserError] = []
+    # For the seasons' first kind of page; others are looked at when they are built.
+    drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]), problems)
     findings = []
-    try:
-        # For the seasons' first kind of page; others are looked at when they are built.
-        drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]))
-        inspection = replace(inspection, template=drawn)
-    except UserError as problem:
-        asked = [
-            each for each, own in inspection.named if problem.element in (each.get("id"), *own)
-        ]
-        findings.append(inspection.finding("key", asked, problem.what, problem.remedy))
+    for wrong in problems:
+        asked = [each for each, own in inspection.named if wrong.element in (each.get("id"), *own)]
+        findings.append(inspection.finding("key", asked, wrong.what, wrong.remedy))
+    inspection = replace(inspection, template=drawn)
     findings += [
         inspection.finding("undrawn", [one.element], f"will not be drawn: {one.what}", one.remedy)
         for one in refused
@@ -134,4 +132,6 @@ def _found(
     lost = {one.line for one in findings if one.rule in _LOST}
     findings = [one for one in findings if one.rule != "dated" or one.line not in lost]
     worst = [*Severity]
-    return sorted(findings, key=lambda one: (worst.index(one.severity), one.line))
+    # What is said of a sample is said of all its copies.
+    once = {(one.rule, one.line, one.element, one.message): one for one in findings}
+    return sorted(once.values(), key=lambda one: (worst.index(one.severity), one.line))

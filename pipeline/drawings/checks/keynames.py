@@ -45,7 +45,7 @@ from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_n
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
 from pipeline.plan.collection import Labels
-from pipeline.plan.facts import PAGES
+from pipeline.plan.facts import ALMANAC_PARTS, PAGES
 from pipeline.plan.languages import root_of
 from pipeline.svg.path import outline
 from pipeline.svg.tree import SVG, lineage, names, page_matrix
@@ -74,6 +74,9 @@ def _wrong(
 ) -> tuple[str, str, str] | None:
     """What is wrong with an element's names: the rule, what it says and what to do."""
     for name in own:
+        if _lacks_almanac(inspection, name):
+            what = "says what an almanac knows, and the season has no [almanac]"
+            return "key", what, "add the table to the season file, or delete this"
         if name.startswith("show-"):
             return _wrong_fact(inspection, name)
         if element.tag == SVG + "rect" and ruled(name):
@@ -96,6 +99,17 @@ def _wrong(
             if known:
                 return None
     return _near_miss(inspection, element, own, labels)
+
+
+def _lacks_almanac(inspection: Inspection, name: str) -> bool:
+    """Whether a name is a day's that only an almanac can tell, in a season without one."""
+    known = name.removeprefix("show-") if name.startswith("show-") else name
+    if not inspection.usage.uses or all(use.almanac for use in inspection.usage.uses):
+        return False
+    return known.endswith(tuple(f"-{part}" for part in ALMANAC_PARTS)) and any(
+        known in facts.texts or known in facts.flags
+        for facts in map(facts_of_kind, inspection.kinds)
+    )
 
 
 def _wrong_fact(inspection: Inspection, name: str) -> tuple[str, str, str] | None:

@@ -128,7 +128,8 @@ class Use:
     """A page that a season makes of a template: on which side, and what it is about.
 
     ``kind`` is one of ``KINDS``; ``beside`` are the templates that share its
-    days with it, itself among them; ``months`` is the most months a period has.
+    days with it, itself among them; ``months`` is the most months a period has; ``almanac`` tells
+    whether the season knows feast days and the like.
     """
 
     season: str
@@ -139,6 +140,7 @@ class Use:
     months: int
     languages: tuple[str, ...]
     label_fallback: str | None
+    almanac: bool = False
 
 
 @dataclass(frozen=True)
@@ -227,7 +229,7 @@ def _uses(season: Season, stem: str) -> Iterator[Use]:
             if name == stem:
                 yield Use(
                     season.name, entry.name, kind, side, tuple(dict.fromkeys(together)), months,
-                    tuple(season.language), season.label_fallback,
+                    tuple(season.language), season.label_fallback, season.almanac is not None,
                 )  # fmt: skip
 
 

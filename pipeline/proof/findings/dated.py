@@ -9,14 +9,15 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 import itertools
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import MonthGrid, Page, Side
-from pipeline.proof.findings.days import day_findings, is_day_key
-from pipeline.proof.findings.reading import FaceRead, joined, says
+from pipeline.proof.findings.days import cell_findings, day_findings, is_day_key
+from pipeline.proof.findings.reading import FaceRead, joined, says, says_just
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
@@ -177,8 +178,15 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
     """What else of the calendar stands on a face: ranges, months, numbers, small months."""
     assert face.page is not None
     facts = face.page.facts
+    astray = _astray(face)
+    for own, other in astray.items():
+        yield face.finding(
+            "date-wrong",
+            f"'{facts.texts[own][0]}' ({own}) stands where {other.key} is, which says nothing here",
+            other.area,
+        )
     for slot in face.slots.texts:
-        if not is_dated(slot.key) or is_day_key(slot.key):
+        if not is_dated(slot.key) or is_day_key(slot.key) or slot.key in astray:
             continue
         forms = facts.texts[slot.key]
         found = face.said_at(slot)
@@ -190,9 +198,34 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
             yield face.finding("date-wrong", message, slot.area)
         elif not says(face.said_over(slot.area), forms):
             yield face.finding("date-missing", f"{wanted} is missing", slot.area)
+    yield from cell_findings(face)
     for slot in face.slots.grids:
         if facts.months[slot.key].rows:
             yield from _month(face, slot, facts.months[slot.key])
+
+
+_PART = re.compile(r"(\D+)\d+(-\D+)$")
+
+
+def _astray(face: FaceRead) -> dict[str, Slot]:
+    """Texts of a day, such as its feast, that stand at another's place, which should be empty."""
+    parts: dict[tuple[str, ...], list[Slot]] = {}
+    for slot in face.slots.texts:
+        match = _PART.match(slot.key)
+        if match is not None and is_dated(slot.key) and not is_day_key(slot.key):
+            parts.setdefault(match.groups(), []).append(slot)
+    found: dict[str, Slot] = {}
+    for slots in parts.values():
+        empty = [slot for slot in slots if face.forms[slot.key] == ("",)]
+        lost = [
+            slot
+            for slot in slots
+            if face.forms[slot.key] != ("",) and not face.said_over(slot.area)
+        ]
+        for one, other in itertools.product(lost, empty):
+            if says_just(face.said_at(other), face.forms[one.key]):
+                found.setdefault(one.key, other)
+    return found
 
 
 def _span(days: Sequence[dt.date]) -> str:

@@ -6,6 +6,7 @@ where things stand on the page: a figure belongs to the name nearest to it.
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import itertools
 import math
@@ -24,13 +25,17 @@ from pipeline.proof.read.text import LeafText
 _DAY_KEY = re.compile(r"(?:day|date)(\d*)-(name|number|date)$")
 
 
+_CELL_KEY = re.compile(r"cell(\d+)-(number|date)$")
+_HEAD_KEY = re.compile(r"weekday\d+-name$")
+
+
 def is_day_key(key: str) -> bool:
     """Whether a key's text is looked after here.
 
-    >>> is_day_key("day3-number"), is_day_key("week-number")
-    (True, False)
+    >>> is_day_key("day3-number"), is_day_key("cell42-number"), is_day_key("week-number")
+    (True, True, False)
     """
-    return _DAY_KEY.match(key) is not None
+    return (_DAY_KEY.match(key) or _CELL_KEY.match(key)) is not None
 
 
 @dataclass(frozen=True)
@@ -125,6 +130,80 @@ def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator
             )
     if not (wrong or doubled or absent or strange):
         yield from _disorder(faces, read)
+
+
+def cell_findings(face: FaceRead) -> Iterator[SetFinding]:
+    """What is wrong with the dates of a month that stand in cells, seven across.
+
+    Which date belongs in which cell is Python's ``calendar``'s to say, and each must stand under
+    the weekday that is read above it.
+    """
+    assert face.page is not None
+    facts, words = face.page.facts, face.subject.words
+    if not (facts.cells and facts.dates):
+        return
+    month, first_weekday = facts.dates[0], facts.cells[0].weekday()
+    weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
+    begins = weeks[0][0]
+    days = [begins + dt.timedelta(n) for n in range(len(facts.cells))]
+    places = [
+        _Place(face, slot, face.said_at(slot), days[int(match[1]) - 1], match[2])
+        for slot in face.slots.texts
+        if (match := _CELL_KEY.match(slot.key))
+    ]
+    read = [(place, _day_in_cell(place, days, words)) for place in places]
+    shown = Counter(day for _, day in read if day)
+    heads = [slot for slot in face.slots.texts if _HEAD_KEY.match(slot.key)]
+    for place, day in read:
+        if not place.found:
+            yield place.finding("date-missing", f"{_long(place.day)} is missing")
+        elif day is None:
+            said = joined(place.found)
+            yield place.finding("date-wrong", f"'{said}' stands where {_long(place.day)} belongs")
+        elif shown[day] > 1 and day != place.day:
+            lacking = "" if shown[place.day] else f", and {_long(place.day)} is missing"
+            yield place.finding("date-doubled", f"{_long(day)} is there twice{lacking}")
+        else:
+            under = _weekday_above(face, place, heads, days)
+            if under not in (None, day.weekday()):
+                yield place.finding(
+                    "date-weekday",
+                    f"{_long(day)} stands under {calendar.day_name[under or 0]}; it is a {day:%A}",
+                )
+            elif day != place.day:
+                yield place.finding(
+                    "date-wrong", f"{_long(day)} stands where {_long(place.day)} belongs"
+                )
+
+
+def _day_in_cell(place: _Place, days: Sequence[dt.date], words: Words) -> dt.date | None:
+    """The day a cell's figure says; of those it may mean the nearest to what belongs there."""
+    return _day_said(place, sorted(days, key=lambda day: abs(day - place.day)), words)
+
+
+def _weekday_above(
+    face: FaceRead, place: _Place, heads: Sequence[Slot], week: Sequence[dt.date]
+) -> int | None:
+    """The weekday (0 = Monday) that is read at the head of a cell's column.
+
+    Without heads, and under one that isn't what was planned, which another finding says, that of
+    the day that belongs in the cell.
+    """
+
+    def aside(slot: Slot) -> tuple[float, float]:
+        area = place.slot.area
+        gap = max(0.0, slot.room.x - area.right, area.x - slot.room.right)
+        return gap, abs(middle(slot.area).x - middle(area).x)
+
+    head = min(heads, key=aside, default=None)
+    if head is None:
+        return place.day.weekday()
+    found = face.said_at(head)
+    if not says(found, face.forms[head.key]):
+        return place.day.weekday()
+    words = face.subject.words
+    named = (day.weekday() for day in week[:7] if says_just(found, words.day_name(day)))
+    return next(named, place.day.weekday())
 
 
 def _places(face: FaceRead, days: Sequence[dt.date]) -> Iterator[_Place]:
