@@ -34,7 +34,7 @@ _EMPTY = [
     _beside("text without words", '<text/><text> </text><text font-size="5"><tspan/></text>'),
     _beside("text of no size", '<text font-family="Kalam" font-size="0" y="5">leaf</text>'),
     _beside("text of a size below nothing", '<text font-family="Kalam" font-size="-5" y="5" x="5" visibility="hidden">leaf</text>'),
-    _beside("picture without a link", '<image width="60" height="40"/><image width="60" height="40" href=""/>'),
+    _beside("picture without a link, beside other things", '<image width="60" height="40"/><image width="60" height="40" href=""/>'),
     _beside("use without a link", '<use/><use href=""/><use href="#"/>'),
     _beside("use of something without an id of its own", '<use href="#nobody"/><use href="nobody"/>').__class__(
         "use of nobody", f'<use href="#nobody"/>{_GREEN}'
@@ -42,7 +42,7 @@ _EMPTY = [
     _beside("group scaled to nothing", '<g transform="scale(0)"><rect width="60" height="40"/></g>'),
     _beside("group flattened", '<g transform="matrix(1 1 1 1 0 0)"><rect width="60" height="40"/></g>'),
     _beside("stroke of no width", '<path d="M0 2H60" stroke="red" stroke-width="0"/>'),
-    _beside("opacity of nothing", '<rect width="60" height="40" opacity="0"/><g opacity="0"><rect width="60" height="40"/></g>'),
+    _beside("opacity of nothing, beside other things", '<rect width="60" height="40" opacity="0"/><g opacity="0"><rect width="60" height="40"/></g>'),
     _beside("opacity below nothing", '<rect width="60" height="40" opacity="-3"/>'),
     _beside("symbol without content", '<symbol id="s"/><use href="#s" width="5" height="5"/>'),
     _beside("clip path without content", '<clipPath id="c"/><rect width="60" height="40" clip-path="url(#c)"/>'),
@@ -56,15 +56,15 @@ _EMPTY = [
     _beside("pattern without content", '<pattern id="p" width="5" height="5"/><rect width="60" height="40" fill="url(#p)"/>'),
     _beside("gradient without stops", '<linearGradient id="g"/><rect width="60" height="40" fill="url(#g)"/>'),
     _beside("gradient on a line without a height", '<linearGradient id="g"><stop stop-color="red"/><stop offset="1"/></linearGradient><path d="M0 2H60" stroke="url(#g)" stroke-width="3"/>'),
-    _beside("marker of no size", '<marker id="k" markerWidth="0" markerHeight="3"><rect width="9" height="9" fill="red"/></marker><path d="M0 0h60" style="marker:url(#k)"/>'),
-    _beside("marker of a size below nothing", '<marker id="k" markerWidth="-3" markerHeight="3" overflow="visible"><rect width="9" height="9" fill="red"/></marker><path d="M0 0h60" style="marker:url(#k)"/>'),
+    _beside("marker of no size, beside other things", '<marker id="k" markerWidth="0" markerHeight="3"><rect width="9" height="9" fill="red"/></marker><path d="M0 0h60" style="marker:url(#k)"/>'),
+    _beside("marker of a size below nothing, beside other things", '<marker id="k" markerWidth="-3" markerHeight="3" overflow="visible"><rect width="9" height="9" fill="red"/></marker><path d="M0 0h60" style="marker:url(#k)"/>'),
     _beside("marker without content", '<marker id="k"/><path d="M0 0h60" style="marker:url(#k)"/>'),
 ]  # fmt: skip
 
 _NUMBERS = [
     Feature("numbers with many decimals", '<rect x="10.0000000000000000000000000000001" y="8.00000000000000000000000" width="40.123456789012345678901234567890" height="24" fill="#369"/>'),
     Feature("numbers with many noughts before", '<rect x="0000000000000000000000000010" y="+8" width="00040" height="24" fill="#369"/>'),
-    Feature("numbers with exponents", '<rect x="1e1" y="80e-1" width=".4E+2" height="2.4e1" fill="#369"/>'),
+    Feature("numbers with exponents, beside other things", '<rect x="1e1" y="80e-1" width=".4E+2" height="2.4e1" fill="#369"/>'),
     Feature("number with a point and nothing after it", '<path d="M10. 8.h40.v24.h-40.z" fill="#369"/>', equal='<path d="M10 8h40v24h-40z" fill="#369"/>'),
     Feature("number far too small", '<rect x="1e-300" y="8" width="40" height="24" fill="#369"/><rect width="1e-300" height="1e-300"/>', equal='<rect x="0" y="8" width="40" height="24" fill="#369"/>'),
     Feature("rectangle past the page on all sides", '<rect x="-1e5" y="-1e5" width="2e5" height="2e5" fill="#369"/>'),
@@ -125,7 +125,7 @@ REFUSALS: list[Refused] = [
     Refused("group that uses itself", '<g id="a"><use id="x" href="#a"/></g>', "", "contains itself"),
     Refused("uses in a circle", '<g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g>', "", "contains itself"),
     Refused("symbol that uses itself", '<symbol id="s"><use href="#s"/></symbol><use id="x" href="#s"/>', "", "contains itself"),
-    Refused("gradient that takes from itself", f'<linearGradient id="x" href="#x"/>{_R.replace("/>", " fill=" + chr(34) + "url(#x)" + chr(34) + "/>")}', "x", "contains itself"),
+    Refused("gradient that takes from itself, beside other things", f'<linearGradient id="x" href="#x"/>{_R.replace("/>", " fill=" + chr(34) + "url(#x)" + chr(34) + "/>")}', "x", "contains itself"),
     Refused("gradients in a circle", '<linearGradient id="x" href="#y"/><linearGradient id="y" href="#x"/><rect width="9" height="9" fill="url(#x)"/>', "x", "contains itself"),
     Refused("pattern that takes from itself", '<pattern id="x" href="#x" width="5" height="5"/><rect width="9" height="9" fill="url(#x)"/>', "x", "contains itself"),
     Refused("pattern painted with itself", '<pattern id="p" width="5" height="5"><rect id="x" width="5" height="5" fill="url(#p)"/></pattern><rect width="9" height="9" fill="url(#p)"/>', "x", "contains itself"),
