@@ -144,11 +144,19 @@ def spread_findings(
 ) -> Iterator[SetFinding]:
     """What is wrong with the dates, spread by spread; faces in ``away`` show other pages."""
     seen: set[tuple[int, Side]] = set()
-    # Facing pages that each have a day of their own.
+    # Facing pages that each have a day of their own, which no other page of theirs has.
+    facing = [(one.verso, one.recto) for one in subject.plan.spreads if one.recto]
+    shown = Counter(
+        (verso.template, recto.template, dates)
+        for verso, recto in facing
+        for dates in (verso.facts.dates, recto.facts.dates)
+    )
     asked = {
-        (spread.verso.facts.dates, spread.recto.facts.dates)
-        for spread in subject.plan.spreads
-        if spread.recto and spread.verso.facts.dates != spread.recto.facts.dates
+        (verso.facts.dates, recto.facts.dates)
+        for verso, recto in facing
+        if all(
+            shown[verso.template, recto.template, page.facts.dates] == 1 for page in (verso, recto)
+        )
     }
     for first, second in subject.contents.spreads:
         keys = ((first, Side.VERSO), (second, Side.RECTO))
