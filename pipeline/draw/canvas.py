@@ -8,10 +8,12 @@ keeps the text searchable.
 from __future__ import annotations
 
 import contextlib
+import enum
 import io
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -22,19 +24,34 @@ from cairosvg.helpers import paint, transform
 from cairosvg.image import image
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
+from PIL import Image
 from pypdf import PdfReader, PdfWriter
+from pypdf.generic import DictionaryObject, NameObject, PdfObject
 
+from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
-from pipeline.draw.tiles import paint_mask, set_clip, take_pattern, trace
-from pipeline.svg.path import SHAPES, outline
-from pipeline.svg.transform import parse_transform
+from pipeline.draw.tiles import (
+    Lightness,
+    Rgba,
+    paint_filtered,
+    paint_mask,
+    set_clip,
+    take_pattern,
+    trace,
+)
+from pipeline.svg.path import SHAPES, box_of, outline
+from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import SVG
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Run, Style
 from pipeline.text.style import font_size, font_weight, length, lengths, style_of
+
+PICTURES_DPI = 300.0
+"""How many pixels an inch pictures of filtered elements have at least. Common practice."""
 
 
 class PageSurface:
@@ -45,7 +62,14 @@ class PageSurface:
     end.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, dpi: float = PICTURES_DPI, cache: Cache = NO_CACHE) -> None:
+        self.dpi = dpi
+        """How many pixels an inch pictures of filtered elements have; ``cache`` keeps them."""
+        self.cache = cache
+        self.pictures: dict[str, tuple[int, int, cairocffi.ImageSurface] | None] = {}
+        """Those on the pages so far by their keys, and the corners of their ink."""
+        self.masked = False
+        """Whether anything was painted through a mask."""
         self._output = io.BytesIO()
         self._surface: cairocffi.PDFSurface | None = None
         self._size = (0.0, 0.0)
@@ -75,11 +99,15 @@ class PageSurface:
         assert self._surface is not None
         self._surface.finish()
         drawn = self._output.getvalue()
-        if all(self._kept):
+        if all(self._kept) and not self.masked:
             return drawn
         pages = [number for number, kept in enumerate(self._kept) if kept]
         writer = PdfWriter()
         writer.append(PdfReader(io.BytesIO(drawn)), pages=pages, import_outline=False)
+        if self.masked:
+            seen: set[int] = set()
+            for page in writer.pages:
+                by_lightness(page.get("/Resources"), seen)
         output = io.BytesIO()
         writer.write(output)
         return output.getvalue()
@@ -95,14 +123,66 @@ class Canvas(Surface):  # type: ignore[misc]
         book: FontBook,
         where: str,
         language: str,
-        blank: BlankFace | None,
+        blank: BlankFace,
     ) -> None:
         self.paper = paper
         self.blank = blank
         self.book = book
         self.where = where
         self.language = language
+        self.letters = Letters.FONT if book.embedded else Letters.OUTLINES
+        self.in_pixels = False
+        """Whether what is drawn now becomes pixels."""
+        self._outer = Matrix()
+        self.context: cairocffi.Context
         super().__init__(root, None, 96)
+
+    map_rgba: Callable[[Rgba], Rgba] | None
+    map_image: Callable[[Image.Image], Image.Image] | None
+
+    @property
+    def matrix(self) -> Matrix:
+        """From the context's user units to points of the page."""
+        return self._outer @ Matrix(*self.context.get_matrix().as_tuple())
+
+    @contextlib.contextmanager
+    def onto(
+        self, context: cairocffi.Context, place: Matrix, *, in_pixels: bool = False
+    ) -> Iterator[cairocffi.Context]:
+        """Draws onto another context meanwhile; ``place`` is from its units to the present ones.
+
+        Its letters are outlines, with nothing to find.
+        """
+        before = self.context, self._outer, self.in_pixels, self.letters
+        context.set_font_options(_UNHINTED)
+        self._outer, self.context = self.matrix @ place, context
+        self.in_pixels = in_pixels or self.in_pixels
+        self.letters = Letters.SHAPES if self.in_pixels else self.letters
+        try:
+            yield context
+        finally:
+            self.context, self._outer, self.in_pixels, self.letters = before
+
+    @contextlib.contextmanager
+    def in_greys(self, lightness: Lightness) -> Iterator[None]:
+        """Draws a mask meanwhile: in greys, and words are only shapes."""
+        before = self.map_rgba, self.map_image, self.letters
+        self.map_rgba, self.map_image = lightness.colour, lightness.picture
+        self.letters = Letters.SHAPES
+        try:
+            yield
+        finally:
+            self.map_rgba, self.map_image, self.letters = before
+
+    @contextlib.contextmanager
+    def only_words(self) -> Iterator[None]:
+        """Draws nothing meanwhile but what lets readers find words, where there is any."""
+        before = self.letters
+        self.letters = Letters.NONE if before in (Letters.SHAPES, Letters.NONE) else Letters.BLANK
+        try:
+            yield
+        finally:
+            self.letters = before
 
     def surface_class(self, _output: None, width: float, height: float) -> cairocffi.PDFSurface:
         """The surface that CairoSVG draws on (pt)."""
@@ -135,33 +215,69 @@ class Canvas(Surface):  # type: ignore[misc]
         context = self.context
         context.save()
         transform(self, node.get("transform"))
+        if self.letters in (Letters.BLANK, Letters.NONE):
+            self.draw_own(node, 1.0)
+            context.restore()
+            return
         set_clip(self, node)
+        filters = [self.filters[name] for name in _IDS.findall(node.own.get("filter", ""))]
         opacity = float(node.get("opacity", 1))
-        whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN else opacity
+        whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN and not filters else opacity
         mask = self.masks.get(parse_url(node.get("mask")).fragment)
-        if mask is not None or whole < 1:
+        operator = BLENDS.get(node.own.get("mix-blend-mode", ""), cairocffi.OPERATOR_OVER)
+        grouped = (
+            mask is not None
+            or whole < 1
+            or operator != cairocffi.OPERATOR_OVER
+            or "isolation" in node.own
+        )
+        if grouped:
             context.push_group()
-        self._draw_own(node, opacity)
-        if mask is not None:
+        if filters:
+            paint_filtered(self, node, filters)
+        else:
+            self.draw_own(node, opacity)
+        if grouped:
             context.pop_group_to_source()
-            paint_mask(self, mask, whole)
-        elif whole < 1:
-            context.pop_group_to_source()
-            context.paint_with_alpha(whole)
+            if mask is not None:
+                paint_mask(self, node, mask, whole, operator)
+            else:
+                context.set_operator(operator)
+                context.paint_with_alpha(whole)
         context.restore()
 
-    def _draw_own(self, node: Node, opacity: float) -> None:
+    def draw_all(self, nodes: Sequence[Node]) -> None:
+        """Draws elements one above the other."""
+        for node in nodes:
+            self.draw(node)
+
+    def draw_own(self, node: Node, opacity: float) -> None:
+        """Draws what is in an element, without what holds for it as a whole."""
+        words = self.letters in (Letters.BLANK, Letters.NONE)
         if node.tag == "text":
-            set_text(self, node)
+            if self.letters != Letters.NONE:
+                set_text(self, node)
         elif node.tag == "image":
-            if length(node.get("width")) and length(node.get("height")):
+            if length(node.get("width")) and length(node.get("height")) and not words:
                 image(self, node)
         elif node.tag in SHAPES:
-            if node.get("visibility") not in ("hidden", "collapse"):
+            if node.get("visibility") not in ("hidden", "collapse") and not words:
                 self._draw_shape(node, opacity)
         else:
-            for child in node.children:
-                self.draw(child)
+            self.draw_all(node.children)
+
+    def box(self, node: Node) -> Rect | None:
+        """The box that an element's own units refer to; texts count with their letters' cells."""
+        if next(node.element.iter(SVG + "text"), None) is None:
+            return box_of(node.element)
+        if node.tag == "text":
+            return text_box(self, node)
+        boxes = []
+        for child in node.children:
+            box = None if child.tag in _NEVER_DRAWN else self.box(child)
+            if box is not None:
+                boxes.append(parse_transform(child.get("transform")).bounds(box))
+        return Rect.union(boxes) if boxes else None
 
     def _draw_shape(self, node: Node, opacity: float) -> None:
         context = self.context
@@ -177,6 +293,58 @@ class Canvas(Surface):  # type: ignore[misc]
         if take_paint(self, node, "stroke", opacity):
             context.stroke()
         context.new_path()
+
+
+_UNHINTED = cairocffi.FontOptions(
+    hint_style=cairocffi.HINT_STYLE_NONE, hint_metrics=cairocffi.HINT_METRICS_OFF
+)
+"""Letters as their faces have them, whatever the pixels; a PDF's are so by themselves."""
+
+
+class Letters(enum.Enum):
+    """What becomes of text."""
+
+    FONT = "letters of embedded faces"
+    OUTLINES = "outlines, with blank letters over them to be found"
+    SHAPES = "outlines alone"
+    BLANK = "blank letters alone; and nothing else is drawn"
+    NONE = "nothing; and nothing else is drawn"
+
+
+BLENDS = {
+    name.replace("_", "-").lower().removeprefix("hsl-"): int(
+        getattr(cairocffi, f"OPERATOR_{name}")
+    )
+    for name in (
+        "MULTIPLY", "SCREEN", "OVERLAY", "DARKEN", "LIGHTEN", "COLOR_DODGE", "COLOR_BURN",
+        "HARD_LIGHT", "SOFT_LIGHT", "DIFFERENCE", "EXCLUSION", "HSL_HUE", "HSL_SATURATION",
+        "HSL_COLOR", "HSL_LUMINOSITY",
+    )
+}  # fmt: skip
+"""Cairo's operator for each ``mix-blend-mode`` (Compositing 1); a PDF has all of them."""
+
+_IDS = re.compile(r"#([^)]*)\)")
+
+
+def by_lightness(found: PdfObject | None, seen: set[int]) -> None:
+    """Makes all masks among a PDF's resources count by lightness: cairo has only opacity's.
+
+    Sources: ISO 32000-1, 11.6.5.2.
+    """
+    resources = found.get_object() if found is not None else None
+    if not isinstance(resources, DictionaryObject) or id(resources) in seen:
+        return
+    seen.add(id(resources))
+    groups = [each.get_object() for each in (resources.get("/XObject") or {}).values()]
+    for state in (resources.get("/ExtGState") or {}).values():
+        mask = state.get_object().get("/SMask")
+        mask = mask.get_object() if mask is not None else None
+        if isinstance(mask, DictionaryObject):
+            mask[NameObject("/S")] = NameObject("/Luminosity")
+            groups.append(mask["/G"])
+    groups += [each.get_object() for each in (resources.get("/Pattern") or {}).values()]
+    for group in groups:
+        by_lightness(group.get("/Resources"), seen)
 
 
 def set_pen(canvas: Canvas, node: Node) -> None:
@@ -222,20 +390,7 @@ _NEVER_DRAWN = frozenset(
 
 def set_text(canvas: Canvas, node: Node) -> None:
     """Sets a text at the canvas's current transform."""
-    try:
-        letters = _letters(canvas, node)
-        if not letters:
-            return
-        path = _path_of(canvas, node)
-        if path is None:
-            runs = set_letters(letters, canvas.book)
-        else:
-            runs = set_on_path(letters, *path, canvas.book)
-    except UserError as problem:
-        if problem.where:
-            raise
-        name = str(node.own.get("id", ""))
-        raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
+    runs = _runs(canvas, node)
     canvas.context.new_path()
     box = _box(runs)
     for placed in runs:  # what a gradient's own units refer to: the box of the whole text
@@ -243,6 +398,28 @@ def set_text(canvas: Canvas, node: Node) -> None:
     for placed in runs:
         _show(canvas, placed)
     canvas.context.new_path()
+
+
+def text_box(canvas: Canvas, node: Node) -> Rect | None:
+    """The box around the cells of a text's letters; None for one without any."""
+    runs = _runs(canvas, node)
+    return _box(runs) if runs else None
+
+
+def _runs(canvas: Canvas, node: Node) -> Sequence[SetRun]:
+    try:
+        letters = _letters(canvas, node)
+        if not letters:
+            return ()
+        path = _path_of(canvas, node)
+        if path is None:
+            return set_letters(letters, canvas.book)
+        return set_on_path(letters, *path, canvas.book)
+    except UserError as problem:
+        if problem.where:
+            raise
+        name = str(node.own.get("id", ""))
+        raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
 
 
 def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[Letter]:
@@ -389,12 +566,14 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     steps = ["fill", "stroke"]
     if (owner.get("paint-order") or "").strip().startswith("stroke"):
         steps.reverse()
+    if canvas.letters == Letters.BLANK:
+        steps = []
     for step in steps:
         # Paint is chosen before the turn and shift: a gradient lies in the whole text's units.
         if not take_paint(canvas, owner, step):
             continue
         with _at(context, placed):
-            if step == "fill" and canvas.blank is None:
+            if step == "fill" and canvas.letters == Letters.FONT:
                 text, clusters = _spelled(run)
                 context.show_text_glyphs(text, shown, clusters, 0)
             else:
@@ -402,9 +581,11 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
                 context.glyph_path(shown)
                 set_pen(canvas, owner)
                 context.fill() if step == "fill" else context.stroke()
-    if canvas.blank is not None:
+    if canvas.letters in (Letters.OUTLINES, Letters.BLANK):
         with _at(context, placed):
             _show_blank(context, canvas.blank, run)
+    if canvas.letters == Letters.BLANK:
+        return
     per_unit = run.size / run.instance.hb_face.upem
     for word in (owner.get("text-decoration") or "").split():
         if word in _LINES and take_paint(canvas, owner, "fill"):

@@ -113,6 +113,10 @@ class Context(NamedTuple):
 
 SIDES = ("x", "y", "width", "height")
 
+OUTERMOST = ("opacity", "mix-blend-mode", "isolation")
+WHOLE = (*OUTERMOST, "clip-path", "mask", "filter")
+"""What holds for an element as a whole once it is drawn, and what of it comes after all else."""
+
 
 def viewport(
     get: Callable[[str, str], str],

@@ -17,11 +17,12 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
-from pipeline.svg.clip import clip, clip_to, mask
+from pipeline.svg.clip import clip, clip_to, filtered, mask
 from pipeline.svg.markers import KINDS, MARKED, marks
 from pipeline.svg.paint import (
     INITIAL,
     SIDES,
+    WHOLE,
     Context,
     Definitions,
     colour,
@@ -36,7 +37,7 @@ from pipeline.svg.paint import (
 from pipeline.svg.path import SHAPES, box_of, outline, written
 from pipeline.svg.refusals import ENDLESS, NO_TRANSFORM, error, reading
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, parse_transform, view_box
-from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip, target
+from pipeline.svg.tree import DEFINITIONS, HREFS, SVG, href, lineage, remove, size_of, strip
 from pipeline.text.style import font_size, font_weight, length, lengths
 
 _GEOMETRY = {
@@ -92,13 +93,17 @@ class _Simplifier:
     def __init__(self, defs: Definitions, refused: list[UserError] | None) -> None:
         self._defs = defs
         self._refused = refused
+        self._blends = False
+        """Whether anything blends with what is below it."""
         defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
         self._keywords(root)
-        self.children(root, self._inside(root, context))
-        self._own_opacity(root)
+        self._blends = any("mix-blend-mode" in element.attrib for element in root.iter())
+        inside = self._inside(root, context)
+        self.children(root, inside)
+        self._own_effects(root, inside)
         for element in list(root.iter(*DEFINITIONS)):
             remove(element)
         if len(self._defs.tree):
@@ -365,7 +370,7 @@ class _Simplifier:
         if not width or not height:
             return element
         aspect = Aspect.of(element.get("preserveAspectRatio"))
-        group = wrap(element, "transform", "clip-path", "mask", "opacity")
+        group = wrap(element, "transform", *WHOLE)
         strip(element, "x", "y")
         element.set("preserveAspectRatio", "none")
         element.set("width", f"{box.width:g}")
@@ -415,9 +420,11 @@ class _Simplifier:
                 element.set(which, plain)
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
-        """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
-        for name, make_plain in (("clip-path", clip), ("mask", mask)):
-            if target(element.get(name)) and make_plain(element, context, self._defs) is None:
+        """Filter, clip, mask, markers, order of painting of an element that is plain else."""
+        if self._blends:
+            _isolate(element)
+        for name, make_plain in (("filter", filtered), ("mask", mask), ("clip-path", clip)):
+            if element.get(name) and not make_plain(element, context, self._defs):
                 remove(element)
                 return
         if tag in SHAPES:
@@ -438,7 +445,7 @@ class _Simplifier:
         turned = both and order.index("stroke") < order.index("fill")
         if not drawn and not turned and (opaque or not both):
             return
-        group = wrap(element, "transform", "opacity", "clip-path", "mask")
+        group = wrap(element, "transform", *WHOLE)
         if turned:
             first = copy.deepcopy(element)
             strip(first, "id")
@@ -449,14 +456,28 @@ class _Simplifier:
         for number, mark in enumerate(drawn):
             group.insert(below + number, mark)
 
-    def _own_opacity(self, root: etree._Element) -> None:
-        """An opacity on the root is one of all that is drawn."""
-        if root.get("opacity") not in (None, "1") or root.get("clip-path") or root.get("mask"):
-            moved = ("opacity", "clip-path", "mask")
-            group = etree.Element(SVG + "g", {n: str(root.get(n)) for n in moved if root.get(n)})
-            strip(root, *moved)
+    def _own_effects(self, root: etree._Element, context: Context) -> None:
+        """An opacity, clip, mask or filter on the root is one of all that is drawn."""
+        strip(root, "mix-blend-mode", "isolation")  # there is nothing below it
+        if any(root.get(name) not in (None, "1", "none") for name in WHOLE):
+            group = etree.Element(SVG + "g", {n: str(root.get(n)) for n in WHOLE if root.get(n)})
+            strip(root, *WHOLE)
             group.extend(list(root))
             root.append(group)
+            self._finish(group, "g", context)
+
+
+def _isolate(element: etree._Element) -> None:
+    """Keeps a group apart from what is below it, as its blending parts must not see that.
+
+    A clip path does so too (CSS Masking 1, 5.1); opacity, a mask and a filter do by themselves.
+    """
+    if element.get("mix-blend-mode") == "normal":
+        strip(element, "mix-blend-mode")
+    apart = element.get("isolation") == "isolate" or element.get("clip-path", "none") != "none"
+    strip(element, "isolation")
+    if apart and any("mix-blend-mode" in inner.attrib for inner in element.iterdescendants()):
+        element.set("isolation", "isolate")
 
 
 def _drop_references(element: etree._Element) -> None:
