@@ -10,12 +10,13 @@ from pypdf.generic import IndirectObject
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.geometry import pt
-from pipeline.draw.canvas import PICTURES_DPI, Canvas, PageSurface
+from pipeline.draw.canvas import Canvas, PageSurface
 from pipeline.draw.faces import BlankFace
 from pipeline.draw.forms import Source, form_from, form_of, group_of, place
 from pipeline.draw.node import tree
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
+from pipeline.plan.model import EFFECT_DPI
 from pipeline.text.fonts import FontBook
 
 __all__ = ["draw", "draw_set"]
@@ -26,7 +27,7 @@ def draw_set(
     book: FontBook,
     language: str = "",
     cache: Cache = NO_CACHE,
-    dpi: float = PICTURES_DPI,
+    dpi: float = EFFECT_DPI,
 ) -> bytes:
     """A PDF with a page for each filled page, at its flat size.
 
@@ -100,7 +101,7 @@ def draw(
     *,
     names: Sequence[str] | None = None,
     language: str = "",
-    dpi: float = PICTURES_DPI,
+    dpi: float = EFFECT_DPI,
     cache: Cache = NO_CACHE,
 ) -> bytes:
     """A PDF with a page for each SVG, at the SVG's own size.

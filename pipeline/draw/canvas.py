@@ -43,15 +43,13 @@ from pipeline.draw.tiles import (
     take_pattern,
     trace,
 )
+from pipeline.plan.model import EFFECT_DPI
 from pipeline.svg.path import SHAPES, box_of, outline
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import SVG
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Run, Style
 from pipeline.text.style import font_size, font_weight, length, lengths, style_of
-
-PICTURES_DPI = 300.0
-"""How many pixels an inch pictures of filtered elements have at least. Common practice."""
 
 
 class PageSurface:
@@ -62,7 +60,7 @@ class PageSurface:
     end.
     """
 
-    def __init__(self, dpi: float = PICTURES_DPI, cache: Cache = NO_CACHE) -> None:
+    def __init__(self, dpi: float = EFFECT_DPI, cache: Cache = NO_CACHE) -> None:
         self.dpi = dpi
         """How many pixels an inch pictures of filtered elements have; ``cache`` keeps them."""
         self.cache = cache

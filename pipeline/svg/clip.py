@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+import numpy as np
 from lxml import etree
 from tinycss2 import parse_component_value_list, serialize
 
@@ -19,10 +20,12 @@ from pipeline.svg.paint import (
     INITIAL,
     OUTERMOST,
     SIDES,
+    Colour,
     Context,
     Definitions,
     box_matrix,
     colour,
+    linear_light,
     put_transform,
     share,
     viewport,
@@ -69,7 +72,7 @@ def clip(element: etree._Element, context: Context, defs: Definitions) -> bool:
     chain: list[etree._Element] = []
     while holder is not None and holder.tag == SVG + "clipPath":
         if holder in chain:
-            raise error(element, ENDLESS, defs.name)
+            raise error(holder, ENDLESS, defs.name)
         chain.append(holder)
         holder = defs.find(target(holder.get("clip-path")))
     shown = element
@@ -497,7 +500,41 @@ def _one_filter(
     for part in holder.iterchildren(etree.Element):
         if str(part.tag).startswith(SVG + "fe"):
             result.append(_plain_part(part, of_box, context, defs))
+    _spell_out_shadows(result)
     return result if len(result) else None
+
+
+def _spell_out_shadows(plain: etree._Element) -> None:
+    """Puts in place of each shadow what it is short for (Filter Effects 1, 9.13): resvg gives it
+    another colour where colours aren't mixed in linear light."""
+    for number, part in enumerate(plain.findall(SVG + "feDropShadow")):
+        before, source = part.getprevious(), part.get("in")
+        if source is None and before is not None:
+            source = before.get("result") or f"below-{number}"
+            before.set("result", source)
+        source = source or "SourceGraphic"
+        steps: list[_Made] = [
+            ("feGaussianBlur", {"in": source, "stdDeviation": part.get("stdDeviation", "2")}, ()),
+            ("feOffset", {name: part.get(name, "2") for name in ("dx", "dy")}, ()),
+            ("feFlood", {n: part.get(n, _PLAIN[n]) for n in _PLAIN}, ()),
+            ("feComposite", {"in2": f"moved-{number}", "operator": "in"}, ()),
+            ("feMerge", {}, (("feMergeNode", {}), ("feMergeNode", {"in": source}))),
+        ]
+        for tag, attributes, inside in steps:
+            step = etree.Element(SVG + tag, attributes)
+            step.set("color-interpolation-filters", str(part.get("color-interpolation-filters")))
+            for inner, inner_attributes in inside:
+                etree.SubElement(step, SVG + inner, inner_attributes)
+            if tag == "feOffset":
+                step.set("result", f"moved-{number}")
+            part.addprevious(step)
+        for name in ("result", *SIDES):
+            if name in part.attrib:
+                step.set(name, str(part.get(name)))
+        plain.remove(part)
+
+
+_PLAIN = {"flood-color": "#000000", "flood-opacity": "1"}
 
 
 _FLOODS = ("flood-color", "lighting-color")
@@ -525,8 +562,13 @@ def _plain_part(
                 inner.set(name, colour(said, part, defs))
         if "flood-opacity" in inner.attrib:
             inner.set("flood-opacity", f"{share(inner.get('flood-opacity')):.6g}")
-    linear = inherited(part, "color-interpolation-filters") or "linearRGB"
-    plain.set("color-interpolation-filters", linear)
+    light = inherited(part, "color-interpolation-filters") or "linearRGB"
+    light = "sRGB" if light.lower() == "srgb" else "linearRGB"
+    plain.set("color-interpolation-filters", light)
+    lit = Colour.read(plain.get("lighting-color", ""))
+    if lit is not None and light == "linearRGB":  # as numbers, which is how resvg takes them
+        numbers = (linear_light(np.array(lit[:3]) / 255) * 255).round().astype(int)
+        plain.set("lighting-color", str(Colour(*map(int, numbers))))
     shown = defs.find(href(plain).removeprefix("#")) if plain.tag == SVG + "feImage" else None
     if shown is not None:
         strip(plain, *HREFS)
@@ -561,6 +603,7 @@ def _function(
     part.set("color-interpolation-filters", "sRGB")
     for inner, inner_attributes in inside:
         etree.SubElement(part, SVG + inner, inner_attributes)
+    _spell_out_shadows(result)
     return result
 
 

@@ -8,6 +8,8 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 from lxml import etree
 from tinycss2.color4 import parse_color
 
@@ -64,6 +66,11 @@ None)
         if self.alpha < 1:
             return f"rgba({self.red},{self.green},{self.blue},{self.alpha:.3g})"
         return f"#{self.red:02x}{self.green:02x}{self.blue:02x}"
+
+
+def linear_light(parts: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Parts of colours in sRGB as amounts of light, from 0 to 1 (IEC 61966-2-1)."""
+    return np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
 
 
 def share(value: str | None, default: float = 1.0) -> float:

@@ -50,6 +50,7 @@ ELEMENTS: Mapping[str, Unsupported] = {
         ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
         ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
          "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
+        ("feTile", "tiles in a filter", "their edges would show in print", "use a pattern"),
         ("audio", "a sound", "paper is silent", "delete it"),
         ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
         ("iframe", "another document", "only SVG can be drawn", "delete it"),
