@@ -14,12 +14,13 @@ from pipeline.draw.canvas import Canvas, PageSurface
 from pipeline.draw.faces import BlankFace
 from pipeline.draw.forms import Source, form_from, form_of, group_of, place
 from pipeline.draw.node import tree
+from pipeline.draw.tiles import Effect
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.plan.model import EFFECT_DPI
 from pipeline.text.fonts import FontBook
 
-__all__ = ["draw", "draw_set"]
+__all__ = ["draw", "draw_set", "effects"]
 
 
 def draw_set(
@@ -112,9 +113,27 @@ def draw(
     says so letters are outlines with findable text over them. Raises UserError for fonts or
     characters that cannot be had.
     """
-    paper, blank = PageSurface(dpi, cache), BlankFace()
+    return _drawn(svgs, book, names, language, PageSurface(dpi, cache)).finish()
+
+
+def effects(svg: bytes, book: FontBook, dpi: float = EFFECT_DPI) -> Sequence[Effect]:
+    """What of a simplified SVG is drawn as pictures, in the order it is painted.
+
+    Their elements are those of a tree of their own. Raises UserError as ``draw`` does.
+    """
+    return _drawn([svg], book, None, "", PageSurface(dpi)).effects
+
+
+def _drawn(
+    svgs: Sequence[bytes],
+    book: FontBook,
+    names: Sequence[str] | None,
+    language: str,
+    paper: PageSurface,
+) -> PageSurface:
+    blank = BlankFace()
     for number, svg in enumerate(svgs):
         where = names[number] if names else f"page {number + 1}"
         Canvas(tree(svg), paper, book, where, language, blank)
         paper.turn()
-    return paper.finish()
+    return paper

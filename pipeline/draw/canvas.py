@@ -35,6 +35,7 @@ from pipeline.draw.faces import BlankFace, cairo_face
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import Guide, Letter, SetRun, set_letters, set_on_path
 from pipeline.draw.tiles import (
+    Effect,
     Lightness,
     Rgba,
     paint_filtered,
@@ -66,6 +67,8 @@ class PageSurface:
         self.cache = cache
         self.pictures: dict[str, tuple[int, int, cairocffi.ImageSurface] | None] = {}
         """Those on the pages so far by their keys, and the corners of their ink."""
+        self.effects: list[Effect] = []
+        """All filtered elements so far, one for each time they were drawn."""
         self.masked = False
         """Whether anything was painted through a mask."""
         self._output = io.BytesIO()

@@ -24,7 +24,7 @@ from lxml import etree
 from PIL import Image
 
 from pipeline.base.cache import key_of
-from pipeline.base.geometry import Rect, pt
+from pipeline.base.geometry import Rect, mm, pt
 from pipeline.draw.node import Node
 from pipeline.svg.paint import SIDES, box_matrix, linear_light
 from pipeline.svg.path import PathData, Point, outline
@@ -292,6 +292,15 @@ def _placed(surface: cairocffi.ImageSurface, grid: Grid) -> cairocffi.SurfacePat
     return pattern
 
 
+class Effect(NamedTuple):
+    """A filtered element that was drawn as a picture, its size on the page and its fineness."""
+
+    element: etree._Element
+    width_mm: float
+    height_mm: float
+    dpi: float
+
+
 _OUTSIDE_MM = 20.0
 """How far outside of what can be seen filters look for what to blur or move into it. By eye."""
 
@@ -328,7 +337,7 @@ def paint_filtered(canvas: Canvas, node: Node, filters: Sequence[Node]) -> None:
     source = _picture(SVG + "image", pixels(canvas, draw, grid), grid)
     source.set("filter", " ".join(f"url(#f{number})" for number in range(len(filters))))
     svg.append(source)
-    _paint_picture(canvas, etree.tostring(svg, encoding="unicode"), grid)
+    _paint_picture(canvas, node, etree.tostring(svg, encoding="unicode"), grid)
 
 
 def _ink(canvas: Canvas, draw: Callable[[], None], room: Rect) -> Rect:
@@ -468,7 +477,7 @@ def _out_of_box(part: etree._Element, box: Rect) -> None:
         part.set(name, _numbers(numbers))
 
 
-def _paint_picture(canvas: Canvas, svg: str, grid: Grid) -> None:
+def _paint_picture(canvas: Canvas, node: Node, svg: str, grid: Grid) -> None:
     """Paints what resvg makes of a drawing, cut to its ink; nothing where there is none."""
     kept, context = canvas.paper.pictures, canvas.context
     key = key_of("filtered", svg)
@@ -480,6 +489,9 @@ def _paint_picture(canvas: Canvas, svg: str, grid: Grid) -> None:
     if found is None:
         return
     left, top, surface = found
+    fine = grid.scale / max(canvas.matrix.scale_x, canvas.matrix.scale_y)
+    width, height = mm(surface.get_width() / fine), mm(surface.get_height() / fine)
+    canvas.paper.effects.append(Effect(node.element, width, height, 72 * fine))
     context.save()
     context.translate(grid.x + left / grid.scale, grid.y + top / grid.scale)
     context.scale(1 / grid.scale, 1 / grid.scale)
