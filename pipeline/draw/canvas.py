@@ -296,6 +296,9 @@ class Canvas(Surface):  # type: ignore[misc]
         context.new_path()
 
 
+_FAINTEST = 0.005
+"""What cairo still writes: text that is wholly clear it leaves out."""
+
 _UNHINTED = cairocffi.FontOptions(
     hint_style=cairocffi.HINT_STYLE_NONE, hint_metrics=cairocffi.HINT_METRICS_OFF
 )
@@ -582,6 +585,8 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
                 context.glyph_path(shown)
                 set_pen(canvas, owner)
                 context.fill() if step == "fill" else context.stroke()
+    if canvas.letters == Letters.BLANK:  # their specks may lie on bare paper
+        context.set_source_rgba(0, 0, 0, _FAINTEST)
     if canvas.letters in (Letters.OUTLINES, Letters.BLANK):
         with _at(context, placed):
             _show_blank(context, canvas.blank, run)

@@ -76,6 +76,7 @@ def test_an_effect_is_one_picture_cut_to_its_ink_at_the_resolution_asked_for() -
     for dpi in (300, 600):
         pdf = draw([template_svg(SOFT)], BOOK, dpi=dpi)
         [picture_in] = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].images
+        assert picture_in.image is not None
         wide, high = (side / dpi * 25.4 for side in picture_in.image.size)
         assert 50 < wide < 56, "the bar is 50 mm wide, a blur goes three times its measure further"
         assert 18 < high < 25
