@@ -139,7 +139,7 @@ def grid_over(canvas: Canvas, area: Rect) -> Grid | None:
     return Grid(area.x, area.y, scale, columns, rows)
 
 
-def pixels(
+def rastered(
     canvas: Canvas,
     draw: Callable[[], None],
     grid: Grid,
@@ -267,7 +267,7 @@ def _opacities(
     grid = grid_over(canvas, seen if room is None else _common(seen, room))
     if grid is None:
         return None
-    surface = pixels(canvas, draw, grid, room, frame)
+    surface = rastered(canvas, draw, grid, room, frame)
     values = np.frombuffer(surface.get_data(), np.uint8).reshape(grid.rows, -1, 4)
     values[..., 3] = values[..., 0]
     surface.mark_dirty()
@@ -334,7 +334,7 @@ def paint_filtered(canvas: Canvas, node: Node, filters: Sequence[Node]) -> None:
     svg.set("viewBox", _numbers(grid.area))
     for number, each in enumerate(filters):
         svg.append(_settled(canvas, each, f"f{number}", box, grid))
-    source = _picture(SVG + "image", pixels(canvas, draw, grid), grid)
+    source = _picture(SVG + "image", rastered(canvas, draw, grid), grid)
     source.set("filter", " ".join(f"url(#f{number})" for number in range(len(filters))))
     svg.append(source)
     _paint_picture(canvas, node, etree.tostring(svg, encoding="unicode"), grid)
@@ -371,7 +371,7 @@ def _settled(canvas: Canvas, each: Node, name: str, box: Rect | None, grid: Grid
     for part, drawn in zip(element, each.children, strict=True):
         if drawn.children and part.tag == SVG + "feImage":
             shown = functools.partial(canvas.draw_all, drawn.children)
-            element.replace(part, _feimage(part, pixels(canvas, shown, grid), grid))
+            element.replace(part, _feimage(part, rastered(canvas, shown, grid), grid))
     for part in element.findall(SVG + "feMorphology"):
         _in_steps(part, grid.scale)
     for number, part in enumerate(element.findall(SVG + "feDisplacementMap")):

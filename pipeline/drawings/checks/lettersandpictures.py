@@ -645,7 +645,7 @@ def check_other_engine(inspection: Inspection, cache: Cache) -> Iterator[Drawing
         with opened(draw([plain], inspection.book)) as pdf:
             ours = page_picture(pdf[0], _PER_MM * MM_PER_INCH)
         faces = [_called_so(data, *name) for name, data in asked]
-        return json.dumps(differing(ours, _by_resvg(saved, faces, ours.size, size))).encode()
+        return json.dumps(drawn_apart(ours, _by_resvg(saved, faces, ours.size, size))).encode()
 
     for box in (Rect(*each) for each in json.loads(cache.get_or_make(key, compared))):
         middle = box.x + box.width / 2, box.y + box.height / 2
@@ -660,7 +660,7 @@ def check_other_engine(inspection: Inspection, cache: Cache) -> Iterator[Drawing
         )
 
 
-def differing(ours: Image.Image, theirs: Image.Image) -> list[tuple[float, float, float, float]]:
+def drawn_apart(ours: Image.Image, theirs: Image.Image) -> list[tuple[float, float, float, float]]:
     """Where two pictures differ by more than how edges fall on pixels: x, y, width, height in mm.
 
     Both are RGB, of the same size, ``_PER_MM`` pixels to the millimetre.

@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.findings import Severity
 from pipeline.drawings.checks import DrawingFinding, lint, templates_under
-from pipeline.drawings.checks.lettersandpictures import differing
+from pipeline.drawings.checks.lettersandpictures import drawn_apart
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
 
@@ -100,7 +100,7 @@ def page(*shapes: tuple[float, float, float, float]) -> Image.Image:
 def test_pictures_differ_where_something_is_moved_added_or_lost(
     mine: Image.Image, theirs: Image.Image, place: tuple[float, ...] | None
 ) -> None:
-    found = differing(mine, theirs)
+    found = drawn_apart(mine, theirs)
     if place is None:
         assert found == []
     else:
