@@ -357,7 +357,11 @@ def _region(each: Node, box: Rect | None) -> Rect:
 
 
 def _settled(canvas: Canvas, each: Node, name: str, box: Rect | None, grid: Grid) -> etree._Element:
-    """A filter in user units, with all the pictures in it that it needs."""
+    """A filter in user units, with all the pictures in it that it needs.
+
+    An element in it stands where its part's own region begins and is cut by that, as Chromium and
+    resvg have it.
+    """
     element = copy.deepcopy(each.element)
     region = grid.area if "reach" in each.own else _region(each, box)
     element.attrib.clear()
@@ -370,8 +374,15 @@ def _settled(canvas: Canvas, each: Node, name: str, box: Rect | None, grid: Grid
             _out_of_box(part, box)
     for part, drawn in zip(element, each.children, strict=True):
         if drawn.children and part.tag == SVG + "feImage":
+            own = Rect(
+                *(
+                    length(part.get(side), default=whole)
+                    for side, whole in zip(SIDES, region, strict=True)
+                )
+            )
             shown = functools.partial(canvas.draw_all, drawn.children)
-            element.replace(part, _feimage(part, rastered(canvas, shown, grid), grid))
+            surface = rastered(canvas, shown, grid, own, Matrix(e=own.x, f=own.y))
+            element.replace(part, _feimage(part, surface, grid))
     for part in element.findall(SVG + "feMorphology"):
         _in_steps(part, grid.scale)
     for number, part in enumerate(element.findall(SVG + "feDisplacementMap")):
@@ -428,7 +439,7 @@ def _in_steps(part: etree._Element, scale: float) -> None:
 
 
 def _feimage(part: etree._Element, surface: cairocffi.ImageSurface, grid: Grid) -> etree._Element:
-    """A ``feImage`` of an element, drawn; its own region cuts it (Filter Effects 1, 9.14)."""
+    """A ``feImage`` of an element, drawn."""
     result = _picture(SVG + "feImage", surface, grid)
     if part.get("result"):
         result.set("result", str(part.get("result")))

@@ -99,6 +99,8 @@ PRIMITIVES = [
     Feature("picture in a filter, stretched", _filter(f'<feImage href="{_PICTURE}" preserveAspectRatio="none" x="8" y="8" width="20" height="24"/>')),
     Feature("element in a filter", '<defs><circle id="o" cx="30" cy="20" r="12" fill="#a3c"/></defs>' + _filter("<feImage href='#o' result='i'/><feMerge><feMergeNode in='SourceGraphic'/><feMergeNode in='i'/></feMerge>")),
     Feature("group in a filter", f'<defs><g id="o">{_LEAF}/><path d="M10 20H50" stroke="white" stroke-width="2"/></g></defs>' + _filter("<feImage href='#o'/>")),
+    Feature("element in a filter, in a region", '<defs><circle id="o" cx="20" cy="15" r="10" fill="#a3c"/></defs>' + _filter("<feImage href='#o' x='12' y='8' width='16' height='20'/>")),
+    Feature("element in a filter that begins elsewhere", '<defs><circle id="o" cx="20" cy="15" r="10" fill="#a3c"/></defs>' + _filter("<feImage href='#o'/>", 'filterUnits="userSpaceOnUse" x="4" y="2" width="50" height="35"')),
     Feature("sharper", _filter('<feConvolveMatrix order="3" kernelMatrix="0 0 0 0 1 0 0 0 0"/>')),
     Feature("clouds", _filter('<feTurbulence baseFrequency=".03" numOctaves="1" seed="3"/><feComposite in2="SourceAlpha" operator="in"/>')),
     Feature("parts by name, out of order", _filter('<feOffset in="SourceGraphic" dx="6" result="a"/><feFlood flood-color="#7bd" result="b"/><feBlend in="a" in2="b" mode="multiply"/>')),
