@@ -545,7 +545,8 @@ def _points_along(item: Item) -> tuple[Point, ...]:
 
 def _surfaces(inspection: Inspection) -> Iterator[_Surface]:
     for place, (element, matrix) in enumerate(inspection.painted):
-        if element.tag == SVG + "text" or any(step.get("mask") for step in lineage(element)):
+        steps = list(lineage(element))
+        if element.tag == SVG + "text" or any(_SEEN_THROUGH & set(step.attrib) for step in steps):
             continue
         if any(map(ruled, names(element))):
             continue
@@ -562,6 +563,10 @@ def _surfaces(inspection: Inspection) -> Iterator[_Surface]:
             box = Rect.around(point for one in outlines for point in one)
             even_odd = property_of(element, "fill-rule") == "evenodd"
             yield _Surface(place, element, box, paints[0], _shown(element), outlines, even_odd)
+
+
+_SEEN_THROUGH = frozenset(("mask", "mix-blend-mode"))
+"""What lets be seen what lies below."""
 
 
 def _outlines(element: etree._Element, matrix: Matrix) -> tuple[tuple[Point, ...], ...]:
