@@ -241,13 +241,8 @@ def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
 
 def faces_of(plan: SeasonPlan) -> Faces:
     """The faces a season is set in: its collection's own, then those of font packages."""
-    folder = plan.collection.fonts_folder
-    files = sorted(folder.iterdir()) if folder.is_dir() else []
-    return Faces(
-        {file.name: file.read_bytes() for file in files if file.is_file()},
-        plan.collection.fallback_fonts,
-        plan.season.text == "embedded",
-    )
+    collection, embedded = plan.collection, plan.season.text == "embedded"
+    return Faces.of(collection.fonts_folder, collection.fallback_fonts, embedded=embedded)
 
 
 def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:

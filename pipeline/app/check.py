@@ -6,6 +6,7 @@ hearing about the others.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -17,6 +18,7 @@ from typing import Any
 
 from pipeline.app.build import Step, faces_of, job_of, set_folders
 from pipeline.app.jobs import COLLECTION, FONTS, LABELS, PROGRAM, SEASON, SIZES, SetJob, set_name
+from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
@@ -31,16 +33,22 @@ from pipeline.proof.findings.wholeseason import season_findings
 
 
 def check_season(
-    path: Path, out: Path, *, only: str | None = None, step: Step = lambda done, whole, what: None
+    path: Path,
+    out: Path,
+    *,
+    only: str | None = None,
+    cache: Path | None = None,
+    step: Step = lambda done, whole, what: None,
 ) -> list[SetFinding]:
     """Everything found in a season and its sets that are built under ``out``, set by set.
 
-    Sets are checked side by side on all cores; with ``only`` those of one name. Raises UserError
-    when the season cannot be read, or nothing of it is built.
+    Sets are checked side by side on all cores; with ``only`` those of one name. What ``cache``
+    keeps of sets that are as they were is not looked for again. Raises UserError when the season
+    cannot be read, or nothing of it is built.
     """
     season, sets = standings(path, out, only)
     found = [] if only else list(season_findings(season, path))
-    results = each_found(partial(found_in, season=season), sets)
+    results = each_found(partial(found_in, season=season, cache=Cache(cache)), sets)
     for number, one in enumerate(sets):
         step(number, len(sets), str(one.folder.relative_to(out)))
         found += next(results)
@@ -123,27 +131,36 @@ def standings(path: Path, out: Path, only: str | None = None) -> tuple[SeasonPla
             continue
         for paper, name in names:
             found.append(_standing(Standing(name, folder / name), job, paper, season, path))
-    for entry, fault in faults.items():
+    unplanned: dict[str, UserError] = {}
+    for (entry, language), fault in faults.items():
         built = [one for one in set_folders(folder) if one.parts[-2] == entry]
-        called = ["/".join(one.parts[-3:]) for one in built] or [entry]
-        found += [_unplanned(Standing(name, folder / name), fault) for name in called]
+        own = [one for one in built if one.name.endswith(f"-{language}")]
+        for name in ["/".join(one.parts[-3:]) for one in own] or [entry]:
+            unplanned.setdefault(name, fault)
+    found += [_unplanned(Standing(name, folder / name), one) for name, one in unplanned.items()]
     if all(one.finding and one.finding.rule == "set-missing" for one in found):
         raise UserError(str(folder), "this season is not built yet", "run 'leafset build' first")
     return season, found
 
 
-def _planned(path: Path, only: str | None) -> tuple[SeasonPlan, dict[str, UserError]]:
+_Faults = Mapping[tuple[str, str], UserError]
+"""What keeps a set of a name from being planned in a language."""
+
+
+def _planned(path: Path, only: str | None) -> tuple[SeasonPlan, _Faults]:
     """The plan of all sets that can be planned, and for the others what is in the way."""
     try:
         return plan_season(path, only), {}
     except UserError:
         plans: list[SeasonPlan] = []
-        faults: dict[str, UserError] = {}
-        for entry in load_season(path).set if only is None else ():
+        faults: dict[tuple[str, str], UserError] = {}
+        season = load_season(path)
+        names = [entry.name for entry in season.set if only in (None, entry.name)]
+        for name, language in itertools.product(names, season.language):
             try:
-                plans.append(plan_season(path, entry.name))
+                plans.append(plan_season(path, name, language))
             except UserError as fault:
-                faults[entry.name] = fault
+                faults[name, language] = fault
         if not plans or not faults:
             raise
         return replace(plans[0], sets=tuple(one for plan in plans for one in plan.sets)), faults
@@ -253,12 +270,12 @@ def unreadable(one: Standing, problem: Exception) -> SetFinding:
 # What is found in it
 
 
-def found_in(one: Standing, season: SeasonPlan) -> list[SetFinding]:
+def found_in(one: Standing, season: SeasonPlan, cache: Cache = NO_CACHE) -> list[SetFinding]:
     """Everything found in a set; what keeps it from being read is a finding as well."""
     found = [one.finding] if one.finding else []
     if one.fresh:
         try:
-            found += findings_of(one.folder, season)
+            found += findings_of(one.folder, season, cache)
         except Exception as problem:
             found.append(unreadable(one, problem))
     return found

@@ -1,4 +1,4 @@
-"""Drawings kept by what they were made from, so that nothing is drawn twice.
+"""Drawings and findings kept by what they were made from, so that nothing is made twice.
 
 A kept thing is a pure function of what its key is made of; nothing ever has to be thrown away for
 being wrong, only to save room. Safe with several processes at once (diskcache sees to that).
@@ -16,6 +16,9 @@ from pathlib import Path
 from typing import Any
 
 import pipeline
+
+CACHE = ".cache"
+"""Where drawings and findings are kept, within the build folder."""
 
 LARGEST_BYTES = 500_000_000
 """How much is kept; what was not used for longest goes first. A chosen value."""

@@ -176,6 +176,7 @@ SET_RULES = _table(
     ("page-missing", MUST, "a page is missing", _BUILD),
     ("page-extra", MUST, "there is a page too many", _BUILD),
     ("drawing-missing", MUST, "the drawing of a page is missing", _BUILD),
+    ("ornament-wrong", MUST, "something meant for some days is printed on the wrong ones", _BUILD),
     ("page-stamped", MUST, "something is printed on a page that isn't in its drawing", _BUILD),
     ("placeholder-left", MUST, "a placeholder was left unfilled",
      "give the text back its id, such as 'day1-name', or delete it from the template"),

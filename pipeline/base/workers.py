@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import signal
@@ -20,6 +21,22 @@ _Result = TypeVar("_Result")
 
 AHEAD = 2
 """Results a worker may lie ahead of the one being written: memory stays flat. By trial."""
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """Puts off Python's search for rings of dead objects.
+
+    Of a set drawn or read it finds next to nothing in the thousands that live on, and takes 7 %
+    of the time of drawing and 15 % of that of checking.
+    """
+    searching = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searching:
+            gc.enable()
 
 
 def in_order(

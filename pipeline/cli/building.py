@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
 from pipeline.cli.terminal import (
     BUILD,
-    CACHE,
     OnlySet,
     OutFolder,
     SeasonFile,

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.terminal import BUILD, CACHE, AsJson, SideName, app
+from pipeline.cli.terminal import BUILD, AsJson, SideName, app
 
 
 @app.command("new")
@@ -126,7 +126,7 @@ def lint_command(
     """Find what won't print as it looks in drawings; exits with 1 if something must be fixed."""
     import json
 
-    from pipeline.base.cache import Cache
+    from pipeline.base.cache import CACHE, Cache
     from pipeline.base.findings import Severity
     from pipeline.drawings.checks import lint as look_through
     from pipeline.drawings.checks import summary, templates_under

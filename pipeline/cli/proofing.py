@@ -9,9 +9,9 @@ from typing import Annotated
 
 import typer
 
+from pipeline.base.cache import CACHE
 from pipeline.cli.terminal import (
     BUILD,
-    CACHE,
     AsJson,
     OnlySet,
     OutFolder,
@@ -60,11 +60,11 @@ def check_command(
     from pipeline.base.findings import Severity
 
     if as_json:
-        found = check_season(season, out, only=only)
+        found = check_season(season, out, only=only, cache=out / CACHE)
         typer.echo(json.dumps(as_data(found), indent=1, ensure_ascii=False))
     else:
         with progress("Checking") as step:
-            found = check_season(season, out, only=only, step=step)
+            found = check_season(season, out, only=only, cache=out / CACHE, step=step)
         if found:
             headings = ("", "set", "where", "at mm", "what", "what to do")
             print_rows(headings, as_rows(found), wrapped=5)

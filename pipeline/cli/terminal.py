@@ -20,9 +20,6 @@ app = typer.Typer(
 
 BUILD = Path("build")
 
-CACHE = ".cache"
-"""Where drawings are kept, within the build folder."""
-
 SeasonFile = Annotated[Path, typer.Argument(metavar="SEASON.toml", help="The season file.")]
 OnlySet = Annotated[str | None, typer.Option("--only", metavar="SET", help="Only this set.")]
 OutFolder = Annotated[Path, typer.Option("--out", metavar="DIR", help="The build folder.")]

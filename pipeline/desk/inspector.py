@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.check import Standing, found_in, standings, unreadable
+from pipeline.base.cache import CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.workers import Worker
 from pipeline.impose.contents import CONTENTS
@@ -83,4 +84,4 @@ def _standings(season: Path, out: Path) -> list[Standing]:
 
 
 def _findings(one: Standing, season: Path, out: Path) -> list[SetFinding]:
-    return found_in(one, _looked_up(season, out)[0])
+    return found_in(one, _looked_up(season, out)[0], Cache(out / CACHE))

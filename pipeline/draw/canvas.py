@@ -49,7 +49,7 @@ from pipeline.svg.path import SHAPES, box_of, outline
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import SVG
 from pipeline.text.fonts import FontBook
-from pipeline.text.shape import Run, Style
+from pipeline.text.shape import Glyph, Run, Style
 from pipeline.text.style import font_size, font_weight, length, lengths, style_of
 
 
@@ -623,10 +623,26 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
     for length_in_bytes, count in clusters:
         group = list(itertools.islice(rest, count))
         part, letters = letters[:length_in_bytes], letters[length_in_bytes:]
-        wide = sum(glyph.advance for glyph in group) / run.size
-        shown.append((blank.glyph(part.decode(), wide), group[0].x, 0.0))
+        ink = _ink(run, group)
+        left, wide = group[0].x, sum(glyph.advance for glyph in group)
+        if count > 1:  # some faces write a word's last letter far below the others
+            left, wide = ink.x, ink.width
+        ems = (value / run.size for value in (wide, -ink.bottom, -ink.y))
+        shown.append((blank.glyph(part.decode(), *ems), left, 0.0))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)
+
+
+def _ink(run: Run, glyphs: Sequence[Glyph]) -> Rect:
+    """What the ink of a run's glyphs takes up, from where the run starts, downwards."""
+    scale = run.size / run.instance.hb_face.upem
+    corners = [(glyph.x, 0.0) for glyph in glyphs[:1]]
+    for glyph in glyphs:
+        extents = run.instance.hb_font.get_glyph_extents(glyph.gid)
+        if extents and extents.width:
+            x, y = glyph.x + extents.x_bearing * scale, glyph.y - extents.y_bearing * scale
+            corners += [(x, y), (x + extents.width * scale, y - extents.height * scale)]
+    return Rect.around(corners[1:] or corners)
 
 
 def _spelled(run: Run) -> tuple[str, list[tuple[int, int]]]:

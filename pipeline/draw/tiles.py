@@ -306,14 +306,20 @@ _OUTSIDE_MM = 20.0
 
 
 def paint_filtered(canvas: Canvas, node: Node, filters: Sequence[Node]) -> None:
-    """Paints a node with its filters as a picture, and its words beneath for readers to find.
+    """Paints a node with its filters as a picture, and its words over it for readers to find.
 
     Our own drawing of the node goes through the filters of resvg. Pictures are kept by all that
     they are made from. Sources: Filter Effects 1.
     """
     draw = functools.partial(canvas.draw_own, node, 1.0)
+    _paint_through(canvas, node, filters, draw)
     with canvas.only_words():
         draw()
+
+
+def _paint_through(
+    canvas: Canvas, node: Node, filters: Sequence[Node], draw: Callable[[], None]
+) -> None:
     box = canvas.box(node)
     outside = pt(_OUTSIDE_MM) / (max(canvas.matrix.scale_x, canvas.matrix.scale_y) or 1)
     seen = _seen(canvas.context).grown(outside)

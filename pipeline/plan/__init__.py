@@ -28,8 +28,10 @@ class SeasonPlan:
     sets: tuple[SetPlan, ...]
 
 
-def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
+def plan_season(path: Path, only: str | None = None, language: str | None = None) -> SeasonPlan:
     """The plan of the season file at ``path``; ``only`` keeps the set of that name.
+
+    With ``language`` only the sets in that are planned.
 
     Dated sets come period by period in the file's order, undated ones once, after them.
     Raises ``UserError`` for whatever in the season, its sizes or its collection is wrong.
@@ -41,9 +43,10 @@ def plan_season(path: Path, only: str | None = None) -> SeasonPlan:
     wanted = [entry for entry in season.set if only in (None, entry.name)]
     sizes = load_sizes(users_sizes_file(path))
     collection = load_collection(season.collection, path)
-    languages = [words_for(language) for language in season.language]
-    labels = labels_by_language(collection, season.language, season.label_fallback)
-    called = {language: collection.template_names(language) for language in season.language}
+    spoken = [one for one in season.language if language in (None, one)]
+    languages = [words_for(one) for one in spoken]
+    labels = labels_by_language(collection, spoken, season.label_fallback)
+    called = {one: collection.template_names(one) for one in spoken}
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.spreads]
     jobs_undated = [(None, entry) for entry in wanted if entry.leaves]
     sets = tuple(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections import ChainMap
 from collections.abc import Mapping, Sequence
@@ -100,6 +101,14 @@ class Collection:
                 + (f"; there are: {', '.join(others)}" if others else ""),
             )
         return dict(ChainMap(*map(_read_labels, there)))
+
+    def labels_by_file(self) -> Mapping[str, Labels]:
+        """The labels of every file that can be read, by its locale."""
+        found: dict[str, Labels] = {}
+        for file in sorted((self.folder / "labels").glob("*.toml")):
+            with contextlib.suppress(UserError):  # told of where its sets are planned
+                found[file.stem] = self.labels(file.stem)
+        return found
 
     def template_names(self, language: str) -> Mapping[str, str]:
         """What templates are called in a locale: the tables ``[templates]`` of its label files.

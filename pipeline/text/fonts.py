@@ -315,6 +315,13 @@ class Faces:
     fallback: Mapping[str, Sequence[str]]
     embedded: bool
 
+    @classmethod
+    def of(cls, folder: Path, fallback: Mapping[str, Sequence[str]], *, embedded: bool) -> Faces:
+        """The faces in a folder, which need not be there; raises OSError for one that is shut."""
+        files = sorted(folder.iterdir()) if folder.is_dir() else []
+        fonts = {file.name: file.read_bytes() for file in files if file.is_file()}
+        return cls(fonts, fallback, embedded)
+
     @functools.cached_property
     def digests(self) -> Mapping[str, str]:
         """A digest of each of the collection's files, by its name."""

@@ -97,12 +97,15 @@ class Kitchen:
 
     def check(self) -> list[SetFinding]:
         """What is found in it."""
-        return check_season(self.season, self.out)
+        return check_season(self.season, self.out, cache=self.out / ".cache")
 
 
 @pytest.fixture(scope="session")
 def sound_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
-    """A season built once, with a font of its own; not to be changed."""
+    """A season built and checked once, with a font of its own; not to be changed.
+
+    What was found is kept, so that every fault of a copy is one that must be found in spite of it.
+    """
     kitchen = Kitchen(tmp_path_factory.mktemp("kitchen"))
     shutil.copytree(ROOT / "templates_svg", kitchen.folder / "templates_svg")
     (kitchen.collection / "fonts").mkdir()
@@ -110,6 +113,7 @@ def sound_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
     kitchen.season.parent.mkdir()
     kitchen.season.write_text(SEASON, "utf-8")
     kitchen.build()
+    kitchen.check()
     return kitchen
 
 
@@ -495,6 +499,15 @@ def test_a_set_that_cannot_be_planned_hides_no_other(kitchen: Kitchen) -> None:
     one = next(one for one in found if one.rule == "set-unplanned")
     assert "closing.svg: there is no such template" in one.message
     assert "the nearest is" in one.what_to_do
+
+
+def test_a_broken_labels_file_keeps_only_its_own_language_back(kitchen: Kitchen) -> None:
+    (kitchen.collection / "labels" / "de.toml").write_text('week = "Woche\n', "utf-8")
+    found = kitchen.check()
+    german = {name: {"set-unplanned"} for name in ALL if name.endswith("-de")}
+    assert by_set(found) == {**SOUND, **german}
+    one = next(one for one in found if one.rule == "set-unplanned")
+    assert "de.toml" in one.message
 
 
 def test_several_faults_are_all_found(kitchen: Kitchen) -> None:

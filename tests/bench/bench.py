@@ -153,6 +153,18 @@ def unchanged(season: Path, out: Path) -> dict[str, float]:
     return measured(act)
 
 
+def checked(season: Path, out: Path) -> dict[str, float]:
+    """What checking costs a set: all of a built season's in this process, in seconds of CPU."""
+    from pipeline.app.check import found_in, standings
+    from pipeline.base.cache import Cache
+
+    (plan, sets), cache = standings(season, out), Cache(out / "findings")
+    begun = time.process_time()
+    for one in sets:
+        found_in(one, plan, cache)
+    return {"seconds": (time.process_time() - begun) / len(sets)}
+
+
 def converter(season: Path, name: str) -> dict[str, float]:
     """rsvg-convert writes all pages into one file; Inkscape one file a page, in one batch."""
     with tempfile.TemporaryDirectory() as folder:
@@ -210,6 +222,8 @@ def do(task: str, **arguments: Any) -> dict[str, float]:
         return stock("pages", pages(paths["season"]))
     if task == "unchanged":
         return unchanged(paths["season"], paths["out"])
+    if task == "check":
+        return checked(paths["season"], paths["out"])
     if task == "converter":
         return converter(paths["season"], arguments["name"])
     if task == "build":
@@ -271,9 +285,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="bench ") as folder:
         where = {"season": str(ROOT / "seasons" / "2027-spring.toml"), "out": folder}
         cold, same = in_process("build", **where), in_process("unchanged", **where)
+        first, again = (in_process("check", **where)["seconds"] for _ in range(2))
     share = cold["seconds"] / same["seconds"]
     print(f"\nthe demo season: cold {cold['seconds']:.2f} s")
     print(f"nothing changed: {1000 * same['seconds']:.1f} ms, 1/{share:.0f} of it")
+    print(f"checking a set: {first:.2f} s of CPU, {1000 * again:.0f} ms where nothing changed")
     shaped, letters = in_process("type", shaped=True), in_process("type", shaped=False)
     print(
         f"text alone: shaped {shaped['seconds']:.3f} s, letter by letter "

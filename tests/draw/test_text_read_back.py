@@ -19,6 +19,7 @@ FACE = (
     "font-family=\"'Source Sans 3', 'EB Garamond', Amiri, 'Noto Sans Devanagari'\" font-size=\"8\""
 )
 SCRIPT = "font-family=\"'Dancing Script', 'Source Sans 3'\" font-size=\"8\""
+SMALL = FACE.replace('"8"', '"2"')
 HAND = 'font-family="Kalam" font-size="8"'
 NASKH = 'font-family="Amiri" font-size="8"'
 GOTHIC = "font-family=\"'Noto Sans Arabic', 'Source Sans 3'\" font-size=\"8\""
@@ -37,6 +38,8 @@ LEFT_TO_RIGHT = [
     ("रसोई का बगीचा", HAND),
     ("March मार्च 2027", FACE),
     ("Μάρτιος, March", FACE),
+    ("9", SMALL),
+    ("sow this week", SMALL),
 ]
 RIGHT_TO_LEFT = [
     ("الأربعاء", NASKH),

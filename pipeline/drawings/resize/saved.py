@@ -35,8 +35,11 @@ class SavedDrawing:
     """The tree that is changed (``root``) and the plain one that is read (``plain``).
 
     Elements are handed about as those of the plain tree, whose styles are attributes; ``raw``
-    gives the element that was saved. ``width_mm`` and ``height_mm`` are the page's.
+    gives the element that was saved. ``width_mm`` and ``height_mm`` are the page's, without the
+    ``bleed_mm`` it is drawn larger by all round.
     """
+
+    bleed_mm = 0.0
 
     def __init__(self, name: str, data: bytes) -> None:
         self.root = tree_of(name, data, bare=False)
@@ -94,11 +97,20 @@ class SavedDrawing:
         parent = element.getparent()
         return self._whole if parent is None else self.matrix(parent)
 
+    def take_bleed(self, bleed_mm: float) -> None:
+        """Counts from where the page is trimmed, so many mm inside the drawing's edges."""
+        self.bleed_mm = bleed_mm
+        self.width_mm -= 2 * bleed_mm
+        self.height_mm -= 2 * bleed_mm
+        self._whole = Matrix(1, 0, 0, 1, -bleed_mm, -bleed_mm) @ self._whole
+        self._matrices.clear()
+
     def set_size(self, width_mm: float, height_mm: float) -> None:
-        """Makes the page so large; units and origin stay as they were."""
-        box = self._whole.inverse().bounds(Rect(0, 0, width_mm, height_mm))
-        self.root.set("width", f"{width_mm:g}mm")
-        self.root.set("height", f"{height_mm:g}mm")
+        """Makes the page so large, and its bleed what it was; units and origin stay."""
+        whole = Rect(0, 0, width_mm, height_mm).grown(self.bleed_mm)
+        box = self._whole.inverse().bounds(whole)
+        self.root.set("width", f"{whole.width:g}mm")
+        self.root.set("height", f"{whole.height:g}mm")
         self.root.set("viewBox", " ".join(f"{round(value, 6) or 0.0:.9g}" for value in box))
 
     def emptied_guides(self) -> tuple[etree._Element, Matrix]:
@@ -149,28 +161,34 @@ class PageFormat(NamedTuple):
 def drawn_for(
     drawing: SavedDrawing, stem: str, folder: str, sizes: Sizes, side: Side | None = None
 ) -> PageFormat:
-    """What a drawing was made for.
+    """What a drawing was made for; a bleed is taken off its page.
 
     The size is that of the ``folder`` it is in, else the one that is as high and no wider. The
     side follows from the holes in its guides layer, else from its name. Raises UserError when no
     size fits, or when neither says which side it is.
     """
-    binder = _binder(drawing, folder, sizes)
+    binder, bleed_mm = _binder(drawing, folder, sizes)
+    if bleed_mm:
+        drawing.take_bleed(bleed_mm)
     flap = max(0.0, round(drawing.width_mm - binder.width_mm, 2))
     flap = 0.0 if flap < _CLOSE_MM else flap
     return PageFormat(binder, side or _side(drawing, stem), flap)
 
 
-def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> Binder:
-    fitting = [
-        binder
-        for binder in sizes.binders.values()
-        if abs(binder.height_mm - drawing.height_mm) <= _CLOSE_MM
-        and binder.width_mm <= drawing.width_mm + _CLOSE_MM
-    ]
+_BLEEDS_MM = (0.0, 3.0, *(half / 2 for half in range(1, 11) if half != 6))
+"""What a page may be larger by all round, the usual first: 3 mm is common practice, 5 the most."""
+
+
+def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> tuple[Binder, float]:
+    """The size that a drawing is for, and the bleed it is drawn with, mm."""
     own = sizes.binders.get(folder)
-    if own in fitting:
-        return own
+    fitting = [
+        (binder, bleed)
+        for bleed in _BLEEDS_MM
+        for binder in sizes.binders.values()
+        if abs(binder.height_mm + 2 * bleed - drawing.height_mm) <= _CLOSE_MM
+        and binder.width_mm + 2 * bleed <= drawing.width_mm + _CLOSE_MM
+    ]
     if not fitting:
         raise UserError(
             drawing.name,
@@ -178,7 +196,12 @@ def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> Binder:
             "or without",
             "set the document's size to its binder's, or add the size to sizes.toml",
         )
-    return max(fitting, key=lambda binder: binder.width_mm)
+    for binder, bleed in fitting:
+        if binder is own:
+            return binder, bleed
+    least = fitting[0][1]
+    alike = [binder for binder, bleed in fitting if bleed == least]
+    return max(alike, key=lambda binder: binder.width_mm), least
 
 
 def _side(drawing: SavedDrawing, stem: str) -> Side:

@@ -8,7 +8,6 @@ season's plan and the templates; each ``SetFinding`` says where and what to do. 
 
 from __future__ import annotations
 
-import hashlib
 import itertools
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import ExitStack
@@ -16,8 +15,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pypdfium2 as pdfium
+from pydantic import TypeAdapter
 
+from pipeline.base.cache import NO_CACHE, Cache, digest_of, key_of
+from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
+from pipeline.base.workers import uncollected
 from pipeline.impose.contents import CONTENTS
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
@@ -33,6 +36,7 @@ from pipeline.proof.findings.painted import (
     drawing_findings,
     glyph_findings,
     letter_findings,
+    ornament_findings,
     shapes_on,
     turned_findings,
 )
@@ -83,6 +87,7 @@ ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     clipped,
     letter_findings,
     turned_findings,
+    ornament_findings,
 )
 """Of sides whose pages lie where they should."""
 WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
@@ -96,34 +101,42 @@ TEXT_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
     overlapping,
 )
 
-_kept: dict[Path, tuple[str, tuple[SetFinding, ...]]] = {}
+_FOUND = TypeAdapter(tuple[SetFinding, ...])
 
 
-def findings_of(folder: Path, season: SeasonPlan) -> tuple[SetFinding, ...]:
+def findings_of(
+    folder: Path, season: SeasonPlan, cache: Cache = NO_CACHE
+) -> tuple[SetFinding, ...]:
     """What is wrong with the finished set in a folder, what must be mended first.
 
-    A set that is the same as when it was last asked for is not read again. Raises UserError when
-    the folder holds no whole set, or one that the season does not ask for.
+    What is kept is given again while neither its files nor anything they are held against has
+    changed. Raises UserError when the folder holds no whole set, or one that the season does not
+    ask for, and when it changes meanwhile.
     """
     subject = subject_of(folder, season)
     key = _key(subject)
-    if folder in _kept and _kept[folder][0] == key:
-        return _kept[folder][1]
-    found = _gathered(_all(subject))
-    _kept[folder] = (key, found)
-    return found
+
+    def found() -> bytes:
+        with uncollected():
+            made = _FOUND.dump_json(_gathered(_all(subject)))
+        if _key(subject) != key:
+            raise UserError(str(folder), "it changed while it was read", "check it again")
+        return made
+
+    return _FOUND.validate_json(cache.get_or_make(key, found) if key else found())
 
 
-def _key(subject: Subject) -> str:
-    """Changes whenever a file of the set, the plan or a limit does."""
-    digest = hashlib.sha256((subject.folder / CONTENTS).read_bytes())
-    for name in FILES:
-        path = subject.folder / name
-        if path.is_file():
-            stat = path.stat()
-            digest.update(f"{name} {stat.st_size} {stat.st_mtime_ns}".encode())
-    digest.update(repr((subject.plan, subject.limits, subject.printer)).encode())
-    return digest.hexdigest()
+def _key(subject: Subject) -> str | None:
+    """Changes whenever anything does that findings follow from; None where that cannot be read."""
+    paths = [subject.folder / name for name in (CONTENTS, *FILES)]
+    try:
+        files = [path.read_bytes() if path.exists() else None for path in paths]
+        templates = [(name, digest_of(file.data)) for name, file in subject.templates.items()]
+        faces = subject.faces.key
+    except (OSError, UserError):
+        return None
+    asked = subject.plan, subject.limits, subject.printer, subject.season_languages
+    return key_of(subject.name, asked, subject.labels, templates, faces, *files)
 
 
 def _all(subject: Subject) -> Iterator[SetFinding]:
@@ -217,15 +230,19 @@ def _read(
             FILES[number - 1]: subject.contents.page_number(sheet, number),
             BOTH: 2 * sheet + number - 1,
         }
-        pages = {name: files[name].document[at] for name, at in numbers.items() if name in files}
-        if not pages:
+        pages_at = {name: at for name, at in numbers.items() if name in files}
+        if not pages_at:
             placed = subject.contents.sheets[sheet].placements(number)
             unread |= {(one.leaf, one.face) for one in placed}
             continue
-        for shown in pages.values():
+        name, *others = pages_at
+        content = files[name].content(pages_at[name])
+        # What is the same to the byte is opened and judged once.
+        opened = [name, *(one for one in others if files[one].content(pages_at[one]) != content)]
+        pages = [files[one].document[pages_at[one]] for one in (opened if content else pages_at)]
+        for shown in pages:
             shown.set_rotation(0)  # how the file turns a page is said of the file
-        name, page = next(iter(pages.items()))
-        side = read_side(subject, page, list(pages.values())[-1], sheet, number)
+        side = read_side(subject, pages[0], content, pages[-1], sheet, number)
         keys = {(face.leaf, face.face): face for face in side.faces}
         if cropped := list(paper_findings(side)):
             yield from cropped

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import itertools
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 
@@ -159,19 +160,35 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
 """What is wrong with a thing that is painted on a leaf."""
 
 
+_BY_CUTS = ("art-no-bleed", "art-near-cut")
+
+
 def art_findings(side: SideRead) -> Iterator[SetFinding]:
     """What is wrong with what the pages of a side paint, one finding a kind and face."""
     pages = page_forms(side)
     found: dict[tuple[FaceRead, str], list[tuple[Art, str]]] = defaultdict(list)
-    for art in side.leaf_art:
-        if art.item.top not in pages:
-            continue  # a stamp, which another finding says
-        for rule, check in ART_RULES.items():
-            if what := check(art):
-                found[art.face, rule].append((art, what))
+    where = tuple((face.placement.flat, face.shape, face.slots.grids) for face in side.faces)
+    for layer in side.layers:
+        # What is sound on one page is so on all that have it at the same place.
+        suspect = side.once(layer, where, lambda one: [*map(_is_suspect, side.on_leaves(one))])
+        if not any(suspect):
+            continue
+        for art in itertools.compress(side.on_leaves(layer), suspect):
+            if art.item.top not in pages:
+                continue  # a stamp, which another finding says
+            for rule, check in ART_RULES.items():
+                if what := check(art):
+                    found[art.face, rule].append((art, what))
     for (face, rule), [(art, what), *others] in found.items():
         more = f" (and {len(others)} more on this page)" if others else ""
         yield face.finding(rule, what + more, art.box)
+
+
+def _is_suspect(art: Art) -> bool:
+    """Whether a thing is wrong, or near a cut, where it depends on what else is on its page."""
+    if min(_rooms(art.box, art.face.shape.flat).values()) < _NEAR_CUT_MM:
+        return True
+    return any(check(art) for rule, check in ART_RULES.items() if rule not in _BY_CUTS)
 
 
 def _seen(paint: Paint | None) -> bool:

@@ -7,12 +7,12 @@ sides that paint the same lines and areas, and is drawn once.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -24,8 +24,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
-from pipeline.proof.findings.subject import SetFinding, Slot
+from pipeline.proof.findings.subject import SetFinding, Shape, Slot
 from pipeline.proof.read.objects import (
+    Layer,
     Paint,
     Painted,
     address,
@@ -35,9 +36,7 @@ from pipeline.proof.read.objects import (
     middle,
     overlap,
     prints_ink,
-    unpainted,
 )
-from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText
 from pipeline.text.fonts import FontBook
 
@@ -62,6 +61,12 @@ _LEANS = 0.2
 """Degrees that a text may lean before one sees it beside a ruled line (by eye)."""
 _MEANT = 5.0
 """A text that leans by more degrees is meant to."""
+_ORNAMENT_MM = 0.1
+"""A box so near to a shape's own is the same; files round what they hold."""
+_MITRE = 1.5
+"""A line reaches past its path by so many of its widths, but for very sharp corners."""
+_SAME_COLOUR = 3
+"""Parts of 255 by which a file may round a colour."""
 _FEW_SHAPES = 3
 """A template that draws fewer things than this may show none of them."""
 _MANY_SHAPES = 6
@@ -79,32 +84,14 @@ class _Pictures:
     side: SideRead
 
     @cached_property
-    def behind(self) -> _Grey:
-        """What is behind the letters: all but them."""
-        letters = [item.handle for item in self.side.art if item.kind == "text"]
-        looks = [_looks(item) for item in self.side.art if item.kind != "text"]
-        kept, key = self.side.subject.kept, (self.side.page.get_size(), tuple(looks))
-        if key not in kept:
-            with unpainted(letters):
-                kept[key] = grey_picture(self.side.page, GREY_DPI)
-        picture: _Grey = kept[key]
-        return picture
-
-    @cached_property
     def made(self) -> _Grey:
         """The difference that letters make."""
-        whole, behind = self.side.greys, self.behind
+        whole, behind = self.side.greys, self.side.behind
         return np.maximum(whole, behind) - np.minimum(whole, behind)
-
-    @cached_property
-    def ink(self) -> _Grey:
-        """The difference that letters make on white paper when there is nothing else."""
-        with unpainted([item.handle for item in self.side.art if item.kind != "text"]):
-            return 255 - grey_picture(self.side.page, GREY_DPI)
 
     def hidden(self, at: _At) -> npt.NDArray[np.bool_]:
         """Where letters have ink of which nothing, or next to nothing, is left."""
-        ink = self.ink[at]
+        ink = self.side.ink[at]
         return (ink >= _UNSEEN) & (self.made[at] < ink // _HIDDEN)
 
     def seen(self, at: _At) -> bool:
@@ -114,7 +101,7 @@ class _Pictures:
 
     def blank(self, at: _At) -> bool:
         """Whether letters put nothing on the paper, nor would on white."""
-        return not self.seen(at) and bool(self.ink[at].max() < _UNSEEN)
+        return not self.seen(at) and bool(self.side.ink[at].max() < _UNSEEN)
 
 
 def _at(box: Rect) -> _At:
@@ -126,31 +113,6 @@ def _at(box: Rect) -> _At:
         slice(max(0, int(top)), max(0, int(bottom) + 1)),
         slice(max(0, int(left)), max(0, int(right) + 1)),
     )
-
-
-def _looks(item: Painted) -> tuple[object, ...]:
-    """What a thing that is not text looks like, as far as two sides can differ in it."""
-    return (item.kind, item.box, item.clip, item.fill, item.stroke, item.stroke_mm)
-
-
-def _painted_over(side: SideRead) -> bool:
-    """Whether anything is painted after a text, and where it may hide some of that."""
-    solid = [item for item in side.art if item.kind != "text" and item.seen]
-    if not solid:
-        return False
-    boxes = np.array(
-        [(one.x, one.y, one.right, one.bottom) for item in solid if (one := item.seen)]
-    )
-    later = 0
-    for item in side.art:
-        if item.kind != "text":
-            later += item.seen is not None
-            continue
-        box, over = item.box, boxes[later:]
-        across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
-        if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
-            return True
-    return False
 
 
 class _Piece(NamedTuple):
@@ -166,26 +128,17 @@ def letter_findings(side: SideRead) -> Iterator[SetFinding]:
     """Texts that are not to be seen, or hardly, one finding for each rule on a face."""
     stamped = list(stamps(side))
     yield from (face.finding("page-stamped", what, box) for face, what, box in stamped)
-    pictures, covers, words = _Pictures(side), _painted_over(side), _words_on(side)
+    pictures, covers, words = _Pictures(side), side.covers, side.words
     for face in side.faces:
         if face.page is None or any(face is one for one, _, _ in stamped):
             continue
         found: dict[str, list[tuple[LeafText, str]]] = defaultdict(list)
-        for piece in _pieces(face, words[face]):
+        for piece in _pieces(face, words.get(face, ())):
             if wrong := _wrong_with(piece, pictures, face, covers):
                 found[wrong[0]].append((piece.text, wrong[1]))
         for rule, [(text, what), *others] in found.items():
             more = f" (and {len(others)} more on this page)" if others else ""
             yield face.finding(rule, what + more, text.box)
-
-
-def _words_on(side: SideRead) -> Mapping[FaceRead, list[Art]]:
-    """The letters painted on each face."""
-    words: dict[FaceRead, list[Art]] = defaultdict(list)
-    for art in side.leaf_art:
-        if art.item.kind == "text":
-            words[art.face].append(art)
-    return words
 
 
 def _pieces(face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:
@@ -206,7 +159,7 @@ def _wrong_with(piece: _Piece, pictures: _Pictures, face: FaceRead, covers: bool
     text = piece.text.text
     if piece.inks and not any(map(prints_ink, piece.inks)):
         # Letters over outlines are there to be found only.
-        behind = pictures.behind[piece.at]
+        behind = pictures.side.behind[piece.at]
         drawn = not behind.size or int(behind.max()) - int(behind.min()) >= _UNSEEN
         return None if drawn else ("text-invisible", f"'{text}' is not painted")
     seen = all(pictures.seen(at) for _, at in piece.letters)
@@ -228,15 +181,15 @@ def _why_blank(piece: _Piece) -> str:
 def _covered(piece: _Piece, pictures: _Pictures) -> _Wrong | None:
     """Letters that something painted later hides, or that are as grey as what is behind them."""
     shares = [
-        (sign, pictures.hidden(at).sum() / max(1, (pictures.ink[at] >= _UNSEEN).sum()))
+        (sign, pictures.hidden(at).sum() / max(1, (pictures.side.ink[at] >= _UNSEEN).sum()))
         for sign, at in piece.letters
     ]
     worst = max((share for sign, share in shares if sign.isalnum()), default=0.0)
     if worst < _HALF:
         return None
     text, hidden = piece.text.text, pictures.hidden(piece.at)
-    own = 255 - int(pictures.ink[piece.at].max())
-    if abs(float(np.median(pictures.behind[piece.at][hidden])) - own) < _ALIKE:
+    own = 255 - int(pictures.side.ink[piece.at].max())
+    if abs(float(np.median(pictures.side.behind[piece.at][hidden])) - own) < _ALIKE:
         alike = "contrast-low", f"'{text}' is as dark as what is behind it"
         return alike if worst >= _LOST else None
     lost = "".join(sign for sign, share in shares if share >= _HALF)
@@ -250,13 +203,14 @@ def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
     made = pictures.made[piece.at]
     if not made.size or not piece.inks:
         return None
-    ground = float(np.median(pictures.behind[piece.at][made >= made.max() / 2]))
+    ground = float(np.median(pictures.side.behind[piece.at][made >= made.max() / 2]))
     text, limits = piece.text.text, face.subject.limits
     if ground >= _PAPER:
         dark = 100 * max((item.fill.darkness for item in piece.inks if item.fill), default=1.0)
         pale = dark < limits.lightest_percent
         return ("ink-light", f"'{text}' in {dark:.0f} % ink") if pale else None
-    contrast = max(_contrast(item.fill, ground) for item in piece.inks if item.fill)
+    contrasts = [_contrast(item.fill, ground) for item in piece.inks if item.fill]
+    contrast = max(contrasts, default=limits.contrast)  # pictures of letters have many colours
     if contrast >= limits.contrast:
         return None
     tint = 100 * (1 - ground / 255)
@@ -304,7 +258,7 @@ def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
 
 def turned_findings(side: SideRead) -> Iterator[SetFinding]:
     """Keyed texts that stand on their heads, are mirrored or lean."""
-    for face, words in _words_on(side).items():
+    for face, words in side.words.items():
         places = [(slot, face.said_at(slot)) for slot in face.slots.texts]
         places += [(slot, face.said_in(slot.area)) for slot in face.slots.grids]
         for slot, texts in places:
@@ -350,12 +304,49 @@ def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
             yield face.finding("drawing-missing", message)
 
 
+def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
+    """What is drawn for some days alone, and painted for others, or not for its own."""
+    faces = {face: list[Art]() for face in side.faces if face.page and face.slots.ornaments}
+    arts = (art for layer in side.layers for art in side.on_leaves(layer))
+    for art in arts if faces else ():
+        if art.face in faces and art.item.kind == "path":
+            faces[art.face].append(art)
+    for face, painted in faces.items():
+        assert face.page is not None
+        if len(painted) < face.slots.shapes / 2:
+            continue  # the page's drawing is missing, which another finding says
+        flags = face.page.facts.flags
+        for ornament in face.slots.ornaments:
+            found = sum(any(_is_painted(one, art) for art in painted) for one in ornament.shapes)
+            meant = all(flags.get(flag, True) for flag in ornament.flags)
+            if meant == (2 * found > len(ornament.shapes)):
+                continue
+            how = "isn't printed where it should be" if meant else "is printed where it isn't meant"
+            place = Rect.union(one.box for one in ornament.shapes)
+            yield face.finding("ornament-wrong", f"'{ornament.name}' {how}", place)
+
+
+def _is_painted(shape: Shape, art: Art) -> bool:
+    """Whether a thing painted is a shape of the template: its box and its colour."""
+    paint = art.item.fill or art.item.stroke
+    slack = _ORNAMENT_MM + _MITRE * art.item.stroke_mm
+    return (
+        paint is not None
+        and shape.is_near(art.box, slack)
+        and all(abs(a - b) <= _SAME_COLOUR for a, b in zip(shape.colour, paint, strict=False))
+    )
+
+
 def shapes_on(side: SideRead) -> dict[FaceRead, int]:
     """How many lines, areas and pictures are painted on each face."""
-    many = dict.fromkeys(side.faces, 0)
-    for art in side.leaf_art:
-        many[art.face] += art.item.kind != "text"
-    return many
+    flats = tuple(face.placement.flat for face in side.faces)
+
+    def counted(layer: Layer) -> list[int]:
+        shapes = [art.face for art in side.on_leaves(layer) if art.item.kind != "text"]
+        return [shapes.count(face) for face in side.faces]
+
+    found = [side.once(layer, ("shapes", flats), counted) for layer in side.layers]
+    return {face: sum(many) for face, *many in zip(side.faces, *found, strict=True)}
 
 
 _OWN_SHAPE = 0.016
@@ -372,11 +363,18 @@ middle of its area, the area's root, and how many points it has. All weights of 
 def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
     """Letters that a font in the file paints in the shape of others, each font told once."""
     kept = side.subject.kept
+    try:
+        book = side.subject.faces.book()
+    except UserError:
+        return  # a face that cannot be read is said when sets are built of it
     signs: dict[tuple[int, str], tuple[Any, set[str]]] = {}
-    for font, name, text in fonts_used(side.page):
-        signs.setdefault((address(font), name), (font, set()))[1].update(text)
+    for layer in side.layers:
+        if layer.key is None or (side.side, layer.key) not in kept:
+            kept[side.side, layer.key] = True
+            for font, name, text in fonts_used(side.page, layer.items):
+                signs.setdefault((address(font), name), (font, set()))[1].update(text)
     for (number, name), (font, used) in signs.items():
-        shapes = _known_shapes(name, side.subject.collection.fonts_folder)
+        shapes = _known_shapes(name, book)
         wrong = {}
         for sign in sorted(used & shapes.keys()):
             key = "glyph", side.side, number, name, sign
@@ -409,15 +407,11 @@ def _apart(shown: _Shape, light: _Shape, bold: _Shape) -> float:
 
 
 @lru_cache(maxsize=64)
-def _known_shapes(name: str, folder: Path) -> Mapping[str, tuple[_Shape, _Shape]]:
+def _known_shapes(name: str, book: FontBook) -> Mapping[str, tuple[_Shape, _Shape]]:
     """The shapes of a face's signs at its lightest and its boldest, by the font's name in a file.
 
     Empty for a family that the collection does not have, or has in several files.
     """
-    try:
-        book = FontBook(folder, embedded=False)
-    except UserError:
-        return {}  # a face that cannot be read is said when sets are built of it
     family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
     italic = "italic" in name.casefold()
     faces = [one for one in book.faces(family or "") if one.italic == italic]
@@ -462,19 +456,18 @@ def _cubic(pen: RecordingPen) -> Iterator[list[tuple[float, float]]]:
         yield contour
 
 
-def _shape(outline: Sequence[Sequence[tuple[float, float]]]) -> _Shape | None:
+def _shape(outline: Sequence[list[tuple[float, float]]]) -> _Shape | None:
     """What an outline looks like, in a few numbers; None when it encloses nothing."""
     area, x_area, y_area = 0.0, 0.0, 0.0
     for contour in outline:
-        x, y = np.array(contour).T
-        cross = x * np.roll(y, -1) - np.roll(x, -1) * y
-        area += float(cross.sum()) / 2
-        x_area += float(((x + np.roll(x, -1)) * cross).sum()) / 6
-        y_area += float(((y + np.roll(y, -1)) * cross).sum()) / 6
+        for (x, y), (x_next, y_next) in zip(contour, contour[1:] + contour[:1], strict=True):
+            cross = x * y_next - x_next * y
+            area += cross / 2
+            x_area += (x + x_next) * cross / 6
+            y_area += (y + y_next) * cross / 6
     if abs(area) < 1e-4:
         return None
-    points = np.concatenate([np.array(contour) for contour in outline])
-    (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
-    middle_x, middle_y = x_area / area - left, y_area / area
+    box = Rect.around(itertools.chain.from_iterable(outline))
+    middle_x, middle_y, many = x_area / area - box.x, y_area / area - box.y, sum(map(len, outline))
     root = math.sqrt(abs(area))
-    return np.array([right - left, bottom, top, middle_x, middle_y, root, len(points)])
+    return np.array([box.width, box.y, box.bottom, middle_x, middle_y, root, many])

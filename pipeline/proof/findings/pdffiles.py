@@ -5,6 +5,8 @@ from __future__ import annotations
 import ctypes
 import hashlib
 import io
+import itertools
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
@@ -15,14 +17,15 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, PdfReadError, PyPdfError
-from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
 
+from pipeline.base.cache import digest_of
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect, mm
 from pipeline.impose.sheet import SheetSide
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
-from pipeline.proof.read.objects import kinds_in_place, top_forms
+from pipeline.proof.read.objects import Content, Layer, kinds_in_place, top_forms
 
 SIDE_1, SIDE_2, BOTH = "side-1.pdf", "side-2.pdf", "both-sides.pdf"
 FILES = (SIDE_1, SIDE_2, BOTH)
@@ -37,6 +40,7 @@ class FileRead:
     ``document`` shows what is on its pages. ``root`` is its catalog, None where it is locked in a
     way that pypdf cannot undo; ``holders`` are the pages and the tree they are on, each with the
     number of its first page, from 0; ``unmapped`` are the fonts that have no map to Unicode.
+    ``contents`` are its pages', None for what is not known.
     """
 
     name: str
@@ -46,6 +50,11 @@ class FileRead:
     root: DictionaryObject | None = None
     holders: tuple[tuple[int, DictionaryObject], ...] = ()
     unmapped: tuple[str, ...] = ()
+    contents: tuple[Content | None, ...] = ()
+
+    def content(self, page: int) -> Content | None:
+        """What a page, counted from 0, is made of; None where that is not known."""
+        return self.contents[page] if len(self.contents) == len(self.document) else None
 
     def place(self, subject: Subject, page: int) -> tuple[int, SheetSide]:
         """The sheet (its number as printed) and the side that a page, counted from 0, is for."""
@@ -95,9 +104,73 @@ def _whole(name: str, data: bytes, document: pdfium.PdfDocument) -> FileRead:
         for font in _fonts([page for _, page in holders])
         if not _is_map(font.get("/ToUnicode"))
     )
-    return FileRead(
-        name, data, document, "/Encrypt" in reader.trailer, root, holders, tuple(unmapped)
-    )
+    locked = "/Encrypt" in reader.trailer
+    contents = () if locked else _contents(reader)
+    return FileRead(name, data, document, locked, root, holders, tuple(unmapped), contents)
+
+
+def _contents(reader: PdfReader) -> tuple[Content | None, ...]:
+    """What the pages of a file are made of."""
+    digests = _Digests()
+    found: list[Content | None] = []
+    for page in reader.pages:
+        try:
+            found.append(digests.content(page))
+        except (PyPdfError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
+            found.append(None)
+    return tuple(found)
+
+
+_PLACING = re.compile(rb"(?:\s*(?:q|Q|(?:[-+.\d]+\s+){6}cm|/\w+\s+Do)(?=\s|$))*\s*")
+"""A stream that does nothing but place things (ISO 32000-1, 8.4.4 and 8.8)."""
+_PLACED = re.compile(rb"(/\w+)\s+Do")
+
+
+class _Digests:
+    """Digests of a file's objects, of all that each is made of, each made once.
+
+    LookupError for what borrows the resources of its page, or holds itself.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[int, int], str] = {}
+        self._forms: dict[str, Content] = {}
+
+    def content(self, holder: DictionaryObject) -> Content:
+        """What a page or a form shows."""
+        said = self._of(holder)
+        if said in self._forms:
+            return self._forms[said]
+        forms = _dictionary(_dictionary(holder, "/Resources"), "/XObject")
+        stream = holder if isinstance(holder, StreamObject) else holder["/Contents"].get_object()
+        data = stream.get_data() if forms and isinstance(stream, StreamObject) else b""
+        placed = [_dictionary(forms, name.decode()) for name in _PLACED.findall(data)]
+        only = _PLACING.fullmatch(data) and all(one.get("/Subtype") == "/Form" for one in placed)
+        content = Content(digest_of(said), tuple(map(self.content, placed)) if only else ())
+        self._forms[said] = content
+        return content
+
+    def _of(self, value: PdfObject | None) -> str:
+        """What an object is made of, in words; in a digest of them where it has a number."""
+        if isinstance(value, IndirectObject):
+            key = value.idnum, value.generation
+            if key not in self._known:
+                self._known[key] = ""
+                self._known[key] = digest_of(self._of(value.get_object()))
+            if not self._known[key]:
+                raise LookupError(key)
+            return self._known[key]
+        if isinstance(value, ArrayObject):
+            return f"[{','.join(map(self._of, value))}]"
+        if not isinstance(value, DictionaryObject):
+            return f"{type(value).__name__} {value!r}"
+        if value.get("/Subtype") in ("/Form", "/Type3") and "/Resources" not in value:
+            raise LookupError("/Resources")
+        parts = [
+            f"{key} {self._of(value.raw_get(key))}" for key in sorted(value) if key != "/Parent"
+        ]
+        data = digest_of(value.get_data()) if isinstance(value, StreamObject) else ""
+        return f"<{','.join(parts)}>{data}"
 
 
 def _is_map(given: PdfObject | None) -> bool:
@@ -392,20 +465,26 @@ def _alike(one: Rect, other: Rect) -> bool:
 
 def font_findings(side: SideRead) -> Iterator[SetFinding]:
     """Fonts that are not in a side's file, and so look different on every machine."""
-    fonts = (pdfium_raw.FPDFTextObj_GetFont(art.handle) for art in side.art if art.kind == "text")
-    families: dict[str, None] = {}
-    for font in fonts:
+    families = (side.once(layer, "fonts", _not_embedded) for layer in side.layers)
+    for family in dict.fromkeys(itertools.chain.from_iterable(families)):
+        yield side.finding("font-not-embedded", f"'{family}'")
+
+
+def _not_embedded(layer: Layer) -> list[str]:
+    found = []
+    for item in layer.items:
+        said = item.said_by or item.handle
+        font = pdfium_raw.FPDFTextObj_GetFont(said) if item.kind == "text" else None
         if font and pdfium_raw.FPDFFont_GetIsEmbedded(font) != 1:
             name = ctypes.create_string_buffer(256)
             pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
-            families[name.value.decode("utf-8", "replace")] = None
-    for family in families:
-        yield side.finding("font-not-embedded", f"'{family}'")
+            found.append(name.value.decode("utf-8", "replace"))
+    return found
 
 
 def differing(side: SideRead) -> Iterator[SetFinding]:
     """Whether a page of both-sides.pdf shows what the side's own file does, form by form."""
-    if _shown(side.page) != _shown(side.both):
+    if side.both is not side.page and _shown(side.page) != _shown(side.both):
         yield side.finding("files-differ", f"{BOTH} does not show the same as side-{side.side}.pdf")
 
 

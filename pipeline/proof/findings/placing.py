@@ -5,25 +5,45 @@ Texts must be whole, apart, and off the cuts, the holes and the fold.
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
 import pypdfium2.raw as pdfium_raw
 
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm, pt
 from pipeline.impose.contents import upright
-from pipeline.impose.layout import FULL_MARK_MM, GAP_MM, SHORTEST_MARK_MM
+from pipeline.impose.layout import (
+    FULL_MARK_MM,
+    GAP_MM,
+    MARK_LENGTHS_MM,
+    SHORTEST_MARK_MM,
+    Layout,
+    Rooms,
+)
 from pipeline.impose.leaf import LeafFace
 from pipeline.impose.margins import BAR_MM
-from pipeline.impose.marks import RING_MM, MarkKind, mark_places
-from pipeline.impose.sheet import Placement, Point, Sheet
-from pipeline.plan.model import Side
+from pipeline.impose.marks import (
+    RING_MM,
+    Line,
+    Mark,
+    MarkKind,
+    Ring,
+    leaf_marks,
+    mark_places,
+    registration,
+)
+from pipeline.impose.sheet import Placement, Point, PrinterSettings, Sheet
+from pipeline.plan.model import Paper, Side
 from pipeline.proof.findings.reading import FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.objects import (
+    Layer,
+    Painted,
     Shown,
     form_places,
     middle,
@@ -31,6 +51,7 @@ from pipeline.proof.read.objects import (
     points_of,
     top_forms,
 )
+from pipeline.proof.read.text import LeafText
 from pipeline.svg.transform import Matrix
 
 OFF_MM = 0.1
@@ -234,14 +255,34 @@ def overlapping(face: FaceRead) -> Iterator[SetFinding]:
         for other in texts[index + 1 :]:
             if other.box.y >= one.box.bottom:
                 break
-            shared = overlap(one.box, other.box)
-            if shared is None or min(shared.width, shared.height) < _TOUCH_MM:
-                continue
-            smaller = min(text.box.width * text.box.height for text in (one, other))
-            if shared.width * shared.height >= _SHARED * smaller:
+            if one.box.overlaps(other.box) and (shared := _shared(one, other)):
                 yield face.finding(
                     "text-overlaps", f"'{one.text}' and '{other.text}' overlap", shared
                 )
+
+
+def _shared(one: LeafText, other: LeafText) -> Rect | None:
+    """What two texts that lie on each other share."""
+    for box, second in itertools.product(_inked(one), _inked(other)):
+        shared = overlap(box, second)
+        if shared is None or min(shared.width, shared.height) < _TOUCH_MM:
+            continue
+        smaller = min(box.width * box.height, second.width * second.height)
+        if shared.width * shared.height >= _SHARED * smaller:
+            return shared
+    return None
+
+
+def _inked(text: LeafText) -> Sequence[Rect]:
+    """Where a text's ink is: its box, but the middles of its letters where it runs aslant."""
+    if not text.aslant:
+        return (text.box,)
+    letters = zip(text.text, text.letters, strict=True)
+    return [
+        middle(box).grown(min(box.width, box.height) / 4)
+        for sign, box in letters
+        if not sign.isspace()
+    ]
 
 
 def clipped(side: SideRead) -> Iterator[SetFinding]:
@@ -308,6 +349,7 @@ def marks_read(side: SideRead) -> MarksRead:
     if side.around or marks.strokes or marks.rings:
         marks.leaves()
         marks.register()
+        marks.against(_planned_marks(side, marks.lengths))
         marks.bar()
     else:
         marks.say("mark-missing", "nothing is printed beside the leaves", side.sheet)
@@ -342,13 +384,9 @@ class _Marks:
     def _sort(self, side: SideRead) -> None:
         """Everything painted beside the leaves and their bleed, but for words."""
         shown = Shown(side.page)
-        flats = [face.placement.flat for face in side.faces]
-        for item in side.art:
-            seen = item.seen
-            if seen is None or item.kind == "text":
-                continue
-            if any(f.holds(middle(seen)) or f.grown(self.gap).holds(seen) for f in flats):
-                continue
+        where = "beside", self.gap, tuple(face.placement.flat for face in side.faces)
+        beside = (side.once(layer, where, self._beside) for layer in side.layers)
+        for item, seen in itertools.chain.from_iterable(beside):
             points = points_of(item.handle) if item.kind == "path" else []
             ends = [Point(*shown.rect(*item.matrix.point(*at) * 2)[:2]) for at in points]
             if item.stroke is None or item.fill is not None or len(ends) not in (2, _RING_POINTS):
@@ -362,6 +400,18 @@ class _Marks:
                 box = Rect.around(ends)
                 level = box.y + box.height / 2
                 self.rings.append(Stroke(Point(box.x, level), Point(box.right, level)))
+
+    def _beside(self, layer: Layer) -> list[tuple[Painted, Rect]]:
+        """What is seen of a layer beside the leaves and their bleed, but for words."""
+        flats = [face.placement.flat for face in self.side.faces]
+        wide = [flat.grown(self.gap) for flat in flats]
+        return [
+            (item, seen)
+            for item in layer.items
+            if item.kind != "text" and (seen := item.seen) is not None
+            if not any(flat.holds(seen) for flat in wide)
+            and not any(flat.holds(middle(seen)) for flat in flats)
+        ]
 
     def say(self, rule: str, message: str, place: Rect) -> None:
         """A finding; of one rule only the first is told."""
@@ -383,7 +433,7 @@ class _Marks:
                     self._held(name, found, begins, towards, place.kind)
                 if place.kind is MarkKind.PUNCH:
                     ring = self._ring(name, found, begins, towards)
-                if found is not None:
+                if found is not None and (ring or place.kind is not MarkKind.PUNCH):
                     where = *self._before(begins), abs(towards.x)
                     key = tuple(round(value, 2) for value in where)
                     self.lengths[key] = name, found.length + ring
@@ -452,6 +502,24 @@ class _Marks:
                 self.say("mark-missing", "a register mark has lost its cross", ring.box)
             self.registers.append(self._before(ring.middle))
 
+    def against(self, planned: _PlannedMarks) -> None:
+        """How long marks are, and which register marks there are, against what was laid."""
+        for key, (name, length) in self.lengths.items():
+            wanted = planned.lengths.get(key, length)
+            told = any(name in one.message for one in self.wrong.get("mark-short", ()))
+            if wanted - length > OFF_MM and not told:
+                message = f"{name} is {length:.1f} mm long instead of {wanted:.1f} mm"
+                self.say("mark-short", message, self.side.sheet)
+        for margin, across in planned.registers.items():
+            upright = margin in ("upper", "lower")
+            if not any(
+                abs((at.y if upright else at.x) - across) <= _ASTRAY_MM for at in self.registers
+            ):
+                message = f"the register mark in the {margin} margin of side 1 is missing"
+                if self.side.side == 2:
+                    message = f"the register mark behind the {margin} margin of side 1 is missing"
+                self.say("mark-missing", message, self.side.sheet)
+
     def bar(self) -> None:
         """The bar of 100 mm and its ticks, one every 10 mm."""
         bar = max(self.strokes, key=lambda one: one.length, default=None)
@@ -485,12 +553,91 @@ class _Marks:
 
     def _before(self, point: Point) -> Point:
         """The place of side 1 that a place of this side is at, or behind."""
-        if self.side.side == 1:
-            return point
-        printer, (_, _, wide, high) = self.side.subject.printer, self.side.sheet
-        right, down = printer.back_shift_mm
-        x, y = point.x + right, point.y + down
-        return Point(x, high - y) if printer.flip == "short" else Point(wide - x, y)
+        return _before(self.side, point)
+
+
+def _before(side: SideRead, point: Point) -> Point:
+    """The place of side 1 that a place of a side is at, or behind."""
+    if side.side == 1:
+        return point
+    printer, (_, _, wide, high) = side.subject.printer, side.sheet
+    right, down = printer.back_shift_mm
+    x, y = point.x + right, point.y + down
+    return Point(x, high - y) if printer.flip == "short" else Point(wide - x, y)
+
+
+class _PlannedMarks(NamedTuple):
+    """Marks as they were laid: how long (mm) by where they begin on side 1, as ``MarksRead``.
+
+    ``registers`` has how far down, or from the left, the middle of the register mark of each margin
+    of side 1 lies.
+    """
+
+    lengths: Mapping[tuple[float, ...], float]
+    registers: Mapping[str, float]
+
+
+def _planned_marks(
+    side: SideRead, found: Mapping[tuple[float, ...], tuple[str, float]]
+) -> _PlannedMarks:
+    """The marks that belong around the leaves of a sheet, computed anew from where those lie.
+
+    No file says how long its longest marks were to be: they are as long as most of those found.
+    """
+    subject = side.subject
+    sheet, paper = subject.contents.sheets[side.number - 1], subject.contents.paper
+    key = "marks", sheet.number
+    if key not in subject.kept:
+        rooms = Rooms(
+            Paper(paper.name, paper.name, paper.width_mm, paper.height_mm, paper.media, ""),
+            PrinterSettings(unprintable_mm=subject.printer.unprintable_mm),
+            max(_bleed_mm(side), subject.plan.bleed_mm),
+        )
+        subject.kept[key] = [
+            _laid(side, sheet, replace(rooms, longest_mm=longest)) for longest in MARK_LENGTHS_MM
+        ]
+    ways: list[_PlannedMarks] = subject.kept[key]
+    return max(
+        ways,
+        key=lambda way: sum(
+            abs(way.lengths.get(where, 0.0) - length) <= OFF_MM
+            for where, (_, length) in found.items()
+        ),
+    )
+
+
+def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
+    """The marks around a sheet's leaves, the longest as long as ``rooms`` says."""
+    positions = tuple(one.position for one in sheet.side_1)
+    layout, marks = Layout(positions, rooms), list[Mark]()
+    lengths: dict[tuple[float, ...], float] = {}
+    for number, one in enumerate(sheet.side_1):
+        face = side.subject.geometry(one.leaf).face(one.face)
+        try:
+            marks += leaf_marks(layout, number, face)
+        except UserError:
+            return _PlannedMarks({}, {})  # there is no room for marks so long
+    last: tuple[float, ...] = ()
+    for mark in marks:
+        if isinstance(mark, Line):
+            last = _where(mark.start, mark.end)
+            lengths[last] = math.dist(mark.start, mark.end)
+        elif isinstance(mark, Ring):
+            lengths[last] += mark.diameter
+    registers, block = dict[str, float](), layout.block
+    # Where there are several piles, register marks make room for the words beside them.
+    for mark in registration(layout, marks) if len(positions) == 1 else ():
+        if isinstance(mark, Ring):
+            x, y = mark.centre
+            beside = "left" if x < block.x else "right" if x > block.right else ""
+            margin = beside or ("upper" if y < block.y else "lower")
+            registers[margin] = x if beside else y
+    return _PlannedMarks(lengths, registers)
+
+
+def _where(start: Point, end: Point) -> tuple[float, ...]:
+    """Where a mark begins on side 1, and whether it runs across, as ``MarksRead`` knows it."""
+    return round(start.x, 2), round(start.y, 2), float(abs(end.x - start.x) > abs(end.y - start.y))
 
 
 def _bleed_mm(side: SideRead) -> float:
@@ -557,11 +704,6 @@ def marks_apart(
     """Marks of side 2 that are not behind those of side 1, though each side's are sound."""
     if one.findings or other.findings:
         return
-    for key, (name, length) in other.lengths.items():
-        before = one.lengths.get(key, (name, length))[1]
-        if abs(before - length) > OFF_MM:
-            message = f"{name} is {length:.1f} mm long, and {before:.1f} mm on side 1"
-            yield back.finding("mark-short", message)
     left = list(one.registers)
     for place in other.registers:
         near = min(left, key=lambda known: math.dist(known, place), default=None)

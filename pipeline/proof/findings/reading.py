@@ -6,17 +6,19 @@ with spaces lost or gained; its letters and its figures stay what they are (``Sp
 
 from __future__ import annotations
 
+import itertools
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
@@ -25,9 +27,11 @@ from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
-from pipeline.proof.read.objects import Painted, middle, painted
+from pipeline.proof.read.objects import Content, Layer, Painted, layers, middle, unpainted
 from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText, Piece, read_pieces, texts_on
+
+_T = TypeVar("_T")
 
 GREY_DPI = 100.0
 """Fine enough to see every letter; lines thinner than a pixel weigh too much."""
@@ -118,7 +122,11 @@ class FaceRead:
 
     def said_in(self, area: Rect) -> list[LeafText]:
         """The pieces of text whose middle lies in an area of the leaf."""
-        return [text for text in self.texts if area.holds(middle(text.box))]
+        return [text for text, at in self._middles if area.holds(at)]
+
+    @cached_property
+    def _middles(self) -> list[tuple[LeafText, Rect]]:
+        return [(text, middle(text.box)) for text in self.texts]
 
     def words_in(self, box: Rect) -> str:
         """The words that a box of ink shows."""
@@ -138,7 +146,8 @@ class Art(NamedTuple):
 class SideRead:
     """A side of a sheet as it was read; valid while its file is open.
 
-    ``number`` is its sheet's, from 1, as it is printed; ``both`` the same side in the file of both.
+    ``number`` is its sheet's, from 1, as it is printed; ``both`` the same side in the file of both,
+    or ``page`` itself where the two are the same to the byte.
     ``around`` is what is written beside the leaves.
     """
 
@@ -148,8 +157,23 @@ class SideRead:
     page: pdfium.PdfPage
     both: pdfium.PdfPage
     faces: tuple[FaceRead, ...]
-    art: tuple[Painted, ...]
+    layers: tuple[Layer, ...]
     around: tuple[Piece, ...]
+
+    @cached_property
+    def art(self) -> tuple[Painted, ...]:
+        """All that it paints, from the bottom up."""
+        return tuple(itertools.chain.from_iterable(layer.items for layer in self.layers))
+
+    def once(self, layer: Layer, what: Hashable, make: Callable[[Layer], _T]) -> _T:
+        """What is made of a layer, once for all sides that it is on."""
+        if layer.key is None:
+            return make(layer)
+        kept, key = self.subject.kept, (what, layer.key)
+        if key not in kept:
+            kept[key] = make(layer)
+        made: _T = kept[key]
+        return made
 
     def finding(self, rule: str, message: str, place: Rect | None = None) -> SetFinding:
         """A finding about the whole side, or about a place of it beside the leaves."""
@@ -163,28 +187,106 @@ class SideRead:
 
     @cached_property
     def greys(self) -> npt.NDArray[np.uint8]:
-        """The whole side as it prints, in grey: 0 is black; ``GREY_DPI`` pixels to the inch."""
-        return grey_picture(self.page, GREY_DPI)
+        """The whole side as it prints, in grey: 0 is black; ``GREY_DPI`` pixels to the inch.
+
+        Letters under nothing that is painted later are drawn over all the rest, which is the same.
+        """
+        noted = pdfium_raw.FPDFPage_GetAnnotCount(self.page) > 0
+        if self.covers or noted or not all(layer.plain for layer in self.layers):
+            return grey_picture(self.page, GREY_DPI)
+        return self._letters_on(self.behind)
 
     @cached_property
-    def leaf_art(self) -> tuple[Art, ...]:
-        """Everything seen on a leaf; marks around leaves are on none."""
-        return tuple(self._on_leaf())
+    def behind(self) -> npt.NDArray[np.uint8]:
+        """All but its letters, in grey; the same for all sides that paint the same but for them."""
+        looks = [
+            layer.key if not any(item.kind == "text" for item in layer.items) else _looks(layer)
+            for layer in self.layers
+        ]
+        kept, key = self.subject.kept, (self.page.get_size(), tuple(looks))
+        if key not in kept:
+            with unpainted([one for layer in self.layers for one in layer.handles(text=True)]):
+                kept[key] = grey_picture(self.page, GREY_DPI)
+        picture: npt.NDArray[np.uint8] = kept[key]
+        return picture
 
-    def _on_leaf(self) -> Iterator[Art]:
+    @cached_property
+    def ink(self) -> npt.NDArray[np.uint8]:
+        """How dark its letters would be on white paper with nothing else on it: 0 is white."""
+        return 255 - self._letters_on(np.full_like(self.behind, 255))
+
+    def _letters_on(self, ground: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
+        others = [one for layer in self.layers for one in layer.handles(text=False)]
+        with unpainted(others):
+            return grey_picture(self.page, GREY_DPI, ground)
+
+    @cached_property
+    def covers(self) -> bool:
+        """Whether anything is painted after a text, and where it may hide some of that."""
+        solid = [self.once(layer, "solid", _solid) for layer in self.layers]
+        boxes = np.concatenate([np.empty((0, 4)), *solid])
+        later = 0
         for item in self.art:
+            if item.kind != "text":
+                later += item.seen is not None
+                continue
+            box, over = item.box, boxes[later:]
+            across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
+            if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
+                return True
+        return False
+
+    @cached_property
+    def words(self) -> Mapping[FaceRead, list[Art]]:
+        """The letters painted on each face."""
+        words: dict[FaceRead, list[Art]] = {}
+        for layer in self.layers:
+            if self.once(layer, "words", lambda one: any(it.kind == "text" for it in one.items)):
+                for art in self.on_leaves(layer):
+                    if art.item.kind == "text":
+                        words.setdefault(art.face, []).append(art)
+        return words
+
+    def on_leaves(self, layer: Layer) -> Iterator[Art]:
+        """What of a layer is seen on leaves; marks around leaves are on none."""
+        flats = tuple((face.placement.flat, face.placement.turned) for face in self.faces)
+        for place, item, box in self.once(layer, flats, lambda one: [*self._on_leaves(one)]):
+            yield Art(self.faces[place], item, box, self.page)
+
+    def _on_leaves(self, layer: Layer) -> Iterator[tuple[int, Painted, Rect]]:
+        for item in layer.items:
             if (seen := item.seen) is None:
                 continue
-            for face in self.faces:
+            for place, face in enumerate(self.faces):
                 if face.placement.flat.holds(middle(seen)):
-                    yield Art(face, item, upright(seen, face.placement), self.page)
+                    yield place, item, upright(seen, face.placement)
                     break
 
 
+def _looks(layer: Layer) -> tuple[object, ...]:
+    """What things that are not text look like, as far as two sides can differ in them."""
+    return tuple(
+        (item.kind, item.box, item.clip, item.fill, item.stroke, item.stroke_mm)
+        for item in layer.items
+        if item.kind != "text"
+    )
+
+
+def _solid(layer: Layer) -> npt.NDArray[np.float64]:
+    """The edges of what is seen of a layer's things that are not text, mm."""
+    seen = [one for item in layer.items if item.kind != "text" and (one := item.seen)]
+    return np.array([(one.x, one.y, one.right, one.bottom) for one in seen]).reshape(-1, 4)
+
+
 def read_side(
-    subject: Subject, page: pdfium.PdfPage, both: pdfium.PdfPage, sheet: int, side: SheetSide
+    subject: Subject,
+    page: pdfium.PdfPage,
+    content: Content | None,
+    both: pdfium.PdfPage,
+    sheet: int,
+    side: SheetSide,
 ) -> SideRead:
-    """Reads a side of a sheet (``sheet`` counted from 0) from its PDF page."""
+    """Reads a side of a sheet (``sheet`` counted from 0) from its PDF page and its content."""
     note = subject.contents.sheets[sheet]
     pieces = read_pieces(page)
     texts = tuple(texts_on(pieces, note.placements(side), sheet, side))
@@ -199,8 +301,8 @@ def read_side(
     around = tuple(
         piece for piece in pieces if not any(flat.holds(middle(piece.box)) for flat in flats)
     )
-    art = tuple(painted(page))
-    return SideRead(subject, note.number, side, page, both, tuple(faces), art, around)
+    painted = tuple(layers(page, content, subject.kept))
+    return SideRead(subject, note.number, side, page, both, tuple(faces), painted, around)
 
 
 _ENOUGH = 4

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Hashable, Mapping
+import re
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from lxml import etree
 
@@ -31,7 +32,9 @@ from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Page, SetPlan, Side
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
-from pipeline.svg.tree import SVG, lineage, names, page_matrix
+from pipeline.svg.path import outline, tight_box
+from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
+from pipeline.text.fonts import Faces
 
 
 @dataclass(frozen=True)
@@ -92,16 +95,45 @@ class Slot:
     turned: float = 0.0
 
 
+class Shape(NamedTuple):
+    """A line or an area of a template: the box it fills, the box of its control points too, mm.
+
+    ``colour`` is that of its area, or of its line where it has no area.
+    """
+
+    box: Rect
+    hull: Rect
+    colour: tuple[int, int, int]
+
+    def is_near(self, box: Rect, slack: float) -> bool:
+        """Whether a box may be its own, seen to ``slack`` mm."""
+        return box.holds(self.box, slack) and self.hull.holds(box, slack)
+
+
+@dataclass(frozen=True)
+class Ornament:
+    """What a template draws for some days alone: its id, its plain shapes, and the facts it needs.
+
+    Shapes that the template draws on every page just there are left out.
+    """
+
+    name: str
+    flags: tuple[str, ...]
+    shapes: tuple[Shape, ...]
+
+
 @dataclass(frozen=True)
 class Slots:
     """All places of a template: for texts, and for small months.
 
-    ``shapes`` is how many lines, areas and pictures it draws on every page.
+    ``shapes`` is how many lines, areas and pictures it draws on every page; ``ornaments`` are those
+    that it draws on some.
     """
 
     texts: tuple[Slot, ...] = ()
     grids: tuple[Slot, ...] = ()
     shapes: int = 0
+    ornaments: tuple[Ornament, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -141,6 +173,11 @@ class Subject:
     def kept(self) -> dict[Hashable, Any]:
         """What is made once for the whole set, by what it was made from."""
         return {}
+
+    @cached_property
+    def faces(self) -> Faces:
+        """The faces of the collection and of font packages, as they are now."""
+        return Faces.of(self.collection.fonts_folder, {}, embedded=False)
 
     @cached_property
     def words(self) -> Words:
@@ -184,7 +221,8 @@ class Subject:
         return None if note is None else self._pages.get((note.template, face, note.dates))
 
     @cached_property
-    def _templates(self) -> dict[str, TemplateFile]:
+    def templates(self) -> dict[str, TemplateFile]:
+        """The files of its templates, by their names; raises UserError when one cannot be read."""
         path = self.collection.template_path
         names = {page.template for page in self.plan.pages}
         return {name: open_template(path(self.plan.binder.name, name)) for name in sorted(names)}
@@ -198,7 +236,7 @@ class Subject:
         """The places that a page shows on a leaf, those left out for it left out."""
         facts, geometry = page.facts, self.geometry(leaf)
         drawn = _drawn(
-            self._templates[page.template],
+            self.templates[page.template],
             page.side,
             page.flap_mm,
             geometry.binder,
@@ -219,7 +257,16 @@ class Subject:
                 if all(facts.flags.get(flag, True) for flag in slot.flags)
             )
 
-        return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes)
+        ornaments = tuple(
+            replace(
+                one,
+                shapes=tuple(
+                    Shape(on_leaf(box), on_leaf(hull), colour) for box, hull, colour in one.shapes
+                ),
+            )
+            for one in drawn.ornaments
+        )
+        return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes, ornaments)
 
 
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
@@ -236,7 +283,6 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         raise UserError(
             str(folder), "the season does not ask for this set (any more)", "build the season again"
         )
-    files = sorted((collection.folder / "labels").glob("*.toml"))
     return Subject(
         folder,
         contents,
@@ -244,7 +290,7 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         collection,
         season.season.limits,
         season.printer,
-        {file.stem: collection.labels(file.stem) for file in files},
+        collection.labels_by_file(),
         tuple(season.season.language),
     )
 
@@ -253,6 +299,7 @@ _SHAPES = frozenset(
     SVG + name
     for name in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "image")
 )
+_PATHS = _SHAPES - {SVG + "image"}
 _UNPAINTED = frozenset(SVG + name for name in ("defs", "clipPath", "mask", "pattern", "symbol"))
 
 
@@ -273,7 +320,8 @@ def _drawn(
     taken: set[etree._Element] = set()
     shapes = 0
     size = binder.width_mm + flap_mm, binder.height_mm
-    for element in trimmed(read_template(file), size, bleeds).root.iter():
+    root = trimmed(read_template(file), size, bleeds).root
+    for element in root.iter():
         steps = list(lineage(element))
         if any(step in taken for step in steps):
             continue
@@ -299,7 +347,53 @@ def _drawn(
                 continue
             taken.add(element)
             break
-    return Slots(tuple(texts), tuple(grids), shapes)
+    return Slots(tuple(texts), tuple(grids), shapes, tuple(_ornaments(root)))
+
+
+_SLACK_MM = 0.3
+"""Boxes so near to each other may be those of one shape; what is painted has a line's width."""
+
+
+def _ornaments(root: etree._Element) -> Iterator[Ornament]:
+    """What a template draws for some days alone."""
+    shown: dict[etree._Element, list[Shape]] = {}
+    always: list[Shape] = []
+    for element in root.iter(*_PATHS):
+        steps = list(lineage(element))
+        if _UNPAINTED & {one.tag for one in steps}:
+            continue
+        called = [step for step in steps if any(name.startswith("show-") for name in names(step))]
+        shape = _shape(element)
+        if shape is not None:
+            (shown.setdefault(called[0], []) if called else always).append(shape)
+    for element, shapes in shown.items():
+        own = [
+            one for one in shapes if not any(other.is_near(one.box, _SLACK_MM) for other in always)
+        ]
+        flags = [name for step in lineage(element) for name in names(step)]
+        flags = [name for name in flags if name.startswith("show-")]
+        if own:
+            yield Ornament(flags[0], tuple(flag[5:] for flag in flags), tuple(own))
+
+
+def _shape(element: etree._Element) -> Shape | None:
+    """A shape painted in a plain colour and by no clip or mask, as it lies on its page."""
+    paints = [inherited(element, name) or "" for name in ("fill", "stroke")]
+    plain = next((paint for paint in paints if _HEX.fullmatch(paint)), None)
+    if plain is None or any(
+        step.get("clip-path", "none") != "none" or step.get("mask", "none") != "none"
+        for step in lineage(element)
+    ):
+        return None
+    data = outline(element).moved(page_matrix(element).point)
+    box, hull = tight_box(data), data.hull
+    if box is None or hull is None:
+        return None
+    red, green, blue = bytes.fromhex(plain[1:])
+    return Shape(box, hull, (red, green, blue))
+
+
+_HEX = re.compile("#[0-9a-fA-F]{6}")
 
 
 def _line(ink: Rect, text: etree._Element) -> tuple[Rect, Rect]:

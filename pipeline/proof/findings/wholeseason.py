@@ -169,8 +169,8 @@ class _About:
 
     def _labels(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
         tags = dict.fromkeys(map(root_of, self.season.language))
-        files = {file.stem for file in (self.plan.collection.folder / "labels").glob("*.toml")}
-        return {tag: self.plan.collection.labels(tag) for tag in tags if tag in files}
+        labels = self.plan.collection.labels_by_file()
+        return {tag: labels[tag] for tag in tags if tag in labels}
 
 
 def _by_language(title: Title | None, languages: list[str]) -> Iterator[tuple[str, str]]:

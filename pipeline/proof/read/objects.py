@@ -6,18 +6,19 @@ Forms are entered, and their matrices counted, so that all boxes are mm of the p
 from __future__ import annotations
 
 import ctypes
-import functools
+import itertools
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, MutableMapping, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, NamedTuple
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import Rect, mm
+from pipeline.draw.faces import BLANK
 from pipeline.svg.transform import Matrix
 
 ObjectKind = Literal["path", "text", "picture", "shading"]
@@ -58,7 +59,7 @@ class Painted:
     ``handle`` is pdfium's own and valid while the page is open, ``matrix`` maps the object's
     coordinates to points of PDF space. ``stroke_mm`` is how thick a stroke is where it is
     thinnest, 0 where nothing is stroked. ``top`` is the place, from 0 and from the bottom up, of
-    the page's own object it is in.
+    the page's own object it is in. ``said_by`` is the text over letters that are outlines.
     """
 
     kind: ObjectKind
@@ -70,6 +71,7 @@ class Painted:
     stroke: Paint | None = None
     stroke_mm: float = 0.0
     top: int = 0
+    said_by: Any = None
 
     @property
     def seen(self) -> Rect | None:
@@ -94,7 +96,7 @@ def middle(box: Rect) -> Rect:
 
 
 def prints_ink(text: Painted) -> bool:
-    """Whether letters are painted at all: those over outlines are there to be found only."""
+    """Whether letters are painted at all, and not there to be found only."""
     mode = pdfium_raw.FPDFTextObj_GetTextRenderMode(text.handle)
     return bool(mode != pdfium_raw.FPDF_TEXTRENDERMODE_INVISIBLE) and text.box.height > 0.05
 
@@ -102,8 +104,12 @@ def prints_ink(text: Painted) -> bool:
 def type_size_pt(text: Painted) -> float:
     """The type size of letters as they are printed, after all transforms, in points."""
     size = ctypes.c_float()
-    pdfium_raw.FPDFTextObj_GetFontSize(text.handle, size)
+    pdfium_raw.FPDFTextObj_GetFontSize(text.said_by or text.handle, size)
     return size.value * text.matrix.scale_y
+
+
+_ASLANT = 0.1
+"""The sine of twice the angle from which on a text runs aslant: 3°."""
 
 
 class Shown:
@@ -128,6 +134,14 @@ class Shown:
         if self.turn % 180:
             width, height = height, width
         return Rect(mm(x), mm(y), mm(width), mm(height))
+
+    def lean(self, angle: float) -> float:
+        """How far a line aslant at an angle (as for ``upward``) is turned clockwise as shown.
+
+        0 for lines that run across, up or down, or nearly so.
+        """
+        lean = math.radians(self.turn) - angle
+        return lean if abs(math.sin(2 * lean)) > _ASLANT else 0.0
 
     def upward(self, angle: float) -> bool:
         """Whether a line set at an angle (radians, in PDF space) runs up or down as shown."""
@@ -154,13 +168,139 @@ def form_places(page: pdfium.PdfPage) -> dict[int, Matrix]:
     }
 
 
-def painted(page: pdfium.PdfPage, *, text_only: bool = False) -> Iterator[Painted]:
-    """Everything a page paints, or its letters alone, from the bottom up."""
+def painted(
+    page: pdfium.PdfPage, wanted: Callable[[Any, ObjectKind], bool] = lambda handle, kind: True
+) -> Iterator[Painted]:
+    """Everything a page paints, or what of it is wanted, from the bottom up."""
     shown, asked = Shown(page), _Asked()
     for top, one in enumerate(_objects(page)):
-        for handle, kind, outer in _within(iter((one,)), Matrix(), asked):
-            if not text_only or kind == "text":
+        for handle, kind, outer in _within((one,), Matrix(), asked):
+            if wanted(handle, kind):
                 yield asked.painted(handle, kind, outer, shown, top)
+
+
+_SWASH = 0.6
+"""Outlines reach so many heights of their text past it: they slant, and letters have swashes."""
+_PATHS = 2
+"""A text is at most filled and stroked."""
+
+
+def lettered(items: Iterable[Painted]) -> Iterator[Painted]:
+    """The same with outlines of letters as the text they are, in place of the blank text over them.
+
+    A text that a licence forbids to embed is painted as paths, and then set once more without ink;
+    so are the words in a filtered element after its picture.
+    """
+    blank_fonts: dict[int, bool] = {}
+
+    def blank(item: Painted) -> bool:
+        if item.kind != "text":
+            return False
+        font = pdfium_raw.FPDFTextObj_GetFont(item.handle)
+        key = address(font)
+        if key not in blank_fonts:
+            blank_fonts[key] = font_name(font) == BLANK
+        return blank_fonts[key]
+
+    before: list[Painted] = []
+    for unseen, group in itertools.groupby(items, blank):
+        if not unseen:
+            yield from before
+            before = list(group)
+            continue
+        said = list(group)
+        room = Rect.union(one.box for one in said)
+        slack = _SWASH * min(room.width, room.height) + 0.1
+        for number in range(len(before) - 1, max(-1, len(before) - 1 - _PATHS), -1):
+            one = before[number]
+            if one.kind == "picture" and number == len(before) - 1 and one.box.holds(room, slack):
+                before[number] = replace(
+                    one, kind="text", matrix=said[0].matrix, said_by=said[0].handle
+                )
+            if one.kind in ("text", "picture") or not room.holds(one.seen or one.box, slack):
+                break
+            before[number] = replace(
+                one, kind="text", matrix=said[0].matrix, said_by=said[0].handle
+            )
+    yield from before
+
+
+class Content(NamedTuple):
+    """What a page or a form shows: a digest of all it is made of, its resources too.
+
+    ``placed`` are the forms that it places, in their order, where it does nothing else.
+    """
+
+    digest: str
+    placed: tuple[Content, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """A form of a page that holds no other, or an object in none, and what it paints.
+
+    ``key`` is the same for layers that look the same in the same place, None where nothing is
+    known of it. ``items`` may have been read on another page with that layer, ``handle`` is
+    pdfium's own for it on this. Where it is ``plain`` its things are painted one after the other
+    as if they were the page's. ``kinds`` are what its things are, those left out as "".
+    """
+
+    handle: Any
+    items: Sequence[Painted]
+    kinds: Sequence[str]
+    key: Hashable = None
+    plain: bool = False
+
+    def handles(self, *, text: bool) -> Iterator[Any]:
+        """What of it is text, or is not: the whole where that comes to the same."""
+        kinds = {(item.kind == "text") is text for item in self.items}
+        if kinds == {True}:
+            yield self.handle
+        elif len(kinds) > 1:
+            things = _within((self.handle,), Matrix(), _Asked())
+            for (handle, *_), kind in zip(things, self.kinds, strict=True):
+                if kind and (kind == "text") is text:
+                    yield handle
+
+
+def layers(
+    page: pdfium.PdfPage, content: Content | None, kept: MutableMapping[Hashable, Any]
+) -> Iterator[Layer]:
+    """The layers of a page from the bottom up; what several pages have is read once.
+
+    ``kept`` has what was read of pages that are still open, and keeps them so.
+    """
+    shown, asked = Shown(page), _Asked()
+    where = shown.turn, page.get_bbox()
+
+    def within(handle: Any, content: Content | None, outer: Matrix, top: int) -> Iterator[Layer]:
+        inner = _inner(handle) if content and content.placed else []
+        if content and _places(inner, content):
+            matrix = outer @ asked.matrix(handle)
+            for one, its in zip(inner, content.placed, strict=True):
+                yield from within(one, its, matrix, top)
+            return
+        key = content and (content.digest, outer @ asked.matrix(handle), where, top)
+        if key is None or key not in kept:
+            things = _within((handle,), outer, asked)
+            every = [asked.painted(*thing, shown, top) for thing in things]
+            items = list(lettered(every))
+            kind_of = {address(item.handle): item.kind for item in items}
+            kinds = [kind_of.get(address(item.handle), "") for item in every]
+            plain = bool(content) and not any(map(_is_form, _inner(handle)))
+            kept[key] = items, kinds, plain, page
+        items, kinds, plain, _ = kept[key]
+        yield Layer(handle, items, kinds, key, plain)
+
+    own = list(_objects(page))
+    known = content.placed if content and _places(own, content) else [None] * len(own)
+    for top, (handle, its) in enumerate(zip(own, known, strict=True)):
+        yield from within(handle, its, Matrix(), top)
+
+
+def _places(handles: Sequence[Any], content: Content) -> bool:
+    """Whether objects are the forms that something is known to place, and no more."""
+    return 0 < len(handles) == len(content.placed) and all(map(_is_form, handles))
 
 
 @contextmanager
@@ -197,8 +337,18 @@ def _objects(page: pdfium.PdfPage) -> Iterator[Any]:
         yield pdfium_raw.FPDFPage_GetObject(page.raw, index)
 
 
+def _is_form(handle: Any) -> bool:
+    return bool(pdfium_raw.FPDFPageObj_GetType(handle) == pdfium_raw.FPDF_PAGEOBJ_FORM)
+
+
+def _inner(form: Any) -> list[Any]:
+    """The objects of a form; none of anything else."""
+    many = pdfium_raw.FPDFFormObj_CountObjects(form) if _is_form(form) else 0
+    return [pdfium_raw.FPDFFormObj_GetObject(form, index) for index in range(many)]
+
+
 def _within(
-    handles: Iterator[Any], outer: Matrix, asked: _Asked, depth: int = 0
+    handles: Iterable[Any], outer: Matrix, asked: _Asked, depth: int = 0
 ) -> Iterator[tuple[Any, ObjectKind, Matrix]]:
     """Objects that aren't forms, each with its kind and the matrix around it."""
     for handle in handles:
@@ -206,10 +356,7 @@ def _within(
         if sort in _OBJECT_KINDS:
             yield handle, _OBJECT_KINDS[sort], outer
         elif sort == pdfium_raw.FPDF_PAGEOBJ_FORM and depth < _DEEPEST:
-            many = pdfium_raw.FPDFFormObj_CountObjects(handle)
-            get = functools.partial(pdfium_raw.FPDFFormObj_GetObject, handle)
-            inner = map(get, range(many))
-            yield from _within(inner, outer @ asked.matrix(handle), asked, depth + 1)
+            yield from _within(_inner(handle), outer @ asked.matrix(handle), asked, depth + 1)
 
 
 class _Asked:
@@ -297,29 +444,32 @@ def _clip(handle: Any, outer: Matrix, shown: Shown) -> Rect | None:
     count = pdfium_raw.FPDFClipPath_CountPaths(path) if path else 0
     shared: Rect | None = None
     for number in range(max(0, count)):
-        points = [
-            _end(pdfium_raw.FPDFClipPath_GetPathSegment(path, number, index))
+        points = _ends(
+            pdfium_raw.FPDFClipPath_GetPathSegment(path, number, index)
             for index in range(pdfium_raw.FPDFClipPath_CountPathSegments(path, number))
-        ]
+        )
         if points:
             box = _on_page(Rect.around(points), outer, shown)
             shared = box if shared is None else overlap(shared, box) or Rect(box.x, box.y, 0, 0)
     return shared
 
 
-def _end(segment: Any) -> tuple[float, float]:
-    """Where a segment of a path ends, in the path's own coordinates."""
+def _ends(segments: Iterable[Any]) -> list[tuple[float, float]]:
+    """Where segments of a path end, in the path's own coordinates."""
     x, y = ctypes.c_float(), ctypes.c_float()
-    pdfium_raw.FPDFPathSegment_GetPoint(segment, ctypes.byref(x), ctypes.byref(y))
-    return x.value, y.value
+    at, ends = (ctypes.byref(x), ctypes.byref(y)), list[tuple[float, float]]()
+    for segment in segments:
+        pdfium_raw.FPDFPathSegment_GetPoint(segment, *at)
+        ends.append((x.value, y.value))
+    return ends
 
 
 def points_of(path: Any) -> list[tuple[float, float]]:
     """The ends of all segments of a path object, in its own coordinates; control points count."""
-    return [
-        _end(pdfium_raw.FPDFPath_GetPathSegment(path, index))
+    return _ends(
+        pdfium_raw.FPDFPath_GetPathSegment(path, index)
         for index in range(pdfium_raw.FPDFPath_CountSegments(path))
-    ]
+    )
 
 
 def address(handle: Any) -> int:
@@ -327,28 +477,32 @@ def address(handle: Any) -> int:
     return ctypes.cast(handle, ctypes.c_void_p).value or 0
 
 
-def fonts_used(page: pdfium.PdfPage) -> Iterator[tuple[Any, str, str]]:
-    """The font of every text object, its name without the subset's tag, and what is set in it."""
+def font_name(font: Any) -> str:
+    """A font's name without the tag of its subset."""
+    name = ctypes.create_string_buffer(256)
+    pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
+    return name.value.decode("utf-8", "replace").rpartition("+")[2]
+
+
+def fonts_used(page: pdfium.PdfPage, items: Iterable[Painted]) -> Iterator[tuple[Any, str, str]]:
+    """The font of every text among a page's items, its name without the subset's tag, its text."""
     with closing(page.get_textpage()) as texts:
-        for handle, kind, _ in _within(_objects(page), Matrix(), _Asked()):
-            if kind != "text":
-                continue
+        for handle in (item.said_by or item.handle for item in items if item.kind == "text"):
             length = pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, None, 0)
             said = (ctypes.c_ushort * (length // 2 + 1))()
             pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, said, length)
-            font, name = pdfium_raw.FPDFTextObj_GetFont(handle), ctypes.create_string_buffer(256)
-            pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
-            known = name.value.decode("utf-8", "replace").rpartition("+")[2]
-            yield font, known, bytes(said).decode("utf-16-le", "replace").rstrip("\0")
+            font = pdfium_raw.FPDFTextObj_GetFont(handle)
+            yield font, font_name(font), bytes(said).decode("utf-16-le", "replace").rstrip("\0")
 
 
 def glyph_outline(font: Any, sign: str) -> list[list[tuple[float, float]]]:
     """The contours that a font paints for a sign, by all their points, control points too (ems)."""
     path = pdfium_raw.FPDFFont_GetGlyphPath(font, ord(sign), 1.0)
+    many = pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0
+    segments = [pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index) for index in range(many)]
     contours: list[list[tuple[float, float]]] = []
-    for index in range(pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0):
-        segment = pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index)
+    for segment, end in zip(segments, _ends(segments), strict=True):
         if pdfium_raw.FPDFPathSegment_GetType(segment) == pdfium_raw.FPDF_SEGMENT_MOVETO:
             contours.append([])
-        contours[-1].append(_end(segment))
+        contours[-1].append(end)
     return contours

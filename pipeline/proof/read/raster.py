@@ -6,6 +6,7 @@ Here, too, is how much ink a side takes, and whether two pictures are the same.
 
 from __future__ import annotations
 
+import ctypes
 from collections.abc import Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -118,10 +119,22 @@ def ink_percent(page: pdfium.PdfPage, dpi: float = INK_DPI) -> float:
     return 100.0 * (1.0 - float(np.mean(grey_picture(page, dpi))) / 255.0)
 
 
-def grey_picture(page: pdfium.PdfPage, dpi: float) -> npt.NDArray[np.uint8]:
-    """A whole page in grey (0 is black), rows by columns, at ``dpi`` pixels an inch, on white."""
-    greys: npt.NDArray[np.uint8] = page.render(scale=dpi / 72, grayscale=True).to_numpy()
-    return greys.reshape(greys.shape[:2])
+def grey_picture(
+    page: pdfium.PdfPage, dpi: float, ground: npt.NDArray[np.uint8] | None = None
+) -> npt.NDArray[np.uint8]:
+    """A whole page in grey (0 is black), rows by columns, at ``dpi`` pixels an inch.
+
+    It is painted on white, or over a picture of the same size.
+    """
+    if ground is None:
+        greys: npt.NDArray[np.uint8] = page.render(scale=dpi / 72, grayscale=True).to_numpy()
+        return greys.reshape(greys.shape[:2])
+    board = ground.copy()
+    (height, width), buffer = board.shape, (ctypes.c_ubyte * board.size).from_buffer(board.data)
+    grey, flags = pdfium_raw.FPDFBitmap_Gray, pdfium_raw.FPDF_ANNOT | pdfium_raw.FPDF_GRAYSCALE
+    bitmap = pdfium.PdfBitmap.new_native(width, height, grey, buffer=buffer)
+    pdfium_raw.FPDF_RenderPageBitmap(bitmap, page, 0, 0, width, height, 0, flags)
+    return board
 
 
 def side_inks(

@@ -9,8 +9,8 @@ import math
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
@@ -19,7 +19,7 @@ from pipeline.base.geometry import Rect, mm
 from pipeline.impose.contents import upright
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Side
-from pipeline.proof.read.objects import Shown, middle, painted
+from pipeline.proof.read.objects import ObjectKind, Shown, address, middle, painted
 
 _APART = 0.6
 """Two letters this many type sizes apart belong to two pieces: no word space is as wide."""
@@ -38,11 +38,13 @@ class Piece:
     """A run of text on one line. ``box`` encloses its ink, in mm from the page's top left.
 
     ``letters`` are the boxes of its signs one by one; a space has that of the sign before it.
+    ``aslant`` tells that its line runs neither across nor up or down, so that its box holds more.
     """
 
     text: str
     box: Rect
     letters: tuple[Rect, ...]
+    aslant: bool = field(default=False, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -60,12 +62,12 @@ class LeafText(Piece):
     side: SheetSide
 
 
-@dataclass(frozen=True)
-class _Letter:
+class _Letter(NamedTuple):
     """A letter: the box of its ink and the start of its baseline in mm, its type size in mm.
 
     ``upward`` tells whether its line runs up or down the page as shown instead of across,
-    ``face`` the name of its font without the tag of the subset.
+    ``face`` the name of its font without the tag of the subset, ``lean`` how far a line that runs
+    aslant is turned clockwise (radians); 0 for all others.
     """
 
     sign: str
@@ -74,6 +76,11 @@ class _Letter:
     size: float
     upward: bool
     face: str
+    lean: float = 0.0
+
+
+_NOWHERE = Rect(0, 0, 0, 0)
+_SPACE, _GUESS = (_Letter(sign, _NOWHERE, _NOWHERE, 0, False, "") for sign in (" ", _GUESSED))
 
 
 def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
@@ -92,7 +99,7 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
         if runs[-1] and not _continues(runs[-1][-1], letter, apart):
             runs.append([])
         elif runs[-1] and spaces:
-            runs[-1].append(replace(runs[-1][-1], sign=" "))
+            runs[-1].append(runs[-1][-1]._replace(sign=" "))
         runs[-1].append(letter)
         spaces = ""
     return tuple(
@@ -100,6 +107,7 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
             "".join(letter.sign for letter in run),
             Rect.union(letter.box for letter in run),
             tuple(letter.box for letter in run),
+            aslant=run[0].lean != 0,
         )
         for run in runs
         if run
@@ -130,17 +138,25 @@ def texts_on(
                     not placement.trim.holds(at),
                     sheet,
                     side,
+                    aslant=piece.aslant,
                 )
                 break
 
 
 def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
     """Every letter pdfium finds, with the box of its ink as the page is shown."""
-    shown, spans = Shown(page), _spans(page)
+    shown = Shown(page)
     within: _Span | None = None
+    x, y = ctypes.c_double(), ctypes.c_double()
+    known: dict[int, tuple[float, str, bool, float]] = {}
     with closing(page.get_textpage()) as text:
-        for index in range(text.count_chars()):
-            handle = _handle(pdfium_raw.FPDFText_GetTextObject(text, index)) if spans else 0
+        objects = [
+            pdfium_raw.FPDFText_GetTextObject(text, index) for index in range(text.count_chars())
+        ]
+        handles = list(map(address, objects))
+        by_handle = dict(zip(handles, objects, strict=True))
+        spans = _spans(page) if any(map(_is_marked, by_handle.values())) else {}
+        for index, handle in enumerate(handles):
             span = spans.get(handle)
             if within is not None and span is within:
                 continue
@@ -151,22 +167,19 @@ def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
             sign = chr(code)
             guessed = pdfium_raw.FPDFText_IsGenerated(text, index) == 1
             if sign.isspace() or guessed:
-                nowhere = Rect(0, 0, 0, 0)
-                yield _Letter(_GUESSED if guessed else " ", nowhere, nowhere, 0, False, "")
+                yield _GUESS if guessed else _SPACE
                 continue
-            size, face = _type_size(text, index), _face(text, index)
+            if not handle or handle not in known:
+                angle = pdfium_raw.FPDFText_GetCharAngle(text, index)
+                way = shown.upward(angle), shown.lean(angle)
+                known[handle] = _type_size(text, index), _face(text, index), *way
+            size, face, upward, lean = known[handle]
             within = span
             if span is None:
-                x, y = ctypes.c_double(), ctypes.c_double()
                 pdfium_raw.FPDFText_GetCharOrigin(text, index, x, y)
-                yield _Letter(
-                    sign,
-                    shown.rect(*text.get_charbox(index)),
-                    shown.rect(*(x.value, y.value) * 2),
-                    size,
-                    shown.upward(pdfium_raw.FPDFText_GetCharAngle(text, index)),
-                    face,
-                )
+                box = shown.rect(*text.get_charbox(index))
+                start = shown.rect(x.value, y.value, x.value, y.value)
+                yield _Letter(sign, box, start, size, upward, face, lean)
             # pdfium gives the text of a span again when the glyphs of two are written by turns.
             elif not span.given:
                 span.given = True
@@ -184,6 +197,7 @@ class _Span:
     box: Rect
     start: Rect
     upward: bool
+    lean: float
     given: bool = False
 
 
@@ -196,7 +210,7 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
     shown = Shown(page)
     by_mark: dict[int, _Span] = {}
     by_object: dict[int, _Span] = {}
-    for item in painted(page, text_only=True):
+    for item in painted(page, _is_marked):
         replacing = _replacing(item.handle)
         if replacing is None:
             continue
@@ -205,11 +219,16 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
         if span is None:
             matrix = item.matrix
             start = shown.rect(*(matrix.e, matrix.f) * 2)
-            upward = shown.upward(math.atan2(matrix.b, matrix.a))
-            span = by_mark[mark] = _Span(text, item.box, start, upward)
+            angle = math.atan2(matrix.b, matrix.a)
+            upward, lean = shown.upward(angle), shown.lean(angle)
+            span = by_mark[mark] = _Span(text, item.box, start, upward, lean)
         span.box = Rect.union((span.box, item.box))
-        by_object[_handle(item.handle)] = span
+        by_object[address(item.handle)] = span
     return by_object
+
+
+def _is_marked(handle: Any, kind: ObjectKind = "text") -> bool:
+    return kind == "text" and pdfium_raw.FPDFPageObj_CountMarks(handle) > 0
 
 
 def _replacing(text_object: Any) -> tuple[int, str] | None:
@@ -221,7 +240,7 @@ def _replacing(text_object: Any) -> tuple[int, str] | None:
         if ask(None, 0, length) and length.value:
             buffer = (ctypes.c_ubyte * length.value)()
             ask(buffer, length.value, length)
-            return _handle(mark), _text_string(bytes(buffer))
+            return address(mark), _text_string(bytes(buffer))
     return None
 
 
@@ -237,11 +256,6 @@ def _text_string(data: bytes) -> str:
     return data.decode("latin-1")
 
 
-def _handle(pointer: Any) -> int:
-    """A number for one of pdfium's objects, the same whenever it hands it out."""
-    return ctypes.cast(pointer, ctypes.c_void_p).value or 0
-
-
 def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
     """The letters of a span, which share its box between them in the order they are read.
 
@@ -251,13 +265,15 @@ def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
     backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in span.text)
     signs = span.text[::-1] if backwards else span.text
     box, many = span.box, max(1, len(signs))
-    across, down = (0.0, box.height / many) if span.upward else (box.width / many, 0.0)
+    across = box.width / many if span.lean or not span.upward else 0.0
+    down = box.height / many if span.lean or span.upward else 0.0
     for number, sign in enumerate(signs):
         place = many - 1 - number if backwards else number
+        level = many - 1 - place if span.lean and math.tan(span.lean) < 0 else place
         own = Rect(
-            box.x + place * across, box.y + place * down, across or box.width, down or box.height
+            box.x + place * across, box.y + level * down, across or box.width, down or box.height
         )
-        yield _Letter(sign, own, span.start, size, span.upward, face)
+        yield _Letter(sign, own, span.start, size, span.upward, face, span.lean)
 
 
 def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
@@ -279,8 +295,13 @@ def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
     alike = (before.upward, before.face) == (letter.upward, letter.face)
-    if not alike or larger > _OTHER_SIZE * smaller:
+    if not alike or larger > _OTHER_SIZE * smaller or abs(before.lean - letter.lean) > 0.01:
         return False
+    if letter.lean:
+        x, y = letter.start.x - before.start.x, letter.start.y - before.start.y
+        cosine, sine = math.cos(letter.lean), math.sin(letter.lean)
+        off_line = abs(y * cosine - x * sine) > _OFF_LINE * larger
+        return not off_line and abs(x * cosine + y * sine) <= (1 + apart) * larger
     across = max(letter.box.x - before.box.right, before.box.x - letter.box.right)
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
     aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y

@@ -28,6 +28,33 @@ def holes(data: bytes) -> list[tuple[float, float]]:
     ]
 
 
+@pytest.mark.parametrize("bleed", [3, 4.5])
+@pytest.mark.parametrize("flap", [0, 42])
+def test_a_page_drawn_with_bleed_keeps_it(bleed: float, flap: float) -> None:
+    plain = starter_page("notes", SIZES.binder("a5"), flap, Side.VERSO).svg
+    wide, high = 148 + flap + 2 * bleed, 210 + 2 * bleed
+    root = etree.fromstring(plain)
+    assert root.get("viewBox") == f"0 0 {wide - 2 * bleed:g} {high - 2 * bleed:g}"
+    root.set("width", f"{wide}mm")
+    root.set("height", f"{high}mm")
+    root.set("viewBox", f"{-bleed} {-bleed} {wide} {high}")
+    etree.SubElement(
+        root, SVG + "rect", id="tint", x=f"{-bleed}", y=f"{-bleed}", width=f"{wide}", height="30"
+    )
+    to = SIZES.binder("a6")
+    got = etree.fromstring(
+        resized(etree.tostring(root), "a6", name="notes-verso", flap_mm=flap and 20)
+    )
+    width = to.width_mm + (flap and 20) + 2 * bleed
+    assert got.get("width") == f"{width:g}mm"
+    assert got.get("viewBox") == f"{-bleed:g} {-bleed:g} {width:g} {to.height_mm + 2 * bleed:g}"
+    tint = got.find(".//*[@id='tint']")
+    assert tint is not None
+    assert [float(tint.get(name, "0")) for name in ("x", "y", "width")] == pytest.approx(
+        [-bleed, -bleed, width], abs=0.01
+    )
+
+
 @pytest.mark.parametrize("side", Side)
 @pytest.mark.parametrize("to", ["personal", "half-letter", "mini", "letter"])
 def test_guides_are_the_new_binders(side: Side, to: str) -> None:

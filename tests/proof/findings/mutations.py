@@ -7,6 +7,7 @@ import io
 import itertools
 import math
 import re
+import shutil
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
@@ -32,7 +33,7 @@ from pipeline.base.geometry import pt
 from pipeline.draw.forms import added
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
-from tests.proof.findings.garden import FILES, VERSO, Garden, with_facts, with_spreads
+from tests.proof.findings.garden import FILES, RECTO, ROOT, VERSO, Garden, with_facts, with_spreads
 
 PAPER_MM = (210.0, 297.0)
 
@@ -155,6 +156,25 @@ def _crooked_month(garden: Garden) -> Check:
     return with_spreads(garden.plan, change), None
 
 
+def _redrawn_after(garden: Garden) -> None:
+    """The right-hand page as it was, after a build of another."""
+    path = f"templates_svg/kitchen_garden/a5/{RECTO}.svg"
+    shutil.copy(ROOT / path, garden.folder / path)
+
+
+def _weekend_on(number: int, weekend: bool) -> Callable[[Garden], Check]:
+    """A day of the left-hand pages taken for one of the weekend, or for none."""
+
+    def said(page: Page) -> Page:
+        flags = {**page.facts.flags, f"day{number}-weekend": weekend}
+        return replace(page, facts=replace(page.facts, flags=flags))
+
+    def change(spreads: tuple[Spread, ...]) -> tuple[Spread, ...]:
+        return tuple(Spread(said(one.verso), one.recto) for one in spreads)
+
+    return lambda garden: (with_spreads(garden.plan, change), None)
+
+
 def _short_month(garden: Garden) -> Check:
     """The small month has lost a day."""
 
@@ -190,6 +210,19 @@ def _labels(language: str, **labels: str) -> Callable[[Garden], None]:
         path.write_text(text, "utf-8")
 
     return change
+
+
+def outlined(change: Callable[[Garden], Check | None]) -> Callable[[Garden], Check | None]:
+    """A change in a season whose letters are drawn as outlines."""
+
+    def spoil(garden: Garden) -> Check | None:
+        season = garden.season_file.read_text("utf-8")
+        assert "collection =" in season
+        season = season.replace("collection =", 'text = "outlines"\ncollection =')
+        garden.season_file.write_text(season, "utf-8")
+        return change(garden)
+
+    return spoil
 
 
 def _moved(writer: PdfWriter, page: int, matrix: Transformation) -> None:
@@ -282,6 +315,11 @@ def _redrawn(
             layers[name] = added(writer, stream)
 
     return changed
+
+
+def _without_paths(data: bytes) -> bytes:
+    """Paths just before a text left unpainted."""
+    return re.sub(rb"\bf\*?(?=[ \n]+[^\n]*\bBT\b)", b"n", data)
 
 
 def _glyphs_exchanged(one: str, other: str, name: str = "") -> Callable[[Garden], None]:
@@ -830,9 +868,42 @@ MUTATIONS: tuple[Mutation, ...] = (
         ),
     ),
     Mutation(
+        "a weekend's drawing on every day: its id was lost when the set was built",
+        "ornament-wrong",
+        _drawn(_renamed(show_day5_weekend="sprig"), RECTO),
+        tamper=_redrawn_after,
+    ),
+    Mutation(
+        "a weekend's drawing on a Friday instead",
+        "ornament-wrong",
+        _drawn(
+            _renamed(show_day5_weekend="show-day6-weekend", show_day6_weekend="show-day5-weekend"),
+            RECTO,
+        ),
+        tamper=_redrawn_after,
+    ),
+    Mutation("a Tuesday taken for a weekend", "ornament-wrong", _weekend_on(2, True)),
+    Mutation(
+        "a Friday not taken for a weekend, in Arabic",
+        "ornament-wrong",
+        _drawn(_renamed(show_day7_weekend="show-day7-workday"), RECTO),
+        tamper=_redrawn_after,
+        language="ar-EG",
+    ),
+    Mutation(
         "a text on top of another",
         "text-overlaps",
         _drawn(_added(_words("Peas and beans", 6, 36.5))),
+    ),
+    Mutation(
+        "a text aslant over another",
+        "text-overlaps",
+        _drawn(
+            _added(
+                _words("Peas and beans", 60, 160, "transform='rotate(30 60 160)'"),
+                _words("Rake the beds", 61, 161, "transform='rotate(30 60 160)'"),
+            )
+        ),
     ),
     Mutation(
         "figures of the small month too large for its columns",
@@ -905,6 +976,22 @@ MUTATIONS: tuple[Mutation, ...] = (
         "a sticker over the small month",
         "text-covered",
         _drawn(_added(_panel(5, 140, 34, 30, "#f6f3e6"))),
+    ),
+    Mutation(
+        "a tint drawn over a day's name in outlines",
+        "text-covered",
+        outlined(_drawn(_added(_panel(47, 29.5, 32, 9, "#eaf1e6")))),
+    ),
+    Mutation(
+        "a label in outlines of 2 % opacity",
+        "text-invisible",
+        outlined(_drawn(_set("label-watch", "fill-opacity='0.02'"))),
+    ),
+    Mutation(
+        "the outlines of a page's letters taken out of the file",
+        "text-invisible",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(lambda data, text: _without_paths(data) if text else data)),
     ),
     Mutation(
         "a label of 2 % opacity",
@@ -1448,6 +1535,21 @@ MUTATIONS: tuple[Mutation, ...] = (
         "crop marks shorter on side 2 than on side 1",
         "mark-short",
         tamper=_beside(2, 1, _stroke(_CROP + 1, _CROP + 5, by=_shortened(1))),
+    ),
+    Mutation(
+        "a crop mark shortened by 2.1 mm alike on both sides",
+        "mark-short",
+        tamper=lambda garden: [
+            _beside(side, 1, _stroke(mark, by=_shortened(1)))(garden)
+            for side, mark in ((1, _CROP + 1), (2, _CROP + 1), (2, _CROP + 5), (1, _CROP + 5))
+        ][-1],
+    ),
+    Mutation(
+        "a register mark lost on both sides",
+        "mark-missing",
+        tamper=lambda garden: [
+            _beside(side, 1, _stroke(_REGISTER, _REGISTER + 1), _ring(8))(garden) for side in (1, 2)
+        ][-1],
     ),
     Mutation(
         "a line more beside a leaf",

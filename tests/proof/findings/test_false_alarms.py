@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,38 @@ from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.proof.findings import SetFinding
 from tests.conftest import Demo
-from tests.proof.findings.garden import ROOT
+from tests.proof.findings.garden import ROOT, Garden
+from tests.proof.findings.mutations import _added, _drawn, _set, _words, outlined
+
+
+def _aslant(text: str, degrees: float, below: float = 0) -> str:
+    """Typed words turned about a free place of the page, so many mm below its line."""
+    return _words(text, 60, 160 + below, f"transform='rotate({degrees} 60 160)'")
+
+
+CLEAN: dict[str, tuple[str, Callable[[Garden], object]]] = {
+    # what is done: (language, how)
+    "letters as outlines": ("en-GB", outlined(lambda garden: None)),
+    "words in one piece as outlines": ("ar-EG", outlined(lambda garden: None)),
+    "joined letters as outlines": ("hi", outlined(lambda garden: None)),
+    "typed words at 30°, in two lines":
+        ("en-GB", _drawn(_added(_aslant("Peas and beans", 30), _aslant("Rake the beds", 30, 5)))),
+    "typed words at -45° and a letter beside them":
+        ("en-GB", _drawn(_added(_aslant("Peas and beans", -45), _words("x", 57, 152)))),
+    "a label at 45°": ("en-GB", _drawn(_set("label-watch", "transform='rotate(45 22 107)'"))),
+    "a label at -30°, as outlines":
+        ("de", outlined(_drawn(_set("label-watch", "transform='rotate(-30 22 107)'")))),
+}  # fmt: skip
+"""What a maker may do."""
+
+
+@pytest.mark.parametrize("done", CLEAN)
+def test_no_false_alarm_where_nothing_is_wrong(done: str, cache: Path, tmp_path: Path) -> None:
+    language, do = CLEAN[done]
+    garden = Garden.planted(tmp_path / "garden", language, cache)
+    do(garden)
+    garden.build()
+    assert garden.check() == ()
 
 
 def told(found: list[SetFinding]) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import os
 import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,11 +18,15 @@ import pytest
 from pipeline import cli
 from pipeline.app.build import make_season
 from pipeline.app.check import as_data, as_rows, totals
+from pipeline.base.cache import Cache
+from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.findings import SetFinding
+from pipeline.proof import findings
+from pipeline.proof.findings import SetFinding, findings_of
 from pipeline.proof.findings.reading import spelling
+from pipeline.proof.findings.subject import Subject
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
 from tests.tools import tool
@@ -312,6 +318,54 @@ def test_a_weeks_figure_and_the_next_weeks_are_one_thing_to_mend() -> None:
     ]
     (row,) = as_rows(weeks)
     assert row[2] == "a5/week.svg: sheet 1, leaf 1 back, and 2 more pages"
+
+
+def test_what_was_found_is_kept_until_anything_it_follows_from_changes(
+    cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.redraw(VERSO, _added(_words("peas", 100, 3.2)))
+    garden.build()
+    kept, reads, read_all = Cache(tmp_path / "kept"), list[str](), findings._all
+
+    def counted(subject: Subject) -> Iterator[SetFinding]:
+        reads.append(subject.name)
+        return read_all(subject)
+
+    monkeypatch.setattr(findings, "_all", counted)
+
+    def asked() -> tuple[tuple[SetFinding, ...], int]:
+        reads.clear()
+        return findings_of(garden.set_folder, garden.plan, kept), len(reads)
+
+    first, many = asked()
+    assert (len(first), many) == (1, 1)
+    assert asked() == (first, 0)
+    side = garden.set_folder / "side-2.pdf"
+    data, stamp = side.read_bytes(), side.stat()
+    side.write_bytes(data.replace(b"%%EOF", b"%%EOG"))  # as long, and as old
+    os.utime(side, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
+    spoilt, many = asked()
+    assert ({one.rule for one in spoilt} >= {"file-unreadable"}, many) == (True, 1)
+    side.write_bytes(data)
+    assert asked() == (first, 0)
+    garden.redraw(VERSO, lambda svg: svg + "\n")  # where its texts are may have changed
+    assert asked() == (first, 1)
+
+
+def test_what_is_found_while_a_set_is_written_is_not_kept(
+    cache: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
+    garden.build()
+
+    def written_meanwhile(_: Subject) -> tuple[SetFinding, ...]:
+        (garden.set_folder / "side-1.pdf").write_bytes(b"")
+        return ()
+
+    monkeypatch.setattr(findings, "_all", written_meanwhile)
+    with pytest.raises(UserError, match="changed while it was read"):
+        findings_of(garden.set_folder, garden.plan, Cache(tmp_path / "kept"))
 
 
 def test_what_is_read_in_pieces_is_told_from_what_is_wrong() -> None:

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from fontTools.ttLib import TTFont
 
 from pipeline.proof.findings.painted import _contrast, _known_shapes, _mistaken
-from pipeline.proof.read.objects import Paint
+from pipeline.proof.findings.pdffiles import BOTH, FileRead, file_read
+from pipeline.proof.findings.reading import GREY_DPI, read_side
+from pipeline.proof.findings.subject import subject_of
+from pipeline.proof.read.objects import Paint, address, painted
+from pipeline.proof.read.raster import grey_picture
+from pipeline.text.fonts import Faces, FontBook
 from tests.proof.findings.garden import VERSO, Garden
 
 UNUSUAL = "".join(
@@ -35,6 +42,41 @@ def test_nothing_is_found_in_unusual_drawings_that_are_sound(cache: Path, tmp_pa
     assert garden.check() == ()
 
 
+def test_sides_read_layer_by_layer_are_as_pdfium_draws_and_reads_them_whole(sound: Garden) -> None:
+    """Letters drawn over all the rest, and what other pages showed, against each page alone."""
+    subject, shared = subject_of(sound.set_folder, sound.plan), 0
+    file = file_read(sound.set_folder / BOTH)
+    assert isinstance(file, FileRead)
+    for number, page in enumerate(file.document):
+        sheet, half = divmod(number, 2)
+        side = read_side(subject, page, file.content(number), page, sheet, 2 if half else 1)
+        assert all(layer.plain for layer in side.layers)
+        assert not side.covers
+        assert np.array_equal(side.greys, grey_picture(page, GREY_DPI))
+        alone = list(painted(page))
+        assert [replace(one, handle=None) for one in side.art] == [
+            replace(one, handle=None) for one in alone
+        ]
+        shared += address(side.art[0].handle) != address(alone[0].handle)
+    file.document.close()
+    assert shared, "no page has a layer that was read on another"
+
+
+def test_a_font_file_with_another_font_in_it_is_read_again(tmp_path: Path) -> None:
+    shapes = []
+    for family in ("Source Sans 3", "Dancing Script"):
+        face = next(one for one in FontBook().faces(family) if not one.italic)
+        font = TTFont(face.path)
+        for record in font["name"].names:
+            if record.nameID in (1, 16):
+                record.string = "Handy"
+        font.save(tmp_path / "handy.ttf")
+        book = Faces.of(tmp_path, {}, embedded=False).book()
+        shapes.append(_known_shapes("Handy-Regular", book))
+    assert all(shapes)
+    assert not np.allclose(shapes[0]["8"][0], shapes[1]["8"][0])
+
+
 # WCAG 2.2, "contrast ratio": black on white is 21 to 1. Technique G18 of W3C: #767676 on white is
 # the lightest grey that has 4.5 to 1 (from memory).
 @pytest.mark.parametrize(("level", "ratio"), [(0, 21.0), (255, 1.0), (0x76, 4.54)])
@@ -49,7 +91,7 @@ def test_half_clear_letters_contrast_as_what_is_seen_of_them() -> None:
 
 @pytest.mark.parametrize("name", ["SourceSans3-Roman", "DancingScript-Regular"])
 def test_every_sign_of_a_face_is_told_from_all_others(name: str) -> None:
-    shapes = _known_shapes(name, Path("nowhere"))
+    shapes = _known_shapes(name, FontBook())
     assert set("0123456789") <= shapes.keys()
     for sign, (light, bold) in shapes.items():
         halfway = np.add(light, bold) / 2
