@@ -106,7 +106,7 @@ def _can_be_split(element: etree._Element) -> bool:
     """Whether painting an element's children apart from each other gives the same picture."""
     if element.tag not in (SVG + "g", SVG + "svg", SVG + "a"):
         return False
-    if any(element.get(name, "none") != "none" for name in ("mask", "filter")):
+    if any(name in element.attrib for name in ("mask", "filter", "mix-blend-mode", "isolation")):
         return False
     return float(element.get("opacity") or 1) >= 1
 
@@ -158,6 +158,8 @@ def _ink(element: etree._Element, page: Rect, around: _Around) -> Rect | None:
     Curves count with their control points and strokes with their longest mitre, so a box may be
     larger than the ink but not smaller.
     """
+    if "filter" in element.attrib:
+        return None
     if element.tag in (SVG + "g", SVG + "a"):
         boxes = [_ink(child, page, around) for child in element]
         known = [box for box in boxes if box is not None]

@@ -14,6 +14,7 @@ from pipeline.plan.collection import Collection, Labels
 from pipeline.plan.facts import Setting, month_facts, once_facts, undated_facts, week_facts
 from pipeline.plan.languages import parents, title_in
 from pipeline.plan.model import (
+    EFFECT_DPI,
     Binder,
     Binding,
     Facts,
@@ -126,6 +127,7 @@ def plan_set(
         leaves=leaves,
         bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
         drawn_bleed_mm=collection.bleed_mm,
+        effect_dpi=max(EFFECT_DPI, season.limits.raster_dpi),
     )
 
 

@@ -10,6 +10,8 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 from lxml import etree
 from tinycss2.color4 import parse_color
 
@@ -75,6 +77,11 @@ None)
         return f"#{self.red:02x}{self.green:02x}{self.blue:02x}"
 
 
+def linear_light(parts: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Parts of colours in sRGB as amounts of light, from 0 to 1 (IEC 61966-2-1)."""
+    return np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4)
+
+
 def share(value: str | None, default: float = 1.0) -> float:
     """An opacity or a stop's offset, also in per cent, between 0 and 1.
 
@@ -136,6 +143,10 @@ def paint_order(value: str | None) -> tuple[str, ...]:
 
 
 SIDES = ("x", "y", "width", "height")
+
+OUTERMOST = ("opacity", "mix-blend-mode", "isolation")
+WHOLE = (*OUTERMOST, "clip-path", "mask", "filter")
+"""What holds for an element as a whole once it is drawn, and what of it comes after all else."""
 
 
 def viewport(
@@ -216,13 +227,17 @@ class Definitions:
 
 
 def wrap(element: etree._Element, *moved: str) -> etree._Element:
-    """Puts a new group around an element; ``moved`` attributes go over to the group."""
-    group = etree.Element(SVG + "g")
+    """Puts a new group around an element; ``moved`` attributes go over to the group.
+
+    Around a part of a text it is a part of the text too.
+    """
+    parent = element.getparent()
+    in_text = parent is not None and any(step.tag == SVG + "text" for step in lineage(parent))
+    group = etree.Element(SVG + ("tspan" if in_text else "g"))
     for name in moved:
         if name in element.attrib:
             group.set(name, str(element.get(name)))
     strip(element, *moved)
-    parent = element.getparent()
     if parent is not None:
         parent.replace(element, group)
     group.tail, element.tail = element.tail, None
