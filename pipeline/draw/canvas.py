@@ -33,7 +33,7 @@ from pypdf.generic import DictionaryObject, NameObject, PdfObject
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.draw.faces import BlankFace, Brush, cairo_face, paint_glyph
+from pipeline.draw.faces import BlankFace, Brush, Rgba, cairo_face, paint_glyph
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import (
     Flow,
@@ -49,11 +49,11 @@ from pipeline.draw.textlayout import (
 from pipeline.draw.tiles import (
     Effect,
     Lightness,
-    Rgba,
     paint_filtered,
     paint_mask,
     paint_picture,
     set_clip,
+    surface_of,
     take_gradient,
     take_pattern,
     trace,
@@ -958,6 +958,15 @@ def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
         context.scale(1, -1)
         _draw_glyph(canvas, document, gid, owner)
 
+    brush = Brush(
+        context,
+        run.instance,
+        ink,
+        drawing,
+        colour=lambda rgba: canvas.map_rgba(rgba) if canvas.map_rgba else rgba,
+        picture=functools.partial(surface_of, canvas),
+        as_mask=functools.partial(canvas.in_greys, Lightness(alpha=True, linear=False)),
+    )
     opacity = float(owner.get("fill-opacity", 1))
     if opacity < 1:
         context.push_group()
@@ -966,7 +975,7 @@ def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
         with _at(context, placed):
             context.translate(glyph.x, glyph.y)
             context.scale(scale, -scale)
-            paint_glyph(Brush(context, run.instance, ink, drawing), glyph.gid)
+            paint_glyph(brush, glyph.gid)
     if opacity < 1:
         context.pop_group_to_source()
         context.paint_with_alpha(opacity)

@@ -6,7 +6,6 @@ the PDF, clips know their fill rule. All expect the plain form that ``pipeline.f
 
 from __future__ import annotations
 
-import base64
 import copy
 import functools
 import io
@@ -25,11 +24,12 @@ from PIL import Image
 
 from pipeline.base.cache import key_of
 from pipeline.base.geometry import Rect, mm, pt
+from pipeline.draw.faces import Rgba
 from pipeline.draw.node import Node
 from pipeline.svg.paint import SIDES, box_matrix, linear_light
 from pipeline.svg.path import PathData, Point, outline
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import SVG, picture_of, strip
+from pipeline.svg.tree import SVG, link_to, picture_of, strip
 from pipeline.text.style import length, lengths
 
 if TYPE_CHECKING:
@@ -236,20 +236,11 @@ def paint_picture(canvas: Canvas, node: Node, opacity: float) -> None:
     picture = picture_of(node.get_href() or "")
     if picture is None:
         return
-    if canvas.map_image is not None:
-        picture = canvas.map_image(picture)
     crisp = node.get("image-rendering") in _CRISP
     if crisp:  # readers smooth what they enlarge, whatever the file says
         times = max(1, _CRISP_PIXELS // max(picture.size))
         picture = picture.resize((picture.width * times, picture.height * times), _NEAREST)
-    clear = picture.mode == "RGBA"
-    pixels = np.asarray(picture.convert("RGBA"), dtype=np.uint16)
-    light = pixels[..., :3] * pixels[..., 3:] + 127
-    blue_first = np.dstack([light[..., ::-1] // 255, pixels[..., 3:]]).astype(np.uint8)
-    kind = cairocffi.FORMAT_ARGB32 if clear else cairocffi.FORMAT_RGB24
-    surface = cairocffi.ImageSurface(kind, *picture.size)
-    surface.get_data()[:] = blue_first.tobytes()
-    surface.mark_dirty()
+    surface = surface_of(canvas, picture)
     context = canvas.context
     context.save()
     wide, high = (length(node.get(side)) for side in ("width", "height"))
@@ -260,14 +251,25 @@ def paint_picture(canvas: Canvas, node: Node, opacity: float) -> None:
     context.restore()
 
 
+def surface_of(canvas: Canvas, picture: Image.Image) -> cairocffi.ImageSurface:
+    """A picture for cairo, in greys while the canvas draws a mask."""
+    clear = picture.has_transparency_data
+    picture = picture if canvas.map_image is None else canvas.map_image(picture)
+    pixels = np.asarray(picture.convert("RGBA"), dtype=np.uint16)
+    light = pixels[..., :3] * pixels[..., 3:] + 127
+    blue_first = np.dstack([light[..., ::-1] // 255, pixels[..., 3:]]).astype(np.uint8)
+    kind = cairocffi.FORMAT_ARGB32 if clear else cairocffi.FORMAT_RGB24
+    surface = cairocffi.ImageSurface(kind, *picture.size)
+    surface.get_data()[:] = blue_first.tobytes()
+    surface.mark_dirty()
+    return surface
+
+
 _CRISP = frozenset(("pixelated", "crisp-edges", "optimizeSpeed", "-webkit-optimize-contrast"))
 """Ways of ``image-rendering`` that show pixels as squares."""
 
 _CRISP_PIXELS = 2_000
 _NEAREST = Image.Resampling.NEAREST
-
-
-Rgba = tuple[float, float, float, float]
 
 
 class Lightness(NamedTuple):
@@ -529,14 +531,12 @@ def _picture(tag: str, surface: cairocffi.ImageSurface, grid: Grid) -> etree._El
     """An element that shows a picture just where its grid lies."""
     size = (grid.columns, grid.rows)
     image = Image.frombuffer("RGBA", size, bytes(surface.get_data()), "raw", "BGRa", 0, 1)
-    data = io.BytesIO()
-    image.save(data, "PNG", compress_level=1)
     element = etree.Element(tag)
     for side, value in zip(SIDES, grid.area, strict=True):
         element.set(side, f"{value:.9g}")
     element.set("preserveAspectRatio", "none")
     element.set("image-rendering", "optimizeSpeed")
-    element.set("href", "data:image/png;base64," + base64.b64encode(data.getvalue()).decode())
+    element.set("href", link_to(image))
     return element
 
 

@@ -34,7 +34,17 @@ from pipeline.svg.paint import (
 from pipeline.svg.path import SHAPES, PathData, box_of, outline, path_data, written
 from pipeline.svg.refusals import BOX_OF_TEXT, ENDLESS, error
 from pipeline.svg.transform import Matrix, angle, parse_transform
-from pipeline.svg.tree import HREFS, SVG, href, inherited, lineage, strip, target
+from pipeline.svg.tree import (
+    HREFS,
+    SVG,
+    href,
+    inherited,
+    lineage,
+    link_to,
+    picture_of,
+    strip,
+    target,
+)
 from pipeline.text.style import length
 
 
@@ -571,7 +581,12 @@ def _plain_part(
     if lit is not None and light == "linearRGB":  # as numbers, which is how resvg takes them
         numbers = (linear_light(np.array(lit[:3]) / 255) * 255).round().astype(int)
         plain.set("lighting-color", str(Colour(*map(int, numbers))))
-    shown = defs.find(href(plain).removeprefix("#")) if plain.tag == SVG + "feImage" else None
+    link = href(plain) if plain.tag == SVG + "feImage" else ""
+    picture = picture_of(link) if link.startswith("data:") else None
+    if picture is not None:  # as pictures on the page are read, whatever resvg makes of them
+        strip(plain, *HREFS)
+        plain.set("href", link_to(picture))
+    shown = defs.find(link.removeprefix("#"))
     if shown is not None:
         strip(plain, *HREFS)
         holder = etree.Element(SVG + "g")

@@ -26,7 +26,7 @@ from pipeline.svg.transform import (
     shows_nothing,
     view_box,
 )
-from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
+from pipeline.svg.tree import SVG, fallback, href, inherited, lineage, strip, target
 from pipeline.text.style import font_size, length
 
 _ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
@@ -212,11 +212,6 @@ class Definitions:
         for step in reversed(list(lineage(element))):
             em = font_size(step.get("font-size"), em)
         return em
-
-    def inherited(self, element: etree._Element, name: str) -> str:
-        """A property of an element of the file as it was, in small letters; empty if unsaid."""
-        said = (step.get(name) for step in lineage(element))
-        return next((str(value).lower() for value in said if value not in (None, "inherit")), "")
 
     def style_of(self, element: etree._Element) -> dict[str, str]:
         """What an element of the file as it was inherits and sets, initial values included."""
@@ -503,7 +498,7 @@ def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Elemen
         stops.insert(0, _stop_at(0.0, stops[0]))
     if len(stops) > 1 and offsets[-1] == offsets[-2] < 1:
         stops.append(_stop_at(1.0, stops[-1]))
-    linear = defs.inherited(holder, "color-interpolation") == "linearrgb"
+    linear = (inherited(holder, "color-interpolation") or "").lower() == "linearrgb"
     return _in_linear_light(stops) if linear else stops
 
 

@@ -608,6 +608,5 @@ BROWSER_PAGES: list[Feature] = [
 PAGES: list[Feature] = [page for page in _EVERY if page not in BROWSER_PAGES]
 
 REFUSALS: list[Refused] = [
-    Refused("clip in the box of a tspan", '<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath>' + text('a<tspan id="x" clip-path="url(#c)">b</tspan>'), "x", "units of a text's box"),
     Refused("text stretched to a length that is worked out", text("mint", 'id="x" textLength="calc(1px + 2px)"'), "x", "a calculation"),
 ]  # fmt: skip
