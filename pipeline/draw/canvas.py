@@ -135,6 +135,7 @@ class Canvas(Surface):  # type: ignore[misc]
         self.in_pixels = False
         """Whether what is drawn now becomes pixels."""
         self._outer = Matrix()
+        self._nested = 0
         self.context: cairocffi.Context
         super().__init__(root, None, 96)
 
@@ -232,12 +233,22 @@ class Canvas(Surface):  # type: ignore[misc]
             or operator != cairocffi.OPERATOR_OVER
             or "isolation" in node.own
         )
+        deeper = grouped + (mask is not None)
+        self._nested += deeper
+        if self._nested > _MOST_NESTED:
+            raise UserError(
+                self.where,
+                "too many masks and see-through groups lie in each other",
+                f"ungroup some: {_MOST_NESTED // 2} masks or {_MOST_NESTED} groups are drawn",
+                element=str(node.own.get("id", "")),
+            )
         if grouped:
             context.push_group()
         if filters:
             paint_filtered(self, node, filters)
         else:
             self.draw_own(node, opacity)
+        self._nested -= deeper
         if grouped:
             context.pop_group_to_source()
             if mask is not None:
@@ -383,6 +394,9 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
 
 _CAPS = {"round": cairocffi.LINE_CAP_ROUND, "square": cairocffi.LINE_CAP_SQUARE}
 _JOINS = {"round": cairocffi.LINE_JOIN_ROUND, "bevel": cairocffi.LINE_JOIN_BEVEL}
+_MOST_NESTED = 60
+"""How many groups of a PDF lie in each other at most; libraries that read them go no deeper."""
+
 _OPACITY_OF_THEIR_OWN = SHAPES | {"image"}
 """What needs no layer around it to be half clear; letters may overlap and would darken."""
 
