@@ -222,16 +222,17 @@ class Canvas(Surface):  # type: ignore[misc]
             context.restore()
             return
         set_clip(self, node)
-        filters = [self.filters[name] for name in _IDS.findall(node.own.get("filter", ""))]
+        own = node.own
+        filters = _IDS.findall(own["filter"]) if "filter" in own else ()
         opacity = float(node.get("opacity", 1))
         whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN and not filters else opacity
         mask = self.masks.get(parse_url(node.get("mask")).fragment)
-        operator = BLENDS.get(node.own.get("mix-blend-mode", ""), cairocffi.OPERATOR_OVER)
+        operator = BLENDS.get(own.get("mix-blend-mode", ""), cairocffi.OPERATOR_OVER)
         grouped = (
             mask is not None
             or whole < 1
             or operator != cairocffi.OPERATOR_OVER
-            or "isolation" in node.own
+            or "isolation" in own
         )
         deeper = grouped + (mask is not None)
         self._nested += deeper
@@ -245,7 +246,7 @@ class Canvas(Surface):  # type: ignore[misc]
         if grouped:
             context.push_group()
         if filters:
-            paint_filtered(self, node, filters)
+            paint_filtered(self, node, [self.filters[name] for name in filters])
         else:
             self.draw_own(node, opacity)
         self._nested -= deeper
