@@ -164,6 +164,7 @@ class Canvas(Surface):  # type: ignore[misc]
         self.in_pixels = False
         """Whether what is drawn now becomes pixels."""
         self._outer = Matrix()
+        self._nested = 0
         self.context: cairocffi.Context
         super().__init__(root, None, 96)
 
@@ -214,6 +215,20 @@ class Canvas(Surface):  # type: ignore[misc]
         finally:
             self.letters = before
 
+    @contextlib.contextmanager
+    def deeper(self, node: Node, groups: int) -> Iterator[None]:
+        """Draws within so many groups more; raises UserError where they are too many."""
+        self._nested += groups
+        if self._nested > _MOST_NESTED:
+            raise UserError(
+                self.where,
+                "too many masks and see-through groups lie in each other",
+                f"ungroup some: {_MOST_NESTED // 2} masks or {_MOST_NESTED} groups are drawn",
+                element=str(node.own.get("id", "")),
+            )
+        yield
+        self._nested -= groups
+
     def surface_class(self, _output: None, width: float, height: float) -> cairocffi.PDFSurface:
         """The surface that CairoSVG draws on (pt)."""
         return self.paper.page(width, height)
@@ -250,23 +265,25 @@ class Canvas(Surface):  # type: ignore[misc]
             context.restore()
             return
         set_clip(self, node)
-        filters = [self.filters[name] for name in _IDS.findall(node.own.get("filter", ""))]
+        own = node.own
+        filters = _IDS.findall(own["filter"]) if "filter" in own else ()
         opacity = float(node.get("opacity", 1))
         whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN and not filters else opacity
         mask = self.masks.get(parse_url(node.get("mask")).fragment)
-        operator = BLENDS.get(node.own.get("mix-blend-mode", ""), cairocffi.OPERATOR_OVER)
+        operator = BLENDS.get(own.get("mix-blend-mode", ""), cairocffi.OPERATOR_OVER)
         grouped = (
             mask is not None
             or whole < 1
             or operator != cairocffi.OPERATOR_OVER
-            or "isolation" in node.own
+            or "isolation" in own
         )
         if grouped:
             context.push_group()
-        if filters:
-            paint_filtered(self, node, filters)
-        else:
-            self.draw_own(node, opacity)
+        with self.deeper(node, grouped + (mask is not None)):
+            if filters:
+                paint_filtered(self, node, [self.filters[name] for name in filters])
+            else:
+                self.draw_own(node, opacity)
         if grouped:
             context.pop_group_to_source()
             if mask is not None:
@@ -412,6 +429,9 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
 
 _CAPS = {"round": cairocffi.LINE_CAP_ROUND, "square": cairocffi.LINE_CAP_SQUARE}
 _JOINS = {"round": cairocffi.LINE_JOIN_ROUND, "bevel": cairocffi.LINE_JOIN_BEVEL}
+_MOST_NESTED = 60
+"""How many groups of a PDF lie in each other at most; libraries that read them go no deeper."""
+
 _OPACITY_OF_THEIR_OWN = SHAPES | {"image"}
 """What needs no layer around it to be half clear; letters may overlap and would darken."""
 
@@ -501,7 +521,8 @@ def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
         set_clip(canvas, layer)
         mask = canvas.masks.get(parse_url(layer.get("mask")).fragment)
         context.push_group()
-        _paint_runs(canvas, held, layer)
+        with canvas.deeper(layer, 1 + (mask is not None)):
+            _paint_runs(canvas, held, layer)
         context.pop_group_to_source()
         opacity = float(layer.get("opacity", 1))
         if mask is not None:

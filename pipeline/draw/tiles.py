@@ -6,12 +6,13 @@ the PDF, clips know their fill rule. All expect the plain form that ``pipeline.f
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import functools
 import io
 import itertools
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import cairocffi
@@ -23,6 +24,7 @@ from lxml import etree
 from PIL import Image
 
 from pipeline.base.cache import key_of
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm, pt
 from pipeline.draw.faces import Rgba
 from pipeline.draw.node import Node
@@ -38,6 +40,9 @@ if TYPE_CHECKING:
 _SAME = Matrix()
 _MOST_PIXELS = 40_000_000
 """The most pixels of a picture: a page of A3 has 17 million at 300 an inch."""
+
+_MOST_THICKER = 60
+"""The most pixels that a filter makes shapes thicker: 5 mm at 300 an inch."""
 
 _MOST_TILES, _MOST_ELEMENTS = 3_000, 30_000
 """How many tiles of a pattern are laid out one by one, or more while they hold fewer elements; of
@@ -129,16 +134,18 @@ class Grid(NamedTuple):
         return Matrix(self.scale, 0, 0, self.scale, -self.x * self.scale, -self.y * self.scale)
 
 
-def grid_over(canvas: Canvas, area: Rect) -> Grid | None:
+def grid_over(canvas: Canvas, area: Rect, widest: float = 0.0) -> Grid | None:
     """The pixels for an area of the context's user space, as fine as the canvas's pictures are.
 
-    None where no part of it can show; the grid is coarser where pixels would be too many.
+    None where no part of it can show; the grid is coarser where pixels would be too many, also
+    those in ``widest`` (user units), as far as a filter makes shapes thicker.
     """
     matrix = canvas.matrix
     scale = canvas.paper.dpi / 72 * max(matrix.scale_x, matrix.scale_y)
     if area.width <= 0 or area.height <= 0 or not scale:
         return None
     scale *= min(1.0, math.sqrt(_MOST_PIXELS / (area.width * area.height * scale**2)))
+    scale = min(scale, _MOST_THICKER / widest) if widest > 0 else scale
     columns, rows = (max(1, math.ceil(side * scale)) for side in (area.width, area.height))
     return Grid(area.x, area.y, scale, columns, rows)
 
@@ -406,10 +413,11 @@ def _paint_through(
         else:
             region = _region(each, box)
             area = region if area is None else Rect.union([area, region])
-    grid = grid_over(canvas, _common(area, seen)) if area is not None else None
+    widest = max((_widest(each, box) for each in filters), default=0.0)
+    grid = grid_over(canvas, _common(area, seen), widest) if area is not None else None
     if grid is None:
         return
-    svg = etree.Element(SVG + "svg", nsmap={None: SVG[1:-1]})  # type: ignore[dict-item]  # as lxml's own guide has it
+    svg = etree.Element(SVG + "svg")
     svg.set("width", str(grid.columns))
     svg.set("height", str(grid.rows))
     svg.set("viewBox", _numbers(grid.area))
@@ -419,6 +427,14 @@ def _paint_through(
     source.set("filter", " ".join(f"url(#f{number})" for number in range(len(filters))))
     svg.append(source)
     _paint_effect(canvas, node, etree.tostring(svg, encoding="unicode"), grid)
+
+
+def _widest(each: Node, box: Rect | None) -> float:
+    """By how many user units a filter makes shapes thicker or thinner at most."""
+    by_box = each.get("primitiveUnits") == "objectBoundingBox"
+    unit = max(box.width, box.height) if by_box and box is not None else 1.0
+    parts = each.element.iter(SVG + "feMorphology")
+    return unit * max((max(lengths(part.get("radius")), default=0.0) for part in parts), default=0)
 
 
 def _ink(canvas: Canvas, draw: Callable[[], None], room: Rect) -> Rect:
@@ -445,6 +461,8 @@ def _settled(canvas: Canvas, each: Node, name: str, box: Rect | None, grid: Grid
     """
     element = copy.deepcopy(each.element)
     region = grid.area if "reach" in each.own else _region(each, box)
+    for part in element.iterdescendants(etree.Element):
+        _bound(part)
     element.attrib.clear()
     element.set("id", name)
     element.set("filterUnits", "userSpaceOnUse")
@@ -469,6 +487,20 @@ def _settled(canvas: Canvas, each: Node, name: str, box: Rect | None, grid: Grid
     for number, part in enumerate(element.findall(SVG + "feDisplacementMap")):
         _by_root(part, f"turned-{number}")
     return element
+
+
+_BOUNDS = {
+    "numOctaves": 10.0, "baseFrequency": 1e3,
+    **dict.fromkeys(("dx", "dy", "stdDeviation", "scale", *SIDES), 1e6),
+}  # fmt: skip
+"""Numbers beyond which nothing changes any more, but resvg breaks off or takes for ever."""
+
+
+def _bound(part: etree._Element) -> None:
+    for name, most in _BOUNDS.items():
+        if name in part.attrib:
+            numbers = [min(max(value, -most), most) for value in lengths(part.get(name))]
+            part.set(name, _numbers(numbers) or "0")
 
 
 def _by_root(part: etree._Element, name: str) -> None:
@@ -573,7 +605,12 @@ def _paint_effect(canvas: Canvas, node: Node, svg: str, grid: Grid) -> None:
     key = key_of("filtered", svg)
     again = key in kept
     if not again:
-        head, _, png = canvas.paper.cache.get_or_make(key, lambda: _drawn(svg)).partition(b"\n")
+
+        def make() -> bytes:
+            with _breaking_off(canvas, node):
+                return _drawn(svg)
+
+        head, _, png = canvas.paper.cache.get_or_make(key, make).partition(b"\n")
         kept[key] = (*map(int, head.split()), _surface(png)) if png else None
     found = kept[key]
     if found is None:
@@ -593,6 +630,22 @@ def _paint_effect(canvas: Canvas, node: Node, svg: str, grid: Grid) -> None:
         context.pop_group_to_source()
         context.paint()
     context.restore()
+
+
+@contextlib.contextmanager
+def _breaking_off(canvas: Canvas, node: Node) -> Iterator[None]:
+    """Tells whatever breaks off in resvg as a fault of the drawing."""
+    try:
+        yield
+    except BaseException as problem:
+        if not isinstance(problem, Exception) and type(problem).__name__ != "PanicException":
+            raise
+        raise UserError(
+            canvas.where,
+            "its filter cannot be drawn",
+            "remove the effect, or embed the result as a picture",
+            element=str(node.own.get("id", "")),
+        ) from problem
 
 
 def _drawn(svg: str) -> bytes:

@@ -326,7 +326,10 @@ def _basic_shape(
         box = box.grown(length(width, default=1.0) / 2) if stroked else box
     if not calls:
         return _Part(_rectangle(box), "nonzero")
-    return read_shape(calls[0].lower_name, calls[0].arguments, box, context.em)
+    try:
+        return read_shape(calls[0].lower_name, calls[0].arguments, box, context.em)
+    except (ValueError, IndexError, KeyError):  # too few values: as if nothing were said
+        return None
 
 
 def _rectangle(box: Rect) -> PathData:
