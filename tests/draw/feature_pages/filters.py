@@ -187,11 +187,21 @@ FUNCTIONS = [
     Feature("function in a turned group", f'<g transform="rotate(30 30 20)">{_css("drop-shadow(4px 0 0 #036)")}</g>', equal=f'<g transform="rotate(30 30 20)"><g transform="translate(4 0)" fill="#036"><rect x="6" y="6" width="30" height="20"/><circle cx="38" cy="24" r="11"/></g>{_FIELD}</g>'),
 ]  # fmt: skip
 
-PAGES: list[Feature] = [*PRIMITIVES, *REGIONS, *PLACES, *FUNCTIONS]
+MEETING = [
+    Feature("filter on a tspan does nothing", f'<filter id="f"><feGaussianBlur stdDeviation="1"/></filter><text x="2" y="24" {_WORD} fill="#269">Se<tspan filter="url(#f)" style="mix-blend-mode:multiply">eds</tspan></text>'),
+    Feature("filter on a text with a clear word", f'<filter id="f"><feOffset dx="2" dy="3"/></filter><text x="2" y="24" {_WORD} fill="#269" filter="url(#f)">Se<tspan opacity=".5">eds</tspan></text>',equal=f'<text x="4" y="27" {_WORD} fill="#269">Se<tspan fill-opacity=".5">eds</tspan></text>'),
+    Feature("filter on stroked lines with markers", '<marker id="k" markerWidth="4" markerHeight="4" refX="2" refY="2"><circle cx="2" cy="2" r="1.5" fill="#a30"/></marker><filter id="f"><feGaussianBlur stdDeviation=".5"/></filter><path d="M8 30L30 8L52 30" fill="#eec" stroke="#269" stroke-width="2" marker-mid="url(#k)" paint-order="markers stroke" filter="url(#f)" opacity=".6"/>'),
+    Feature("filter in a picture that is a drawing", '<image x="5" y="5" width="50" height="30" href="data:image/svg+xml;utf8,%3Csvg xmlns=%22http://www.w3.org/2000/svg%22 viewBox=%220 0 50 30%22%3E%3Cfilter id=%22f%22%3E%3CfeGaussianBlur stdDeviation=%221%22/%3E%3C/filter%3E%3Crect x=%224%22 y=%224%22 width=%2230%22 height=%2220%22 fill=%22%23c80%22 filter=%22url(%23f)%22/%3E%3C/svg%3E"/>'),
+    Feature("filter on a sharp picture", f'<filter id="f"><feGaussianBlur stdDeviation=".5"/></filter><image x="5" y="8" width="48" height="24" image-rendering="pixelated" href="{_PICTURE}" filter="url(#f)"/>'),
+]  # fmt: skip
+"""Filters on and in text, pictures and lines of every kind."""
+
+PAGES: list[Feature] = [*PRIMITIVES, *REGIONS, *PLACES, *FUNCTIONS, *MEETING]
 
 REFUSALS: list[Refused] = [
     Refused("tiles in a filter", '<filter id="f"><feTile id="t"/></filter><rect width="9" height="9" filter="url(#f)"/>', "t", "tiles in a filter"),
     Refused("picture outside the file in a filter", '<filter id="f"><feImage id="i" href="seed.png"/></filter><rect width="9" height="9" filter="url(#f)"/>', "i", "outside the file"),
+    Refused("picture in a filter that is a drawing", '<filter id="f"><feImage id="i" href="data:image/svg+xml,%3Csvg xmlns=%22http://www.w3.org/2000/svg%22/%3E"/></filter><rect width="9" height="9" filter="url(#f)"/>', "i", "an SVG file"),
     Refused("filter that shows itself", '<filter id="f"><feImage href="#x"/></filter><rect id="x" width="9" height="9" filter="url(#f)"/>', "f", "contains itself"),
     Refused("filter on what is behind", '<rect id="x" width="9" height="9" style="backdrop-filter:blur(2px)"/>', "x", "a filter on the background"),
 ]  # fmt: skip

@@ -494,6 +494,21 @@ BLENDS = [
     Feature("isolation of the whole drawing", _blend("screen"), size='width="60mm" height="40mm" viewBox="0 0 60 40" style="isolation:isolate"'),
 ]  # fmt: skip
 
+MEETING = [
+    Feature("mask of a gradient that starts at a circle", f'<radialGradient id="g" gradientUnits="userSpaceOnUse" cx="30" cy="20" r="20" fr="6">{_TO_BLACK}</radialGradient>'+_mask('<rect width="60" height="40" fill="url(#g)"/>')),
+    Feature("mask of a gradient of colours", '<linearGradient id="g"><stop stop-color="red"/><stop offset=".5" stop-color="lime"/><stop offset="1" stop-color="blue"/></linearGradient>'+_mask('<rect width="60" height="40" fill="url(#g)"/>')),
+    Feature("mask of a pattern of many tiles", '<pattern id="p" width="1" height="1" patternUnits="userSpaceOnUse"><rect width=".5" height="1" fill="#fff"/><rect x=".5" width=".5" height="1" fill="#888"/></pattern>'+_mask('<rect width="60" height="40" fill="url(#p)"/>')),
+    Feature("mask of a picture that is a drawing", _mask('<image x="5" y="5" width="50" height="30" href="data:image/svg+xml;utf8,%3Csvg xmlns=%22http://www.w3.org/2000/svg%22 viewBox=%220 0 50 30%22%3E%3Crect width=%2250%22 height=%2230%22 fill=%22%23c80%22/%3E%3Ccircle cx=%2220%22 cy=%2215%22 r=%2210%22 fill=%22lime%22/%3E%3C/svg%3E"/>')),
+    Feature("clip of stretched words", _clip(f'<text x="4" y="28" {_WORD} textLength="50" lengthAdjust="spacingAndGlyphs">Soil</text>')),
+    Feature("blend in a picture that is a drawing", '<rect width="60" height="30" fill="#da6"/><image x="5" y="5" width="50" height="30" href="data:image/svg+xml;utf8,%3Csvg xmlns=%22http://www.w3.org/2000/svg%22 viewBox=%220 0 50 30%22%3E%3Crect width=%2230%22 height=%2220%22 fill=%22%23c80%22/%3E%3Ccircle cx=%2225%22 cy=%2215%22 r=%2212%22 fill=%22%23269%22 style=%22mix-blend-mode:multiply%22/%3E%3C/svg%3E"/>'),
+    Feature("mask in units of a text's box on one tspan", f'<mask id="m" x="0" y="0" width="1" height="1" maskContentUnits="objectBoundingBox"><rect width=".5" height="1" fill="#fff"/></mask><text x="2" y="24" {_WORD} fill="#269">Se<tspan mask="url(#m)">eds</tspan></text>', equal=f'<mask id="m" x="0" y="0" width="1" height="1" maskContentUnits="objectBoundingBox"><rect width=".5" height="1" fill="#fff"/></mask><text x="2" y="24" {_WORD} fill="#269">Se<tspan visibility="hidden">eds</tspan></text><text x="2" y="24" {_WORD} fill="#269" mask="url(#m)"><tspan visibility="hidden">Se</tspan>eds</text>'),
+    Feature("clip of words on one tspan", f'<clipPath id="c"><text x="4" y="26" {_WORD}>Oak</text></clipPath><text x="2" y="24" {_WORD} fill="#269">Se<tspan clip-path="url(#c)">eds</tspan></text>', equal=f'<clipPath id="c"><text x="4" y="26" {_WORD}>Oak</text></clipPath><text x="2" y="24" {_WORD} fill="#269">Se<tspan visibility="hidden">eds</tspan></text><text x="2" y="24" {_WORD} fill="#269" clip-path="url(#c)"><tspan visibility="hidden">Se</tspan>eds</text>'),
+    Feature("mask and clip on one tspan", f'<clipPath id="c"><rect width="60" height="20"/></clipPath><mask id="m" {_WHOLE}><rect width="60" height="40" fill="#999"/></mask><text x="2" y="24" {_WORD} fill="#269">Se<tspan clip-path="url(#c)" mask="url(#m)">eds</tspan></text>', equal=f'<clipPath id="c"><rect width="60" height="20"/></clipPath><mask id="m" {_WHOLE}><rect width="60" height="40" fill="#999"/></mask><text x="2" y="24" {_WORD} fill="#269">Se<tspan visibility="hidden">eds</tspan></text><text x="2" y="24" {_WORD} fill="#269" clip-path="url(#c)" mask="url(#m)"><tspan visibility="hidden">Se</tspan>eds</text>'),
+    Feature("clip in units of a text's box on one tspan", f'<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height=".5"/></clipPath><text x="2" y="24" {_WORD} fill="#269">Se<tspan clip-path="url(#c)">eds</tspan></text>', equal=f'<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height=".5"/></clipPath><text x="2" y="24" {_WORD} fill="#269">Se<tspan visibility="hidden">eds</tspan></text><text x="2" y="24" {_WORD} fill="#269" clip-path="url(#c)"><tspan visibility="hidden">Se</tspan>eds</text>'),
+    Feature("mask on text in columns", '<mask id="m"><rect width="60" height="40" fill="#999"/></mask><text x="30" y="4" writing-mode="vertical-rl" font-family="Kalam" font-size="16" fill="#269" mask="url(#m)">Soil</text>'),
+]  # fmt: skip
+"""Masks, clips and blends of and on text, pictures and paint of every kind."""
+
 PAGES: list[Feature] = [
     Feature(
         "clip by two shapes",
@@ -504,6 +519,7 @@ PAGES: list[Feature] = [
     *BASIC,
     *OPACITY,
     *BLENDS,
+    *MEETING,
 ]
 
 REFUSALS: list[Refused] = [

@@ -270,6 +270,11 @@ DECORATION = [
     alike("line that a group asks for, in its own colour", '<g text-decoration="underline" color="#c30" fill="currentColor">' + text("peas") + "</g>",
           line("underline", "peas", paint='fill="#c30"') + text("peas", 'fill="#c30"')),
     # CSS Text Decoration 4, 2.1: lines go through all that is inside and cannot be taken off there.
+    alike("line in a mask", '<mask id="m"><g fill="#fff">' + text("peas", 'text-decoration="underline"') + '</g></mask><rect width="60" height="40" fill="#269" mask="url(#m)"/>',
+          '<g fill="#269">' + line("underline", "peas") + text("peas") + "</g>"),
+    alike("line in a filter", '<filter id="f"><feOffset dx="9" dy="4"/></filter><g filter="url(#f)">' + text("peas", 'text-decoration="underline"') + "</g>",
+          '<g transform="translate(9 4)">' + line("underline", "peas") + text("peas") + "</g>"),
+    alike("no line in a clip", '<clipPath id="c">' + text("peas", 'text-decoration="underline"') + '</clipPath><rect width="60" height="40" clip-path="url(#c)"/>', text("peas")),
     alike("line that cannot be taken off within", text('ab<tspan text-decoration="none">cd</tspan>ef', 'text-decoration="underline"'), line("underline", "abcdef") + text("abcdef")),
     alike("line under a raised part", text('a<tspan baseline-shift="3">2</tspan>b', 'text-decoration="underline"'),
           line("underline", "a") + line("underline", "2", "a", y=21) + line("underline", "b", "a2") + text('a<tspan baseline-shift="3">2</tspan>b')),
