@@ -52,6 +52,7 @@ from pipeline.svg.path import SHAPES, Point, box_of, outline
 from pipeline.svg.transform import Matrix, parse_transform, view_box
 from pipeline.svg.tree import (
     DEFINITIONS,
+    FLOW,
     NAMES,
     SVG,
     href,
@@ -798,7 +799,24 @@ _NOT_ITS_STRENGTH = re.compile(
 """What resvg lacks or has in another colour or place (see the pages of ``tests/draw``)."""
 
 
+_NOT_IN_ITS_TEXTS = frozenset((
+    "textLength", "text-transform", "text-decoration", "direction", "unicode-bidi", "writing-mode",
+    "baseline-shift", "dominant-baseline", "alignment-baseline", "white-space",
+    "white-space-collapse", "font-variant-caps", "font-variant-numeric", "font-variant-ligatures",
+    "font-variant-position", "font-feature-settings", "font-size-adjust", "side", FLOW,
+))  # fmt: skip
+"""What resvg lacks or has otherwise of texts."""
+
+_IN_A_TEXT = frozenset(("opacity", "clip-path", "mask"))
+"""What resvg takes of whole texts alone."""
+
+
 def _is_known_otherwise(inspection: Inspection, element: etree._Element) -> bool:
-    """Whether it is clipped or filtered in a drawing that has what resvg doesn't draw right."""
+    """Whether it is a text, or clipped or filtered, and has what resvg doesn't draw right."""
+    if element.tag == SVG + "text":
+        parts = [set(part.attrib) for part in element.iterdescendants(etree.Element)]
+        said = set().union(*parts, *(step.attrib for step in lineage(element)))
+        if said & _NOT_IN_ITS_TEXTS or any(part & _IN_A_TEXT for part in parts):
+            return True
     concerned = any({"clip-path", "filter"} & set(step.attrib) for step in lineage(element))
     return concerned and _NOT_ITS_STRENGTH.search(inspection.source.data) is not None

@@ -64,6 +64,13 @@ def test_no_page_of_the_demo_is_drawn_otherwise() -> None:
     assert [found for path in demo for found in otherwise(path)] == []
 
 
+def test_texts_that_the_other_engine_does_not_set_right_are_let_be(shelf: Shelf) -> None:
+    """It does not know ``text-transform``; the pages of tests/draw have a browser's word for it."""
+    said = 'x="20" y="40" font-size="16" font-family="Kalam"'
+    path = shelf.put("capitals", f'<text {said} text-transform="uppercase">mint and peas</text>')
+    assert otherwise(path) == []
+
+
 def test_a_drawing_is_compared_once(shelf: Shelf, tmp_path: Path) -> None:
     path = shelf.put("right", OTHERWISE[next(iter(OTHERWISE))][0])
     kept = Cache(tmp_path / "kept")
