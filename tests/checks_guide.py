@@ -13,6 +13,7 @@ from tests.app import test_check as whole_sets
 from tests.conftest import ROOT
 from tests.drawings.checks import test_lint_faults as drawings
 from tests.drawings.checks import test_lint_gallery as gallery
+from tests.drawings.checks import test_lint_second_engine as second_engine
 from tests.proof.findings import test_whole_season as seasons
 from tests.proof.findings.mutations import MUTATIONS
 
@@ -62,9 +63,9 @@ _DRAWN = {
     "linked": "a picture that is linked, not embedded",
     "coarse": "a picture of 20 pixels, 9 mm wide",
     "fine": "a picture of 120 pixels, 9 mm wide",
-    "blurred": "a filter",
-    "blended": "a blend mode",
-    "words": "a clip made of text",
+    "blurred": "a blur",
+    "blended": "a blend mode that PDF lacks",
+    "flowed": "text that a browser lays out",
     "typed": "'by Friday 5 March'",
     "yeared": "'Spring 2026'",
     "weeked": "'Wk 9 of 52'",
@@ -92,6 +93,7 @@ def faults() -> dict[str, Mapping[str, list[str]]]:
     for done, (_, rule, _, _) in gallery.GALLERY.items():
         drawn.setdefault(rule, []).append(done)
     drawn["label-exchanged"] = list(gallery.EXCHANGED)
+    drawn["drawn-otherwise"] = list(second_engine.OTHERWISE)
     files["set-stale"] = list(whole_sets.STALE)
     for done, (_, _, rules, _) in whole_sets.BROKEN.items():
         rule = "file-unreadable" if rules == whole_sets.FILE_RULES else min(rules)

@@ -109,7 +109,7 @@ def drawn(job: SetJob, cache: Cache) -> tuple[Sequence[FilledPage], bytes]:
     book = job.faces.book()
     with uncollected():
         pages = fill_set(job.plan, job.templates, book, cache)
-        return pages, draw_set(pages, book, job.plan.language, cache)
+        return pages, draw_set(pages, book, job.plan.language, cache, job.plan.effect_dpi)
 
 
 def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
@@ -120,7 +120,8 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
     book, faces, cache = job.faces.book(), job.faces.key, Cache(cache_folder)
     pages, pdf = drawn(job, cache)
     # For each page a key of all that it was drawn from; equal ones look alike to the pixel.
-    keys = [key_of(faces, *(layer.svg for layer in page.layers))[:32] for page in pages]
+    dpi = job.plan.effect_dpi
+    keys = [key_of(faces, dpi, *(layer.svg for layer in page.layers))[:32] for page in pages]
     made: dict[Path, Mapping[str, bytes]] = {}
     for paper in job.papers:
         imposed = impose(

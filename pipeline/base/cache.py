@@ -27,7 +27,8 @@ DRAWN_WITH = frozenset(
     {
         "babel", "budoux", "cairocffi", "cairosvg", "cffi", "cssselect2", "defusedxml", "fonttools",
         "jinja2", "lxml", "numpy", "pillow", "pydantic", "pydantic-core", "pypdf", "pypdfium2",
-        "python-bidi", "skia-pathops", "svgwrite", "tinycss2", "uharfbuzz", "webencodings",
+        "python-bidi", "resvg-py", "skia-pathops", "svgwrite", "tinycss2", "uharfbuzz",
+        "webencodings",
     }
 )  # fmt: skip
 """Packages that have a hand in what is drawn or read back, by the names they are installed under.

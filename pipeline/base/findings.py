@@ -82,7 +82,7 @@ DRAWING_RULES = _table(
     ("file", MUST, "the file cannot be read",
      "open it in your drawing program and save it again as SVG"),
     ("undrawn", MUST, "something will not print",
-     "embed a linked picture; draw filters, blends and text clips again as plain shapes"),
+     "embed a linked picture; draw what is named again as plain shapes"),
     ("size", MUST, "the page is the wrong size for its binder",
      "set the document to the binder's page size, or mend the flap's width in collection.toml"),
     ("key", MUST, "a name isn't one that this page knows",
@@ -129,6 +129,11 @@ DRAWING_RULES = _table(
      "give the line a mitre, round or bevel join"),
     ("picture", MUST, "a picture has few pixels",
      "take one with more pixels, 300 per inch as printed, or make it smaller on the page"),
+    ("effect-as-picture", NOTE, "a soft effect is printed as a picture",
+     "leave it if it looks right; else take the effect off, or draw it as a gradient or with"
+     " half-clear shapes"),
+    ("drawn-otherwise", LOOK, "a place looks different in another program",
+     "compare it with what you drew; if it prints wrong, draw it in a simpler way"),
     ("renamed", NOTE, "an editor renamed a key",
      "take off the number or ending that your drawing program added"),
 )  # fmt: skip

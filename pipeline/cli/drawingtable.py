@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.terminal import AsJson, SideName, app
+from pipeline.cli.terminal import BUILD, AsJson, SideName, app
 
 
 @app.command("new")
@@ -130,12 +130,14 @@ def lint_command(
     """Find what won't print as it looks in drawings; exits with 1 if something must be fixed."""
     import json
 
+    from pipeline.base.cache import CACHE, Cache
     from pipeline.base.findings import Severity
     from pipeline.drawings.checks import lint as look_through
     from pipeline.drawings.checks import summary, templates_under
 
     files = [file for path in paths for file in templates_under(path)]
-    findings, mended = look_through(files, fix=fix)
+    kept = Cache(BUILD / CACHE if BUILD.is_dir() else None)
+    findings, mended = look_through(files, fix=fix, cache=kept)
     if as_json:
         typer.echo(json.dumps([one.as_json() for one in findings], ensure_ascii=False, indent=1))
     else:

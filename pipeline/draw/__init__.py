@@ -11,14 +11,15 @@ from pypdf.generic import IndirectObject
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.geometry import pt
 from pipeline.draw.canvas import Canvas, PageSurface
-from pipeline.draw.faces import BlankFace
-from pipeline.draw.forms import Source, form_from, form_of, place
+from pipeline.draw.forms import Source, form_from, form_of, group_of, place
 from pipeline.draw.node import tree
+from pipeline.draw.tiles import Effect
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
+from pipeline.plan.model import EFFECT_DPI
 from pipeline.text.fonts import FontBook
 
-__all__ = ["draw", "draw_set"]
+__all__ = ["draw", "draw_set", "effects"]
 
 
 def draw_set(
@@ -26,12 +27,14 @@ def draw_set(
     book: FontBook,
     language: str = "",
     cache: Cache = NO_CACHE,
+    dpi: float = EFFECT_DPI,
 ) -> bytes:
     """A PDF with a page for each filled page, at its flat size.
 
     Layers that pages share are drawn once. All layers with text are drawn on one surface, so
-    that each face is embedded once; artwork is drawn layer by layer. Raises UserError for fonts
-    or characters that cannot be had, naming the first page that wants them.
+    that each face is embedded once; artwork is drawn layer by layer. ``dpi`` is of pictures of
+    filtered elements. Raises UserError for fonts or characters that cannot be had, naming the
+    first page that wants them.
     """
     names: dict[PageLayer, str] = {}
     sizes: dict[PageLayer, tuple[float, float]] = {}
@@ -42,20 +45,29 @@ def draw_set(
     texts = [layer for layer in names if layer.has_text]
     if texts:
         svgs, wanted = [layer.svg for layer in texts], [names[layer] for layer in texts]
-        drawn = iter(Source(draw(svgs, book, names=wanted, language=language)).pages)
+        pdf = draw(svgs, book, names=wanted, language=language, dpi=dpi, cache=cache)
+        drawn = iter(Source(pdf).pages)
     writer = PdfWriter()
     forms: dict[PageLayer, IndirectObject] = {}
     for layer in names:
         if layer.has_text:
-            forms[layer] = form_of(writer, next(drawn), isolated=False)
+            forms[layer] = form_of(writer, next(drawn), apart=False)
         else:
-            forms[layer] = _art(writer, layer, sizes[layer], book, names[layer], cache)
+            forms[layer] = _art(writer, layer, sizes[layer], book, names[layer], cache, dpi)
     for page in pages:
-        sheet = writer.add_blank_page(pt(page.width_mm), pt(page.height_mm))
-        place(sheet, writer, [("", forms[layer]) for layer in page.layers])
+        size = pt(page.width_mm), pt(page.height_mm)
+        sheet, shown = writer.add_blank_page(*size), [forms[layer] for layer in page.layers]
+        if any(_blends(layer) for layer in page.layers):
+            shown = [group_of(writer, size, shown)]
+        place(sheet, writer, [("", form) for form in shown])
     output = io.BytesIO()
     writer.write(output)
     return output.getvalue()
+
+
+def _blends(layer: PageLayer) -> bool:
+    """Whether anything on a layer blends with what is below it."""
+    return b"mix-blend-mode" in layer.svg
 
 
 def _art(
@@ -65,19 +77,22 @@ def _art(
     book: FontBook,
     name: str,
     cache: Cache,
+    dpi: float,
 ) -> IndirectObject:
     """A layer of artwork as a form: written directly where it is plain, else by way of CairoSVG."""
-    kept = cache.get_or_make(key_of("art", layer.svg), lambda: _drawn_art(layer, book, name))
+    kept = cache.get_or_make(
+        key_of("art", layer.svg, dpi), lambda: _drawn_art(layer, book, name, dpi)
+    )
     if kept.startswith(b"%PDF"):
-        return form_of(writer, Source(kept).pages[0])
+        return form_of(writer, Source(kept).pages[0], apart=not _blends(layer))
     width, height = size_mm
     art = VectorArt.from_bytes(kept)
     return form_from(writer, art.content, (pt(width), pt(height)), art.opacities)
 
 
-def _drawn_art(layer: PageLayer, book: FontBook, name: str) -> bytes:
+def _drawn_art(layer: PageLayer, book: FontBook, name: str, dpi: float) -> bytes:
     art = vector_art(layer.svg)
-    return draw([layer.svg], book, names=[name]) if art is None else art.as_bytes()
+    return draw([layer.svg], book, names=[name], dpi=dpi) if art is None else art.as_bytes()
 
 
 def draw(
@@ -86,18 +101,37 @@ def draw(
     *,
     names: Sequence[str] | None = None,
     language: str = "",
+    dpi: float = EFFECT_DPI,
+    cache: Cache = NO_CACHE,
 ) -> bytes:
     """A PDF with a page for each SVG, at the SVG's own size.
 
     ``svgs`` are simplified SVGs whose width and height carry a unit. ``names`` say in errors
-    which page is meant. Vector only; each face is embedded once, as a subset, or where the book
+    which page is meant. All is vector but what is filtered, which becomes pictures of ``dpi``
+    pixels an inch, kept in the cache; each face is embedded once, as a subset, or where the book
     says so letters are outlines with findable text over them. Raises UserError for fonts or
     characters that cannot be had.
     """
-    paper = PageSurface()
-    blank = None if book.embedded else BlankFace()
+    return _drawn(svgs, book, names, language, PageSurface(dpi, cache)).finish()
+
+
+def effects(svg: bytes, book: FontBook, dpi: float = EFFECT_DPI) -> Sequence[Effect]:
+    """What of a simplified SVG is drawn as pictures, in the order it is painted.
+
+    Their elements are those of a tree of their own. Raises UserError as ``draw`` does.
+    """
+    return _drawn([svg], book, None, "", PageSurface(dpi)).effects
+
+
+def _drawn(
+    svgs: Sequence[bytes],
+    book: FontBook,
+    names: Sequence[str] | None,
+    language: str,
+    paper: PageSurface,
+) -> PageSurface:
     for number, svg in enumerate(svgs):
         where = names[number] if names else f"page {number + 1}"
-        Canvas(tree(svg), paper, book, where, language, blank)
+        Canvas(tree(svg), paper, book, where, language)
         paper.turn()
-    return paper.finish()
+    return paper

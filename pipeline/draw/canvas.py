@@ -8,13 +8,14 @@ keeps the text searchable.
 from __future__ import annotations
 
 import contextlib
+import enum
 import functools
 import gzip
 import io
 import itertools
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -25,11 +26,14 @@ from cairosvg.helpers import paint, transform
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
 from lxml import etree
+from PIL import Image
 from pypdf import PdfReader, PdfWriter
+from pypdf.generic import DictionaryObject, NameObject, PdfObject
 
+from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.draw.faces import BlankFace, Brush, cairo_face, paint_glyph
+from pipeline.draw.faces import BlankFace, Brush, Rgba, cairo_face, paint_glyph
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import (
     Flow,
@@ -43,19 +47,24 @@ from pipeline.draw.textlayout import (
     set_letters,
 )
 from pipeline.draw.tiles import (
+    Effect,
+    Lightness,
+    paint_filtered,
     paint_mask,
     paint_picture,
     set_clip,
+    surface_of,
     take_gradient,
     take_pattern,
     trace,
 )
 from pipeline.fill.layers import PIECE
+from pipeline.plan.model import EFFECT_DPI
 from pipeline.svg.paint import Colour, paint_order
-from pipeline.svg.path import SHAPES, outline
+from pipeline.svg.path import SHAPES, box_of, outline
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
-from pipeline.svg.transform import parse_transform
+from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import FLOW, SVG
 from pipeline.text.fonts import FontBook, Instance
 from pipeline.text.shape import CAPITALS, Glyph, Run, Style
@@ -79,7 +88,16 @@ class PageSurface:
     end.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, dpi: float = EFFECT_DPI, cache: Cache = NO_CACHE) -> None:
+        self.dpi = dpi
+        """How many pixels an inch pictures of filtered elements have; ``cache`` keeps them."""
+        self.cache = cache
+        self.pictures: dict[str, tuple[int, int, cairocffi.ImageSurface] | None] = {}
+        """Those on the pages so far by their keys, and the corners of their ink."""
+        self.effects: list[Effect] = []
+        """All filtered elements so far, one for each time they were drawn."""
+        self.masked = False
+        """Whether anything was painted through a mask."""
         self._output = io.BytesIO()
         self._surface: cairocffi.PDFSurface | None = None
         self._size = (0.0, 0.0)
@@ -135,11 +153,15 @@ class PageSurface:
             self._name_letters()
         self._surface.finish()
         drawn = self._output.getvalue()
-        if all(self._kept):
+        if all(self._kept) and not self.masked:
             return drawn
         pages = [number for number, kept in enumerate(self._kept) if kept]
         writer = PdfWriter()
         writer.append(PdfReader(io.BytesIO(drawn)), pages=pages, import_outline=False)
+        if self.masked:
+            seen: set[int] = set()
+            for page in writer.pages:
+                by_lightness(page.get("/Resources"), seen)
         output = io.BytesIO()
         writer.write(output)
         return output.getvalue()
@@ -155,15 +177,80 @@ class Canvas(Surface):  # type: ignore[misc]
         book: FontBook,
         where: str,
         language: str,
-        blank: BlankFace | None,
     ) -> None:
         self.paper = paper
-        self.blank = blank
         self.pieces = 0
         self.book = book
         self.where = where
         self.language = language
+        self.letters = Letters.FONT if book.embedded else Letters.OUTLINES
+        self.in_pixels = False
+        """Whether what is drawn now becomes pixels."""
+        self._outer = Matrix()
+        self._nested = 0
+        self.context: cairocffi.Context
         super().__init__(root, None, 96)
+
+    map_rgba: Callable[[Rgba], Rgba] | None
+    map_image: Callable[[Image.Image], Image.Image] | None
+
+    @property
+    def matrix(self) -> Matrix:
+        """From the context's user units to points of the page."""
+        return self._outer @ Matrix(*self.context.get_matrix().as_tuple())
+
+    @contextlib.contextmanager
+    def onto(
+        self, context: cairocffi.Context, place: Matrix, *, in_pixels: bool = False
+    ) -> Iterator[cairocffi.Context]:
+        """Draws onto another context meanwhile; ``place`` is from its units to the present ones.
+
+        Its letters are outlines, with nothing to find.
+        """
+        before = self.context, self._outer, self.in_pixels, self.letters
+        context.set_font_options(_UNHINTED)
+        self._outer, self.context = self.matrix @ place, context
+        self.in_pixels = in_pixels or self.in_pixels
+        self.letters = Letters.SHAPES if self.in_pixels else self.letters
+        try:
+            yield context
+        finally:
+            self.context, self._outer, self.in_pixels, self.letters = before
+
+    @contextlib.contextmanager
+    def in_greys(self, lightness: Lightness) -> Iterator[None]:
+        """Draws a mask meanwhile: in greys, and words are only shapes."""
+        before = self.map_rgba, self.map_image, self.letters
+        self.map_rgba, self.map_image = lightness.colour, lightness.picture
+        self.letters = Letters.SHAPES
+        try:
+            yield
+        finally:
+            self.map_rgba, self.map_image, self.letters = before
+
+    @contextlib.contextmanager
+    def only_words(self) -> Iterator[None]:
+        """Draws nothing meanwhile but what lets readers find words, where there is any."""
+        before = self.letters
+        self.letters = Letters.NONE if before in (Letters.SHAPES, Letters.NONE) else Letters.BLANK
+        try:
+            yield
+        finally:
+            self.letters = before
+
+    @contextlib.contextmanager
+    def deeper(self, node: Node, groups: int) -> Iterator[None]:
+        """Draws within so many groups more; raises UserError where they are too many."""
+        self._nested += groups
+        if self._nested > _MOST_NESTED:
+            raise UserError(
+                self.where,
+                "too many masks and see-through groups lie in each other",
+                f"ungroup some: {_MOST_NESTED // 2} masks or {_MOST_NESTED} groups are drawn",
+                element=str(node.own.get("id", "")),
+            )
+        yield
+        self._nested -= groups
 
     def surface_class(self, _output: None, width: float, height: float) -> cairocffi.PDFSurface:
         """The surface that CairoSVG draws on (pt)."""
@@ -197,33 +284,71 @@ class Canvas(Surface):  # type: ignore[misc]
         self.pieces += PIECE in node.own
         context.save()
         transform(self, node.get("transform"))
+        if self.letters in (Letters.BLANK, Letters.NONE):
+            self.draw_own(node, 1.0)
+            context.restore()
+            return
         set_clip(self, node)
+        own = node.own
+        filters = _IDS.findall(own["filter"]) if "filter" in own else ()
         opacity = float(node.get("opacity", 1))
-        whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN else opacity
+        whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN and not filters else opacity
         mask = self.masks.get(parse_url(node.get("mask")).fragment)
-        if mask is not None or whole < 1:
+        operator = BLENDS.get(own.get("mix-blend-mode", ""), cairocffi.OPERATOR_OVER)
+        grouped = (
+            mask is not None
+            or whole < 1
+            or operator != cairocffi.OPERATOR_OVER
+            or "isolation" in own
+        )
+        if grouped:
             context.push_group()
-        self._draw_own(node, opacity)
-        if mask is not None:
+        with self.deeper(node, grouped + (mask is not None)):
+            if filters:
+                paint_filtered(self, node, [self.filters[name] for name in filters])
+            else:
+                self.draw_own(node, opacity)
+        if grouped:
             context.pop_group_to_source()
-            paint_mask(self, mask, whole)
-        elif whole < 1:
-            context.pop_group_to_source()
-            context.paint_with_alpha(whole)
+            if mask is not None:
+                paint_mask(self, node, mask, whole, operator)
+            else:
+                context.set_operator(operator)
+                context.paint_with_alpha(whole)
         context.restore()
 
-    def _draw_own(self, node: Node, opacity: float) -> None:
+    def draw_all(self, nodes: Sequence[Node]) -> None:
+        """Draws elements one above the other."""
+        for node in nodes:
+            self.draw(node)
+
+    def draw_own(self, node: Node, opacity: float) -> None:
+        """Draws what is in an element, without what holds for it as a whole."""
+        words = self.letters in (Letters.BLANK, Letters.NONE)
         if node.tag == "text":
-            set_text(self, node)
+            if self.letters != Letters.NONE:
+                set_text(self, node)
         elif node.tag == "image":
-            if node.get("visibility") not in ("hidden", "collapse"):
+            if node.get("visibility") not in ("hidden", "collapse") and not words:
                 paint_picture(self, node, opacity)
         elif node.tag in SHAPES:
-            if node.get("visibility") not in ("hidden", "collapse"):
+            if node.get("visibility") not in ("hidden", "collapse") and not words:
                 self._draw_shape(node, opacity)
         else:
-            for child in node.children:
-                self.draw(child)
+            self.draw_all(node.children)
+
+    def box(self, node: Node) -> Rect | None:
+        """The box that an element's own units refer to; texts count with their letters' cells."""
+        if node.in_text:  # the box of a part of a text is that of all of it (SVG 2, 8.10)
+            return text_box(self, _text_of(node))
+        if next(node.element.iter(SVG + "text"), None) is None:
+            return box_of(node.element)
+        boxes = []
+        for child in node.children:
+            box = None if child.tag in _NEVER_DRAWN else self.box(child)
+            if box is not None:
+                boxes.append(parse_transform(child.get("transform")).bounds(box))
+        return Rect.union(boxes) if boxes else None
 
     def _draw_shape(self, node: Node, opacity: float) -> None:
         context = self.context
@@ -239,6 +364,61 @@ class Canvas(Surface):  # type: ignore[misc]
         if take_paint(self, node, "stroke", opacity):
             context.stroke()
         context.new_path()
+
+
+_FAINTEST = 0.005
+"""What cairo still writes: text that is wholly clear it leaves out."""
+
+_UNHINTED = cairocffi.FontOptions(
+    hint_style=cairocffi.HINT_STYLE_NONE, hint_metrics=cairocffi.HINT_METRICS_OFF
+)
+"""Letters as their faces have them, whatever the pixels; a PDF's are so by themselves."""
+
+
+class Letters(enum.Enum):
+    """What becomes of text."""
+
+    FONT = "letters of embedded faces"
+    OUTLINES = "outlines, with blank letters over them to be found"
+    SHAPES = "outlines alone"
+    BLANK = "blank letters alone; and nothing else is drawn"
+    NONE = "nothing; and nothing else is drawn"
+
+
+BLENDS = {
+    name.replace("_", "-").lower().removeprefix("hsl-"): int(
+        getattr(cairocffi, f"OPERATOR_{name}")
+    )
+    for name in (
+        "MULTIPLY", "SCREEN", "OVERLAY", "DARKEN", "LIGHTEN", "COLOR_DODGE", "COLOR_BURN",
+        "HARD_LIGHT", "SOFT_LIGHT", "DIFFERENCE", "EXCLUSION", "HSL_HUE", "HSL_SATURATION",
+        "HSL_COLOR", "HSL_LUMINOSITY",
+    )
+}  # fmt: skip
+"""Cairo's operator for each ``mix-blend-mode`` (Compositing 1); a PDF has all of them."""
+
+_IDS = re.compile(r"#([^)]*)\)")
+
+
+def by_lightness(found: PdfObject | None, seen: set[int]) -> None:
+    """Makes all masks among a PDF's resources count by lightness: cairo has only opacity's.
+
+    Sources: ISO 32000-1, 11.6.5.2.
+    """
+    resources = found.get_object() if found is not None else None
+    if not isinstance(resources, DictionaryObject) or id(resources) in seen:
+        return
+    seen.add(id(resources))
+    groups = [each.get_object() for each in (resources.get("/XObject") or {}).values()]
+    for state in (resources.get("/ExtGState") or {}).values():
+        mask = state.get_object().get("/SMask")
+        mask = mask.get_object() if mask is not None else None
+        if isinstance(mask, DictionaryObject):
+            mask[NameObject("/S")] = NameObject("/Luminosity")
+            groups.append(mask["/G"])
+    groups += [each.get_object() for each in (resources.get("/Pattern") or {}).values()]
+    for group in groups:
+        by_lightness(group.get("/Resources"), seen)
 
 
 def set_pen(canvas: Canvas, node: Node) -> None:
@@ -280,6 +460,9 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
 
 _CAPS = {"round": cairocffi.LINE_CAP_ROUND, "square": cairocffi.LINE_CAP_SQUARE}
 _JOINS = {"round": cairocffi.LINE_JOIN_ROUND, "bevel": cairocffi.LINE_JOIN_BEVEL}
+_MOST_NESTED = 60
+"""How many groups of a PDF lie in each other at most; libraries that read them go no deeper."""
+
 _OPACITY_OF_THEIR_OWN = SHAPES | {"image"}
 """What needs no layer around it to be half clear; letters may overlap and would darken."""
 
@@ -295,19 +478,36 @@ def set_text(canvas: Canvas, node: Node) -> None:
     Raises UserError for faces or characters that are not there, and for sizes and places that a
     PDF has no numbers for.
     """
-    try:
-        letters = _letters(canvas, node)
-        room = _room(canvas, node)
-        if room is not None:
-            letters = flowed(letters, room, canvas.book)
-        if not letters:
-            return
-        runs = set_letters(letters, canvas.book)
+    with _errors_of(canvas, node):
+        runs = _runs(canvas, node)
         box = _box(runs)
         for placed in runs:  # what a gradient's own units refer to: the box of the whole text
             for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
                 owner["text_bounding_box"] = box
         _paint_runs(canvas, runs, node)
+
+
+def text_box(canvas: Canvas, node: Node) -> Rect | None:
+    """The box around the cells of a text's letters; None for one without any."""
+    with _errors_of(canvas, node):
+        runs = _runs(canvas, node)
+        return _box(runs) if runs else None
+
+
+def _runs(canvas: Canvas, node: Node) -> Sequence[SetRun]:
+    """A text's letters in their places."""
+    letters = _letters(canvas, node)
+    room = _room(canvas, node)
+    if room is not None:
+        letters = flowed(letters, room, canvas.book)
+    return set_letters(letters, canvas.book)
+
+
+@contextlib.contextmanager
+def _errors_of(canvas: Canvas, node: Node) -> Iterator[None]:
+    """Says of what goes wrong within that it does so in a text."""
+    try:
+        yield
     except UserError as problem:
         if problem.where:
             raise
@@ -344,7 +544,7 @@ def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
     """Paints runs of a text, those of an element that is clipped, masked or clear as one."""
     for layer, group in itertools.groupby(runs, key=lambda placed: _layer(placed, around)):
         held = list(group)
-        if layer is None:
+        if layer is None or canvas.letters == Letters.BLANK:
             _show_runs(canvas, held)
             continue
         context = canvas.context
@@ -352,11 +552,12 @@ def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
         set_clip(canvas, layer)
         mask = canvas.masks.get(parse_url(layer.get("mask")).fragment)
         context.push_group()
-        _paint_runs(canvas, held, layer)
+        with canvas.deeper(layer, 1 + (mask is not None)):
+            _paint_runs(canvas, held, layer)
         context.pop_group_to_source()
         opacity = float(layer.get("opacity", 1))
         if mask is not None:
-            paint_mask(canvas, mask, opacity)
+            paint_mask(canvas, layer, mask, opacity, cairocffi.OPERATOR_OVER)
         else:
             context.paint_with_alpha(opacity)
         context.restore()
@@ -378,20 +579,22 @@ _LARGEST, _SMALLEST = 8500.0, 0.01
 """Type sizes in points (3 m, 3.5 µm) beyond which letters are refused, or are not to be seen."""
 
 
-def _name_of(placed: SetRun) -> str:
-    node = placed.first.owner
+def _text_of(node: Node) -> Node:
     while node.tag != "text" and node.parent is not None:
         node = node.parent
-    return str(node.own.get("id", ""))
+    return node
 
 
 def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
     """Shows runs between their lines: those under and over them first, those through them last."""
-    size = canvas.context.user_to_device_distance
-    sizes = {run.size: math.hypot(*size(run.size, 0)) for run, *_ in runs}
+    scale = canvas.matrix.scale_x
+    sizes = {run.size: run.size * scale for run, *_ in runs}
     if max(sizes.values(), default=0.0) > _LARGEST:
         what = "letters of more than 3 m can't be drawn"
-        raise UserError(canvas.where, what, "set the font size", element=_name_of(runs[0]))
+        text = _text_of(runs[0].first.owner)
+        raise UserError(
+            canvas.where, what, "set the font size", element=str(text.own.get("id", ""))
+        )
     runs = [placed for placed in runs if sizes[placed.run.size] > _SMALLEST]
     canvas.context.new_path()
     for kind in ("underline", "overline"):
@@ -641,6 +844,8 @@ def _draw_lines(canvas: Canvas, runs: Sequence[SetRun], kind: str) -> None:
     All parts of a line are as thick and as far from their baseline as the type of the element
     that draws it says (CSS Text Decoration 4, 2.8), but letters that are raised have it with them.
     """
+    if canvas.letters == Letters.BLANK:
+        return
     seen = {line: None for placed in runs for line in placed.first.lines if line.kind == kind}
     for line in seen:
         part: list[SetRun] = []
@@ -745,9 +950,23 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
     run, owner, context = placed.run, placed.first.owner, canvas.context
     if owner.get("visibility") in ("hidden", "collapse"):
         return
-    if run.instance.in_colour:
+    blank = canvas.letters in (Letters.OUTLINES, Letters.BLANK)
+    if canvas.letters == Letters.BLANK:  # their specks may lie on bare paper
+        context.set_source_rgba(0, 0, 0, _FAINTEST)
+    elif run.instance.in_colour:
         _show_in_colours(canvas, placed)
-        return
+        context.set_source_rgb(1, 1, 1)  # the specks of its letters are seen least in white
+        blank = canvas.letters != Letters.SHAPES
+    else:
+        _show_in_ink(canvas, placed)
+    if blank:
+        with _at(context, placed):
+            _show_blank(context, canvas.paper.blank, run)
+
+
+def _show_in_ink(canvas: Canvas, placed: SetRun) -> None:
+    """Shows a run in the paint of its element: as letters of its face, or as their outlines."""
+    run, owner, context = placed.run, placed.first.owner, canvas.context
     context.set_font_face(cairo_face(run.instance))
     slant = _SLANT * run.size if run.instance.slanted else 0.0
     context.set_font_matrix(cairocffi.Matrix(run.size, 0, -slant, run.size))
@@ -759,7 +978,7 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
         if not take_paint(canvas, owner, step):
             continue
         with _at(context, placed):
-            if step == "fill" and canvas.blank is None:
+            if step == "fill" and canvas.letters == Letters.FONT:
                 text, clusters = _spelled(run)
                 context.show_text_glyphs(text, shown, clusters, 0)
                 if run.right_to_left:
@@ -775,13 +994,10 @@ def _show(canvas: Canvas, placed: SetRun) -> None:
                 context.set_line_width(_BOLDER * run.size)
                 context.set_dash([])
                 context.stroke()
-    if canvas.blank is not None:
-        with _at(context, placed):
-            _show_blank(context, canvas.blank, run)
 
 
 def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
-    """Draws a run of a colour face as the drawings and pictures it is; its words can be found."""
+    """Draws a run of a colour face as the drawings and pictures it is."""
     run, owner, context = placed.run, placed.first.owner, canvas.context
     level = context.get_matrix()
 
@@ -796,6 +1012,15 @@ def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
         context.scale(1, -1)
         _draw_glyph(canvas, document, gid, owner)
 
+    brush = Brush(
+        context,
+        run.instance,
+        ink,
+        drawing,
+        colour=lambda rgba: canvas.map_rgba(rgba) if canvas.map_rgba else rgba,
+        picture=functools.partial(surface_of, canvas),
+        as_mask=functools.partial(canvas.in_greys, Lightness(alpha=True, linear=False)),
+    )
     opacity = float(owner.get("fill-opacity", 1))
     if opacity < 1:
         context.push_group()
@@ -804,13 +1029,10 @@ def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
         with _at(context, placed):
             context.translate(glyph.x, glyph.y)
             context.scale(scale, -scale)
-            paint_glyph(Brush(context, run.instance, ink, drawing), glyph.gid)
+            paint_glyph(brush, glyph.gid)
     if opacity < 1:
         context.pop_group_to_source()
         context.paint_with_alpha(opacity)
-    context.set_source_rgb(1, 1, 1)  # the specks of its letters are seen least in white
-    with _at(context, placed):
-        _show_blank(context, canvas.blank or canvas.paper.blank, run)
 
 
 def _draw_glyph(canvas: Canvas, document: bytes, gid: int, owner: Node) -> None:
@@ -830,12 +1052,14 @@ def _draw_glyph(canvas: Canvas, document: bytes, gid: int, owner: Node) -> None:
     resolve_styles(holder)
     simplify(holder, canvas.where)
     node = Node(holder)
-    kept = [dict(held) for held in (canvas.gradients, canvas.patterns, canvas.masks, canvas.paths)]
+    kept = {name: dict(getattr(canvas, name)) for name in _DEFINED}
     parse_all_defs(canvas, node)
-    for child in node.children:
-        canvas.draw(child)
-    for name, held in zip(("gradients", "patterns", "masks", "paths"), kept, strict=True):
+    canvas.draw_all(node.children)
+    for name, held in kept.items():
         setattr(canvas, name, held)
+
+
+_DEFINED = ("gradients", "patterns", "masks", "paths", "filters")
 
 
 _OWN_COLOUR = re.compile(rb"var\(\s*--color\d+\s*,\s*([^()]*(?:\([^()]*\))?)\s*\)")

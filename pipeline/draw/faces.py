@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import atexit
 import bisect
+import contextlib
 import ctypes.util
 import functools
 import hashlib
@@ -20,7 +21,7 @@ import math
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,7 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.cairoPen import CairoPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.tables._g_l_y_f import Glyph
+from PIL import Image
 
 from pipeline.text.fonts import Face, Instance
 
@@ -166,18 +168,37 @@ def _face() -> Face:
     return Face(BLANK, path, False, (400.0, 400.0), ())
 
 
+Rgba = tuple[float, float, float, float]
+"""A colour's red, green, blue and opacity, from 0 to 1."""
+_Step = Callable[[], object]
+
+
 @dataclass(frozen=True)
 class Brush:
     """What a colour glyph is painted with: a context in the face's own units, y upwards.
 
     ``ink`` takes up the paint of the text, at a share of its opacity, for what has no colour of its
-    own. ``drawing`` draws one glyph of an SVG document (its number is given).
+    own. ``drawing`` draws one glyph of an SVG document (its number is given). ``colour`` and
+    ``picture`` give what colours and pictures look like now, and ``as_mask`` makes that white:
+    masks of a PDF count by lightness where there is any that does.
     """
 
     context: cairocffi.Context
     instance: Instance
     ink: Callable[[float], object]
     drawing: Callable[[bytes, int], object]
+    colour: Callable[[Rgba], Rgba]
+    picture: Callable[[Image.Image], cairocffi.ImageSurface]
+    as_mask: Callable[[], contextlib.AbstractContextManager[None]]
+    groups: list[list[_Step]] = field(default_factory=list)
+    """What is to be painted in each open group: only its end says whether it becomes a mask."""
+
+    def do(self, step: _Step) -> None:
+        """Paints something, or keeps it for the end of the group it is in."""
+        if self.groups:
+            self.groups[-1].append(step)
+        else:
+            step()
 
 
 def paint_glyph(brush: Brush, gid: int) -> None:
@@ -199,7 +220,7 @@ def paint_glyph(brush: Brush, gid: int) -> None:
 def _paint_picture(brush: Brush, data: bytes, box: hb.GlyphExtents | None) -> None:
     if box is None:
         return
-    picture, context = cairocffi.ImageSurface.create_from_png(io.BytesIO(data)), brush.context
+    picture, context = brush.picture(Image.open(io.BytesIO(data))), brush.context
     context.save()
     context.translate(box.x_bearing, box.y_bearing)
     context.scale(box.width / picture.get_width(), box.height / picture.get_height())
@@ -229,44 +250,53 @@ def _paint_functions() -> hb.PaintFuncs:
 def _push_transform(
     xx: float, yx: float, xy: float, yy: float, dx: float, dy: float, brush: Brush
 ) -> None:
-    brush.context.save()
-    brush.context.transform(cairocffi.Matrix(xx, yx, xy, yy, dx, dy))
+    brush.do(brush.context.save)
+    matrix = cairocffi.Matrix(xx, yx, xy, yy, dx, dy)
+    brush.do(functools.partial(brush.context.transform, matrix))
 
 
 def _pop(brush: Brush) -> None:
-    brush.context.restore()
+    brush.do(brush.context.restore)
 
 
 def _push_clip_glyph(gid: int, brush: Brush) -> None:
-    context = brush.context
-    context.save()
-    context.new_path()
-    brush.instance.hb_font.draw_glyph_with_pen(gid, CairoPen(None, context))
-    context.clip()
+    def clip() -> None:
+        context = brush.context
+        context.save()
+        context.new_path()
+        brush.instance.hb_font.draw_glyph_with_pen(gid, CairoPen(None, context))
+        context.clip()
+
+    brush.do(clip)
 
 
 def _push_clip_rectangle(
     left: float, bottom: float, right: float, top: float, brush: Brush
 ) -> None:
-    context = brush.context
-    context.save()
-    context.new_path()
-    context.rectangle(left, bottom, right - left, top - bottom)
-    context.clip()
+    def clip() -> None:
+        context = brush.context
+        context.save()
+        context.new_path()
+        context.rectangle(left, bottom, right - left, top - bottom)
+        context.clip()
+
+    brush.do(clip)
 
 
 def _flat(color: hb.Color, is_ink: bool, brush: Brush) -> None:
-    if is_ink:
-        brush.ink(color.alpha / 255)
-    else:
-        brush.context.set_source_rgba(*_rgba(color))
-    brush.context.paint()
+    red, green, blue, alpha = _rgba(color)
+
+    def fill() -> None:
+        if is_ink:
+            brush.ink(alpha)
+        else:
+            brush.context.set_source_rgba(*brush.colour((red, green, blue, alpha)))
+        brush.context.paint()
+
+    brush.do(fill)
 
 
-_Rgba = tuple[float, float, float, float]
-
-
-def _rgba(color: hb.Color) -> _Rgba:
+def _rgba(color: hb.Color) -> Rgba:
     return color.red / 255, color.green / 255, color.blue / 255, color.alpha / 255
 
 
@@ -277,7 +307,7 @@ _EXTENDS = {
 }
 
 
-def _stops(line: hb.ColorLine) -> tuple[list[tuple[float, _Rgba]], float, float]:
+def _stops(line: hb.ColorLine) -> tuple[list[tuple[float, Rgba]], float, float]:
     """A gradient's stops from 0 to 1, and where on its line those two lie."""
     stops = sorted(((stop.offset, _rgba(stop.color)) for stop in line.color_stops),
                    key=lambda stop: stop[0])  # fmt: skip
@@ -288,15 +318,21 @@ def _stops(line: hb.ColorLine) -> tuple[list[tuple[float, _Rgba]], float, float]
 
 def _paint_gradient(
     brush: Brush,
-    pattern: cairocffi.Gradient,
-    stops: Sequence[tuple[float, _Rgba]],
+    make: Callable[[], cairocffi.Gradient],
+    stops: Sequence[tuple[float, Rgba]],
     line: hb.ColorLine,
 ) -> None:
-    for offset, color in stops:
-        pattern.add_color_stop_rgba(offset, *color)
-    pattern.set_extend(_EXTENDS[line.extend])
-    brush.context.set_source(pattern)
-    brush.context.paint()
+    extend = _EXTENDS[line.extend]
+
+    def fill() -> None:
+        pattern = make()
+        for offset, color in stops:
+            pattern.add_color_stop_rgba(offset, *brush.colour(color))
+        pattern.set_extend(extend)
+        brush.context.set_source(pattern)
+        brush.context.paint()
+
+    brush.do(fill)
 
 
 def _linear(
@@ -310,8 +346,8 @@ def _linear(
     if aside:
         way -= aside * ((way * aside.conjugate()).real / abs(aside) ** 2)
     first, last = start + least * way, start + most * way
-    pattern = cairocffi.LinearGradient(first.real, first.imag, last.real, last.imag)
-    _paint_gradient(brush, pattern, stops, line)
+    ends = (first.real, first.imag, last.real, last.imag)
+    _paint_gradient(brush, functools.partial(cairocffi.LinearGradient, *ends), stops, line)
 
 
 def _radial(
@@ -324,7 +360,8 @@ def _radial(
         (x0 + at * (x1 - x0), y0 + at * (y1 - y0), max(r0 + at * (r1 - r0), 0.0))
         for at in (least, most)
     ]
-    _paint_gradient(brush, cairocffi.RadialGradient(*circles[0], *circles[1]), stops, line)
+    make = functools.partial(cairocffi.RadialGradient, *circles[0], *circles[1])
+    _paint_gradient(brush, make, stops, line)
 
 
 _SECTORS = 120
@@ -341,21 +378,23 @@ def _sweep(line: hb.ColorLine, x: float, y: float, start: float, end: float, bru
     }
     reach = 8 * brush.instance.hb_face.upem
     lap = 0.5 if all(color[3] == 1 for _, color in stops) else 0.0  # no gaps between sectors
-    context = brush.context
-    for one, other in itertools.pairwise(sorted(edges)):
-        wide = (last - first) or 1e-9
-        middle = ((one + other) / 2 - first) / wide
-        red, green, blue, alpha = _at(stops, middle, line.extend)
+    context, extend, wide = brush.context, line.extend, (last - first) or 1e-9
+
+    def fill() -> None:
+        for one, other in itertools.pairwise(sorted(edges)):
+            color = _at(stops, ((one + other) / 2 - first) / wide, extend)
+            context.new_path()
+            context.move_to(x, y)
+            for angle in (one, min(other + lap, math.tau)):
+                context.line_to(x + reach * math.cos(angle), y + reach * math.sin(angle))
+            context.set_source_rgba(*brush.colour(color))
+            context.fill()
         context.new_path()
-        context.move_to(x, y)
-        for angle in (one, min(other + lap, math.tau)):
-            context.line_to(x + reach * math.cos(angle), y + reach * math.sin(angle))
-        context.set_source_rgba(red, green, blue, alpha)
-        context.fill()
-    context.new_path()
+
+    brush.do(fill)
 
 
-def _at(stops: Sequence[tuple[float, _Rgba]], place: float, extend: hb.PaintExtend) -> _Rgba:
+def _at(stops: Sequence[tuple[float, Rgba]], place: float, extend: hb.PaintExtend) -> Rgba:
     """The colour at a place of a gradient, 0 to 1 being within its stops."""
     if extend == hb.PaintExtend.REPEAT:
         place %= 1.0
@@ -372,7 +411,7 @@ def _at(stops: Sequence[tuple[float, _Rgba]], place: float, extend: hb.PaintExte
 
 
 def _push_group(brush: Brush) -> None:
-    brush.context.push_group()
+    brush.groups.append([])
 
 
 _CALLED = {"SRC_OVER": "OVER", "SRC_OUT": "OUT", "PLUS": "ADD"}
@@ -384,23 +423,42 @@ def _pop_group(mode: hb.PaintCompositeMode, brush: Brush) -> None:
 
     A part within another becomes a mask, which PDF has; the rarer ways cairo turns into pixels.
     """
-    context = brush.context
-    above = context.pop_group()
-    if mode not in _STEPS:
-        context.save()
-        context.set_source(above)
-        context.set_operator(getattr(cairocffi, "OPERATOR_" + _CALLED.get(mode.name, mode.name)))
-        context.paint()
-        context.restore()
-        return
-    parts = (context.pop_group(), above)
+    above = brush.groups.pop()
+    if mode in _STEPS:
+        parts = (brush.groups.pop(), above)
+        brush.groups.append([functools.partial(_within, brush, parts, mode)])
+    else:
+        brush.do(functools.partial(_over, brush, above, mode))
+
+
+def _grouped(context: cairocffi.Context, steps: Sequence[_Step]) -> cairocffi.Pattern:
     context.push_group()
+    for step in steps:
+        step()
+    return context.pop_group()
+
+
+def _over(brush: Brush, steps: Sequence[_Step], mode: hb.PaintCompositeMode) -> None:
+    context = brush.context
+    shown = _grouped(context, steps)
+    context.save()
+    context.set_source(shown)
+    context.set_operator(getattr(cairocffi, "OPERATOR_" + _CALLED.get(mode.name, mode.name)))
+    context.paint()
+    context.restore()
+
+
+def _within(brush: Brush, parts: Sequence[Sequence[_Step]], mode: hb.PaintCompositeMode) -> None:
+    context = brush.context
     for shown, within in _STEPS[mode]:
-        context.set_source(parts[shown])
-        if within is None:
-            context.paint()
-        else:
-            context.mask(parts[within])
+        mask = None
+        if within is not None:
+            with brush.as_mask():
+                mask = _grouped(context, parts[within])
+        context.save()
+        context.set_source(_grouped(context, parts[shown]))
+        context.paint() if mask is None else context.mask(mask)
+        context.restore()
 
 
 _BELOW, _ABOVE = 0, 1

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
+    BooleanObject,
     DictionaryObject,
     FloatObject,
     IndirectObject,
@@ -41,14 +42,14 @@ def form_of(
     page: PageObject,
     corners: Sequence[float] | None = None,
     *,
-    isolated: bool = True,
+    apart: bool = True,
 ) -> IndirectObject:
     """A page as a form XObject of ``writer``'s file.
 
     ``corners`` (left, bottom, right, top in the page's points) is the part of it that shows; all
-    of it if not given. The form's origin is the page's lower left corner. Unless ``isolated``, a
-    page that is a transparency group (8.10.3) is none as a form: pdfium cuts off the lowest row
-    of pixels of text at the edge of a group.
+    of it if not given. The form's origin is the page's lower left corner. A page that is not kept
+    ``apart``, though it is a transparency group (8.10.3), is none as a form: it blends with what
+    it is placed on, and pdfium does not cut off the lowest row of pixels of text at its edge.
     """
     box = page.mediabox
     resources = page.get("/Resources")
@@ -57,7 +58,7 @@ def form_of(
     if (box.left, box.bottom) != (0, 0):
         form[NameObject("/Matrix")] = pdf_numbers([1, 0, 0, 1, -box.left, -box.bottom])
     form[NameObject("/Resources")] = copied
-    if isolated and "/Group" in page:
+    if "/Group" in page and apart:
         form[NameObject("/Group")] = page["/Group"].clone(writer)
     return added(writer, form)
 
@@ -121,15 +122,41 @@ def form_from(
     return added(writer, form)
 
 
+def group_of(
+    writer: PdfWriter, size: tuple[float, float], forms: Sequence[IndirectObject]
+) -> IndirectObject:
+    """Forms of one ``size`` (pt) as one, from the bottom up, that blend with each other alone.
+
+    The paper itself is never blended with (Compositing 1, 2.2; ISO 32000-1, 11.6.6).
+    """
+    content, resources = _placing([("", form) for form in forms])
+    group = _form(zlib.compress(content), [0, 0, *size])
+    group[NameObject("/Resources")] = resources
+    group[NameObject("/Group")] = DictionaryObject(
+        {
+            NameObject("/S"): NameObject("/Transparency"),
+            NameObject("/I"): BooleanObject(True),
+            NameObject("/CS"): NameObject("/DeviceRGB"),
+        }
+    )
+    return added(writer, group)
+
+
 def place(page: PageObject, writer: PdfWriter, forms: Sequence[tuple[str, IndirectObject]]) -> None:
     """Makes a page's content: forms from the bottom up, each with the matrix it is placed by."""
+    steps, resources = _placing(forms)
+    content = StreamObject()
+    content.set_data(steps)
+    page[NameObject("/Contents")] = added(writer, content)
+    page[NameObject("/Resources")] = resources
+
+
+def _placing(forms: Sequence[tuple[str, IndirectObject]]) -> tuple[bytes, DictionaryObject]:
+    """The content that places forms, and its resources."""
     xobjects = DictionaryObject()
     steps = []
     for index, (matrix, form) in enumerate(forms):
         name = f"/F{index}"
         xobjects[NameObject(name)] = form
         steps.append(f"q {matrix} cm {name} Do Q" if matrix else f"q {name} Do Q")
-    content = StreamObject()
-    content.set_data("\n".join(steps).encode())
-    page[NameObject("/Contents")] = added(writer, content)
-    page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): xobjects})
+    return "\n".join(steps).encode(), DictionaryObject({NameObject("/XObject"): xobjects})

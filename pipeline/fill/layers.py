@@ -121,6 +121,8 @@ class _Ink:
 
     def box(self, element: etree._Element) -> Rect | None:
         """The box in page mm that holds all of an element's ink; None when it may be anywhere."""
+        if "filter" in element.attrib:
+            return None
         if element.tag in (SVG + "g", SVG + "a"):
             if DATED in element.attrib and PLACE not in element.attrib:
                 return self._month(element)
@@ -229,7 +231,7 @@ def _can_be_split(element: etree._Element) -> bool:
     """Whether painting an element's children apart from each other gives the same picture."""
     if element.tag not in (SVG + "g", SVG + "svg", SVG + "a"):
         return False
-    if any(element.get(name, "none") != "none" for name in ("mask", "filter")):
+    if any(name in element.attrib for name in ("mask", "filter", "mix-blend-mode", "isolation")):
         return False
     return float(element.get("opacity") or 1) >= 1
 

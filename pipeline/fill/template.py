@@ -132,7 +132,7 @@ def parsed_template(file: TemplateFile) -> etree._Element:
     """
     root = tree_of(file.name, file.data)
     with reading(file.name):
-        _keep_names(root)
+        keep_names(root)
         resolve_styles(root)
         _hide_guides(root)
     return root
@@ -191,7 +191,8 @@ def move_page(root: etree._Element, size: tuple[float, float], by: tuple[float, 
     root.append(group)
 
 
-def _keep_names(root: etree._Element) -> None:
+def keep_names(root: etree._Element) -> None:
+    """Gives every element of a tree as it was saved the names that it goes by."""
     for element in root.iter():
         names = names_of([element.get("id"), *(element.get(label) for label in EDITOR_LABELS)])
         if names:

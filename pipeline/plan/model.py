@@ -28,6 +28,10 @@ class Binding(StrEnum):
     RIGHT = "right"
 
 
+EFFECT_DPI = 300.0
+"""The fewest pixels an inch of what only pixels can show, such as a blur. Common practice."""
+
+
 @dataclass(frozen=True)
 class Holes:
     """A punch pattern: hole centres along the binding edge.
@@ -197,6 +201,8 @@ class SetPlan:
     drawn_bleed_mm: float = 0.0
     colours: Colours | None = None
     sources: str = ""
+    effect_dpi: float = EFFECT_DPI
+    """How many pixels an inch pictures of filtered elements have."""
 
     @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:

@@ -375,7 +375,8 @@ class Limits(TomlTable):
     """The biggest file, in millions of bytes; not every shop takes more. From memory."""
 
     raster_dpi: float = Field(default=200, ge=0, le=2400)
-    """The fewest pixels an inch of a picture, at the size it is shown. Common practice."""
+    """The fewest pixels an inch of a picture, at the size it is shown; what is made soft by a
+    filter has ``EFFECT_DPI`` at least. Common practice."""
 
     safe_mm: float = Field(default=SAFE_MM, ge=0, le=30)
     """How far letters stay from every cut and fold. Common practice."""

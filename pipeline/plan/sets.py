@@ -27,6 +27,7 @@ from pipeline.plan.facts import (
 )
 from pipeline.plan.languages import parents, title_in
 from pipeline.plan.model import (
+    EFFECT_DPI,
     Binder,
     Binding,
     Facts,
@@ -166,6 +167,7 @@ def plan_set(
         drawn_bleed_mm=collection.bleed_mm,
         colours=collection.colours.get(colours),
         sources=SOURCES if almanac is not None else "",
+        effect_dpi=max(EFFECT_DPI, season.limits.raster_dpi),
     )
 
 

@@ -10,6 +10,8 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 from lxml import etree
 from tinycss2.color4 import Color, parse_color
 
@@ -40,7 +42,7 @@ from pipeline.svg.transform import (
     shows_nothing,
     view_box,
 )
-from pipeline.svg.tree import SVG, fallback, href, lineage, strip, target
+from pipeline.svg.tree import SVG, fallback, href, inherited, lineage, strip, target
 from pipeline.text.style import font_size, length
 
 _ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
@@ -103,7 +105,7 @@ def _in_srgb(found: Color) -> Sequence[float | None]:
         return tuple(found.to("srgb").coordinates)
     if space in ("srgb-linear", "display-p3"):
         wide = space == "display-p3"
-        xyz = _times(_FROM_P3, [_linear(part) for part in parts]) if wide else None
+        xyz = _times(_FROM_P3, linear_light(np.array(parts)).tolist()) if wide else None
         return [_curved(part) for part in (_times(_TO_SRGB, xyz) if xyz else parts)]
     if space in ("lab", "lch", "xyz-d50"):
         xyz = _times(_FROM_D50, found.to("xyz-d50").coordinates)
@@ -133,11 +135,11 @@ def _times(matrix: Sequence[Sequence[float]], vector: Sequence[float]) -> list[f
     return [sum(a * b for a, b in zip(row, vector, strict=True)) for row in matrix]
 
 
-def _linear(part: float) -> float:
-    """What a part of sRGB is in linear light."""
-    size = abs(part)
-    light = size / 12.92 if size <= 0.04045 else ((size + 0.055) / 1.055) ** 2.4
-    return math.copysign(light, part)
+def linear_light(parts: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Parts of colours in sRGB as amounts of light, from 0 to 1 or past that (IEC 61966-2-1)."""
+    size = np.abs(parts)
+    light = np.where(size <= 0.04045, size / 12.92, ((size + 0.055) / 1.055) ** 2.4)
+    return np.copysign(light, parts)
 
 
 def _curved(light: float) -> float:
@@ -211,6 +213,10 @@ COST = 10
 """How much more work a gradient, pattern, clip or mask is than a flat shape."""
 
 SIDES = ("x", "y", "width", "height")
+
+OUTERMOST = ("opacity", "mix-blend-mode", "isolation")
+WHOLE = (*OUTERMOST, "clip-path", "mask", "filter")
+"""What holds for an element as a whole once it is drawn, and what of it comes after all else."""
 
 
 def viewport(
@@ -294,11 +300,6 @@ class Definitions:
             em = font_size(step.get("font-size"), em)
         return em
 
-    def inherited(self, element: etree._Element, name: str) -> str:
-        """A property of an element of the file as it was, in small letters; empty if unsaid."""
-        said = (step.get(name) for step in lineage(element))
-        return next((str(value).lower() for value in said if value not in (None, "inherit")), "")
-
     def matrix_of(
         self,
         element: etree._Element,
@@ -341,13 +342,17 @@ class Definitions:
 
 
 def wrap(element: etree._Element, *moved: str) -> etree._Element:
-    """Puts a new group around an element; ``moved`` attributes go over to the group."""
-    group = etree.Element(SVG + "g")
+    """Puts a new group around an element; ``moved`` attributes go over to the group.
+
+    Around a part of a text it is a part of the text too.
+    """
+    parent = element.getparent()
+    in_text = parent is not None and any(step.tag == SVG + "text" for step in lineage(parent))
+    group = etree.Element(SVG + ("tspan" if in_text else "g"))
     for name in moved:
         if name in element.attrib:
             group.set(name, str(element.get(name)))
     strip(element, *moved)
-    parent = element.getparent()
     if parent is not None:
         parent.replace(element, group)
     group.tail, element.tail = element.tail, None
@@ -637,7 +642,7 @@ def _stops(chain: list[etree._Element], defs: Definitions) -> list[etree._Elemen
         stops.insert(0, _stop_at(0.0, stops[0]))
     if len(stops) > 1 and offsets[-1] == offsets[-2] < 1:
         stops.append(_stop_at(1.0, stops[-1]))
-    linear = defs.inherited(holder, "color-interpolation") == "linearrgb"
+    linear = (inherited(holder, "color-interpolation") or "").lower() == "linearrgb"
     return _in_linear_light(stops) if linear else stops
 
 

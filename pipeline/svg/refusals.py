@@ -67,6 +67,7 @@ ELEMENTS: Mapping[str, Unsupported] = {
         ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
         ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
          "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
+        ("feTile", "tiles in a filter", "their edges would show in print", "use a pattern"),
         ("audio", "a sound", "paper is silent", "delete it"),
         ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
         ("iframe", "another document", "only SVG can be drawn", "delete it"),
@@ -89,10 +90,8 @@ class Property(NamedTuple):
 PROPERTIES: Mapping[str, Property] = {
     name: Property(drawn, Unsupported(what, why, remedy))
     for name, drawn, what, why, remedy in (
-        ("filter", "none", "a filter (blur, shadow, …)", "it would have to be turned into pixels",
-         "remove the effect, or embed the result as a picture"),
-        ("mix-blend-mode", "normal", "a blend mode", "printers render blends differently",
-         "use opacity, or flat colours"),
+        ("mix-blend-mode", "(?!plus-).*", "this blend mode", "PDF doesn't have it",
+         "use another one, such as screen"),
         ("vector-effect", "none|non-scaling-stroke", "an effect of vectors other than strokes "
          "that do not scale", "no program draws it", "apply it in the editor"),
         ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
@@ -107,14 +106,13 @@ PROPERTIES: Mapping[str, Property] = {
          "remove it"),
         ("transform-box", "view-box|fill-box|content-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
-        ("color-interpolation", "auto|srgb|inherit", "a mask mixed in linear light",
-         "PDF mixes colours as they are", "set color-interpolation to sRGB"),
         ("offset-path", "none", "a position along a path", "it only works in a browser",
          "apply it in the editor"),
         ("backdrop-filter", "none", "a filter on the background",
          "it would have to be turned into pixels", "remove it"),
-        ("clip-path", "none|url\\(.*\\)", "a clip by a basic shape", "only clip paths can be used",
-         "use a clip path"),
+        ("clip-path",
+         "none|url\\(.*\\)|((inset|circle|ellipse|polygon|path|rect|xywh)\\(.*\\)|[a-z]+-box|\\s)+",
+         "a clip by this shape", "only shapes of CSS Shapes 1 are known", "use a clip path"),
         ("mask", "none|url\\(.*\\)", "a mask that isn't a mask element",
          "only mask elements can be used", "use a mask, or a clip path"),
     )
@@ -141,17 +139,7 @@ OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "copy it into the template")
 ENDLESS = Unsupported("something that contains itself", "it would never end",
                       "delete the reference")
-TEXT_AS_CLIP = Unsupported("text as a clip path", "a clip path is made of shapes", _OUTLINES)
-CLIP_OF_CLIPS = Unsupported("a clip path whose parts are clipped", "a clip path becomes one shape",
-                            "trim the shapes in the editor")
-CLIP_OF_MANY = Unsupported("a clip path of several shapes with holes",
-                           "a clip path becomes one shape", "combine them in the editor")
-OVERLAP_IN_MASK = Unsupported("a mask with grey or black over lighter parts",
-                              "PDF can only do this with pixels",
-                              "use a clip path, or subtract the shapes from each other")
-PICTURE_IN_MASK = Unsupported("a picture or pattern in a mask", "PDF can only do this with pixels",
-                              "use a clip path or a gradient")
-BOX_OF_TEXT = Unsupported("a clip path, mask or pattern in units of a text's box",
+BOX_OF_TEXT = Unsupported("a pattern or a clip's basic shape in units of a text's box",
                           "a text's box differs from page to page",
                           "set its units to userSpaceOnUse")
 NO_COLOUR = Unsupported("an invalid colour", "it cannot be read",
@@ -160,6 +148,8 @@ NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starti
                       "begin 'd' with M and a point, or delete the path")
 NO_TRANSFORM = Unsupported("a transform that cannot be read",
                            "it isn't SVG, or it is three-dimensional", "apply it in the editor")
+DRAWING_IN_FILTER = Unsupported("a picture in a filter that is an SVG file",
+                                "filters only take pictures of pixels", "embed it as PNG")
 PART_FOR_LANGUAGE = Unsupported(
     "content for one language in a text, clip, mask, pattern or marker",
     "only whole elements can be left out of a page",
@@ -200,11 +190,11 @@ UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is s
 
 OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
-    TEXT_AS_CLIP, CLIP_OF_CLIPS, CLIP_OF_MANY, OVERLAP_IN_MASK, PICTURE_IN_MASK, BOX_OF_TEXT,
+    BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
     PART_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_MANY_ATTRIBUTES, TOO_LONG,
     TOO_LARGE, TOO_FINE, BRACKETS,
-    OUTSIDE_STYLES, UNREAD_RULE,
+    DRAWING_IN_FILTER, OUTSIDE_STYLES, UNREAD_RULE,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
 
@@ -321,8 +311,6 @@ def _unsolved(name: str, value: str) -> bool:
 
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
     """Whether a refused attribute asks for nothing where it stands."""
-    if name == "color-interpolation":
-        return tag != "mask"
     if name == "clip":
         return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
     return False
@@ -337,14 +325,17 @@ def _held(element: etree._Element, tag: str) -> Unsupported | None:
     if tag == "path":
         d = str(element.get("d") or "")
         return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
-    if tag == "image" and link:  # without one it shows nothing anywhere
+    if (tag == "image" or (tag == "feImage" and link[:1] != "#")) and link:  # else it is empty
         head = link.partition(",")[0].lower()
         if not head.startswith("data:"):
             return LINKED_PICTURE
         try:
-            readable = drawing_of(link) is not None or size_of(link) is not None
+            drawn = drawing_of(link) is not None
         except ValueError:
             return SVG_PICTURE
+        if drawn and tag == "feImage":
+            return DRAWING_IN_FILTER
+        readable = drawn or size_of(link) is not None
         return None if readable else UNREADABLE_PICTURE
     refers = tag in ("use", "textPath", "linearGradient", "radialGradient", "pattern")
     return OUTSIDE_OBJECT if refers and link and not link.startswith("#") else None

@@ -17,12 +17,13 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
-from pipeline.svg.clip import clip, clip_to, mask
+from pipeline.svg.clip import clip, clip_to, filtered, mask
 from pipeline.svg.markers import KINDS, draw_points, encloses, marks, plain_dashes, reference
 from pipeline.svg.paint import (
     COST,
     INITIAL,
     SIDES,
+    WHOLE,
     Context,
     Definitions,
     bind_context,
@@ -165,14 +166,18 @@ class _Simplifier:
         self._refused = refused
         self._pictures = 0
         """How many drawings have been put into this one as pictures."""
+        self._blends = False
+        """Whether anything blends with what is below it."""
         defs.simplify_children = self.children
 
     def run(self, root: etree._Element, context: Context) -> None:
         """Makes all under the root plain and puts the definitions made on the way into it."""
         self._root = root
         self._keywords(root)
-        self.children(root, self._inside(root, context))
-        self._own_opacity(root)
+        self._blends = any("mix-blend-mode" in element.attrib for element in root.iter())
+        inside = self._inside(root, context)
+        self.children(root, inside)
+        self._own_effects(root, inside)
         for element in list(root.iter(*DEFINITIONS)):
             remove(element)
         for tree in (root, self._defs.tree):
@@ -506,7 +511,7 @@ class _Simplifier:
             return element
         aspect = Aspect.of(element.get("preserveAspectRatio"))
         whole = element.get("overflow", "hidden") not in ("hidden", "scroll")
-        group = wrap(element, "transform", "clip-path", "mask", "opacity")
+        group = wrap(element, "transform", *WHOLE)
         strip(element, *SIDES, "overflow")
         if drawing is not None:
             self._drawing(element, drawing)
@@ -546,6 +551,8 @@ class _Simplifier:
         element.tag = SVG + "g"
         strip(element, *HREFS)
         content = styled_group(style)
+        if any("mix-blend-mode" in inner.attrib for inner in drawing.iter(etree.Element)):
+            content.set("isolation", "isolate")
         for child in drawing:
             (self._defs.tree if child.tag in DEFINITIONS else content).append(child)
         element.append(content)
@@ -571,11 +578,12 @@ class _Simplifier:
         if "systemLanguage" in element.attrib:
             raise error(element, PART_FOR_LANGUAGE, self._defs.name)
         self._keywords(element)
-        strip(element, "writing-mode")  # a text runs one way (SVG 2, 11.6.1)
+        # A text runs one way (SVG 2, 11.6.1) and is filtered and blended as a whole.
+        strip(element, "writing-mode", "filter", "mix-blend-mode", "isolation")
         inside = self._inside(element, context)
         self._text(element, inside)
-        for name, make_plain in (("clip-path", clip), ("mask", mask)):
-            if target(element.get(name)) and make_plain(element, inside, self._defs) is None:
+        for name, make_plain in (("mask", mask), ("clip-path", clip)):
+            if element.get(name) and not make_plain(element, inside, self._defs):
                 element.set("opacity", "0")
 
     def _flow_root(self, element: etree._Element, context: Context) -> None:
@@ -688,13 +696,15 @@ class _Simplifier:
                 element.set(which, plain)
 
     def _finish(self, element: etree._Element, tag: str, context: Context) -> None:
-        """Clip, mask, markers, order of painting and opacity of an element that is plain else."""
-        for name, make_plain in (("clip-path", clip), ("mask", mask)):
+        """Filter, clip, mask, markers, order of painting of an element that is plain else."""
+        if self._blends:
+            _isolate(element)
+        for name, make_plain in (("filter", filtered), ("mask", mask), ("clip-path", clip)):
             if target(element.get(name)):
                 self._defs.count(element, COST)
-                if make_plain(element, context, self._defs) is None:
-                    remove(element)
-                    return
+            if element.get(name) and not make_plain(element, context, self._defs):
+                remove(element)
+                return
         if tag in SHAPES:
             self._shape(element, tag, context)
 
@@ -728,7 +738,7 @@ class _Simplifier:
         at_once = order.index("stroke") == order.index("fill") + 1
         if not drawn and (not both or (opaque and order.index("stroke") > order.index("fill"))):
             return
-        group = wrap(element, "transform", "opacity", "clip-path", "mask")
+        group = wrap(element, "transform", *WHOLE)
         parts = {"fill": [element], "stroke": [], "markers": drawn}
         if both and not at_once:
             line = copy.deepcopy(element)
@@ -764,7 +774,7 @@ class _Simplifier:
             if marked or any(paint.startswith(("url(", "context-")) for paint in paints):
                 raise error(element, PART_UNSCALED, self._defs.name)
             data = outline(element).moved(to_page.point)
-            wrap(element, "transform", "clip-path", "mask", "opacity")
+            wrap(element, "transform", *WHOLE)
             strip(element, *_GEOMETRY.get(tag, {}), "points")
             element.tag = SVG + "path"
             element.set("d", written(data))
@@ -778,14 +788,28 @@ class _Simplifier:
                 element.set(name, style[name])
         return context._replace(style=style)
 
-    def _own_opacity(self, root: etree._Element) -> None:
-        """An opacity on the root is one of all that is drawn."""
-        if root.get("opacity") not in (None, "1") or root.get("clip-path") or root.get("mask"):
-            moved = ("opacity", "clip-path", "mask")
-            group = etree.Element(SVG + "g", {n: str(root.get(n)) for n in moved if root.get(n)})
-            strip(root, *moved)
+    def _own_effects(self, root: etree._Element, context: Context) -> None:
+        """An opacity, clip, mask or filter on the root is one of all that is drawn."""
+        strip(root, "mix-blend-mode", "isolation")  # there is nothing below it
+        if any(root.get(name) not in (None, "1", "none") for name in WHOLE):
+            group = etree.Element(SVG + "g", {n: str(root.get(n)) for n in WHOLE if root.get(n)})
+            strip(root, *WHOLE)
             group.extend(list(root))
             root.append(group)
+            self._finish(group, "g", context)
+
+
+def _isolate(element: etree._Element) -> None:
+    """Keeps a group apart from what is below it, as its blending parts must not see that.
+
+    A clip path does so too (CSS Masking 1, 5.1); opacity, a mask and a filter do by themselves.
+    """
+    if element.get("mix-blend-mode") == "normal":
+        strip(element, "mix-blend-mode")
+    apart = element.get("isolation") == "isolate" or element.get("clip-path", "none") != "none"
+    strip(element, "isolation")
+    if apart and any("mix-blend-mode" in inner.attrib for inner in element.iterdescendants()):
+        element.set("isolation", "isolate")
 
 
 _REGIONS = (SVG + "flowRegion", SVG + "flowRegionExclude")

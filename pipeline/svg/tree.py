@@ -243,6 +243,13 @@ def picture_of(link: str) -> Image.Image | None:
         return None
 
 
+def link_to(picture: Image.Image) -> str:
+    """A ``data:`` link that holds a picture, as PNG."""
+    data = io.BytesIO()
+    picture.save(data, "PNG", compress_level=1)
+    return "data:image/png;base64," + base64.b64encode(data.getvalue()).decode()
+
+
 _BROKEN = (OSError, ValueError, SyntaxError, EOFError, struct.error, Image.DecompressionBombError)
 """What Pillow raises for pictures that are broken, or larger than any page needs."""
 

@@ -107,12 +107,13 @@ def by_resvg(svg: bytes, book: FontBook, size: tuple[int, int]) -> npt.NDArray[n
         root.set(side, str(pixels))
     drawn = resvg_py.svg_to_bytes(
         svg_string=etree.tostring(root, encoding="unicode"),
-        background="white",
         dpi=96,
         skip_system_fonts=True,
         font_files=faces,
     )
-    return np.asarray(Image.open(io.BytesIO(drawn)).convert("RGB"), dtype=np.int16)
+    ink = Image.open(io.BytesIO(drawn)).convert("RGBA")  # what blends does not blend with paper
+    paper = Image.new("RGBA", ink.size, "white")
+    return np.asarray(Image.alpha_composite(paper, ink).convert("RGB"), dtype=np.int16)
 
 
 def by_chromium(contents: Sequence[str], book: FontBook, folder: Path) -> list[Picture]:

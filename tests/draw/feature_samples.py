@@ -705,20 +705,7 @@ FEATURES = [
     *SHAPES, *STROKES, *PAINT, *GRADIENTS, *PATTERNS, *CLIPS, *STRUCTURE, *UNITS, *MARKERS, *PICTURES,
 ]  # fmt: skip
 
-_BLACK = '<rect width="60" height="40" fill="white"/><circle cx="30" cy="20" r="9"/>'
 REFUSED = [
-    Refused(
-        "blur",
-        '<filter id="f"><feGaussianBlur stdDeviation="2"/></filter><rect id="x" width="9" height="9" filter="url(#f)"/>',
-        "x",
-        "a filter",
-    ),
-    Refused(
-        "blend mode",
-        '<rect id="x" width="9" height="9" style="mix-blend-mode:multiply"/>',
-        "x",
-        "a blend mode",
-    ),
     Refused(
         "foreign object",
         '<foreignObject id="x" width="9" height="9"/>',
@@ -755,48 +742,6 @@ REFUSED = [
     Refused("object from another file", '<use id="x" href="other.svg#leaf"/>', "x", "another file"),
     Refused(
         "object made of itself", '<g id="x"><use id="y" href="#x"/></g>', "", "contains itself"
-    ),
-    Refused(
-        "text as a clip",
-        '<clipPath id="x"><text>A</text></clipPath><rect width="9" height="9" clip-path="url(#x)"/>',
-        "x",
-        "text as a clip path",
-    ),
-    Refused(
-        "clip of clips",
-        '<clipPath id="d"><rect width="5" height="5"/></clipPath><clipPath id="x"><rect width="9" height="9" clip-path="url(#d)"/></clipPath><rect width="9" height="9" clip-path="url(#x)"/>',
-        "x",
-        "whose parts are clipped",
-    ),
-    Refused(
-        "clip of many with holes",
-        '<clipPath id="x" clip-rule="evenodd"><rect width="5" height="5"/><path d="M0 0h9v9h-9zM2 2h3v3h-3z"/></clipPath><rect width="9" height="9" clip-path="url(#x)"/>',
-        "x",
-        "several shapes with holes",
-    ),
-    Refused(
-        "clip by a basic shape",
-        '<rect id="x" width="9" height="9" style="clip-path:circle(40%)"/>',
-        "x",
-        "a clip by a basic shape",
-    ),
-    Refused(
-        "clip in the box of a text",
-        '<clipPath id="c" clipPathUnits="objectBoundingBox"><rect width="1" height="1"/></clipPath><g id="x" clip-path="url(#c)"><rect width="9" height="9"/><text font-family="Source Sans 3">A</text></g>',
-        "x",
-        "units of a text's box",
-    ),
-    Refused(
-        "mask with black over white",
-        f'<mask id="x">{_BLACK}</mask><rect width="60" height="40" mask="url(#x)"/>',
-        "x",
-        "grey or black over lighter",
-    ),
-    Refused(
-        "picture in a mask",
-        f'<mask id="x"><image width="9" height="9" href="{_P}"/></mask><rect width="60" height="40" mask="url(#x)"/>',
-        "x",
-        "in a mask",
     ),
     Refused(
         "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"

@@ -320,6 +320,33 @@ def test_words_in_colour_are_clear_as_a_whole(tmp_path: Path) -> None:
     assert apart(seen(pdf), plainly(shapes)) <= SHARE
 
 
+_MASK = '<mask id="m" maskUnits="userSpaceOnUse" x="0" y="0" width="60" height="40">'
+_MASKED = '<rect width="60" height="40" fill="#036" mask="url(#m)"/>'
+
+
+def test_letters_in_colour_mask_by_their_lightness(tmp_path: Path) -> None:
+    words = '<text x="5" y="30" font-family="Tiny" font-size="24">A</text>'
+    book = made(tmp_path, layers(A=[("low", 0), ("high", 1)]))
+    shapes = rect("low", "#f00") + rect("high", "#090")
+    shapes = f'<g transform="translate(5 30) scale(.024)">{shapes}</g>'
+    theirs = by_resvg(svg(f"{_MASK}{shapes}</mask>{_MASKED}"), FontBook(), SIZE)
+    pdf = built([svg(f"{_MASK}{words}</mask>{_MASKED}")], book)
+    assert apart(seen(pdf), inner(theirs)) <= SHARE
+
+
+@pytest.mark.parametrize("name", [name for name in LAYERED if name.startswith("one layer")])
+def test_layers_stay_within_each_other_beside_a_mask(name: str, tmp_path: Path) -> None:
+    """A PDF's masks of opacity and of lightness do not get in each other's way."""
+    colours, shapes = LAYERED[name]
+    beside = f'{_MASK}<rect width="60" height="40" fill="#888"/></mask>'
+    beside += '<rect x="40" width="15" height="40" fill="#036" mask="url(#m)"/>'
+    words = '<text x="5" y="30" font-family="Tiny" font-size="24" fill="#a0a">A</text>'
+    glyph_drawn = f'<g transform="translate(5 30) scale(.024)">{shapes}</g>'
+    theirs = by_resvg(svg(beside + glyph_drawn), FontBook(), SIZE)
+    pdf = built([svg(beside + words)], made(tmp_path, colours))
+    assert apart(seen(pdf), inner(theirs)) <= SHARE
+
+
 def drawn(words: str, book: FontBook, more: str = 'fill="#a0a"', size: float = 24) -> bytes:
     attributes = f'x="5" y="30" font-family="Tiny" font-size="{size}" {more}'
     return built([svg(f"<text {attributes}>{words}</text>")], book)

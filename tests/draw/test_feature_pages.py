@@ -13,11 +13,15 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
+import pypdf
 import pypdfium2 as pdfium
 import pytest
+from lxml import etree
 from PIL import Image
 
+from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
+from pipeline.draw import draw
 from pipeline.fill.template import TemplateFile, read_template
 from tests.draw.engines import built, by_resvg, printed_by_chromium
 from tests.draw.feature_pages import BROWSER_PAGES, PAGES, REFUSALS
@@ -150,3 +154,49 @@ def test_each_page_has_its_own_name() -> None:
     names = [page.name for page in (*EVERY_PAGE, *BROWSER_PAGES)]
     names += [fault.name for fault in EVERY_REFUSAL]
     assert len(set(names)) == len(names)
+
+
+SOFT = (
+    '<filter id="f"><feGaussianBlur stdDeviation=".4"/></filter>'
+    '<g filter="url(#f)"><rect x="4" y="30" width="50" height="3" fill="#269"/>'
+    '<text x="4" y="20" font-family="Kalam" font-size="7" fill="#a30">Seeds and soil</text></g>'
+)
+
+
+def test_words_in_a_picture_of_an_effect_are_found() -> None:
+    pdf = built([svg(SOFT)], BOOK)
+    page = pdfium.PdfDocument(pdf)[0]
+    assert page.get_textpage().get_text_bounded().strip() == "Seeds and soil"
+    poppler = subprocess.run(
+        [tool("pdftotext"), "-", "-"], input=pdf, check=True, capture_output=True, encoding=None
+    )
+    assert poppler.stdout.decode().strip() == "Seeds and soil"
+
+
+def test_an_effect_is_one_picture_cut_to_its_ink_at_the_resolution_asked_for() -> None:
+    for dpi in (300, 600):
+        pdf = draw([template_svg(SOFT)], BOOK, dpi=dpi)
+        [picture_in] = pypdf.PdfReader(io.BytesIO(pdf)).pages[0].images
+        assert picture_in.image is not None
+        wide, high = (side / dpi * 25.4 for side in picture_in.image.size)
+        assert 50 < wide < 56, "the bar is 50 mm wide, a blur goes three times its measure further"
+        assert 18 < high < 25
+
+
+def test_an_effect_on_equal_texts_is_drawn_and_stored_once(tmp_path: Path) -> None:
+    kept = Cache(tmp_path)
+    pages = [template_svg(SOFT), template_svg(SOFT.replace("soil", "sun")), template_svg(SOFT)]
+    pdf = draw(pages, BOOK, cache=kept)
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    stored = {
+        each.indirect_reference.idnum
+        for page in reader.pages
+        for each in page.images
+        if each.indirect_reference is not None
+    }
+    assert len(stored) == 2
+    assert draw(pages, BOOK, cache=kept) == pdf
+
+
+def template_svg(content: str) -> bytes:
+    return etree.tostring(read_template(TemplateFile(Path("sample.svg"), svg(content))).root)

@@ -12,7 +12,7 @@ from pipeline.svg.tree import SVG
 FAULTS = (
     '<g id="leaf"><path id="stem" d="M0 0h5" fill="blurple"/><path id="bud" d="M0 0h5"/></g>'
     '<use id="one" href="#one"/>'
-    '<clipPath id="words"><text>a</text></clipPath>'
+    '<clipPath id="words" clip-path="url(#words)"/>'
     '<rect id="box" width="5" height="5" clip-path="url(#words)"/>'
     '<text id="label">red <tspan id="last" fill="bleu">blue</tspan></text>'
 )
@@ -46,7 +46,7 @@ def test_all_refusals_are_collected_and_the_rest_is_simplified() -> None:
 
 def test_a_refusal_in_what_several_elements_share_is_collected_once() -> None:
     root = drawing(
-        '<clipPath id="words"><text>a</text></clipPath>'
+        '<clipPath id="words" clip-path="url(#words)"/>'
         + '<rect width="5" height="5" clip-path="url(#words)"/>' * 3
     )
     refused: list[UserError] = []
@@ -60,7 +60,7 @@ def test_a_group_that_came_around_a_refused_picture_goes_with_it() -> None:
         "SK+kcQAAAABJRU5ErkJggg=="
     )
     root = drawing(
-        '<clipPath id="words"><text>a</text></clipPath>'
+        '<clipPath id="words" clip-path="url(#words)"/>'
         f'<image id="photo" width="9" height="5" href="{dot}" clip-path="url(#words)"/>'
     )
     refused: list[UserError] = []

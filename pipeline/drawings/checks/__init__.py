@@ -10,13 +10,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.folders import write_whole
 from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, summary
 from pipeline.drawings.checks.keynames import check_figures, check_keys, check_missing
 from pipeline.drawings.checks.lettersandpictures import (
+    check_effects,
     check_fonts,
+    check_other_engine,
     check_pictures,
     check_sight,
     check_typed_times,
@@ -46,6 +49,7 @@ RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_hairlines,
     check_joins,
     check_pictures,
+    check_effects,
     check_ids,
 )
 
@@ -70,11 +74,14 @@ def templates_under(path: Path) -> list[Path]:
     return found
 
 
-def lint(paths: Sequence[Path], *, fix: bool = False) -> tuple[list[DrawingFinding], int]:
+def lint(
+    paths: Sequence[Path], *, fix: bool = False, cache: Cache | None = None
+) -> tuple[list[DrawingFinding], int]:
     """What is to be said of templates, worst first within each, and how many places were mended.
 
     With ``fix`` the files are mended in place where that is mechanical, and what is said is what
-    is left. Raises UserError for a file that cannot be read or written, and a broken collection.
+    is left. ``cache`` keeps what a second engine draws otherwise; without one that is not asked.
+    Raises UserError for a file that cannot be read or written, and a broken collection.
     """
     usages = Usages()
     books: dict[Path | None, FontBook] = {}
@@ -83,7 +90,7 @@ def lint(paths: Sequence[Path], *, fix: bool = False) -> tuple[list[DrawingFindi
     for path in paths:
         usage = usages.of(path)
         file = open_template(path)
-        found = _found(usage, file, books)
+        found = _found(usage, file, books, cache)
         while fix and any(one.edits for one in found):
             # A page gets its size first: what else there is shows only then.
             sized = [one for one in found if one.rule == "size" and one.edits]
@@ -91,13 +98,16 @@ def lint(paths: Sequence[Path], *, fix: bool = False) -> tuple[list[DrawingFindi
             file = TemplateFile(path, SourceText.of(file.data).edited(edits))
             write_whole(path, file.data)
             mended += len(edits)
-            found = _found(usage, file, books)
+            found = _found(usage, file, books, cache)
         findings += found
     return findings, mended
 
 
 def _found(
-    usage: Usage, file: TemplateFile, books: dict[Path | None, FontBook]
+    usage: Usage,
+    file: TemplateFile,
+    books: dict[Path | None, FontBook],
+    cache: Cache | None,
 ) -> list[DrawingFinding]:
     try:
         raw, numbered = with_numbers(file)
@@ -128,6 +138,9 @@ def _found(
     for rule in RULES:
         with reading(file.name):
             findings += rule(inspection)
+    if cache is not None and not refused:  # what is left out looks different anyway
+        with reading(file.name):
+            findings += check_other_engine(inspection, cache)
     # What has lost its key shows its sample, which is often a date: that is one fault.
     lost = {one.line for one in findings if one.rule in _LOST}
     findings = [one for one in findings if one.rule != "dated" or one.line not in lost]

@@ -209,7 +209,8 @@ def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
         dark = 100 * max((item.fill.darkness for item in piece.inks if item.fill), default=1.0)
         pale = dark < limits.lightest_percent
         return ("ink-light", f"'{text}' in {dark:.0f} % ink") if pale else None
-    contrast = max(_contrast(item.fill, ground) for item in piece.inks if item.fill)
+    contrasts = [_contrast(item.fill, ground) for item in piece.inks if item.fill]
+    contrast = max(contrasts, default=limits.contrast)  # pictures of letters have many colours
     if contrast >= limits.contrast:
         return None
     tint = 100 * (1 - ground / 255)

@@ -188,7 +188,8 @@ _PATHS = 2
 def lettered(items: Iterable[Painted]) -> Iterator[Painted]:
     """The same with outlines of letters as the text they are, in place of the blank text over them.
 
-    A text that a licence forbids to embed is painted as paths, and then set once more without ink.
+    A text that a licence forbids to embed is painted as paths, and then set once more without ink;
+    so are the words in a filtered element after its picture.
     """
     blank_fonts: dict[int, bool] = {}
 
@@ -212,6 +213,10 @@ def lettered(items: Iterable[Painted]) -> Iterator[Painted]:
         slack = _SWASH * min(room.width, room.height) + 0.1
         for number in range(len(before) - 1, max(-1, len(before) - 1 - _PATHS), -1):
             one = before[number]
+            if one.kind == "picture" and number == len(before) - 1 and one.box.holds(room, slack):
+                before[number] = replace(
+                    one, kind="text", matrix=said[0].matrix, said_by=said[0].handle
+                )
             if one.kind in ("text", "picture") or not room.holds(one.seen or one.box, slack):
                 break
             before[number] = replace(

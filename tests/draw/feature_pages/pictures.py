@@ -319,7 +319,23 @@ DRAWN = [
     Feature("drawn picture used twice", f'<defs><image id="i" width="24" height="12" href="{_drawn(_INNER)}"/></defs><use href="#i" x="2" y="2"/><use href="#i" x="30" y="20" opacity=".5"/>', equal=_nested(_INNER, room='x="2" y="2" width="24" height="12"') + '<g opacity=".5">' + _nested(_INNER, room='x="30" y="20" width="24" height="12"') + "</g>"),
 ]  # fmt: skip
 
-PAGES: list[Feature] = [*KINDS, *PLACES, *DRAWN]
+
+def _in_filter(link: str) -> str:
+    return f'<filter id="f"><feImage href="{link}" x="8" y="8" width="40" height="24"/></filter><rect x="6" y="6" width="48" height="28" filter="url(#f)"/>'
+
+
+def _mask_of(image: Image.Image, more: str = "") -> str:
+    return f'<mask id="m"><image x="5" y="5" width="50" height="25" {more} href="{_saved(image, "PNG")}"/></mask><rect width="60" height="40" fill="#269" mask="url(#m)"/>'
+
+
+SOFT = [
+    Feature("picture in the colours of a press in a filter", _in_filter(_saved(_quarters("CMYK"), "JPEG")), equal=_in_filter(_saved(_quarters(), "PNG"))),
+    Feature("mask of a picture of clear colours", _mask_of(_clear(_quarters()))),
+    # resvg smooths what is "pixelated" (CSS Images 3, 5.3): there each pixel is many.
+    Feature("mask of a sharp picture", _mask_of(_quarters(size=(8, 4)), 'image-rendering="pixelated"'), equal=_mask_of(_quarters())),
+]  # fmt: skip
+
+PAGES: list[Feature] = [*KINDS, *PLACES, *DRAWN, *SOFT]
 
 _CUT_SHORT = _P[: len(_P) // 2]
 REFUSALS: list[Refused] = [

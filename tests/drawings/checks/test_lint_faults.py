@@ -54,12 +54,13 @@ FAULTS = {
     "linked": ("mend", "undrawn", image("linked", 120, "a.png")),
     "coarse": ("mend", "picture", image("coarse", 130, picture(20))),
     "fine": ("note", "picture", image("fine", 140, picture(120))),
-    "blurred": ("mend", "undrawn", '<path id="blurred" d="M60 150h9v1z" filter="url(#f)"/>'),
+    "blurred": ("note", "effect-as-picture",
+                '<filter id="f"><feGaussianBlur stdDeviation=".5"/></filter>'
+                '<path id="blurred" d="M60 150h9v1z" filter="url(#f)"/>'),
     "blended": ("mend", "undrawn",
-                '<path id="blended" d="M60 152h9v1z" style="mix-blend-mode:multiply"/>'),
-    "words": ("mend", "undrawn",
-              '<clipPath id="words"><text>a</text></clipPath>'
-              '<path clip-path="url(#words)" d="M60 154h9v1z"/>'),
+                '<path id="blended" d="M60 152h9v1z" style="mix-blend-mode:plus-lighter"/>'),
+    "flowed": ("mend", "undrawn",
+               '<foreignObject id="flowed" x="60" y="154" width="9" height="1"/>'),
     "typed": ("look", "dated", '<text id="typed" x="60" y="158">by Friday 5 March</text>'),
     "yeared": ("look", "dated", '<text id="yeared" x="60" y="161">Spring 2026</text>'),
     "weeked": ("look", "dated", '<text id="weeked" x="60" y="164">Wk 9 of 52</text>'),
@@ -92,7 +93,8 @@ def test_every_rule_has_a_fault_that_it_finds(flapped: Shelf) -> None:
     (flapped.folder / "labels" / "de.toml").write_text('sow = "a"\nsow = "b"\n', "utf-8")
     found += flapped.look("right", "")
     gallery = {rule for _, rule, *_ in GALLERY.values()} | {
-        "label-exchanged"
+        "label-exchanged",
+        "drawn-otherwise",
     }  # each fault of which has its finding
     assert {one.rule for one in found} | gallery == set(DRAWING_RULES)
 

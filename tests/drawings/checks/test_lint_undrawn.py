@@ -48,9 +48,10 @@ def test_what_is_drawn_is_passed_over(tmp_path: Path) -> None:
 
 def test_all_are_told_at_once_and_the_rest_of_the_page_as_well(tmp_path: Path) -> None:
     content = (
-        '<path id="a" d="M1 1h9v9z" filter="url(#f)"/>\n'
+        '<path id="a" d="M1 1h9v9z" vector-effect="non-scaling-size"/>\n'
         '<foreignObject id="b" width="9" height="9"/>\n'
-        '<path id="c" d="M1 20h9v9z" style="mix-blend-mode:multiply;fill:device-cmyk(0 1 0 0)"/>\n'
+        '<path id="c" d="M1 20h9v9z" '
+        'style="mix-blend-mode:plus-lighter;fill:device-cmyk(0 1 0 0)"/>\n'
         '<text id="d" x="20" y="20" font-family="Nope">words</text>'
     )
     found = undrawn(content, tmp_path)
@@ -64,7 +65,7 @@ def test_what_nobody_thought_of_is_told_with_its_element(tmp_path: Path) -> None
     content = (
         '<marker id="dot"><path d="M0 0h1"/></marker>\n'
         '<path id="stem" d="L5 5" stroke="red" marker-end="url(#dot)"/>\n'
-        '<path id="leaf" d="M1 1h9v9z" filter="url(#f)"/>'
+        '<path id="leaf" d="M1 1h9v9z" fill="blurple"/>'
     )
     found = {one.element: one for one in undrawn(content, tmp_path)}
     assert set(found) == {"stem", "leaf"}
