@@ -188,6 +188,10 @@ def test_keys_tell_parts_apart() -> None:
 DRAW_NOTHING = {
     "diskcache": "keeps what is drawn",
     "distributed": "sends jobs to other machines",
+    "ephem": "what it says is in the plan",
+    "holidays": "what it says is in the plan",
+    "icalendar": "what it says is in the plan",
+    "python-dateutil": "what it says is in the plan",
     "rich": "writes to the terminal",
     "starlette": "serves the desk",
     "tomli": "reads the season file",

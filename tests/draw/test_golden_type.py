@@ -45,7 +45,7 @@ PICTURES = {
         ("क्षेत्र ज्ञान श्री", 'font-family="Noto Sans Devanagari" font-size="8"'),
         ("शुक्रवार हिन्दी", 'font-family="Kalam" font-size="8"'),
     ),
-    "on-a-path": f'<defs><path id="arch" d="{ARCH}"/><linearGradient id="leaf">'
+    "on-a-path": f'<defs><path id="arch" d="{ARCH}"/><linearGradient id="leaf" x2="1">'
     '<stop offset="0" stop-color="#123"/><stop offset="1" stop-color="#4a8a3a"/></linearGradient>'
     '</defs><text font-family="Dancing Script" font-size="9" text-anchor="middle" '
     'fill="url(#leaf)"><textPath href="#arch" startOffset="50%">over the garden gate</textPath>'

@@ -50,9 +50,9 @@ def kinds(page: FilledPage) -> list[str]:
         (f"<g>{DATE}{COVER}</g>{ASIDE}{LABEL}", ["art", "text", "art", "text"]),
         (f'<g opacity=".5">{DATE}{COVER}</g>{ASIDE}', ["art", "text"]),
         (f'<g id="show-day1-weekend">{COVER}</g>{DATE}{RED}', ["art", "text", "art"]),
-        (f'<g id="show-day1-weekend">{LINES}</g>{LOW}{DATE}', ["text", "text", "art"]),
-        (f'<g id="show-day1-weekend">{COLUMN}</g>{LOW}{DATE}', ["text", "text", "art"]),
-        (f'<g id="show-day1-weekend">{CURVE}</g>{LOW}{DATE}', ["text", "text", "art"]),
+        (f'<g id="show-day1-weekend">{LINES}</g>{LOW}{DATE}', ["text", "art"]),
+        (f'<g id="show-day1-weekend">{COLUMN}</g>{LOW}{DATE}', ["text", "art"]),
+        (f'<g id="show-day1-weekend">{CURVE}</g>{LOW}{DATE}', ["text", "art"]),
         (
             f'<defs><clipPath id="c"><rect width="30" height="60"/></clipPath>'
             f'<linearGradient id="f"><stop stop-color="#0a0"/><stop offset="1"/></linearGradient>'

@@ -157,7 +157,10 @@ def test_a_word_in_two_colours_is_one_word(tmp_path: Path) -> None:
 
 def test_text_with_opacity_gradient_or_stroke_is_read(tmp_path: Path) -> None:
     for paint in ('opacity=".5"', 'fill="url(#shade)"', 'stroke="#000" stroke-width=".2"'):
-        shade = '<linearGradient id="shade"><stop/><stop offset="1" stop-color="#060"/>'
+        shade = (
+            '<linearGradient id="shade" x2="1"><stop offset="0" stop-color="#000"/>'
+            '<stop offset="1" stop-color="#060"/>'
+        )
         svg = (
             '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="30mm" '
             f'viewBox="0 0 120 30"><defs>{shade}</linearGradient></defs>'
