@@ -190,7 +190,7 @@ def _as_read(numbers: _Numbers, ink: _Ink) -> list[int]:
     first = min((top for top, day in zip(boxes[:, 1], days, strict=True) if day), default=math.inf)
     rank: dict[int, float] = {}
     for number, day, (_, top, _, bottom) in zip(numbers.tolist(), days, boxes, strict=True):
-        rank[number] = day or (0 if (top + bottom) / 2 < first else math.inf)
+        rank[number] = day or (0 if top > -math.inf and (top + bottom) / 2 < first else math.inf)
     order: list[int] = []
     for number in rank:
         place, touched = len(order), ink.touch(number, np.array(order, dtype=int))

@@ -82,7 +82,7 @@ def clip(element: etree._Element, context: Context, defs: Definitions) -> bool:
     chain: list[etree._Element] = []
     while holder is not None and holder.tag == SVG + "clipPath":
         if holder in chain or holder.get("id") in context.within:
-            raise error(holder, ENDLESS, defs.name)
+            raise error(holder if holder in chain else element, ENDLESS, defs.name)
         if len(chain) >= MOST_NESTED:
             raise error(element, TOO_NESTED, defs.name)
         chain.append(holder)

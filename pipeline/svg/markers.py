@@ -13,7 +13,7 @@ from lxml import etree
 
 from pipeline.base.geometry import Rect
 from pipeline.svg.clip import clip_to
-from pipeline.svg.paint import COST, Context, Definitions, bind_context, put_transform
+from pipeline.svg.paint import COST, WHOLE, Context, Definitions, bind_context, put_transform
 from pipeline.svg.path import PathData, Point, outline, written
 from pipeline.svg.refusals import ENDLESS, error
 from pipeline.svg.transform import Aspect, Matrix, angle, fitted, shows_nothing, view_box
@@ -286,7 +286,7 @@ def _mark(
         within=context.within | {name},
     )
     content = copy.deepcopy(marker)
-    soft = {each: str(marker.get(each)) for each in _OF_THE_WHOLE if each in marker.attrib}
+    soft = {each: str(marker.get(each)) for each in WHOLE if each in marker.attrib}
     if soft:
         whole = etree.Element(SVG + "g", soft)
         whole.extend(list(content))
@@ -300,10 +300,6 @@ def _mark(
     outer.append(group)
     bind_context(outer, element, context, defs)
     yield outer
-
-
-_OF_THE_WHOLE = ("opacity", "clip-path", "mask")
-"""What a marker may say of all that is in it."""
 
 
 def reference(value: str | None, em: float, shown: Rect, axis: int) -> float:
