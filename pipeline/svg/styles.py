@@ -91,8 +91,11 @@ def resolve_styles(root: etree._Element) -> None:
         own = declared.get(element)
         for name, value in element.attrib.items():
             if ("(" in value or value[-1:] in _LAST_OF_UNITS) and _is_to_compute(name, value):
-                own = {str(name): str(value), **(own or {})}
-                declared[element] = own
+                if _is_property(str(name), element):
+                    own = {str(name): str(value), **(own or {})}
+                    declared[element] = own
+                else:
+                    element.set(name, _plain(str(name), str(value), known, units))
         if own:
             if any("var(" in value for value in own.values()):
                 varying.add(element)
@@ -397,7 +400,9 @@ def _apply(
         if name in _NO_PROPERTIES:
             continue
         if name in _GEOMETRY:
-            if tag not in _GEOMETRY[name] or (element.getparent() is None and element.get(name)):
+            if not _is_property(name, element) or (
+                element.getparent() is None and element.get(name)
+            ):
                 continue
             value = _drawn(value) if name == "d" else value
             if value == "auto":
@@ -406,6 +411,14 @@ def _apply(
         if name == "display" and value == "contents" and (tag in SHAPES or tag in _LONE):
             value = "none"  # CSS Display 3, appendix B
         element.set(name, value)
+
+
+def _is_property(name: str, element: etree._Element) -> bool:
+    """Whether style sheets have a say in an attribute of an element, as in a ``rect``'s width but
+    not in a mask's (SVG 2, 7.1 and 13.2)."""
+    if name in _NO_PROPERTIES:
+        return False
+    return name not in _GEOMETRY or str(element.tag).removeprefix(SVG) in _GEOMETRY[name]
 
 
 _LONE = ("text", "image")

@@ -196,7 +196,86 @@ MEETING = [
 ]  # fmt: skip
 """Filters on and in text, pictures and lines of every kind."""
 
-PAGES: list[Feature] = [*PRIMITIVES, *REGIONS, *PLACES, *FUNCTIONS, *MEETING]
+_BLURRED = f'<filter id="f" {_WHOLE}>{_BLUR}</filter>'
+_DOT = '<circle cx="2" cy="2" r="2" fill="#269"/><circle cx="3" cy="3" r="2" fill="#c63"/>'
+_MARKED = '<path d="M9 9h20" stroke="black" stroke-width="3" marker-end="url(#k)"/>'
+
+
+def _marker(more: str) -> str:
+    return f'<marker id="k" markerWidth="4" markerHeight="4" overflow="visible" {more}>{_DOT}</marker>{_MARKED}'
+
+
+def _on_line(more: str) -> str:
+    return f'<path d="M9 9h20" stroke="black" stroke-width="3"/><g transform="translate(29 9) scale(3)"><g {more}>{_DOT}</g></g>'
+
+
+_UNSCALED = '<path transform="scale(4 2)" vector-effect="non-scaling-stroke" d="M4 4h8v6z" fill="#383" stroke="#333" stroke-width="8"'
+# 8 CSS pixels on a page whose user unit is 1 mm.
+_SCALED = f'<path d="M16 8h32v12z" fill="#383" stroke="#333" stroke-width="{8 * 25.4 / 96}"'
+_UNDER = '<rect width="30" height="40" fill="#fc3"/>'
+
+# SVG 2, 13.7.1 and 13.7.2: effects hold for all of a marker, and a stroke that does not scale is
+# part of what is filtered, masked and blended; resvg knows neither.
+WITH_STRUCTURE = [
+    Feature(
+        "marker that is clear as a whole",
+        _marker('opacity="0.5"'),
+        equal=_on_line('opacity="0.5"'),
+    ),
+    Feature(
+        "marker that is blurred",
+        _marker('filter="blur(0.5px)"'),
+        equal=_on_line('filter="blur(0.5px)"'),
+    ),
+    Feature(
+        "marker that blends",
+        '<rect width="60" height="10" fill="#fc3"/>' + _marker('style="mix-blend-mode:multiply"'),
+        equal='<rect width="60" height="10" fill="#fc3"/><path d="M9 9h20" stroke="black" stroke-width="3"/><g transform="translate(29 9) scale(3)" style="mix-blend-mode:multiply">' + _DOT + "</g>",
+    ),
+    Feature(
+        "stroke that does not scale, masked",
+        f'<mask id="m" {_WHOLE.replace("filter", "mask")}><circle cx="40" cy="12" r="9" fill="white"/></mask><g mask="url(#m)">{_UNSCALED}/></g>',
+        equal=f'<mask id="m" {_WHOLE.replace("filter", "mask")}><circle cx="40" cy="12" r="9" fill="white"/></mask><g mask="url(#m)">{_SCALED}/></g>',
+    ),
+    Feature(
+        "stroke that does not scale, blurred in a group",
+        f'{_BLURRED}<g filter="url(#f)">{_UNSCALED}/></g>',
+        equal=f'{_BLURRED}<g filter="url(#f)">{_SCALED}/></g>',
+    ),
+    Feature(
+        "stroke that does not scale, blended",
+        f'{_UNDER}{_UNSCALED} style="mix-blend-mode:multiply"/>',
+        equal=f'{_UNDER}{_SCALED} style="mix-blend-mode:multiply"/>',
+    ),
+    Feature(
+        "stroke that does not scale, clear",
+        f'{_UNDER}{_UNSCALED} opacity="0.5"/>',
+        equal=f'{_UNDER}{_SCALED} opacity="0.5"/>',
+    ),
+    Feature(
+        "filter in a variable",
+        f"<style>svg {{ --soft: url(#f) }} circle {{ filter: var(--soft) }}</style>{_BLURRED}{_FIELD}",
+        equal=f"<style>circle {{ filter: url(#f) }}</style>{_BLURRED}{_FIELD}",
+    ),
+    Feature(
+        "blend mode in a variable",
+        f"<style>svg {{ --mix: screen }} circle {{ mix-blend-mode: var(--mix) }}</style>{_FIELD}",
+        equal=f"<style>circle {{ mix-blend-mode: screen }}</style>{_FIELD}",
+    ),
+    Feature(
+        "flood in a colour of a variable",
+        "<style>svg { --ink: #c63 } feFlood { flood-color: var(--ink) }</style>"
+        + _filter("<feFlood/>"),
+        equal=_filter('<feFlood flood-color="#c63"/>'),
+    ),
+    Feature(
+        "filter on a switch",
+        f'{_BLURRED}<switch filter="url(#f)"><g systemLanguage="xx"/>{_FIELD}</switch>',
+        equal=f'{_BLURRED}<g filter="url(#f)"><rect x="6" y="6" width="30" height="20" fill="#c63"/></g>',
+    ),
+]  # fmt: skip
+
+PAGES: list[Feature] = [*PRIMITIVES, *REGIONS, *PLACES, *FUNCTIONS, *MEETING, *WITH_STRUCTURE]
 
 REFUSALS: list[Refused] = [
     Refused("tiles in a filter", '<filter id="f"><feTile id="t"/></filter><rect width="9" height="9" filter="url(#f)"/>', "t", "tiles in a filter"),

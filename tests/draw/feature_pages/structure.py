@@ -1177,6 +1177,21 @@ _UNITS = [
         equal=f'<rect x="{3 * 96 / 25.4}" y="{2 * 96 / 25.4}" width="{12 * 96 / 25.4}" height="{6 * 96 / 25.4}" fill="#369"/>',
     ),
     Feature(
+        "mask's area in shares of the page",
+        '<mask id="m" maskUnits="userSpaceOnUse" x="2vw" y="2vh" width="10vw" height="10vh"><rect width="60" height="40" fill="#fff"/></mask><rect width="60" height="40" fill="#369" mask="url(#m)"/>',
+        equal=f'<rect x="{1.2 * 96 / 25.4}" y="{0.8 * 96 / 25.4}" width="{6 * 96 / 25.4}" height="{4 * 96 / 25.4}" fill="#369"/>',
+    ),
+    Feature(
+        "filter's area in shares of the page",
+        '<filter id="f" filterUnits="userSpaceOnUse" x="2vw" y="2vh" width="10vw" height="10vh"><feFlood flood-color="#369"/></filter><rect width="9" height="9" filter="url(#f)"/>',
+        equal=f'<filter id="f" filterUnits="userSpaceOnUse" x="{1.2 * 96 / 25.4}" y="{0.8 * 96 / 25.4}" width="{6 * 96 / 25.4}" height="{4 * 96 / 25.4}"><feFlood flood-color="#369"/></filter><rect width="9" height="9" filter="url(#f)"/>',
+    ),
+    Feature(
+        "line in shares of the page",
+        '<line x1="2vw" y1="2vh" x2="20vw" y2="10vh" stroke="#369" stroke-width="3"/>',
+        equal=f'<line x1="{1.2 * 96 / 25.4}" y1="{0.8 * 96 / 25.4}" x2="{12 * 96 / 25.4}" y2="{4 * 96 / 25.4}" stroke="#369" stroke-width="3"/>',
+    ),
+    Feature(
         "shares of the page's shorter and longer side",
         '<rect x="5vmin" y="5vmin" width="20vmax" height="15vmin" fill="#369"/>',
         equal=f'<rect x="{2 * 96 / 25.4}" y="{2 * 96 / 25.4}" width="{12 * 96 / 25.4}" height="{6 * 96 / 25.4}" fill="#369"/>',
