@@ -188,6 +188,10 @@ def test_keys_tell_parts_apart() -> None:
 DRAW_NOTHING = {
     "diskcache": "keeps what is drawn",
     "distributed": "sends jobs to other machines",
+    "ephem": "reckons what the plan says of sun and moon",
+    "holidays": "knows what the plan says of holidays",
+    "icalendar": "reads what the plan says of days from calendar files",
+    "python-dateutil": "repeats what the plan says of days",
     "rich": "writes to the terminal",
     "starlette": "serves the desk",
     "tomli": "reads the season file",
