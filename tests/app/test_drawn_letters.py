@@ -72,7 +72,7 @@ def test_fonts_are_listed_and_saved_for_the_editor(shop: Shop, tmp_path: Path) -
 def test_lint_takes_the_sheet_of_letters_for_no_page(shop: Shop) -> None:
     result = leafset("lint", shop.letters.parent.parent)
     assert result.returncode == 0, result.stdout
-    assert result.stdout.splitlines()[-1] == "2 pages: nothing to mend"
+    assert result.stdout.splitlines()[-1] == "2 pages: nothing to mend", result.stdout
 
 
 def test_other_letters_make_sets_out_of_date(shop: Shop) -> None:

@@ -123,7 +123,7 @@ def _found(
         fallback = collection.fallback_fonts if collection else {}
         books[folder] = Faces(own_fonts(folder), fallback, usage.embedded).book()
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, books[folder])
-    problems: list[UserError] = []
+    once_drawn, problems = inspection, list[UserError]()
     # For the seasons' first kind of page; others are looked at when they are built.
     drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]), problems)
     findings = []
@@ -140,7 +140,7 @@ def _found(
             findings += rule(inspection)
     if cache is not None and not refused:  # what is left out looks different anyway
         with reading(file.name):
-            findings += check_other_engine(inspection, cache)
+            findings += check_other_engine(once_drawn, cache)
     # What has lost its key shows its sample, which is often a date: that is one fault.
     lost = {one.line for one in findings if one.rule in _LOST}
     findings = [one for one in findings if one.rule != "dated" or one.line not in lost]

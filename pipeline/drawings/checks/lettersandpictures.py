@@ -819,6 +819,13 @@ _IN_A_TEXT = frozenset(("opacity", "clip-path", "mask"))
 def _is_known_otherwise(inspection: Inspection, element: etree._Element) -> bool:
     """Whether it is a text, or clipped or filtered, and has what resvg doesn't draw right."""
     if element.tag == SVG + "text":
+        style = computed_style(element)
+        letters = {
+            ord(sign) for sign in "".join(map(str, element.itertext())) if not sign.isspace()
+        }
+        face, *_ = inspection.book.candidates(style.families, style.weight, style.italic)
+        if not letters <= face.characters:  # it takes the rest from faces that it finds by itself
+            return True
         parts = [set(part.attrib) for part in element.iterdescendants(etree.Element)]
         said = set().union(*parts, *(step.attrib for step in lineage(element)))
         if said & _NOT_IN_ITS_TEXTS or any(part & _IN_A_TEXT for part in parts):
