@@ -266,7 +266,7 @@ def font_size(value: str | None, parent: float) -> float:
     """User units for a ``font-size``, relative ones against the parent's size.
 
     >>> font_size("120%", 10), font_size("small", 10), font_size(None, 10)
-    (12.0, 13.0, 10)
+    (12.0, 13.0, 10.0)
     >>> font_size("xxx-large", 10)
     48.0
     """
