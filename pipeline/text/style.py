@@ -265,8 +265,8 @@ def _times(one: _Quantity, operator: str, other: _Quantity | None) -> _Quantity 
 def font_size(value: str | None, parent: float) -> float:
     """User units for a ``font-size``, relative ones against the parent's size.
 
-    >>> font_size("120%", 10), font_size("small", 10), font_size(None, 10)
-    (12.0, 13.0, 10.0)
+    >>> font_size("120%", 10), font_size("small", 10), font_size(None, 12.5)
+    (12.0, 13.0, 12.5)
     >>> font_size("xxx-large", 10)
     48.0
     """
