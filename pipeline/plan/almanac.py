@@ -19,10 +19,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Annotated, Any
 
-import ephem
-import holidays
-import icalendar
-from dateutil.rrule import rrulestr
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
@@ -31,18 +27,6 @@ from pipeline.plan.tomlfile import TomlTable
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
 """The moon's four phases, as flags call them, in order."""
 
-_NEXT_PHASE = (
-    ephem.next_new_moon,
-    ephem.next_first_quarter_moon,
-    ephem.next_full_moon,
-    ephem.next_last_quarter_moon,
-)
-_TURNS = (
-    ("equinox", ephem.next_vernal_equinox),
-    ("solstice", ephem.next_summer_solstice),
-    ("equinox", ephem.next_autumnal_equinox),
-    ("solstice", ephem.next_winter_solstice),
-)
 _HORIZON = "-0:34"
 """Where the sun's upper edge is seen to rise: 34 minutes of arc below, for the air bends light. The
 Astronomical Almanac's convention, from memory."""
@@ -66,6 +50,8 @@ def _zone(name: str) -> str:
 
 def _country(code: str) -> str:
     """A country as in ISO 3166-1, and its part as in ISO 3166-2, that has holidays."""
+    import holidays  # which takes its time to load, and few seasons ask for it
+
     country, _, part = code.partition("-")
     known = holidays.list_supported_countries(include_aliases=False)
     if country not in known:
@@ -187,6 +173,8 @@ def _feasts(
     countries: tuple[str, ...], language: str, year: int
 ) -> Mapping[dt.date, tuple[str, ...]]:
     """The public holidays of a year, those of the first country first, in a language it has."""
+    import holidays
+
     found: dict[dt.date, list[str]] = defaultdict(list)
     for code in countries:
         country, _, part = code.partition("-")
@@ -207,11 +195,25 @@ def _feasts(
 @functools.lru_cache(maxsize=64)
 def _sky(zone: str, year: int) -> tuple[Mapping[dt.date, str], Mapping[dt.date, str]]:
     """The moon's phases and the sun's turns of a year, by the day they fall on in a time zone."""
+    import ephem
+
+    following_phase = (
+        ephem.next_new_moon,
+        ephem.next_first_quarter_moon,
+        ephem.next_full_moon,
+        ephem.next_last_quarter_moon,
+    )
+    following_turn = (
+        ("equinox", ephem.next_vernal_equinox),
+        ("solstice", ephem.next_summer_solstice),
+        ("equinox", ephem.next_autumnal_equinox),
+        ("solstice", ephem.next_winter_solstice),
+    )
     start, end = ephem.Date(f"{year - 1}/12/30"), ephem.Date(f"{year + 1}/1/2")
     phases: dict[dt.date, str] = {}
     turns: dict[dt.date, str] = {}
-    asked = [*zip(PHASES, _NEXT_PHASE, [phases] * 4, strict=True)]
-    asked += [(name, following, turns) for name, following in _TURNS]
+    asked = [*zip(PHASES, following_phase, [phases] * 4, strict=True)]
+    asked += [(name, following, turns) for name, following in following_turn]
     for name, following, found in asked:
         moment = following(start)
         while moment < end:
@@ -221,6 +223,8 @@ def _sky(zone: str, year: int) -> tuple[Mapping[dt.date, str], Mapping[dt.date, 
 
 
 def _local(moment: Any, zone: str) -> dt.datetime:
+    import ephem
+
     utc: dt.datetime = ephem.Date(moment).datetime().replace(tzinfo=dt.UTC)
     return utc.astimezone(zoneinfo.ZoneInfo(zone))
 
@@ -230,6 +234,8 @@ def _sun(
     latitude: float, longitude: float, zone: str, day: dt.date
 ) -> tuple[dt.time | None, dt.time | None]:
     """When the sun rises and sets, to the minute; None on days it does not."""
+    import ephem
+
     place = ephem.Observer()
     place.lat, place.lon = math.radians(latitude), math.radians(longitude)
     place.pressure, place.horizon = 0, _HORIZON
@@ -288,6 +294,8 @@ def _events(
     path: Path, _language: str, first: dt.date, last: dt.date, zone: str
 ) -> Iterator[tuple[dt.date, str]]:
     """The days of a calendar file, repeated events too (RFC 5545)."""
+    import icalendar
+
     try:
         calendar = icalendar.Calendar.from_ical(path.read_bytes())
         events: list[Any] = list(calendar.walk("VEVENT"))
@@ -336,6 +344,8 @@ def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Itera
     """
     if "RRULE" not in event and "RDATE" not in event:
         return [begins]
+    from dateutil.rrule import rrulestr
+
     timed = isinstance(begins, dt.datetime)
     start = begins if isinstance(begins, dt.datetime) else dt.datetime.combine(begins, dt.time())
     rules = event.get("RRULE") or []
