@@ -20,8 +20,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pathops
-from fontTools.agl import UV2AGL
-from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.cu2quPen import Cu2QuPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
@@ -588,6 +586,9 @@ def _written(
     features = _words_feature(spellings, characters) if spellings else ""
     if kerning:
         features += _kerning_feature(kerning, characters)
+    # Loaded here, for it takes its time and few collections have drawn letters.
+    from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
+
     addOpenTypeFeaturesFromString(builder.font, features, tables=["GSUB", "GPOS"])
     target_file = io.BytesIO()
     builder.save(target_file)
@@ -595,6 +596,8 @@ def _written(
 
 
 def _glyph_name(sign: str) -> str:
+    from fontTools.agl import UV2AGL
+
     return UV2AGL.get(ord(sign)) or f"uni{ord(sign):04X}"
 
 
