@@ -106,12 +106,12 @@ def _in_srgb(found: Color) -> Sequence[float | None]:
     if space in ("srgb-linear", "display-p3"):
         wide = space == "display-p3"
         xyz = _times(_FROM_P3, linear_light(np.array(parts)).tolist()) if wide else None
-        return [_curved(part) for part in (_times(_TO_SRGB, xyz) if xyz else parts)]
+        return [from_light(part) for part in (_times(_TO_SRGB, xyz) if xyz else parts)]
     if space in ("lab", "lch", "xyz-d50"):
         xyz = _times(_FROM_D50, found.to("xyz-d50").coordinates)
     else:
         xyz = list(found.to("xyz-d65").coordinates)
-    return [_curved(part) for part in _times(_TO_SRGB, xyz)]
+    return [from_light(part) for part in _times(_TO_SRGB, xyz)]
 
 
 _FROM_D50 = (
@@ -142,8 +142,8 @@ def linear_light(parts: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return np.copysign(light, parts)
 
 
-def _curved(light: float) -> float:
-    """What a part of linear light is in sRGB."""
+def from_light(light: float) -> float:
+    """What a part of linear light is in sRGB (IEC 61966-2-1)."""
     size = abs(light)
     part = size * 12.92 if size <= 0.0031308 else 1.055 * size ** (1 / 2.4) - 0.055
     return math.copysign(part, light)
@@ -677,24 +677,10 @@ def _in_linear_light(stops: list[etree._Element]) -> list[etree._Element]:
 def _mixed_light(one: etree._Element, other: etree._Element, part: float) -> Colour:
     """The colour between two plain stops, ``part`` of the way to the other."""
     pair = [Colour.read(str(stop.get("stop-color"))) or Colour(0, 0, 0) for stop in (one, other)]
-    red, green, blue, alpha = (
-        (1 - part) * a + part * b
-        for a, b in zip(*([*map(_to_light, each[:3]), each.alpha] for each in pair), strict=True)
-    )
-    red, green, blue = (_from_light(light) for light in (red, green, blue))
-    return Colour(round(red), round(green), round(blue), alpha)
-
-
-def _to_light(level: float) -> float:
-    """The light of an sRGB level of 0 to 255, from 0 to 1 (SVG 1.1, 11.7.1)."""
-    value = level / 255
-    return float(value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4)
-
-
-def _from_light(light: float) -> float:
-    """The sRGB level of 0 to 255 for light from 0 to 1 (SVG 1.1, 11.7.1)."""
-    value = 12.92 * light if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
-    return float(255 * value)
+    light, other_light = (linear_light(np.array(each[:3]) / 255) for each in pair)
+    mixed = (1 - part) * light + part * other_light
+    red, green, blue = (round(255 * from_light(float(each))) for each in mixed)
+    return Colour(red, green, blue, (1 - part) * pair[0].alpha + part * pair[1].alpha)
 
 
 def _flat(stop: etree._Element) -> str:

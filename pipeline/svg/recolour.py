@@ -14,8 +14,8 @@ from collections.abc import Mapping
 import numpy as np
 from lxml import etree
 from PIL import Image
-from tinycss2.color3 import RGBA, parse_color
 
+from pipeline.svg.paint import Colour, from_light, linear_light
 from pipeline.svg.tree import HREFS, SVG, href
 
 Level = tuple[int, int, int]
@@ -28,7 +28,10 @@ PROPERTIES = (
 """What holds a colour, as an attribute or in a style."""
 
 _DECLARED = re.compile(rf"(?<![\w-])({'|'.join(PROPERTIES)})(\s*:\s*)([^;}}\"]+)")
-_COLOUR = re.compile(r"#[0-9a-fA-F]{3,8}\b|(?:rgb|hsl)a?\([^)]*\)|(?<![\w#(-])[a-zA-Z]+(?![\w(-])")
+_COLOUR = re.compile(
+    r"#[0-9a-fA-F]{3,8}\b|(?:rgba?|hsla?|hwb|(?:ok)?l(?:ab|ch)|color)\([^)]*\)"
+    r"|(?<![\w#(-])[a-zA-Z]+(?![\w(-])"
+)
 _BLACK: Level = (0, 0, 0)
 
 
@@ -38,11 +41,8 @@ def level(text: str) -> Level | None:
     >>> level("#369"), level("SteelBlue"), level("none")
     ((51, 102, 153), (70, 130, 180), None)
     """
-    colour = parse_color(text)
-    if not isinstance(colour, RGBA):
-        return None
-    red, green, blue = (round(255 * min(max(part, 0.0), 1.0)) for part in colour[:3])
-    return red, green, blue
+    colour = Colour.read(text)
+    return None if colour is None or text.strip() == "transparent" else colour[:3]
 
 
 def grey(colour: Level) -> Level:
@@ -51,13 +51,8 @@ def grey(colour: Level) -> Level:
     >>> grey((255, 255, 255)), grey((255, 0, 0)), grey((0, 0, 255))
     ((255, 255, 255), (127, 127, 127), (76, 76, 76))
     """
-    linear = [
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
-        for part in (channel / 255 for channel in colour)
-    ]
-    light = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-    value = 12.92 * light if light <= 0.0031308 else 1.055 * light ** (1 / 2.4) - 0.055
-    return (round(255 * value),) * 3
+    light = linear_light(np.array(colour) / 255) @ np.array((0.2126, 0.7152, 0.0722))
+    return (round(255 * from_light(float(light))),) * 3
 
 
 class _Colours:
@@ -76,14 +71,8 @@ class _Colours:
         colour = level(match[0])
         if colour is None:
             return match[0]
-        new = self.of(colour)
-        if new == colour:
-            return match[0]
-        parsed = parse_color(match[0])
-        assert isinstance(parsed, RGBA)
-        if parsed.alpha < 1:
-            return f"rgba({new[0]},{new[1]},{new[2]},{parsed.alpha:g})"
-        return "#{:02x}{:02x}{:02x}".format(*new)
+        new, old = self.of(colour), Colour.read(match[0])
+        return match[0] if new == colour or old is None else str(Colour(*new, old.alpha))
 
     def in_value(self, value: str) -> str:
         return _COLOUR.sub(self.written, value)

@@ -27,6 +27,7 @@ def _svg(content: str) -> bytes:
         ('<path fill="rgb(45, 106, 79)"/>', 'fill="#8a3b1c"'),
         ('<path fill="rgba(45,106,79,.5)"/>', 'fill="rgba(138,59,28,0.5)"'),
         ('<path style="stroke-width:2;fill:#2d6a4f;x:y"/>', "stroke-width:2;fill:#8a3b1c;x:y"),
+        ('<path fill="hwb(153.4 17.6% 58.4%)"/>', 'fill="#8a3b1c"'),
         ('<stop stop-color="#2d6a4f"/>', 'stop-color="#8a3b1c"'),
         ("<style>.leaf{fill:#2d6a4f;}</style>", ".leaf{fill:#8a3b1c;}"),
         ('<path fill="url(#g) #2d6a4f"/>', "url(#g) #8a3b1c"),

@@ -97,8 +97,8 @@ _PALETTE = (b"PLTE", bytes(part for colour in (_RED, _GREEN, _BLUE, _YELLOW) for
 _WIDE = tuple(tuple(257 * part for part in colour) for colour in (_RED, _GREEN, _BLUE, _YELLOW))
 
 
-def _without_adobe(link: str) -> str:
-    """A JPEG without the segment by which Adobe's programs say how its inks are meant."""
+def _without_ink_mark(link: str) -> str:
+    """A JPEG without the segment (APP14) that says how its inks are meant."""
     data = base64.b64decode(link.partition(",")[2])
     at = data.index(b"\xff\xee")
     length = int.from_bytes(data[at + 2 : at + 4], "big")
@@ -187,7 +187,7 @@ KINDS = [
     *(Feature(f"JPEG in the mode {mode}", _image(_saved(_quarters(mode), "JPEG", quality=95))) for mode in ("L", "RGB")),
     # Without a profile, inks are taken as the complements of red, green and blue, as Chromium takes them.
     Feature("JPEG in inks", _image(_saved(_quarters("CMYK"), "JPEG", quality=95)), equal=_image(_P)),
-    Feature("JPEG in inks, without Adobe's mark", _image(_without_adobe(_saved(_quarters("CMYK"), "JPEG", quality=95))), equal=_image(_P)),
+    Feature("JPEG in inks, without the mark that says how they are meant", _image(_without_ink_mark(_saved(_quarters("CMYK"), "JPEG", quality=95))), equal=_image(_P)),
     Feature("JPEG, progressive", _image(_saved(_quarters(), "JPEG", quality=95, progressive=True))),
     Feature("JPEG with few colours", _image(_saved(_quarters(), "JPEG", quality=95, subsampling=2))),
     Feature("GIF", _BACK + _image(_saved(_quarters("P"), "GIF"))),
