@@ -121,7 +121,7 @@ PROPERTIES: Mapping[str, Property] = {
 
 # fmt: off
 VARIABLES = Unsupported("a variable or a calculation",
-                        "variables and calculations aren't worked out", "write out the value")
+                        "this one has no value that can be worked out", "write out the value")
 LINKED_PICTURE = Unsupported("a picture outside the file",
                              "a template must contain everything it shows", "embed the picture")
 COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
