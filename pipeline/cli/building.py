@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from pipeline.app.buildrecord import FinishedSet
+    from pipeline.plan.model import SetPlan
+    from pipeline.plan.sets import RunLine
 
 
 @app.command("build")
@@ -38,8 +40,15 @@ def build_command(
         str | None,
         typer.Option(metavar="ADDRESS", help="Build on the cluster of this dask scheduler."),
     ] = None,
+    plan: Annotated[
+        bool,
+        typer.Option("--plan", help="Only show each set's pages in their order; write nothing."),
+    ] = False,
 ) -> None:
     """Build a season's print files: side 1, side 2 and both sides of every set."""
+    if plan:
+        _print_runs(season, only)
+        return
     from pipeline.app.buildrecord import unchanged
 
     made = unchanged(season, out) if only is None and not keep_svg else None
@@ -59,6 +68,30 @@ def build_command(
                 step=step,
             )
     _print_table(made, out)
+
+
+def _print_runs(season: Path, only: str | None) -> None:
+    """A table for each run of pages that the season makes, with the sets that have it above it."""
+    from pipeline.plan import plan_season
+    from pipeline.plan.sets import run_of
+
+    alike: dict[tuple[str, tuple[RunLine, ...]], list[SetPlan]] = {}
+    for one in plan_season(season, only).sets:
+        alike.setdefault((one.period.name, run_of(one)), []).append(one)
+    for (period, lines), sets in alike.items():
+        names, sizes, languages = (
+            ", ".join(dict.fromkeys(said))
+            for said in (
+                [one.name for one in sets],
+                [one.binder.title for one in sets],
+                [one.language for one in sets],
+            )
+        )
+        spreads, leaves = len(sets[0].spreads), len(sets[0].leaves)
+        counts = f"{spreads} spreads on {leaves} leaves" if spreads else f"{leaves} leaves"
+        typer.echo(f"{names}, {period}: {counts} ({sizes}; {languages})")
+        print_rows(("spread", "leaf", "verso", "leaf", "recto", "about"), lines)
+        typer.echo()
 
 
 def _print_table(made: list[FinishedSet], out: Path) -> None:

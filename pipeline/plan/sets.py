@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import groupby
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.plan.almanac import SOURCES, Almanac
@@ -48,7 +48,7 @@ from pipeline.plan.season import (
     SpreadEntry,
 )
 from pipeline.plan.tomlfile import read_toml
-from pipeline.plan.words import Words
+from pipeline.plan.words import Words, words_for
 
 
 def leaves_of(
@@ -169,6 +169,74 @@ def plan_set(
         sources=SOURCES if almanac is not None else "",
         effect_dpi=max(EFFECT_DPI, season.limits.raster_dpi),
     )
+
+
+class RunLine(NamedTuple):
+    """A line of a set's run: a spread, or a page that faces none. Leaves count from 1.
+
+    ``about`` says in English which days its pages are about.
+    """
+
+    spread: str
+    verso_leaf: str
+    verso: str
+    recto_leaf: str
+    recto: str
+    about: str
+
+
+def run_of(plan: SetPlan) -> tuple[RunLine, ...]:
+    """A set's run as one leafs through it: its opening page, its spreads, its closing page.
+
+    Single leaves come one by one, their fronts first.
+    """
+    if not plan.spreads:
+        return tuple(
+            line
+            for number, leaf in enumerate(plan.leaves, 1)
+            for line in (
+                _run_line("", number, None, number, leaf.recto),
+                _run_line("", number, leaf.verso, number, None),
+            )
+            if line.verso or line.recto
+        )
+    last = len(plan.leaves)
+    spreads = [
+        _run_line(f"{number}", number, spread.verso, number + 1, spread.recto)
+        for number, spread in enumerate(plan.spreads, 1)
+    ]
+    ends = (
+        _run_line("", 0, None, 1, plan.leaves[0].recto),
+        _run_line("", last, plan.leaves[-1].verso, 0, None),
+    )
+    lines = (ends[0], *spreads, ends[1])
+    return tuple(line for line in lines if line.verso or line.recto)
+
+
+def _run_line(
+    spread: str, verso_leaf: int, verso: Page | None, recto_leaf: int, recto: Page | None
+) -> RunLine:
+    pages = [page for page in (verso, recto) if page is not None]
+    return RunLine(
+        spread,
+        f"{verso_leaf}" if verso else "",
+        verso.template if verso else "",
+        f"{recto_leaf}" if recto else "",
+        recto.template if recto else "",
+        _about(pages),
+    )
+
+
+def _about(pages: Sequence[Page]) -> str:
+    """What pages are about, in English: "week 9, 1 – 7 March 2027"."""
+    days = [day for page in pages for day in page.facts.dates]
+    if not days:
+        undated = any(page.facts.flags.get("undated") for page in pages)
+        return "no dates" if undated else "the whole period" if pages else ""
+    said = words_for("en-GB").interval(min(days), max(days), "yMMMMd")
+    facts = pages[0].facts
+    week = int(facts.texts["week-number"][0]) if "week" in facts.kind else 0  # in any figures
+    return f"week {week}, {said}" if week else said
 
 
 @dataclass(frozen=True)

@@ -51,6 +51,20 @@ def test_a_piped_build_prints_plain_lines_and_one_table(shop: Path) -> None:
     assert "Monday" in "".join(map(str, root.itertext()))
 
 
+def test_a_plan_is_shown_and_nothing_is_written(shop: Path) -> None:
+    before = sorted(shop.rglob("*"))
+    result = leafset("build", "seasons/small.toml", "--plan", cwd=shop)
+    assert result.returncode == 0, result.stderr
+    assert sorted(shop.rglob("*")) == before
+    lines = result.stdout.splitlines()
+    assert lines[0] == "running, march: 4 spreads on 5 leaves (A5; en-GB)"
+    assert lines[1].split() == ["spread", "leaf", "verso", "leaf", "recto", "about"]
+    rows = [" ".join(line.split()) for line in lines[3:5]]
+    # Weeks of ISO 8601: the first of March 2027 is the Monday of week 9.
+    assert rows[0] == "1 1 week-running-verso 2 week-running-recto week 9, 1–7 March 2027"
+    assert rows[1] == "2 2 week-running-verso 3 week-running-recto week 10, 8–14 March 2027"
+
+
 def replaced(path: str, old: str, new: str) -> Callable[[Path], None]:
     def change(shop: Path) -> None:
         text = (shop / path).read_text("utf-8")

@@ -7,10 +7,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from dateutil.relativedelta import relativedelta
+from dateutil.rrule import MONTHLY, WEEKLY, rrule
 
 from pipeline.base.errors import UserError
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan, Side
+from pipeline.plan.sets import run_of
 
 LayOut = Callable[[str], Path]
 
@@ -128,6 +131,76 @@ def test_longer_and_shorter_times_nest(lay_out: LayOut, season_text: str) -> Non
         "Apr 2027", "April 2027", "W14 5–11 Apr", "list W14 5–11 Apr", "W15 12–18 Apr",
         "W16 19–25 Apr", "list W16 19–25 Apr", "W17 26 Apr – 2 May",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "weeks"),
+    [
+        ("2026-09", "2027-08", 52),  # a school year: from Monday 7 September to 5 September
+        ("2027-01", "2028-06", 78),  # 18 months: from Monday 4 January to 2 July
+        ("2027-07", "2028-06", 52),
+    ],
+)
+def test_long_periods_keep_every_time_in_its_place(
+    lay_out: LayOut, season_text: str, first: str, last: str, weeks: int
+) -> None:
+    spreads = (
+        _entry("plan", "quarter") + _entry("month-left", "month") + _entry("week-left", "week")
+        + _entry("list", "week", ", every = 2")
+    )  # fmt: skip
+    text = _with_periods(season_text, f'[[period]]\nname = "run"\nmonths = ["{first}", "{last}"]\n')
+    head, _, rest = text.partition('[[set]]\nname = "running"')
+    text = (
+        f'{head}[[set]]\nname = "running"\nspreads = [{spreads}]\n{rest[rest.index("[[set]]") :]}'
+    )
+    (running,) = plan_season(lay_out(text), only="running").sets
+    run = [(s.verso.template, s.verso.facts.dates[0]) for s in running.spreads]
+    # The calendar's own weeks and months, by Python's datetime and dateutil's rules.
+    start, end = (dt.date.fromisoformat(f"{month}-01") for month in (first, last))
+    end += relativedelta(months=1, days=-1)
+    mondays = [day.date() for day in rrule(WEEKLY, start, byweekday=0, until=end)]
+    months = [day.date() for day in rrule(MONTHLY, start, until=end)]
+    assert [day for name, day in run if name == "week-left"] == mondays
+    assert len(mondays) == weeks
+    assert [day for name, day in run if name == "month-left"] == months
+    assert [day for name, day in run if name == "list"] == mondays[1::2]
+    quarters = [day for day in months if day == start or day.month in (1, 4, 7, 10)]
+    assert [day for name, day in run if name == "plan"] == quarters
+    places = {entry: place for place, entry in enumerate(run)}
+    for month in months:
+        begins = min(day for day in mondays if day >= month)
+        # A month comes before the first week that begins in it, and nothing but longer times and
+        # weeks before it comes earlier.
+        assert places["week-left", begins] == places["month-left", month] + 1
+    for quarter in quarters:
+        assert places["month-left", quarter] == places["plan", quarter] + 1
+    for monday in mondays[1::2]:
+        assert places["list", monday] == places["week-left", monday] + 1
+
+
+def test_a_set_s_run_is_told_spread_by_spread(lay_out: LayOut, season_text: str) -> None:
+    (between,) = _sets(plan_season(lay_out(season_text)), "between")
+    lines = [tuple(line) for line in run_of(between)]
+    # August 2027 from Monday 2 August has five weeks, ISO 8601's 31 to 35: arithmetic.
+    told = [tuple(part.replace("\u2009", " ") for part in line) for line in lines]
+    assert told[0] == ("", "", "", "1", "opening", "the whole period")
+    assert told[1] == ("1", "1", "week-left", "2", "week-right", "week 31, 2–8 August 2027")
+    assert told[2] == ("2", "2", "list", "3", "plan", "week 31, 2–8 August 2027")
+    assert told[10][-1] == "week 35, 30 August – 5 September 2027"
+    assert told[11:] == [("", "11", "closing", "", "", "the whole period")]
+    (record,) = _sets(plan_season(lay_out(season_text)), "record")
+    assert [tuple(line) for line in run_of(record)] == [
+        ("", "", "", "1", "record", "no dates"),
+        ("", "1", "ruled", "", "", "no dates"),
+        ("", "", "", "2", "record", "no dates"),
+    ]
+
+
+def test_a_run_counts_weeks_in_plain_figures(lay_out: LayOut, season_text: str) -> None:
+    text = season_text.replace('"en-GB"', '"ar-EG"')
+    (running,) = _sets(plan_season(lay_out(text)), "running")
+    assert running.spreads[0].verso.facts.texts["week-number"] == ("٣١",)
+    assert run_of(running)[1].about.startswith("week 31, 2")
 
 
 def test_each_page_can_have_a_day_of_its_own(lay_out: LayOut, season_text: str) -> None:
