@@ -58,7 +58,7 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
     labels = labels_by_language(collection, spoken, season.label_fallback)
     called = {one: collection.template_names(one) for one in spoken}
     almanacs = {one: _almanac(season, one, path) for one in spoken}
-    jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_dated]
+    jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_for(period)]
     jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
     sets = tuple(
         plan_set(

@@ -22,6 +22,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.plan.languages import parents
 from pipeline.plan.tomlfile import TomlTable
 
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
@@ -63,13 +64,25 @@ def _country(code: str) -> str:
     return code
 
 
+def _countries(value: Any) -> Any:
+    """Countries that have holidays: a list, or a table with one for each language."""
+    if isinstance(value, dict):
+        return {language: _countries(codes) for language, codes in value.items()}
+    codes = _names(value)
+    if not isinstance(codes, list) or not all(isinstance(code, str) for code in codes):
+        raise ValueError("must be a list of countries", 'write it like ["GB-ENG", "DE-BY"]')
+    return [_country(code) for code in codes]
+
+
+Countries = list[str] | dict[str, list[str]]
+
+
 class AlmanacEntry(TomlTable):
     """The ``[almanac]`` table: what is known of each day."""
 
-    holidays: Annotated[list[Annotated[str, AfterValidator(_country)]], BeforeValidator(_names)] = (
-        Field(default_factory=list)
-    )
-    """Countries, with their parts where those differ: ISO 3166 codes such as "GB-ENG"."""
+    holidays: Annotated[Countries, BeforeValidator(_countries)] = Field(default_factory=list)
+    """Countries, with their parts where those differ: ISO 3166 codes such as "GB-ENG". A table by
+    language where each language's pages have other countries' holidays."""
 
     rename: dict[str, str] = Field(default_factory=dict)
     """Other names for holidays."""
@@ -95,6 +108,13 @@ class AlmanacEntry(TomlTable):
             raise ValueError("has only one of 'latitude' and 'longitude'", "give both")
         return self
 
+    def countries(self, language: str) -> tuple[str, ...] | None:
+        """Whose holidays the pages in a language have; None where a table says nothing of it."""
+        if isinstance(self.holidays, list):
+            return tuple(self.holidays)
+        there = (self.holidays.get(name) for name in parents(language))
+        return next((tuple(codes) for codes in there if codes is not None), None)
+
 
 @dataclass(frozen=True)
 class DayNotes:
@@ -119,7 +139,8 @@ class Almanac:
     def of(self, day: dt.date) -> DayNotes:
         """What is known of a day."""
         entry = self.entry
-        feasts = _feasts(tuple(entry.holidays), self.language, day.year).get(day, ())
+        countries = entry.countries(self.language) or ()
+        feasts = _feasts(countries, self.language, day.year).get(day, ())
         renamed = [entry.rename.get(one, one) for one in feasts if one not in entry.leave_out]
         phases, turns = _sky(entry.zone, day.year)
         sunrise = sunset = None
@@ -145,10 +166,14 @@ def almanac_of(
     days that cannot be read: file, line, what is wrong.
     """
     years = range(first.year, last.year + 1)
+    countries = entry.countries(language)
+    if countries is None:
+        add = f'add holidays.{language.partition("-")[0]} = ["…"], or [] for none'
+        raise UserError(f"{season}, almanac.holidays", f"has nothing for '{language}'", add)
     called = {
         name
         for year in years
-        for names in _feasts(tuple(entry.holidays), language, year).values()
+        for names in _feasts(countries, language, year).values()
         for name in names
     }
     for name in (*entry.rename, *entry.leave_out):

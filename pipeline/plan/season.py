@@ -206,6 +206,11 @@ class PeriodEntry(TomlTable):
         ]
 
     @property
+    def called(self) -> frozenset[str]:
+        """What a set may call it: by its name, or by that of all the steps it is one of."""
+        return frozenset({self.name, re.sub(r"-\d{4}-\d{2}$", "", self.name)})
+
+    @property
     def first(self) -> dt.date:
         """Its first day."""
         day = self.month or (self.months[0] if self.months else self.from_)
@@ -269,6 +274,9 @@ class SetEntry(TomlTable):
     opening: Template | None = None
     closing: Template | None = None
     spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
+    periods: Names | None = None
+    """The periods it is made for, by their names; a stepped one's name stands for all its parts."""
+
     dates: Literal["season", "none"] = "season"
     """Whether its spreads are dated. Without dates, a set is made once and not for each period."""
 
@@ -281,6 +289,12 @@ class SetEntry(TomlTable):
     def is_dated(self) -> bool:
         """Whether it is made for each period."""
         return self.spreads is not None and self.dates != "none"
+
+    def is_for(self, period: PeriodEntry) -> bool:
+        """Whether it is made for a period."""
+        return self.is_dated and (
+            self.periods is None or not period.called.isdisjoint(self.periods)
+        )
 
     @property
     def templates(self) -> list[str]:
@@ -298,6 +312,10 @@ class SetEntry(TomlTable):
             raise ValueError(
                 "has only one of 'dates' and 'count'",
                 'give both for a set without dates: dates = "none" and, for 13 weeks, count = 13',
+            )
+        if self.periods is not None and not self.is_dated:
+            raise ValueError(
+                "has no dates, and 'periods'", "take 'periods' out: it is made once, for none"
             )
         if self.leaves is not None and self.count is not None:
             raise ValueError("has 'leaves' and a count", "'count' goes with 'spreads'")
@@ -514,3 +532,8 @@ def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str
         if entry.is_dated and not season.period:
             what = "has dated spreads and the season has no period"
             yield ("set", n), what, "add a [[period]]"
+        known = {name for period in season.period for name in period.called}
+        for name in entry.periods or ():
+            if name not in known:
+                what = f"the season has no period '{name}'"
+                yield ("set", n, "periods"), what, did_you_mean(name, sorted(known))

@@ -205,3 +205,13 @@ def test_holidays_that_there_are_none_of_are_told() -> None:
     for code, says in (("XX", "the country 'XX'"), ("DE-ZZ", "'ZZ' in 'DE'")):
         with pytest.raises(ValueError, match=says):
             AlmanacEntry(holidays=[code])
+
+
+def test_each_language_can_have_the_holidays_of_its_own_countries() -> None:
+    own = {"en": ["GB-ENG"], "de": "DE-BY", "ar": []}
+    new_year = DATE(2027, 1, 1)
+    assert _almanac("en-GB", holidays=own).of(new_year).feasts == ("New Year's Day",)
+    assert _almanac("de-AT", holidays=own).of(new_year).feasts == ("Neujahr",)
+    assert _almanac("ar-EG", holidays=own).of(new_year).feasts == ()
+    with pytest.raises(UserError, match=r"season.toml, almanac.holidays: has nothing for 'fr'"):
+        _almanac("fr", holidays=own)

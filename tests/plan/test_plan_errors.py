@@ -69,6 +69,8 @@ AUGUST = 'month = "2027-08"'
         ('"august"', '"undated"', ", line 11, period.undated.name: 'undated' is kept for sets without dates; give the period another name"),
         ('[[period]]\nname = "august"\nmonth = "2027-08"\n', "", ", set.running: has dated spreads and the season has no period; add a [[period]]"),
         # sets
+        ('name = "between"', 'name = "between"\nperiods = ["augst"]', ", set.between.periods: the season has no period 'augst'; did you mean 'august'?"),
+        ('name = "record"', 'name = "record"\nperiods = ["august"]', ", line 31, set.record: has no dates, and 'periods'; take 'periods' out"),
         (f"spreads = [\n  {WEEK},\n]", "", ", line 14, set.running: has no 'spreads' and no 'leaves'; give one"),
         ('name = "record"', f'name = "record"\nspreads = [{WEEK}]', ", line 31, set.record: has both 'spreads' and 'leaves'; give one"),
         ('name = "record"', 'name = "record"\nopening = "opening"', ", line 31, set.record: has 'leaves' and an opening or closing page"),

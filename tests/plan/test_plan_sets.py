@@ -227,6 +227,26 @@ def test_months_step(lay_out: LayOut, season_text: str) -> None:
     ]
 
 
+def test_a_set_can_be_made_for_some_periods_alone(lay_out: LayOut, season_text: str) -> None:
+    text = _with_periods(
+        season_text,
+        '[[period]]\nname = "q"\nmonths = ["2027-01", "2027-06"]\nstep = 3\n'
+        '[[period]]\nname = "august"\nmonth = "2027-08"\n',
+    )
+    text = text.replace('name = "running"\n', 'name = "running"\nperiods = ["q"]\n')
+    text = text.replace(
+        'name = "between"\n', 'name = "between"\nperiods = ["q-2027-04", "august"]\n'
+    )
+    made = [(one.name, one.period.name) for one in plan_season(lay_out(text)).sets]
+    assert made == [
+        ("running", "q-2027-01"),
+        ("running", "q-2027-04"),
+        ("between", "q-2027-04"),
+        ("between", "august"),
+        ("record", "undated"),
+    ]
+
+
 # 1 January 2027 is a Friday: of the week from Sunday 27 December on, two days are in 2027.
 @pytest.mark.parametrize(
     ("language", "asked", "numbers"),
