@@ -23,6 +23,7 @@ PICTURES = ROOT / "docs" / "pictures" / "checks"
 SEASON_RULES = frozenset(
     {rule for _, rule, _ in seasons.FAULTS.values() if rule}
     | {rule for rule, _ in seasons.LABELS.values()}
+    | {"labels-file-language"}
 )
 
 _GRAVE = {
@@ -87,6 +88,7 @@ def faults() -> dict[str, Mapping[str, list[str]]]:
             of_seasons.setdefault(rule, []).append(what)
     for typed, (rule, _) in seasons.LABELS.items():
         of_seasons.setdefault(rule, []).append(f"a label {_one_line(typed)}")
+    of_seasons["labels-file-language"] = list(seasons.LABELS_FILES)
     drawn: dict[str, list[str]] = {}
     for name, (_, rule, _) in drawings.FAULTS.items():
         drawn.setdefault(rule, []).append(_DRAWN[name])

@@ -152,6 +152,8 @@ SET_RULES = _table(
      "take one out, or use other templates for it"),
     ("label-dated", MUST, "a label contains a fixed date",
      "take the date out; on the page, a key such as 'month-name' moves with the dates"),
+    ("labels-file-language", MUST, "a labels file is in another language than its name says",
+     "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set is not built", _REBUILD),
     ("set-unplanned", MUST, "a set cannot be built as the season is now",
      "correct what is named in the season or the drawing, then build the season again"),

@@ -116,6 +116,20 @@ def root_of(language: str) -> str:
     return last
 
 
+def is_locale(tag: str) -> bool:
+    """Whether CLDR knows a locale by that tag."""
+    return tag.casefold() in _known()
+
+
+def in_english(language: str) -> str:
+    """What English calls a language.
+
+    >>> in_english("de"), in_english("pt-BR")
+    ('German', 'Portuguese (Brazil)')
+    """
+    return str(Locale.parse(language, sep="-").get_display_name("en"))
+
+
 def title_in(title: str | Mapping[str, str], language: str) -> str | None:
     """The title in a language, or in the nearest one it inherits from; ``None`` if there is none.
 

@@ -15,7 +15,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from babel.core import get_global
 from lxml import etree
 
 from pipeline.base.errors import UserError
@@ -47,6 +46,7 @@ from pipeline.fill.texts import find_text
 from pipeline.plan.collection import Labels
 from pipeline.plan.facts import ALMANAC_PARTS, PAGES
 from pipeline.plan.languages import root_of
+from pipeline.plan.spoken import scripts_of
 from pipeline.svg.path import outline
 from pipeline.svg.tree import SVG, lineage, names, page_matrix
 from pipeline.text.shape import script_of
@@ -246,26 +246,14 @@ class _Labels:
         return [tag for tag, known in self._by_language.items() if name not in known]
 
 
-_JOINT_SCRIPTS = {"Jpan": ("Hira", "Kana", "Hani"), "Kore": ("Hang", "Hani"),
-                  "Hans": ("Hani", "Bopo"), "Hant": ("Hani", "Bopo")}  # fmt: skip
-"""Scripts that are written in letters of several (ISO 15924)."""
-
-
 def _in_script_of(forms: Sequence[str], tag: str, other: str) -> bool:
     """Whether a label in one language is all in letters that only the other is written in.
 
     Latin letters are read and borrowed everywhere and tell nothing.
     """
     letters = [script_of(sign) for sign in "".join(forms) if sign.isalpha()]
-    foreign = set(_scripts(other)) - {"Latn", *_scripts(tag)}
+    foreign = set(scripts_of(other)) - {"Latn", *scripts_of(tag)}
     return len(letters) >= 2 and all(script in foreign for script in letters)
-
-
-def _scripts(tag: str) -> tuple[str, ...]:
-    """The scripts of a language, by CLDR's likely subtags unless its tag says."""
-    parts = re.split("[-_]", get_global("likely_subtags").get(tag.replace("-", "_"), tag))
-    script = next((part for part in parts[1:] if len(part) == 4), "Latn")
-    return _JOINT_SCRIPTS.get(script, (script,))
 
 
 def _signs(forms: Sequence[str]) -> frozenset[str]:

@@ -16,10 +16,12 @@ from pathlib import Path
 from pipeline.base.findings import Severity
 from pipeline.plan import SeasonPlan
 from pipeline.plan.calendar import days_from
-from pipeline.plan.languages import root_of
+from pipeline.plan.collection import Labels
+from pipeline.plan.languages import in_english, is_locale, root_of
 from pipeline.plan.mentions import Mention, mentions
 from pipeline.plan.season import PeriodEntry, Title
 from pipeline.plan.sets import in_words
+from pipeline.plan.spoken import english_exchanged, other_language
 from pipeline.plan.words import words_for
 from pipeline.proof.findings.subject import SetFinding
 
@@ -36,6 +38,7 @@ def season_findings(plan: SeasonPlan, file: Path) -> Iterator[SetFinding]:
     yield from about.periods()
     yield from about.spreads()
     yield from about.labels()
+    yield from about.labels_files()
 
 
 class _About:
@@ -46,11 +49,17 @@ class _About:
         self.days = tuple(day for period in self.season.period for day in _days(period))
 
     def finding(
-        self, rule: str, where: str, message: str, milder: Severity | None = None
+        self,
+        rule: str,
+        where: str,
+        message: str,
+        milder: Severity | None = None,
+        *,
+        remedy: str = "",
     ) -> SetFinding:
-        return SetFinding(
-            rule, message, self.season.name, template=f"{self.file.name}, {where}", milder=milder
-        )
+        part = f"{self.file.name}, {where}"
+        name = self.season.name
+        return SetFinding(rule, message, name, template=part, milder=milder, remedy=remedy)
 
     def titles(self) -> Iterator[SetFinding]:
         """Years and months that titles name, against the days they stand for."""
@@ -167,10 +176,71 @@ class _About:
                         message = f"'{forms[0]}' ({name}) is the name of a {what}"
                         yield self.finding("label-dated", where, message, Severity.LOOK)
 
+    def labels_files(self) -> Iterator[SetFinding]:
+        """Labels files that are in another language than their names say."""
+        files = self.plan.collection.labels_by_file()
+        own = list(dict.fromkeys(map(self._first_file, self.season.language)))
+        spoken = [tag for tag in dict.fromkeys(("en", *own, *files)) if is_locale(tag)]
+        astray: dict[str, str] = {}
+        for tag in own:
+            texts = [form for forms in files.get(tag, {}).values() for form in forms]
+            if other := other_language(texts, tag, spoken):
+                astray[tag] = other
+        for tag, other in astray.items():
+            if astray.get(other) != tag:
+                yield self._untranslated(tag, other, files)
+            elif tag < other:
+                what = f"its words are {in_english(other)}, those of labels/{other}.toml"
+                yield self._exchanged(tag, f"{what} are {in_english(tag)}")
+        for tag, regional in itertools.permutations(files, 2):
+            if self._reads(tag, regional) and _are_exchanged(tag, regional, files):
+                what = f"labels/{regional}.toml, which only adds to it, has what belongs here"
+                yield self._exchanged(tag, what)
+
+    def _reads(self, tag: str, regional: str) -> bool:
+        """Whether a language of the season has its labels of one file and not of its region's."""
+        read = [
+            {file.stem for file in self.plan.collection.label_files(language)}
+            for language in self.season.language
+        ]
+        return tag == root_of(regional) and any(tag in one and regional not in one for one in read)
+
+    def _first_file(self, language: str) -> str:
+        """The labels file that others of its language add to; "" for none."""
+        return next(
+            (file.stem for file in reversed(self.plan.collection.label_files(language))), ""
+        )
+
+    def _untranslated(self, tag: str, other: str, files: Mapping[str, Labels]) -> SetFinding:
+        mine, theirs = files[tag], files.get(other, {})
+        same = sum(forms == theirs.get(name) for name, forms in mine.items())
+        name, forms = next(iter(mine.items()))
+        message = f"its words are {in_english(other)}, such as '{forms[0]}' ({name})"
+        if 2 * same > len(mine):
+            message = f"{same} of its {len(mine)} labels say the same as labels/{other}.toml"
+        remedy = f"translate it into {in_english(tag)}"
+        return self.finding("labels-file-language", f"labels/{tag}.toml", message, remedy=remedy)
+
+    def _exchanged(self, tag: str, message: str) -> SetFinding:
+        remedy = "give each of the two files the name of the other"
+        return self.finding("labels-file-language", f"labels/{tag}.toml", message, remedy=remedy)
+
     def _labels(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
         tags = dict.fromkeys(map(root_of, self.season.language))
         labels = self.plan.collection.labels_by_file()
         return {tag: labels[tag] for tag in tags if tag in labels}
+
+
+def _are_exchanged(tag: str, regional: str, files: Mapping[str, Labels]) -> bool:
+    """Whether a language's labels and those of one of its regions stand in each other's file.
+
+    The language's own would leave out most labels, or say in American what its region does not.
+    """
+    mine, theirs = files[tag], files[regional]
+    if 2 * len(mine) < len(theirs):
+        return True
+    said = [(theirs[name][0], forms[0]) for name, forms in mine.items() if name in theirs]
+    return regional == "en-US" and any(english_exchanged(*both) for both in said)
 
 
 def _by_language(title: Title | None, languages: list[str]) -> Iterator[tuple[str, str]]:

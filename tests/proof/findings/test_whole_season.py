@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
 
 from pipeline.plan import plan_season
+from pipeline.plan.collection import load_collection
+from pipeline.plan.spoken import other_language
 from pipeline.proof.findings import SetFinding
 from pipeline.proof.findings.wholeseason import season_findings
 from tests.conftest import ROOT
@@ -90,6 +93,37 @@ LABELS = {
     "sow = \"Friday\"": ("label-dated", "look"),
 }  # fmt: skip
 
+LABELS_FILES = {
+    # what was done: (whose words each file has, {file named: part of the message})
+    "German and French labels files exchanged": (
+        {"de": "fr", "fr": "de"}, {"de": "are French, those of labels/fr.toml are German"}),
+    "English and German labels files exchanged": (
+        {"de": "en", "en": "de"}, {"de": "are English, those of labels/en.toml are German"}),
+    "Spanish and French labels files exchanged": (
+        {"es": "fr", "fr": "es"}, {"es": "are French, those of labels/fr.toml are Spanish"}),
+    "Arabic and Greek labels files exchanged": (
+        {"ar": "el", "el": "ar"}, {"ar": "are Greek, those of labels/el.toml are Arabic"}),
+    "Hindi and Japanese labels files exchanged": (
+        {"hi": "ja", "ja": "hi"}, {"hi": "are Japanese, those of labels/ja.toml are Hindi"}),
+    "Polish and Arabic labels files exchanged": (
+        {"pl": "ar", "ar": "pl"}, {"ar": "are Polish, those of labels/pl.toml are Arabic"}),
+    "the English labels copied and not translated into French": (
+        {"fr": "en"}, {"fr": "41 of its 41 labels say the same as labels/en.toml"}),
+    "the English labels copied and not translated into Japanese": (
+        {"ja": "en"}, {"ja": "41 of its 41 labels say the same as labels/en.toml"}),
+    "the German labels copied for Greek": (
+        {"el": "de"}, {"el": "41 of its 41 labels say the same as labels/de.toml"}),
+    "three labels files passed round": (
+        {"de": "es", "es": "pl", "pl": "de"},
+        {"de": "its words are Spanish, such as 'El huerto de casa' (title)",
+         "es": "its words are Polish", "pl": "its words are German"}),
+    "American labels exchanged with the others": (
+        {"en": "en-US", "en-US": "en"}, {"en": "labels/en-US.toml, which only adds to it"}),
+}  # fmt: skip
+"""Whole labels files with the words of others."""
+
+TEN = '["en-GB", "en-US", "de", "fr", "es", "pl", "el", "ar-EG", "hi", "ja"]'
+
 
 def found_in(garden: Garden) -> list[SetFinding]:
     """What is said of its season file."""
@@ -137,3 +171,50 @@ def test_a_label_that_tells_a_time_is_found(typed: str, garden: Garden) -> None:
     assert (one.rule, one.severity.value, one.template) == (
         rule, severity, "garden.toml, labels/en.toml"
     )  # fmt: skip
+
+
+def with_all_languages(garden: Garden) -> Path:
+    """A season of the demo's ten languages; its labels' folder."""
+    sound = SOUND.replace('["en-GB", "de"]', TEN).replace('title.de = "März"\n', "")
+    garden.season_file.write_text(sound.replace('title.en = "March"\n', ""), "utf-8")
+    return garden.folder / "templates_svg" / "kitchen_garden" / "labels"
+
+
+@pytest.mark.parametrize("done", LABELS_FILES)
+def test_a_labels_file_in_another_language_is_found(done: str, garden: Garden) -> None:
+    words, named = LABELS_FILES[done]
+    labels = with_all_languages(garden)
+    before = {file.stem: file.read_bytes() for file in labels.glob("*.toml")}
+    for tag, other in words.items():
+        (labels / f"{tag}.toml").write_bytes(before[other])
+    # Sets that lack labels now are told of where they are planned.
+    plan = plan_season(garden.season_file, language="de")
+    found = list(season_findings(plan, garden.season_file))
+    assert {one.rule for one in found} == {"labels-file-language"}
+    said = {one.template.removeprefix("garden.toml, labels/"): one.message for one in found}
+    assert said.keys() == {f"{tag}.toml" for tag in named}
+    for tag, part in named.items():
+        assert part in said[f"{tag}.toml"]
+
+
+def test_each_labels_file_of_the_demo_is_told_from_all_others() -> None:
+    """Every file under every other's name, and none under its own."""
+    files = load_collection("kitchen_garden", ROOT / "seasons" / "demo.toml").labels_by_file()
+    own = {tag: [form for forms in labels.values() for form in forms]
+           for tag, labels in files.items() if tag != "en-US"}  # fmt: skip
+    for tag, name in itertools.product(own, own):
+        assert other_language(own[tag], name, own) == (None if tag == name else tag)
+
+
+@pytest.mark.parametrize(("english", "american"), [("colours", "colors"), ("colors", "colours")])
+def test_american_words_in_the_others_file_are_found(
+    garden: Garden, english: str, american: str
+) -> None:
+    labels = with_all_languages(garden)
+    for tag, word in (("en", english), ("en-US", american)):
+        file = labels / f"{tag}.toml"
+        file.write_text(f'shades = "{word}"\n' + file.read_text("utf-8"), "utf-8")
+    plan = plan_season(garden.season_file, language="de")
+    found = [(one.rule, one.template) for one in season_findings(plan, garden.season_file)]
+    wrong = english == "colors"
+    assert found == [("labels-file-language", "garden.toml, labels/en.toml")] * wrong
