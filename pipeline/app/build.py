@@ -16,9 +16,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder, write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
+from pipeline.fill.flapback import drawings_of
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
-from pipeline.fill.template import TemplateFile, open_template
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.contents import CONTENTS, file_note, read_contents
 from pipeline.impose.sheet import Flip
@@ -135,7 +135,7 @@ def job_of(plan: SeasonPlan, one: SetPlan, faces: Faces, keep_svg: bool = False)
         papers=plan.papers,
         printer=printer_of(plan),
         stock=plan.season.stock.as_stock,
-        templates=_templates(plan, one),
+        templates=drawings_of(one, plan.collection),
         faces=faces,
         keep_svg=keep_svg,
     )
@@ -224,14 +224,16 @@ def save_lettering(path: Path, folder: Path) -> list[Path]:
 
 
 def _families(plan: SeasonPlan, faces: Faces) -> list[FamilyNeed]:
-    files = {file.path for one in plan.sets for file in _templates(plan, one).values()}
-    return families_needed(sorted(files), faces)
+    files = {
+        file.path: file for one in plan.sets for file in drawings_of(one, plan.collection).values()
+    }
+    return families_needed([files[path] for path in sorted(files)], faces)
 
 
 def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     """For each key of a season the text that fills its room most, the tightest first."""
     plan = plan_season(path, only)
-    return tightest(plan.sets, lambda one: _templates(plan, one), faces_of(plan).book())
+    return tightest(plan.sets, lambda one: drawings_of(one, plan.collection), faces_of(plan).book())
 
 
 def _write_specimen(plan: SeasonPlan, faces: Faces, folder: Path) -> None:
@@ -267,12 +269,6 @@ def faces_of(plan: SeasonPlan, cache: Cache = NO_CACHE) -> Faces:
         plan.collection.fallback_fonts,
         plan.season.text == "embedded",
     )
-
-
-def _templates(plan: SeasonPlan, one: SetPlan) -> dict[str, TemplateFile]:
-    names = {page.template for page in one.pages}
-    path = plan.collection.template_path
-    return {name: open_template(path(one.binder.name, name), one.colours) for name in sorted(names)}
 
 
 def _remove_stale(season: Path, current: set[Path]) -> None:

@@ -73,7 +73,7 @@ class SetJob:
             SEASON: digest_of(*asked),
             LABELS: digest_of({key: forms for key, forms in texts if key.startswith(_LABEL)}),
             SIZES: digest_of(plan.binder, paper),
-            COLLECTION: digest_of([page.flap_mm for page in pages], faces.fallback),
+            COLLECTION: digest_of([page.beside_mm for page in pages], faces.fallback),
             **{file.name: digest_of(file.data) for file in self.templates.values()},
             **faces.digests,
         }
@@ -97,7 +97,7 @@ def _bare(page: Page | None) -> Page | None:
     if page is None:
         return None
     texts = {key: said for key, said in page.facts.texts.items() if not key.startswith(_LABEL)}
-    return replace(page, facts=replace(page.facts, texts=texts), flap_mm=0.0)
+    return replace(page, facts=replace(page.facts, texts=texts), flap_mm=0.0, back_mm=0.0)
 
 
 Finished = Mapping[Path, Mapping[str, bytes]]

@@ -133,7 +133,7 @@ def _shown(contents: Contents, leaf: int | None, face: Side, files: str) -> obje
     note = contents.leaves[leaf]
     page, back = note.page(face), note.page(other_face(face))
     drawn = page and (page.drawn or files)
-    if not note.folds_over(face) or back is None or back.flap_mm == 0:
+    if not note.folds_over(face) or back is None or not (back.flap_mm or back.flap_back):
         return leaf, note.flap_mm, note.folds_over(face), drawn
     return leaf, note.flap_mm, True, drawn, back.drawn or files
 

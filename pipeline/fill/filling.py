@@ -135,10 +135,10 @@ def _ready_set(
     prepared: dict[tuple[str, str, Side, str], _Prepared] = {}
     jobs = []
     for page in plan.pages:
-        alike = page.template, page.facts.kind, page.side, str(sorted(page.facts.counts.items()))
+        alike = page.drawing, page.facts.kind, page.side, str(sorted(page.facts.counts.items()))
         if alike not in prepared:
-            prepared[alike] = _kept(plan, page, templates[page.template], cache)
-        name = f"{templates[page.template].name} ({page.label})"
+            prepared[alike] = _kept(plan, page, templates[page.drawing], cache)
+        name = f"{templates[page.drawing].name} ({page.label})"
         jobs.append((page, prepared[alike], name))
     shared: dict[str, Fitting] = {}
     for page, ready, name in jobs:
@@ -181,7 +181,7 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
     counts = sorted(facts.counts.items())
     key = key_of(
         "prepared", file.name, file.data, *keys, facts.kind, counts, plan.binder,
-        plan.binding.value, page.side.value, page.flap_mm, plan.bleed_mm, plan.drawn_bleed_mm,
+        plan.binding.value, page.side.value, page.beside_mm, plan.bleed_mm, plan.drawn_bleed_mm,
     )  # fmt: skip
     adapter = _adapter()
 
@@ -204,11 +204,11 @@ def _adapter() -> TypeAdapter[_Prepared]:
 
 
 def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
-    size, bleed = (plan.binder.width_mm + page.flap_mm, plan.binder.height_mm), plan.bleed_mm
+    size, bleed = (plan.binder.width_mm + page.beside_mm, plan.binder.height_mm), plan.bleed_mm
     template = repeated(trimmed(template, size, plan.drawn_bleeds_mm), page.facts)
     _check_size(template, page, plan.binder)
     root = copy.deepcopy(template.root)
-    panels = text_areas(page.side, page.flap_mm, plan.binder)
+    panels = text_areas(page.side, page.beside_mm, plan.binder)
     rooms: list[tuple[str, Room]] = []
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
@@ -244,7 +244,7 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:
-    width, height = binder.width_mm + page.flap_mm, binder.height_mm
+    width, height = binder.width_mm + page.beside_mm, binder.height_mm
     off = abs(template.width_mm - width), abs(template.height_mm - height)
     if max(off) > PAGE_SLACK_MM:
         bleed = drawn_bleed(template, (width, height))

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import NamedTuple
 
 from pipeline.fill.filling import texts_of_set
-from pipeline.fill.template import TemplateFile, open_template, read_template
+from pipeline.fill.template import TemplateFile, read_template
 from pipeline.plan.model import SetPlan
 from pipeline.svg.tree import SVG, inherited
 from pipeline.text.fonts import GENERIC_FAMILIES, Faces, FontBook
@@ -32,17 +31,17 @@ class FamilyNeed:
     embedding: bool
 
 
-def families_needed(templates: Sequence[Path], faces: Faces) -> list[FamilyNeed]:
+def families_needed(templates: Sequence[TemplateFile], faces: Faces) -> list[FamilyNeed]:
     """Every family the templates name and every one that stands in, in the order they are met.
 
     Raises UserError for a template that cannot be read.
     """
     users: dict[str, set[str]] = {}
-    for path in templates:
-        for text in read_template(open_template(path)).root.iter(SVG + "text", SVG + "tspan"):
+    for file in templates:
+        for text in read_template(file).root.iter(SVG + "text", SVG + "tspan"):
             for family in families(inherited(text, "font-family")):
                 if family.casefold() not in GENERIC_FAMILIES:
-                    users.setdefault(family, set()).add(path.stem)
+                    users.setdefault(family, set()).add(file.path.stem)
     for entries in faces.book().fallback.values():
         for entry in entries:
             users.setdefault(entry.family, set())

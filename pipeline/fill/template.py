@@ -194,7 +194,9 @@ def move_page(root: etree._Element, size: tuple[float, float], by: tuple[float, 
 def keep_names(root: etree._Element) -> None:
     """Gives every element of a tree as it was saved the names that it goes by."""
     for element in root.iter():
-        names = names_of([element.get("id"), *(element.get(label) for label in EDITOR_LABELS)])
+        labels = [element.get(label) for label in EDITOR_LABELS]
+        kept = str(element.get(NAMES) or "").split()  # where it was read before
+        names = names_of([element.get("id"), *labels, *kept])
         if names:
             element.set(NAMES, " ".join(names))
 

@@ -59,6 +59,7 @@ class PageNote:
     """What one face of a leaf shows. ``flap_mm`` is the flap the page itself asks for.
 
     A leaf has a flap when either face has; it folds over the face whose page asked for it.
+    ``flap_back`` is the template of the outside of the other face's flap, "" for none.
     ``drawn`` is a key of all it was drawn from: pages with the same one look alike.
     """
 
@@ -67,6 +68,7 @@ class PageNote:
     dates: tuple[dt.date, ...] = ()
     flap_mm: float | None = None
     drawn: str = ""
+    flap_back: str = ""
 
 
 @dataclass(frozen=True)
@@ -176,8 +178,8 @@ def contents_of(
     def note(page: Page | None) -> PageNote | None:
         if page is None:
             return None
-        dates = page.facts.dates
-        return PageNote(page.label, page.template, dates, page.flap_mm, next(keys, ""))
+        dates, drawn = page.facts.dates, next(keys, "")
+        return PageNote(page.label, page.template, dates, page.flap_mm, drawn, page.flap_back)
 
     return Contents(
         season=season,

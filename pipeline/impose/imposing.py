@@ -249,11 +249,11 @@ def _check_pages(plan: SetPlan, pages: Source, bleed_mm: float) -> None:
     if len(sizes) != len(plan.pages):
         raise ValueError(f"{len(plan.pages)} pages are planned, {len(sizes)} are drawn")
     for page, (width, height) in zip(plan.pages, sizes, strict=True):
-        wide = plan.binder.width_mm + page.flap_mm + 2 * bleed_mm
+        wide = plan.binder.width_mm + page.beside_mm + 2 * bleed_mm
         high = plan.binder.height_mm + 2 * bleed_mm
         if max(abs(wide - mm(width)), abs(high - mm(height))) > PAGE_SIZE_SLACK_MM:
             raise UserError(
-                f"template {page.template!r}",
+                f"template {page.drawing!r}",
                 f"it is {mm(width):.2f} × {mm(height):.2f} mm",
                 f"a page of {plan.binder.title} with its flap is {wide:g} × {high:g} mm",
             )
@@ -301,7 +301,7 @@ def _side(job: Job, placed: Sequence[Placement], marks: int) -> SidePlan:
         if page is None:
             continue
         geometry = job.geometries[one.leaf]
-        where = geometry.page(one.face, page.flap_mm)
+        where = geometry.page(one.face, page.beside_mm)
         matrix = one.position.matrix(where.grown(bleed), paper.height_mm)
         shown.append(PlacedPage(numbers[id(page)], matrix, _clip(geometry, where, bleed)))
     trim = Rect.union(one.flat for one in placed)

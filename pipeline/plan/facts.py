@@ -38,6 +38,7 @@ PAGES = {
     "year": "a page for a year",
     "once": "a page that comes once in a set",
     "undated": "an undated page",
+    "flap": "the outside of a flap",
 }
 """Every kind of page, as errors call it."""
 
@@ -101,6 +102,17 @@ def undated_facts(setting: Setting) -> Facts:
     """The facts of a page without dates."""
     return Facts(
         kind="undated", texts=setting.texts(), flags={"undated": True}, counts=setting.counts()
+    )
+
+
+def flap_facts(facts: Facts) -> Facts:
+    """The facts of the outside of a flap that lies beside a page: what all pages of a set say."""
+    kept = re.compile(r"label-.*|hour\d+|line-of-.*|set-title|period-(?:name|range)")
+    return Facts(
+        kind="flap",
+        texts={key: forms for key, forms in facts.texts.items() if kept.fullmatch(key)},
+        flags={"undated": facts.flags.get("undated", False)},
+        counts={name: n for name, n in facts.counts.items() if kept.fullmatch(name)},
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 SAFE_MM = 3.0
@@ -56,6 +56,12 @@ class Binder:
     height_mm: float
     holes: Holes
     source: str
+
+    def flap_only(self, width_mm: float) -> Binder:
+        """Its flap alone, as a leaf that isn't punched: for what is drawn on the outside of it."""
+        no_holes = replace(self.holes, centres_mm=())
+        title = f"the flap of {self.title}"
+        return replace(self, title=title, width_mm=width_mm, holes=no_holes)
 
 
 @dataclass(frozen=True)
@@ -120,6 +126,9 @@ class Page:
 
     ``template`` is the file's stem within the collection; ``flap_mm`` the width of the flap on
     its fore edge (0 for none); ``label`` is what a slug line calls it, such as "W09 1 – 7 Mar".
+    ``flap_back`` is the template of the outside of the flap that folds over the leaf's other side,
+    ``back_mm`` its width; "" and 0 where that is blank or there is none. A face with that alone has
+    it as its ``template`` too.
     """
 
     template: str
@@ -127,6 +136,18 @@ class Page:
     facts: Facts
     label: str
     flap_mm: float = 0.0
+    flap_back: str = ""
+    back_mm: float = 0.0
+
+    @property
+    def drawing(self) -> str:
+        """What is drawn on the face: its template, and after a "+" that of a flap's outside."""
+        return f"{self.template}+{self.flap_back}" if self.flap_back else self.template
+
+    @property
+    def beside_mm(self) -> float:
+        """How much wider than its leaf it is drawn: its own flap, or another's outside, mm."""
+        return max(self.flap_mm, self.back_mm)
 
 
 @dataclass(frozen=True)

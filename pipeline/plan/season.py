@@ -243,6 +243,9 @@ class SpreadEntry(TomlTable):
     each_page: bool = False
     """Whether each of the two pages has a day, week or month of its own, the recto the next."""
 
+    flap_back: Template | None = None
+    """What is seen of its flaps when they are shut; left out, what the set says."""
+
     @model_validator(mode="after")
     def _has_a_length(self) -> SpreadEntry:
         if self.per == "once" and (self.every > 1 or self.each_page):
@@ -284,6 +287,15 @@ class SetEntry(TomlTable):
     """How many of its longest time, such as weeks, a set without dates has."""
 
     leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
+    flap_back: Template | None = None
+    """The template of the outside of its flaps, as wide as they are; left out, it is blank where
+    the page behind has no flap of its own."""
+
+    def flap_back_of(self, template: str) -> str:
+        """The template of the outside of the flap that one of its pages has; "" for none."""
+        entries = self.spreads or ()
+        own = [one.flap_back for one in entries if template in (one.verso, one.recto)]
+        return next(filter(None, own), self.flap_back) or ""
 
     @property
     def is_dated(self) -> bool:
@@ -302,6 +314,23 @@ class SetEntry(TomlTable):
         pairs = [*(self.spreads or ()), *(self.leaves or ())]
         named = (self.opening, *(n for one in pairs for n in (one.verso, one.recto)), self.closing)
         return list(dict.fromkeys(name for name in named if name is not None))
+
+    @property
+    def flap_backs(self) -> set[str]:
+        """All templates of the outsides of its flaps."""
+        asked = [self.flap_back, *(one.flap_back for one in self.spreads or ())]
+        return set(filter(None, asked))
+
+    @model_validator(mode="after")
+    def _one_outside_for_a_flap(self) -> SetEntry:
+        for name in self.templates:
+            backs = {e.flap_back for e in self.spreads or () if name in (e.verso, e.recto)}
+            if len(backs) > 1:
+                raise ValueError(
+                    f"has spreads with '{name}' whose 'flap_back' differs",
+                    "give them the same, or draw a second page for the other",
+                )
+        return self
 
     @model_validator(mode="after")
     def _spreads_or_leaves(self) -> SetEntry:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import groupby
+from itertools import groupby, pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -154,6 +154,15 @@ def plan_set(
         opening = single(entry.opening, Side.RECTO, facts)
         spreads = _spreads(entry.spreads or [], setting, weeks, page, name_of)
         leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
+    if entry.flap_backs:
+        where = f"{season_file}, set.{entry.name}"
+        back_facts = undated_facts(setting) if period.first is None else once_facts(setting)
+        leaves = _with_flap_backs(leaves, entry, page, back_facts, name_of, where)
+        spreads = [
+            Spread(leaf.verso, following.recto)
+            for leaf, following in pairwise(leaves)
+            if spreads and leaf.verso is not None
+        ]
     return SetPlan(
         name=set_name,
         title=title,
@@ -237,6 +246,38 @@ def _about(pages: Sequence[Page]) -> str:
     facts = pages[0].facts
     week = int(facts.texts["week-number"][0]) if "week" in facts.kind else 0  # in any figures
     return f"week {week}, {said}" if week else said
+
+
+def _with_flap_backs(
+    leaves: Sequence[Leaf],
+    entry: SetEntry,
+    page: Callable[[str, Side, Facts, str], Page],
+    facts: Facts,
+    name_of: Callable[[str], str],
+    where: str,
+) -> tuple[Leaf, ...]:
+    """The leaves with the outside of their flaps, each on the face that its flap does not fold
+    over. Where that has a flap of its own, its page is drawn with the outside.
+
+    Raises UserError where that is so everywhere, or where there is no flap.
+    """
+
+    def behind(own: Page | None, back: Page | None, side: Side) -> Page | None:
+        name = entry.flap_back_of(own.template) if own and own.flap_mm else ""
+        if own is None or not name or (back is not None and back.flap_mm):
+            return back
+        back = back or page(name, side, facts, name_of(name))
+        return replace(back, flap_back=name, back_mm=own.flap_mm)
+
+    backed = tuple(
+        Leaf(behind(leaf.verso, leaf.recto, Side.RECTO), behind(leaf.recto, leaf.verso, Side.VERSO))
+        for leaf in leaves
+    )
+    if backed == tuple(leaves):
+        what = "has 'flap_back', but none of its flaps has an outside that isn't drawn yet"
+        remedy = "a page says in collection.toml that it has a flap; two back to back are drawn"
+        raise UserError(where, what, f"{remedy} on both pages: see docs/templates.md")
+    return backed
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from pipeline.plan.facts import (
     PAGES,
     Setting,
     day_facts,
+    flap_facts,
     half_week_facts,
     line_of,
     month_facts,
@@ -51,6 +52,7 @@ def facts_of_kind(kind: str) -> Facts:
         return undated_facts(Setting(words_for("en"), 0, {}, "", Period(kind, "", None, None)))
     week = Week(first)
     return {
+        "flap": lambda: flap_facts(once_facts(setting)),
         "day": lambda: day_facts(setting, first),
         "half-week": lambda: half_week_facts(setting, week, 0, 1, 1, week.days[3:]),
         "week": lambda: week_facts(setting, week, 0, 1),
@@ -187,6 +189,10 @@ class Usages:
             own = [season for season in seasons if binder.name in season.sizes]
             for season in own or seasons:
                 uses += _uses(season, path.stem)
+            if collection is not None and (
+                flap := _flap_of(binder, path.stem, collection, seasons)
+            ):
+                binder = binder.flap_only(flap)
         embedded = not seasons or any(season.text == "embedded" for season in seasons)
         asked = [season.bleed_mm for season in seasons if season.bleed_mm]
         bleeds = (*asked, collection.bleed_mm if collection else 0.0)
@@ -211,6 +217,18 @@ def _shelf(folder: Path) -> tuple[Collection | None, tuple[Season, ...], Sizes]:
     return collection, tuple(seasons), sizes
 
 
+def _flap_of(binder: Binder, stem: str, collection: Collection, seasons: Iterable[Season]) -> float:
+    """How wide the flap is that a template is the outside of, mm; 0 where it isn't one."""
+    folding = (
+        collection.flap_mm(binder.name, name)
+        for season in seasons
+        for entry in season.set
+        for name in entry.templates
+        if entry.flap_back_of(name) == stem
+    )
+    return next(filter(None, folding), 0.0)
+
+
 def _uses(season: Season, stem: str) -> Iterator[Use]:
     months = max((len(months_of(p.first, p.last)) for p in season.period), default=0)
     for entry in season.set:
@@ -225,6 +243,8 @@ def _uses(season: Season, stem: str) -> Iterator[Use]:
         for leaf in entry.leaves or []:
             pages.append((leaf.recto, "undated", Side.RECTO, [stem]))
             pages.append((leaf.verso, "undated", Side.VERSO, [stem]))
+        if any(entry.flap_back_of(page) == stem for page in entry.templates):
+            pages += [(stem, "flap", side, [stem]) for side in Side]
         for name, kind, side, together in pages:
             if name == stem:
                 yield Use(

@@ -138,7 +138,7 @@ def _verdict(face: LeafFace, thing: _Thing) -> _Verdict | None:
     art, box = bool(thing.lines), thing.box
     if art and box.holds(face.trim, 1.0):
         return None  # a ground for the whole page runs below holes and folds as it should
-    if _comes_into(thing, face.punch_zone):
+    if face.punch_zone.width and _comes_into(thing, face.punch_zone):
         return _Verdict(
             "punch",
             f"lies where holes are punched, in the {face.punch_zone.width:g} mm along the rings",

@@ -97,6 +97,11 @@ def resize_templates(
     any_flap = any(source.flap_mm for _, source in read)
     sheets = []
     for page, (drawing, source) in zip(pages, read, strict=True):
+        if source.flap_of is not None:
+            alone = to.flap_only(flap_mm or _flap_alone(source, to, flaps_mm or {}))
+            target = PageFormat(alone, source.side, 0.0, to)
+            sheets.append(_Page(drawing, source, target, things_of(drawing)))
+            continue
         # In proportion to the page, in whole mm, clear of the rings.
         wanted = round(source.flap_mm * to.width_mm / source.binder.width_mm)
         flap = float(min(wanted, int(widest_closed_flap(to))))
@@ -111,6 +116,15 @@ def resize_templates(
     facing = len({sheet.source.side for sheet in sheets}) > 1
     together = _down(sheets) if facing else None
     return [_resized(sheet, together or _down([sheet]), type_sizes) for sheet in sheets]
+
+
+def _flap_alone(source: PageFormat, to: Binder, flaps_mm: Mapping[str, float]) -> float:
+    """How wide a flap becomes whose outside a page is: as all flaps of the size are, or else in
+    proportion to the page."""
+    assert source.flap_of is not None
+    widths = set(flaps_mm.values())
+    wanted = round(source.binder.width_mm * to.width_mm / source.flap_of.width_mm)
+    return widths.pop() if len(widths) == 1 else float(min(wanted, int(widest_closed_flap(to))))
 
 
 def _down(sheets: Sequence[_Page]) -> Down:

@@ -146,11 +146,15 @@ def is_drawn(element: etree._Element) -> bool:
 
 
 class PageFormat(NamedTuple):
-    """What a page is drawn for: a binder size, a side, and its flap's width (mm, 0 for none)."""
+    """What a page is drawn for: a binder size, a side, and its flap's width (mm, 0 for none).
+
+    The outside of a flap is drawn for the flap alone, of the binder size ``flap_of``.
+    """
 
     binder: Binder
     side: Side
     flap_mm: float
+    flap_of: Binder | None = None
 
     @property
     def face(self) -> LeafFace:
@@ -170,6 +174,9 @@ def drawn_for(
     binder, bleed_mm = _binder(drawing, folder, sizes)
     if bleed_mm:
         drawing.take_bleed(bleed_mm)
+    if binder.width_mm > drawing.width_mm + _CLOSE_MM:
+        alone = binder.flap_only(round(drawing.width_mm, 2))
+        return PageFormat(alone, side or Side.RECTO, 0.0, binder)
     flap = max(0.0, round(drawing.width_mm - binder.width_mm, 2))
     flap = 0.0 if flap < _CLOSE_MM else flap
     return PageFormat(binder, side or _side(drawing, stem), flap)
@@ -189,6 +196,12 @@ def _binder(drawing: SavedDrawing, folder: str, sizes: Sizes) -> tuple[Binder, f
         if abs(binder.height_mm + 2 * bleed - drawing.height_mm) <= _CLOSE_MM
         and binder.width_mm + 2 * bleed <= drawing.width_mm + _CLOSE_MM
     ]
+    if not fitting and own is not None:  # the outside of a flap
+        fitting = [
+            (own, bleed)
+            for bleed in _BLEEDS_MM
+            if abs(own.height_mm + 2 * bleed - drawing.height_mm) <= _CLOSE_MM
+        ]
     if not fitting:
         raise UserError(
             drawing.name,

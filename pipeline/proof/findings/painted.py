@@ -292,11 +292,11 @@ def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
     most: dict[str, int] = defaultdict(int)
     for face, many in shapes.items():
         if face.page:
-            most[face.page.template] = max(many, most[face.page.template])
+            most[face.page.drawing] = max(many, most[face.page.drawing])
     for face, many in shapes.items():
         if face.page is None:
             continue
-        usual = most[face.page.template]
+        usual = most[face.page.drawing]
         if not many and face.slots.shapes >= _FEW_SHAPES:
             yield face.finding("drawing-missing", "nothing is drawn but its texts")
         elif usual >= _MANY_SHAPES and many < usual / 2:

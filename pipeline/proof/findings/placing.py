@@ -96,7 +96,8 @@ def _wanted(side: SideRead) -> Iterator[tuple[Placement, _Corner]]:
     for placement in (face.placement for face in side.faces):
         leaf = subject.contents.leaves[placement.leaf]
         if (note := leaf.page(placement.face)) is not None:
-            own = leaf.flap_mm if note.flap_mm is None else note.flap_mm
+            whole = note.flap_mm is None or note.flap_back
+            own = leaf.flap_mm if whole else note.flap_mm or 0.0
             page = subject.geometry(placement.leaf).page(placement.face, own)
             page = page.grown(subject.plan.bleed_mm)
             corner = placement.position.point(page.x, page.bottom)

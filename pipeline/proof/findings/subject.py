@@ -21,9 +21,10 @@ from pipeline.base.errors import UserError
 from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
 from pipeline.fill.filling import text_areas
+from pipeline.fill.flapback import drawings_of
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
-from pipeline.fill.template import TemplateFile, open_template, read_template, rect_of, trimmed
+from pipeline.fill.template import TemplateFile, read_template, rect_of, trimmed
 from pipeline.fill.texts import find_text, is_unpainted, room_of
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
@@ -215,21 +216,25 @@ class Subject:
         return tuple(dict.fromkeys((self.contents.language, *others)))
 
     @cached_property
-    def _pages(self) -> Mapping[tuple[str, Side, tuple[dt.date, ...]], Page]:
-        return {(page.template, page.side, page.facts.dates): page for page in self.plan.pages}
+    def _pages(self) -> Mapping[tuple[str, str, Side, tuple[dt.date, ...]], Page]:
+        return {
+            (page.template, page.flap_back, page.side, page.facts.dates): page
+            for page in self.plan.pages
+        }
 
     def page(self, leaf: int, face: Side) -> Page | None:
         """The planned page that is to be on a face; None for a blank or an unplanned one."""
         note = self.contents.leaves[leaf].page(face)
-        return None if note is None else self._pages.get((note.template, face, note.dates))
+        return (
+            None
+            if note is None
+            else self._pages.get((note.template, note.flap_back, face, note.dates))
+        )
 
     @cached_property
     def templates(self) -> dict[str, TemplateFile]:
         """The files of its templates, by their names; raises UserError when one cannot be read."""
-        path = self.collection.template_path
-        names = {page.template for page in self.plan.pages}
-        size, colours = self.plan.binder.name, self.plan.colours
-        return {name: open_template(path(size, name), colours) for name in sorted(names)}
+        return drawings_of(self.plan, self.collection)
 
     def geometry(self, leaf: int) -> LeafGeometry:
         """Where a leaf's page, flap, fold and holes lie, its safe area as the limits say."""
@@ -240,9 +245,9 @@ class Subject:
         """The places that a page shows on a leaf, those left out for it left out."""
         facts, geometry = page.facts, self.geometry(leaf)
         drawn = _drawn(
-            self.templates[page.template],
+            self.templates[page.drawing],
             page.side,
-            page.flap_mm,
+            page.beside_mm,
             geometry.binder,
             self.plan.drawn_bleeds_mm,
             frozenset(facts.texts),
@@ -251,7 +256,7 @@ class Subject:
             tuple(facts.counts.items()),
             facts.cells,
         )
-        x, _, width, _ = geometry.page(page.side, page.flap_mm)
+        x, _, width, _ = geometry.page(page.side, page.beside_mm)
 
         def on_leaf(area: Rect) -> Rect:
             mirrored = area.mirrored_x(width) if geometry.binding is Binding.RIGHT else area

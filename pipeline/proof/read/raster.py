@@ -154,7 +154,7 @@ def side_inks(
                     leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
                     for one in placed
                 ]
-                templates = tuple(page.template if page else None for page in pages)
+                templates = tuple(page.drawing if page else None for page in pages)
                 kind = templates, tuple(one.flat for one in placed)
                 if kind not in measured:
                     measured[kind] = ink_percent(document[len(inks)])

@@ -194,3 +194,18 @@ def test_a_background_that_fills_the_page_is_left_to() -> None:
     ground = '<rect id="ground" width="100%" height="100%" fill="#fffef8"/>'
     made = resized(page(ground), "personal")
     assert b'width="100%" height="100%"' in made
+
+
+def test_the_outside_of_a_flap_stays_the_outside_of_a_flap() -> None:
+    width, height = 42, 210  # no binder size: the flap of an A5 page alone
+    outside = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}">{rect("lines-6mm", Rect(6, 20, 30, 150))}</svg>'
+    ).encode()
+    made = read(resized(outside, "personal", flap_mm=30))
+    assert (made.width_mm, made.height_mm) == pytest.approx((30, 171))
+    lines = rects(resized(outside, "personal", flap_mm=30))["lines-6mm"]
+    assert Rect(0, 0, 30, 171).grown(-3).holds(lines)  # 3 mm from every cut and fold
+    assert lines.width > 18
+    # In proportion to the page, in whole mm: 42 × 105 / 148 on A6.
+    assert read(resized(outside, "a6")).width_mm == pytest.approx(30)
