@@ -45,9 +45,10 @@ def draw_set(
     texts = [layer for layer in names if layer.has_text]
     if texts:
         svgs, wanted = [layer.svg for layer in texts], [names[layer] for layer in texts]
-        pdf = draw(svgs, book, names=wanted, language=language, dpi=dpi, cache=cache)
-        drawn = iter(Source(pdf).pages)
+        paper = PageSurface(dpi, cache)
+        drawn = iter(_drawn(svgs, book, wanted, language, paper).pages())
     writer = PdfWriter()
+    blending = {layer for layer in names if _blends(layer)}
     forms: dict[PageLayer, IndirectObject] = {}
     for layer in names:
         if layer.has_text:
@@ -57,7 +58,7 @@ def draw_set(
     for page in pages:
         size = pt(page.width_mm), pt(page.height_mm)
         sheet, shown = writer.add_blank_page(*size), [forms[layer] for layer in page.layers]
-        if any(_blends(layer) for layer in page.layers):
+        if not blending.isdisjoint(page.layers):
             shown = [group_of(writer, size, shown)]
         place(sheet, writer, [("", form) for form in shown])
     output = io.BytesIO()

@@ -15,19 +15,20 @@ import io
 import itertools
 import math
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import cairocffi
 import uharfbuzz as hb
+from cairosvg.colors import color
 from cairosvg.defs import parse_all_defs
 from cairosvg.helpers import paint, transform
 from cairosvg.surface import Surface
 from cairosvg.url import parse_url
 from lxml import etree
 from PIL import Image
-from pypdf import PdfReader, PdfWriter
+from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import DictionaryObject, NameObject, PdfObject
 
 from pipeline.base.cache import NO_CACHE, Cache
@@ -45,6 +46,7 @@ from pipeline.draw.textlayout import (
     guide_along,
     middle_of,
     set_letters,
+    set_line,
 )
 from pipeline.draw.tiles import (
     Effect,
@@ -60,7 +62,7 @@ from pipeline.draw.tiles import (
 )
 from pipeline.fill.layers import PIECE
 from pipeline.plan.model import EFFECT_DPI
-from pipeline.svg.paint import Colour, paint_order
+from pipeline.svg.paint import WHOLE, Colour, paint_order
 from pipeline.svg.path import SHAPES, box_of, outline
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
@@ -148,23 +150,32 @@ class PageSurface:
 
     def finish(self) -> bytes:
         """The PDF of all pages; nothing can be drawn any more."""
-        assert self._surface is not None
-        if self._letters:
-            self._name_letters()
-        self._surface.finish()
-        drawn = self._output.getvalue()
+        drawn = self._drawn()
         if all(self._kept) and not self.masked:
             return drawn
         pages = [number for number, kept in enumerate(self._kept) if kept]
         writer = PdfWriter()
         writer.append(PdfReader(io.BytesIO(drawn)), pages=pages, import_outline=False)
         if self.masked:
-            seen: set[int] = set()
-            for page in writer.pages:
-                by_lightness(page.get("/Resources"), seen)
+            _by_lightness(writer.pages)
         output = io.BytesIO()
         writer.write(output)
         return output.getvalue()
+
+    def pages(self) -> list[PageObject]:
+        """All pages, to be placed into another file; nothing can be drawn any more."""
+        drawn = PdfReader(io.BytesIO(self._drawn())).pages
+        pages = [page for page, kept in zip(drawn, self._kept, strict=True) if kept]
+        if self.masked:
+            _by_lightness(pages)
+        return pages
+
+    def _drawn(self) -> bytes:
+        assert self._surface is not None
+        if self._letters:
+            self._name_letters()
+        self._surface.finish()
+        return self._output.getvalue()
 
 
 class Canvas(Surface):  # type: ignore[misc]
@@ -193,6 +204,11 @@ class Canvas(Surface):  # type: ignore[misc]
 
     map_rgba: Callable[[Rgba], Rgba] | None
     map_image: Callable[[Image.Image], Image.Image] | None
+
+    def map_color(self, string: str, opacity: float = 1) -> Rgba:
+        """A colour with an opacity, as it is to be painted now."""
+        rgba = _rgba(string, opacity)
+        return self.map_rgba(rgba) if self.map_rgba else rgba
 
     @property
     def matrix(self) -> Matrix:
@@ -280,16 +296,21 @@ class Canvas(Surface):  # type: ignore[misc]
             parse_all_defs(self, node)
         if node.tag in _NEVER_DRAWN or node.get("display") == "none":
             return
-        context = self.context
-        self.pieces += PIECE in node.own
+        context, own = self.context, node.own
+        self.pieces += PIECE in own
         context.save()
-        transform(self, node.get("transform"))
-        if self.letters in (Letters.BLANK, Letters.NONE):
+        if "transform" in own:
+            transform(self, node.get("transform"))
+        if self.letters in (Letters.BLANK, Letters.NONE) or node.keys().isdisjoint(WHOLE):
             self.draw_own(node, 1.0)
-            context.restore()
-            return
+        else:
+            self._draw_whole(node)
+        context.restore()
+
+    def _draw_whole(self, node: Node) -> None:
+        """Draws an element that is clipped, masked, filtered, half clear or blended as a whole."""
+        context, own = self.context, node.own
         set_clip(self, node)
-        own = node.own
         filters = _IDS.findall(own["filter"]) if "filter" in own else ()
         opacity = float(node.get("opacity", 1))
         whole = 1.0 if node.tag in _OPACITY_OF_THEIR_OWN and not filters else opacity
@@ -315,7 +336,6 @@ class Canvas(Surface):  # type: ignore[misc]
             else:
                 context.set_operator(operator)
                 context.paint_with_alpha(whole)
-        context.restore()
 
     def draw_all(self, nodes: Sequence[Node]) -> None:
         """Draws elements one above the other."""
@@ -400,6 +420,12 @@ BLENDS = {
 _IDS = re.compile(r"#([^)]*)\)")
 
 
+def _by_lightness(pages: Iterable[PageObject]) -> None:
+    seen: set[int] = set()
+    for page in pages:
+        by_lightness(page.get("/Resources"), seen)
+
+
 def by_lightness(found: PdfObject | None, seen: set[int]) -> None:
     """Makes all masks among a PDF's resources count by lightness: cairo has only opacity's.
 
@@ -442,7 +468,7 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
     value = owner.get(which, "black" if which == "fill" else "none")
     if value == "none":
         return False
-    source, color = paint(value)
+    source, said = _source_and_colour(value)
     alpha = float(owner.get(f"{which}-opacity", 1)) * opacity
     if source in canvas.gradients:
         if take_gradient(canvas, owner, canvas.gradients[source], alpha):
@@ -450,13 +476,16 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
     elif source in canvas.patterns:
         take_pattern(canvas, canvas.patterns[source], alpha)
         return True
-    if not color or color == "none":
+    if not said or said == "none":
         return False
-    red, green, blue, alpha = canvas.map_color(color, alpha)
+    red, green, blue, alpha = canvas.map_color(said, alpha)
     nudge = (1e-9 if blue < 0.5 else -1e-9) * (canvas.pieces % 2)
     canvas.context.set_source_rgba(red, green, blue + nudge, alpha)
     return True
 
+
+_rgba = functools.lru_cache(maxsize=1000)(color)
+_source_and_colour = functools.lru_cache(maxsize=1000)(paint)
 
 _CAPS = {"round": cairocffi.LINE_CAP_ROUND, "square": cairocffi.LINE_CAP_SQUARE}
 _JOINS = {"round": cairocffi.LINE_JOIN_ROUND, "bevel": cairocffi.LINE_JOIN_BEVEL}
@@ -480,10 +509,11 @@ def set_text(canvas: Canvas, node: Node) -> None:
     """
     with _errors_of(canvas, node):
         runs = _runs(canvas, node)
-        box = _box(runs)
-        for placed in runs:  # what a gradient's own units refer to: the box of the whole text
-            for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
-                owner["text_bounding_box"] = box
+        if canvas.gradients:  # whose own units refer to the box of the whole text
+            box = _box(runs)
+            for placed in runs:
+                for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
+                    owner["text_bounding_box"] = box
         _paint_runs(canvas, runs, node)
 
 
@@ -496,11 +526,37 @@ def text_box(canvas: Canvas, node: Node) -> Rect | None:
 
 def _runs(canvas: Canvas, node: Node) -> Sequence[SetRun]:
     """A text's letters in their places."""
+    line = _first_of_line(canvas, node)
+    if line is not None:
+        return set_line(node.text, line, canvas.book)
     letters = _letters(canvas, node)
     room = _room(canvas, node)
     if room is not None:
         letters = flowed(letters, room, canvas.book)
     return set_letters(letters, canvas.book)
+
+
+def _first_of_line(canvas: Canvas, node: Node) -> Letter | None:
+    """The first letter of a text that stands in one line as it is; None for any other text."""
+    text = node.text
+    if not text or "\n" in text or node.children or not _ARRANGING.isdisjoint(node.own):
+        return None
+    element = _element(canvas, node, None)
+    letter = _letter(text[0], node, element)
+    style = element.style
+    if style.case or style.orientation or letter.is_mark:
+        return None
+    for name in ("x", "y"):
+        places = lengths(node.own.get(name), style.size)
+        if len(places) > 1:
+            return None
+        if places:
+            setattr(letter, name, places[0])
+    return letter
+
+
+_ARRANGING = frozenset(("dx", "dy", "rotate", "textLength", "display", FLOW))
+"""What makes letters of a text stand otherwise than one after another."""
 
 
 @contextlib.contextmanager
@@ -596,12 +652,14 @@ def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
             canvas.where, what, "set the font size", element=str(text.own.get("id", ""))
         )
     runs = [placed for placed in runs if sizes[placed.run.size] > _SMALLEST]
+    lined = any(placed.first.lines for placed in runs)
     canvas.context.new_path()
-    for kind in ("underline", "overline"):
+    for kind in ("underline", "overline") if lined else ():
         _draw_lines(canvas, runs, kind)
     for placed in runs:
         _show(canvas, placed)
-    _draw_lines(canvas, runs, "line-through")
+    if lined:
+        _draw_lines(canvas, runs, "line-through")
     canvas.context.new_path()
 
 
@@ -610,25 +668,26 @@ def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[
     if node.get("display") == "none":
         return []
     element = _element(canvas, node, outer)
-    letters = [
-        Letter(
-            character,
-            node,
-            element.style,
-            node.get("text-anchor", "start"),
-            backwards=node.get("direction") == "rtl",
-            rise=element.rise,
-            leading=element.leading,
-            lines=element.lines,
-            stretched=element.stretched,
-            way=element.way,
-        )
-        for character in node.text or ""
-    ]
+    letters = [_letter(character, node, element) for character in node.text or ""]
     for child in node.children:
         letters += _letters(canvas, child, element)
     _position(node, element.style.size, letters)
     return letters
+
+
+def _letter(character: str, node: Node, element: _Element) -> Letter:
+    return Letter(
+        character,
+        node,
+        element.style,
+        node.get("text-anchor", "start"),
+        backwards=node.get("direction") == "rtl",
+        rise=element.rise,
+        leading=element.leading,
+        lines=element.lines,
+        stretched=element.stretched,
+        way=element.way,
+    )
 
 
 def _position(node: Node, em: float, letters: Sequence[Letter]) -> None:
@@ -692,7 +751,8 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
             style = replace(style, letter_spacing=outer.style.letter_spacing)
         if node.own.get("word-spacing") is None:
             style = replace(style, word_spacing=outer.style.word_spacing)
-    style = replace(style, turns=turns)
+    if turns:
+        style = replace(style, turns=turns)
     shift = (outer.shift if outer else 0.0) + _shift_up(node, style, outer)
     aligned = outer.aligned if outer else None
     if node.own.get("alignment-baseline", "auto") not in ("auto", "baseline"):
@@ -969,7 +1029,7 @@ def _show_in_ink(canvas: Canvas, placed: SetRun) -> None:
     run, owner, context = placed.run, placed.first.owner, canvas.context
     context.set_font_face(cairo_face(run.instance))
     slant = _SLANT * run.size if run.instance.slanted else 0.0
-    context.set_font_matrix(cairocffi.Matrix(run.size, 0, -slant, run.size))
+    context.set_font_matrix(_font_matrix(run.size, slant))
     shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
     for step in paint_order(owner.get("paint-order")):
         if step == "markers":
@@ -994,6 +1054,11 @@ def _show_in_ink(canvas: Canvas, placed: SetRun) -> None:
                 context.set_line_width(_BOLDER * run.size)
                 context.set_dash([])
                 context.stroke()
+
+
+@functools.lru_cache(maxsize=1000)
+def _font_matrix(size: float, slant: float) -> cairocffi.Matrix:
+    return cairocffi.Matrix(size, 0, -slant, size)
 
 
 def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:

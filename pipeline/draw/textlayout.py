@@ -263,6 +263,21 @@ def set_letters(letters: Sequence[Letter], book: FontBook) -> list[SetRun]:
     return placed
 
 
+def set_line(text: str, first: Letter, book: FontBook) -> list[SetRun]:
+    """Places a text in one line and one style, all of whose letters say what the ``first`` says.
+
+    That is what ``set_letters`` gives where nothing shifts, turns or stretches any letter.
+    """
+    pieces: list[SetRun] = []
+    along, across = 0.0, 0.0 - first.rise
+    for _, run in shape_line([(text, first.style)], book):
+        pieces.append(SetRun(run, first, along, across))
+        along += run.advance
+    left = -_before(first, pieces)
+    x, y = first.x or 0.0, first.y or 0.0
+    return [piece._replace(x=x + (left + piece.x), y=y + across) for piece in pieces]
+
+
 def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
     """How far to the left of its anchor a chunk begins; its start is where reading starts.
 
@@ -270,8 +285,8 @@ def _before(first: Letter, pieces: Sequence[SetRun]) -> float:
     letter moves the anchor with it (SVG 2, 11.5, "apply anchoring").
     """
     moved, _ = first.shifts
-    left = min(piece.x for piece in pieces) - moved
-    right = max(piece.end for piece in pieces) - moved
+    left = min([piece.x for piece in pieces]) - moved
+    right = max([piece.end for piece in pieces]) - moved
     start, end = (right, left) if first.backwards else (left, right)
     return {"middle": (left + right) / 2, "end": end}.get(first.anchor, start)
 

@@ -197,6 +197,7 @@ class Context(NamedTuple):
 _PAINTED = ("fill", "stroke", "markers")
 
 
+@functools.lru_cache(maxsize=100)
 def paint_order(value: str | None) -> tuple[str, ...]:
     """What is painted first, next and last, by a ``paint-order``.
 

@@ -370,11 +370,11 @@ def decoration(get: Callable[[str], str | None]) -> Decoration | None:
     Decoration(lines=('underline',), look='dotted', colour='#c30', thickness='auto', offset='auto')
     """
     short = get("text-decoration") or ""
-    words = re.findall(r"[^\s(]+(?:\([^)]*\))?", short)
     lines = (get("text-decoration-line") or short).split()
     found = tuple(line for line in _LINES if line in lines)
     if not found:
         return None
+    words = re.findall(r"[^\s(]+(?:\([^)]*\))?", short)
     look = next((word for word in words if word in _LOOKS), "solid")
     thick = next((word for word in words if word == "from-font" or _LENGTH.match(word)), "auto")
     taken = {*_LINES, *_LOOKS, thick, "none", "blink", "auto"}
@@ -409,15 +409,13 @@ def style_of(
     Size and weight are given apart, as relative ones go by the parent's: see ``font_size`` and
     ``font_weight``.
     """
-    return _style(tuple((name, get(name)) for name in TEXT_PROPERTIES), size, weight, language)
+    return _style(tuple(map(get, TEXT_PROPERTIES)), size, weight, language)
 
 
 @functools.lru_cache(maxsize=1000)
-def _style(
-    declared: tuple[tuple[str, str | None], ...], size: float, weight: float, language: str
-) -> Style:
+def _style(said: tuple[str | None, ...], size: float, weight: float, language: str) -> Style:
     """What ``style_of`` gives; a set asks for few styles, and for each of them often."""
-    get = dict(declared).get
+    get = dict(zip(TEXT_PROPERTIES, said, strict=True)).get
     stretch = (get("font-stretch") or "normal").strip()
     return Style(
         families=families(get("font-family")),

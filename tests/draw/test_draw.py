@@ -13,6 +13,7 @@ from fontTools.ttLib import TTFont
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import mm, pt
 from pipeline.draw import draw
+from pipeline.draw.textlayout import Letter, set_letters, set_line
 from pipeline.text import FontBook, Style, advance
 
 BOOK = FontBook()
@@ -96,6 +97,24 @@ def test_tspans_continue_and_start_anew_where_they_say() -> None:
     assert lefts["n"] > 20
     assert lefts["w"] > lefts["n"]  # "two" follows on from "one "
     assert next(left for char, left, _ in boxes if char == "h") < 10  # "three" starts at 5 mm
+
+
+@pytest.mark.parametrize("anchor", ["start", "middle", "end"])
+@pytest.mark.parametrize("text", ["AVA", "no 7", "12 مايو ab", "Ωmega — Ж"])
+def test_a_text_in_one_line_stands_as_its_letters_do(text: str, anchor: str) -> None:
+    """Set at once, and letter by letter, where each may have a place of its own."""
+    owner, style = object(), Style(("Source Sans 3", "Amiri"), size=3.3)
+    for backwards in (False, True):
+        letters = [
+            Letter(character, owner, style, anchor, rise=0.3, backwards=backwards)
+            for character in text
+        ]
+        letters[0].x, letters[0].y = 20.1, 7.7
+        spots = [
+            [(each.run, each.x, each.y, each.angle, each.stretch) for each in runs]
+            for runs in (set_letters(letters, BOOK), set_line(text, letters[0], BOOK))
+        ]
+        assert spots[0] == spots[1]
 
 
 def test_character_lists_and_shifts() -> None:
