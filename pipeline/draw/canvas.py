@@ -34,7 +34,7 @@ from pypdf.generic import DictionaryObject, NameObject, PdfObject
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.draw.faces import BlankFace, Brush, Rgba, cairo_face, paint_glyph
+from pipeline.draw.faces import BlankFace, Brush, Rgba, cairo_face, paint_glyph, palette_for
 from pipeline.draw.node import Node
 from pipeline.draw.textlayout import (
     Flow,
@@ -1085,6 +1085,7 @@ def _show_in_colours(canvas: Canvas, placed: SetRun) -> None:
         colour=lambda rgba: canvas.map_rgba(rgba) if canvas.map_rgba else rgba,
         picture=functools.partial(surface_of, canvas),
         as_mask=functools.partial(canvas.in_greys, Lightness(alpha=True, linear=False)),
+        palette=palette_for(run.instance, str(owner.get("font-palette", "normal"))),
     )
     opacity = float(owner.get("fill-opacity", 1))
     if opacity < 1:

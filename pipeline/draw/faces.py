@@ -180,7 +180,8 @@ class Brush:
     ``ink`` takes up the paint of the text, at a share of its opacity, for what has no colour of its
     own. ``drawing`` draws one glyph of an SVG document (its number is given). ``colour`` and
     ``picture`` give what colours and pictures look like now, and ``as_mask`` makes that white:
-    masks of a PDF count by lightness where there is any that does.
+    masks of a PDF count by lightness where there is any that does. ``palette`` is the number of
+    the face's palette.
     """
 
     context: cairocffi.Context
@@ -190,6 +191,7 @@ class Brush:
     colour: Callable[[Rgba], Rgba]
     picture: Callable[[Image.Image], cairocffi.ImageSurface]
     as_mask: Callable[[], contextlib.AbstractContextManager[None]]
+    palette: int = 0
     groups: list[list[_Step]] = field(default_factory=list)
     """What is to be painted in each open group: only its end says whether it becomes a mask."""
 
@@ -214,7 +216,22 @@ def paint_glyph(brush: Brush, gid: int) -> None:
         _paint_picture(brush, bytes(picture.data), font.get_glyph_extents(gid))
         return
     black = hb.Color(0, 0, 0, 255)  # what is to be in ink comes with its own share of opacity
-    font.paint_glyph(gid, _paint_functions(), brush, 0, black)
+    font.paint_glyph(gid, _paint_functions(), brush, brush.palette, black)
+
+
+def palette_for(instance: Instance, wanted: str) -> int:
+    """The number of a face's palette by ``font-palette``: its first for "light" or "dark" grounds
+    (CSS Fonts 4, 9.1), else its first of all."""
+    flags = {
+        "light": hb.OTColorPaletteFlags.USABLE_WITH_LIGHT_BACKGROUND,
+        "dark": hb.OTColorPaletteFlags.USABLE_WITH_DARK_BACKGROUND,
+    }
+    asked = flags.get(wanted)
+    if asked is None:
+        return 0
+    palettes = instance.hb_face.color_palettes
+    numbers = (palette.index for palette in palettes if palette.flags & asked)
+    return next(numbers, 0)
 
 
 def _paint_picture(brush: Brush, data: bytes, box: hb.GlyphExtents | None) -> None:

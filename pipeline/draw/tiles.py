@@ -134,17 +134,19 @@ class Grid(NamedTuple):
         return Matrix(self.scale, 0, 0, self.scale, -self.x * self.scale, -self.y * self.scale)
 
 
-def grid_over(canvas: Canvas, area: Rect, widest: float = 0.0) -> Grid | None:
+def grid_over(
+    canvas: Canvas, area: Rect, widest: float = 0.0, most: float = _MOST_PIXELS
+) -> Grid | None:
     """The pixels for an area of the context's user space, as fine as the canvas's pictures are.
 
-    None where no part of it can show; the grid is coarser where pixels would be too many, also
-    those in ``widest`` (user units), as far as a filter makes shapes thicker.
+    None where no part of it can show; the grid is coarser where pixels would be more than ``most``,
+    or too many in ``widest`` (user units), as far as a filter makes shapes thicker.
     """
     matrix = canvas.matrix
     scale = canvas.paper.dpi / 72 * max(matrix.scale_x, matrix.scale_y)
     if area.width <= 0 or area.height <= 0 or not scale:
         return None
-    scale *= min(1.0, math.sqrt(_MOST_PIXELS / (area.width * area.height * scale**2)))
+    scale *= min(1.0, math.sqrt(most / (area.width * area.height * scale**2)))
     scale = min(scale, _MOST_THICKER / widest) if widest > 0 else scale
     columns, rows = (max(1, math.ceil(side * scale)) for side in (area.width, area.height))
     return Grid(area.x, area.y, scale, columns, rows)
@@ -414,9 +416,19 @@ def _paint_through(
             region = _region(each, box)
             area = region if area is None else Rect.union([area, region])
     widest = max((_widest(each, box) for each in filters), default=0.0)
-    grid = grid_over(canvas, _common(area, seen), widest) if area is not None else None
+    most = min(_MOST_PIXELS, _MOST_WORK / (1 + sum(map(_work, filters))))
+    grid = grid_over(canvas, _common(area, seen), widest, most) if area is not None else None
     if grid is None:
         return
+    tile = next((one for each in filters for one in _tiles(each, box)), None)
+    grid = _fitted_to(tile, grid) if tile is not None else grid
+    if _fineness(canvas, grid) < min(_COARSEST, canvas.paper.dpi) and widest <= 0:
+        raise UserError(
+            canvas.where,
+            "an effect of so many steps on so large a part of the page would take too long to draw",
+            "use fewer steps, or embed the result as a picture",
+            element=str(node.own.get("id", "")),
+        )
     svg = etree.Element(SVG + "svg")
     svg.set("width", str(grid.columns))
     svg.set("height", str(grid.rows))
@@ -427,6 +439,75 @@ def _paint_through(
     source.set("filter", " ".join(f"url(#f{number})" for number in range(len(filters))))
     svg.append(source)
     _paint_effect(canvas, node, etree.tostring(svg, encoding="unicode"), grid)
+
+
+def _tiles(each: Node, box: Rect | None) -> Iterator[Rect]:
+    """What of a filter's parts is repeated by a tile of it, in user units."""
+    results: dict[str, etree._Element] = {}
+    before: etree._Element | None = None
+    for part in each.element:
+        tiled = results.get(part.get("in", ""), before) if part.tag == SVG + "feTile" else None
+        if tiled is not None and all(side in tiled.attrib for side in SIDES):
+            room = Rect(*(length(tiled.get(side)) for side in SIDES))
+            if each.get("primitiveUnits") == "objectBoundingBox":
+                room = box_matrix(box).bounds(room) if box is not None else Rect(0, 0, 0, 0)
+            if room.width > 0 and room.height > 0:
+                yield room
+        before = part
+        results[part.get("result", "")] = part
+
+
+_WITHIN = 0.001
+"""How far (pixels) the edges of a tile lie within those of pixels: resvg rounds outwards."""
+
+
+def _fitted_to(tile: Rect, grid: Grid) -> Grid:
+    """A grid, up to a third finer, in which a tile begins and ends with a pixel, or nearly: resvg
+    repeats whole pixels, and what is cut off would add up from tile to tile."""
+    scales = [
+        (count - 2 * _WITHIN) / tile.width
+        for count in range(
+            math.ceil(tile.width * grid.scale), math.ceil(tile.width * grid.scale * 4 / 3) + 1
+        )
+    ]
+    scale = min(scales, key=lambda one: math.ceil(tile.height * one + _WITHIN) - tile.height * one)
+    x, y = (
+        start - (math.ceil((start - edge) * scale) + _WITHIN) / scale
+        for start, edge in ((tile.x, grid.x), (tile.y, grid.y))
+    )
+    area = grid.area
+    return Grid(
+        x, y, scale,
+        math.ceil((area.right - x) * scale), math.ceil((area.bottom - y) * scale),
+    )  # fmt: skip
+
+
+_MOST_WORK = 5e7
+"""The most work that effects of an element may be, in pixels that one step of them goes through:
+some 5 seconds. What is more is drawn coarser, down to ``_COARSEST`` (pixels to the inch)."""
+
+_COARSEST = 100.0
+
+
+def _work(each: Node) -> float:
+    """How many times a filter goes through all pixels, about (measured)."""
+    steps = 0.0
+    for part in each.element.iter():
+        if part.tag == SVG + "feTurbulence":
+            steps += 4 * max(1.0, min(length(part.get("numOctaves"), default=1.0), 10.0))
+        elif part.tag == SVG + "feConvolveMatrix":
+            across, down = (lengths(part.get("order")) * 2 or [3.0, 3.0])[:2]
+            steps += max(1.0, across * down / 4)
+        elif part.tag == SVG + "feGaussianBlur":
+            steps += 2
+        elif str(part.tag).startswith(f"{SVG}fe") and part.getparent() is each.element:
+            steps += 1
+    return steps
+
+
+def _fineness(canvas: Canvas, grid: Grid) -> float:
+    """How many pixels to the inch a grid has on the page."""
+    return 72 * grid.scale / (max(canvas.matrix.scale_x, canvas.matrix.scale_y) or 1)
 
 
 def _widest(each: Node, box: Rect | None) -> float:
@@ -616,7 +697,7 @@ def _paint_effect(canvas: Canvas, node: Node, svg: str, grid: Grid) -> None:
     if found is None:
         return
     left, top, surface = found
-    fine = grid.scale / max(canvas.matrix.scale_x, canvas.matrix.scale_y)
+    fine = _fineness(canvas, grid) / 72
     width, height = mm(surface.get_width() / fine), mm(surface.get_height() / fine)
     canvas.paper.effects.append(Effect(node.element, width, height, 72 * fine))
     context.save()

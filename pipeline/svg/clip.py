@@ -472,7 +472,7 @@ def filtered(element: etree._Element, context: Context, defs: Definitions) -> bo
     """
     value = str(element.get("filter"))
     strip(element, "filter")
-    found = []
+    found: list[etree._Element] = []
     for each in parse_component_value_list(value):
         if each.type in ("whitespace", "comment") or (each.type == "ident" and value == "none"):
             continue
@@ -486,9 +486,23 @@ def filtered(element: etree._Element, context: Context, defs: Definitions) -> bo
             plain = _function(each, element, context, defs)
         if plain is None:
             return link is None  # an invalid function is no filter at all; an empty one hides
-        found.append(plain)
+        if not (found and _blurred_at_once(found[-1], plain)):
+            found.append(plain)
     if found:
         element.set("filter", " ".join(f"url(#{defs.add(plain)})" for plain in found))
+    return True
+
+
+def _blurred_at_once(before: etree._Element, after: etree._Element) -> bool:
+    """Adds a function's blur to the one before it: of two, the variances add up."""
+    parts = []
+    for each in (before, after):
+        if "reach" not in each.attrib or len(each) != 1 or each[0].tag != SVG + "feGaussianBlur":
+            return False
+        parts.append(each[0])
+    blur = math.hypot(*(length(part.get("stdDeviation")) for part in parts))
+    before.set("reach", f"{3 * blur:.9g}")
+    parts[0].set("stdDeviation", f"{blur:.9g}")
     return True
 
 
@@ -528,25 +542,72 @@ def _spell_out_shadows(plain: etree._Element) -> None:
             source = before.get("result") or f"below-{number}"
             before.set("result", source)
         source = source or "SourceGraphic"
-        steps: list[_Made] = [
-            ("feGaussianBlur", {"in": source, "stdDeviation": part.get("stdDeviation", "2")}, ()),
-            ("feOffset", {name: part.get(name, "2") for name in ("dx", "dy")}, ()),
-            ("feFlood", {n: part.get(n, _PLAIN[n]) for n in _PLAIN}, ()),
-            ("feComposite", {"in2": f"moved-{number}", "operator": "in"}, ()),
-            ("feMerge", {}, (("feMergeNode", {}), ("feMergeNode", {"in": source}))),
-        ]
-        for tag, attributes, inside in steps:
-            step = etree.Element(SVG + tag, attributes)
-            step.set("color-interpolation-filters", str(part.get("color-interpolation-filters")))
-            for inner, inner_attributes in inside:
-                etree.SubElement(step, SVG + inner, inner_attributes)
-            if tag == "feOffset":
-                step.set("result", f"moved-{number}")
+        steps = [*_shadow(dict(part.attrib), source, number), _merged(["", source])]
+        light = str(part.get("color-interpolation-filters"))
+        made = [_added(plain, step, light) for step in steps]
+        for step in made:
             part.addprevious(step)
         for name in ("result", *SIDES):
             if name in part.attrib:
-                step.set(name, str(part.get(name)))
+                made[-1].set(name, str(part.get(name)))
         plain.remove(part)
+
+
+def _shadow(said: Mapping[Any, Any], source: str, number: int) -> list[_Made]:
+    """The parts that make a shadow alone of what a ``feDropShadow`` says."""
+    moved = f"moved-{number}"
+    return [
+        ("feGaussianBlur", {"in": source, "stdDeviation": str(said.get("stdDeviation", "2"))}, ()),
+        ("feOffset", {**{n: str(said.get(n, "2")) for n in ("dx", "dy")}, "result": moved}, ()),
+        ("feFlood", {name: str(said.get(name, _PLAIN[name])) for name in _PLAIN}, ()),
+        ("feComposite", {"in2": moved, "operator": "in"}, ()),
+    ]
+
+
+def _merged(sources: Sequence[str]) -> _Made:
+    """A part that lays results over each other; an empty name is what came last."""
+    return "feMerge", {}, [("feMergeNode", {"in": one} if one else {}) for one in sources]
+
+
+def _added(plain: etree._Element, made: _Made, light: str = "sRGB") -> etree._Element:
+    """Adds a part to a filter."""
+    tag, attributes, inside = made
+    part = etree.SubElement(plain, SVG + tag, attributes)
+    part.set("color-interpolation-filters", light)
+    for inner, inner_attributes in inside:
+        etree.SubElement(part, SVG + inner, inner_attributes)
+    return part
+
+
+def text_shadow(element: etree._Element, context: Context, defs: Definitions) -> None:
+    """Gives a text its shadows as a filter before its other ones (CSS Text Decoration 3, 4).
+
+    The first lies over the others, all below the text. What cannot be read counts for nothing.
+    """
+    value = (inherited(element, "text-shadow") or "none").strip()
+    parsed = parse_component_value_list(value)
+    shadows: list[list[Any]] = [[]]
+    for each in parsed:
+        if each.type == "literal" and each.value == ",":
+            shadows.append([])
+        elif each.type not in ("whitespace", "comment"):
+            shadows[-1].append(each)
+    if value in ("none", ""):
+        return
+    made = [_blurred("drop-shadow", said, element, context, defs) for said in shadows]
+    result, reach, order = etree.Element(SVG + "filter"), 0.0, ["SourceGraphic"]
+    for number, one in enumerate(made):
+        if one is None:
+            return
+        reach, (_, said, _) = max(reach, one[0]), one[1]
+        said["stdDeviation"] = f"{length(said['stdDeviation']) / 2:.9g}"
+        *steps, (tag, attributes, _) = _shadow(said, "SourceAlpha", number)
+        for step in (*steps, (tag, {**attributes, "result": f"shadow-{number}"}, ())):
+            _added(result, step)
+        order.insert(0, f"shadow-{number}")
+    _added(result, _merged(order))
+    result.set("reach", f"{reach:.9g}")
+    element.set("filter", f"url(#{defs.add(result)}) {element.get('filter', '')}".strip())
 
 
 _PLAIN = {"flood-color": "#000000", "flood-opacity": "1"}
@@ -617,12 +678,9 @@ def _function(
         made = _coloured(call.lower_name, said)
     if made is None:
         return None
-    reach, (tag, attributes, inside) = made
+    reach, part = made
     result = etree.Element(SVG + "filter", {"reach": f"{reach:.9g}"})
-    part = etree.SubElement(result, SVG + tag, attributes)
-    part.set("color-interpolation-filters", "sRGB")
-    for inner, inner_attributes in inside:
-        etree.SubElement(part, SVG + inner, inner_attributes)
+    _added(result, part)
     _spell_out_shadows(result)
     return result
 

@@ -67,7 +67,6 @@ ELEMENTS: Mapping[str, Unsupported] = {
         ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
         ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
          "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
-        ("feTile", "tiles in a filter", "their edges would show in print", "use a pattern"),
         ("audio", "a sound", "paper is silent", "delete it"),
         ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
         ("iframe", "another document", "only SVG can be drawn", "delete it"),
@@ -90,20 +89,21 @@ class Property(NamedTuple):
 PROPERTIES: Mapping[str, Property] = {
     name: Property(drawn, Unsupported(what, why, remedy))
     for name, drawn, what, why, remedy in (
-        ("mix-blend-mode", "(?!plus-).*", "this blend mode", "PDF doesn't have it",
-         "use another one, such as screen"),
+        ("mix-blend-mode", "(?!plus-).*", "the blend mode 'plus lighter' or 'plus darker'",
+         "PDF has no such mode", "use another one, such as screen or multiply"),
         ("vector-effect", "none|non-scaling-stroke", "an effect of vectors other than strokes "
          "that do not scale", "no program draws it", "apply it in the editor"),
-        ("clip", "auto|rect\\(\\s*auto.*", "the old 'clip' property", "it is no longer part of SVG",
-         "use a clip path"),
+        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "the old 'clip' property on this element",
+         "programs differ on what it means there", "use a clip path"),
         ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
          "SVG only knows lines and columns", "rotate a horizontal text"),
         ("text-combine-upright", "none", "letters set side by side in a column",
          "columns are set letter by letter", "set them as a text of their own"),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
          "it is no longer part of SVG", "use 'rotate' on the text"),
-        ("text-shadow", "none", "a text shadow", "it would have to be turned into pixels",
-         "remove it"),
+        ("font-palette", "normal|light|dark", "a palette of a colour font, or one of your own",
+         "only its palettes for light and dark grounds can be chosen",
+         "set the text in another font, or in outlines"),
         ("transform-box", "view-box|fill-box|content-box", "this reference box for transforms",
          "only the element's box and the page can be used", "apply the transform in the editor"),
         ("offset-path", "none", "a position along a path", "it only works in a browser",
@@ -154,9 +154,15 @@ PART_FOR_LANGUAGE = Unsupported(
     "content for one language in a text, clip, mask, pattern or marker",
     "only whole elements can be left out of a page",
     "put the texts of each language into a group of their own, in a switch")
+PART_SHADOW = Unsupported("a text shadow on a part of a text", "an effect takes a text as a whole",
+                          "set that part as a text of its own")
 PART_UNSCALED = Unsupported(
-    "a stroke that does not scale in a pattern, mask or marker, or a stretched one with markers"
-    " or a gradient", "its true width is not known there", "set the stroke's true width")
+    "a stroke that does not scale in a pattern, mask, marker or filter",
+    "what it is part of has a scale of its own", "set the stroke's true width")
+STRETCHED_UNSCALED = Unsupported(
+    "a stroke that does not scale on a stretched shape with a gradient, pattern or markers",
+    "those would be stretched with the shape, and the stroke not",
+    "set the stroke's true width, or apply the stretching in the editor")
 PAGE_TRANSFORM = Unsupported("a transform of the whole page", "a page lies as it is",
                              "apply it to the layers")
 TOO_DEEP = Unsupported(f"things nested more than {MOST_DEPTH} deep",
@@ -192,7 +198,8 @@ OTHERS = (
     VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
     BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
-    PART_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY, TOO_MANY_ATTRIBUTES, TOO_LONG,
+    PART_SHADOW, PART_UNSCALED, STRETCHED_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY,
+    TOO_MANY_ATTRIBUTES, TOO_LONG,
     TOO_LARGE, TOO_FINE, BRACKETS,
     OUTSIDE_STYLES, UNREAD_RULE, DRAWING_IN_FILTER,
 )  # fmt: skip
@@ -309,10 +316,15 @@ def _unsolved(name: str, value: str) -> bool:
     return any(math.isnan(length(part, 1.0, 1.0, math.nan)) for part in parts(value))
 
 
+_OLD_CLIP = re.compile(r"rect\(\s*(?:(?:auto|[-+.\w]+)[\s,]*){4}\)", re.IGNORECASE)
+
+
 def _harmless(element: etree._Element, tag: str, name: str) -> bool:
-    """Whether a refused attribute asks for nothing where it stands."""
+    """Whether a refused attribute is drawn, or asks for nothing, where it stands."""
     if name == "clip":
-        return tag not in ("svg", "symbol", "image", "pattern", "marker", "foreignObject")
+        if tag in ("symbol", "image") or (tag == "svg" and element.getparent() is not None):
+            return _OLD_CLIP.fullmatch(str(element.get(name)).strip()) is not None
+        return tag not in ("svg", "pattern", "marker", "foreignObject")
     return False
 
 

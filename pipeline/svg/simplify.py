@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
-from pipeline.svg.clip import clip, clip_to, filtered, mask
+from pipeline.svg.clip import clip, clip_to, filtered, mask, text_shadow
 from pipeline.svg.markers import KINDS, draw_points, encloses, marks, plain_dashes, reference
 from pipeline.svg.paint import (
     COST,
@@ -55,7 +55,9 @@ from pipeline.svg.refusals import (
     MOST_DEPTH,
     MOST_UNITS,
     PART_FOR_LANGUAGE,
+    PART_SHADOW,
     PART_UNSCALED,
+    STRETCHED_UNSCALED,
     TOO_DEEP,
     TOO_FINE,
     TOO_LARGE,
@@ -326,6 +328,8 @@ class _Simplifier:
         """The box of an element as the file has it, in its own units."""
         probe = copy.deepcopy(element)
         strip(probe, "id", "transform", "transform-origin", "transform-box", "clip-path", "mask")
+        for part in probe.iter(etree.Element):  # a stroke is no part of a box
+            strip(part, "vector-effect")
         holder = etree.Element(SVG + "g")
         holder.append(probe)
         self.children(holder, context)
@@ -475,9 +479,9 @@ class _Simplifier:
         aspect = Aspect.of(element.get("preserveAspectRatio"))
         if room.width > 0 and room.height > 0:
             room = _referred(element, context.em, box, room, aspect)
-        clipped = element.get("overflow", "hidden") in ("hidden", "scroll")
+        shown = _shown(element, room, context)
         element.tag = SVG + "g"
-        strip(element, *SIDES, "viewBox", "preserveAspectRatio", "overflow", "version")
+        strip(element, *SIDES, "viewBox", "preserveAspectRatio", "overflow", "clip", "version")
         strip(element, "refX", "refY")
         content = etree.Element(SVG + "g")
         content.extend(list(element))
@@ -488,8 +492,8 @@ class _Simplifier:
         inside = box or room
         put_transform(content, fitted(box, room, aspect) if box else Matrix(e=room.x, f=room.y))
         self.children(content, context._replace(width=inside.width, height=inside.height))
-        if clipped:
-            clip_to(content, room, self._defs)
+        if shown is not None:
+            clip_to(content, shown, self._defs)
         strip(element, *KINDS)
         _drop_references(element)
 
@@ -510,9 +514,9 @@ class _Simplifier:
             strip(element, *HREFS)
             return element
         aspect = Aspect.of(element.get("preserveAspectRatio"))
-        whole = element.get("overflow", "hidden") not in ("hidden", "scroll")
+        shown = _shown(element, room, context)
         group = wrap(element, "transform", *WHOLE)
-        strip(element, *SIDES, "overflow")
+        strip(element, *SIDES, "overflow", "clip")
         if drawing is not None:
             self._drawing(element, drawing)
         else:
@@ -521,8 +525,8 @@ class _Simplifier:
         element.set("preserveAspectRatio", "none")
         box = (drawing is not None and view_box(drawing.get("viewBox"))) or Rect(0, 0, *size)
         put_transform(element, fitted(box, room, aspect))
-        if not whole and (drawing is not None or aspect.slice):
-            clip_to(element, room, self._defs)
+        if shown is not None and (drawing is not None or aspect.slice or shown != room):
+            clip_to(element, shown, self._defs)
         return group
 
     def _drawing(self, element: etree._Element, drawing: etree._Element) -> None:
@@ -578,6 +582,10 @@ class _Simplifier:
         if "systemLanguage" in element.attrib:
             raise error(element, PART_FOR_LANGUAGE, self._defs.name)
         self._keywords(element)
+        around = element.getparent()
+        shadow = (around is not None and inherited(around, "text-shadow")) or "none"
+        if element.get("text-shadow", shadow) != shadow:
+            raise error(element, PART_SHADOW, self._defs.name)
         # A text runs one way (SVG 2, 11.6.1) and is filtered and blended as a whole.
         strip(element, "writing-mode", "filter", "mix-blend-mode", "isolation")
         inside = self._inside(element, context)
@@ -707,6 +715,8 @@ class _Simplifier:
                 return
         if tag in SHAPES:
             self._shape(element, tag, context)
+        elif tag == "text" and inherited(element, "text-shadow"):
+            text_shadow(element, context, self._defs)
 
     def _shape(self, element: etree._Element, tag: str, context: Context) -> None:
         drawn = []
@@ -772,7 +782,7 @@ class _Simplifier:
             paints = (element.get(which, context.style[which]) for which in ("fill", "stroke"))
             marked = any(context.style[kind] != "none" for kind in KINDS)
             if marked or any(paint.startswith(("url(", "context-")) for paint in paints):
-                raise error(element, PART_UNSCALED, self._defs.name)
+                raise error(element, STRETCHED_UNSCALED, self._defs.name)
             data = outline(element).moved(to_page.point)
             wrap(element, "transform", *WHOLE)
             strip(element, *_GEOMETRY.get(tag, {}), "points")
@@ -828,6 +838,22 @@ def _size_of_drawing(drawing: etree._Element) -> tuple[float, float]:
     if width <= 0:
         width = height * ratio if height > 0 else box.width if box is not None else 300.0
     return width, height if height > 0 else width / ratio
+
+
+def _shown(element: etree._Element, room: Rect, context: Context) -> Rect | None:
+    """What of an element's room is to be seen, by its ``overflow`` and the old ``clip``, whose
+    numbers are from the room's top and left (CSS 2, 11.1.2); None for all of it and more."""
+    if element.get("overflow", "hidden") not in ("hidden", "scroll"):
+        return None
+    ends = (element.get("clip") or "").strip().lower().removeprefix("rect(").removesuffix(")")
+    said = ends.replace(",", " ").split()
+    if len(said) != 4:
+        return room
+    top, right, bottom, left = (
+        whole if one == "auto" else length(one, context.em)
+        for one, whole in zip(said, (0.0, room.width, room.height, 0.0), strict=True)
+    )
+    return Rect(room.x + left, room.y + top, max(right - left, 0.0), max(bottom - top, 0.0))
 
 
 def _sound(numbers: Sequence[float]) -> bool:

@@ -764,7 +764,7 @@ REFUSED = [
     ),
     Refused(
         "old clip",
-        '<svg id="x" width="9" height="9" style="clip:rect(0,5,5,0)"><rect width="9" height="9"/></svg>',
+        '<svg id="x" width="9" height="9" style="clip:circle(5px)"><rect width="9" height="9"/></svg>',
         "x",
         "'clip'",
     ),

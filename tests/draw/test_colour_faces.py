@@ -14,7 +14,7 @@ from typing import Any
 import pypdf
 import pypdfium2 as pdfium
 import pytest
-from fontTools.colorLib.builder import buildCOLR, buildCPAL
+from fontTools.colorLib.builder import ColorPaletteType, buildCOLR, buildCPAL
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont, newTable
@@ -305,6 +305,25 @@ def test_a_glyph_that_is_a_picture_is_placed(tmp_path: Path) -> None:
     expected = plainly('<rect y="-900" width="1000" height="900" fill="#900"/>')
     assert apart(seen(pdf), expected) <= SHARE
     assert len(pictures(pdf)) == 1
+
+
+@pytest.mark.parametrize(
+    ("palette", "low", "high"),
+    [("normal", "#f00", "#090"), ("light", "#090", "#f00"), ("dark", "#00f", "#fc0")],
+)
+def test_a_palette_is_chosen_by_the_ground_it_is_for(
+    palette: str, low: str, high: str, tmp_path: Path
+) -> None:
+    """CSS Fonts 4, 9.1: the first palette of the face that says it is for such grounds."""
+    palettes = [[RED, GREEN], [GREEN, RED], [(0, 0, 1, 1), (1, 0.8, 0, 1)]]
+    kinds = [ColorPaletteType(0), ColorPaletteType(1), ColorPaletteType(2)]
+
+    def coloured(font: TTFont) -> None:
+        font["CPAL"] = buildCPAL(palettes, paletteTypes=kinds)
+        font["COLR"] = buildCOLR({"A": [("low", 0), ("high", 1)]})
+
+    pdf = drawn("A", made(tmp_path, coloured), f'style="font-palette:{palette}"')
+    assert apart(seen(pdf), plainly(rect("low", low) + rect("high", high))) <= SHARE
 
 
 def test_words_in_colour_can_be_found(tmp_path: Path) -> None:

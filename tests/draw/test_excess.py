@@ -194,6 +194,52 @@ def test_what_is_large_is_drawn(name: str) -> None:
     assert most < MEGABYTES
 
 
+_WIDE = 'width="148mm" height="210mm" viewBox="0 0 148 210"'
+_BLUR = '<feGaussianBlur stdDeviation="1"/>'
+
+
+@pytest.mark.parametrize(
+    ("parts", "functions"),
+    [
+        ("", "blur(1px) " * 1_000),
+        ("", "hue-rotate(9deg) " * 100),
+        ("", "drop-shadow(1px 1px 1px red) " * 10),
+        (_BLUR * 20, "url(#f)"),
+        ('<feTurbulence baseFrequency=".05" numOctaves="10"/>', "url(#f)"),
+    ],
+)
+def test_effects_of_many_steps_on_a_whole_page_are_drawn_coarser(
+    parts: str, functions: str
+) -> None:
+    page = f'<filter id="f">{parts}</filter><rect width="148" height="210" filter="{functions}"/>'
+    taken, most = _measured(lambda: built([svg(page, _WIDE)], BOOK))
+    assert taken < SECONDS
+    assert most < MEGABYTES
+
+
+@pytest.mark.parametrize(
+    ("parts", "functions"),
+    [
+        ("", "drop-shadow(1px 1px 1px red) " * 1_000),
+        (_BLUR * 3_000, "url(#f)"),
+        ('<feTurbulence numOctaves="10"/>' * 100, "url(#f)"),
+        (f'<feConvolveMatrix order="90" kernelMatrix="{"1 " * 8_100}"/>', "url(#f)"),
+    ],
+)
+def test_effects_of_too_many_steps_are_refused(parts: str, functions: str) -> None:
+    page = f'<filter id="f">{parts}</filter>'
+    page += f'<rect id="x" width="148" height="210" filter="{functions}"/>'
+
+    def refused() -> None:
+        with pytest.raises(UserError, match="so many steps") as found:
+            built([svg(page, _WIDE)], BOOK)
+        assert found.value.element == "x"
+
+    taken, most = _measured(refused)
+    assert taken < SECONDS
+    assert most < MEGABYTES
+
+
 _ENTITIES = "".join(f'<!ENTITY a{n + 1} "{f"&a{n};" * 10}">' for n in range(10))
 
 

@@ -3,6 +3,9 @@
 
 from __future__ import annotations
 
+import math
+
+from pipeline.base.geometry import Rect
 from tests.draw.feature_samples import Feature, Refused, picture
 
 _LEAF = '<path d="M10 20C10 5 40 5 50 20C40 35 10 35 10 20z" fill="#383"'
@@ -29,6 +32,17 @@ def _same(parts: str, drawn: str = _FIELD) -> str:
     """What a function of CSS is short for, in a region wide enough to change nothing."""
     region = 'filterUnits="userSpaceOnUse" x="-60" y="-40" width="180" height="120"'
     return _filter(parts, f"{region} {_SRGB}", drawn)
+
+
+def _laid(tile: Rect) -> str:
+    """Tiles laid one by one."""
+    columns = range(-math.ceil(tile.x / tile.width), math.ceil(60 / tile.width))
+    rows = range(-math.ceil(tile.y / tile.height), math.ceil(40 / tile.height))
+    return "".join(
+        f'<svg x="{tile.x + across * tile.width}" y="{tile.y + down * tile.height}" width="{tile.width}" height="{tile.height}" viewBox="{tile.x} {tile.y} {tile.width} {tile.height}">{_FIELD}</svg>'
+        for across in columns
+        for down in rows
+    )
 
 
 _BLUR = '<feGaussianBlur stdDeviation="2"/>'
@@ -101,6 +115,12 @@ PRIMITIVES = [
     Feature("group in a filter", f'<defs><g id="o">{_LEAF}/><path d="M10 20H50" stroke="white" stroke-width="2"/></g></defs>' + _filter("<feImage href='#o'/>")),
     Feature("element in a filter, in a region", '<defs><circle id="o" cx="20" cy="15" r="10" fill="#a3c"/></defs>' + _filter("<feImage href='#o' x='12' y='8' width='16' height='20'/>")),
     Feature("element in a filter that begins elsewhere", '<defs><circle id="o" cx="20" cy="15" r="10" fill="#a3c"/></defs>' + _filter("<feImage href='#o'/>", 'filterUnits="userSpaceOnUse" x="4" y="2" width="50" height="35"')),
+    *(
+        Feature(f"tiles of {width} × {height}", _filter(f'<feOffset in="SourceGraphic" x="28" y="14" width="{width}" height="{height}"/><feTile/>'), equal=_laid(Rect(28, 14, width, height)))
+        for width, height in ((6, 6), (3.25, 4.75), (14, 9.125))
+    ),
+    Feature("tiles by name, in shares of the box", _filter('<feOffset in="SourceGraphic" x=".5" y=".25" width=".25" height=".25" result="t"/><feFlood flood-color="#fc0"/><feTile in="t"/>', f'{_WHOLE} primitiveUnits="objectBoundingBox"'), equal=_laid(Rect(27.5, 13.25, 10.75, 7.25))),
+    Feature("tiles of what has no region", _filter('<feOffset in="SourceGraphic"/><feTile/>')),
     Feature("sharper", _filter('<feConvolveMatrix order="3" kernelMatrix="0 0 0 0 1 0 0 0 0"/>')),
     Feature("clouds", _filter('<feTurbulence baseFrequency=".03" numOctaves="1" seed="3"/><feComposite in2="SourceAlpha" operator="in"/>')),
     Feature("parts by name, out of order", _filter('<feOffset in="SourceGraphic" dx="6" result="a"/><feFlood flood-color="#7bd" result="b"/><feBlend in="a" in2="b" mode="multiply"/>')),
@@ -180,6 +200,10 @@ FUNCTIONS = [
     Feature("function invert", _css("invert(80%)"), equal=_same(_transfer('type="table" tableValues=".8 .2"'))),
     Feature("function opacity", _css("opacity(40%)"), equal=f'<g opacity=".4">{_FIELD}</g>'),
     Feature("functions one after the other", _css("grayscale(1) drop-shadow(2px 2px 1px red)"), equal=_same('<feColorMatrix type="saturate" values="0" result="grey"/>' + _shadow(2, 2, 1, 'flood-color="red"').replace("SourceGraphic", "grey"))),
+    Feature("functions blur one after the other", _css("blur(2px) blur(1px) blur(2px)"), equal=_same('<feGaussianBlur stdDeviation="3"/>')),
+    Feature("functions blur with another between them", _css("blur(2px) grayscale(1) blur(1px)"), equal=_same('<feColorMatrix type="saturate" values="0"/><feGaussianBlur stdDeviation="2.236"/>')),
+    Feature("a hundred functions blur", _css("blur(.3px) " * 100), equal=_same('<feGaussianBlur stdDeviation="3"/>')),
+    Feature("functions turn colours all the way round", _css("hue-rotate(45deg) " * 8), equal=_same('<feColorMatrix type="hueRotate" values="45"/>' * 8)),
     Feature("function after a filter", f'<filter id="f" {_WHOLE}><feOffset dx="5"/></filter>' + _css("url(#f) brightness(1.4)"), equal=_filter('<feOffset dx="5"/>' + _transfer('type="linear" slope="1.4"'), f"{_WHOLE} {_SRGB}")),
     Feature("function that is no function", _css("sparkle(3)"), equal=_FIELD),
     Feature("function with a number below nothing", _css("blur(-2px)"), equal=_FIELD),
@@ -278,7 +302,6 @@ WITH_STRUCTURE = [
 PAGES: list[Feature] = [*PRIMITIVES, *REGIONS, *PLACES, *FUNCTIONS, *MEETING, *WITH_STRUCTURE]
 
 REFUSALS: list[Refused] = [
-    Refused("tiles in a filter", '<filter id="f"><feTile id="t"/></filter><rect width="9" height="9" filter="url(#f)"/>', "t", "tiles in a filter"),
     Refused("picture outside the file in a filter", '<filter id="f"><feImage id="i" href="seed.png"/></filter><rect width="9" height="9" filter="url(#f)"/>', "i", "outside the file"),
     Refused("picture in a filter that is a drawing", '<filter id="f"><feImage id="i" href="data:image/svg+xml,%3Csvg xmlns=%22http://www.w3.org/2000/svg%22/%3E"/></filter><rect width="9" height="9" filter="url(#f)"/>', "i", "an SVG file"),
     Refused("filter that shows itself", '<filter id="f"><feImage href="#x"/></filter><rect id="x" width="9" height="9" filter="url(#f)"/>', "f", "contains itself"),

@@ -173,6 +173,22 @@ _SYMBOLS = [
 ]
 
 _NESTED = [
+    # SVG 1.1, 14.3.4; CSS 2, 11.1.2: from the top and the left of the viewport.
+    Feature(
+        "nested drawing cut by the old clip",
+        '<svg x="5" y="5" width="40" height="30" clip="rect(2 30 20 5)"><rect width="60" height="60" fill="#383"/></svg>',
+        equal='<rect x="10" y="7" width="25" height="18" fill="#383"/>',
+    ),
+    Feature(
+        "nested drawing cut by the old clip at two sides",
+        '<svg x="5" y="5" width="40" height="30" style="clip:rect(auto, 30px, auto, 5px)"><rect width="60" height="60" fill="#383"/></svg>',
+        equal='<rect x="10" y="5" width="25" height="30" fill="#383"/>',
+    ),
+    Feature(
+        "nested drawing that may overflow, with the old clip",
+        '<svg x="5" y="5" width="40" height="30" overflow="visible" clip="rect(2 30 20 5)"><rect width="60" height="60" fill="#383"/></svg>',
+        equal='<rect x="5" y="5" width="60" height="60" fill="#383"/>',
+    ),
     Feature(
         "nested drawing without a size",
         '<svg viewBox="0 0 120 80"><rect x="20" y="16" width="80" height="48" fill="#369"/></svg>',
@@ -1085,6 +1101,15 @@ _TRANSFORMS = [
 
 # SVG 2, 13.7.2: as wide on paper as it says, in CSS pixels, whatever the transform.
 _UNSCALED = [
+    Feature(
+        "stroke that does not scale, turned about the middle of its shape",
+        '<rect x="10" y="10" width="8" height="4" fill="#fc6" stroke="#369" stroke-width="6" vector-effect="non-scaling-stroke" style="transform:translate(16px,6px) rotate(30deg) scale(3);transform-box:fill-box;transform-origin:center"/>',
+        equal=f'<rect x="10" y="10" width="8" height="4" fill="#fc6" stroke="#369" stroke-width="{6 / 96 * 25.4 / 3}" transform="translate(30 18) rotate(30) scale(3) translate(-14 -12)"/>',
+    ),
+    Feature(
+        "stroke that does not scale in a clip",
+        '<clipPath id="c"><path d="M5 5L55 10V35z" stroke="red" stroke-width="9" vector-effect="non-scaling-stroke"/></clipPath><rect width="60" height="40" fill="#369" clip-path="url(#c)"/>',
+    ),
     *(
         Feature(
             f"stroke that does not scale, {how}, dashed by shares of its length",
@@ -1457,6 +1482,11 @@ REFUSALS: list[Refused] = [
     Refused("one language in a text", '<text font-family="Kalam">A <tspan id="x" systemLanguage="de">Blatt</tspan></text>', "x", "for one language"),
     Refused("one language in a pattern", '<pattern id="p" width="5" height="5" patternUnits="userSpaceOnUse"><rect id="x" width="3" height="5" systemLanguage="de"/></pattern><rect width="9" height="9" fill="url(#p)"/>', "x", "for one language"),
     Refused("stroke that does not scale in a pattern", '<pattern id="p" width="5" height="5" patternUnits="userSpaceOnUse"><path id="x" d="M0 0h9" stroke="red" vector-effect="non-scaling-stroke"/></pattern><rect width="9" height="9" fill="url(#p)"/>', "x", "does not scale"),
+    Refused("stroke that does not scale in a marker", '<marker id="k" markerWidth="9" markerHeight="9"><path id="x" d="M0 0L5 5" stroke="red" vector-effect="non-scaling-stroke"/></marker><path d="M5 5L20 20" stroke="red" marker-end="url(#k)"/>', "x", "in a pattern, mask, marker or filter"),
+    Refused("stroke that does not scale in a filter", '<defs><path id="x" d="M0 0L5 5" stroke="red" vector-effect="non-scaling-stroke"/></defs><filter id="f"><feImage href="#x"/></filter><path d="M5 5L20 20" stroke="red" filter="url(#f)"/>', "x", "in a pattern, mask, marker or filter"),
+    Refused("stroke that does not scale, stretched, with markers", '<marker id="k"/><path id="x" d="M0 0h9v9" stroke="red" transform="scale(3 1)" vector-effect="non-scaling-stroke" marker-end="url(#k)"/>', "x", "on a stretched shape"),
+    Refused("old clip of a pattern", '<pattern id="p" width="9" height="9" patternUnits="userSpaceOnUse" clip="rect(2 30 20 5)"><rect width="4" height="4"/></pattern><rect width="40" height="40" fill="url(#p)"/>', "p", "'clip' property on this element"),
+    Refused("palette of a colour font of one's own", '<text id="x" font-family="Kalam" style="font-palette:--mine">A</text>', "x", "a palette"),
     Refused("stroke that does not scale, stretched, with a gradient", '<linearGradient id="g"><stop/><stop offset="1" stop-color="red"/></linearGradient><path id="x" d="M0 0h9v9" fill="url(#g)" stroke="red" transform="scale(3 1)" vector-effect="non-scaling-stroke"/>', "x", "does not scale"),
     Refused("effect on vectors other than strokes", '<path id="x" d="M0 0h9" vector-effect="non-rotation"/>', "x", "an effect of vectors"),
     Refused("thing from another file", '<use id="x" href="other.svg#leaf"/>', "x", "another file"),

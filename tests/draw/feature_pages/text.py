@@ -391,6 +391,40 @@ TURNED_WAYS = [
     page("chunk of another direction begins at its anchor", 'ab<tspan x="50" direction="rtl" unicode-bidi="embed">cd!</tspan>'),
 ]  # fmt: skip
 
+_SHADED = 'x="4" y="28" font-family="Kalam" font-weight="700" font-size="22" fill="#a30"'
+_SHADOWS = (
+    '<filter id="f" filterUnits="userSpaceOnUse" x="-9" y="-9" width="90" height="90" color-interpolation-filters="sRGB">{}</filter><text '
+    + _SHADED
+    + ' filter="url(#f)">Seeds</text>'
+)
+
+
+def _shadow(number: int, blur: float, dx: float, dy: float, colour: str) -> str:
+    return (
+        f'<feGaussianBlur in="SourceAlpha" stdDeviation="{blur}"/><feOffset dx="{dx}" dy="{dy}" result="m{number}"/>'
+        f'<feFlood flood-color="{colour}"/><feComposite in2="m{number}" operator="in" result="s{number}"/>'
+    )
+
+
+def _over(*names: str) -> str:
+    return (
+        "<feMerge>"
+        + "".join(f'<feMergeNode in="{name}"/>' for name in (*names, "SourceGraphic"))
+        + "</feMerge>"
+    )
+
+
+# CSS Text Decoration 3, 4: blurred by half the third length, the first of several on top.
+SHADOWS = [
+    Feature("text shadow", f'<text {_SHADED} style="text-shadow:2px 1px 2px #036">Seeds</text>', equal=_SHADOWS.format(_shadow(1, 1, 2, 1, "#036") + _over("s1"))),
+    Feature("two text shadows", f'<text {_SHADED} style="text-shadow:1px 1px gold, -2px -2px 1px #036">Seeds</text>', equal=_SHADOWS.format(_shadow(1, 0, 1, 1, "gold") + _shadow(2, 0.5, -2, -2, "#036") + _over("s2", "s1"))),
+    Feature("text shadow of a group, in em", f'<g style="text-shadow:.1em .1em #036"><text {_SHADED}>Se<tspan>eds</tspan></text></g>', equal=_SHADOWS.format(_shadow(1, 0, 2.2, 2.2, "#036") + _over("s1"))),
+    Feature("text shadow in the text colour", f'<text {_SHADED} color="#690" style="text-shadow:2px 2px 0">Seeds</text>', equal=_SHADOWS.format(_shadow(1, 0, 2, 2, "#690") + _over("s1"))),
+    Feature("text shadow, then a filter", f'<text {_SHADED} style="text-shadow:2px 1px 0 #036;filter:grayscale(1)">Seeds</text>', equal=_SHADOWS.format(_shadow(1, 0, 2, 1, "#036") + _over("s1") + '<feColorMatrix type="saturate" values="0"/>')),
+    Feature("text shadow that is none", f'<g style="text-shadow:1px 1px red"><text {_SHADED} style="text-shadow:none">Seeds</text></g>', equal=f"<text {_SHADED}>Seeds</text>"),
+    Feature("text shadow that cannot be read", f'<text {_SHADED} style="text-shadow:1px sparkle">Seeds</text>', equal=f"<text {_SHADED}>Seeds</text>"),
+]  # fmt: skip
+
 LAYERS = [
     page("opacity of one tspan", 'ab<tspan opacity=".4">cd</tspan>ef'),
     page("opacity of a tspan in a tspan", 'a<tspan opacity=".5">b<tspan opacity=".5" fill="#c30">c</tspan>d</tspan>e'),
@@ -492,7 +526,7 @@ PAINT = [
 
 _EVERY = [
     *CHUNKS, *SPACE, *PREFORMATTED, *SPACING, *STRETCHED, *INNER_LENGTHS, *FONT, *CASE, *DECORATION,
-    *BASELINES, *DIRECTION, *TURNED_WAYS, *PAINT, *LAYERS,
+    *BASELINES, *DIRECTION, *TURNED_WAYS, *PAINT, *LAYERS, *SHADOWS,
 ]  # fmt: skip
 
 _BY_BROWSER: Mapping[str, tuple[str, ...]] = {
@@ -614,4 +648,5 @@ BROWSER_PAGES: list[Feature] = [
 PAGES: list[Feature] = [page for page in _EVERY if page not in BROWSER_PAGES]
 
 REFUSALS: list[Refused] = [
+    Refused("shadow on a part of a text", '<text font-family="Kalam">Se<tspan id="x" style="text-shadow:1px 1px red">eds</tspan></text>', "x", "a text shadow on a part"),
 ]  # fmt: skip
