@@ -229,8 +229,8 @@ def palette_for(instance: Instance, wanted: str) -> int:
     asked = flags.get(wanted)
     if asked is None:
         return 0
-    palettes = instance.hb_face.color_palettes
-    numbers = (palette.index for palette in palettes if palette.flags & asked)
+    palettes = enumerate(instance.hb_face.color_palettes)
+    numbers = (number for number, palette in palettes if palette.flags & asked)
     return next(numbers, 0)
 
 
