@@ -219,7 +219,7 @@ SET_RULES = _table(
     ("ink-coverage", LOOK, "a side takes too much ink",
      "draw it with less, or raise coverage_percent under [limits] in the season file"),
     ("font-not-embedded", MUST, "a font is not in the file", _BUILD),
-    ("glyph-wrong", MUST, "a font prints the wrong letters", _BUILD),
+    ("glyph-wrong", MUST, "the wrong letters are printed", _BUILD),
     ("picture-coarse", LOOK, "a picture has too few pixels",
      "take a finer one, or show it smaller"),
     ("boxes-wrong", MUST, "the page or trim size in the file is wrong", _BUILD),

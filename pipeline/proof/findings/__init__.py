@@ -37,6 +37,7 @@ from pipeline.proof.findings.painted import (
     glyph_findings,
     letter_findings,
     ornament_findings,
+    outline_findings,
     shapes_on,
     turned_findings,
 )
@@ -88,6 +89,7 @@ ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     letter_findings,
     turned_findings,
     ornament_findings,
+    outline_findings,
 )
 """Of sides whose pages lie where they should."""
 WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (

@@ -11,7 +11,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
@@ -23,7 +23,7 @@ from fontTools.pens.recordingPen import RecordingPen
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
-from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead
+from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead, says_just
 from pipeline.proof.findings.subject import SetFinding, Shape, Slot
 from pipeline.proof.read.objects import (
     Layer,
@@ -33,12 +33,14 @@ from pipeline.proof.read.objects import (
     fonts_used,
     form_places,
     glyph_outline,
+    letter_outlines,
     middle,
     overlap,
     prints_ink,
 )
 from pipeline.proof.read.text import LeafText
 from pipeline.text.fonts import FontBook
+from pipeline.text.shape import CAPITALS, Style, script_of, shape
 
 _Grey = npt.NDArray[np.uint8]
 _Wrong = tuple[str, str]
@@ -353,6 +355,13 @@ _OWN_SHAPE = 0.016
 """An outline so near to a sign's own (ems) is that sign; a 6 turned round is farther from a 9."""
 _SIGNS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 """Signs whose shapes are compared: they have no forms that depend on their neighbours."""
+_UNJOINED = frozenset(("Latn", "Grek", "Cyrl", "Hira", "Kana", "Hani"))
+"""Scripts of which that is true of all letters, or of nearly all."""
+
+_SAME_OUTLINE = 0.006
+"""Outlines in a file are those of a letter to so many ems: files round their numbers."""
+_COUNT = 6
+"""The numbers of a shape that do not depend on how many points a program writes it with."""
 
 _Shape = npt.NDArray[np.float64]
 """An outline, wherever its line begins, in ems: the width of its box, its lower and upper edge, the
@@ -374,7 +383,7 @@ def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
             for font, name, text in fonts_used(side.page, layer.items):
                 signs.setdefault((address(font), name), (font, set()))[1].update(text)
     for (number, name), (font, used) in signs.items():
-        shapes = _known_shapes(name, book)
+        shapes = _known_shapes(name, book, "".join(sorted(filter(_stands_alone, used))))
         wrong = {}
         for sign in sorted(used & shapes.keys()):
             key = "glyph", side.side, number, name, sign
@@ -387,6 +396,69 @@ def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
         if wrong:
             said = ", ".join(f"'{sign}' looks like '{other}'" for sign, other in wrong.items())
             yield side.finding("glyph-wrong", f"{name}: {said}")
+
+
+def outline_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Keyed texts whose letters are outlines, and not those of their words: one for each face."""
+    for face, words in side.words.items():
+        drawn = [art for art in words if art.item.said_by]
+        wrong = [found for slot in face.slots.texts if (found := _not_its_own(face, slot, drawn))]
+        if wrong:
+            box, what = wrong[0]
+            more = f" (and {len(wrong) - 1} more on this page)" if wrong[1:] else ""
+            yield face.finding("glyph-wrong", what + more, box)
+
+
+def _not_its_own(face: FaceRead, slot: Slot, drawn: Sequence[Art]) -> tuple[Rect, str] | None:
+    """A key's text in outlines that lack letters of it, with what they lack."""
+    said = face.said_at(slot) if slot.style and drawn else []
+    form = next((form for form in face.forms[slot.key] if says_just(said, [form])), "")
+    if slot.style is None or not form:
+        return None
+    here = [art for art in drawn if any(art.box.overlaps(text.box) for text in said)]
+    painted = [
+        shape[:_COUNT]
+        for art in here
+        for contour in letter_outlines(art.item)
+        if (shape := _shape([contour])) is not None
+    ]
+    if not painted:
+        return None
+    style = replace(slot.style, language=face.subject.contents.language)
+    there, lost = np.array(painted), list[str]()
+    for sign, shape in _outlines_of(form, style, face.subject.faces.book()):
+        if np.abs(there - shape[:_COUNT]).max(axis=1).min() > _SAME_OUTLINE:
+            lost.append(sign)
+    if not lost:
+        return None
+    letters = ", ".join(f"'{sign}'" for sign in dict.fromkeys(lost))
+    box = Rect.union(text.box for text in said)
+    return box, f"'{form}' is printed as other letters: {letters} can't be seen there"
+
+
+@lru_cache(maxsize=4096)
+def _outlines_of(text: str, style: Style, book: FontBook) -> tuple[tuple[str, _Shape], ...]:
+    """Each contour of a text, with the sign that it is part of (ems); empty for what is no text."""
+    try:
+        runs = shape(text, style, book)
+    except UserError:
+        return ()  # a face that is not there is said when sets are built
+    if any(run.instance.slanted or run.instance.in_colour or run.upright for run in runs):
+        return ()
+    found = []
+    for run in runs:
+        upem = run.instance.hb_face.upem / (1 if run.capitals is None else CAPITALS)
+        starts = [*sorted({glyph.cluster for glyph in run.glyphs}), len(run.text)]
+        for glyph in run.glyphs:
+            pen = RecordingPen()
+            run.instance.hb_font.draw_glyph_with_pen(glyph.gid, pen)
+            sign = run.text[glyph.cluster : starts[starts.index(glyph.cluster) + 1]]
+            rise = glyph.y / run.size
+            for one in _cubic(pen):
+                outline = _shape([[(x / upem, y / upem - rise) for x, y in one]])
+                if outline is not None:
+                    found.append((sign, outline))
+    return tuple(found)
 
 
 def _mistaken(sign: str, shown: _Shape, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:
@@ -406,11 +478,23 @@ def _apart(shown: _Shape, light: _Shape, bold: _Shape) -> float:
     return float(np.abs(shown - light - share * along).max())
 
 
+def _stands_alone(sign: str) -> bool:
+    """Whether a sign is a letter of a script whose letters do not join, and with no mark apart.
+
+    >>> _stands_alone("é"), _stands_alone("ب"), _stands_alone("5")
+    (True, False, False)
+    """
+    return sign.isalpha() and script_of(sign) in _UNJOINED
+
+
 @lru_cache(maxsize=64)
-def _known_shapes(name: str, book: FontBook) -> Mapping[str, tuple[_Shape, _Shape]]:
+def _known_shapes(
+    name: str, book: FontBook, letters: str = ""
+) -> Mapping[str, tuple[_Shape, _Shape]]:
     """The shapes of a face's signs at its lightest and its boldest, by the font's name in a file.
 
-    Empty for a family that the collection does not have, or has in several files.
+    They are those of ``letters`` and of our own alphabet and figures. Empty for a family that the
+    collection does not have, or has in several files.
     """
     family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
     italic = "italic" in name.casefold()
@@ -425,7 +509,7 @@ def _known_shapes(name: str, book: FontBook) -> Mapping[str, tuple[_Shape, _Shap
         if "wght" in face.axes:
             font.set_variations({"wght": weight})
         shapes = {}
-        for sign in _SIGNS:
+        for sign in sorted({*_SIGNS, *letters}):
             pen = RecordingPen()
             glyph = font.get_nominal_glyph(ord(sign))
             if glyph is not None:
@@ -434,7 +518,7 @@ def _known_shapes(name: str, book: FontBook) -> Mapping[str, tuple[_Shape, _Shap
                 if (shape := _shape(outline)) is not None:
                     shapes[sign] = shape
         ends.append(shapes)
-    return {sign: (ends[0][sign], ends[1][sign]) for sign in ends[0]}
+    return {sign: (ends[0][sign], ends[1][sign]) for sign in ends[0].keys() & ends[1].keys()}
 
 
 def _cubic(pen: RecordingPen) -> Iterator[list[tuple[float, float]]]:

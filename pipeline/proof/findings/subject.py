@@ -24,7 +24,7 @@ from pipeline.fill.filling import text_areas
 from pipeline.fill.flapback import drawings_of
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
-from pipeline.fill.template import TemplateFile, read_template, rect_of, trimmed
+from pipeline.fill.template import TemplateFile, computed_style, read_template, rect_of, trimmed
 from pipeline.fill.texts import find_text, is_unpainted, room_of
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
@@ -39,6 +39,7 @@ from pipeline.plan.words import Words, words_for
 from pipeline.svg.path import outline, tight_box
 from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import Faces
+from pipeline.text.shape import Style
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,8 @@ class Slot:
 
     ``area`` is where the middle of what it says can lie, ``room`` the width it may run to.
     ``sample`` is what the template has there, ``flags`` the facts it is shown for, ``turned`` how
-    many degrees clockwise it is turned on the page.
+    many degrees clockwise it is turned on the page. ``style`` is how all of it is set, None where
+    that isn't one for all.
     """
 
     key: str
@@ -97,6 +99,7 @@ class Slot:
     sample: str = ""
     flags: tuple[str, ...] = ()
     turned: float = 0.0
+    style: Style | None = None
 
 
 class Shape(NamedTuple):
@@ -181,7 +184,8 @@ class Subject:
     @cached_property
     def faces(self) -> Faces:
         """The faces of the collection and of font packages, as they are now."""
-        return Faces(own_fonts(self.collection.folder), {}, False)
+        own = own_fonts(self.collection.folder)
+        return Faces(own, self.collection.fallback_fonts, False)
 
     @cached_property
     def words(self) -> Words:
@@ -368,12 +372,20 @@ def _drawn(
                 sample = " ".join("".join(map(str, text.itertext())).split())
                 matrix = page_matrix(text)
                 turned = math.degrees(math.atan2(matrix.b, matrix.a))
-                texts.append(Slot(name, *_line(room.ink, text), sample, shown, turned))
+                style = _style(text)
+                texts.append(Slot(name, *_line(room.ink, text), sample, shown, turned, style))
             else:
                 continue
             taken.add(element)
             break
     return Slots(tuple(texts), tuple(grids), shapes, tuple(_ornaments(root)))
+
+
+def _style(text: etree._Element) -> Style | None:
+    """How a text is set, where all of it is set in one way."""
+    while len(text) == 1 and not any(map(str.strip, (text.text or "", text[0].tail or ""))):
+        text = text[0]
+    return None if len(text) else computed_style(text)
 
 
 _SLACK_MM = 0.3

@@ -495,12 +495,41 @@ def fonts_used(page: pdfium.PdfPage, items: Iterable[Painted]) -> Iterator[tuple
             yield font, font_name(font), bytes(said).decode("utf-16-le", "replace").rstrip("\0")
 
 
-def glyph_outline(font: Any, sign: str) -> list[list[tuple[float, float]]]:
-    """The contours that a font paints for a sign, by all their points, control points too (ems)."""
+Contours = list[list[tuple[float, float]]]
+"""The lines around areas, each by all its points, those that draw a curve too."""
+
+
+def glyph_outline(font: Any, sign: str) -> Contours:
+    """The contours that a font paints for a sign (ems)."""
     path = pdfium_raw.FPDFFont_GetGlyphPath(font, ord(sign), 1.0)
     many = pdfium_raw.FPDFGlyphPath_CountGlyphSegments(path) if path else 0
-    segments = [pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index) for index in range(many)]
-    contours: list[list[tuple[float, float]]] = []
+    return _contours(
+        [pdfium_raw.FPDFGlyphPath_GetGlyphPathSegment(path, index) for index in range(many)]
+    )
+
+
+def letter_outlines(text: Painted) -> Contours:
+    """The contours of letters that are drawn as outlines (ems of the text over them, upwards).
+
+    They are told from where that text starts. Empty for letters of a font.
+    """
+    path = text.handle
+    if not text.said_by or pdfium_raw.FPDFPageObj_GetType(path) != pdfium_raw.FPDF_PAGEOBJ_PATH:
+        return []
+    size, asked = ctypes.c_float(), _Asked()
+    pdfium_raw.FPDFTextObj_GetFontSize(text.said_by, size)
+    ems = Matrix(1 / size.value, 0, 0, 1 / size.value, 0, 0) if size.value else Matrix()
+    own = asked.matrix(text.said_by)
+    if not own.a * own.d - own.b * own.c:
+        return []
+    matrix = ems @ own.inverse() @ asked.matrix(path)
+    many = pdfium_raw.FPDFPath_CountSegments(path)
+    segments = [pdfium_raw.FPDFPath_GetPathSegment(path, index) for index in range(many)]
+    return [[matrix.point(*point) for point in one] for one in _contours(segments)]
+
+
+def _contours(segments: Sequence[Any]) -> Contours:
+    contours: Contours = []
     for segment, end in zip(segments, _ends(segments), strict=True):
         if pdfium_raw.FPDFPathSegment_GetType(segment) == pdfium_raw.FPDF_SEGMENT_MOVETO:
             contours.append([])

@@ -40,6 +40,8 @@ title.en = "Weeks"
 title.de = "Wochen"
 title.ar = "أسابيع"
 title.hi = "सप्ताह"
+title.el = "Εβδομάδες"
+title.ja = "週"
 spreads = [{{ verso = "week-two-flap-verso", recto = "week-two-flap-recto", per = "week" }}]
 """
 

@@ -322,6 +322,41 @@ def _without_paths(data: bytes) -> bytes:
     return re.sub(rb"\bf\*?(?=[ \n]+[^\n]*\bBT\b)", b"n", data)
 
 
+_OUTLINED = re.compile(
+    rb"((?:-?[\d.]+[ \n]+){2}m[-\d. \nmlch]*\bf\n)(BT\n([\d.]+) 0 0 -\S+ ([\d.]+) ([\d.]+) Tm)"
+)
+"""Letters in outlines, and the size and place (pt) of the text over them."""
+
+
+def _outlines_exchanged(one: int, other: int) -> Callable[[bytes, bool], bytes]:
+    """The outlines of two texts of a layer exchanged, of one size; the texts over them stay."""
+
+    def change(data: bytes, text: bool) -> bytes:
+        found = list(_OUTLINED.finditer(data))
+        if len(found) <= other or found[one][3] != found[other][3]:
+            return data
+        for place, source in ((other, one), (one, other)):
+            x, y = (float(found[place][n]) - float(found[source][n]) for n in (4, 5))
+            moved = f"q 1 0 0 1 {x} {y} cm\n".encode() + found[source][1] + b"Q\n"
+            start, end = found[place].span(1)
+            data = data[:start] + moved + data[end:]
+        return data
+
+    return change
+
+
+def _outline_lost(data: bytes, text: bool) -> bytes:
+    """The first line around an area of each text in outlines taken out, where there are more."""
+    return _OUTLINED.sub(
+        lambda text: (
+            b"h\n".join(text[1].split(b"h\n")[1:]) + text[2]
+            if text[1].count(b"h\n") > 1
+            else text[0]
+        ),
+        data,
+    )
+
+
 def _glyphs_exchanged(one: str, other: str, name: str = "") -> Callable[[Garden], None]:
     """Two glyphs exchanged in all fonts that have both, or in those of a name alone."""
 
@@ -345,6 +380,40 @@ def _glyphs_exchanged(one: str, other: str, name: str = "") -> Callable[[Garden]
                 assert isinstance(held, StreamObject)
                 stream.set_data(exchanged(held.get_data()))
                 item[NameObject("/FontFile2")] = added(writer, stream)
+
+    def tamper(garden: Garden) -> None:
+        for file in FILES:
+            garden.rewrite(file, change)
+
+    return tamper
+
+
+def _mapped_glyphs_exchanged(one: str, other: str) -> Callable[[Garden], None]:
+    """Two glyphs exchanged in fonts of many codes, found by the fonts' maps to Unicode.
+
+    A code is a glyph's number there (ISO 32000-1, 9.7.4.2, CIDToGIDMap Identity).
+    """
+
+    def exchanged(data: bytes, first: int, second: int) -> bytes:
+        font = TTFont(io.BytesIO(data))
+        glyf, names = font["glyf"], font.getGlyphOrder()
+        glyf[names[first]], glyf[names[second]] = glyf[names[second]], glyf[names[first]]
+        written = io.BytesIO()
+        font.save(written)
+        return written.getvalue()
+
+    def change(writer: PdfWriter) -> None:
+        for item in list(writer._objects):
+            if not isinstance(item, DictionaryObject) or "/DescendantFonts" not in item:
+                continue
+            codes = item["/ToUnicode"].get_object().get_data()  # type: ignore[union-attr]
+            found = [re.search(rb"<(\w+)> <%04x>" % ord(sign), codes) for sign in (one, other)]
+            described = item["/DescendantFonts"][0].get_object()["/FontDescriptor"]  # type: ignore[index]
+            if all(found) and "/FontFile2" in described:
+                first, second = (int(code[1], 16) for code in found if code)
+                stream = DecodedStreamObject()
+                stream.set_data(exchanged(described["/FontFile2"].get_data(), first, second))
+                described[NameObject("/FontFile2")] = added(writer, stream)
 
     def tamper(garden: Garden) -> None:
         for file in FILES:
@@ -988,6 +1057,38 @@ MUTATIONS: tuple[Mutation, ...] = (
         outlined(_drawn(_set("label-watch", "fill-opacity='0.02'"))),
     ),
     Mutation(
+        "the outlines of days' names exchanged, the words over them left",
+        "glyph-wrong",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(_outlines_exchanged(0, 2))),
+    ),
+    Mutation(
+        "the outlines of two dates exchanged, the figures over them left",
+        "glyph-wrong",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(_outlines_exchanged(1, 3))),
+    ),
+    Mutation(
+        "the outlines of days' names exchanged, in Arabic",
+        "glyph-wrong",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(_outlines_exchanged(0, 2))),
+        language="ar-EG",
+    ),
+    Mutation(
+        "the outlines of two dates exchanged, in Devanagari",
+        "glyph-wrong",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(_outlines_exchanged(1, 3))),
+        language="hi",
+    ),
+    Mutation(
+        "a part of the outlines lost from each text",
+        "glyph-wrong",
+        outlined(lambda garden: None),
+        tamper=_on_side(2, 1, _redrawn(_outline_lost)),
+    ),
+    Mutation(
         "the outlines of a page's letters taken out of the file",
         "text-invisible",
         outlined(lambda garden: None),
@@ -1197,6 +1298,13 @@ MUTATIONS: tuple[Mutation, ...] = (
         "a font for headings that paints T for M",
         "glyph-wrong",
         tamper=_glyphs_exchanged("T", "M", "DancingScript"),
+    ),
+    Mutation(
+        "a font whose α and ο are exchanged, in Greek",
+        "glyph-wrong",
+        lambda garden: None,
+        tamper=_mapped_glyphs_exchanged("α", "ε"),
+        language="el",
     ),
     Mutation(
         "a picture of 50 pixels an inch",
