@@ -89,6 +89,73 @@ def _strokes(area: Rect, wanted: Ruled, step: tuple[float, float]) -> Iterator[s
             yield f"M{area.x + side_x + 0.3 * step_x:.4f} {y:.4f}H{area.right:.4f}"
 
 
+_MOON = (SVG + "rect", SVG + "circle", SVG + "ellipse")
+
+
+def can_be_moon(element: etree._Element) -> bool:
+    """Whether a moon can be drawn in an element's place: in a rectangle or a circle."""
+    return element.tag in _MOON
+
+
+def draw_moon(element: etree._Element, lit: float | None) -> None:
+    """Puts the moon in the place of a rectangle or circle: as large as goes into it.
+
+    Its stroke draws the disc, its fill (its stroke's colour where it has none) the part that is
+    lit, a share of ``lit`` of the disc, on the left where that is below 0. No moon for None.
+    """
+    parent = element.getparent()
+    assert parent is not None
+    moon = etree.Element(SVG + "g")
+    moon.tail = element.tail
+    for name in ("id", "transform", "opacity", "display"):
+        if element.get(name) is not None:
+            moon.set(name, element.get(name, ""))
+    if lit is not None:
+        matrix = page_matrix(element)
+        mirrored = matrix.a * matrix.d < matrix.b * matrix.c
+        moon.extend(_moon_parts(element, -lit if mirrored else lit))
+    parent.replace(element, moon)
+
+
+def _moon_parts(element: etree._Element, lit: float) -> Iterator[etree._Element]:
+    x, y, radius = _disc(element)
+    fill, stroke = (inherited(element, name) for name in ("fill", "stroke"))
+    paints = {
+        str(name): str(value)
+        for name, value in element.attrib.items()
+        if str(name).startswith(("stroke", "fill-opacity"))
+    }
+    colour = stroke if fill == "none" and stroke else fill or "#000000"
+    if abs(lit) > 0:
+        # The terminator is half an ellipse, seen from its side: as wide as the share asks for
+        # (Meeus, Astronomical Algorithms, chapter 48).
+        edge = radius * (1 - 2 * abs(lit))
+        sweeps = (1, 0) if lit > 0 else (0, 1)
+        bulges = sweeps[1] if edge > 0 else sweeps[0]
+        data = (
+            f"M{x:.4f} {y - radius:.4f}A{radius:.4f} {radius:.4f} 0 0 {sweeps[0]} "
+            f"{x:.4f} {y + radius:.4f}A{abs(edge):.4f} {radius:.4f} 0 0 {bulges} "
+            f"{x:.4f} {y - radius:.4f}Z"
+        )
+        lit_paint = {"fill": colour, "stroke": "none"}
+        if "fill-opacity" in paints:
+            lit_paint["fill-opacity"] = paints["fill-opacity"]
+        yield etree.Element(SVG + "path", {"d": data, **lit_paint})
+    if stroke not in (None, "none"):
+        disc = {"cx": f"{x:.4f}", "cy": f"{y:.4f}", "r": f"{radius:.4f}", "fill": "none"}
+        yield etree.Element(SVG + "circle", disc | paints)
+
+
+def _disc(element: etree._Element) -> tuple[float, float, float]:
+    """The middle and the radius of the largest disc in a rectangle or circle."""
+    if element.tag == SVG + "rect":
+        area = rect_of(element)
+        x, y = area.x + area.width / 2, area.y + area.height / 2
+        return x, y, min(area.width, area.height) / 2
+    cx, cy, r, rx, ry = (length(element.get(name)) for name in ("cx", "cy", "r", "rx", "ry"))
+    return cx, cy, min(rx or r, ry or r)
+
+
 _ROWS = 7
 """Heads and six weeks, the most a month can touch: every month gets the same row height."""
 

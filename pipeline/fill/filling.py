@@ -15,7 +15,7 @@ from pydantic import TypeAdapter
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.fill.areas import check_month, draw_month, rule
+from pipeline.fill.areas import can_be_moon, check_month, draw_month, draw_moon, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, split, unmark
 from pipeline.fill.repeats import repeated
@@ -29,7 +29,7 @@ from pipeline.fill.template import (
     trimmed,
 )
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
-from pipeline.plan.facts import ALMANAC_PARTS, PAGES
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
 from pipeline.svg.refusals import reading
@@ -177,7 +177,7 @@ def _family(key: str) -> str | None:
 def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepared:
     """A template prepared now, or as it was prepared before from the same, in a set's language."""
     facts = page.facts
-    keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months))
+    keys = (sorted(facts.texts), sorted(facts.flags), sorted(facts.months), sorted(facts.moons))
     counts = sorted(facts.counts.items())
     key = key_of(
         "prepared", file.name, file.data, *keys, facts.kind, counts, plan.binder,
@@ -307,6 +307,11 @@ def _take(
             check_month(element, where, identifier)
             element.set(DATED, name)
             return
+        if name == MOON_DISC or name.endswith(f"-{MOON_DISC}"):
+            if name in facts.moons and can_be_moon(element):
+                element.set(DATED, name)
+                return
+            raise mistake(*_no_moon(name, facts))
         room = room_of(element, panels, "") if name in facts.texts else None
         if room is not None:
             drop_box(element)
@@ -322,12 +327,24 @@ def _take(
         what = f"there is no label {meant.removeprefix('label-')!r} for {language!r}"
         raise mistake(what, label_advice(meant, known, f"labels/{root_of(language)}.toml"))
     if meant is not None and meant.rpartition("-")[2] in ALMANAC_PARTS:
-        raise mistake(
-            "this season has no almanac to take it from",
-            "add an [almanac] to the season file, see docs/season-file.md",
-        )
+        raise mistake(*_NO_ALMANAC)
     if meant is not None:
         raise mistake(f"no such key on {PAGES[facts.kind]}", key_advice(meant, [*known, *show]))
+
+
+def _no_moon(name: str, facts: Facts) -> tuple[str, str]:
+    """Why a page shows no moon in the place that asks for one, and what to do."""
+    if name in facts.moons:
+        return "a moon is drawn in a rectangle or a circle", "give one of those this id"
+    if not facts.moons and facts.kind in ("day", "half-week", "week", "month"):
+        return _NO_ALMANAC
+    return f"no such key on {PAGES[facts.kind]}", key_advice(name, list(facts.moons))
+
+
+_NO_ALMANAC = (
+    "this season has no almanac to take it from",
+    "add an [almanac] to the season file, see docs/season-file.md",
+)
 
 
 def _holds(fact: str, page: Page, language: str) -> bool:
@@ -357,7 +374,10 @@ def _filled(
             if place is not None:
                 put(said[int(place)].text, element, said[int(place)].fitting.scale)
             elif key is not None:
-                draw_month(element, page.facts.months[key])
+                if key in page.facts.moons:
+                    draw_moon(element, page.facts.moons[key])
+                else:
+                    draw_month(element, page.facts.months[key])
         unmark(root)
         root.set("{http://www.w3.org/XML/1998/namespace}lang", language)
         return bytes(etree.tostring(root, **form))

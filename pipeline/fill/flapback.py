@@ -100,7 +100,7 @@ def _check_size(template: Template, width: float, height: float) -> None:
 def _check_keys(template: Template, facts: Facts) -> None:
     """Raises UserError for dates: a flap's outside lies on a page of other days than its own."""
     shown = flap_facts(facts)
-    dated = {*facts.texts, *facts.months} - {*shown.texts}
+    dated = {*facts.texts, *facts.months, *facts.moons} - {*shown.texts}
     dated |= {f"show-{flag}" for flag in facts.flags.keys() - shown.flags.keys()}
     for element in template.root.iter():
         for name in names(element):

@@ -45,6 +45,7 @@ _NAME = re.compile(
     r"(?P<along>-across|-down)?(?P<manner>(?:-(?:even|6rows|alone|dim))*)"
 )
 _FAMILIES = {"date": "cell", "day": "day", "weekday": "weekday", "week": "week", "month": "month"}
+_SIX_WEEKS = 42
 _FLOATS = 1e-6
 _ROUNDED = 0.005
 """A room may be too small by so much of it: editors round what was drawn to fit."""
@@ -69,9 +70,9 @@ class Each:
         """The numbers of its places on a page; none where a page has no such thing."""
         if self.hours is not None:
             return range(self.hours[0], self.hours[1] + 1)
-        if self.family == "cell" and self.six_rows:
-            return range(1, len(facts.cells) + 1)
-        return range(1, facts.counts.get(self.family, 0) + 1)
+        count = facts.counts.get(self.family, 0)
+        whole = self.family == "cell" and self.six_rows and count
+        return range(1, (_SIX_WEEKS if whole else count) + 1)
 
 
 def each_of(name: str) -> Each | None:
@@ -314,7 +315,8 @@ class _Repeat:
             return name
         part = name.removeprefix(inner)
         keys = [family + part] * (part != name and part[:1] in ("", "-")) + [f"{family}-{name}"]
-        known = (key for key in keys if key in self.facts.texts or key in self.facts.months)
+        facts = self.facts
+        known = (k for k in keys if k in facts.texts or k in facts.months or k in facts.moons)
         return next(known, name)
 
 

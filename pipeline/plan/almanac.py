@@ -94,7 +94,7 @@ class AlmanacEntry(TomlTable):
     """Files of own days, CSV or iCalendar, from the season file's folder."""
 
     latitude: float | None = Field(default=None, ge=-90, le=90)
-    """Degrees north of the equator, for sunrise and sunset."""
+    """Degrees north of the equator, for sunrise and sunset and for the side the moon is lit on."""
 
     longitude: float | None = Field(default=None, ge=-180, le=180)
     """Degrees east of Greenwich."""
@@ -126,6 +126,8 @@ class DayNotes:
     turn: str = ""
     sunrise: dt.time | None = None
     sunset: dt.time | None = None
+    moonlit: float = 0.0
+    """The lit share of the moon's disc at noon; below 0 where it is the left part that is lit."""
 
 
 @dataclass(frozen=True)
@@ -154,6 +156,7 @@ class Almanac:
             turns.get(day, ""),
             sunrise,
             sunset,
+            _moonlit(entry.zone, day) * (-1 if (entry.latitude or 0) < 0 else 1),
         )
 
 
@@ -252,6 +255,22 @@ def _local(moment: Any, zone: str) -> dt.datetime:
 
     utc: dt.datetime = ephem.Date(moment).datetime().replace(tzinfo=dt.UTC)
     return utc.astimezone(zoneinfo.ZoneInfo(zone))
+
+
+def moonlit(moment: dt.datetime) -> float:
+    """The lit share of the moon's disc at a moment; below 0 where it wanes.
+
+    Seen from the north a waxing moon is lit on the right, from the south on the left.
+    """
+    import ephem
+
+    moon = ephem.Moon(ephem.Date(moment.astimezone(dt.UTC).replace(tzinfo=None)))
+    return math.copysign(moon.phase / 100, moon.elong)  # it waxes while it is east of the sun
+
+
+@functools.lru_cache(maxsize=4096)
+def _moonlit(zone: str, day: dt.date) -> float:
+    return moonlit(dt.datetime.combine(day, dt.time(12), zoneinfo.ZoneInfo(zone)))
 
 
 @functools.lru_cache(maxsize=4096)

@@ -130,7 +130,8 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     texts |= _month_texts(words, week.middle)
     grid = month_grid(setting, week.middle)
     counts = setting.counts(day=len(week.days))
-    return Facts("week", texts, flags, {"month-grid": grid}, week.days, counts)
+    moons = _moons(setting, "day", week.days)
+    return Facts("week", texts, flags, {"month-grid": grid}, week.days, counts, moons=moons)
 
 
 def without_dates(facts: Facts) -> Facts:
@@ -159,7 +160,7 @@ def without_dates(facts: Facts) -> Facts:
     counts = {family: full.get(family, count) for family, count in facts.counts.items()}
     return replace(
         facts, texts=texts, flags=flags, months=dict.fromkeys(facts.months, NO_MONTH),
-        dates=(), counts=counts, cells=(),
+        dates=(), counts=counts, cells=(), moons=dict.fromkeys(facts.moons, 0.0),
     )  # fmt: skip
 
 
@@ -173,7 +174,10 @@ def day_facts(setting: Setting, day: dt.date) -> Facts:
     own = {f"day-{part}": forms for part, forms in texts.items()}
     shown = {"undated": False, **{f"day-{part}": holds for part, holds in flags.items()}}
     kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
-    return Facts("day", {**kept, **month, **own}, shown, grids, (day,), setting.counts())
+    (lit,) = _moons(setting, "day", (day,)).values() or (None,)
+    moons = dict.fromkeys((MOON_DISC, f"day-{MOON_DISC}"), lit) if setting.almanac else {}
+    counts = setting.counts()
+    return Facts("day", {**kept, **month, **own}, shown, grids, (day,), counts, moons=moons)
 
 
 def half_week_facts(
@@ -191,7 +195,9 @@ def half_week_facts(
         texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
         flags |= {f"day{n}-{part}": holds for part, holds in own_flags.items()}
         flags[f"day{n}"] = n <= len(days)
-    return Facts("half-week", texts, flags, facts.months, days, setting.counts(day=len(days)))
+    counts = setting.counts(day=len(days))
+    moons = dict.fromkeys(facts.moons) | _moons(setting, "day", days)
+    return Facts("half-week", texts, flags, facts.months, days, counts, moons=moons)
 
 
 def month_facts(setting: Setting, month: dt.date) -> Facts:
@@ -224,7 +230,21 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
         flags[f"weekday{n + 1}-weekend"] = cells[n].weekday() in words.weekend
     grid = month_grid(setting, month)
     counts = setting.counts(date=last, cell=7 * rows, week=rows, weekday=7)
-    return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells)
+    moons = dict.fromkeys(_moons(setting, "date", cells[:MOST_DAYS]))
+    moons |= _moons(setting, "date", dates) | _moons(setting, "cell", cells)
+    return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells, moons)
+
+
+MOON_DISC = "moon-disc"
+"""The key of a rectangle or circle that shows the moon."""
+
+
+def _moons(setting: Setting, family: str, days: Sequence[dt.date]) -> dict[str, float | None]:
+    """How the moon is lit on each of some days, by key; empty without an almanac."""
+    if setting.almanac is None:
+        return {}
+    lit = [setting.almanac.of(day).moonlit for day in days]
+    return {f"{family}{n}-{MOON_DISC}": share for n, share in enumerate(lit, 1)}
 
 
 def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]:
@@ -262,7 +282,9 @@ def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]
     return dict.fromkeys(texts, NO_TEXT), dict.fromkeys(flags, False)
 
 
-ALMANAC_PARTS = ("feast", "note", "moon", "sunrise", "sunset", "solstice", "equinox", *PHASES)
+ALMANAC_PARTS = (
+    "feast", "note", "moon", "sunrise", "sunset", "solstice", "equinox", *PHASES, MOON_DISC,
+)  # fmt: skip
 """What only a season with an almanac knows of a day."""
 
 

@@ -118,6 +118,9 @@ class Facts:
     dates: tuple[dt.date, ...] = ()
     counts: Mapping[str, int] = field(default_factory=dict)
     cells: tuple[dt.date, ...] = ()
+    moons: Mapping[str, float | None] = field(default_factory=dict)
+    """Maps a ``…moon-disc`` key to the lit share of the moon, below 0 where it is lit on the left;
+    None where there is no such day."""
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.base.errors import UserError
-from pipeline.plan.almanac import Almanac, AlmanacEntry, DayNotes, almanac_of
+from pipeline.plan.almanac import Almanac, AlmanacEntry, DayNotes, almanac_of, moonlit
 
 DATE = dt.date
 
@@ -66,6 +66,30 @@ def test_the_moons_phases_agree_with_eclipses() -> None:
     assert phases == [order[(start + n) % 4] for n in range(len(phases))]
 
 
+def test_so_much_of_the_moon_is_lit() -> None:
+    # Meeus, Astronomical Algorithms, example 48.a: 12 April 1992, 0 h, k = 0.6786, waxing (the
+    # moon is then east of the sun). From memory.
+    assert moonlit(dt.datetime(1992, 4, 12, tzinfo=dt.UTC)) == pytest.approx(0.6786, abs=1e-4)
+    # At a solar eclipse next to nothing, at a lunar one next to all. Greatest eclipses, UT, from
+    # memory.
+    for moment in ((2024, 4, 8, 18, 17), (2027, 8, 2, 10, 7)):
+        assert abs(moonlit(dt.datetime(*moment, tzinfo=dt.UTC))) < 0.0005
+    for moment in ((2025, 3, 14, 6, 59), (2025, 9, 7, 18, 12)):
+        assert abs(moonlit(dt.datetime(*moment, tzinfo=dt.UTC))) > 0.9995
+
+
+def test_the_moon_waxes_on_the_right_in_the_north_and_on_the_left_in_the_south() -> None:
+    north = _almanac(latitude=51.5, longitude=0)
+    south = _almanac(latitude=-33.9, longitude=151.2)
+    # New moon on 6 February, full moon on 20 February 2027 (the eclipses' days, from memory).
+    for days in range(1, 14):
+        waxing = DATE(2027, 2, 6) + dt.timedelta(days=days)
+        waning = DATE(2027, 2, 21) + dt.timedelta(days=days)
+        assert north.of(waxing).moonlit > 0 > south.of(waxing).moonlit
+        assert north.of(waning).moonlit < 0 < south.of(waning).moonlit
+    assert _almanac().of(DATE(2027, 2, 12)).moonlit > 0
+
+
 def test_phases_fall_on_the_day_of_the_time_zone() -> None:
     # Full moon on 20 February 2027 at 23:24 UT (from memory), which is the 21st further east.
     assert _almanac(zone="Europe/Berlin").of(DATE(2027, 2, 21)).phase == "full-moon"
@@ -97,7 +121,8 @@ def test_sunrise_and_sunset() -> None:
         assert abs(60 * time.hour + time.minute - 60 * hour - minute) <= 2
     # North of the polar circle the sun neither rises nor sets at midsummer.
     tromso = _almanac(latitude=69.65, longitude=18.96, zone="Europe/Oslo")
-    assert tromso.of(DATE(2027, 6, 21)) == DayNotes(turn="solstice")
+    notes = tromso.of(DATE(2027, 6, 21))
+    assert notes == DayNotes(turn="solstice", moonlit=notes.moonlit)
 
 
 # RFC 5545, 3.8.5.3: its own examples of rules, with the days they give (1997, from memory).

@@ -39,12 +39,12 @@ from pipeline.drawings.checks.usage import (
     numbered_keys,
     numbers_on,
 )
-from pipeline.fill.areas import check_month
+from pipeline.fill.areas import can_be_moon, check_month
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
 from pipeline.plan.collection import Labels
-from pipeline.plan.facts import ALMANAC_PARTS, PAGES
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES
 from pipeline.plan.languages import root_of
 from pipeline.plan.spoken import scripts_of
 from pipeline.svg.path import outline
@@ -79,6 +79,8 @@ def _wrong(
             return "key", what, "add the table to the season file, or delete this"
         if name.startswith("show-"):
             return _wrong_fact(inspection, name)
+        if name == MOON_DISC or name.endswith(f"-{MOON_DISC}"):
+            return _wrong_moon(inspection, element, name)
         if element.tag == SVG + "rect" and ruled(name):
             return None
         if is_key(name):
@@ -106,10 +108,22 @@ def _lacks_almanac(inspection: Inspection, name: str) -> bool:
     known = name.removeprefix("show-") if name.startswith("show-") else name
     if not inspection.usage.uses or all(use.almanac for use in inspection.usage.uses):
         return False
-    return known.endswith(tuple(f"-{part}" for part in ALMANAC_PARTS)) and any(
-        known in facts.texts or known in facts.flags
+    return f"-{known}".endswith(tuple(f"-{part}" for part in ALMANAC_PARTS)) and any(
+        known in facts.texts or known in facts.flags or known in facts.moons
         for facts in map(facts_of_kind, inspection.kinds)
     )
+
+
+def _wrong_moon(
+    inspection: Inspection, element: etree._Element, name: str
+) -> tuple[str, str, str] | None:
+    for kind in inspection.kinds:
+        known = facts_of_kind(kind).moons
+        if name not in known:
+            return "key", f"{name!r} isn't a key on {PAGES[kind]}", key_advice(name, list(known))
+    if not can_be_moon(element):
+        return "key", "is to be a moon and isn't a rectangle or a circle", "give one this id"
+    return None
 
 
 def _wrong_fact(inspection: Inspection, name: str) -> tuple[str, str, str] | None:
