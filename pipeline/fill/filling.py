@@ -19,6 +19,7 @@ from pipeline.fill.areas import can_be_moon, check_month, draw_month, draw_moon,
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, split, unmark
 from pipeline.fill.repeats import repeated
+from pipeline.fill.tablabel import on_leaf
 from pipeline.fill.template import (
     PAGE_SLACK_MM,
     Template,
@@ -29,9 +30,9 @@ from pipeline.fill.template import (
     trimmed,
 )
 from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
-from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL
 from pipeline.plan.languages import root_of
-from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
+from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab, tab_size
 from pipeline.svg.refusals import reading
 from pipeline.svg.tree import LANGUAGES, NAMES, SVG, Languages, lineage, names, remove, strip
 from pipeline.text.fonts import FontBook
@@ -132,10 +133,11 @@ def texts_of_set(
 def _ready_set(
     plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
 ) -> list[tuple[Page, _Prepared, list[SetText]]]:
-    prepared: dict[tuple[str, str, Side, str], _Prepared] = {}
+    prepared: dict[tuple[str, str, Side, str, Tab | None], _Prepared] = {}
     jobs = []
     for page in plan.pages:
-        alike = page.drawing, page.facts.kind, page.side, str(sorted(page.facts.counts.items()))
+        counts = str(sorted(page.facts.counts.items()))
+        alike = page.drawing, page.facts.kind, page.side, counts, page.tab
         if alike not in prepared:
             prepared[alike] = _kept(plan, page, templates[page.drawing], cache)
         name = f"{templates[page.drawing].name} ({page.label})"
@@ -168,7 +170,12 @@ def _said(
 
 
 def _family(key: str) -> str | None:
-    """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``."""
+    """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``.
+
+    So have the tabs of a set, which are seen at once.
+    """
+    if key == TAB_LABEL:
+        return key
     family = re.sub(r"\d+", "#", key, count=1)
     alike = family != key and not key.endswith(("-feast", "-note"))  # no two of which are alike
     return family if alike else None
@@ -182,6 +189,7 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
     key = key_of(
         "prepared", file.name, file.data, *keys, facts.kind, counts, plan.binder,
         plan.binding.value, page.side.value, page.beside_mm, plan.bleed_mm, plan.drawn_bleed_mm,
+        page.tab,
     )  # fmt: skip
     adapter = _adapter()
 
@@ -207,8 +215,9 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     size, bleed = (plan.binder.width_mm + page.beside_mm, plan.binder.height_mm), plan.bleed_mm
     template = repeated(trimmed(template, size, plan.drawn_bleeds_mm), page.facts)
     _check_size(template, page, plan.binder)
+    template = on_leaf(template, page.tab, page.side)
     root = copy.deepcopy(template.root)
-    panels = text_areas(page.side, page.beside_mm, plan.binder)
+    panels = text_areas(page.side, page.beside_mm, plan.binder, page.tab)
     rooms: list[tuple[str, Room]] = []
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
@@ -267,13 +276,16 @@ def bleed_advice(drawn: float) -> str:
     )
 
 
-def text_areas(side: Side, flap_mm: float, binder: Binder) -> tuple[Rect, ...]:
+def text_areas(
+    side: Side, flap_mm: float, binder: Binder, tab: Tab | None = None
+) -> tuple[Rect, ...]:
     """Where a page and its flap take text that has no box, as they are drawn, bound on the left.
 
     In mm of the page; the page's area comes first.
     """
     verso, width, height = side is Side.VERSO, binder.width_mm, binder.height_mm
-    panels = [Rect(flap_mm if verso else 0.0, 0, width, height)]
+    wider, higher = tab_size(tab)
+    panels = [Rect(flap_mm + wider if verso else 0.0, higher, width, height)]
     if flap_mm:
         panels.append(Rect(0.0 if verso else width, 0, flap_mm, height))
     return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)

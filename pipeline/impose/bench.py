@@ -18,7 +18,7 @@ from pydantic import PlainSerializer
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.sheet import Sheet
-from pipeline.plan.model import SetPlan
+from pipeline.plan.model import Binder, Leaf, SetPlan
 from pipeline.plan.sizes import Stock
 
 LEAVES_A_PUNCH = 5
@@ -55,7 +55,8 @@ class Bench:
     leaves with a flap, ``punch_strokes`` those of a punch that makes all holes of five leaves at
     once. ``weight_g`` is that of the finished leaves, ``thickness_mm`` theirs in the rings with
     flaps folded in, on paper of ``gsm`` g/m² that is ``caliper_mm`` thick. ``ink`` is known once
-    the finished file has been measured.
+    the finished file has been measured. ``tabs`` are leaves whose outline is cut by hand, one by
+    one, when all strokes are done.
     """
 
     sheets: int
@@ -67,6 +68,7 @@ class Bench:
     weight_g: Annotated[float, _rounded(1)]
     thickness_mm: Annotated[float, _rounded(2)]
     ink: Ink | None = None
+    tabs: int = 0
 
 
 def bench(plan: SetPlan, sheets: Sequence[Sheet], stock: Stock) -> Bench:
@@ -84,13 +86,17 @@ def bench(plan: SetPlan, sheets: Sequence[Sheet], stock: Stock) -> Bench:
         punch_strokes=math.ceil(punched / LEAVES_A_PUNCH),
         gsm=stock.gsm,
         caliper_mm=stock.thickness_mm,
-        weight_g=sum(
-            (plan.binder.width_mm + leaf.flap_mm) * plan.binder.height_mm / 1e6
-            for leaf in plan.leaves
-        )
-        * stock.gsm,
+        weight_g=sum(_area_mm2(plan.binder, leaf) for leaf in plan.leaves) / 1e6 * stock.gsm,
         thickness_mm=(len(plan.leaves) + folds) * stock.thickness_mm,
+        tabs=sum(1 for leaf in plan.leaves if leaf.tab),
     )
+
+
+def _area_mm2(binder: Binder, leaf: Leaf) -> float:
+    """The area of a finished leaf; the corners cut off a tab weigh next to nothing."""
+    tab = leaf.tab.area(binder.width_mm, binder.height_mm) if leaf.tab else None
+    page = (binder.width_mm + leaf.flap_mm) * binder.height_mm
+    return page + (tab.width * tab.height if tab else 0.0)
 
 
 def strokes(flats: Sequence[Rect]) -> int:

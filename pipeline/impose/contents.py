@@ -16,7 +16,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.bench import Bench
 from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet, SheetSide
-from pipeline.plan.model import Binding, Holes, Page, Paper, Period, SetPlan, Side
+from pipeline.plan.model import Binding, Holes, Page, Paper, Period, SetPlan, Side, Tab
 
 CONTENTS = "contents.json"
 
@@ -73,11 +73,12 @@ class PageNote:
 
 @dataclass(frozen=True)
 class LeafNote:
-    """One leaf: the pages on its faces (``None`` for a blank face) and its flap's width, mm."""
+    """One leaf: the pages on its faces (``None`` for a blank face), its flap in mm, its tab."""
 
     recto: PageNote | None
     verso: PageNote | None
     flap_mm: float = 0.0
+    tab: Tab | None = None
 
     def page(self, face: Side) -> PageNote | None:
         """The page on a face."""
@@ -196,7 +197,8 @@ def contents_of(
             for name, data in files.items()
         ),
         leaves=tuple(
-            LeafNote(note(leaf.recto), note(leaf.verso), leaf.flap_mm) for leaf in plan.leaves
+            LeafNote(note(leaf.recto), note(leaf.verso), leaf.flap_mm, leaf.tab)
+            for leaf in plan.leaves
         ),
         sheets=sheets,
         bench=bench,

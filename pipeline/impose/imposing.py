@@ -23,11 +23,11 @@ from pipeline.impose.layout import (
 )
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.margins import SIZES_MM, STRONG_WEIGHT, Strip, margins_svg, slug_places
-from pipeline.impose.marks import Mark, leaf_marks, pile_label, registration
+from pipeline.impose.marks import Mark, leaf_marks, pile_label, registration, tab_outline
 from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet
 from pipeline.impose.stitch import FileAbout, PlacedPage, SidePlan, stitch
 from pipeline.impose.words import sheet_words
-from pipeline.plan.model import Paper, SetPlan, Side
+from pipeline.plan.model import Paper, SetPlan, Side, tab_size
 from pipeline.text import FontBook, Style, advance
 
 LABELS_SHOWN = 4
@@ -42,6 +42,11 @@ class Job:
     rooms: Rooms
     book: FontBook
     geometries: tuple[LeafGeometry, ...]
+
+    @property
+    def height_mm(self) -> float:
+        """The height of its leaves before tabs are cut: one for all."""
+        return max(geometry.height_mm for geometry in self.geometries)
 
     def say(self, what: str, **numbers: int) -> str:
         """Words beside the leaves, in the set's language.
@@ -82,7 +87,7 @@ def _marked(job: Job, stack: Stack, total: int) -> MarkedStack:
     middle: list[Layout] = []
     for longest in MARK_LENGTHS_MM:
         rooms = replace(job.rooms, longest_mm=longest)
-        layout = lay(widths, job.plan.binder.height_mm, rooms)
+        layout = lay(widths, job.height_mm, rooms)
         assert layout is not None, "what was laid with full marks can be laid with shorter ones"
         middle.append(layout)
     aside = [moved for layout in middle for moved in _moves(layout)]
@@ -217,7 +222,8 @@ def _job(
     if not plan.leaves:
         raise UserError(f"set {plan.name!r}", "it has no leaves", "give it spreads or leaves")
     geometries = tuple(
-        LeafGeometry(plan.binder, leaf.flap_mm, plan.binding, bleed_mm) for leaf in plan.leaves
+        LeafGeometry(plan.binder, leaf.flap_mm, plan.binding, bleed_mm, tab=leaf.tab)
+        for leaf in plan.leaves
     )
     return Job(plan, rooms, book, geometries)
 
@@ -227,12 +233,13 @@ def _laid(job: Job) -> tuple[MarkedStack, ...]:
 
     As many leaves on a sheet as there is room for; where marks or words then find none, fewer.
     """
-    height, rooms = job.plan.binder.height_mm, job.rooms
+    height, rooms = job.height_mm, job.rooms
     widths = [geometry.width_mm for geometry in job.geometries]
     most = {width: most_on_a_sheet(width, height, rooms) for width in sorted(set(widths))}
     for width, count in most.items():
         if not count:
-            raise does_not_fit(width, height, width - job.plan.binder.width_mm, rooms)
+            widest = next(one for one in job.geometries if one.width_mm == width)
+            raise does_not_fit(width, height, widest.flap_mm, rooms, widest.tab)
     while True:
         stacks = stacked(widths, height, most, rooms)
         total = sum(stack.sheets for stack in stacks)
@@ -249,8 +256,9 @@ def _check_pages(plan: SetPlan, pages: Source, bleed_mm: float) -> None:
     if len(sizes) != len(plan.pages):
         raise ValueError(f"{len(plan.pages)} pages are planned, {len(sizes)} are drawn")
     for page, (width, height) in zip(plan.pages, sizes, strict=True):
-        wide = plan.binder.width_mm + page.beside_mm + 2 * bleed_mm
-        high = plan.binder.height_mm + 2 * bleed_mm
+        wider, higher = tab_size(page.tab)
+        wide = plan.binder.width_mm + page.beside_mm + wider + 2 * bleed_mm
+        high = plan.binder.height_mm + higher + 2 * bleed_mm
         if max(abs(wide - mm(width)), abs(high - mm(height))) > PAGE_SIZE_SLACK_MM:
             raise UserError(
                 f"template {page.drawing!r}",
@@ -264,8 +272,12 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[bytes
     style = sheet_words("slug", job.plan.language).style
     for one in stacks:
         for index in range(one.stack.sheets):
-            piles = one.marks[: len(one.stack.leaves(index))]
-            marks = [mark for around in (*piles, one.register) for mark in around]
+            leaves = one.stack.leaves(index)
+            marks = [
+                mark for around in (*one.marks[: len(leaves)], one.register) for mark in around
+            ]
+            for leaf, position in zip(leaves, one.stack.layout.positions, strict=False):
+                marks += tab_outline(position, job.geometries[leaf].face(Side.RECTO))
             for side in (1, 2):
                 fields = _slug_fields(job, one.stack, index, side, total)
                 yield margins_svg(job.rooms, side, marks, one.slug, fields, style)

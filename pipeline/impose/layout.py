@@ -27,7 +27,7 @@ from pipeline.impose.sheet import (
     Sheet,
     back_position,
 )
-from pipeline.plan.model import Paper, Side
+from pipeline.plan.model import LEAST_TAB_MM, Paper, Side, Tab, tab_size
 
 GAP_MM = 1.5
 """Marks keep this far from every trimmed leaf, or as far as the bleed reaches (from memory)."""
@@ -162,10 +162,13 @@ def shortfall(width: float, height: float, rooms: Rooms) -> tuple[float, float]:
     return min(ways, key=sum)
 
 
-def does_not_fit(width: float, height: float, flap: float, rooms: Rooms) -> UserError:
+def does_not_fit(
+    width: float, height: float, flap: float, rooms: Rooms, tab: Tab | None = None
+) -> UserError:
     """The error that says how much room is missing, and what sets it.
 
-    ``width`` is the opened leaf's; when a narrower ``flap`` would do it says the widest that fits.
+    ``width`` and ``height`` are the opened leaf's; when a narrower ``flap`` or a shorter ``tab``
+    would do it says the most that fits.
     """
     wide, high = shortfall(width, height, rooms)
     lacks = " and ".join(
@@ -176,9 +179,14 @@ def does_not_fit(width: float, height: float, flap: float, rooms: Rooms) -> User
         if not high and 0 < wide < flap
         else ""
     )
+    wider, higher = tab_size(tab)
+    reach = math.floor(10 * (tab.reach_mm - max(wide, high)) + 1e-6) / 10 if tab else 0.0
+    if reach >= LEAST_TAB_MM and wide <= wider and high <= higher:
+        narrower = f"give the tab a reach of {reach:g} mm at most, "
+    opened = "with its tab" if tab else "opened"
     return UserError(
         rooms.where,
-        f"a leaf of {width:g} × {height:g} mm opened does not fit on "
+        f"a leaf of {width:g} × {height:g} mm {opened} does not fit on "
         f"{rooms.paper.width_mm:g} × {rooms.paper.height_mm:g} mm: {lacks} missing "
         f"(each side needs {rooms.least:g} mm for {rooms.beside} and "
         f"{rooms.printer.unprintable_mm:g} mm that the printer cannot print)",

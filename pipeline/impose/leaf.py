@@ -6,17 +6,21 @@ is said once, for a leaf punched on the left; a face punched on the right is its
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import SAFE_MM, Binder, Binding, Paper, Side
+from pipeline.plan.model import SAFE_MM, Binder, Binding, Edge, Paper, Side, Tab, tab_size
 
 RING_CLEARANCE_MM = 2.0
 """Air between the rim of a hole and the free edge of a closed flap (common practice)."""
+
+TAB_CORNER_MM = 2.5
+"""How much the two corners of a tab are cut off, along both edges: less wear (by eye)."""
 
 
 class Hole(NamedTuple):
@@ -34,6 +38,8 @@ class LeafFace:
     ``flat`` is the whole leaf with its flap open, ``trim`` the closed page, ``bleed`` what may be
     printed past the cut, ``safe`` what neither knife nor punch touches. ``flap``, ``flap_safe``
     and ``fold_x`` are None on a leaf without a flap. ``punch_zone`` runs along the binding edge.
+    ``tab`` is the rectangle around a tab, and ``outline`` the cut along the edge that tabs of its
+    set stand out from, corner by corner; () where that edge is the leaf's own.
     """
 
     flat: Rect
@@ -46,6 +52,8 @@ class LeafFace:
     flap: Rect | None = None
     flap_safe: Rect | None = None
     fold_x: float | None = None
+    tab: Rect | None = None
+    outline: tuple[tuple[float, float], ...] = ()
 
     def mirrored(self) -> LeafFace:
         """The same leaf seen from behind; mirrored twice is this face again."""
@@ -57,12 +65,13 @@ class LeafFace:
             holes=tuple(Hole(span - hole.x, hole.y, hole.diameter) for hole in self.holes),
             binding_x=span - self.binding_x,
             fold_x=None if self.fold_x is None else span - self.fold_x,
+            outline=tuple((span - x, y) for x, y in self.outline),
         )
 
 
 @dataclass(frozen=True)
 class LeafGeometry:
-    """A leaf of a binder size, with a flap ``flap_mm`` wide (0 for none) and its binding edge.
+    """A leaf of a binder size, with a flap ``flap_mm`` wide (0 for none) or a ``tab``.
 
     Raises UserError, with the limit and what sets it, when the flap would lie on the rings or a
     measure is absurd.
@@ -82,6 +91,7 @@ class LeafGeometry:
     bleed_mm: float = 0.0
     safe_mm: float = SAFE_MM
     clearance_mm: float = RING_CLEARANCE_MM
+    tab: Tab | None = None
 
     def __post_init__(self) -> None:
         check_binder(self.binder)
@@ -99,33 +109,42 @@ class LeafGeometry:
                 f"make it {limit:.1f} mm at most (page width less holes and "
                 f"{self.clearance_mm:g} mm of air)",
             )
+        if self.tab and self.flap_mm:
+            raise UserError(
+                f"binder {self.binder.name!r}",
+                "a leaf has both a flap and a tab",
+                "take one of the two away",
+            )
 
     @property
     def width_mm(self) -> float:
-        """The width of the opened leaf."""
-        return self.binder.width_mm + self.flap_mm
+        """The width of the opened leaf, with the strip that a tab stands in."""
+        return self.binder.width_mm + self.flap_mm + tab_size(self.tab)[0]
 
     @property
     def height_mm(self) -> float:
-        """The height of the leaf."""
-        return self.binder.height_mm
+        """The height of the leaf, with the strip that a tab stands in."""
+        return self.binder.height_mm + tab_size(self.tab)[1]
 
     def face(self, side: Side) -> LeafFace:
         """The face one looks at: recto or verso."""
         width, height, flap = self.binder.width_mm, self.binder.height_mm, self.flap_mm
         holes, safe = self.binder.holes, self.safe_mm
-        flat = Rect(0, 0, width + flap, height)
+        flat = Rect(0, 0, self.width_mm, self.height_mm)
         depth = punch_depth(self.binder, self.clearance_mm)
         inner = max(depth, safe)
         flap_safe = Rect(width + safe, safe, flap - 2 * safe, height - 2 * safe)
+        top = self.height_mm - height
         face = LeafFace(
             flat=flat,
-            trim=Rect(0, 0, width, height),
+            trim=Rect(0, top, width, height),
             bleed=flat.grown(self.bleed_mm),
-            safe=Rect(inner, safe, width - inner - safe, height - 2 * safe),
-            punch_zone=Rect(0, 0, depth, height),
-            holes=tuple(Hole(holes.edge_mm, y, holes.diameter_mm) for y in holes.centres_mm),
+            safe=Rect(inner, top + safe, width - inner - safe, height - 2 * safe),
+            punch_zone=Rect(0, top, depth, height),
+            holes=tuple(Hole(holes.edge_mm, top + y, holes.diameter_mm) for y in holes.centres_mm),
             binding_x=0.0,
+            tab=self.tab.area(width, height) if self.tab else None,
+            outline=tuple(_outline(self.tab, width, height)) if self.tab else (),
             flap=Rect(width, 0, flap, height) if flap else None,
             flap_safe=flap_safe if flap_safe.width > 0 else None,
             fold_x=width if flap else None,
@@ -138,10 +157,33 @@ class LeafGeometry:
 
         It adjoins the binding edge; what the leaf has beyond it stays blank.
         """
+        if self.tab:
+            return self.face(side).flat
         trim = self.face(side).trim
         width = trim.width + flap_mm
         x = 0.0 if trim.x == 0 else self.width_mm - width
         return Rect(x, 0.0, width, self.height_mm)
+
+
+def _outline(tab: Tab, width: float, height: float) -> Iterator[tuple[float, float]]:
+    """The cut along a tab's edge on a recto bound on the left, from its first end to its last.
+
+    Out to the tab, aslant past its two corners, and back again. The page is ``width`` × ``height``.
+    """
+    fore = tab.edge is Edge.FORE
+    whole = height if fore else width
+    step = whole / tab.of
+    first, last = (tab.at - 1) * step, tab.at * step
+    corner = min(TAB_CORNER_MM, tab.reach_mm / 3, step / 4)
+    out = tab.reach_mm - corner
+    run = [(0.0, 0.0), (whole, 0.0)]
+    if tab.at:
+        rise = [(first, 0.0), (first, out), (first + corner, tab.reach_mm)]
+        fall = [(last - corner, tab.reach_mm), (last, out), (last, 0.0)]
+        run[1:1] = [*rise, *fall]
+    for _, alike in itertools.groupby(run, lambda one: (round(one[0], 6), one[1])):
+        along, beyond = next(alike)
+        yield (width + beyond, along) if fore else (along, tab.reach_mm - beyond)
 
 
 def punch_depth(binder: Binder, clearance_mm: float = RING_CLEARANCE_MM) -> float:

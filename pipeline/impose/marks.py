@@ -1,4 +1,5 @@
-"""Where marks stand: crop, fold, punch and registration marks, all outside every trimmed leaf.
+"""Where marks stand: crop, fold, punch and registration marks, all outside every trimmed leaf,
+and the outline of tabs.
 
 Side 1 is computed; side 2 is side 1 seen from behind, so that nothing can be off by a hair.
 Sheet coordinates, mm.
@@ -6,6 +7,7 @@ Sheet coordinates, mm.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -35,6 +37,7 @@ class MarkKind(StrEnum):
     PUNCH = "punch"
     REGISTER = "register"
     PILE = "pile"
+    TAB = "tab"
 
 
 @dataclass(frozen=True)
@@ -179,6 +182,12 @@ def leaf_marks(layout: Layout, number: int, face: LeafFace) -> Iterator[Mark]:
         yield Line(place.kind, at.along(towards, gap), at.along(towards, gap + (length - ring)))
         if ring:
             yield Ring(place.kind, at.along(towards, gap + length - ring / 2), ring)
+
+
+def tab_outline(position: Position, face: LeafFace) -> Iterator[Line]:
+    """The cut along the edge that a leaf's tab stands out from: no mark beside it could show it."""
+    for start, end in itertools.pairwise(face.outline):
+        yield Line(MarkKind.TAB, position.point(*start), position.point(*end))
 
 
 def pile_label(

@@ -48,6 +48,13 @@ MOST_DAYS = 31
 """The days of the longest month."""
 
 NO_TEXT = ("",)
+
+TAB_LABEL = "tab-label"
+"""What stands on the tab of a page's leaf: nothing where it has none."""
+
+TAB_NAME = "tab-name"
+"""The same words on the page itself."""
+
 NO_MONTH = MonthGrid(heads=(), rows=(), week_numbers=())
 
 
@@ -89,6 +96,7 @@ class Setting:
         for name, lines in self.lists.items():
             texts |= {f"{line_of(name)}{n}": (line,) for n, line in enumerate(lines, start=1)}
         texts["set-title"] = (self.set_title,)
+        texts |= {TAB_LABEL: NO_TEXT, TAB_NAME: NO_TEXT}
         if self.first is not None and self.last is not None:
             texts["period-name"] = (self.period.title,)
             texts["period-range"] = distinct(

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from pipeline.base.geometry import Rect
+
 SAFE_MM = 3.0
 """What a trimming error cannot touch begins this far from a cut (common practice)."""
 
@@ -123,6 +125,71 @@ class Facts:
     None where there is no such day."""
 
 
+LEAST_TAB_MM = 5.0
+"""Nobody gets hold of a tab that stands out less (by eye)."""
+
+
+class Edge(StrEnum):
+    """The edge of a leaf that a tab stands out from."""
+
+    FORE = "fore"
+    HEAD = "head"
+
+
+@dataclass(frozen=True)
+class Tab:
+    """A tab that stands out ``reach_mm`` from an edge, for one of its ``of`` equal steps.
+
+    ``at`` says which step, from 1: from the head down, or from the binding edge on. With 0 there
+    is no tab and the leaf is cut along its page: so leaves with tabs on the head and leaves without
+    are of one height before they are cut.
+
+    Rectangles are of a recto bound on the left, in mm from the top left of the flat leaf.
+
+    >>> second = Tab(6, 2, 12)
+    >>> second.flat(148, 210), second.area(148, 210)
+    (Rect(x=0, y=0, width=160, height=210), Rect(x=148, y=35.0, width=12, height=35.0))
+    """
+
+    of: int
+    at: int
+    reach_mm: float
+    edge: Edge = Edge.FORE
+
+    @property
+    def wider_mm(self) -> float:
+        """How much wider than its page the flat leaf is."""
+        return self.reach_mm if self.edge is Edge.FORE else 0.0
+
+    @property
+    def higher_mm(self) -> float:
+        """How much higher than its page the flat leaf is."""
+        return self.reach_mm if self.edge is Edge.HEAD else 0.0
+
+    def flat(self, width: float, height: float) -> Rect:
+        """The leaf of a page ``width`` × ``height`` mm, with the strip that tabs stand in."""
+        return Rect(0, 0, width + self.wider_mm, height + self.higher_mm)
+
+    def page(self, width: float, height: float) -> Rect:
+        """Where the page lies on that leaf."""
+        return Rect(0, self.higher_mm, width, height)
+
+    def area(self, width: float, height: float) -> Rect | None:
+        """The rectangle that the tab has before its corners are cut; None without a tab."""
+        if not self.at:
+            return None
+        if self.edge is Edge.FORE:
+            step = height / self.of
+            return Rect(width, (self.at - 1) * step, self.reach_mm, step)
+        step = width / self.of
+        return Rect((self.at - 1) * step, 0, step, self.reach_mm)
+
+
+def tab_size(tab: Tab | None) -> tuple[float, float]:
+    """By how many mm a leaf is wider and higher than its page for the sake of a tab."""
+    return (tab.wider_mm, tab.higher_mm) if tab else (0.0, 0.0)
+
+
 @dataclass(frozen=True)
 class Page:
     """One face of a leaf, before it is filled.
@@ -132,6 +199,7 @@ class Page:
     ``flap_back`` is the template of the outside of the flap that folds over the leaf's other side,
     ``back_mm`` its width; "" and 0 where that is blank or there is none. A face with that alone has
     it as its ``template`` too.
+    ``tab`` is that of its leaf.
     """
 
     template: str
@@ -141,6 +209,7 @@ class Page:
     flap_mm: float = 0.0
     flap_back: str = ""
     back_mm: float = 0.0
+    tab: Tab | None = None
 
     @property
     def drawing(self) -> str:
@@ -175,6 +244,11 @@ class Leaf:
     def flap_mm(self) -> float:
         """The leaf is as wide as its widest side: the wider of the two flaps, mm."""
         return max((page.flap_mm for page in (self.recto, self.verso) if page), default=0.0)
+
+    @property
+    def tab(self) -> Tab | None:
+        """The tab, which both of its pages know."""
+        return next((page.tab for page in (self.recto, self.verso) if page), None)
 
 
 @dataclass(frozen=True)

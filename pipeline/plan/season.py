@@ -15,7 +15,7 @@ from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.almanac import AlmanacEntry
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.languages import root_of, title_in
-from pipeline.plan.model import MOST_BLEED_MM, SAFE_MM
+from pipeline.plan.model import LEAST_TAB_MM, MOST_BLEED_MM, SAFE_MM
 from pipeline.plan.sizes import (
     USUAL_LB_BOND,
     Name,
@@ -230,6 +230,36 @@ LENGTHS = ("day", "half-week", "week", "month", "quarter", "year")
 """The times that a spread can be about, the shortest first."""
 
 
+class TabEntry(TomlTable):
+    """A ``tab``: where it stands out from the leaf, and what it says."""
+
+    of: int = Field(ge=1, le=31)
+    """How many steps the edge is divided in."""
+
+    is_: int | None = Field(default=None, alias="is", ge=1, le=31)
+    """Which of them, from 1; without it each leaf takes the step after the last one's."""
+
+    reach_mm: float = Field(ge=LEAST_TAB_MM, le=40)
+    """How far it stands out. Common practice: 8 to 15 mm."""
+
+    edge: Literal["fore", "head"] = "fore"
+    label: str | None = None
+    """The label, of those in labels/, that says what is on it."""
+
+    list: Name | None = None
+    """The list, of those in lists/, whose lines are on the tabs in turn."""
+
+    @model_validator(mode="after")
+    def _stands_on_its_edge(self) -> TabEntry:
+        if self.is_ is not None and self.is_ > self.of:
+            raise ValueError(
+                f"is step {self.is_} of {self.of}", "give 'is' a number up to that of 'of'"
+            )
+        if self.label is not None and self.list is not None:
+            raise ValueError("has both 'label' and 'list'", "give one of them")
+        return self
+
+
 class SpreadEntry(TomlTable):
     """Two facing pages by their templates, and how often they come."""
 
@@ -246,6 +276,9 @@ class SpreadEntry(TomlTable):
     flap_back: Template | None = None
     """What is seen of its flaps when they are shut; left out, what the set says."""
 
+    tab: TabEntry | None = None
+    """The tab of the leaf that has its recto."""
+
     @model_validator(mode="after")
     def _has_a_length(self) -> SpreadEntry:
         if self.per == "once" and (self.every > 1 or self.each_page):
@@ -261,6 +294,7 @@ class LeafEntry(TomlTable):
 
     recto: Template | None = None
     verso: Template | None = None
+    tab: TabEntry | None = None
 
     @model_validator(mode="after")
     def _has_a_side(self) -> LeafEntry:
@@ -287,6 +321,8 @@ class SetEntry(TomlTable):
     """How many of its longest time, such as weeks, a set without dates has."""
 
     leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
+    tab: TabEntry | None = None
+    """The tabs of all leaves that have a page of its spreads, or one of its leaves, in front."""
     flap_back: Template | None = None
     """The template of the outside of its flaps, as wide as they are; left out, it is blank where
     the page behind has no flap of its own."""

@@ -47,6 +47,7 @@ from pipeline.plan.season import (
     SetEntry,
     SpreadEntry,
 )
+from pipeline.plan.tabs import spreads_again, with_tabs
 from pipeline.plan.tomlfile import read_toml
 from pipeline.plan.words import Words, words_for
 
@@ -163,6 +164,8 @@ def plan_set(
             for leaf, following in pairwise(leaves)
             if spreads and leaf.verso is not None
         ]
+    in_file = f"{season_file}, set.{entry.name}"
+    tabbed = with_tabs(entry, leaves, setting, in_file)
     return SetPlan(
         name=set_name,
         title=title,
@@ -170,8 +173,8 @@ def plan_set(
         binder=binder,
         binding=Binding.RIGHT if words.right_to_left else Binding.LEFT,
         language=words.language,
-        spreads=tuple(spreads),
-        leaves=leaves,
+        spreads=spreads_again(spreads, leaves, tabbed),
+        leaves=tabbed,
         bleed_mm=collection.bleed_mm if season.bleed_mm is None else season.bleed_mm,
         drawn_bleed_mm=collection.bleed_mm,
         colours=collection.colours.get(colours),

@@ -171,4 +171,5 @@ def test_it_is_written_rounded_for_the_bench() -> None:
         "weight_g": 3.7,
         "thickness_mm": 0.16,
         "ink": {"mean_percent": 1.23, "sides": ({"sheet": 1, "side": 1, "percent": 2.47},)},
+        "tabs": 0,
     }

@@ -20,6 +20,7 @@ from pipeline.base.folders import safe_name, whole_folder, write_whole
 from pipeline.base.geometry import Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import LeafFace, LeafGeometry
+from pipeline.plan.facts import TAB_LABEL, TAB_NAME
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.words import words_for
 from pipeline.svg.path import Point
@@ -496,6 +497,38 @@ def _notes(into: StarterPage) -> None:
     _flap_notes(into)
 
 
+def _divider(into: StarterPage) -> None:
+    """A quiet page to begin a section with: its name, lines for what is in it, and its tab."""
+    page, scale = into.page, into.scale
+    at_left = into.face.binding_x == into.face.trim.x
+    size = 3.6 * scale
+    wide, high = 7 * size, 1.8 * size
+    box = Rect(page.right - wide if at_left else page.x, page.y, wide, high)
+    into.key(TAB_LABEL, "March", box, size, anchor="middle", weight=600,
+             baseline=box.y + 0.5 * high + 0.33 * size)  # fmt: skip
+    size, y = 12 * scale, page.y + 0.36 * page.height
+    box = Rect(page.x, y - 1.42 * size, page.width, 1.3 * size)
+    into.key(TAB_NAME, "March", box, size, family=SERIF, fill=ACCENT, baseline=y - 0.42 * size)
+    into.line(page.x, y, page.right, colour=ACCENT, width=0.35)
+    pitch = _pitch(scale) + 2
+    lines = int(0.5 * page.height / pitch)
+    into.ruled(f"lines-{pitch:g}mm", Rect(page.x, y, page.width, lines * pitch))
+    _flap_notes(into)
+
+
+def _marker(into: StarterPage) -> None:
+    """A strip that goes along with the weeks: what is next, to be ticked off."""
+    page, scale = into.page, into.scale
+    size, y = 5.4 * scale, page.y + 12 * scale
+    box = Rect(page.x, y - 1.42 * size, page.width, 1.3 * size)
+    base = y - 0.42 * size
+    into.key("label-list", LABELS["list"], box, size, family=SERIF, fill=ACCENT, baseline=base)
+    into.line(page.x, y, page.right, colour=ACCENT, width=0.35)
+    pitch = _pitch(scale) + 1
+    into.ruled(f"checks-{pitch:g}mm", Rect(page.x, y, page.width, page.bottom - y), width=0.25)
+    _flap_notes(into)
+
+
 def _heading(into: StarterPage, key: str, sample: str, beside: str | None = None) -> float:
     """A heading over a rule, with a smaller figure at its right; returns the rule's y, mm."""
     page, scale = into.page, into.scale
@@ -553,6 +586,8 @@ DRAWN: Mapping[str, Callable[[StarterPage], None]] = {
     "opening": _opening,
     "list": _list,
     "notes": _notes,
+    "divider": _divider,
+    "marker": _marker,
 }
 """What draws a page of each kind."""
 

@@ -16,6 +16,7 @@ import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm, pt
+from pipeline.fill.tablabel import TAB_EDGE_MM
 from pipeline.impose.contents import upright
 from pipeline.impose.layout import (
     FULL_MARK_MM,
@@ -207,7 +208,10 @@ CUT_MM = 0.3
 
 
 def _over_edge(inked: Rect, face: LeafFace) -> str | None:
-    return None if face.flat.holds(inked) else "runs over the edge of the leaf"
+    leaf = (face.trim, face.tab) if face.outline else (face.flat,)
+    if any(part is not None and part.holds(inked) for part in leaf):
+        return None
+    return "runs over the edge of the leaf"
 
 
 def _across_fold(inked: Rect, face: LeafFace) -> str | None:
@@ -224,7 +228,11 @@ def _in_punch(inked: Rect, face: LeafFace) -> str | None:
 def _unsafe(inked: Rect, face: LeafFace) -> str | None:
     if any(panel is not None and panel.holds(inked) for panel in (face.safe, face.flap_safe)):
         return None
-    flat = face.flat
+    flat = face.trim if face.outline else face.flat
+    if face.tab is not None and not face.trim.overlaps(inked):
+        flat = face.tab
+        if flat.grown(-TAB_EDGE_MM).holds(inked, _SLACK_MM):
+            return None
     lines = [flat.x, flat.right] + ([face.fold_x] if face.fold_x is not None else [])
     across = min(abs(edge - x) for x in lines for edge in (inked.x, inked.right))
     near = min(across, inked.y - flat.y, flat.bottom - inked.bottom)

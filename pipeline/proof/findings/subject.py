@@ -24,6 +24,7 @@ from pipeline.fill.filling import text_areas
 from pipeline.fill.flapback import drawings_of
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
+from pipeline.fill.tablabel import on_leaf
 from pipeline.fill.template import TemplateFile, computed_style, read_template, rect_of, trimmed
 from pipeline.fill.texts import find_text, is_unpainted, room_of
 from pipeline.impose.contents import Contents, read_contents
@@ -33,7 +34,7 @@ from pipeline.plan import SeasonPlan
 from pipeline.plan.collection import Collection
 from pipeline.plan.facts import NO_MONTH
 from pipeline.plan.languages import root_of
-from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side
+from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
 from pipeline.svg.path import outline, tight_box
@@ -229,11 +230,17 @@ class Subject:
     def page(self, leaf: int, face: Side) -> Page | None:
         """The planned page that is to be on a face; None for a blank or an unplanned one."""
         note = self.contents.leaves[leaf].page(face)
-        return (
-            None
-            if note is None
-            else self._pages.get((note.template, note.flap_back, face, note.dates))
-        )
+        if note is None:
+            return None
+        there = self.plan.leaves[leaf : leaf + 1]  # pages without dates differ in their tabs alone
+        own = next((one.recto if face is Side.RECTO else one.verso for one in there), None)
+        if own is not None and (own.template, own.flap_back, own.facts.dates) == (
+            note.template,
+            note.flap_back,
+            note.dates,
+        ):
+            return own
+        return self._pages.get((note.template, note.flap_back, face, note.dates))
 
     @cached_property
     def templates(self) -> dict[str, TemplateFile]:
@@ -242,8 +249,10 @@ class Subject:
 
     def geometry(self, leaf: int) -> LeafGeometry:
         """Where a leaf's page, flap, fold and holes lie, its safe area as the limits say."""
-        flap, binding = self.contents.leaves[leaf].flap_mm, self.contents.binding
-        return LeafGeometry(self.plan.binder, flap, binding, safe_mm=self.limits.safe_mm)
+        note, binding = self.contents.leaves[leaf], self.contents.binding
+        return LeafGeometry(
+            self.plan.binder, note.flap_mm, binding, safe_mm=self.limits.safe_mm, tab=note.tab
+        )
 
     def slots(self, page: Page, leaf: int) -> Slots:
         """The places that a page shows on a leaf, those left out for it left out."""
@@ -254,6 +263,7 @@ class Subject:
             page.beside_mm,
             geometry.binder,
             self.plan.drawn_bleeds_mm,
+            geometry.tab,
             frozenset(facts.texts),
             frozenset(facts.months),
             frozenset(facts.flags),
@@ -326,6 +336,7 @@ def _drawn(
     flap_mm: float,
     binder: Binder,
     bleeds: tuple[float, ...],
+    tab: Tab | None,
     text_keys: frozenset[str],
     grid_keys: frozenset[str],
     flags: frozenset[str],
@@ -341,13 +352,13 @@ def _drawn(
         counts=dict(counts),
         cells=cells,
     )
-    panels = text_areas(side, flap_mm, binder)
+    panels = text_areas(side, flap_mm, binder, tab)
     texts: list[Slot] = []
     grids: list[Slot] = []
     taken: set[etree._Element] = set()
     shapes = 0
     size = binder.width_mm + flap_mm, binder.height_mm
-    root = repeated(trimmed(read_template(file), size, bleeds), keys).root
+    root = on_leaf(repeated(trimmed(read_template(file), size, bleeds), keys), tab, side).root
     for element in root.iter():
         steps = list(lineage(element))
         if any(step in taken for step in steps):
