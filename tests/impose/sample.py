@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import functools
 from collections.abc import Sequence
+from dataclasses import replace
 
 from pipeline.draw import draw
 from pipeline.plan.model import (
@@ -18,6 +19,8 @@ from pipeline.plan.model import (
     Period,
     SetPlan,
     Side,
+    Tab,
+    tab_size,
 )
 from pipeline.text import FontBook
 
@@ -76,11 +79,30 @@ def set_of(
     return SetPlan("sample", title, MARCH, binder, binding, "en-GB", (), leaves)
 
 
+def dividers(
+    count: int,
+    tab: Tab,
+    binder: Binder = A5,
+    binding: Binding = Binding.LEFT,
+) -> SetPlan:
+    """A set of leaves with a page on either side, their tabs from step to step like ``tab``."""
+    plan = set_of([(0.0, 0.0)] * count, binder, binding, "Dividers")
+    leaves = []
+    for number, leaf in enumerate(plan.leaves):
+        own = replace(tab, at=number % tab.of + 1)
+        assert leaf.recto is not None
+        assert leaf.verso is not None
+        leaves.append(Leaf(replace(leaf.recto, tab=own), replace(leaf.verso, tab=own)))
+    return replace(plan, leaves=tuple(leaves))
+
+
 def page_svgs(plan: SetPlan, bleed_mm: float = 0.0) -> list[bytes]:
     """For each page an outline 2 mm inside its flat size, its fold, and its number."""
     svgs = []
     for number, page in enumerate(plan.pages):
-        width, height = plan.binder.width_mm + page.flap_mm, plan.binder.height_mm
+        wider, higher = tab_size(page.tab)
+        width = plan.binder.width_mm + page.flap_mm + wider
+        height = plan.binder.height_mm + higher
         at_left = (page.side is Side.RECTO) is (plan.binding is Binding.LEFT)
         fold = plan.binder.width_mm if at_left else page.flap_mm
         b = bleed_mm

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from pipeline.plan import plan_season
 from pipeline.plan.sizes import USERS_OWN, load_sizes
 
@@ -27,7 +29,23 @@ def test_every_size_says_where_it_comes_from() -> None:
         "PWG 5101.1",
         "common practice, from memory",
         "from memory",
+        "own measure",
     }
+
+
+@pytest.mark.parametrize(
+    ("marker", "pages"), [("a5-marker", "a5"), ("personal-marker", "personal")]
+)
+def test_a_marker_s_holes_are_those_of_its_binder(marker: str, pages: str) -> None:
+    """Its feet are level with the pages': the rings, which are the binder's own, say where."""
+    sizes = load_sizes(None)
+    strip, page = sizes.binder(marker), sizes.binder(pages)
+    from_foot = [[one.height_mm - at for at in one.holes.centres_mm] for one in (strip, page)]
+    assert from_foot[0] == pytest.approx(from_foot[1])
+    punched = [(one.holes.edge_mm, one.holes.diameter_mm) for one in (strip, page)]
+    assert punched[0] == punched[1]
+    assert strip.height_mm > page.height_mm
+    assert strip.width_mm < page.width_mm / 2
 
 
 def test_one_field_can_be_overridden_and_is_then_the_users(tmp_path: Path) -> None:

@@ -250,6 +250,7 @@ def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
             for item in side.art
             if item.top not in own and (seen := item.seen) is not None
             if (shared := overlap(seen, inner)) is not None
+            if face.cut_at(item, face.on_leaf(seen)) is None
         ]
         if items:
             kinds = {"path": "a shape", "text": "words", "picture": "a picture"}

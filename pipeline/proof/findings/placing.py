@@ -427,8 +427,13 @@ class _Marks:
         self.wrong.setdefault(rule, []).append(self.side.finding(rule, message, place))
 
     def leaves(self) -> None:
-        """Crop, fold and punch marks."""
+        """Crop, fold and punch marks, and the outline of tabs."""
         for face in self.side.faces:
+            lost = [cut for cut in face.cuts if cut not in self.side.cuts.get(face, ())]
+            if lost:
+                there = face.placement.position.rect(lost[0])
+                message = f"the outline of the tab of leaf {face.leaf + 1} is not whole"
+                self.say("mark-missing", message, there)
             for place in mark_places(face.shape):
                 at, towards = place.on_sheet(face.placement.position)
                 name = _called(place.kind, face, at, towards)

@@ -7,6 +7,7 @@ with spaces lost or gained; its letters and its figures stay what they are (``Sp
 from __future__ import annotations
 
 import itertools
+import math
 import re
 import unicodedata
 from collections import Counter
@@ -32,6 +33,12 @@ from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText, Piece, read_pieces, texts_on
 
 _T = TypeVar("_T")
+
+_CUT_OFF_MM = 0.1
+"""A line so near to the outline of a tab is part of it."""
+
+_ON_EDGE_MM = 0.01
+"""A tab's outline may run along the very edge of the flat leaf."""
 
 GREY_DPI = 100.0
 """Fine enough to see every letter; lines thinner than a pixel weigh too much."""
@@ -92,6 +99,27 @@ class FaceRead:
     def shape(self) -> LeafFace:
         """Where page, flap, fold and holes lie on it."""
         return self.subject.geometry(self.leaf).face(self.face)
+
+    @cached_property
+    def cuts(self) -> tuple[Rect, ...]:
+        """What each line of its tab's outline takes up, mm of the flat area."""
+        return tuple(
+            Rect.around(ends)
+            for ends in itertools.pairwise(self.shape.outline)
+            if math.dist(*ends) > _CUT_OFF_MM
+        )
+
+    def cut_at(self, item: Painted, box: Rect) -> Rect | None:
+        """The line of its tab's outline that a thing painted in a ``box`` of the face is."""
+        if not self.cuts or item.kind != "path" or item.fill is not None or item.stroke is None:
+            return None
+        bare = box.grown(-item.stroke_mm)  # pdfium's boxes of strokes are so much larger
+
+        def off(cut: Rect) -> float:
+            return max(abs(one - other) for one, other in zip(cut, bare, strict=True))
+
+        near = min(self.cuts, key=off)
+        return near if off(near) <= _CUT_OFF_MM else None
 
     @property
     def forms(self) -> Mapping[str, tuple[str, ...]]:
@@ -248,17 +276,29 @@ class SideRead:
         return words
 
     def on_leaves(self, layer: Layer) -> Iterator[Art]:
-        """What of a layer is seen on leaves; marks around leaves are on none."""
+        """What of a layer is seen on leaves; marks around leaves are on none, nor are outlines."""
         flats = tuple((face.placement.flat, face.placement.turned) for face in self.faces)
         for place, item, box in self.once(layer, flats, lambda one: [*self._on_leaves(one)]):
-            yield Art(self.faces[place], item, box, self.page)
+            if self.faces[place].cut_at(item, box) is None:
+                yield Art(self.faces[place], item, box, self.page)
+
+    @cached_property
+    def cuts(self) -> Mapping[FaceRead, frozenset[Rect]]:
+        """The lines of tabs' outlines that are painted on each face, dark enough to cut by."""
+        found: dict[FaceRead, set[Rect]] = {}
+        for layer in self.layers if any(face.cuts for face in self.faces) else ():
+            for place, item, box in self._on_leaves(layer):
+                cut = self.faces[place].cut_at(item, box)
+                if cut is not None and item.stroke is not None and item.stroke.darkness >= 0.5:
+                    found.setdefault(self.faces[place], set()).add(cut)
+        return {face: frozenset(cuts) for face, cuts in found.items()}
 
     def _on_leaves(self, layer: Layer) -> Iterator[tuple[int, Painted, Rect]]:
         for item in layer.items:
             if (seen := item.seen) is None:
                 continue
             for place, face in enumerate(self.faces):
-                if face.placement.flat.holds(middle(seen)):
+                if face.placement.flat.holds(middle(seen), _ON_EDGE_MM):
                     yield place, item, upright(seen, face.placement)
                     break
 

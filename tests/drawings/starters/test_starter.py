@@ -39,6 +39,7 @@ BINDERS = [
     ("personal", 40.0),
     ("pocket", 0.0),
 ]
+MARKERS = ("a5-marker", "personal-marker")
 
 SEASON = """
 name = "starters"
@@ -85,7 +86,14 @@ title = {{ en = "Undated", de = "Ohne Daten", pl = "Bez dat" }}
 leaves = [
   {{ recto = "list-recto", verso = "list-verso" }},
   {{ recto = "notes-recto", verso = "notes-verso" }},
+  {{ recto = "marker-recto", verso = "marker-verso" }},
 ]
+
+[[set]]
+name = "dividers"
+title = {{ en = "Dividers", de = "Register", pl = "Przekładki" }}
+{tab}
+spreads = [{{ verso = "divider-verso", recto = "divider-recto", per = "month" }}]
 """
 
 
@@ -106,7 +114,8 @@ def shelf(folder: Path, binder: str, flap: float) -> list[Path]:
     (collection / "labels" / "en.toml").write_text(labels, "utf-8")
     (folder / "seasons").mkdir()
     season = folder / "seasons" / "starters.toml"
-    season.write_text(SEASON.format(binder=binder), "utf-8")
+    tab = "" if flap else "tab = { of = 12, reach_mm = 10 }"
+    season.write_text(SEASON.format(binder=binder, tab=tab), "utf-8")
     return pages
 
 
@@ -124,11 +133,20 @@ def test_every_kind_is_clean_and_its_text_fits(tmp_path: Path, binder: str, flap
         assert len(filled) == len(one.pages)
 
 
+@pytest.mark.parametrize("side", Side)
+@pytest.mark.parametrize("binder", MARKERS)
+def test_a_marker_is_clean(tmp_path: Path, binder: str, side: Side) -> None:
+    page = tmp_path / binder / f"marker-{side}.svg"
+    write_starter(page, "marker", SIZES.binder(binder), 0, side)
+    findings, _ = lint([page])
+    assert [str(one) for one in findings] == []
+
+
 def test_they_build(tmp_path: Path) -> None:
     shelf(tmp_path, "personal", 40)
     made = make_season(tmp_path / "seasons" / "starters.toml", tmp_path / "build", only="undated")
     assert len(made) == 3
-    assert {one.leaves for one in made} == {2}
+    assert {one.leaves for one in made} == {3}
 
 
 @pytest.mark.parametrize("side", Side)
@@ -143,7 +161,7 @@ def test_true_size(binder: str, flap: float, side: Side) -> None:
 
 PLANNED_AS = {
     "month-grid": "month", "tracker": "month", "opening": "once", "list": "undated",
-    "notes": "undated",
+    "notes": "undated", "divider": "month", "marker": "undated",
 }  # fmt: skip
 """How often the pages of a starter come, where its kind is called otherwise."""
 
@@ -174,6 +192,8 @@ OWN: dict[str, set[str]] = {
     | {"set-title", "period-name", "period-range"},
     "list": {"label-list"},
     "notes": {"label-notes"},
+    "divider": {"tab-label", "tab-name"},
+    "marker": {"label-list"},
 }  # fmt: skip
 """What the pages of each starter are for."""
 
