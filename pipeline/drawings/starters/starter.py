@@ -636,6 +636,9 @@ def write_starter(target: Path, kind: str, binder: Binder, flap_mm: float, side:
     if flap_mm:
         lines.append("collection.toml needs:")
         lines += [f"    [flaps_mm.{binder.name}]", f"    {target.stem} = {flap_mm:g}"]
+    if f'"{TAB_LABEL}"'.encode() in page.svg:
+        lines.append("its set in the season file needs, for six tabs 12 mm deep:")
+        lines.append("    tab = { of = 6, reach_mm = 12 }")
     if page.labels:
         lines.append("labels/en.toml needs:")
         lines += [f"    {key} = {json.dumps(word)}" for key, word in page.labels.items()]
