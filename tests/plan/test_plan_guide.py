@@ -28,7 +28,7 @@ def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
     top = WHOLE[: WHOLE.index("[printer]")]
     elsewhere = ("[binder.", "[colours.")  # sizes.toml, collection.toml
     rest = [part for part in PARTS if not part.startswith(elsewhere)]
-    assert len(rest) == 13
+    assert len(rest) == 16
     named = [
         f'[[set]]\nname = "nested"\n{part}' if part.startswith("spreads") else part for part in rest
     ]
@@ -48,6 +48,9 @@ def test_every_part_is_taken_in_a_season(tmp_path: Path) -> None:
         "nested",
         "weeks-undated",
         "plant-record",
+        "dividers",
+        "months-and-weeks",
+        "sections",
     ]
     assert season.almanac is not None
     assert season.almanac.holidays == ["GB-ENG", "DE-BY"]

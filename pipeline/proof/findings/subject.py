@@ -222,25 +222,18 @@ class Subject:
 
     @cached_property
     def _pages(self) -> Mapping[tuple[str, str, Side, tuple[dt.date, ...]], Page]:
-        return {
-            (page.template, page.flap_back, page.side, page.facts.dates): page
-            for page in self.plan.pages
-        }
+        return {_known_by(page): page for page in self.plan.pages}
 
     def page(self, leaf: int, face: Side) -> Page | None:
         """The planned page that is to be on a face; None for a blank or an unplanned one."""
         note = self.contents.leaves[leaf].page(face)
         if note is None:
             return None
-        there = self.plan.leaves[leaf : leaf + 1]  # pages without dates differ in their tabs alone
+        wanted = note.template, note.flap_back, face, note.dates
+        # Pages that are known by the same may differ in what their leaves' tabs say.
+        there = self.plan.leaves[leaf : leaf + 1]
         own = next((one.recto if face is Side.RECTO else one.verso for one in there), None)
-        if own is not None and (own.template, own.flap_back, own.facts.dates) == (
-            note.template,
-            note.flap_back,
-            note.dates,
-        ):
-            return own
-        return self._pages.get((note.template, note.flap_back, face, note.dates))
+        return own if own and _known_by(own) == wanted else self._pages.get(wanted)
 
     @cached_property
     def templates(self) -> dict[str, TemplateFile]:
@@ -293,6 +286,11 @@ class Subject:
             for one in drawn.ornaments
         )
         return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes, ornaments)
+
+
+def _known_by(page: Page) -> tuple[str, str, Side, tuple[dt.date, ...]]:
+    """What tells a page from others, by what the set's contents say of it."""
+    return page.template, page.flap_back, page.side, page.facts.dates
 
 
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
