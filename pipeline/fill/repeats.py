@@ -252,8 +252,11 @@ class _Repeat:
         elif each.along:
             columns = count if each.along == "across" else 1
         else:
-            columns = min(count, max(1, round(area.width / held.width)))
+            columns = max(1, round(area.width / held.width))
+            columns = columns if each.family == "month" else min(count, columns)
         rows = -(-count // columns)
+        if each.family == "month" and not each.along:
+            rows = max(rows, round(area.height / held.height))  # few months are no larger
         width, height = area.width / columns, area.height / rows
         if each.family == "date" and not each.even:
             # All months alike: each place as it is drawn.

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from dateutil.relativedelta import relativedelta
 from lxml import etree
 
 from pipeline.base.errors import UserError
@@ -144,6 +146,24 @@ def test_days_of_a_month_run_down_or_across(year: int, month: int) -> None:
     assert _place(even[last])[1] == pytest.approx(ROOM.y + pitch * count - 0.5)
 
 
+@pytest.mark.parametrize(("months", "high"), [(1, 37.5), (3, 37.5), (12, 37.5), (15, 30.0)])
+def test_months_are_as_large_where_they_are_few(months: int, high: float) -> None:
+    first = dt.date(2027, 1, 1)
+    last = first + relativedelta(months=months, days=-1)
+    setting = replace(_setting(first), period=Period("p", "P", first, last))
+    block = (
+        '<g><rect id="show-month" x="10" y="20" width="42" height="38" fill="none" stroke="black"/>'
+        '<text id="month-name" x="12" y="30">March</text></g>'
+    )
+    drawn = _drawn(_page(block, "each-month"), once_facts(setting))
+    for number in range(1, months + 1):
+        rect = drawn[f"show-month{number}"]
+        box = page_matrix(rect).bounds(rect_of(rect))
+        # 126 mm hold three columns of 42 mm, 150 mm four rows of 38 mm or as many as are needed.
+        row, column = divmod(number - 1, 3)
+        assert box == pytest.approx((10 + 42 * column, 20 + high * row, 42, high))
+
+
 def test_days_months_and_hours_are_repeated_too() -> None:
     month = dt.date(2027, 3, 1)
     cell = '<g><rect x="10" y="20" width="{}" height="{}" fill="none"/>{}</g>'
@@ -154,8 +174,9 @@ def test_days_months_and_hours_are_repeated_too() -> None:
     setting = Setting(words_for("en"), 0, {}, "", period, period.first, period.last)
     block = cell.format(60, 40, '<text id="month-name" x="12" y="30">March</text>')
     year = _drawn(_page(block, "each-month"), once_facts(setting))
+    # Two columns, and the four rows that 40 mm go into 150 mm: 37.5 mm each.
     assert [_place(year[f"month{n}-name"]) for n in (1, 2, 6)] == [
-        pytest.approx(place) for place in ((12, 30), (75, 30), (75, 130))
+        pytest.approx(place) for place in ((12, 30), (75, 30), (75, 105))
     ]
     line = cell.format(126, 10, '<text id="hour" x="12" y="28">7</text>')
     facts = day_facts(_setting(month), month)

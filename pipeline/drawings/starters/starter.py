@@ -17,7 +17,7 @@ from svgwrite.extensions import Inkscape
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import safe_name, whole_folder, write_whole
-from pipeline.base.geometry import Rect, decimal
+from pipeline.base.geometry import PT_PER_MM, Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.facts import TAB_LABEL, TAB_NAME
@@ -49,6 +49,9 @@ _GUIDE_MM = 0.15
 """How thick guides are drawn."""
 _SMALLEST_FIGURE_MM = 1.6
 """Figures of a small month below 4.5 points cannot be read (common practice)."""
+
+_SMALLEST_IN_YEAR_MM = 6 / PT_PER_MM
+"""A whole year is read from further away than the month on a flap (common practice: 6 points)."""
 
 LABELS: Mapping[str, str] = {"week": "Week", "list": "To do", "notes": "Notes"}
 """The labels that starter pages show, in English."""
@@ -158,9 +161,10 @@ class StarterPage:
         self._art, self._rules, self._text = layers
         self._text.add(group)
 
-    def month(self, key: str, area: Rect) -> None:
-        """A small month, with samples for its days, weekend days and weekday letters."""
-        size = min(0.66 * area.height / 7, 0.5 * area.width / 7)
+    def month(self, key: str, area: Rect, size: float = 0.0) -> None:
+        """A small month, with samples for its days, weekend days and weekday letters, of ``size``
+        (mm) where that is given."""
+        size = size or min(0.66 * area.height / 7, 0.5 * area.width / 7)
         group = self._drawing.g(id=self._id(key))
         group.add(self._rect(area, fill="none"))
         for row, sample, column, fill in ((1, "1", 0, INK), (1, "6", 5, ACCENT), (0, "M", 0, SOFT)):
@@ -393,21 +397,38 @@ def _day(into: StarterPage) -> None:
 
 
 def _year(into: StarterPage) -> None:
-    """The months of a year, or of the period, as small months."""
+    """The months of a year, or of the period, as small months; in binders too small for figures
+    that one can read, as lines to write on."""
     page, scale = into.page, into.scale
     head = _heading(into, "year", "2027") + 4 * scale
-    _, columns = _most_months(Rect(page.x, head, page.width, page.bottom - head), scale)
     room = Rect(page.x, head, page.width, page.bottom - head)
-    rows = 12 // columns
-    cell = Rect(room.x, room.y, room.width / columns, room.height / rows)
-    name = min(4.2 * scale, 0.14 * cell.height)
-    inner = cell.width - 4 * scale
+    sizes = {columns: _year_figures(room, columns, scale) for columns in (3, 2)}
+    columns = max(sizes, key=lambda columns: sizes[columns])
+    cell, name, area = _year_cell(room, columns, scale)
     with into.each("each-month", room, cell):
-        box = Rect(cell.x, cell.y, inner, 1.3 * name)
+        box = Rect(cell.x, cell.y, area.width, 1.3 * name)
         into.key("month-name", "March", box, name, family=SERIF, fill=ACCENT)
-        area = Rect(cell.x, box.bottom, inner, cell.height - 1.3 * name - 2.5 * scale)
-        into.month("month-grid", area)
+        if sizes[columns]:
+            into.month("month-grid", area, sizes[columns])
+        else:
+            into.ruled(f"lines-{_pitch(scale):g}mm", area)
     _flap_notes(into)
+
+
+def _year_cell(room: Rect, columns: int, scale: float) -> tuple[Rect, float, Rect]:
+    """A month's place on a page for a year, how large its name is, and where its days stand."""
+    cell = Rect(room.x, room.y, room.width / columns, room.height * columns / 12)
+    name = min(4.2 * scale, 0.14 * cell.height)
+    below = cell.height - 1.3 * name - 2.5 * scale
+    return cell, name, Rect(cell.x, cell.y + 1.3 * name, cell.width - 4 * scale, below)
+
+
+def _year_figures(room: Rect, columns: int, scale: float) -> float:
+    """How large a year's figures are in so many columns, mm; 0 where they would be too small."""
+    _, _, area = _year_cell(room, columns, scale)
+    airy = min(0.66 * area.height / 7, 0.5 * area.width / 7)
+    tight = min(0.92 * area.height / 7, 0.76 * area.width / 7)
+    return max(airy, _SMALLEST_IN_YEAR_MM) if tight >= _SMALLEST_IN_YEAR_MM else 0.0
 
 
 def _tracker(into: StarterPage) -> None:

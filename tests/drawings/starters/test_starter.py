@@ -11,17 +11,18 @@ from lxml import etree
 
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.errors import UserError
+from pipeline.base.geometry import PT_PER_MM
 from pipeline.drawings.checks import lint
 from pipeline.drawings.checks.usage import facts_of_kind
 from pipeline.drawings.starters.starter import KINDS, LABELS, starter_page, write_starter
 from pipeline.fill import fill_set
 from pipeline.fill.keys import key_in
 from pipeline.fill.repeats import repeated
-from pipeline.fill.template import TemplateFile, open_template, read_template
+from pipeline.fill.template import TemplateFile, computed_style, open_template, read_template
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
-from pipeline.svg.tree import names
+from pipeline.svg.tree import SVG, names
 
 SIZES = load_sizes(None)
 INKSCAPE = "{http://www.inkscape.org/namespaces/inkscape}"
@@ -201,6 +202,14 @@ OWN: dict[str, set[str]] = {
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_key_that_its_pages_are_for(kind: str) -> None:
     assert OWN[kind] <= names_on(kind)
+
+
+@pytest.mark.parametrize("binder", sorted(SIZES.binders))
+def test_a_year_has_no_type_that_is_too_small(binder: str) -> None:
+    page = starter_page("year", SIZES.binder(binder))
+    root = read_template(TemplateFile(Path("year.svg"), page.svg)).root
+    sizes = [computed_style(text).size * PT_PER_MM for text in root.iter(SVG + "text")]
+    assert min(sizes) >= 6 - 0.01  # points; common practice, as in a season's limits
 
 
 def test_a_month_leaves_out_the_days_it_may_lack() -> None:
