@@ -118,7 +118,8 @@ class Contents:
     With ``reverse_side_2`` the file side-2.pdf runs from the last sheet to the first. ``flip`` is
     the edge over which the sheets are turned for their second side, ``built_from`` a key of all
     that the files depend on, ``made_of`` a digest of each of those things by what it is called.
-    ``sources`` names the data of feast days and the sky.
+    ``sources`` names the data of feast days and the sky; with ``holes_inside`` dots within the
+    leaves show the holes.
     """
 
     schema_version: int = SCHEMA
@@ -138,6 +139,7 @@ class Contents:
     built_from: str = ""
     made_of: Mapping[str, str] = field(default_factory=dict, hash=False)
     sources: str = ""
+    holes_inside: bool = False
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -205,6 +207,7 @@ def contents_of(
         built_from=built_from,
         made_of=dict(made_of),
         sources=plan.sources,
+        holes_inside=plan.holes_inside,
     )
 
 
@@ -215,7 +218,8 @@ def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:
 
 def contents_json(contents: Contents) -> bytes:
     """The bytes of a ``contents.json``; a key that is empty is left out."""
-    unsaid = {name for name in ("built_from", "made_of", "sources") if not getattr(contents, name)}
+    may_be_empty = ("built_from", "made_of", "sources", "holes_inside")
+    unsaid = {name for name in may_be_empty if not getattr(contents, name)}
     adapter: TypeAdapter[Contents] = TypeAdapter(type(contents))
     return adapter.dump_json(contents, indent=1, exclude=unsaid) + b"\n"
 

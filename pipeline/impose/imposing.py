@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -22,8 +23,25 @@ from pipeline.impose.layout import (
     stacked,
 )
 from pipeline.impose.leaf import LeafGeometry
-from pipeline.impose.margins import SIZES_MM, STRONG_WEIGHT, Strip, margins_svg, slug_places
-from pipeline.impose.marks import Mark, leaf_marks, pile_label, registration, tab_outline
+from pipeline.impose.margins import (
+    STRONG_WEIGHT,
+    Legend,
+    Strip,
+    legend_of,
+    margins_svg,
+    slug_places,
+)
+from pipeline.impose.marks import (
+    Mark,
+    MarkKind,
+    Ring,
+    hole_dots,
+    leaf_marks,
+    pile_label,
+    pile_size,
+    registration,
+    tab_outline,
+)
 from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet
 from pipeline.impose.stitch import FileAbout, PlacedPage, SidePlan, stitch
 from pipeline.impose.words import sheet_words
@@ -48,6 +66,16 @@ class Job:
         """The height of its leaves before tabs are cut: one for all."""
         return max(geometry.height_mm for geometry in self.geometries)
 
+    @property
+    def folds(self) -> bool:
+        """Whether a leaf has a flap."""
+        return any(leaf.flap_mm for leaf in self.plan.leaves)
+
+    @property
+    def punched(self) -> bool:
+        """Whether there are holes."""
+        return bool(self.plan.binder.holes.centres_mm)
+
     def say(self, what: str, **numbers: int) -> str:
         """Words beside the leaves, in the set's language.
 
@@ -71,13 +99,16 @@ class Job:
 class MarkedStack:
     """A stack with all that is printed around its leaves, as on side 1.
 
-    ``marks`` has an entry a pile; ``slug`` has the strips of the slug line and, last, of the bar.
+    ``marks`` has an entry a pile, and so have ``dots`` within the leaves, on side 1 alone; ``slug``
+    has the strips of the slug line and, last, of the bar. ``legend`` is for the first sheet.
     """
 
     stack: Stack
     marks: tuple[tuple[Mark, ...], ...]
     register: tuple[Mark, ...]
     slug: tuple[Strip, ...]
+    legend: Legend | None = None
+    dots: tuple[tuple[Ring, ...], ...] = ()
 
 
 def _marked(job: Job, stack: Stack, total: int) -> MarkedStack:
@@ -114,15 +145,17 @@ def _moves(layout: Layout) -> Iterator[Layout]:
 
 
 def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
-    marks: list[tuple[Mark, ...]] = []
+    marks, dots = list[tuple[Mark, ...]](), list[tuple[Ring, ...]]()
     for pile, leaf in enumerate(stack.leaves(0)):
         face = job.geometries[leaf].face(Side.RECTO)
         around = [*leaf_marks(stack.layout, pile, face)]
         if len(stack.layout.positions) > 1:  # piles are to be laid in order
-            words, size = job.say("pile", number=pile + 1), SIZES_MM[-1]
+            words = job.say("pile", number=pile + 1)
+            size = pile_size(stack.layout, pile, face)
             width = job.measure(words, size)
             around.append(pile_label(stack.layout, pile, face, words, width, size))
         marks.append(tuple(around))
+        dots.append(tuple(hole_dots(stack.layout, pile, face)) if job.plan.holes_inside else ())
     flat = [mark for around in marks for mark in around]
     register = tuple(registration(stack.layout, flat))
     lines = [
@@ -131,7 +164,18 @@ def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
         for side in (1, 2)
     ]
     slug = slug_places(stack.layout, [*flat, *register], lines, job.measure)
-    return MarkedStack(stack, tuple(marks), register, slug)
+    legend = None
+    if stack.sheet == 1:
+        said = legend_words(job.plan.language, folds=job.folds, holes=job.punched)
+        legend = legend_of(stack.layout, [*flat, *register], slug, said, job.measure)
+    return MarkedStack(stack, tuple(marks), register, slug, legend, tuple(dots))
+
+
+def legend_words(language: str, *, folds: bool, holes: bool) -> Mapping[MarkKind, str]:
+    """What the legend says of each kind of mark that a set has, in its language."""
+    words = sheet_words("slug", language).of["legend"]
+    kinds = [MarkKind.CROP, *[MarkKind.FOLD] * folds, *[MarkKind.PUNCH] * holes]
+    return {kind: words[kind.value] for kind in kinds}
 
 
 def _slug_fields(job: Job, stack: Stack, index: int, side: int, total: int) -> tuple[str, ...]:
@@ -280,7 +324,11 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[bytes
                 marks += tab_outline(position, job.geometries[leaf].face(Side.RECTO))
             for side in (1, 2):
                 fields = _slug_fields(job, one.stack, index, side, total)
-                yield margins_svg(job.rooms, side, marks, one.slug, fields, style)
+                first = one.stack.sheet + index == 1 and side == 1
+                dots = itertools.chain(*one.dots[: len(leaves)]) if side == 1 else ()
+                legend = one.legend if first else None
+                shown = [*marks, *dots]
+                yield margins_svg(job.rooms, side, shown, one.slug, fields, style, legend)
 
 
 def _files(job: Job, sheets: Sequence[Sheet], pages: Source, marks: Source) -> dict[str, bytes]:

@@ -4,7 +4,8 @@ and all of it becomes SVG at true size. Sheet coordinates, mm.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import itertools
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -12,13 +13,16 @@ import svgwrite
 from svgwrite.base import BaseElement
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import Rect, decimal
+from pipeline.base.geometry import MM_PER_INCH, Rect, decimal
 from pipeline.impose.layout import Layout, Rooms
 from pipeline.impose.marks import CLEAR_MM, Label, Line, Mark, MarkKind
 from pipeline.impose.sheet import Flip
 
-SIZES_MM = (2.4, 2.1, 1.9)
+SIZES_MM = (2.5, 2.1, 1.9)
 """Type sizes tried, the largest first."""
+
+STRONG_MM = 9 / 72 * MM_PER_INCH
+"""The sheet's number and its side are looked for at arm's length: 9 pt, where there is room."""
 
 BAR_MM = 100.0
 BAR_LABEL = "100 mm"
@@ -39,13 +43,20 @@ class Strip:
     """A strip kept for words: a rectangle of the sheet, and which way they run in it.
 
     ``turned`` is 0 for left to right, 270 for upwards (clockwise degrees). ``part`` says which
-    fields of the slug line, by number, it holds: none where it is kept for the bar.
+    fields of the slug line, by number, it holds: none where it is kept for something else.
+    ``strong`` is the type size of the fields in ``STRONG``, mm.
     """
 
     rect: Rect
     part: tuple[int, ...]
     turned: int
     size: float
+    strong: float = 0.0
+
+    @property
+    def tallest(self) -> float:
+        """The largest type in it."""
+        return _tallest(self.part, self.size, self.strong)
 
     @property
     def kept(self) -> Rect:
@@ -61,24 +72,46 @@ def slug_places(
 ) -> tuple[Strip, ...]:
     """Finds room for the bar and for the longest of the slug lines (each a list of fields).
 
-    In one line if that goes, the foot before the head before the sides, large type before small.
-    The bar's strip is the last. Raises UserError saying how much room is missing if there is none.
+    In one line if that goes, the foot before the head before the sides, large type before small; a
+    small sheet number only where a large one finds no room. The bar's strip is the last. Raises
+    UserError saying how much room is missing if there is none.
     """
     kept = [position.covers.grown(layout.rooms.gap) for position in layout.positions]
     kept += [mark.covers.grown(CLEAR_MM) for mark in marks]
     numbers = tuple(range(len(lines[0])))
     ways = [(numbers,), *((numbers[:cut], numbers[cut:]) for cut in (1, 2) if cut < len(numbers))]
-    for parts in (*ways, tuple((number,) for number in numbers)):
-        for size in SIZES_MM:
-            found = _strips(layout, kept, lines, measure, parts, size)
-            if found:
-                return found
+    ways.append(tuple((number,) for number in numbers))
+    for strong, parts, size in itertools.product((STRONG_MM, 0.0), ways, SIZES_MM):
+        found = _strips(layout, kept, lines, measure, parts, (size, max(strong, size)))
+        if found:
+            return found
     raise UserError(
         layout.rooms.where,
         "there is no room for the slug line and the 100 mm bar beside the leaves",
         f"a strip of {_bar_width(measure, SIZES_MM[-1]):.0f} × {SIZES_MM[-1]:g} mm must be free "
         f"outside the leaves; {layout.rooms.remedy}",
     )
+
+
+def legend_of(
+    layout: Layout,
+    marks: Sequence[Mark],
+    slug: Sequence[Strip],
+    said: Mapping[MarkKind, str],
+    measure: Measure,
+) -> Legend | None:
+    """The legend, where there is room for it beside the leaves, the marks and the slug line.
+
+    None where there is none: the printed directions name the marks as well.
+    """
+    kept = [position.covers.grown(layout.rooms.gap) for position in layout.positions]
+    kept += [*(mark.covers.grown(AIR_MM) for mark in marks), *(strip.kept for strip in slug)]
+    for size in SIZES_MM:
+        steps = [LEGEND_ROOM_MM + measure(text, size) + LEGEND_APART_MM for text in said.values()]
+        found = _free(layout, kept, sum(steps) - LEGEND_APART_MM, size)
+        if found:
+            return Legend(said, Strip(found[0], (), found[1], size), steps)
+    return None
 
 
 def _bar_width(measure: Measure, size: float) -> float:
@@ -91,26 +124,49 @@ def _strips(
     lines: Sequence[Sequence[str]],
     measure: Measure,
     parts: Sequence[tuple[int, ...]],
-    size: float,
+    sizes: tuple[float, float],
 ) -> tuple[Strip, ...] | None:
-    area, taken = layout.rooms.area, list(kept)
-    strips: list[Strip] = []
+    """Room for the parts and the bar, their words and the strong ones among them in ``sizes``."""
+    taken, strips = list(kept), list[Strip]()
+    size, strong = sizes
     for part in (*parts, ()):
+        width, height = _bar_width(measure, size), max(size, BAR_HEIGHT_MM)
         if part:
-            width, height = max(measure(part_text(line, part), size) for line in lines), size
-        else:
-            width, height = _bar_width(measure, size), max(size, BAR_HEIGHT_MM)
-        places = (
-            (rect, turned)
-            for rect, turned in _places(layout, taken, width, height)
-            if area.holds(rect, 1e-6) and not any(rect.overlaps(other, 1e-6) for other in taken)
-        )
-        found = next(places, None)
+            width = max(_part_width(line, part, measure, sizes) for line in lines)
+            height = _tallest(part, size, strong)
+        found = _free(layout, taken, width, height)
         if found is None:
             return None
-        strips.append(Strip(found[0], part, found[1], size))
+        strips.append(Strip(found[0], part, found[1], size, strong))
         taken.append(strips[-1].kept)
     return tuple(strips)
+
+
+def _free(
+    layout: Layout, taken: Sequence[Rect], width: float, height: float
+) -> tuple[Rect, int] | None:
+    """The best free place for words of this size, and how they are turned there."""
+    places = (
+        (rect, turned)
+        for rect, turned in _places(layout, taken, width, height)
+        if layout.rooms.area.holds(rect, 1e-6)
+        and not any(rect.overlaps(other, 1e-6) for other in taken)
+    )
+    return next(places, None)
+
+
+def _tallest(part: Sequence[int], size: float, strong: float) -> float:
+    return max(size, strong) if any(number in STRONG for number in part) else size
+
+
+def _part_width(
+    fields: Sequence[str], part: Sequence[int], measure: Measure, sizes: tuple[float, float]
+) -> float:
+    """How wide some of a line's fields run when the strong ones are set larger, mm."""
+    size, strong = sizes
+    text = measure(part_text(fields, part), size)
+    larger = (fields[number] for number in part if number in STRONG)
+    return text + sum(measure(field, strong) - measure(field, size) for field in larger)
 
 
 def part_text(fields: Sequence[str], part: Sequence[int]) -> str:
@@ -146,6 +202,22 @@ def _places(
     for x in columns:
         for y in (block.y, *sorted(past)):
             yield Rect(x, y, height, width), 270
+
+
+LEGEND_MARK_MM, LEGEND_ROOM_MM, LEGEND_APART_MM = 3.0, 4.6, 5.0
+"""A mark of the legend, from its left end to the words after it, and between these and the next."""
+
+LEGEND_LINE_MM = 0.22
+FAINT = "#8a8a8a"
+"""What is shown but must not be taken for a mark to cut by: half as dark as the marks at most."""
+
+
+class Legend(NamedTuple):
+    """The marks, what is said of each, where on side 1, and how far from each to the next (mm)."""
+
+    said: Mapping[MarkKind, str]
+    strip: Strip
+    steps: Sequence[float]
 
 
 FAMILY = "Source Sans 3"
@@ -188,10 +260,12 @@ def margins_svg(
     slug: Sequence[Strip],
     fields: Sequence[str],
     style: WordStyle,
+    legend: Legend | None = None,
 ) -> bytes:
     """The SVG of all that is printed outside the leaves of a side (1 or 2), as big as the sheet.
 
-    ``marks`` and ``slug`` are where they are on side 1; side 2 is that seen from behind.
+    ``marks``, ``slug`` and ``legend`` are where they are on side 1; side 2 is that seen from
+    behind.
     """
     width, height = rooms.paper.width_mm, rooms.paper.height_mm
     drawing = svgwrite.Drawing(
@@ -218,6 +292,8 @@ def margins_svg(
         )
         if kind is MarkKind.FOLD:
             group["stroke-dasharray"] = DASHES
+        if kind is MarkKind.HOLE:
+            group["fill"], group["stroke"] = FAINT, "none"
         for mark in marks:
             if mark.kind is kind:
                 group.add(_shape(drawing, mark, families))
@@ -229,6 +305,8 @@ def margins_svg(
             group.add(_words(drawing, strip, fields, style.right_to_left))
         else:
             _add_bar(drawing, group, strip)
+    if legend is not None:
+        _add_legend(drawing, words, legend, style.right_to_left)
     return str(drawing.tostring()).encode()
 
 
@@ -251,7 +329,8 @@ def _shape(drawing: svgwrite.Drawing, mark: Mark, families: str) -> BaseElement:
             fill=GREY,
             stroke="none",
         )
-    half_line = HAIRLINE_MM / 2  # the ring's outer rim, not its middle, is its diameter
+    # A ring's outer rim, not the middle of its line, is its diameter; a dot has no line.
+    half_line = 0.0 if mark.kind is MarkKind.HOLE else HAIRLINE_MM / 2
     return drawing.circle((n(mark.centre.x), n(mark.centre.y)), n(mark.diameter / 2 - half_line))
 
 
@@ -266,7 +345,7 @@ def _words(
     drawing: svgwrite.Drawing, strip: Strip, fields: Sequence[str], right_to_left: bool
 ) -> BaseElement:
     """Some of the fields; from right to left they are embedded so (UAX #9), all of them as one."""
-    line = drawing.text("", insert=("0", n(strip.size * BASELINE)), font_size=n(strip.size))
+    line = drawing.text("", insert=("0", n(strip.tallest * BASELINE)), font_size=n(strip.size))
     before = "\N{RIGHT-TO-LEFT EMBEDDING}" if right_to_left else ""
     for number in strip.part:
         if not fields[number]:
@@ -276,11 +355,47 @@ def _words(
         span = line.add(drawing.tspan(fields[number]))
         if number in STRONG:
             span["font-weight"] = STRONG_WEIGHT
+            span["font-size"] = n(strip.strong)
             span["fill"] = INK
         before = SEPARATOR
     if right_to_left:
         line.add(drawing.tspan("\N{POP DIRECTIONAL FORMATTING}"))
     return line
+
+
+def _add_legend(
+    drawing: svgwrite.Drawing, words: BaseElement, legend: Legend, right_to_left: bool
+) -> None:
+    """Each mark, larger than life and faint, and after it what it is for."""
+    strip = legend.strip
+    group = words.add(drawing.g(id="legend", transform=_transform(strip)))
+    width, height = sorted(strip.rect[2:], reverse=True)
+    middle, x = height / 2, 0.0
+    baseline = n(middle + strip.size * (BASELINE - 0.5))
+    for (kind, said), step in zip(legend.said.items(), legend.steps, strict=True):
+        at = width - x - LEGEND_MARK_MM if right_to_left else x
+        sample = drawing.g(fill="none", stroke=FAINT, stroke_width=LEGEND_LINE_MM)
+        sample["transform"] = f"translate({n(at)} {n(middle)})"
+        for shape in _sample(drawing, kind):
+            sample.add(shape)
+        group.add(sample)
+        word_x = width - x - LEGEND_ROOM_MM if right_to_left else x + LEGEND_ROOM_MM
+        text = drawing.text(said, insert=(n(word_x), baseline), font_size=n(strip.size))
+        text["text-anchor"] = "end" if right_to_left else "start"
+        group.add(text)
+        x += step
+
+
+def _sample(drawing: svgwrite.Drawing, kind: MarkKind) -> Iterator[BaseElement]:
+    """What a kind of mark looks like, from 0 to ``LEGEND_MARK_MM`` along a line."""
+    long, ring = LEGEND_MARK_MM, 1.3
+    end = long - ring if kind is MarkKind.PUNCH else long
+    line = drawing.line((0, 0), (n(end), 0))
+    if kind is MarkKind.FOLD:
+        line["stroke-dasharray"] = DASHES
+    yield line
+    if kind is MarkKind.PUNCH:
+        yield drawing.circle((n(long - ring / 2), 0), n(ring / 2))
 
 
 def _add_bar(drawing: svgwrite.Drawing, group: BaseElement, strip: Strip) -> None:

@@ -1,5 +1,5 @@
-"""Where marks stand: crop, fold, punch and registration marks, all outside every trimmed leaf,
-and the outline of tabs.
+"""Where marks stand: crop, fold, punch and registration marks, outside every trimmed leaf; the
+outline of tabs, and the dots at the holes that are punched away.
 
 Side 1 is computed; side 2 is side 1 seen from behind, so that nothing can be off by a hair.
 Sheet coordinates, mm.
@@ -14,7 +14,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.layout import APART_MM, SHORTEST_MARK_MM, Layout
 from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Point, Position
@@ -22,8 +22,14 @@ from pipeline.impose.sheet import Point, Position
 RING_MM = 1.3
 """The ring at the end of a punch mark, across."""
 
+DOT_MM = 0.8
+"""The dot in the middle of a hole, across: the narrowest hole takes it away."""
+
 PUNCH_MARK_MM = 3.2
 """A punch mark with its ring, at most."""
+
+PILE_MM = 9 / 72 * MM_PER_INCH
+"""The pile's number is looked for while cutting: 9 pt, where there is room."""
 
 CLEAR_MM = 0.6
 """Registration marks and words keep this far from other marks."""
@@ -35,6 +41,7 @@ class MarkKind(StrEnum):
     CROP = "crop"
     FOLD = "fold"
     PUNCH = "punch"
+    HOLE = "hole"
     REGISTER = "register"
     PILE = "pile"
     TAB = "tab"
@@ -188,6 +195,19 @@ def tab_outline(position: Position, face: LeafFace) -> Iterator[Line]:
     """The cut along the edge that a leaf's tab stands out from: no mark beside it could show it."""
     for start, end in itertools.pairwise(face.outline):
         yield Line(MarkKind.TAB, position.point(*start), position.point(*end))
+
+
+def hole_dots(layout: Layout, number: int, face: LeafFace) -> Iterator[Ring]:
+    """A dot in the middle of each hole of one leaf of side 1, whose face is ``face``."""
+    for hole in face.holes:
+        yield Ring(MarkKind.HOLE, layout.positions[number].point(hole.x, hole.y), DOT_MM)
+
+
+def pile_size(layout: Layout, number: int, face: LeafFace) -> float:
+    """The type size of the pile's number at a leaf's head, as large as there is room for, mm."""
+    at = face.trim.x + face.trim.width / 2, 0.0
+    place = MarkPlace(MarkKind.PILE, Point(*at), Point(0, -1))
+    return min(PILE_MM, _length(layout, number, *place.on_sheet(layout.positions[number])))
 
 
 def pile_label(

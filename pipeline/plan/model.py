@@ -299,6 +299,9 @@ class SetPlan:
     drawn_bleed_mm: float = 0.0
     colours: Colours | None = None
     sources: str = ""
+    holes_inside: bool = False
+    """Whether faint dots within the leaves show where the holes are, besides the marks outside."""
+
     effect_dpi: float = EFFECT_DPI
     """How many pixels an inch pictures of filtered elements have."""
 

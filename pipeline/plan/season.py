@@ -510,6 +510,9 @@ class Season(TomlTable):
     bleed_mm: float | None = Field(default=None, ge=0, le=MOST_BLEED_MM)
     """How far pages are printed past every cut; ``None`` leaves it to the collection."""
 
+    marks: Literal["outside", "holes-inside"] = "outside"
+    """Whether holes are marked by faint dots within the leaves too, for who punches one by one."""
+
     almanac: AlmanacEntry | None = None
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()

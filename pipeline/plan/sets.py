@@ -179,6 +179,7 @@ def plan_set(
         drawn_bleed_mm=collection.bleed_mm,
         colours=collection.colours.get(colours),
         sources=SOURCES if almanac is not None else "",
+        holes_inside=season.marks == "holes-inside",
         effect_dpi=max(EFFECT_DPI, season.limits.raster_dpi),
     )
 

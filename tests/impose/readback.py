@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,9 +16,13 @@ from pipeline.base.geometry import Rect, mm
 
 @dataclass(frozen=True)
 class Path:
-    """A drawn path: its points in mm from the sheet's top left."""
+    """A drawn path: its points in mm from the sheet's top left.
+
+    ``faint`` tells that its line is grey: a sample in the legend, no mark to cut by.
+    """
 
     points: tuple[tuple[float, float], ...]
+    faint: bool = False
 
     @property
     def box(self) -> Rect:
@@ -56,13 +61,16 @@ def _path(item: pdfium.PdfObject, page_height: float) -> Path:
         raw.FPDFPathSegment_GetPoint(segment, x, y)
         px, py = matrix.on_point(x.value, y.value)
         points.append((mm(px), mm(page_height - py)))
-    return Path(tuple(points))
+    level = (ctypes.c_uint(), ctypes.c_uint(), ctypes.c_uint(), ctypes.c_uint())
+    raw.FPDFPageObj_GetStrokeColor(item.raw, *level)
+    return Path(tuple(points), level[0].value > 100)
 
 
 def without_bar(found: list[Path]) -> list[Path]:
-    """The paths less the 100 mm bar and its ticks, which need not lie back to back."""
+    """The paths less the 100 mm bar and its ticks and the legend, which need not lie back to
+    back."""
     bar = the_bar(found).box.grown(1.2)
-    return [path for path in found if not bar.holds(path.box)]
+    return [path for path in found if not (path.faint or bar.holds(path.box))]
 
 
 def the_bar(found: list[Path]) -> Path:
@@ -84,3 +92,15 @@ def words(pdf: bytes, number: int) -> str:
     """The text of a page."""
     with pdfium.PdfDocument(pdf) as document:
         return str(document[number].get_textpage().get_text_bounded())
+
+
+def type_size(pdf: bytes, number: int, said: str) -> float:
+    """The size in pt that words of a page are set in, by the font and the matrix of their first
+    letter."""
+    with pdfium.PdfDocument(pdf) as document:
+        text = document[number].get_textpage()
+        found = text.search(said).get_next()
+        assert found is not None, said
+        matrix = raw.FS_MATRIX()
+        raw.FPDFText_GetMatrix(text.raw, found[0], matrix)
+        return float(raw.FPDFText_GetFontSize(text.raw, found[0]) * math.hypot(matrix.a, matrix.b))

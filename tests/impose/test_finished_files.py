@@ -7,6 +7,7 @@ import hashlib
 import io
 import itertools
 import subprocess
+from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -22,9 +23,9 @@ from pipeline.draw import draw
 from pipeline.impose import BOTH, SIDE_1, SIDE_2, Flip, Imposed, PrinterSettings, impose
 from pipeline.impose.measure import leaves_a_sheet
 from pipeline.impose.sheet import Placement, Position
-from pipeline.plan.model import Binder, Binding, Paper, SetPlan, Side
+from pipeline.plan.model import Binder, Binding, Holes, Paper, SetPlan, Side
 from pipeline.plan.sizes import load_sizes
-from tests.impose.readback import Path, paths, picture, the_bar, without_bar, words
+from tests.impose.readback import Path, paths, picture, the_bar, type_size, without_bar, words
 from tests.impose.sample import A3, A4, A5, LETTER, PERSONAL, POCKET, book, pages_pdf, set_of
 from tests.tools import tool
 
@@ -171,6 +172,52 @@ def test_a_measured_bar_and_a_slug_line_are_on_every_side(
             page = leaf.recto if one.face is Side.RECTO else leaf.verso
             if page and len(placed) <= 4:
                 assert page.label in text
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER])
+@pytest.mark.parametrize("number", [0, 1])
+def test_the_sheet_s_number_is_read_at_arm_s_length(paper: Paper, number: int) -> None:
+    """Nine points, as books are set in (common practice)."""
+    done = imposed(A5, WEEKS, paper, PrinterSettings())
+    for said in ("sheet 1 of", "side"):
+        assert type_size(done.files[BOTH], number, said) == pytest.approx(9, abs=0.05)
+    assert type_size(done.files[BOTH], number, "print at") >= 7
+
+
+@pytest.mark.parametrize(("flap", "holes"), [(42.0, True), (42.0, False), (0.0, True)])
+def test_the_first_sheet_names_the_marks_it_has(flap: float, holes: bool) -> None:
+    binder = A5 if holes else Binder("plain", "Plain", 148.0, 210.0, Holes((), 0, 0), "")
+    plan = set_of([(flap, 0.0), (0.0, flap)], binder)
+    done = impose(plan, A4, PrinterSettings(), blank_pages(plan), book())
+    legends = [set(words(done.files[BOTH], page).split()) for page in range(4)]
+    named = {"cut", *["fold"] * (flap > 0), *["hole"] * holes}
+    assert legends[0] & {"cut", "fold", "hole"} == named
+    assert not any(legend & {"cut", "fold", "hole"} for legend in legends[1:])
+    samples = [path for path in paths(done.files[BOTH], 0) if path.faint]
+    assert len(samples) == len(named) + holes, "a line each, and the ring of the hole's"
+
+
+@pytest.mark.parametrize("binding", list(Binding))
+def test_dots_lie_in_the_middle_of_the_holes_on_fronts_alone(binding: Binding) -> None:
+    plan = replace(set_of(WEEKS, binding=binding), holes_inside=True)
+    done = impose(plan, A4, PrinterSettings(), blank_pages(plan), book())
+    without = impose(
+        set_of(WEEKS, binding=binding), A4, PrinterSettings(), blank_pages(plan), book()
+    )
+    assert without.files["side-2.pdf"] == done.files["side-2.pdf"]
+    for number, sheet in enumerate(done.sheets):
+        dots = [
+            path.box
+            for path in paths(done.files[SIDE_1], number)
+            if path.box.width == pytest.approx(0.8, abs=NEAR)
+        ]
+        holes = []
+        for one in sheet.side_1:
+            edge = one.trim.x + 6 if binding is Binding.LEFT else one.trim.right - 6
+            holes += [(edge, one.trim.y + y) for y in A5.holes.centres_mm]
+        assert sorted((dot.x + 0.4, dot.y + 0.4) for dot in dots) == [
+            pytest.approx(hole, abs=NEAR) for hole in sorted(holes)
+        ]
 
 
 def _on_the_back(path: Path, paper: Paper, printer: PrinterSettings) -> Path:

@@ -22,6 +22,7 @@ from fontTools.pens.recordingPen import RecordingPen
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.impose.marks import DOT_MM
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead, says_just
 from pipeline.proof.findings.subject import SetFinding, Shape, Slot
@@ -59,6 +60,7 @@ _PAPER = 242
 """What is lighter than this (5 % ink) counts as paper."""
 _INSET_MM = 0.5
 """Marks may touch the edges of a leaf."""
+_DOT_OFF_MM = 0.1
 _LEANS = 0.2
 """Degrees that a text may lean before one sees it beside a ruled line (by eye)."""
 _MEANT = 5.0
@@ -249,7 +251,7 @@ def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
             (item, shared)
             for item in side.art
             if item.top not in own and (seen := item.seen) is not None
-            if (shared := overlap(seen, inner)) is not None
+            if (shared := overlap(seen, inner)) is not None and not _is_dot(face, seen)
             if face.cut_at(item, face.on_leaf(seen)) is None
         ]
         if items:
@@ -257,6 +259,17 @@ def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
             what = kinds.get(items[0][0].kind, "a shade")
             box = face.on_leaf(Rect.union(shared for _, shared in items))
             yield face, f"{what} of {box.width:.0f} × {box.height:.0f} mm", box
+
+
+def _is_dot(face: FaceRead, seen: Rect) -> bool:
+    """Whether something is the dot that was to mark the middle of a hole."""
+    box = face.on_leaf(seen)
+    return (
+        face.subject.contents.holes_inside
+        and face.side == 1
+        and max(box.width, box.height) <= DOT_MM + _DOT_OFF_MM
+        and any(math.dist(middle(box)[:2], hole[:2]) <= _DOT_OFF_MM for hole in face.shape.holes)
+    )
 
 
 def turned_findings(side: SideRead) -> Iterator[SetFinding]:

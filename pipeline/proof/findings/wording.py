@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
-from pipeline.impose.imposing import LABELS_SHOWN
+from pipeline.impose.imposing import LABELS_SHOWN, legend_words
 from pipeline.impose.margins import BAR_LABEL
 from pipeline.impose.words import sheet_words
 from pipeline.plan.calendar import days_from
@@ -398,13 +398,27 @@ def slug_findings(side: SideRead) -> Iterator[SetFinding]:
     """Whether what is written beside the leaves is what belongs there: set, sheet, side, pages."""
     wanted = list(_slug(side))
     said = [text for piece in side.around if (text := piece.text.strip(" ·"))]
-    if spelling(_undotted(said)) == spelling(_undotted(wanted)):
+    legend = list(_legend(side))  # it is left out where it found no room
+    if spelling(_undotted(said)) in (
+        spelling(_undotted(wanted)),
+        spelling(_undotted([*wanted, *legend])),
+    ):
         return
+    wanted += legend
     spelt, meant = ({spelling(text) for text in texts} for texts in (said, wanted))
     other = " · ".join(text for text in said if spelling(text) not in meant)
     lost = " · ".join(text for text in wanted if spelling(text) not in spelt)
     message = f"it says '{other}'" + (f" instead of '{lost}'" if lost else " as well")
     yield side.finding("slug-wrong", message if other else f"it does not say '{lost}'")
+
+
+def _legend(side: SideRead) -> Iterator[str]:
+    """What the legend says, which is on side 1 of the first sheet."""
+    contents = side.subject.contents
+    if (side.number, side.side) == (1, 1):
+        folds = any(leaf.flap_mm for leaf in contents.leaves)
+        holes = bool(contents.binder.holes.centres_mm)
+        yield from legend_words(contents.language, folds=folds, holes=holes).values()
 
 
 def _undotted(texts: Iterable[str]) -> str:
