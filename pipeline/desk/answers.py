@@ -108,7 +108,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
         "sheets": len(contents.sheets),
         "right_bound": contents.binding is Binding.RIGHT,
         "width_mm": measured.view_width_mm,
-        "height_mm": contents.binder.height_mm + 2 * MARGIN_MM,
+        "height_mm": measured.view_height_mm,
         "rings_mm": MARGIN_MM + measured.reach_mm[0] + GAP_MM / 2,
         "views": [
             {**_view(measured, view), "version": version}
@@ -174,6 +174,7 @@ def _page(measured: SetPictures, key: str, leaf: int, face: Side) -> Json:
     contents = measured.contents
     note, x = contents.leaves[leaf].page(face), measured.page_x_mm(face)
     binder, flap = contents.binder, contents.leaves[leaf].flap_mm
+    shape = contents.shape(leaf, face)
     on_right = fore_edge_on_right(face, contents.binding)
     return {
         "key": key,
@@ -181,8 +182,8 @@ def _page(measured: SetPictures, key: str, leaf: int, face: Side) -> Json:
         "kind": kind_of(note.template) if note else "",
         "where": page_place(contents, leaf, face),
         "side": "right" if on_right else "left",
-        "corner_mm": [x if on_right else x - flap, MARGIN_MM],
-        "flat_mm": [binder.width_mm + flap, binder.height_mm],
+        "corner_mm": [x - shape.trim.x, measured.page_y_mm - shape.trim.y],
+        "flat_mm": [shape.flat.width, shape.flat.height],
         "flap_mm": flap if measured.folds(leaf, face) else 0,
         "page_x_mm": x,
         "page_mm": [binder.width_mm, binder.height_mm],

@@ -111,7 +111,8 @@ def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
     cut out of.
     """
     measured = SetPictures(contents, (None, None), MM_PER_INCH)
-    shared = key_of(_place(contents), measured.reach_mm)
+    tabs = [(one.tab, one.recto, one.verso) for one in contents.leaves if one.tab]
+    shared = key_of(_place(contents), measured.reach_mm, tabs)
     shown = (
         (_shown(contents, first, Side.VERSO, files), _shown(contents, second, Side.RECTO, files))
         for first, second in measured.views
@@ -122,7 +123,12 @@ def view_versions(contents: Contents, files: str) -> tuple[str, ...]:
 def _place(contents: Contents) -> str:
     """A key of where all pages lie."""
     return key_of(
-        contents.binder, contents.binding, contents.sheets, contents.paper, contents.reverse_side_2
+        contents.binder,
+        contents.binding,
+        contents.sheets,
+        contents.paper,
+        contents.reverse_side_2,
+        [one.tab for one in contents.leaves],
     )
 
 

@@ -217,7 +217,9 @@ class Pages:
     def page_picture(self, request: Request) -> Response:
         """A page as it is now, flat."""
         key, leaf, face = self._page(request)
-        return self._picture(request, f"{key}.png", lambda one: one.at(PRINT_DPI).face(leaf, face))
+        return self._picture(
+            request, f"{key}.png", lambda one: one.at(PRINT_DPI).cut_out(leaf, face)
+        )
 
     def passed_picture(self, request: Request) -> Response:
         """A page as it was last passed, if its picture was kept."""

@@ -15,8 +15,9 @@ from pydantic import TypeAdapter, ValidationError
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.impose.bench import Bench
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet, SheetSide
-from pipeline.plan.model import Binding, Holes, Page, Paper, Period, SetPlan, Side, Tab
+from pipeline.plan.model import Binder, Binding, Holes, Page, Paper, Period, SetPlan, Side, Tab
 
 CONTENTS = "contents.json"
 
@@ -149,6 +150,12 @@ class Contents:
     def spreads(self) -> tuple[tuple[int, int], ...]:
         """The leaves that face each other, in reading order: verso of one, recto of the next."""
         return tuple((i, i + 1) for i in range(len(self.leaves) - 1))
+
+    def shape(self, leaf: int, face: Side) -> LeafFace:
+        """Where the page, flap, tab and holes of a leaf lie on one of its faces."""
+        note, size = self.leaves[leaf], self.binder
+        binder = Binder(size.name, size.name, size.width_mm, size.height_mm, size.holes, "")
+        return LeafGeometry(binder, note.flap_mm, self.binding, tab=note.tab).face(face)
 
     def find(self, leaf: int, face: Side) -> Placed | None:
         """Where a face of a leaf was laid; ``None`` when it is on no sheet."""

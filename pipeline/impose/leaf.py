@@ -55,6 +55,16 @@ class LeafFace:
     tab: Rect | None = None
     outline: tuple[tuple[float, float], ...] = ()
 
+    @property
+    def corners(self) -> tuple[tuple[float, float], ...]:
+        """The leaf once it is cut, corner by corner."""
+        flat, run = self.flat, self.outline
+        if not run:
+            return ((0, 0), (flat.width, 0), (flat.width, flat.height), (0, flat.height))
+        if run[0][0] == run[-1][0]:  # along the fore edge
+            return (*run, (self.binding_x, run[-1][1]), (self.binding_x, run[0][1]))
+        return (*run, (run[-1][0], flat.height), (run[0][0], flat.height))
+
     def mirrored(self) -> LeafFace:
         """The same leaf seen from behind; mirrored twice is this face again."""
         span = self.flat.width

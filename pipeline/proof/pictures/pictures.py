@@ -10,15 +10,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pypdfium2 as pdfium
-from PIL import Image
+from PIL import Image, ImageDraw
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.contents import Contents, fore_edge_on_right, other_face, read_contents
 from pipeline.impose.sheet import SheetSide
-from pipeline.plan.model import Side
+from pipeline.plan.model import Side, tab_size
 from pipeline.plan.words import Words
-from pipeline.proof.pictures.scene import Scene
+from pipeline.proof.pictures.scene import GROUND, Scene
 from pipeline.proof.read.raster import area_picture, opened, page_picture, pixels
 from pipeline.proof.read.text import LeafText, leaf_texts
 
@@ -87,15 +87,32 @@ class SetPictures:
         """A part of a face, ``area`` in mm from the top left of the leaf's flat area, upright."""
         return self._part(leaf, face, area)
 
+    def cut_out(self, leaf: int, face: Side) -> Image.Image:
+        """One face of a leaf, upright, with nothing but the table around its tab."""
+        picture = self.face(leaf, face)
+        table = Image.new("RGB", picture.size, GROUND)
+        table.paste(
+            picture, (0, 0), self.cut_mask(leaf, face, self.contents.shape(leaf, face).flat)
+        )
+        return table
+
+    def cut_mask(self, leaf: int, face: Side, area: Rect) -> Image.Image:
+        """What of an area of a face (mm) is left once the leaf is cut, as a mask."""
+        size = pixels(area.width, self.dpi), pixels(area.height, self.dpi)
+        finer, per_mm = 4, self.dpi / MM_PER_INCH
+        mask = Image.new("L", (size[0] * finer, size[1] * finer), 0)
+        corners = self.contents.shape(leaf, face).corners
+        spots = [((x - area.x) * per_mm * finer, (y - area.y) * per_mm * finer) for x, y in corners]
+        ImageDraw.Draw(mask).polygon(spots, fill=255)
+        return mask.reduce(finer)
+
     def _part(self, leaf: int, face: Side, area: Rect | None) -> Image.Image:
         placed = self.contents.find(leaf, face)
         if placed is not None:
             at = placed.placement
             on_sheet = at.position.rect(area) if area else at.flat
             return area_picture(self.page(placed.sheet, placed.side), on_sheet, self.dpi, at.turned)
-        binder = self.contents.binder
-        width, height = binder.width_mm + self.contents.leaves[leaf].flap_mm, binder.height_mm
-        size = area[2:] if area else (width, height)
+        size = (area or self.contents.shape(leaf, face).flat)[2:]
         return Image.new("RGB", (pixels(size[0], self.dpi), pixels(size[1], self.dpi)), "white")
 
     def page_x_mm(self, face: Side) -> float:
@@ -142,22 +159,25 @@ class SetPictures:
         """
         binder = self.contents.binder
         rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
-        scene = Scene(self.view_width_mm, binder.height_mm + 2 * MARGIN_MM, self.dpi)
+        scene = Scene(self.view_width_mm, self.view_height_mm, self.dpi)
         for leaf, face in view_faces((first, second)):
+            if second is not None and first is not None:
+                self._lay_tabs(scene, leaf, face, rings)
             self._lay(scene, leaf, face, rings, shut)
         if first is None or second is None:
             return scene.image
         reach = GAP_MM / 2 + binder.holes.edge_mm
         for centre in binder.holes.centres_mm:
-            scene.ring(rings - reach, rings + reach, MARGIN_MM + centre)
+            scene.ring(rings - reach, rings + reach, self.page_y_mm + centre)
         return scene.image
 
     def single(self, leaf: int, face: Side, shut: bool = False) -> Image.Image:
         """One face of a leaf on its own, as the first and the last of a set are seen."""
         binder = self.contents.binder
         flap = self.contents.leaves[leaf].flap_mm if self.folds(leaf, face) else 0.0
+        flap += tab_size(self.contents.leaves[leaf].tab)[0]
         width = binder.width_mm + flap + 2 * MARGIN_MM
-        scene = Scene(width, binder.height_mm + 2 * MARGIN_MM, self.dpi)
+        scene = Scene(width, self.view_height_mm, self.dpi)
         before = MARGIN_MM - GAP_MM / 2
         on_right = fore_edge_on_right(face, self.contents.binding)
         self._lay(scene, leaf, face, before if on_right else width - before, shut)
@@ -167,7 +187,8 @@ class SetPictures:
     def reach_mm(self) -> tuple[float, float]:
         """How far the widest pages reach left and right of the rings, flaps open, mm."""
         width = self.contents.binder.width_mm
-        reach = [width, width]
+        tabs = [tab_size(leaf.tab)[0] for leaf in self.contents.leaves]
+        reach = [width + max(tabs)] * 2
         for index, leaf in enumerate(self.contents.leaves):
             for face in Side:
                 if self.folds(index, face):
@@ -179,6 +200,30 @@ class SetPictures:
     def view_width_mm(self) -> float:
         """Across every view of the set: its widest pages, the rings and the table around, mm."""
         return sum(self.reach_mm) + GAP_MM + 2 * MARGIN_MM
+
+    @property
+    def page_y_mm(self) -> float:
+        """How far from a view's upper edge the pages begin, mm: below tabs on their heads."""
+        return MARGIN_MM + max(tab_size(leaf.tab)[1] for leaf in self.contents.leaves)
+
+    @property
+    def view_height_mm(self) -> float:
+        """Down every view of the set, mm."""
+        return self.page_y_mm + self.contents.binder.height_mm + MARGIN_MM
+
+    def _lay_tabs(self, scene: Scene, top: int, face: Side, rings: float) -> None:
+        """Lay the tabs of the leaves below one, the lowest first."""
+        note = self.contents
+        below = range(len(note.leaves) - 1, top, -1) if face is Side.RECTO else range(top)
+        on_right = fore_edge_on_right(face, note.binding)
+        page_x = rings + (GAP_MM / 2 if on_right else -GAP_MM / 2 - note.binder.width_mm)
+        for leaf in below:
+            shape = note.shape(leaf, face)
+            if shape.tab is not None:
+                x, y = page_x + shape.tab.x - shape.trim.x, shape.tab.y - shape.trim.y
+                picture = self.face_area(leaf, face, shape.tab)
+                cut = self.cut_mask(leaf, face, shape.tab)
+                scene.paper(picture, x, self.page_y_mm + y, cut)
 
     def _lay(self, scene: Scene, leaf: int, face: Side, rings: float, shut: bool) -> None:
         """Lay one face beside the rings (mm from the left), bent, creased and punched."""
@@ -195,14 +240,18 @@ class SetPictures:
             left = 0 if on_right else picture.width - across
             return picture.crop((left, 0, left + across, picture.height))
 
+        shape, top = self.contents.shape(leaf, face), self.page_y_mm
         folds = flap > 0 and self.folds(leaf, face)
-        if folds and not shut:
-            scene.paper(self.face(leaf, face), page_x if on_right else page_x - flap, MARGIN_MM)
-            crease = Rect(fore_edge - _CREASE_MM, MARGIN_MM, _CREASE_MM, height)
+        if shape.outline:
+            cut, corner = self.cut_mask(leaf, face, shape.flat), shape.trim
+            scene.paper(self.face(leaf, face), page_x - corner.x, top - corner.y, cut)
+        elif folds and not shut:
+            scene.paper(self.face(leaf, face), page_x if on_right else page_x - flap, top)
+            crease = Rect(fore_edge - _CREASE_MM, top, _CREASE_MM, height)
             scene.fades(crease, dark_at_left=False, strength=0.075)
             scene.fades(crease.moved(_CREASE_MM, 0), dark_at_left=True, strength=0.035)
         else:
-            place = scene.paper(panel(face, width), page_x, MARGIN_MM)
+            place = scene.paper(panel(face, width), page_x, top)
             if folds:
                 scene.flap(panel(other_face(face), flap), place, at_right=on_right)
             if flap > 0:
@@ -210,11 +259,11 @@ class SetPictures:
                 edge = Rect(edge_x, place.y, _FOLD_MM, place.height)
                 scene.fades(edge, dark_at_left=not on_right, strength=0.13)
         bend_x = binding_edge if on_right else binding_edge - _BEND_MM
-        bend = Rect(bend_x, MARGIN_MM, _BEND_MM, height)
+        bend = Rect(bend_x, top, _BEND_MM, height)
         scene.fades(bend, dark_at_left=on_right, strength=0.085)
         hole_x = binding_edge + (holes.edge_mm if on_right else -holes.edge_mm)
         for centre in holes.centres_mm:
-            scene.hole(hole_x, MARGIN_MM + centre, holes.diameter_mm)
+            scene.hole(hole_x, top + centre, holes.diameter_mm)
 
 
 @contextmanager

@@ -46,14 +46,18 @@ class Scene:
         self.scale = Scale(dpi)
         self.image = Image.new("RGB", self.scale.at(width_mm, height_mm), GROUND)
 
-    def paper(self, picture: Image.Image, x_mm: float, y_mm: float) -> Rect:
+    def paper(
+        self, picture: Image.Image, x_mm: float, y_mm: float, cut: Mask | None = None
+    ) -> Rect:
         """Lay a picture of printed paper with its top left at a point; gives its place in mm.
+
+        ``cut`` is as large as the picture and covers what of it is left once it is cut out.
 
         The place is that of its whole pixels, so that what is laid on it later meets its edges.
         A wide faint shadow lifts it off the table, a narrow one draws its edge.
         """
         corner, per_px = self.scale.at(x_mm, y_mm), 1 / self.scale.px(1)
-        self._lay(picture, corner, wide=(2.6, 1.1, 0.17), narrow=(0.45, 0.15, 0.22))
+        self._lay(picture, corner, wide=(2.6, 1.1, 0.17), narrow=(0.45, 0.15, 0.22), cut=cut)
         return Rect(*(length * per_px for length in (*corner, *picture.size)))
 
     def _lay(
@@ -63,10 +67,12 @@ class Scene:
         wide: tuple[float, float, float],
         narrow: tuple[float, float, float],
         limit: Mask | None = None,
+        cut: Mask | None = None,
     ) -> None:
         """Lay paper with two shadows, each given by its blur, its drop (mm) and its strength."""
         shape = Image.new("L", self.image.size, 0)
-        shape.paste(255, (*corner, corner[0] + picture.width, corner[1] + picture.height))
+        cut = cut or Image.new("L", picture.size, 255)
+        shape.paste(cut, corner)
         for blur_mm, down_mm, strength in (wide, narrow):
             soft = ImageChops.offset(shape, 0, round(self.scale.px(down_mm)))
             blur = self.scale.px(blur_mm)
@@ -77,7 +83,7 @@ class Scene:
                 soft = soft.resize(shape.size, Image.Resampling.BILINEAR)
             soft = soft.point(lambda level, strength=strength: level * strength)
             self._shade(soft if limit is None else ImageChops.multiply(soft, limit), (0, 0))
-        self.image.paste(on_paper(picture), corner)
+        self.image.paste(on_paper(picture), corner, cut)
 
     def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""

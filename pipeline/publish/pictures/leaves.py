@@ -50,8 +50,11 @@ def main_spread(pictures: SetPictures) -> tuple[int | None, int | None]:
 
 
 def size_mm(pictures: SetPictures, chosen: LeafFace) -> tuple[float, float]:
-    """Width and height of a face as it is laid out, its own flap open, mm."""
+    """Width and height of a face as it is laid out, its own flap open, with its tab, mm."""
     leaf, face = chosen
+    shape = pictures.contents.shape(leaf, face)
+    if shape.outline:
+        return shape.flat.width, shape.flat.height
     flap = pictures.contents.leaves[leaf].flap_mm if pictures.folds(leaf, face) else 0.0
     return pictures.contents.binder.width_mm + flap, pictures.contents.binder.height_mm
 
@@ -71,23 +74,26 @@ def lay_leaf(
     contents = pictures.contents
     width, height = size_mm(pictures, chosen)
     right = fore_edge_on_right(face, contents.binding)
-    picture = table.printed(pictures.at(table.dpi).face(leaf, face))
+    fine, drawn = pictures.at(table.dpi), contents.shape(leaf, face)
+    picture = table.printed(fine.face(leaf, face))
     wide = round(width * table.per_mm)
     if picture.width > wide + 1:
         cut = 0 if right else picture.width - wide
         picture = picture.crop((cut, 0, cut + wide, picture.height))
-    flap = width - contents.binder.width_mm
+    flap = contents.leaves[leaf].flap_mm if width > contents.binder.width_mm else 0.0
     if flap:
         fold = flap if not right else contents.binder.width_mm
         _crease(picture, fold * table.per_mm, table.per_mm)
     left, top = middle[0] - width / 2, middle[1] - height / 2
     shape = Image.new("L", picture.size, 255)
+    if drawn.outline:
+        shape = fine.cut_mask(leaf, face, drawn.flat)
     holes, finer = contents.binder.holes, 4
     across = holes.diameter_mm * table.per_mm
     box = int(across) + 3
     edge = holes.edge_mm * table.per_mm
     for centre in holes.centres_mm:
-        x, y = edge if right else picture.width - edge, centre * table.per_mm
+        x, y = edge if right else picture.width - edge, (drawn.trim.y + centre) * table.per_mm
         corner = int(x - box / 2), int(y - box / 2)
         hole = Image.new("L", (box * finer, box * finer), 255)
         at = ((x - corner[0]) * finer, (y - corner[1]) * finer)

@@ -218,6 +218,18 @@ class OpenBinder:
         for number in range(min(below, 3), 0, -1):
             x, y = page.x + out * 0.55 * number, page.y + 0.28 * number
             table.lay(paper, x, y, shadows=EDGE)
+        for leaf in range(leaves - 1, opened, -1) if face is Side.RECTO else range(opened):
+            self._tab(leaf, face)
+
+    def _tab(self, leaf: int, face: Side) -> None:
+        """Lay the tab of a leaf, if it has one."""
+        table, page = self.table, self.page(face)
+        shape = self.contents.shape(leaf, face)
+        if shape.tab is not None:
+            printed = table.printed(self.pictures.face_area(leaf, face, shape.tab))
+            cut = self.pictures.cut_mask(leaf, face, shape.tab)
+            x, y = page.x - shape.trim.x + shape.tab.x, page.y - shape.trim.y + shape.tab.y
+            table.lay(printed, x, y, shape=cut, shadows=EDGE)
 
     def _page(self, leaf: int, face: Side) -> FlapFaces | None:
         """Lay the page itself, as far as it is in the picture; its flap is given back."""
@@ -226,8 +238,10 @@ class OpenBinder:
         right = fore_edge_on_right(face, contents.binding)
         flap_mm = contents.leaves[leaf].flap_mm
         seen = _inside(page, self.seen)
-        page_x = page.x if right else page.x - flap_mm
-        printed = self.pictures.face_area(leaf, face, seen.moved(-page_x, -page.y))
+        shape = contents.shape(leaf, face)
+        across, down = page.x - shape.trim.x, page.y - shape.trim.y
+        self._tab(leaf, face)
+        printed = self.pictures.face_area(leaf, face, seen.moved(-across, -down))
         table.lay(table.printed(printed), seen.x, seen.y, shadows=EDGE)
         inner = page.x if right else page.right - _BEND_MM
         table.fades(Rect(inner, page.y, _BEND_MM, page.height), right, 0.12)
