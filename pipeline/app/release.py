@@ -178,7 +178,7 @@ def _shop_jobs(
     folder: Path,
 ) -> Iterator[ShopJob]:
     """Pictures and listing of everything that went out."""
-    mark = read_watermark(plan.collection.folder) if plan.season.pictures.watermark else None
+    marked, collection = plan.season.pictures.watermark, plan.collection.folder
     for product, group in groupby((job for job in jobs if results[job.key].out), key=_product):
         same = list(group)
         bundle = folder / results[same[0].key].name / BUYER
@@ -189,7 +189,7 @@ def _shop_jobs(
             siblings=_siblings(same[0].plan, jobs),
             included=tuple(sorted(file.name for file in bundle.iterdir())),
             picture_format=plan.season.pictures.format,
-            watermark=mark,
+            watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=tuple(plan.season.pictures.close_up),
         )
 

@@ -11,6 +11,7 @@ import csv
 import datetime as dt
 import functools
 import math
+import re
 import zoneinfo
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -19,9 +20,10 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Annotated, Any
 
+from babel.core import Locale, get_global
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.plan.languages import parents
 from pipeline.plan.tomlfile import TomlTable
 
@@ -56,12 +58,31 @@ def _country(code: str) -> str:
     country, _, part = code.partition("-")
     known = holidays.list_supported_countries(include_aliases=False)
     if country not in known:
-        advice = did_you_mean(country, known) or "write it by ISO 3166, such as GB-ENG or DE-BY"
+        advice = _country_meant(country, known)
         raise ValueError(f"has no holidays for the country '{country}'", advice)
     if part and part not in known[country]:
-        there = did_you_mean(part, known[country]) if known[country] else "leave it out"
+        parts = known[country]
+        there = f"its parts are {', '.join(parts)}" if parts else "leave it out"
+        there = did_you_mean(part, parts) if len(parts) > 20 else there
         raise ValueError(f"has no holidays for '{part}' in '{country}'", there)
     return code
+
+
+def _country_meant(said: str, known: Iterable[str]) -> str:
+    """Advice with the nearest country: by another code of its own (UK, GBR) or by its name.
+
+    >>> _country_meant("UK", ["GB", "XK"]), _country_meant("Germny", ["DE", "GB"])
+    ("did you mean 'GB', United Kingdom?", "did you mean 'DE', Germany?")
+    """
+    called = Locale("en").territories
+    codes = {called.get(code, code): code for code in known}
+    aliases = get_global("territory_aliases").get(said.upper(), [said.upper()])
+    meant = next((code for code in aliases if code in codes.values()), None)
+    if meant is None and (name := nearest(said, codes)) is not None and len(said) > 3:
+        meant = codes[name]
+    if meant is None:
+        return "write it by ISO 3166, such as GB-ENG or DE-BY"
+    return f"did you mean '{meant}', {called.get(meant, meant)}?"
 
 
 def _countries(value: Any) -> Any:
@@ -191,8 +212,10 @@ def almanac_of(
             for day, name in read(path, language, first, last, entry.zone):
                 if first <= day <= last and name not in own[day]:
                     own[day].append(name)
-        except (OSError, UnicodeDecodeError) as problem:
-            raise UserError(str(path), f"cannot be read ({problem})", "") from None
+        except UnicodeDecodeError:
+            raise UserError(str(path), "isn't in UTF-8", "save it again as CSV, UTF-8") from None
+        except OSError as problem:
+            raise UserError(str(path), f"cannot be read ({problem.strerror})", "") from None
     return Almanac(entry, language, {day: tuple(names) for day, names in own.items()})
 
 
@@ -311,10 +334,18 @@ def _rows(
         for needed in ("date", "name"):
             if needed not in columns:
                 what = f"has no column '{needed}'"
-                raise UserError(str(path), what, f"its first line says: {', '.join(columns)}")
+                raise UserError(
+                    str(path), what, f"its first line says: {', '.join(columns) or 'nothing'}"
+                )
         root = language.partition("-")[0]
         for row in table:
+            if not any(row.get(column) for column in columns):
+                continue
             name = row.get(f"name.{language.lower()}") or row.get(f"name.{root}") or row["name"]
+            if not (name or "").strip():
+                raise UserError(
+                    str(path), "has a day without a name", "write one", line=table.line_num
+                )
             text, born = (row["date"] or "").strip(), (row.get("born") or "").strip()
             for year in range(first.year, last.year + 1):
                 whole = text if len(text) > 5 else f"{year}-{text}"
@@ -340,28 +371,42 @@ def _events(
     """The days of a calendar file, repeated events too (RFC 5545)."""
     import icalendar
 
+    data = path.read_bytes()
+    lines = data.decode("utf-8", "replace").splitlines()
     try:
-        calendar = icalendar.Calendar.from_ical(path.read_bytes())
-        events: list[Any] = list(calendar.walk("VEVENT"))
-    except ValueError as problem:
-        raise UserError(
-            str(path), f"isn't a calendar file ({problem})", "export it again as .ics"
-        ) from None
-    moved = {
-        (str(event.get("UID")), _day(event["RECURRENCE-ID"].dt, zone))
-        for event in events
-        if "RECURRENCE-ID" in event
-    }
-    for event in events:
-        if "DTSTART" not in event or str(event.get("STATUS", "")).upper() == "CANCELLED":
+        events: list[Any] = list(icalendar.Calendar.from_ical(data).walk("VEVENT"))
+    except ValueError:
+        raise _no_calendar(path, lines) from None
+    begun = [n for n, line in enumerate(lines, 1) if line.strip().upper() == "BEGIN:VEVENT"]
+    moved: set[tuple[str, dt.date]] = set()
+    found: list[tuple[Any, dt.date, int]] = []
+    for event, line in zip(events, begun, strict=False):
+        try:
+            if "RECURRENCE-ID" in event:
+                moved.add((str(event.get("UID")), _day(event["RECURRENCE-ID"].dt, zone)))
+            if "DTSTART" in event and str(event.get("STATUS", "")).upper() != "CANCELLED":
+                begins = event["DTSTART"].dt
+                starts = _starts(event, begins, first, last)
+                found += [(event, _day(at, zone), _length(event, begins)) for at in starts]
+        except (ValueError, TypeError, AttributeError):  # as icalendar and dateutil raise them
+            what = f"the event '{event.get('SUMMARY', '')}' has a date or rule that isn't one"
+            remedy = "mend it in your calendar and export that again"
+            raise UserError(str(path), what, remedy, line=line) from None
+    for event, day, length in found:
+        if "RECURRENCE-ID" not in event and (str(event.get("UID")), day) in moved:
             continue
-        name, begins = str(event.get("SUMMARY", "")).strip(), event["DTSTART"].dt
-        for start in _starts(event, begins, first, last):
-            day = _day(start, zone)
-            if "RECURRENCE-ID" not in event and (str(event.get("UID")), day) in moved:
-                continue
-            for n in range(_length(event, begins)):
-                yield day + dt.timedelta(days=n), name
+        for n in range(length):
+            yield day + dt.timedelta(days=n), str(event.get("SUMMARY", "")).strip()
+
+
+def _no_calendar(path: Path, lines: Sequence[str]) -> UserError:
+    """What to say of a file that is no calendar: which line isn't one of RFC 5545's, 3.1."""
+    said = re.compile(r"[ \t]|[A-Za-z0-9-]+[;:]|$")
+    wrong = next((n for n, line in enumerate(lines, 1) if not said.match(line)), None)
+    what = "isn't a calendar file, or only the beginning of one"
+    if wrong is not None:
+        what = "isn't a calendar file: this line isn't one of a calendar's"
+    return UserError(str(path), what, "export it again as .ics", line=wrong or max(1, len(lines)))
 
 
 def _day(moment: dt.date, zone: str) -> dt.date:

@@ -27,6 +27,9 @@ Labels = Mapping[str, tuple[str, ...]]
 LETTERING = "lettering"
 """The folder of drawn letters; no binder size can be called so."""
 
+WATERMARK = "watermark.svg"
+"""The drawing that marks a collection's shop pictures."""
+
 _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
 
@@ -230,7 +233,7 @@ def _lines(path: Path, language: str) -> tuple[str, ...]:
 
 def _colours(file: TomlFile, folder: Path, name: str, entry: _ColoursEntry) -> Colours:
     """The colours of a ``[colours.NAME]``; raises UserError for one that stands nowhere."""
-    pages = templates_in(folder) if entry.change else []
+    pages = [*templates_in(folder), *folder.glob(WATERMARK)] if entry.change else []
     drawn = frozenset[Level]().union(*(colours_in(path.read_bytes()) for path in pages))
     change: list[tuple[Level, Level]] = []
     for old, new in entry.change.items():

@@ -16,7 +16,7 @@ from lxml import etree
 from PIL import Image
 
 from pipeline.svg.paint import Colour, from_light, linear_light
-from pipeline.svg.tree import HREFS, SVG, href
+from pipeline.svg.tree import HREFS, SVG, data_of, drawing_of, href
 
 Level = tuple[int, int, int]
 """Red, green and blue of sRGB, 0 to 255."""
@@ -82,11 +82,12 @@ class _Colours:
 
     def picture(self, link: str) -> str:
         """An embedded picture in other colours; those it has not are left, pixel by pixel."""
-        head, _, data = link.partition(",")
-        if not head.startswith("data:image/") or "base64" not in head or "svg" in head:
-            return link
         try:
-            image = Image.open(io.BytesIO(base64.b64decode(data)))
+            drawing = drawing_of(link)
+            if drawing is not None:
+                _change(drawing, self)
+                return _data_link("image/svg+xml", bytes(etree.tostring(drawing)))
+            image = Image.open(io.BytesIO(data_of(link)))
             pixels = np.asarray(image.convert("RGBA")).copy()
         except (OSError, ValueError):
             return link  # it is refused where it is drawn
@@ -98,7 +99,11 @@ class _Colours:
         pixels[..., :3] = new[places.ravel()].reshape(rgb.shape)
         target = io.BytesIO()
         Image.fromarray(pixels).save(target, "PNG")
-        return f"data:image/png;base64,{base64.b64encode(target.getvalue()).decode()}"
+        return _data_link("image/png", target.getvalue())
+
+
+def _data_link(kind: str, data: bytes) -> str:
+    return f"data:{kind};base64,{base64.b64encode(data).decode()}"
 
 
 @functools.lru_cache(maxsize=64)
@@ -114,14 +119,15 @@ def recoloured(data: bytes, change: tuple[tuple[Level, Level], ...], *, greys: b
         return data
     colours = _Colours(dict(change), greys=greys)
     _change(root, colours)
-    if root.get("fill") is None and (black := colours.of(_BLACK)) != _BLACK:
-        root.set("fill", "#{:02x}{:02x}{:02x}".format(*black))  # what has no paint of its own
     return bytes(etree.tostring(root, xml_declaration=True, encoding="utf-8"))
 
 
 def colours_in(data: bytes) -> frozenset[Level]:
-    """All colours that a drawing asks for, black among them."""
-    root = etree.fromstring(data, etree.XMLParser(huge_tree=True, no_network=True))
+    """All colours that a drawing asks for, black among them; none of what is no SVG."""
+    try:
+        root = etree.fromstring(data, etree.XMLParser(huge_tree=True, no_network=True))
+    except etree.XMLSyntaxError:
+        return frozenset()
     colours = _Colours({}, greys=False)
     _change(root, colours)
     return frozenset(colours.met) | {_BLACK}
@@ -139,3 +145,5 @@ def _change(root: etree._Element, colours: _Colours) -> None:
         if element.tag == SVG + "image" and href(element).startswith("data:"):
             link = next(name for name in HREFS if name in element.attrib)
             element.set(link, colours.picture(href(element)))
+    if root.get("fill") is None and (black := colours.of(_BLACK)) != _BLACK:
+        root.set("fill", "#{:02x}{:02x}{:02x}".format(*black))  # what has no paint of its own

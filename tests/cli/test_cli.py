@@ -74,6 +74,42 @@ def replaced(path: str, old: str, new: str) -> Callable[[Path], None]:
     return change
 
 
+def added(path: str, text: str) -> Callable[[Path], None]:
+    def change(shop: Path) -> None:
+        (shop / path).write_text((shop / path).read_text("utf-8") + text, "utf-8")
+
+    return change
+
+
+def almanac(line: str, file: str = "", text: str = "") -> Callable[[Path], None]:
+    """An ``[almanac]`` with one line, and a file beside the season."""
+
+    def change(shop: Path) -> None:
+        replaced(SEASON, "[[period]]", f"[almanac]\n{line}\n\n[[period]]")(shop)
+        if file:
+            (shop / "seasons" / file).write_text(text, "utf-8")
+
+    return change
+
+
+LETTER = '<g id="letter-a"><path d="M10 40L20 10L30 40z" fill="black"/></g>'
+
+
+def lettering(shop: Path, letters: str) -> None:
+    """A drawing of letters in the collection."""
+    folder = shop / COLLECTION / "lettering"
+    folder.mkdir()
+    lines = "".join(
+        f'<g id="{name}"><path d="M0 {y}H90" stroke="black"/></g>'
+        for name, y in (("base", 40), ("height", 10))
+    )
+    (folder / "hand.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" '
+        f'viewBox="0 0 100 60">{lines}{letters}</svg>',
+        "utf-8",
+    )
+
+
 SEASON = "seasons/small.toml"
 COLLECTION = "templates_svg/kitchen_garden"
 VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
@@ -153,6 +189,59 @@ VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
         ),
         pytest.param(
             replaced(SEASON, '"a4"', '"a44"'), r"small\.toml.*a44.*a4", id="unknown paper"
+        ),
+        pytest.param(
+            replaced(
+                VERSO,
+                "</svg>",
+                '<g id="each-day"><rect x="60" y="100" width="20" height="40" fill="none"/><g>'
+                '<rect x="60" y="100" width="20" height="10" fill="none"/>'
+                '<text id="day-name" x="61" y="105" font-size="3">M</text></g></g></svg>',
+            ),
+            # Seven places of 10 mm, made lower to six tenths at most: 42 mm.
+            r"week-running-verso\.svg, element 'each-day': 7 of them need 42\.0 mm, but the room "
+            r"is 40\.0 mm high: 2\.0 mm are missing; make the room larger",
+            id="a room too small for its cells",
+        ),
+        pytest.param(
+            almanac('holidays = ["GR-ENG"]'),
+            r"small\.toml, line \d+, almanac.*'ENG' in 'GR'",
+            id="an unknown region",
+        ),
+        pytest.param(
+            almanac('holidays = ["UK"]'),
+            r"small\.toml, line \d+, almanac.*the country 'UK'; did you mean 'GB', United "
+            r"Kingdom\?",
+            id="an unknown country",
+        ),
+        pytest.param(
+            almanac('holidays = ["DE-BV"]'),
+            r"small\.toml, line \d+, almanac.*'BV' in 'DE'; its parts are BB, BE",
+            id="a region misspelt",
+        ),
+        pytest.param(
+            almanac('days = "club.ics"', "club.ics", "BEGIN:VCALENDAR\nMeet at ten\n"),
+            r"club\.ics, line 2: isn't a calendar file",
+            id="a calendar that isn't one",
+        ),
+        pytest.param(
+            almanac('days = "days.csv"', "days.csv", "day,name\n05-01,Peas\n"),
+            r"days\.csv: has no column 'date'; its first line says: day, name",
+            id="a table without the column",
+        ),
+        pytest.param(
+            lambda shop: lettering(shop, LETTER + LETTER.replace("letter-a", "letter-a-2")),
+            r"hand\.svg, element 'letter-a-2': the same is drawn twice, here and as 'letter-a'",
+            id="a letter drawn twice",
+        ),
+        pytest.param(
+            lambda shop: added(
+                f"{COLLECTION}/collection.toml",
+                '\n[colours.rust]\nchange = { "#123457" = "#8a3b1c" }\n',
+            )(shop),
+            r"collection\.toml, line \d+, colours\.rust\.change.*no page of the collection has the "
+            r"colour #123457; the nearest is #",
+            id="a colour that stands nowhere",
         ),
         pytest.param(
             lambda shop: (shop / "build").write_text("in the way", "utf-8"),

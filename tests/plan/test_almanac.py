@@ -201,15 +201,29 @@ def test_own_days_come_every_year_with_ages(tmp_path: Path) -> None:
     assert german.of(DATE(2028, 2, 29)).notes == ("Leap",)
 
 
+def _event(*lines: str) -> str:
+    inner = ("BEGIN:VEVENT", *lines, "SUMMARY:Plot club", "END:VEVENT")
+    return "\n".join(("BEGIN:VCALENDAR", *inner, "END:VCALENDAR", ""))
+
+
 @pytest.mark.parametrize(
     ("name", "text", "says", "remedy"),
     [
         ("days.csv", "day,name\n", "has no column 'date'", "its first line says: day, name"),
         ("days.csv", "date,name\n1 May,Peas\n", "'1 May' isn't a date", "2027-05-01"),
-        ("club.ics", "Plot club\n", "isn't a calendar file", "export it again"),
+        ("days.csv", "", "has no column 'date'", "its first line says: nothing"),
+        ("days.csv", "date\n05-01\n", "has no column 'name'", "its first line says: date"),
+        ("days.csv", "date,name\n,\n05-01\n", "has a day without a name", "write one"),
+        ("club.ics", "Plot club\n", "this line isn't one of a calendar's", "export it again"),
+        ("club.ics", "BEGIN:VCALENDAR\nBEGIN:VEVENT\n", "only the beginning of one", ""),
+        ("club.ics", _event("DTSTART:soon"), "the event 'Plot club' has a date or rule", "mend it"),
+        ("club.ics", _event("DTSTART:20270305T100000", "RRULE:FREQ=OFTEN"),
+         "the event 'Plot club' has a date or rule", "mend it"),
+        ("club.ics", _event("DTSTART;VALUE=DATE:20270305", "DTEND:20270306T100000"),
+         "the event 'Plot club' has a date or rule", "mend it"),
         ("none.csv", None, "cannot be read", ""),
     ],
-)
+)  # fmt: skip
 def test_files_of_days_that_cannot_be_read_are_told(
     tmp_path: Path, name: str, text: str | None, says: str, remedy: str
 ) -> None:
@@ -222,6 +236,9 @@ def test_files_of_days_that_cannot_be_read_are_told(
     assert name in refused.value.place
     assert says in refused.value.what
     assert remedy in refused.value.remedy
+    assert "\n" not in str(refused.value)
+    if text and not text.startswith(("day", "date\n")):
+        assert refused.value.line is not None
 
 
 def test_holidays_that_there_are_none_of_are_told() -> None:

@@ -363,6 +363,14 @@ def test_colours_make_sets_of_their_own(lay_out: LayOut, season_text: str) -> No
     assert [one.colours and one.colours.greys for one in sets] == [None, False, True]
 
 
+def test_a_colour_may_stand_in_the_watermark_alone(lay_out: LayOut, season_text: str) -> None:
+    colours = COLOURS.replace("#2d6a4f", "#123456")
+    path = _in_colours(lay_out, season_text, '["rust"]', colours)
+    beds = path.parent.parent / "templates_svg" / "beds"
+    (beds / "watermark.svg").write_text(GREEN_PAGE.replace("#2d6a4f", "#123456"))
+    assert {one.colours.name for one in plan_season(path).sets if one.colours} == {"rust"}
+
+
 @pytest.mark.parametrize(
     ("asked", "colours", "says", "remedy"),
     [

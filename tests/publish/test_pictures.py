@@ -21,7 +21,7 @@ from PIL import Image, ImageFilter
 from pipeline.app.build import make_season
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import Side
+from pipeline.plan.model import Colours, Side
 from pipeline.proof.pictures.pictures import open_set
 from pipeline.publish.pictures.listing import shop_words
 from pipeline.publish.pictures.openbinder import OPEN, SHUT, Fold
@@ -36,6 +36,7 @@ from pipeline.publish.pictures.shoppictures import (
     shop_pictures,
 )
 from pipeline.publish.pictures.views import close_up, sheet, sizes, spread_table
+from pipeline.svg.recolour import colours_in
 from tests.conftest import SMALL, Demo, Golden
 from tests.publish.conftest import Shop
 
@@ -103,6 +104,16 @@ def test_the_mark_is_in_the_corner_and_nowhere_else(two_flap: Path, made: ShopPi
     assert rows.min() > 1800
     assert columns.min() > 1650
     assert 15 < apart.max() < 120, "to be seen, and quietly"
+
+
+def test_the_mark_has_the_colours_of_its_set() -> None:
+    drawn = colours_in(read_watermark(COLLECTION))
+    green, brown = (0x5B, 0x7F, 0x52), (0x8A, 0x3B, 0x1C)
+    assert green in drawn
+    rust = colours_in(read_watermark(COLLECTION, Colours("rust", ((green, brown),))))
+    assert rust == drawn - {green} | {brown}
+    for level in colours_in(read_watermark(COLLECTION, Colours("ink", greys=True))):
+        assert len(set(level)) == 1
 
 
 def test_no_mark_to_be_had(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import urllib.parse
 
 import numpy as np
 import pytest
@@ -72,3 +73,21 @@ def test_embedded_pictures_change_too() -> None:
     pixels = np.asarray(shown.convert("RGB"))
     assert tuple(pixels[1, 3]) == BROWN
     assert tuple(pixels[0, 0]) == (200, 10, 10)
+
+
+def test_embedded_drawings_change_too() -> None:
+    inner = _svg('<path fill="#2d6a4f"/>')
+    for link in (
+        "data:image/svg+xml;base64," + base64.b64encode(inner).decode(),
+        "data:image/svg+xml," + urllib.parse.quote(inner),
+    ):
+        drawn = _svg(f'<image href="{link}"/>')
+        assert GREEN in colours_in(drawn)
+        new = recoloured(drawn, CHANGE, greys=False).decode()
+        shown = base64.b64decode(new.split("base64,")[1].split('"')[0])
+        assert b'fill="#8a3b1c"' in shown
+        assert b"2d6a4f" not in shown
+
+
+def test_what_is_no_svg_has_no_colours() -> None:
+    assert colours_in(b"<svg><path") == frozenset()

@@ -18,6 +18,8 @@ from PIL import Image
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder
+from pipeline.plan.collection import WATERMARK
+from pipeline.plan.model import Colours
 from pipeline.proof.approval.fingerprints import edition_digest
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.publish.pictures.listing import (
@@ -40,6 +42,7 @@ from pipeline.publish.pictures.views import (
     spread_table,
 )
 from pipeline.publish.zips import own_name
+from pipeline.svg.recolour import recoloured
 
 SHOP, LISTING, ALT = "shop", "listing.md", "alt-texts.json"
 _INPUTS = ".made-from"
@@ -57,7 +60,6 @@ JPEG_QUALITY = 90
 OPENING = 26
 """Pictures from shut to open, both among them."""
 
-WATERMARK = "watermark.svg"
 
 View = Callable[[tuple[int, int]], Image.Image]
 
@@ -184,11 +186,13 @@ def animation(
     return output.getvalue()
 
 
-def read_watermark(collection: Path) -> bytes:
-    """The mark in a collection's folder. Raises ``UserError`` when it has none."""
+def read_watermark(collection: Path, colours: Colours | None = None) -> bytes:
+    """The mark in a collection's folder, in other colours if asked. Raises ``UserError`` when it
+    has none."""
     path = collection / WATERMARK
     try:
-        return path.read_bytes()
+        data = path.read_bytes()
+        return data if colours is None else recoloured(data, colours.change, greys=colours.greys)
     except OSError as error:
         raise UserError(
             str(path),
