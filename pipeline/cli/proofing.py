@@ -5,11 +5,13 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from pipeline.base.cache import CACHE
+from pipeline.base.errors import UserError
 from pipeline.cli.terminal import (
     BUILD,
     AsJson,
@@ -70,6 +72,46 @@ def check_command(
             print_rows(headings, as_rows(found), wrapped=5)
         typer.echo(totals(found))
     if any(one.severity is Severity.MUST for one in found):
+        raise typer.Exit(1)
+
+
+@app.command("scan")
+def scan_command(
+    season: SeasonFile,
+    pictures: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="PICTURE...", help="A photo or scan; of both sides of a sheet, side 1 first."
+        ),
+    ],
+    only: OnlySet = None,
+    out: OutFolder = BUILD,
+    note: Annotated[
+        bool,
+        typer.Option("--note", help="Write the shift of side 2 into the season's [printer]."),
+    ] = False,
+) -> None:
+    """Measure a printed feed test or sheet in photos or scans of it: size, shift, differences.
+
+    Exits with 1 if something isn't as it should be.
+    """
+    from pipeline.app.scan import note_shift, read_pictures
+
+    read = read_pictures(season, pictures, out, only)
+    for line in read.lines:
+        typer.echo(line)
+    for picture in read.pictures:
+        typer.echo(f"{picture} shows the print over the page")
+    if note:
+        if read.back_shift_mm is None:
+            raise UserError(
+                "--note",
+                "there is no shift of side 2 to write down",
+                "take pictures of both sides of a feed test, each with all four edges",
+            )
+        note_shift(season, read.back_shift_mm)
+        typer.echo(f"{season}: back_shift_mm is written under [printer]; build the season again")
+    elif not read.as_it_should_be:
         raise typer.Exit(1)
 
 
