@@ -105,7 +105,7 @@ class Print:
     """The print laid over the page, to look at."""
 
 
-def pages_of(pdf: Path) -> Iterator[tuple[PrintedPage, Grey]]:
+def looks_of(pdf: Path) -> Iterator[tuple[PrintedPage, Grey]]:
     """Each page of a finished PDF, with its ink softened at ``LOOK_DPI``.
 
     Raises ``UserError`` when it isn't one.
@@ -328,7 +328,7 @@ def _recognised(
     flat: dict[tuple[float, float, Turned], Grey] = {}
     reach_mm = PRINTER_MM if corners is not None else GLASS_MM
     ways: tuple[Turned, ...] = (0, 90, 180, 270)
-    for (page, look), turned in product((one for pdf in pdfs for one in pages_of(pdf)), ways):
+    for (page, look), turned in product((one for pdf in pdfs for one in looks_of(pdf)), ways):
         to_page = _laid_flat(grey.shape, corners, dpi, page, turned)
         if to_page is None:
             continue
