@@ -38,6 +38,7 @@ from pipeline.publish.pictures.shoppictures import (
 )
 from pipeline.publish.releasepage import PAGE, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
+from pipeline.publish.zips import own_names
 
 NOTES = ".prints"
 
@@ -182,12 +183,13 @@ def _shop_jobs(
     for product, group in groupby((job for job in jobs if results[job.key].out), key=_product):
         same = list(group)
         bundle = folder / results[same[0].key].name / BUYER
+        own = own_names(same[0].plan.language)
         yield ShopJob(
             name=product,
             target=folder / SHOP / product,
             editions=tuple(job.built for job in same),
             siblings=_siblings(same[0].plan, jobs),
-            included=tuple(sorted(file.name for file in bundle.iterdir())),
+            included=tuple(sorted(own[file.name] for file in bundle.iterdir())),
             picture_format=plan.season.pictures.format,
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=tuple(plan.season.pictures.close_up),

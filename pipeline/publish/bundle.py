@@ -57,6 +57,7 @@ from pipeline.publish.zips import (
     DIRECTIONS,
     ENDING,
     FEED_TEST,
+    HOLE_GAUGE,
     LICENCE,
     SIDE_2_REVERSED,
     bundle_name,
@@ -68,6 +69,7 @@ from pipeline.publish.zips import (
     zipped,
 )
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
+from pipeline.testsheets.gauge import has_gauge, hole_gauge
 from pipeline.text.fonts import Faces
 
 FOLDER = "licence"
@@ -237,8 +239,8 @@ def _publish(job: BundleJob) -> BundleResult:
     printed = _printed_files(job, contents, built)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)
-    files = _with_words(job, contents, printed, releases)
-    data = zipped(release.name, files)
+    files = _with_words(job, printed, releases)
+    data = zipped(release.name, files, release.at)
     sizes = {name: len(one) for name, one in files.items()}
     check_sizes(job.key, sizes, len(data), job.file_mb, job.zip_mb)
     release = replace(release, zip_sha256=digest(data))
@@ -246,6 +248,7 @@ def _publish(job: BundleJob) -> BundleResult:
     mark = json.dumps({"set": job.key, "built_from": key_of(release.name, data)})
     within_it = {f"{BUYER}/{name}": one for name, one in files.items()}
     within_it[f"{release.name}{ENDING}"] = data
+    within_it[CONTENTS] = contents_json(_table(contents, files, release))
     # Nothing was taken out of it since, and it is made from the same.
     is_there = _mark(folder) == mark and all(
         (folder / name).is_file() and (folder / name).stat().st_size == len(one)
@@ -306,11 +309,14 @@ def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> 
     if len(built.sheets) > 1 and not built.reverse_side_2:
         files[SIDE_2_REVERSED] = backwards(files[SIDE_2])
     tested = has_feed_test(job.paper)
-    names = buyers_names(feed_test=tested)
+    language = job.plan.language
+    names = buyers_names(language, feed_test=tested)
     if tested:
-        right_to_left = words_for(job.plan.language).right_to_left
+        right_to_left = words_for(language).right_to_left
         seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
-        files[FEED_TEST] = feed_test(job.paper, job.flip, book, job.plan.language, seen)
+        files[FEED_TEST] = feed_test(job.paper, job.flip, book, language, seen)
+    if job.plan.binder.holes.centres_mm and has_gauge(job.paper):
+        files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language)
     artwork = artwork_of(job.collection)
     files[DIRECTIONS] = directions(built, job.plan.binder, job.paper, files, artwork, book)
     files[LICENCE] = job.licence
@@ -343,26 +349,28 @@ def _release(
 
 
 def _with_words(
-    job: BundleJob, built: Contents, printed: Mapping[str, bytes], releases: tuple[Release, ...]
+    job: BundleJob, printed: Mapping[str, bytes], releases: tuple[Release, ...]
 ) -> dict[str, bytes]:
-    """The files in the order they are needed in, with what is new and the table of contents."""
-    files, release = dict(printed), releases[-1]
-    if news := changes_text(job.fields["title"], releases, job.plan.language):
-        files[CHANGES] = plain_text(news)
+    """The files in the order they are needed in, with what is new."""
+    files, language = dict(printed), job.plan.language
+    if news := changes_text(job.fields["title"], releases, language):
+        files[buyers_names(language, feed_test=True)[CHANGES]] = plain_text(news)
+    return {name: files[name] for name in sorted_for_use(files)}
+
+
+def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> BundleContents:
+    """The table of contents, for the maker alone."""
     notes = []
-    for name in sorted_for_use(files):
-        data = files[name]
+    for name, data in files.items():
         pages = len(PdfReader(io.BytesIO(data)).pages) if name.endswith(".pdf") else None
         notes.append(file_note(name, data, pages))
-    table = BundleContents(
+    return BundleContents(
         **{**vars(built), "files": tuple(notes), "built_from": "", "made_of": {}},
         bundle=release.name,
         version=release.version,
         made_with=f"leafset {__version__}",
         passed=release.passed,
     )
-    files[CONTENTS] = contents_json(table)
-    return {name: files[name] for name in sorted_for_use(files)}
 
 
 def _mark(folder: Path) -> str:

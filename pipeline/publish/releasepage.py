@@ -16,7 +16,7 @@ from pipeline.impose.contents import read_contents_as
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
 from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP, product_name
-from pipeline.publish.zips import CHANGES, ENDING, digest
+from pipeline.publish.zips import CHANGES, ENDING, buyers_names, digest
 
 PAGE = "index.html"
 
@@ -79,7 +79,7 @@ def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[dict[str, A
     """
     products: dict[str, _Sold] = {}
     for bundle in bundles_in(folder):
-        contents = read_contents_as(bundle / BUYER, BUNDLE)
+        contents = read_contents_as(bundle, BUNDLE)
         period, sold, binder = contents.period.name, contents.set.name, contents.binder.name
         name = product_name(period, sold, binder, contents.language)
         products.setdefault(name, _Sold(name, contents, [])).bundles.append((bundle, contents))
@@ -131,7 +131,9 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
                 "sha256": digest(data),
                 "passed_by": ", ".join(about.passed.by),
                 "passed_at": about.passed.at,
-                "news": _text(bundle / BUYER / CHANGES),
+                "news": _text(
+                    bundle / BUYER / buyers_names(about.language, feed_test=True)[CHANGES]
+                ),
             }
         )
     return {

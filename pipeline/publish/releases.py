@@ -28,7 +28,7 @@ from pipeline.proof.approval.passed import (
     redrawn_alike,
     set_state,
 )
-from pipeline.publish.zips import sorted_for_use, within
+from pipeline.publish.zips import WORDS, sorted_for_use, within
 
 
 @dataclass(frozen=True)
@@ -184,9 +184,7 @@ def changes_text(title: str, releases: Sequence[Release], language: str) -> str:
       Changed: sheet 3, side 2, W10 8–14 Mar
     """
     # The figures are those of the language, even where English stands in for its words.
-    words = replace(
-        Phrases.read(Path(__file__).parent / "words", language), local=words_for(language)
-    )
+    words = replace(Phrases.read(WORDS, language), local=words_for(language))
     say = functools.partial(words.say, "changes")
     comma = say("comma")
     parts = [title]

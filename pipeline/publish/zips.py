@@ -1,22 +1,25 @@
 """Names of bundles and of the files in them, their sizes, and the zip.
 
 Bundle names are safe on every system and in every shop's upload form. Files are numbered, so that
-sorted by name they are in the order of use. A zip's bytes depend on its contents alone.
+sorted by name they are in the order of use, and named in the buyer's language. A zip's bytes depend
+on its contents and the time of its release alone.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import io
 import re
 import unicodedata
 import zipfile
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 
 from pipeline.base.errors import UserError
 from pipeline.base.folders import safe_name
-from pipeline.impose.contents import CONTENTS
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
+from pipeline.plan.words import Phrases
 
 MOST_CHARS = 68
 """A name is at most so long, its ending included: some shops take no more than 70. From memory."""
@@ -110,52 +113,58 @@ def _joined(pattern: str, values: Mapping[str, str]) -> str:
 
 DIRECTIONS, FEED_TEST = "directions.pdf", "feed-test.pdf"
 SIDE_2_REVERSED = "side-2-reversed.pdf"
+HOLE_GAUGE = "hole-gauge.pdf"
 CHANGES, LICENCE = "changes.txt", "licence.txt"
 
-_UNNUMBERED = (CHANGES, LICENCE, CONTENTS)
+WORDS = Path(__file__).parent / "words"
+"""What bundles say beside the directions, a file a language."""
 
 
-def buyers_names(*, feed_test: bool) -> Mapping[str, str]:
+def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
     """The name in a bundle of each file that can be in it, by its own name, in order of use.
 
     ``feed_test`` tells whether the bundle has one: not every paper has room for it.
 
-    >>> list(buyers_names(feed_test=True).values())[:4]
+    >>> list(buyers_names("en", feed_test=True).values())[:4]
     ['1-directions.pdf', '2-feed-test.pdf', '3+4-both-sides.pdf', '3-side-1.pdf']
-    >>> buyers_names(feed_test=False)["side-2-reversed.pdf"]
-    '3-side-2-reversed.pdf'
+    >>> buyers_names("de", feed_test=False)["side-2-reversed.pdf"]
+    '3-rückseiten-umgekehrt.pdf'
     """
+    called = Phrases.read(WORDS, language).of["file"]
     first = 3 if feed_test else 2
     numbered = [
-        ("1", DIRECTIONS),
-        *([("2", FEED_TEST)] if feed_test else []),
-        (f"{first}+{first + 1}", BOTH),
-        (f"{first}", SIDE_1),
-        (f"{first + 1}", SIDE_2),
-        (f"{first + 1}", SIDE_2_REVERSED),
+        ("1-", DIRECTIONS),
+        *([("2-", FEED_TEST)] if feed_test else []),
+        (f"{first}+{first + 1}-", BOTH),
+        (f"{first}-", SIDE_1),
+        (f"{first + 1}-", SIDE_2),
+        (f"{first + 1}-", SIDE_2_REVERSED),
+        (f"{first + 2}-", HOLE_GAUGE),
+        ("", CHANGES),
+        ("", LICENCE),
     ]
-    names = {name: f"{number}-{name}" for number, name in numbered}
-    return {**names, **{name: name for name in _UNNUMBERED}}
+    stems = ((number, name, *name.rsplit(".", maxsplit=1)) for number, name in numbered)
+    return {name: f"{number}{called[stem]}.{ending}" for number, name, stem, ending in stems}
 
 
-def own_name(name: str) -> str:
-    """A file's own name, from the one that it has in a bundle.
+def own_names(language: str) -> Mapping[str, str]:
+    """The own name of each file that can be in a bundle, by the names that buyers see.
 
-    >>> own_name("3+4-both-sides.pdf"), own_name("licence.txt")
-    ('both-sides.pdf', 'licence.txt')
+    >>> own_names("en")["3+4-both-sides.pdf"], own_names("en")["2+3-both-sides.pdf"]
+    ('both-sides.pdf', 'both-sides.pdf')
     """
-    return re.sub(r"^[\d+]+-", "", name)
+    either = (buyers_names(language, feed_test=tested) for tested in (False, True))
+    return {seen: own for names in either for own, seen in names.items()}
 
 
 def sorted_for_use(names: Iterable[str]) -> list[str]:
     """Names of a bundle's files, in the order in which one needs them.
 
-    >>> names = ["contents.json", "4-side-2-reversed.pdf", "1-directions.pdf", "4-side-2.pdf"]
+    >>> names = ["licence.txt", "4-side-2-reversed.pdf", "1-directions.pdf", "4-side-2.pdf"]
     >>> sorted_for_use(names)
-    ['1-directions.pdf', '4-side-2.pdf', '4-side-2-reversed.pdf', 'contents.json']
+    ['1-directions.pdf', '4-side-2.pdf', '4-side-2-reversed.pdf', 'licence.txt']
     """
-    order = list(buyers_names(feed_test=True))
-    return sorted(names, key=lambda name: order.index(own_name(name)))
+    return sorted(names, key=lambda name: (not name[:1].isdigit(), *name.rsplit(".", maxsplit=1)))
 
 
 def within(name: str, *, right_to_left: bool) -> str:
@@ -202,25 +211,25 @@ shorter periods, draw the pages with fewer paths or smaller pictures, or raise l
         )
 
 
-_FIRST_DAY = (1980, 1, 1, 0, 0, 0)
-"""The earliest date a zip can hold: files are given no time of their own."""
-
 _UNIX, _READABLE = 3, 0o100644
 
 
-def zipped(folder: str, files: Mapping[str, bytes]) -> bytes:
-    """A zip of ``files`` by name, all within one ``folder``, in the order given.
+def zipped(folder: str, files: Mapping[str, bytes], at: str) -> bytes:
+    """A zip of ``files`` by name, all within one ``folder``, in the order given, of one time.
+
+    ``at`` is that time (ISO 8601); a zip holds years from 1980 on (APPNOTE 6.3.10, 4.4.6).
 
     Stored, not deflated: PDFs are packed inside already, and what deflating gives is another
     thing with every release of zlib.
 
-    >>> zipped("spring", {"a.txt": b"A"}) == zipped("spring", {"a.txt": b"A"})
+    >>> at = "2027-01-05T09:00:00Z"
+    >>> zipped("spring", {"a.txt": b"A"}, at) == zipped("spring", {"a.txt": b"A"}, at)
     True
     """
-    out = io.BytesIO()
+    out, time = io.BytesIO(), dt.datetime.fromisoformat(at).timetuple()[:6]
     with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
         for name, data in files.items():
-            entry = zipfile.ZipInfo(f"{folder}/{name}", _FIRST_DAY)
+            entry = zipfile.ZipInfo(f"{folder}/{name}", time)
             entry.create_system = _UNIX
             entry.external_attr = _READABLE << 16
             archive.writestr(entry, data)

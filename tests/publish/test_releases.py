@@ -105,7 +105,7 @@ def test_a_changed_label_takes_the_pass_away_and_makes_a_second_version(selling:
     lines = text.splitlines()
     assert lines[2] == "Version 2: what is new since version 1"
     assert lines[3] == "Print these sheets again: " + ", ".join(map(str, after.again))
-    sheets = json.loads((selling.release / after.name / BUYER / "contents.json").read_text("utf-8"))
+    sheets = json.loads((selling.release / after.name / "contents.json").read_text("utf-8"))
     # Leaves 2 and 4 (counted from 1) bear the lists: the sheets they are laid on, and no others.
     assert list(after.again) == [
         sheet["number"]

@@ -279,7 +279,9 @@ class Order:
         right_to_left = phrases.local.right_to_left
         files = {
             name.removesuffix(".pdf").replace("-", "_"): within(seen, right_to_left=right_to_left)
-            for name, seen in buyers_names(feed_test=FEED_TEST in self.files).items()
+            for name, seen in buyers_names(
+                phrases.local.language, feed_test=FEED_TEST in self.files
+            ).items()
             if name.endswith(".pdf")
         }
         return {

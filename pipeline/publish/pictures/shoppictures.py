@@ -41,7 +41,6 @@ from pipeline.publish.pictures.views import (
     spread,
     spread_table,
 )
-from pipeline.publish.zips import own_name
 from pipeline.svg.recolour import recoloured
 
 SHOP, LISTING, ALT = "shop", "listing.md", "alt-texts.json"
@@ -223,7 +222,8 @@ class ShopJob:
     """An entry in a shop, pictures and listing, to be written into ``target``.
 
     ``editions`` are the built folders of the set on each paper it is published for, ``siblings``
-    those of the same set in the other sizes, ``included`` the files buyers get.
+    those of the same set in the other sizes, ``included`` the files buyers get, by their
+    own names.
     """
 
     name: str
@@ -273,7 +273,7 @@ def _write(job: ShopJob, inputs: str) -> None:
         watermark=job.watermark,
         close_up_of=job.close_up_of,
     )
-    there = {Path(own_name(file)).stem for file in job.included}
+    there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]
     text = listing([read_facts(folder) for folder in job.editions], included=kinds)
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
@@ -283,6 +283,9 @@ def _write(job: ShopJob, inputs: str) -> None:
             (new / name).write_bytes(data)
 
 
-_ORDER = ("directions", "feed-test", "side-1", "side-2", "side-2-reversed", "both-sides", "licence")
+_ORDER = (
+    *("directions", "feed-test", "side-1", "side-2", "side-2-reversed", "both-sides"),
+    *("hole-gauge", "licence"),
+)
 """Files as the listing speaks of them: what buyers need first comes first; what is in there for
 machines is left out."""
