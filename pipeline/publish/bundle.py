@@ -316,7 +316,7 @@ def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> 
         seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
         files[FEED_TEST] = feed_test(job.paper, job.flip, book, language, seen)
     if job.plan.binder.holes.centres_mm and has_gauge(job.paper):
-        files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language)
+        files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language, maker=False)
     artwork = artwork_of(job.collection)
     files[DIRECTIONS] = directions(built, job.plan.binder, job.paper, files, artwork, book)
     files[LICENCE] = job.licence

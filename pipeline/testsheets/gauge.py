@@ -16,7 +16,7 @@ from pipeline.impose.margins import INK
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Binder, Paper
-from pipeline.testsheets.pen import CARD_MM, FINE_MM, LINE_MM, Pen
+from pipeline.testsheets.pen import CARD_MM, FINE_MM, LINE_MM, READ_MM, Pen
 from pipeline.text import FontBook
 
 LEAST_WIDTH_MM = 140.0
@@ -34,14 +34,19 @@ def has_gauge(paper: Paper) -> bool:
     return paper.width_mm >= LEAST_WIDTH_MM
 
 
-def hole_gauge(binder: Binder, paper: Paper, book: FontBook, language: str = "en") -> bytes:
-    """The hole gauge of a binder size on a paper, as a PDF of one page."""
+def hole_gauge(
+    binder: Binder, paper: Paper, book: FontBook, language: str = "en", *, maker: bool = True
+) -> bytes:
+    """The hole gauge of a binder size on a paper, as a PDF of one page.
+
+    The maker's asks for what was found and says where the figures are from, the buyer's does not.
+    """
     style, words = sheet_words("hole_gauge", language)
     language = style.language
     pen = Pen(paper.width_mm, paper.height_mm, book, style=style)
     _strip(pen, binder, paper, words)
     _distances(pen, binder, paper)
-    _instructions(pen, binder, paper, words)
+    _instructions(pen, binder, paper, words, maker)
     drawn = Source(draw([pen.svg()], book, names=["hole gauge"], language=language))
     title = f"{words['title']}, {binder.title}, {paper.title}"
     about = FileAbout(title, language, "/Simplex")
@@ -121,36 +126,49 @@ def _measure(pen: Pen, x: float, start: float, end: float, paper: Paper) -> None
     )
 
 
-def _instructions(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any]) -> None:
+def _instructions(
+    pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any], maker: bool
+) -> None:
     bar_x = paper.width_mm - MARGIN_MM - 2
     width = bar_x - 8 - WORDS_X
     y = max((paper.height_mm - 215) / 2, 18.0)
     size = pen.size_for([words["title"]], width, 0, most=7, weight=300)
     pen.begin(words["title"], (WORDS_X, y), WORDS_X + width, size, weight=300)
     y = pen.paragraph(
-        words["about"].format(binder=binder.title, paper=paper.title), (WORDS_X, y + 5.4), width
+        words["about"].format(binder=binder.title, paper=paper.title),
+        (WORDS_X, y + 6),
+        width,
+        READ_MM,
     )
     y += 6
     bar_y = y - 3
     for step in ("size", "edge", "lay", "write"):
-        y = pen.heading(words[f"{step}_title"], (WORDS_X, y), width) + 0.8
-        y = pen.paragraph(words[step], (WORDS_X, y), width) + 4.5
-    y -= 2.5
+        y = pen.heading(words[f"{step}_title"], (WORDS_X, y), width, READ_MM) + 0.8
+        text = words["write_buyer"] if step == "write" and not maker else words[step]
+        y = pen.paragraph(text, (WORDS_X, y), width, READ_MM) + 4.5
+    if maker:
+        y = _for_the_maker(pen, binder, (WORDS_X, y - 2.5), width, words)
+    pen.bar((bar_x, bar_y), 100, 10, "100 mm", down=True)
+    if width + 8 >= CARD_MM[0] and y + CARD_MM[1] <= paper.height_mm - MARGIN_MM:
+        pen.card((WORDS_X, y), words["card"], words["card_size"])
+
+
+def _for_the_maker(
+    pen: Pen, binder: Binder, at: tuple[float, float], width: float, words: Mapping[str, Any]
+) -> float:
+    """What stands in sizes.toml and where it is from. Gives the next baseline."""
+    x, y = at
     for text in _settings(binder):
-        pen.words(text, (WORDS_X, y), 3.0, colour=INK)
+        pen.words(text, (x, y), READ_MM, colour=INK)
         y += 4.6
-    y += 5
-    y = pen.heading(words["sources_title"], (WORDS_X, y), width) + 0.8
+    y = pen.heading(words["sources_title"], (x, y + 5), width, READ_MM) + 0.8
     about = words["sources"].format(
         width=f"{binder.width_mm:g}",
         height=f"{binder.height_mm:g}",
         leaf_source=binder.source,
         holes_source=binder.holes.source,
     )
-    y = pen.paragraph(about, (WORDS_X, y), width) + 4
-    pen.bar((bar_x, bar_y), 100, 10, "100 mm", down=True)
-    if width + 8 >= CARD_MM[0] and y + CARD_MM[1] <= paper.height_mm - MARGIN_MM:
-        pen.card((WORDS_X, y), words["card"], words["card_size"])
+    return pen.paragraph(about, (x, y), width, READ_MM) + 4
 
 
 def _settings(binder: Binder) -> list[str]:

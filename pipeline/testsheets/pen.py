@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import svgwrite
 from svgwrite.container import Group
 
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.margins import DASHES, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT, WordStyle, n
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.shape import levels, lines
@@ -24,6 +24,9 @@ FINE_MM = 0.12
 
 LINE_MM = 0.2
 WORDS_MM = 2.7
+READ_MM = 9 / 72 * MM_PER_INCH
+"""Words that a buyer reads, 9 pt."""
+
 LEAST_MM = 1.9
 """Words that have to fit get no smaller than this (from memory: about 5 pt is still read)."""
 

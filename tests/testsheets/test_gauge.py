@@ -76,6 +76,14 @@ def test_a_pattern_off_the_middle_is_given_by_its_centres() -> None:
     assert "centres_mm = [30, 110]" in words(made(off, A4), 0)
 
 
+def test_a_buyer_is_asked_for_no_figures_and_told_no_sources() -> None:
+    text = words(hole_gauge(SIZES.binder("a5"), A4, book(), "en-GB", maker=False), 0)
+    assert "sizes.toml" not in text
+    assert "from memory" not in text
+    assert "ask the shop" in text
+    assert "sizes.toml" in words(made(SIZES.binder("a5"), A4), 0)
+
+
 def test_papers_too_narrow_for_its_words_have_none() -> None:
     assert {name for name, paper in SIZES.papers.items() if not has_gauge(paper)} <= {
         "a6",
