@@ -76,6 +76,11 @@ class Job:
         """Whether there are holes."""
         return bool(self.plan.binder.holes.centres_mm)
 
+    @property
+    def tabbed(self) -> bool:
+        """Whether a leaf is cut along an outline."""
+        return any(leaf.tab for leaf in self.plan.leaves)
+
     def say(self, what: str, **numbers: int) -> str:
         """Words beside the leaves, in the set's language.
 
@@ -166,15 +171,16 @@ def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
     slug = slug_places(stack.layout, [*flat, *register], lines, job.measure)
     legend = None
     if stack.sheet == 1:
-        said = legend_words(job.plan.language, folds=job.folds, holes=job.punched)
+        said = legend_words(job.plan.language, folds=job.folds, holes=job.punched, tabs=job.tabbed)
         legend = legend_of(stack.layout, [*flat, *register], slug, said, job.measure)
     return MarkedStack(stack, tuple(marks), register, slug, legend, tuple(dots))
 
 
-def legend_words(language: str, *, folds: bool, holes: bool) -> Mapping[MarkKind, str]:
+def legend_words(language: str, *, folds: bool, holes: bool, tabs: bool) -> Mapping[MarkKind, str]:
     """What the legend says of each kind of mark that a set has, in its language."""
     words = sheet_words("slug", language).of["legend"]
-    kinds = [MarkKind.CROP, *[MarkKind.FOLD] * folds, *[MarkKind.PUNCH] * holes]
+    shown = {MarkKind.FOLD: folds, MarkKind.PUNCH: holes, MarkKind.TAB: tabs}
+    kinds = [MarkKind.CROP, *(kind for kind, there in shown.items() if there)]
     return {kind: words[kind.value] for kind in kinds}
 
 

@@ -389,6 +389,18 @@ def _add_legend(
 def _sample(drawing: svgwrite.Drawing, kind: MarkKind) -> Iterator[BaseElement]:
     """What a kind of mark looks like, from 0 to ``LEGEND_MARK_MM`` along a line."""
     long, ring = LEGEND_MARK_MM, 1.3
+    if kind is MarkKind.TAB:
+        run = [
+            (0.0, 0.6),
+            (0.6, 0.6),
+            (0.6, -0.6),
+            (long - 0.6, -0.6),
+            (long - 0.6, 0.6),
+            (long, 0.6),
+        ]
+        for start, finish in itertools.pairwise(run):
+            yield drawing.line(*((n(x), n(y)) for x, y in (start, finish)))
+        return
     end = long - ring if kind is MarkKind.PUNCH else long
     line = drawing.line((0, 0), (n(end), 0))
     if kind is MarkKind.FOLD:

@@ -418,7 +418,8 @@ def _legend(side: SideRead) -> Iterator[str]:
     if (side.number, side.side) == (1, 1):
         folds = any(leaf.flap_mm for leaf in contents.leaves)
         holes = bool(contents.binder.holes.centres_mm)
-        yield from legend_words(contents.language, folds=folds, holes=holes).values()
+        tabs = any(leaf.tab for leaf in contents.leaves)
+        yield from legend_words(contents.language, folds=folds, holes=holes, tabs=tabs).values()
 
 
 def _undotted(texts: Iterable[str]) -> str:

@@ -248,6 +248,8 @@ class Order:
         steps = [self._step("cut", "cut", *heaps, "cut-strokes", "cut-knife")]
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
+        if contents.bench.tabs:
+            steps.append(self._step("tabs", "tabs", "tabs-how"))
         if contents.binder.holes.centres_mm:
             bound = f"punch-{contents.binding.value}"
             steps.append(self._step("punch", "punch", "punch-holes", bound))
@@ -302,6 +304,7 @@ class Order:
             "holes": len(binder.holes.centres_mm),
             "edge": phrases.length(binder.holes.edge_mm),
             "folds": bench.folds,
+            "tabs": bench.tabs,
             "width": phrases.length(binder.width_mm),
             "first": 1,
             "last": len(contents.sheets),
