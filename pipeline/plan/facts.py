@@ -315,7 +315,12 @@ def in_one_line(said: Sequence[str], words: Words) -> tuple[str, ...]:
 
 
 def _week_range(words: Words, week: Week) -> tuple[str, ...]:
-    return distinct(words.interval(week.first, week.last, s) for s in ("MMMMd", "MMMd"))
+    """The days of a week; where its years don't fit, which other texts tell, without them."""
+    return distinct(
+        words.interval(week.first, week.last, skeleton, in_years=in_years)
+        for in_years in (True, False)
+        for skeleton in ("MMMMd", "MMMd")
+    )
 
 
 def _rows(setting: Setting, month: dt.date) -> list[list[dt.date]]:

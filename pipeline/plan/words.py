@@ -187,19 +187,21 @@ class Words:
         tokens = tokenize_pattern(str(skeletons[match]))
         return self._apply(_widened(tokens, skeleton, match), day)
 
-    def interval(self, first: dt.date, last: dt.date, skeleton: str) -> str:
+    def interval(
+        self, first: dt.date, last: dt.date, skeleton: str, *, in_years: bool = True
+    ) -> str:
         """The days ``first`` to ``last`` by a CLDR skeleton, nothing said twice.
 
         The pattern is that of the largest field that differs, with its months widened to the
         skeleton's width; where the locale has none, its fallback joins the two dates (UTS 35,
         part 4, "intervalFormats"). Days of two years get their years even when the skeleton has
-        none.
+        none, unless they are to be said without (``in_years``).
 
         >>> words = words_for("en-GB")
         >>> words.interval(dt.date(2026, 12, 28), dt.date(2027, 1, 3), "MMMMd").split()
         ['28', 'December', '2026', '–', '3', 'January', '2027']
         """
-        if first.year != last.year and "y" not in skeleton:
+        if in_years and first.year != last.year and "y" not in skeleton:
             skeleton = f"y{skeleton}"
         ends = zip("yMd", first.timetuple(), last.timetuple(), strict=False)
         difference = next((field for field, a, b in ends if a != b and field in skeleton), None)

@@ -386,19 +386,24 @@ def _lost_keys(inspection: Inspection) -> Iterator[DrawingFinding]:
                 texts = _texts_of(holder, rect, loose)
                 told.update(text.element for text in texts)
                 said = ", ".join(repr(text.words) for text in texts)
-                message = f"is an unseen box with {said}, as keys are drawn, but it has no key"
+                message = (
+                    f"is an invisible box with {said}, as keys are drawn, but its id is no key"
+                )
+                message += ": every page will say the same"
                 yield inspection.finding("key-lost", [holder], message, _advice(inspection, texts))
     for text in loose:
         name = None if text.element in told else _key_in_line(inspection, text)
         if name is not None:
             told.add(text.element)
             message = f"is {text.words!r} in line with others that have keys, but it has none"
-            yield inspection.finding("key-lost", [text.element], message, f"call it {name!r}")
+            yield inspection.finding(
+                "key-lost", [text.element], message, f"give it the id {name!r}"
+            )
 
 
 def _advice(inspection: Inspection, texts: Sequence[_Loose]) -> str:
     guesses = {name for text in texts if (name := _key_in_line(inspection, text))}
-    return f"call it {guesses.pop()!r}" if len(guesses) == 1 else ""
+    return f"give it the id {guesses.pop()!r}" if len(guesses) == 1 else ""
 
 
 def _unseen_box(group: etree._Element) -> etree._Element | None:
@@ -651,7 +656,7 @@ def _lost_shows(inspection: Inspection) -> Iterator[DrawingFinding]:
                         f"is like 'show-{family}{number}{tail}' but has no such name, so it is"
                         " printed on every page"
                     )
-                    remedy = f"call it 'show-{family}{other}{tail}'"
+                    remedy = f"give it the id 'show-{family}{other}{tail}'"
                     yield inspection.finding("show-lost", [twin], message, remedy)
         if len(lost) == 1 and len(members) >= 3 and not (tail == "-workday" and lost <= {6, 7}):
             name = f"show-{family}{lost.pop()}{tail}"

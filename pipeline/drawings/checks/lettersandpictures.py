@@ -126,7 +126,8 @@ def check_pictures(inspection: Inspection) -> Iterator[DrawingFinding]:
         yield inspection.finding(
             "picture",
             [element],
-            f"is a picture of {width} × {height} pixels, {dpi:.0f} to the inch on paper",
+            f"is a picture of {width} × {height} pixels, {dpi:.0f} to the inch on paper"
+            + (", so it will look coarse" if soft else ""),
             "" if soft else "that is fine if you mean it so",
             milder=None if dpi < _COARSE_DPI else Severity.LOOK if soft else Severity.NOTE,
         )
@@ -147,8 +148,8 @@ def check_effects(inspection: Inspection) -> Iterator[DrawingFinding]:
         yield inspection.finding(
             "effect-as-picture",
             [effect.element],
-            f"is a picture of {effect.width_mm:.0f} × {effect.height_mm:.0f} mm,"
-            f" {effect.dpi:.0f} pixels to the inch, for its filter",
+            f"is printed as a picture of {effect.width_mm:.0f} × {effect.height_mm:.0f} mm with"
+            f" {effect.dpi:.0f} pixels to the inch, because of its filter",
         )
 
 
@@ -308,11 +309,14 @@ def _unseen(letters: _Letters) -> _Said | None:
     run = letters.run
     why = remedy = ""
     if property_of(run, "visibility") in ("hidden", "collapse"):
-        why, remedy = "is hidden (visibility)", "show it, or delete it"
+        why, remedy = "is hidden, so it won't be printed", "show it, or delete it"
     elif not (paints := ink_of(run)):
-        why = "has neither a fill nor a stroke"
+        why = "has neither a fill nor a stroke, so nothing of it will be seen"
     elif all(paint is not None and paint.alpha < _CLEAR for paint in paints):
-        why, remedy = "is as good as clear", "raise its opacity and that of its groups"
+        why, remedy = (
+            "is almost wholly transparent, so hardly anything of it will be seen",
+            "raise its opacity and that of its groups",
+        )
     elif computed_style(run).size * letters.item.matrix.scale_y < _NO_SIZE_MM:
         why, remedy = "is smaller than a third of a millimetre", "set it larger"
     return ("text-unseen", why, remedy, None) if why else None
@@ -444,7 +448,8 @@ def _faint(
     if faint:
         faint.sort(key=lambda one: one[0])
         elements = list(dict.fromkeys(element for _, element in faint))
-        message = f"is {what} with a contrast of only {faint[0][0]:.2g} : 1 to what lies behind it"
+        message = f"is {what} that hardly stands out: its contrast to what lies behind it is only"
+        message += f" {faint[0][0]:.2g} : 1"
         yield sight.inspection.finding("faint", elements, message)
 
 

@@ -137,8 +137,8 @@ def check_ids(inspection: Inspection) -> Iterator[DrawingFinding]:
         yield inspection.finding(
             "renamed",
             [element],
-            "was renamed by an editor",
-            f"call it {wanted!r}",
+            "was given another id by your drawing program; it is taken for the key it was",
+            f"give it the id {wanted!r}",
             edits=[Edit(span, wanted.encode())] if span and free else (),
         )
 
@@ -168,7 +168,8 @@ def check_hairlines(inspection: Inspection) -> Iterator[DrawingFinding]:
             yield inspection.finding(
                 "hairline",
                 [element for element, _ in those],
-                f"has a stroke only {min(width for _, width in those):.2f} mm wide",
+                f"has a stroke only {min(width for _, width in those):.2f} mm wide, which may print"
+                " broken or not at all",
                 f"make it {HAIRLINE_MM:g} mm",
                 milder=severity,
                 edits=[edits[span] for span in spans if span in edits],
@@ -183,7 +184,9 @@ def check_joins(inspection: Inspection) -> Iterator[DrawingFinding]:
         if found := _JOIN.search(said):
             kinds.setdefault(found[1], []).append(element)
     for kind, those in kinds.items():
-        yield inspection.finding("join", those, f"has a line join of the kind '{kind}'")
+        yield inspection.finding(
+            "join", those, f"has corners of the kind '{kind}', which print as mitres"
+        )
 
 
 def _least_scale(element: etree._Element, matrix: Matrix) -> float:

@@ -141,7 +141,7 @@ def _verdict(face: LeafFace, thing: _Thing) -> _Verdict | None:
     if face.punch_zone.width and _comes_into(thing, face.punch_zone):
         return _Verdict(
             "punch",
-            f"lies where holes are punched, in the {face.punch_zone.width:g} mm along the rings",
+            f"lies where holes are punched, in the {face.punch_zone.width:g} mm beside the rings",
             Severity.LOOK if art else None,
         )
     fold = face.fold_x

@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import MonthGrid, Page, Side
+from pipeline.plan.words import words_for
 from pipeline.proof.findings.days import cell_findings, day_findings, is_day_key
 from pipeline.proof.findings.reading import FaceRead, joined, says, says_just
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
@@ -205,7 +206,10 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
             message = f"'{joined(found)}' stands where {wanted} belongs"
             yield face.finding("date-wrong", message, slot.area)
         elif not says(face.said_over(slot.area), forms):
-            yield face.finding("date-missing", f"{wanted} is missing", slot.area)
+            remedy = (
+                f"give its text the id '{slot.key}' again, or take that text out of the template"
+            )
+            yield face.finding("date-missing", f"{wanted} is missing", slot.area, remedy)
     yield from cell_findings(face)
     for slot in face.slots.grids:
         if facts.months[slot.key].rows:
@@ -237,7 +241,7 @@ def _astray(face: FaceRead) -> dict[str, Slot]:
 
 
 def _span(days: Sequence[dt.date]) -> str:
-    return f"{days[0].isoformat()} to {days[-1].isoformat()}"
+    return words_for("en-GB").interval(days[0], days[-1], "yMMMMd")
 
 
 _LAP_MM = 0.05

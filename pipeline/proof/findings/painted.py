@@ -408,8 +408,8 @@ def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
             if shown is not None and (other := _mistaken(sign, shown, shapes)):
                 wrong[sign] = other
         if wrong:
-            said = ", ".join(f"'{sign}' looks like '{other}'" for sign, other in wrong.items())
-            yield side.finding("glyph-wrong", f"{name}: {said}")
+            said = ", ".join(f"'{sign}' as '{other}'" for sign, other in wrong.items())
+            yield side.finding("glyph-wrong", f"the font {name} prints {said}")
 
 
 def outline_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -447,7 +447,7 @@ def _not_its_own(face: FaceRead, slot: Slot, drawn: Sequence[Art]) -> tuple[Rect
         return None
     letters = ", ".join(f"'{sign}'" for sign in dict.fromkeys(lost))
     box = Rect.union(text.box for text in said)
-    return box, f"'{form}' is printed as other letters: {letters} can't be seen there"
+    return box, f"the shapes printed for '{form}' are other letters: {letters} is not there"
 
 
 @lru_cache(maxsize=4096)

@@ -267,7 +267,10 @@ _PAGE_ASKS: Mapping[str, tuple[str, str]] = {
     "/Rotate": ("page-rotated", "is turned by {0}°, which it was not when it was built"),
     "/Annots": ("note-on-page", "has {0} on it"),
     "/AA": ("acts-by-itself", "does something by itself when it is shown"),
-    "/ArtBox": ("boxes-wrong", "has an ArtBox, by which some programs place it on the paper"),
+    "/ArtBox": (
+        "boxes-wrong",
+        "has a second outline (an ArtBox), by which some programs print it in the wrong place",
+    ),
     "/Dur": ("opens-oddly", "turns over by itself after {0} seconds"),
     "/Trans": ("opens-oddly", "turns over with an effect, like a slide"),
 }
@@ -275,11 +278,17 @@ _PAGE_ASKS: Mapping[str, tuple[str, str]] = {
 _VIEWER_ASKS: Mapping[str, tuple[str, str]] = {
     "/NumCopies": ("print-request-wrong", "asks the printer for {0} copies"),
     "/PrintPageRange": ("print-request-wrong", "asks the printer for pages {0} only"),
-    "/PrintArea": ("print-request-wrong", "asks the printer for a part of each page only ({0})"),
-    "/PrintClip": ("print-request-wrong", "asks the printer for a part of each page only ({0})"),
-    "/ViewArea": ("opens-oddly", "shows a part of each page only ({0})"),
-    "/ViewClip": ("opens-oddly", "shows a part of each page only ({0})"),
-    "/Direction": ("opens-oddly", "lays its pages in the other direction ({0})"),
+    "/PrintArea": (
+        "print-request-wrong",
+        "asks the printer for a part of each page only, so edges or marks are lost",
+    ),
+    "/PrintClip": (
+        "print-request-wrong",
+        "asks the printer for a part of each page only, so edges or marks are lost",
+    ),
+    "/ViewArea": ("opens-oddly", "shows a part of each page only"),
+    "/ViewClip": ("opens-oddly", "shows a part of each page only"),
+    "/Direction": ("opens-oddly", "lays its pages in the other direction"),
     "/HideToolbar": ("opens-oddly", "hides the reader's tools, the printer's button among them"),
     "/HideMenubar": ("opens-oddly", "hides the reader's menus"),
     "/HideWindowUI": ("opens-oddly", "hides the edges of the reader's window"),
@@ -335,10 +344,19 @@ def _viewer_findings(
     """True size, the right way up, no copies (ISO 32000-1, Table 150)."""
     flip = f"/DuplexFlip{subject.printer.flip.title()}Edge" if file.name == BOTH else "/Simplex"
     wanted = {
-        "/PrintScaling": ("/None", "lets the printer scale the pages"),
-        "/Duplex": (flip, "asks the printer for the wrong sides or the wrong turn"),
-        "/PickTrayByPDFSize": ("True", "does not ask the printer for paper of its size"),
-        "/DisplayDocTitle": ("True", "does not show its title"),
+        "/PrintScaling": (
+            "/None",
+            "lets the printer shrink or stretch the pages, so they may not fit their binder",
+        ),
+        "/Duplex": (
+            flip,
+            "asks for the wrong way of printing both sides, so backs may come out upside down",
+        ),
+        "/PickTrayByPDFSize": (
+            "True",
+            "does not ask the printer for paper of its size, so another may be taken",
+        ),
+        "/DisplayDocTitle": ("True", "shows the name of the file instead of its title"),
     }
     if not asked:
         message = f"{file.name} asks the printer for nothing, not even for its true size"
@@ -347,8 +365,7 @@ def _viewer_findings(
     for key, (value, words) in wanted.items():
         there = str(asked.get(key, "nothing"))
         if there != value:
-            said = f"{key[1:]} says {there.lstrip('/')} instead of {value.lstrip('/')}"
-            yield subject.finding("print-request-wrong", f"{file.name} {words}: {said}")
+            yield subject.finding("print-request-wrong", f"{file.name} {words}")
     for key in asked:
         if key not in wanted:
             said = _said(asked[key].get_object())
@@ -393,7 +410,10 @@ def _asked(
     subject: Subject, name: str, key: str, known: tuple[str, str] | None, said: str = ""
 ) -> SetFinding:
     """What it comes to that a file has a key."""
-    rule, words = known or ("key-unknown", f"has something in it that was not built: {key[1:]}")
+    rule, words = known or (
+        "key-unknown",
+        f"has something in it that the build didn't put there, called {key[1:]}",
+    )
     return subject.finding(rule, f"{name} {words.format(said)}")
 
 
@@ -401,7 +421,7 @@ def map_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
     """Fonts whose words nobody can search, copy or have read out."""
     if file.unmapped:
         names = ", ".join(file.unmapped)
-        message = f"{file.name} does not say which letters its fonts show ({names})"
+        message = f"{file.name} doesn't say what the letters of {names} are"
         yield subject.finding("font-unmapped", message)
 
 
@@ -423,7 +443,9 @@ def changed_findings(
             if one.severity is Severity.MUST
         )
         if not explained:
-            yield subject.finding("file-changed", f"{name} is not the file that was built")
+            yield subject.finding(
+                "file-changed", f"{name} was changed or saved again after the build"
+            )
 
 
 def paper_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -431,12 +453,13 @@ def paper_findings(side: SideRead) -> Iterator[SetFinding]:
     paper, page = side.sheet, side.page
     boxes = {"MediaBox": page.get_mediabox(), "CropBox": page.get_cropbox()}
     wrong = [
-        f"{name} is {box.width:.1f} × {box.height:.1f} mm"
+        f"its pages ({name}) are {box.width:.1f} × {box.height:.1f} mm"
         for name, edges in boxes.items()
         if not _alike(box := _box(edges, paper), paper)
     ]
     if wrong:
-        yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {', '.join(wrong)}")
+        size = f"its paper is {paper.width:.1f} × {paper.height:.1f} mm"
+        yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {', '.join(wrong)}; {size}")
 
 
 def box_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -447,9 +470,11 @@ def box_findings(side: SideRead) -> Iterator[SetFinding]:
     )
     wrong = ""
     if trims and not _alike(trim, Rect.union(trims)):
-        wrong = "the TrimBox does not match what is cut out"
+        wrong = (
+            "the size to be cut to (TrimBox) isn't that of the leaves: print shops cut them wrong"
+        )
     elif trims and not _alike(bleed, trim.grown(side.subject.plan.bleed_mm)):
-        wrong = f"the BleedBox is not {side.subject.plan.bleed_mm:g} mm past the cuts"
+        wrong = f"its bleed (BleedBox) isn't {side.subject.plan.bleed_mm:g} mm past the cuts"
     if wrong:
         yield side.finding("boxes-wrong", f"side-{side.side}.pdf: {wrong}")
 
@@ -467,7 +492,9 @@ def font_findings(side: SideRead) -> Iterator[SetFinding]:
     """Fonts that are not in a side's file, and so look different on every machine."""
     families = (side.once(layer, "fonts", _not_embedded) for layer in side.layers)
     for family in dict.fromkeys(itertools.chain.from_iterable(families)):
-        yield side.finding("font-not-embedded", f"'{family}'")
+        yield side.finding(
+            "font-not-embedded", f"{family}: each computer shows other letters for it"
+        )
 
 
 def _not_embedded(layer: Layer) -> list[str]:
@@ -485,7 +512,7 @@ def _not_embedded(layer: Layer) -> list[str]:
 def differing(side: SideRead) -> Iterator[SetFinding]:
     """Whether a page of both-sides.pdf shows what the side's own file does, form by form."""
     if side.both is not side.page and _shown(side.page) != _shown(side.both):
-        yield side.finding("files-differ", f"{BOTH} does not show the same as side-{side.side}.pdf")
+        yield side.finding("files-differ", f"{BOTH} shows something else than side-{side.side}.pdf")
 
 
 def _shown(page: pdfium.PdfPage) -> tuple[object, ...]:

@@ -126,11 +126,7 @@ def _what_is_wrong(
     if turn > _TURNED:
         message = f"the page is turned by {turn:.1f}".removesuffix(".0") + "°"
         return side.subject.finding("back-turned", message, *where)
-    right, down = near.x - wanted.x, near.y - wanted.y
-    message = (
-        f"the page lies {abs(right):.1f} mm too far {'right' if right > 0 else 'left'} and"
-        f" {abs(down):.1f} mm too far {'down' if down > 0 else 'up'}"
-    )
+    message = f"the page lies {_way(Point(*wanted[:2]), Point(*near[:2]))}"
     return side.subject.finding("back-shifted", message, *where)
 
 
@@ -155,11 +151,8 @@ def unregistered(subject: Subject, sheet: Sheet) -> Iterator[SetFinding]:
                 "back-turned", f"it is turned by {back.turned}° and its front by {front.turned}°"
             )
         elif max(abs(a - b) for a, b in zip(flat, back.flat, strict=True)) > OFF_MM:
-            yield finding(
-                "back-shifted",
-                f"it lies {back.flat.x - flat.x:+.1f} mm across and"
-                f" {back.flat.y - flat.y:+.1f} mm down from behind its front",
-            )
+            way = _way(Point(flat.x, flat.y), Point(back.flat.x, back.flat.y))
+            yield finding("back-shifted", f"it lies {way or 'askew'} behind its front")
     for leaf in behind:
         yield subject.finding(
             "back-elsewhere", "it has no front before it", sheet.number, 2, leaf, Side.VERSO
@@ -199,6 +192,8 @@ def signed_angle(degrees: float) -> float:
 
 _SLACK_MM = 0.1
 """Boxes of letters are a little larger than their ink."""
+_ROUNDED_MM = 0.05
+"""Distances are said in tenths of a millimetre: what is said to keep the safe area keeps it."""
 _SHARED = 0.12
 """Two texts that share so much of the smaller one's box lie on each other; tails may cross."""
 _TOUCH_MM = 0.4
@@ -226,7 +221,8 @@ def _in_punch(inked: Rect, face: LeafFace) -> str | None:
 
 
 def _unsafe(inked: Rect, face: LeafFace) -> str | None:
-    if any(panel is not None and panel.holds(inked) for panel in (face.safe, face.flap_safe)):
+    panels = [panel for panel in (face.safe, face.flap_safe) if panel is not None]
+    if any(panel.holds(inked, _ROUNDED_MM) for panel in panels):
         return None
     flat = face.trim if face.outline else face.flat
     if face.tab is not None and not face.trim.overlaps(inked):

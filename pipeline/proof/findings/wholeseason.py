@@ -70,7 +70,7 @@ class _About:
                     yield self.finding(
                         "year-wrong",
                         f"period {period.name!r}",
-                        f"its days, {period.first} to {period.last}, aren't in '{title}'",
+                        f"its days, {_span(_days(period))}, aren't in '{title}'",
                         Severity.LOOK,
                     )
         for entry in self.season.set:
@@ -98,7 +98,7 @@ class _About:
     ) -> Iterator[SetFinding]:
         if not days:
             return
-        when = f"its days are {min(days)} to {max(days)}"
+        when = f"its days are {_span(days)}"
         years = {day.year for day in days}
         for mention in mentions(title, [language]):
             if not mention.fits(days):
@@ -138,10 +138,10 @@ class _About:
             yield self.finding(
                 "weeks-missing",
                 where,
-                f"{one.last + _DAY} to {other.first - _DAY} are in no period",
+                f"{_span((one.last + _DAY, other.first - _DAY))}: no period has these days",
             )
         elif between < 0 and not (one.first <= other.first and other.last <= one.last):
-            message = f"{other.first} to {one.last} are in both"
+            message = f"{_span((other.first, one.last))}: both have these days"
             yield self.finding("weeks-twice", where, message)
 
     def spreads(self) -> Iterator[SetFinding]:
@@ -252,6 +252,11 @@ def _by_language(title: Title | None, languages: list[str]) -> Iterator[tuple[st
 
 def _days(period: PeriodEntry) -> tuple[dt.date, ...]:
     return days_from(period.first, period.last)
+
+
+def _span(days: tuple[dt.date, ...]) -> str:
+    """The first to the last of some days, in words."""
+    return words_for("en-GB").interval(min(days), max(days), "yMMMMd")
 
 
 def _misses(found: list[Mention], days: tuple[dt.date, ...]) -> bool:

@@ -21,7 +21,7 @@ from pipeline.impose.imposing import LABELS_SHOWN, legend_words
 from pipeline.impose.margins import BAR_LABEL
 from pipeline.impose.words import sheet_words
 from pipeline.plan.calendar import days_from
-from pipeline.plan.languages import root_of
+from pipeline.plan.languages import in_english, root_of
 from pipeline.plan.mentions import mentions
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.dated import is_dated
@@ -246,22 +246,22 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
     for text, rest in _leftovers(face):
         said = [] if spelling(rest) in own else calendar_words(rest, subject.languages, weeks)
         if _KEYLIKE.search(rest):
-            message = f"'{text.text}' is fixed in the template"
+            message = f"'{text.text}' is typed in the template, so it is the same on every page"
             yield face.finding("placeholder-left", message, text.box)
         elif said:
             fixed.append(_Fixed(rest, text.box, said))
         elif typed := [*_typed(face, rest, text.box)]:
             yield from typed
         elif other := _foreign_label(subject, [text]):
-            message = f"'{text.text}' is a label of '{other}'"
+            message = f"'{text.text}' is the {in_english(other)} label"
             yield face.finding("label-language", message, text.box)
     charts = _charts(face, fixed)
     for one in fixed:
         native = any(root_of(said.language) == subject.root for said in one.said)
         key = None if one.said[0].about in charts else _key(face, one)
-        message = f"'{one.text}' is fixed in the template"
+        message = f"'{one.text}' is typed in the template, so it is the same on every page"
         if key is None and not native and not one.said[0].short:
-            message += f", in '{one.said[0].language}'"
+            message += f" and in {in_english(one.said[0].language)}"
             yield face.finding("label-language", message, one.box)
         elif key is not None and not _may_stay(face, one):
             remedy = (
@@ -281,7 +281,7 @@ def _typed(face: FaceRead, text: str, box: Rect) -> Iterator[SetFinding]:
     told = mentions(text, face.subject.languages)
     for mention in sorted(told, key=lambda one: not days or one.fits(days)):
         if days and not mention.fits(days):
-            yield face.finding("date-typed", f"'{text}' isn't on this page's days", box)
+            yield face.finding("date-typed", f"'{text}' is none of this page's days", box)
         else:
             message = f"'{text}' is typed by hand and won't move with the dates"
             yield face.finding("date-typed", message, box, milder=Severity.LOOK)

@@ -80,13 +80,19 @@ def test_the_key_to_give_back_is_named(cache: Path, tmp_path: Path) -> None:
     garden.redraw(VERSO, _added(_words("Week 9", 60, 160)))
     garden.build()
     found = {one.message: one for one in garden.check()}
-    assert set(found) == {"'Friday' is fixed in the template", "'Week 9' is fixed in the template"}
-    friday = found["'Friday' is fixed in the template"]
+    assert set(found) == {
+        "'Friday' is typed in the template, so it is the same on every page",
+        "'Week 9' is typed in the template, so it is the same on every page",
+    }
+    friday = found["'Friday' is typed in the template, so it is the same on every page"]
     assert "'day5-name'" in friday.what_to_do
     assert friday.template == f"a5/{RECTO}.svg"
     assert friday.place is not None
     assert len(friday.also) == 1, "both weeks"
-    assert "'week-number'" in found["'Week 9' is fixed in the template"].what_to_do
+    assert (
+        "'week-number'"
+        in found["'Week 9' is typed in the template, so it is the same on every page"].what_to_do
+    )
 
 
 SETS = """
