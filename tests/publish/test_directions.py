@@ -302,6 +302,22 @@ def test_blades_are_warned_of_before_the_first_cut(spoken: Contents) -> None:
     assert lines_of[caution.heading] < max(warned) < first_cut
 
 
+def test_tabs_are_cut_out_after_the_caution(spoken: Contents) -> None:
+    """Hands off the blade, in every language, before a word of how it is done."""
+    assert "tabs" not in [step.picture for step in order_of(spoken).at_the_bench()]
+    tabbed = replace(spoken, bench=replace(spoken.bench, tabs=3))
+    steps = order_of(tabbed).at_the_bench()
+    places = [step.picture for step in steps]
+    assert places.index("cut") < places.index("tabs") < places.index("punch")
+    step = steps[places.index("tabs")]
+    with opened(made(tabbed)) as document:
+        text = document[1].get_textpage().get_text_bounded()
+    assert is_read(f"{step.heading} {step.text}", bare(text))
+    pages = svgs(tabbed)
+    lines_of = {element.text: float(element.get("y", "0")) for element, _ in texts(pages[1])}
+    assert lines_of[order_of(tabbed).caution().heading] < lines_of[step.heading]
+
+
 def texts(svg: bytes) -> Iterator[tuple[etree._Element, Style]]:
     root = etree.fromstring(svg)
     language = root.get("{http://www.w3.org/XML/1998/namespace}lang") or ""
