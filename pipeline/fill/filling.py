@@ -29,7 +29,7 @@ from pipeline.fill.template import (
     read_template,
     trimmed,
 )
-from pipeline.fill.texts import Fitting, Room, drop_box, fit, mirror, put, room_of
+from pipeline.fill.texts import CELL, Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab, tab_size
@@ -225,7 +225,7 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     for element in root.iter():
         if LANGUAGES in element.attrib:
             element.set(SHOWN, str(element.get(LANGUAGES)))
-        strip(element, NAMES, LANGUAGES)
+        strip(element, NAMES, LANGUAGES, CELL)
         if element.tag == SVG + "text" and not any(
             mark in step.attrib for step in lineage(element) for mark in (DATED, LABEL)
         ):

@@ -20,7 +20,7 @@ from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.geometry import Rect
 from pipeline.fill.layers import box_of_ink
 from pipeline.fill.template import Template, rect_of
-from pipeline.fill.texts import is_unpainted
+from pipeline.fill.texts import CELL, is_unpainted
 from pipeline.plan.facts import line_of
 from pipeline.plan.model import Facts
 from pipeline.svg.path import SHAPES
@@ -46,6 +46,12 @@ _NAME = re.compile(
 )
 _FAMILIES = {"date": "cell", "day": "day", "weekday": "weekday", "week": "week", "month": "month"}
 _SIX_WEEKS = 42
+_WITHIN = "data-within"
+"""Marks a sample within another: which place of the outer one it is in."""
+
+_FREE = ("hour", "weekday")
+"""Families that are the same in all places of another sample."""
+
 _FLOATS = 1e-6
 _ROUNDED = 0.005
 """A room may be too small by so much of it: editors round what was drawn to fit."""
@@ -120,7 +126,8 @@ def repeated(template: Template, facts: Facts, problems: list[UserError] | None 
     if not any(map(is_repeated, template.root.iter())):
         return template
     root = copy.deepcopy(template.root)
-    for group in [element for element in root.iter() if is_repeated(element)]:
+    # The outer ones first: those in a sample are then repeated in each of its places.
+    while (group := next(filter(is_repeated, root.iter()), None)) is not None:
         try:
             _Repeat(group, template.name, facts).draw()
         except UserError as problem:
@@ -169,13 +176,30 @@ class _Repeat:
         self.group, self.where, self.facts = group, where, facts
         self.name = next(name for name in names(group) if name.startswith(EACH))
         each = each_of(self.name)
-        if each is None or not each.numbers(facts):
+        around = str(group.attrib.pop(_WITHIN, ""))
+        numbers = self._numbers(each, around) if each else ()
+        if each is None or not numbers:
             raise self._error(
                 "this page has no such thing to repeat",
                 did_you_mean(self.name, repeats_on(facts)) or "see 'each-' in docs/templates.md",
             )
-        self.each = each
-        self.numbers = each.numbers(facts)
+        within_week = around.startswith("week-") and each.inner in ("day", "date")
+        self.each = replace(each, family="cell") if within_week else each
+        self.numbers = numbers
+
+    def _numbers(self, each: Each, around: str) -> Sequence[int]:
+        """The numbers of its places; of days within a sample for a week, those of its dates."""
+        family, _, number = around.rpartition("-")
+        if not family or each.family in _FREE or each.family.startswith("line-of-"):
+            return each.numbers(self.facts)
+        if family == "week" and each.inner in ("day", "date"):
+            return range(7 * int(number) - 6, 7 * int(number) + 1)
+        raise self._error(
+            f"this cannot be repeated inside each-{family}",
+            "take 'month-grid', which is a small month"
+            if each.inner == "date"
+            else "days can inside each-week, hours and the lines of a list anywhere",
+        )
 
     def _error(self, what: str, remedy: str) -> UserError:
         return UserError(self.where, what, remedy, element=self.group.get("id") or self.name)
@@ -200,6 +224,7 @@ class _Repeat:
             row, column = divmod(place, grid.columns)
             at = (area.x + column * grid.width - held.x, area.y + row * grid.height - held.y)
             moved = etree.Element(SVG + "g", {"transform": str(Matrix(e=at[0], f=at[1]))})
+            moved.set(CELL, f"{held.x:.6g} {held.y:.6g} {grid.width:.6g} {grid.height:.6g}")
             moved.append(copied)
             self._number(moved, number)
             places.append(moved)
@@ -247,7 +272,7 @@ class _Repeat:
     def _grid(self, area: Rect, held: Rect) -> _Grid:
         """How the places lie; raises UserError where the room is too small for them."""
         each, count = self.each, len(self.numbers)
-        if each.family == "cell":
+        if each.family == "cell" and not each.along:
             columns = 7
         elif each.along:
             columns = count if each.along == "across" else 1
@@ -280,7 +305,9 @@ class _Repeat:
         """Gives the keys in a place the number that is theirs."""
         for element in list(place.iter()):
             called = names(element)
-            if called:
+            if is_repeated(element):
+                element.set(_WITHIN, f"{self.each.inner}-{number}")
+            elif called:
                 element.set(NAMES, " ".join(self._numbered(name, number) for name in called))
         if self.each.family != "cell" or self.each.others == "shown":
             return

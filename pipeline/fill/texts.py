@@ -56,7 +56,7 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
     """The room of a key's element; None when there is no text in it.
 
     ``panels`` are the areas text must stay in when its group holds no box (page mm, one for the
-    page and one for a flap).
+    page and one for a flap); in a repeated sample it stays in its place.
     """
     text = find_text(element)
     if text is None:
@@ -76,6 +76,7 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
         box = (matrix.inverse() @ page_matrix(rect)).bounds(rect_of(rect))
     else:
         spot = matrix.point(x, y)
+        panels = [*_cells(text), *panels]
         held = [panel for panel in panels if panel.holds(Rect(*spot, 0, 0))]
         box = matrix.inverse().bounds((held or list(panels))[0])
     style = computed_style(run, language)
@@ -89,6 +90,19 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
         line = Rect(x - 1.6 * em, box.y - em, 3.2 * em, box.height + 2 * em)
     scale = matrix.scale_y if column else matrix.scale_x
     return Room(style, width, width * scale, matrix.bounds(line))
+
+
+CELL = "data-cell"
+"""Marks a place of a repeated sample: its own area, in its own units."""
+
+
+def _cells(text: etree._Element) -> list[Rect]:
+    """The places of repeated samples that a text is in, the innermost first, mm on the page."""
+    return [
+        page_matrix(step).bounds(Rect(*_numbers(step.get(CELL))))
+        for step in lineage(text)
+        if CELL in step.attrib
+    ]
 
 
 def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting:

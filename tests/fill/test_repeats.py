@@ -18,6 +18,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.fill.repeats import DIMMED, repeated
 from pipeline.fill.template import TemplateFile, read_template, rect_of
+from pipeline.fill.texts import room_of
 from pipeline.plan.calendar import Week
 from pipeline.plan.facts import Setting, day_facts, month_facts, once_facts, week_facts
 from pipeline.plan.model import Facts, Period
@@ -185,6 +186,59 @@ def test_days_months_and_hours_are_repeated_too() -> None:
     assert sorted(hours) == sorted(f"hour{hour}" for hour in range(7, 20))
 
 
+OF_WEEK = (
+    '<g id="each-day"><rect x="30" y="20" width="106" height="30" fill="none"/><g>'
+    '<rect x="30" y="20" width="15" height="30" fill="none" stroke="black"/>'
+    '<text id="day-number" x="31" y="26" font-size="4">1</text></g></g>'
+)
+
+
+@pytest.mark.parametrize("first_weekday", [0, 6])
+def test_the_days_of_a_week_are_repeated_within_each_week(first_weekday: int) -> None:
+    month = dt.date(2027, 3, 1)
+    weeks = calendar.Calendar(first_weekday).monthdatescalendar(2027, 3)
+    cell = (
+        '<g><rect x="10" y="20" width="126" height="30" fill="none"/>'
+        f'<text id="week-number" x="11" y="26" font-size="4">9</text>{OF_WEEK}</g>'
+    )
+    facts = month_facts(_setting(month, first_weekday), month)
+    drawn = _drawn(_page(cell, "each-week"), facts)
+    high, wide = 150 / len(weeks), 106 / 7
+    for row, days in enumerate(weeks):
+        for column, day in enumerate(days):
+            key = f"cell{7 * row + column + 1}-number"
+            assert facts.texts[key] == (str(day.day),)
+            at = (30 + wide * column + 1, 20 + high * row + 6)
+            assert _place(drawn[key]) == pytest.approx(at, abs=0.01)
+        assert _place(drawn[f"week{row + 1}-number"])[0] == pytest.approx(11)
+    assert f"cell{7 * len(weeks) + 1}-number" not in drawn
+
+
+def test_hours_are_repeated_within_each_day() -> None:
+    hours = (
+        '<g id="each-hour-8-11-down"><rect x="10" y="50" width="18" height="120" fill="none"/><g>'
+        '<rect x="10" y="50" width="18" height="30" fill="none"/>'
+        '<text id="hour" x="11" y="60" font-size="3">8</text></g></g>'
+    )
+    cell = f'<g><rect x="10" y="20" width="18" height="150" fill="none"/>{hours}</g>'
+    monday = dt.date(2027, 3, 1)
+    template = read_template(TemplateFile(Path("week.svg"), _page(cell, "each-day")))
+    root = repeated(template, week_facts(_setting(monday), Week(monday), 0, 1)).root
+    places = sorted(_place(one) for one in root.iter() if "hour9" in names(one))
+    # The second of four hours, 30 mm each, in columns of 18 mm.
+    assert places == [pytest.approx((11 + 18 * day, 90)) for day in range(7)]
+
+
+def test_a_text_of_a_sample_stays_in_its_place() -> None:
+    month = dt.date(2027, 3, 1)
+    template = read_template(TemplateFile(Path("month.svg"), _page(SAMPLE)))
+    root = repeated(template, month_facts(_setting(month), month)).root
+    text = next(one for one in root.iter() if "cell9-number" in names(one))
+    room = room_of(text, [Rect(4, 4, 140, 202)], "")
+    assert room is not None
+    assert room.width == pytest.approx(18 - 2)  # the rest of its cell
+
+
 @pytest.mark.parametrize(
     ("svg", "says", "remedy"),
     [
@@ -195,6 +249,8 @@ def test_days_months_and_hours_are_repeated_too() -> None:
         (_page(SAMPLE, "each-date-across"), "31 of them need 558.0 mm, but the room is 126.0 mm",
          "make the room larger"),
         (_page(SAMPLE, room=Rect(10, 20, 126, 60)), "30.0 mm are missing", "or the sample smaller"),
+        (_page(f'<g><rect x="10" y="20" width="9" height="9"/>{OF_WEEK}</g>', "each-weekday"),
+         "this cannot be repeated inside each-weekday", "days can inside each-week"),
         (_page(f'<g transform="rotate(5)">{SAMPLE}</g>'), "turned within the group", "turn the"),
     ],
 )  # fmt: skip
@@ -205,3 +261,14 @@ def test_what_cannot_be_repeated_is_refused(svg: bytes, says: str, remedy: str) 
     assert says in refused.value.what
     assert remedy in refused.value.remedy
     assert refused.value.element.startswith("each-")
+
+
+def test_a_calendar_in_each_month_is_refused() -> None:
+    inner = _page(SAMPLE).decode().split("<g id=", 1)[1].rsplit("</svg>", 1)[0]
+    cell = f'<g><rect x="10" y="20" width="126" height="150"/><g id={inner}</g>'
+    period = Period("p", "P", dt.date(2027, 1, 1), dt.date(2027, 12, 31))
+    setting = replace(_setting(dt.date(2027, 1, 1)), period=period)
+    with pytest.raises(UserError) as refused:
+        _drawn(_page(cell, "each-month", Rect(10, 20, 126, 1800)), once_facts(setting))
+    assert refused.value.what == "this cannot be repeated inside each-month"
+    assert "month-grid" in refused.value.remedy

@@ -128,9 +128,12 @@ class FaceRead:
 
     @cached_property
     def claimed(self) -> Mapping[int, Slot]:
-        """Pieces of text, by ``id``, that say all one place should, and so belong to no other."""
+        """Pieces of text, by ``id``, that say all one place should, and so belong to no other.
+
+        Of places that should say the same the narrowest has it: a day within its week.
+        """
         claimed: dict[int, Slot] = {}
-        for slot in self.slots.texts:
+        for slot in sorted(self.slots.texts, key=lambda slot: round(slot.area.width, 1)):
             for text in self.said_in(slot.area):
                 if says_just([text], self.forms[slot.key]):
                     claimed.setdefault(id(text), slot)
