@@ -47,10 +47,13 @@ _KINDS = ("art", SHOWN, "text")
 _Numbers = np.ndarray[tuple[int], np.dtype[np.intp]]
 """Pieces of a template, by their number in the order they are stacked in."""
 
+_NOBODY: _Numbers = np.zeros(0, dtype=np.intp)
+
 _Facts = tuple[str, ...]
 """The facts that must all hold for something to be shown."""
 
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
+_LINE = frozenset(("stroke", "stroke-width", *_MARKERS))
 
 
 def split(
@@ -65,15 +68,15 @@ def split(
     pieces = list(_pieces(root, ()))
     kinds = list(dict.fromkeys(kind for _, kind in pieces))
     kinds.sort(key=lambda kind: _KINDS.index(kind[0]))
-    layer_of = np.zeros(len(pieces), dtype=int)
+    ranks = np.array([kinds.index(kind) for _, kind in pieces], dtype=int)
+    layer_of = ranks.copy()  # of pieces still to come: the lowest that lies above what they cover
     ink = _Ink(root, [element for element, _ in pieces], page, rooms)
-    for number, (_, kind) in enumerate(pieces):
-        rank = floor = kinds.index(kind)
-        above = np.flatnonzero(layer_of[:number] > rank)
-        if above.size:
-            touched = above[ink.touch(number, above)]
-            floor = int(layer_of[touched].max(initial=rank))
-        layer_of[number] = floor + (rank - floor) % len(kinds)
+    for number, rank in enumerate(ranks.tolist()):
+        layer_of[number] += (rank - layer_of[number]) % len(kinds)
+        layer = layer_of[number]
+        later = number + 1 + np.flatnonzero(layer_of[number + 1 :] < layer) if layer else _NOBODY
+        if later.size:
+            layer_of[later[ink.touch(number, later)]] = layer
     layers = []
     for layer in np.unique(layer_of):
         held = np.flatnonzero(layer_of == layer)
@@ -133,7 +136,7 @@ class _Ink:
             room = room_of(element, [self._page], "")
             return _all_lines(element, room) if room else None
         style, matrix = self._surroundings(element)
-        if any(style.get(marker, "none") != "none" for marker in _MARKERS):
+        if any([style.get(marker, "none") != "none" for marker in _MARKERS]):
             return None
         if element.tag == SVG + "rect":
             shape = rect_of(element)
@@ -164,12 +167,13 @@ class _Ink:
             parent = element.getparent()
             style, matrix = ({}, Matrix()) if parent is None else self._surroundings(parent)
             own = {
-                name: str(element.attrib[name])
-                for name in ("stroke", "stroke-width", *_MARKERS)
-                if element.get(name, "inherit") != "inherit"
+                str(name): str(value)
+                for name, value in element.items()
+                if name in _LINE and value != "inherit"
             }
-            own_matrix = parse_transform(element.get("transform"))
-            self._around[element] = ({**style, **own} if own else style, matrix @ own_matrix)
+            if "transform" in element.attrib:
+                matrix = matrix @ parse_transform(element.get("transform"))
+            self._around[element] = ({**style, **own} if own else style, matrix)
         return self._around[element]
 
 

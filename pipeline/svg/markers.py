@@ -6,6 +6,7 @@ import copy
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from operator import eq
 from typing import NamedTuple
 
 from fontTools.misc.bezierTools import approximateCubicArcLength
@@ -33,7 +34,8 @@ def encloses(data: PathData) -> bool:
     >>> encloses(PathData("MLL", (0, 0, 5, 0, 5, 5))), encloses(PathData("MLL", (0, 0, 5, 0, 9, 0)))
     (True, False)
     """
-    if "M" not in data.operators[1:3] and _apart(data.points[:3]):
+    first = data.coordinates[:6]
+    if "M" not in data.operators[1:3] and _apart([*zip(first[::2], first[1::2], strict=True)]):
         return True
     return any(_apart(part.points) for part in data.subpaths())
 
@@ -60,7 +62,7 @@ def draw_points(element: etree._Element, style: Mapping[str, str]) -> None:
         PathData("ML", (*part.points[0], part.points[0][0] + speck, part.points[0][1]))
         if len(part.operators) > 1 and len(set(part.points)) == 1
         else part
-        for part in (data.subpaths() if _may_have_points(data) else ())
+        for part in (data.subpaths() if may_have_points(data) else ())
     ]
     mended = PathData(
         "".join(part.operators for part in parts),
@@ -72,10 +74,16 @@ def draw_points(element: etree._Element, style: Mapping[str, str]) -> None:
         element.set("d", written(mended))
 
 
-def _may_have_points(data: PathData) -> bool:
-    steps = zip(data.operators, data.operators[1:], strict=False)
-    if any(pair == ("M", "Z") for pair in steps):
+def may_have_points(data: PathData) -> bool:
+    """Whether a path has a part of no length, which may be a subpath of its own."""
+    operators, points = data.operators, data.points
+    if "MZ" in operators:
         return True
+    same = bytes(map(eq, points, points[1:]))  # whether a point lies where the one before it does
+    if "ZL" not in operators and "ZC" not in operators:
+        step = b"\1" if "L" in operators else b"\1\1\1"
+        if step not in same:
+            return False
     return any(
         operator in "LC" and points.count(start) == len(points)
         for operator, start, points in data.segments()

@@ -35,6 +35,10 @@ _SMOOTH = {"S": "C", "T": "Q"}
 _TOKEN = re.compile(NUMBER.pattern + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
 """A number, or what cannot stand between numbers."""
 
+_ODD = re.compile(r"[^-+.eE\d\s,]", re.ASCII)
+_STRAY = re.compile(r"\A\s*,|,(?=\s*(?:,|\Z))")
+"""A sign that no number has, and a comma that parts no numbers."""
+
 _WHOLE = f"((?>{NUMBER.pattern}))"
 _SEPARATOR = r"\s*+(?:,\s*+)?+"
 _ARC = re.compile(_SEPARATOR + _SEPARATOR.join([_WHOLE] * 3 + ["([01])"] * 2 + [_WHOLE] * 2))
@@ -82,7 +86,11 @@ class PathData(NamedTuple):
     @property
     def hull(self) -> Rect | None:
         """The box around all points, control points too; None for an empty path."""
-        return Rect.around(self.points) if self.coordinates else None
+        if not self.coordinates:
+            return None
+        xs, ys = self.coordinates[::2], self.coordinates[1::2]
+        left, top = min(xs), min(ys)
+        return Rect(left, top, max(xs) - left, max(ys) - top)
 
     def moved(self, to: Callable[[float, float], Point]) -> PathData:
         """The same path with every point taken elsewhere."""
@@ -140,44 +148,46 @@ def path_data(d: str) -> PathData:
     >>> path_data("m1 2h3v4z")
     PathData(operators='MLLZ', coordinates=(1.0, 2.0, 4.0, 2.0, 4.0, 6.0))
     """
-    steps = list(_steps(d))
-    flat = itertools.chain.from_iterable(point for _, points in steps for point in points)
-    return PathData("".join(operator for operator, _ in steps), tuple(flat))
-
-
-def _steps(d: str) -> Iterator[tuple[str, Sequence[Point]]]:
+    steps: list[str] = []
+    flat: list[float] = []
     x = y = 0.0
     begun = control = (x, y)  # where the subpath began; the last control point
     before = ""  # the operator before, for curves that go on smoothly
-    if not begins_with_move(d):
-        return
-    for command, text in _STEP.findall(readable(d)):
+    for command, text in _STEP.findall(readable(d)) if begins_with_move(d) else ():
         kind = command.upper()
         relative = command != kind
         if kind == "Z":
-            yield "Z", ()
+            steps.append("Z")
             (x, y), before = begun, "Z"
             if text.strip():
-                return
+                break
             continue
         groups, whole = _arguments(kind, text)
         for given in groups:
             from_x, from_y = (x, y) if relative else (0.0, 0.0)
+            if kind == "C":
+                a, b, c, e, x, y = given
+                control = (c + from_x, e + from_y)
+                x, y, before = x + from_x, y + from_y, "C"
+                steps.append("C")
+                flat += (a + from_x, b + from_y, *control, x, y)
+                continue
             if kind == "H":
-                points = [(given[0] + from_x, y)]
+                end = (given[0] + from_x, y)
             elif kind == "V":
-                points = [(x, given[0] + from_y)]
+                end = (x, given[0] + from_y)
             else:
-                flat = given[-2:] if kind == "A" else given
-                pairs = zip(flat[::2], flat[1::2], strict=True)
-                points = [(one + from_x, other + from_y) for one, other in pairs]
-            *handles, end = points
+                end = (given[-2] + from_x, given[-1] + from_y)
             if kind == "A":
-                yield from _arc((x, y), given, end)
+                for operator, points in _arc((x, y), given, end):
+                    steps.append(operator)
+                    flat += itertools.chain.from_iterable(points)
             elif kind in "MLHV":
-                yield "M" if kind == "M" else "L", points
+                steps.append("M" if kind == "M" else "L")
+                flat += end
             else:
                 curve = _SMOOTH.get(kind, kind)
+                handles = [(given[0] + from_x, given[1] + from_y)] if kind in "SQ" else []
                 if curve != kind:
                     mirrored = (2 * x - control[0], 2 * y - control[1])
                     handles.insert(0, mirrored if before == curve else (x, y))
@@ -188,13 +198,15 @@ def _steps(d: str) -> Iterator[tuple[str, Sequence[Point]]]:
                         (x + 2 / 3 * (c - x), y + 2 / 3 * (e - y)),
                         (f + 2 / 3 * (c - f), g + 2 / 3 * (e - g)),
                     ]
-                yield "C", (*handles, end)
+                steps.append("C")
+                flat += (*handles[0], *handles[1], *end)
             x, y = end
             before = _SMOOTH.get(kind, kind)
             if kind == "M":
                 begun, kind = end, "L"
         if not whole:
-            return
+            break
+    return PathData("".join(steps), tuple(flat))
 
 
 def _arguments(kind: str, text: str) -> tuple[list[list[float]], bool]:
@@ -213,6 +225,14 @@ def _arguments(kind: str, text: str) -> tuple[list[list[float]], bool]:
 
 def _numbers(text: str, takes: int) -> tuple[list[float], bool]:
     """Numbers up to the first error, ``takes`` at a time, and whether all are good."""
+    if _ODD.search(text) is None and ("," not in text or _STRAY.search(text) is None):
+        try:  # as most editors write them; what runs together otherwise is read sign by sign
+            found = [*map(float, text.replace(",", " ").replace("-", " -").split())]
+        except ValueError:
+            pass
+        else:
+            good = len(found) // takes * takes
+            return found[:good], bool(good) and good == len(found)
     tokens = _TOKEN.findall(text)
     try:
         found = [*map(float, tokens)]

@@ -9,16 +9,26 @@ box. Expects styles to be attributes already.
 from __future__ import annotations
 
 import copy
+import functools
 import math
+import operator
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import NUMBER, Rect
 from pipeline.svg.clip import clip, clip_to, filtered, mask, text_shadow
-from pipeline.svg.markers import KINDS, draw_points, encloses, marks, plain_dashes, reference
+from pipeline.svg.markers import (
+    KINDS,
+    draw_points,
+    encloses,
+    marks,
+    may_have_points,
+    plain_dashes,
+    reference,
+)
 from pipeline.svg.paint import (
     COST,
     INITIAL,
@@ -151,7 +161,8 @@ def simplify(root: etree._Element, name: str, refused: list[UserError] | None = 
         to_pixels = fitted(box, room, Aspect.of(root.get("preserveAspectRatio")))
     whole = box[2:] if box else (width, height)
     context = Context(*whole, 16.0, dict(INITIAL))
-    _Simplifier(defs, refused, to_pixels).run(root, context)
+    with reading(name):
+        _Simplifier(defs, refused, to_pixels).run(root, context)
 
 
 class _Simplifier:
@@ -207,13 +218,14 @@ class _Simplifier:
         context: Context,
     ) -> None:
         """Works on an element; where refusals are collected, takes it out if that fails."""
+        if self._refused is None:
+            work(element, context)
+            return
         parent = element.getparent()
         try:
             with reading(self._defs.name):
                 work(element, context)
         except UserError as problem:
-            if self._refused is None:
-                raise
             known = {(other.element, other.what) for other in self._refused}
             if (problem.element, problem.what) not in known:
                 self._refused.append(problem)
@@ -229,6 +241,14 @@ class _Simplifier:
             remove(element)
             return
         self._defs.count(element)
+        if not self._blends and _is_plain(element):
+            own = declared(element)
+            style = {**context.style, **own} if own else context.style
+            if tag == "g":
+                self.children(element, context._replace(style=style))
+                return
+            if tag == "path" and _is_plain_path(element, style):
+                return
         self._languages(element)
         self._keywords(element)
         self._transform(element, context)
@@ -820,6 +840,62 @@ def _isolate(element: etree._Element) -> None:
     strip(element, "isolation")
     if apart and any("mix-blend-mode" in inner.attrib for inner in element.iterdescendants()):
         element.set("isolation", "isolate")
+
+
+def _is_plain(element: etree._Element) -> bool:
+    """Whether all that an element itself says is in the plain form already."""
+    for name, value in element.items():
+        if name[0] == "{":
+            if value in KEYWORDS:
+                return False
+        elif name not in _FREE and not _is_plain_value(name, value):
+            return False
+    return True
+
+
+_FREE = frozenset(("d", "id", NAMES))
+
+
+@functools.lru_cache(maxsize=20_000)
+def _is_plain_value(name: str, value: str) -> bool:
+    """Whether a property of lines or colours is in its plain form; of others it is not known."""
+    if name in ("fill", "stroke"):
+        return _PLAIN_COLOUR.fullmatch(value) is not None
+    if name == "transform":
+        return is_plain(value) and _sound(parse_transform(value))
+    if name in _PLAIN_WORDS:
+        return value in _PLAIN_WORDS[name]
+    least, most = _PLAIN_NUMBERS.get(name, (1, 0))
+    return NUMBER.fullmatch(value) is not None and least <= float(value) <= most
+
+
+_PLAIN_COLOUR = re.compile("none|#[0-9a-f]{6}")
+_PLAIN_WORDS = {**_WORDS, "fill-rule": ("nonzero", "evenodd")}
+_PLAIN_NUMBERS = {
+    **dict.fromkeys(_SHARES, (0, 1)),
+    "stroke-width": (0, MOST_UNITS),
+    "stroke-miterlimit": (1, MOST_UNITS),
+}
+
+
+def _is_plain_path(element: etree._Element, style: Mapping[str, str]) -> bool:
+    """Whether a path that says nothing but plain things is drawn as it stands, in a ``style``."""
+    d, fill, stroke = str(element.get("d") or ""), style["fill"], style["stroke"]
+    if d[:1] not in ("M", "m") or _BESIDES(style) != _NOTHING_BESIDES:
+        return False
+    if "e" in d or "E" in d or _LARGE.search(d):
+        return False
+    if fill != "none" and not (fill[0] == "#" and encloses(path_data(d))):
+        return False
+    if stroke == "none":
+        return True
+    if stroke[0] != "#" or (style["stroke-linecap"] != "butt" and may_have_points(path_data(d))):
+        return False
+    return fill == "none" or float(element.get("opacity") or 1) >= 1
+
+
+_BESIDES = operator.itemgetter(*KINDS, "paint-order", "stroke-dasharray")
+_NOTHING_BESIDES = ("none", "none", "none", "normal", "none")
 
 
 _REGIONS = (SVG + "flowRegion", SVG + "flowRegionExclude")
