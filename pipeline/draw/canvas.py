@@ -757,11 +757,13 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
     aligned = outer.aligned if outer else None
     if node.own.get("alignment-baseline", "auto") not in ("auto", "baseline"):
         aligned = (aligned or 0.0) + _baseline(node, style, canvas.book)
-    holder: Node | None = None if outer else node.parent
     lines: tuple[_Line, ...] = outer.lines if outer else ()
-    while holder is not None:  # groups draw lines on all texts in them
-        lines = (*_lines(holder, style), *lines)
-        holder = holder.parent
+    if "text-decoration" in node or "text-decoration-line" in node:
+        holder: Node | None = None if outer else node.parent
+        while holder is not None:  # groups draw lines on all texts in them
+            lines = (*_lines(holder, style), *lines)
+            holder = holder.parent
+        lines += _lines(node, style)
     long = length(node.own.get("textLength"), default=-1.0)
     stretch = SetLength(long, node.own.get("lengthAdjust") == "spacingAndGlyphs")
     return _Element(
@@ -770,7 +772,7 @@ def _element(canvas: Canvas, node: Node, outer: _Element | None) -> _Element:
         aligned,
         shift + (_baseline(node, style, canvas.book) if aligned is None else aligned),
         leading(node.get("line-height"), size),
-        (*lines, *_lines(node, style)),
+        lines,
         (*(outer.stretched if outer else ()), *((stretch,) if long > 0 else ())),
         _way_of(canvas, node) if node.tag == "textPath" else outer.way if outer else None,
     )

@@ -21,16 +21,16 @@ from pipeline.svg.transform import parse_transform
 from pipeline.svg.tree import SVG
 from pipeline.text.style import length, lengths
 
-_UNKNOWN = (
-    "mask", "filter", "clip-path", "clip", "marker-start", "marker-mid", "marker-end", "marker",
-    "paint-order", "mix-blend-mode", "transform-origin", "style",
+_UNKNOWN = frozenset(
+    ("mask", "filter", "clip-path", "clip", "marker-start", "marker-mid", "marker-end", "marker",
+     "paint-order", "mix-blend-mode", "transform-origin", "style")
 )  # fmt: skip
 """Properties that ask for more than lines and flat colours."""
 
-_INHERITED = (
-    "fill", "stroke", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-miterlimit",
-    "stroke-dasharray", "stroke-dashoffset", "fill-rule", "fill-opacity", "stroke-opacity",
-    "visibility", "color",
+_INHERITED = frozenset(
+    ("fill", "stroke", "stroke-width", "stroke-linecap", "stroke-linejoin", "stroke-miterlimit",
+     "stroke-dasharray", "stroke-dashoffset", "fill-rule", "fill-opacity", "stroke-opacity",
+     "visibility", "color")
 )  # fmt: skip
 _EFFORT = 5
 """Deflate's level: 6 takes twice the time for streams 1.5 % smaller."""
@@ -72,11 +72,24 @@ def vector_art(svg: bytes) -> VectorArt | None:
     root = etree.fromstring(svg)
     writer = _Writer(length(str(root.get("height", "")).removesuffix("mm")))
     try:
-        writer.draw(root, _said(root), 1.0)
+        writer.draw(root, _inheritable(dict(root.items())), 1.0)
     except DeclinedError:
         return None
     opacities = {name: alpha for alpha, name in writer.opacities.items()}
     return VectorArt(zlib.compress("\n".join(writer.steps).encode(), _EFFORT), opacities)
+
+
+class _Look(NamedTuple):
+    """What a style makes of shapes: their paints and opacities, and operators that set them."""
+
+    fill: str
+    stroke: str
+    """Empty where there is none."""
+    opacities: tuple[float, float]
+    shares: tuple[float, float]
+    """Of the paints themselves, and what the style makes of them."""
+    pen: tuple[str, ...]
+    rule: str
 
 
 class _State(NamedTuple):
@@ -97,103 +110,120 @@ class _Writer:
 
     def draw(self, parent: etree._Element, style: dict[str, str], scale: float) -> None:
         """Writes all that is in ``parent``; ``scale`` is how much larger its units have become."""
+        look: _Look | None = None  # of shapes that say nothing of their own
         for child in parent:
             tag = str(child.tag).removeprefix(SVG)
             if tag == "defs" and not len(child):
                 continue
-            attributes = child.attrib
             group = tag in ("g", "a")
-            if (not group and tag not in SHAPES) or any(name in attributes for name in _UNKNOWN):
+            attributes = dict(child.items())
+            if (not group and tag not in SHAPES) or not _UNKNOWN.isdisjoint(attributes):
                 raise DeclinedError
-            own = _said(child)
-            merged = {**style, **own} if own else style
+            own = _inheritable(attributes)
             opacity = float(attributes.get("opacity") or 1)
             before, inner = self._state, scale
             transform = attributes.get("transform")
             if transform:
-                matrix = parse_transform(str(transform))
+                matrix = parse_transform(transform)
                 self.steps.append("q " + " ".join(decimal(value) for value in matrix) + " cm")
                 inner = scale * max(matrix.scale_x, matrix.scale_y)
             if not group:
-                self._shape(child, merged, opacity, inner)
+                if own:
+                    self._shape(child, _look({**style, **own}), opacity, inner)
+                else:
+                    look = look or _look(style)
+                    self._shape(child, look, opacity, inner)
             elif opacity < 1:
                 raise DeclinedError
             else:
-                self.draw(child, merged, inner)
+                self.draw(child, {**style, **own} if own else style, inner)
             if transform:
                 self.steps.append("Q")
                 self._state = before
 
-    def _shape(
-        self, element: etree._Element, style: dict[str, str], opacity: float, scale: float
-    ) -> None:
-        if style.get("visibility", "visible") != "visible":
+    def _shape(self, element: etree._Element, look: _Look, opacity: float, scale: float) -> None:
+        if not look.fill and not look.stroke:
             return
-        fill = _paint(style.get("fill", "black"), style)
-        stroke = _paint(style.get("stroke", "none"), style)
-        width = length(style.get("stroke-width"), default=1.0)
-        if width <= 0:
-            stroke = None
         data = outline(element)
-        if not data.coordinates or (fill is None and stroke is None):
+        if not data.coordinates:
             return
-        if opacity < 1 and fill is not None and stroke is not None:
+        if opacity < 1 and look.fill and look.stroke:
             raise DeclinedError  # the two would show through each other
-        self._colours(fill, stroke, style, opacity)
-        if stroke is not None:
-            self._pen(width, style)
+        self._take_up(look, opacity)
         decimals = 3 if scale < 3 else 4 if scale < 30 else 6
         path = _pattern(data.operators, decimals) % data.coordinates
-        rule = "*" if style.get("fill-rule") == "evenodd" else ""
-        if stroke is None:
-            self.steps += (path, "f" + rule)
-        elif fill is None:
+        if not look.stroke:
+            self.steps += (path, "f" + look.rule)
+        elif not look.fill:
             self.steps += (path, "S")
         elif self._state.alpha[1] == 1:
-            self.steps += (path, "B" + rule)
+            self.steps += (path, "B" + look.rule)
         else:  # readers disagree on whether the fill shows through the stroke of one operator
-            self.steps += (path, "f" + rule, path, "S")
+            self.steps += (path, "f" + look.rule, path, "S")
 
-    def _colours(
-        self, fill: _Rgba | None, stroke: _Rgba | None, style: dict[str, str], opacity: float
-    ) -> None:
-        state = self._state
-        fill_alpha, stroke_alpha = state.alpha
-        if fill is not None:
-            state = state._replace(fill=" ".join(decimal(part) for part in fill[:3]) + " rg")
-            fill_alpha = fill[3] * opacity * float(style.get("fill-opacity", 1))
-        if stroke is not None:
-            state = state._replace(stroke=" ".join(decimal(part) for part in stroke[:3]) + " RG")
-            stroke_alpha = stroke[3] * opacity * float(style.get("stroke-opacity", 1))
-        state = state._replace(alpha=(_within(fill_alpha), _within(stroke_alpha)))
-        pairs = zip(state[:2], self._state[:2], strict=True)
-        self.steps += [words for words, before in pairs if words != before]
-        if state.alpha != self._state.alpha:
-            name = self.opacities.setdefault(state.alpha, f"/A{len(self.opacities)}")
-            self.steps.append(f"{name} gs")
-        self._state = state
-
-    def _pen(self, width: float, style: dict[str, str]) -> None:
-        dashes = lengths(style.get("stroke-dasharray"))
-        if len(dashes) % 2:
-            dashes *= 2
-        dash = " ".join(decimal(value) for value in dashes) if sum(dashes) else ""
-        pen = (
-            f"{decimal(width)} w",
-            f"{_CAPS.get(style.get('stroke-linecap', 'butt'), 0)} J",
-            f"{_JOINS.get(style.get('stroke-linejoin', 'miter'), 0)} j",
-            f"{decimal(float(style.get('stroke-miterlimit', 4)))} M",
-            f"[{dash}] {decimal(length(style.get('stroke-dashoffset')))} d",
-        )
-        changed = [new for new, old in zip(pen, self._state.pen, strict=True) if new != old]
-        if changed:
-            self.steps.append(" ".join(changed))
-        self._state = self._state._replace(pen=pen)
+    def _take_up(self, look: _Look, opacity: float) -> None:
+        """Sets in the graphics state what of a look is not set yet."""
+        state, steps = self._state, self.steps
+        (fill_alpha, stroke_alpha), pen = state.alpha, state.pen
+        if look.fill:
+            fill_alpha = _within(look.opacities[0] * opacity * look.shares[0])
+            if look.fill != state.fill:
+                steps.append(look.fill)
+        if look.stroke:
+            stroke_alpha = _within(look.opacities[1] * opacity * look.shares[1])
+            if look.stroke != state.stroke:
+                steps.append(look.stroke)
+        alpha = fill_alpha, stroke_alpha
+        if alpha != state.alpha:
+            steps.append(self.opacities.setdefault(alpha, f"/A{len(self.opacities)}") + " gs")
+        if look.stroke and look.pen != pen:
+            changed = [new for new, old in zip(look.pen, pen, strict=True) if new != old]
+            steps.append(" ".join(changed))
+            pen = look.pen
+        self._state = _State(look.fill or state.fill, look.stroke or state.stroke, pen, alpha)
 
 
-def _said(element: etree._Element) -> dict[str, str]:
-    """The inherited properties that an element itself sets."""
-    return {name: str(element.attrib[name]) for name in _INHERITED if name in element.attrib}
+def _inheritable(attributes: Mapping[str, str]) -> dict[str, str]:
+    return {name: attributes[name] for name in attributes if name in _INHERITED}
+
+
+def _look(style: Mapping[str, str]) -> _Look:
+    """The look of shapes in a style; raises DeclinedError for paint that is no flat colour."""
+    if style.get("visibility", "visible") != "visible":
+        return _UNSEEN
+    fill = _paint(style.get("fill", "black"), style)
+    stroke = _paint(style.get("stroke", "none"), style)
+    width = length(style.get("stroke-width"), default=1.0)
+    if width <= 0:
+        stroke = None
+    paints = fill or _CLEAR, stroke or _CLEAR
+    return _Look(
+        " ".join(decimal(part) for part in fill[:3]) + " rg" if fill is not None else "",
+        " ".join(decimal(part) for part in stroke[:3]) + " RG" if stroke is not None else "",
+        (paints[0][3], paints[1][3]),
+        (float(style.get("fill-opacity", 1)), float(style.get("stroke-opacity", 1))),
+        _pen(width, style) if stroke is not None else (),
+        "*" if style.get("fill-rule") == "evenodd" else "",
+    )
+
+
+_CLEAR = (0.0, 0.0, 0.0, 0.0)
+_UNSEEN = _Look("", "", (0.0, 0.0), (0.0, 0.0), (), "")
+
+
+def _pen(width: float, style: Mapping[str, str]) -> tuple[str, ...]:
+    """Operators for a line's width, ends, joins and dashes."""
+    dashes = lengths(style.get("stroke-dasharray"))
+    if len(dashes) % 2:
+        dashes *= 2
+    dash = " ".join(decimal(value) for value in dashes) if sum(dashes) else ""
+    return (
+        f"{decimal(width)} w",
+        f"{_CAPS.get(style.get('stroke-linecap', 'butt'), 0)} J",
+        f"{_JOINS.get(style.get('stroke-linejoin', 'miter'), 0)} j",
+        f"{decimal(float(style.get('stroke-miterlimit', 4)))} M",
+        f"[{dash}] {decimal(length(style.get('stroke-dashoffset')))} d",
+    )
 
 
 @functools.lru_cache(maxsize=1000)
@@ -202,7 +232,7 @@ def _colour(value: str) -> _Rgba:
     return red, green, blue, alpha
 
 
-def _paint(value: str, style: dict[str, str]) -> _Rgba | None:
+def _paint(value: str, style: Mapping[str, str]) -> _Rgba | None:
     value = value.strip()
     if value in ("none", "transparent"):
         return None
@@ -215,7 +245,7 @@ def _paint(value: str, style: dict[str, str]) -> _Rgba | None:
 
 def _within(alpha: float) -> float:
     """An opacity as a PDF takes it: drawings may go below 0 and above 1."""
-    return round(min(max(alpha, 0.0), 1.0), 4)
+    return alpha if alpha == 1.0 else round(min(max(alpha, 0.0), 1.0), 4)
 
 
 @functools.lru_cache(maxsize=20_000)

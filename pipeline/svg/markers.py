@@ -37,6 +37,8 @@ def encloses(data: PathData) -> bool:
     first = data.coordinates[:6]
     if "M" not in data.operators[1:3] and _apart([*zip(first[::2], first[1::2], strict=True)]):
         return True
+    if "M" not in data.operators[1:] and "Z" not in data.operators[:-1]:
+        return _apart(data.points)
     return any(_apart(part.points) for part in data.subpaths())
 
 

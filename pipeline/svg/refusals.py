@@ -276,8 +276,10 @@ _COMPUTED = re.compile(r"\b(?:var|calc|env|min|max|clamp)\(")
 
 
 def _of_attributes(element: etree._Element, tag: str) -> list[Unsupported]:
-    found = []
+    found: list[Unsupported] = []
     for name, value in element.attrib.items():
+        if name not in PROPERTIES and "(" not in value and name != "style":
+            continue
         rule = PROPERTIES.get(str(name).strip())
         if rule is not None:
             if str(value) in KEYWORDS:

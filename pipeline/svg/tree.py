@@ -163,10 +163,13 @@ def fallback(value: str) -> str:
 
 def links(element: etree._Element) -> Iterator[str]:
     """The ids that an element refers to."""
+    attributes = element.attrib.values()
+    if not any(["#" in value for value in attributes]):
+        return
     link = href(element)
     if link.startswith("#"):
         yield link[1:]
-    for value in element.attrib.values():
+    for value in attributes:
         if "url(" in str(value):
             yield from (found[1:] for found in _URL.findall(str(value)) if found.startswith("#"))
 
