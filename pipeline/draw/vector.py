@@ -72,7 +72,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
     root = etree.fromstring(svg)
     writer = _Writer(length(str(root.get("height", "")).removesuffix("mm")))
     try:
-        writer.draw(root, _inheritable(dict(root.items())), 1.0)
+        writer.draw(root, _inheritable(_attributes(root)), 1.0)
     except DeclinedError:
         return None
     opacities = {name: alpha for alpha, name in writer.opacities.items()}
@@ -116,7 +116,7 @@ class _Writer:
             if tag == "defs" and not len(child):
                 continue
             group = tag in ("g", "a")
-            attributes = dict(child.items())
+            attributes = _attributes(child)
             if (not group and tag not in SHAPES) or not _UNKNOWN.isdisjoint(attributes):
                 raise DeclinedError
             own = _inheritable(attributes)
@@ -181,6 +181,10 @@ class _Writer:
             steps.append(" ".join(changed))
             pen = look.pen
         self._state = _State(look.fill or state.fill, look.stroke or state.stroke, pen, alpha)
+
+
+def _attributes(element: etree._Element) -> dict[str, str]:
+    return {str(name): str(value) for name, value in element.items()}
 
 
 def _inheritable(attributes: Mapping[str, str]) -> dict[str, str]:

@@ -136,7 +136,7 @@ class _Ink:
             room = room_of(element, [self._page], "")
             return _all_lines(element, room) if room else None
         style, matrix = self._surroundings(element)
-        if any([style.get(marker, "none") != "none" for marker in _MARKERS]):
+        if any(style.get(marker, "none") != "none" for marker in _MARKERS if marker in style):
             return None
         if element.tag == SVG + "rect":
             shape = rect_of(element)

@@ -164,7 +164,7 @@ def fallback(value: str) -> str:
 def links(element: etree._Element) -> Iterator[str]:
     """The ids that an element refers to."""
     attributes = element.attrib.values()
-    if not any(["#" in value for value in attributes]):
+    if "#" not in " ".join(map(str, attributes)):
         return
     link = href(element)
     if link.startswith("#"):
