@@ -52,6 +52,7 @@ _NOBODY: _Numbers = np.zeros(0, dtype=np.intp)
 _Facts = tuple[str, ...]
 """The facts that must all hold for something to be shown."""
 
+_LINES = frozenset(SVG + name for name in SHAPES)
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
 _LINE = frozenset(("stroke", "stroke-width", *_MARKERS))
 
@@ -266,15 +267,16 @@ def _chosen(root: etree._Element, kept: Sequence[etree._Element]) -> etree._Elem
     result = _emptied(root)
     within = [(root, result)]  # the last one's groups, from the outside in, with their copies
     for element in kept:
-        groups = list(lineage(element))[:0:-1]
-        shared = [mine is other for (mine, _), other in zip(within, groups, strict=False)]
-        del within[len(list(takewhile(bool, shared))) :]
-        for group in groups[len(within) :]:
-            within[-1][1].append(copied := _emptied(group))
-            within.append((group, copied))
+        if element.getparent() is not within[-1][0]:
+            groups = list(lineage(element))[:0:-1]
+            shared = [mine is other for (mine, _), other in zip(within, groups, strict=False)]
+            del within[len(list(takewhile(bool, shared))) :]
+            for group in groups[len(within) :]:
+                within[-1][1].append(copied := _emptied(group))
+                within.append((group, copied))
         within[-1][1].append(copied := copy.deepcopy(element))
         copied.tail = None
-        if next(copied.iter(SVG + "text"), None) is not None:
+        if element.tag not in _LINES and next(copied.iter(SVG + "text"), None) is not None:
             copied.set(PIECE, "")
     return result
 

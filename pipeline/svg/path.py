@@ -28,16 +28,16 @@ Point = tuple[float, float]
 _STEP = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _MOVE = re.compile(r"\s*[Mm]")
 _FOREIGN = re.compile(r"[^\x00-\x7f]")
-_TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
+_TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7}
 _SMOOTH = {"S": "C", "T": "Q"}
 """Curves that go on smoothly from one of another kind."""
 
 _TOKEN = re.compile(NUMBER.pattern + r"|\A\s*,|,(?=\s*(?:,|\Z))|[^\s,]")
 """A number, or what cannot stand between numbers."""
 
-_ODD = re.compile(r"[^-+.eE\d\s,]", re.ASCII)
-_STRAY = re.compile(r"\A\s*,|,(?=\s*(?:,|\Z))")
-"""A sign that no number has, and a comma that parts no numbers."""
+_ODD = re.compile(r"[^-+.,\d\sMmZzLlHhVvCcSsQqTtAa]", re.ASCII)
+_STRAY = re.compile(r",\s*(?:[A-Za-z,]|\Z)|(?:[A-Za-z]|\A)\s*,")
+"""A sign that is seldom in path data, and a comma that parts no numbers."""
 
 _WHOLE = f"((?>{NUMBER.pattern}))"
 _SEPARATOR = r"\s*+(?:,\s*+)?+"
@@ -153,7 +153,9 @@ def path_data(d: str) -> PathData:
     x = y = 0.0
     begun = control = (x, y)  # where the subpath began; the last control point
     before = ""  # the operator before, for curves that go on smoothly
-    for command, text in _STEP.findall(readable(d)) if begins_with_move(d) else ():
+    parted = _parted(d)
+    signs = readable(d) if parted is None else parted
+    for command, text in _STEP.findall(signs) if begins_with_move(d) else ():
         kind = command.upper()
         relative = command != kind
         if kind == "Z":
@@ -162,42 +164,32 @@ def path_data(d: str) -> PathData:
             if text.strip():
                 break
             continue
-        groups, whole = _arguments(kind, text)
-        for given in groups:
+        given, whole = _arguments(kind, text, parted is not None)
+        takes = _TAKES[kind]
+        for first in range(0, len(given), takes):
             from_x, from_y = (x, y) if relative else (0.0, 0.0)
             if kind == "C":
-                a, b, c, e, x, y = given
+                a, b, c, e, x, y = given[first : first + 6]
                 control = (c + from_x, e + from_y)
                 x, y, before = x + from_x, y + from_y, "C"
                 steps.append("C")
                 flat += (a + from_x, b + from_y, *control, x, y)
                 continue
-            if kind == "H":
-                end = (given[0] + from_x, y)
-            elif kind == "V":
-                end = (x, given[0] + from_y)
-            else:
-                end = (given[-2] + from_x, given[-1] + from_y)
+            own = given[first : first + takes]
+            end = (own[-2:][0] + from_x, own[-1] + from_y)
             if kind == "A":
-                for operator, points in _arc((x, y), given, end):
+                for operator, points in _arc((x, y), own, end):
                     steps.append(operator)
                     flat += itertools.chain.from_iterable(points)
             elif kind in "MLHV":
+                end = (x if kind == "V" else end[0], y if kind == "H" else end[1])
                 steps.append("M" if kind == "M" else "L")
                 flat += end
             else:
-                curve = _SMOOTH.get(kind, kind)
-                handles = [(given[0] + from_x, given[1] + from_y)] if kind in "SQ" else []
-                if curve != kind:
-                    mirrored = (2 * x - control[0], 2 * y - control[1])
-                    handles.insert(0, mirrored if before == curve else (x, y))
-                control = handles[-1]
-                if curve == "Q":
-                    (c, e), (f, g) = control, end
-                    handles = [
-                        (x + 2 / 3 * (c - x), y + 2 / 3 * (e - y)),
-                        (f + 2 / 3 * (c - f), g + 2 / 3 * (e - g)),
-                    ]
+                handle = (own[0] + from_x, own[1] + from_y)
+                mirrored = (2 * x - control[0], 2 * y - control[1])
+                smooth = mirrored if before == _SMOOTH.get(kind) else (x, y)
+                *handles, control = _handles(kind, (x, y), smooth, handle, end)
                 steps.append("C")
                 flat += (*handles[0], *handles[1], *end)
             x, y = end
@@ -209,30 +201,54 @@ def path_data(d: str) -> PathData:
     return PathData("".join(steps), tuple(flat))
 
 
-def _arguments(kind: str, text: str) -> tuple[list[list[float]], bool]:
-    """The arguments of each step up to the first error, and whether all are good."""
+def _handles(
+    kind: str, start: Point, smooth: Point, handle: Point, end: Point
+) -> tuple[Point, Point, Point]:
+    """Both handles of a curve as a cubic one, and the control point that the next one mirrors.
+
+    ``smooth`` is the handle of one that goes on smoothly, ``handle`` the first point it names.
+    """
+    if kind == "S":
+        return smooth, handle, handle
+    control = smooth if kind == "T" else handle
+    (x, y), (c, e), (f, g) = start, control, end
+    first = (x + 2 / 3 * (c - x), y + 2 / 3 * (e - y))
+    return first, (f + 2 / 3 * (c - f), g + 2 / 3 * (e - g)), control
+
+
+def _parted(d: str) -> str | None:
+    """Path data with nothing but spaces between its numbers, which most editors' is but for commas
+    and minus signs; None where more than that would have to be looked at."""
+    if _ODD.search(d) is not None or ("," in d and _STRAY.search(d) is not None):
+        return None
+    return d.replace(",", " ").replace("-", " -")
+
+
+def _arguments(kind: str, text: str, parted: bool) -> tuple[list[float], bool]:
+    """The arguments of steps up to the first error, one after another, and whether all are good.
+
+    ``parted`` tells that there is nothing between them but spaces.
+    """
     if kind != "A":
         takes = _TAKES[kind]
-        flat, whole = _numbers(text, takes)
-        return [flat[i : i + takes] for i in range(0, len(flat), takes)], whole
-    arcs: list[list[float]] = []
+        if parted:
+            try:
+                found = [*map(float, text.split())]
+            except ValueError:  # two numbers run together
+                return _numbers(text, takes)
+            good = len(found) // takes * takes
+            return found[:good], bool(good) and good == len(found)
+        return _numbers(text, takes)
+    arcs: list[float] = []
     at = 0
     while (match := _ARC.match(text, at)) and (arcs or not match[0].lstrip().startswith(",")):
-        arcs.append([float(part) for part in match.groups()])
+        arcs += map(float, match.groups())
         at = match.end()
     return arcs, bool(arcs) and not text[at:].strip()
 
 
 def _numbers(text: str, takes: int) -> tuple[list[float], bool]:
     """Numbers up to the first error, ``takes`` at a time, and whether all are good."""
-    if _ODD.search(text) is None and ("," not in text or _STRAY.search(text) is None):
-        try:  # as most editors write them; what runs together otherwise is read sign by sign
-            found = [*map(float, text.replace(",", " ").replace("-", " -").split())]
-        except ValueError:
-            pass
-        else:
-            good = len(found) // takes * takes
-            return found[:good], bool(good) and good == len(found)
     tokens = _TOKEN.findall(text)
     try:
         found = [*map(float, tokens)]
