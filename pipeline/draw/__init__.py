@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from pypdf import PdfWriter
+from pypdf import PageObject, PdfWriter
 from pypdf.generic import IndirectObject
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
+from pipeline.base.errors import UserError
 from pipeline.base.geometry import pt
 from pipeline.draw.canvas import Canvas, PageSurface
 from pipeline.draw.forms import Source, form_from, form_of, group_of, place
@@ -42,17 +43,13 @@ def draw_set(
         for layer in page.layers:
             names.setdefault(layer, page.name)
             sizes.setdefault(layer, (page.width_mm, page.height_mm))
-    texts = [layer for layer in names if layer.has_text]
-    if texts:
-        svgs, wanted = [layer.svg for layer in texts], [names[layer] for layer in texts]
-        paper = PageSurface(dpi, cache)
-        drawn = iter(_drawn(svgs, book, wanted, language, paper).pages())
+    texts = _drawn_texts(names, sizes, book, language, dpi, cache)
     writer = PdfWriter()
     blending = {layer for layer in names if _blends(layer)}
     forms: dict[PageLayer, IndirectObject] = {}
     for layer in names:
         if layer.has_text:
-            forms[layer] = form_of(writer, next(drawn), apart=False)
+            forms[layer] = form_of(writer, texts[layer], apart=False)
         else:
             forms[layer] = _art(writer, layer, sizes[layer], book, names[layer], cache, dpi)
     for page in pages:
@@ -64,6 +61,32 @@ def draw_set(
     output = io.BytesIO()
     writer.write(output)
     return output.getvalue()
+
+
+def _drawn_texts(
+    names: Mapping[PageLayer, str],
+    sizes: Mapping[PageLayer, tuple[float, float]],
+    book: FontBook,
+    language: str,
+    dpi: float,
+    cache: Cache,
+) -> dict[PageLayer, PageObject]:
+    """Layers with text as pages of one PDF, those of one size one after another."""
+    layers = [layer for layer in names if layer.has_text]
+
+    def drawn(ordered: Sequence[PageLayer]) -> PageSurface:
+        svgs, wanted = [layer.svg for layer in ordered], [names[layer] for layer in ordered]
+        return _drawn(svgs, book, wanted, language, PageSurface(dpi, cache))
+
+    if not layers:
+        return {}
+    by_size = sorted(layers, key=sizes.__getitem__)
+    try:
+        pages = drawn(by_size).pages()
+    except UserError:
+        drawn(layers)  # which stops at the first page that wants what cannot be had
+        raise
+    return dict(zip(by_size, pages, strict=True))
 
 
 def _blends(layer: PageLayer) -> bool:

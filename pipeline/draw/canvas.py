@@ -507,7 +507,7 @@ def set_text(canvas: Canvas, node: Node) -> None:
     Raises UserError for faces or characters that are not there, and for sizes and places that a
     PDF has no numbers for.
     """
-    with _errors_of(canvas, node):
+    try:
         runs = _runs(canvas, node)
         if canvas.gradients:  # whose own units refer to the box of the whole text
             box = _box(runs)
@@ -515,13 +515,17 @@ def set_text(canvas: Canvas, node: Node) -> None:
                 for owner in (placed.first.owner, *(line.owner for line in placed.first.lines)):
                     owner["text_bounding_box"] = box
         _paint_runs(canvas, runs, node)
+    except _TEXT_ERRORS as problem:
+        raise _error_of(canvas, node, problem) from None
 
 
 def text_box(canvas: Canvas, node: Node) -> Rect | None:
     """The box around the cells of a text's letters; None for one without any."""
-    with _errors_of(canvas, node):
+    try:
         runs = _runs(canvas, node)
         return _box(runs) if runs else None
+    except _TEXT_ERRORS as problem:
+        raise _error_of(canvas, node, problem) from None
 
 
 def _runs(canvas: Canvas, node: Node) -> Sequence[SetRun]:
@@ -559,23 +563,22 @@ _ARRANGING = frozenset(("dx", "dy", "rotate", "textLength", "display", FLOW))
 """What makes letters of a text stand otherwise than one after another."""
 
 
-@contextlib.contextmanager
-def _errors_of(canvas: Canvas, node: Node) -> Iterator[None]:
-    """Says of what goes wrong within that it does so in a text."""
-    try:
-        yield
-    except UserError as problem:
+_TEXT_ERRORS = (UserError, cairocffi.CairoError, OverflowError)
+
+
+def _error_of(canvas: Canvas, node: Node, problem: Exception) -> UserError:
+    """What went wrong with a text, said of that text."""
+    name = str(node.own.get("id", ""))
+    if isinstance(problem, UserError):
         if problem.where:
-            raise
-        name = str(node.own.get("id", ""))
-        raise UserError(canvas.where, problem.what, problem.remedy, element=name) from None
-    except (cairocffi.CairoError, OverflowError):
-        raise UserError(
-            canvas.where,
-            "a text with numbers that cannot be drawn: its size or place is far off any page",
-            "set its size and place anew, or delete it",
-            element=str(node.own.get("id", "")),
-        ) from None
+            return problem
+        return UserError(canvas.where, problem.what, problem.remedy, element=name)
+    return UserError(
+        canvas.where,
+        "a text with numbers that cannot be drawn: its size or place is far off any page",
+        "set its size and place anew, or delete it",
+        element=name,
+    )
 
 
 def _room(canvas: Canvas, node: Node) -> Flow | None:

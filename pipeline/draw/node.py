@@ -16,6 +16,7 @@ from lxml import etree
 from pipeline.svg.tree import SVG, href
 
 _SPACE = "{http://www.w3.org/XML/1998/namespace}space"
+_REFERRING = frozenset(("inherit", "currentColor"))
 _PARSER = etree.XMLParser(
     huge_tree=True, remove_comments=True, remove_pis=True, resolve_entities=False
 )
@@ -31,17 +32,23 @@ class Node(dict[str, Any]):
         self.parent = parent
         self.tag = str(element.tag).removeprefix(SVG)
         self.own = {str(name): str(value) for name, value in element.attrib.items()}
-        super().__init__(parent.handed_down if parent is not None else {}, **self.own)
-        for name, value in self.own.items():
-            if value == "inherit":
-                self[name] = parent.get(name) if parent is not None else None
-            elif value == "currentColor" and name in COLOR_ATTRIBUTES:
-                self[name] = self.get("color", "black")
+        super().__init__(parent.handed_down if parent is not None else {})
+        self.update(self.own)
+        if not _REFERRING.isdisjoint(self.own.values()):
+            self._refer(parent)
         self.text = element.text or ""
         self.in_text: bool = self.tag == "text" or (parent is not None and parent.in_text)
         self.children = list(self._inner(element))
         if self.tag == "text":
             _settle(self)
+
+    def _refer(self, parent: Node | None) -> None:
+        """Puts values in the place of words that stand for those of the parent, or for a colour."""
+        for name, value in self.own.items():
+            if value == "inherit":
+                self[name] = parent.get(name) if parent is not None else None
+            elif value == "currentColor" and name in COLOR_ATTRIBUTES:
+                self[name] = self.get("color", "black")
 
     def _inner(self, element: etree._Element) -> Iterator[Node]:
         """Its children; words that stand after one within a text become children too."""
