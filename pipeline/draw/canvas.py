@@ -215,6 +215,13 @@ class Canvas(Surface):  # type: ignore[misc]
         """From the context's user units to points of the page."""
         return self._outer @ Matrix(*self.context.get_matrix().as_tuple())
 
+    @property
+    def scale(self) -> float:
+        """How many points of the page a user unit across is long."""
+        across, down = self.context.user_to_device_distance(1, 0)
+        a, b, c, d, *_ = self._outer
+        return math.hypot(a * across + c * down, b * across + d * down)
+
     @contextlib.contextmanager
     def onto(
         self, context: cairocffi.Context, place: Matrix, *, in_pixels: bool = False
@@ -296,10 +303,13 @@ class Canvas(Surface):  # type: ignore[misc]
             parse_all_defs(self, node)
         if node.tag in _NEVER_DRAWN or node.get("display") == "none":
             return
-        context, own = self.context, node.own
-        self.pieces += PIECE in own
+        self.pieces += PIECE in node.own
+        if node.tag == "g" and "transform" not in node and node.keys().isdisjoint(WHOLE):
+            self.draw_all(node.children)
+            return
+        context = self.context
         context.save()
-        if "transform" in own:
+        if "transform" in node:
             transform(self, node.get("transform"))
         if self.letters in (Letters.BLANK, Letters.NONE) or node.keys().isdisjoint(WHOLE):
             self.draw_own(node, 1.0)
@@ -646,7 +656,7 @@ def _text_of(node: Node) -> Node:
 
 def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
     """Shows runs between their lines: those under and over them first, those through them last."""
-    scale = canvas.matrix.scale_x
+    scale = canvas.scale
     sizes = {run.size: run.size * scale for run, *_ in runs}
     if max(sizes.values(), default=0.0) > _LARGEST:
         what = "letters of more than 3 m can't be drawn"
@@ -663,7 +673,6 @@ def _show_runs(canvas: Canvas, runs: Sequence[SetRun]) -> None:
         _show(canvas, placed)
     if lined:
         _draw_lines(canvas, runs, "line-through")
-    canvas.context.new_path()
 
 
 def _letters(canvas: Canvas, node: Node, outer: _Element | None = None) -> list[Letter]:
@@ -1035,7 +1044,7 @@ def _show_in_ink(canvas: Canvas, placed: SetRun) -> None:
     context.set_font_face(cairo_face(run.instance))
     slant = _SLANT * run.size if run.instance.slanted else 0.0
     context.set_font_matrix(_font_matrix(run.size, slant))
-    shown = [(glyph.gid, glyph.x, glyph.y) for glyph in run.glyphs]
+    shown = run.places
     for step in paint_order(owner.get("paint-order")):
         if step == "markers":
             continue
@@ -1044,7 +1053,7 @@ def _show_in_ink(canvas: Canvas, placed: SetRun) -> None:
             continue
         with _at(context, placed):
             if step == "fill" and canvas.letters == Letters.FONT:
-                text, clusters = _spelled(run)
+                text, clusters = run.spelling
                 context.show_text_glyphs(text, shown, clusters, 0)
                 if run.right_to_left:
                     canvas.paper.note(run)
@@ -1152,7 +1161,7 @@ def _at(context: cairocffi.Context, placed: SetRun) -> Iterator[None]:
 
 def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
     """Shows the text of outlines once more, without ink: one empty glyph for each cluster."""
-    spelled, clusters = _spelled(run)
+    spelled, clusters = run.spelling
     context.set_font_face(cairo_face(blank.instance))
     # Small capitals as large as their neighbours, or readers take the step for a space.
     size = run.size if run.capitals is None else run.size / CAPITALS
@@ -1184,43 +1193,3 @@ def _ink(run: Run, glyphs: Sequence[Glyph]) -> Rect:
             x, y = glyph.x + extents.x_bearing * scale, glyph.y - extents.y_bearing * scale
             corners += [(x, y), (x + extents.width * scale, y - extents.height * scale)]
     return Rect.around(corners[1:] or corners)
-
-
-def _spelled(run: Run) -> tuple[str, list[tuple[int, int]]]:
-    """A run's text from left to right, and how many of its bytes each group of glyphs stands for.
-
-    Readers of PDF files expect text in the order it is seen in and turn what runs from right to
-    left themselves. A word of such a script is one piece: read letter by letter, its marks would
-    change places and gaps where letters kern would be taken for spaces.
-    """
-    text, glyphs = run.text, run.glyphs
-    if [glyph.cluster for glyph in glyphs] == [*range(len(text))]:
-        shown = [run.spelled(character) for character in text]
-        return "".join(shown), [(len(signs.encode()), 1) for signs in shown]
-    starts = sorted({glyph.cluster for glyph in glyphs})
-    end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
-    pieces: list[tuple[str, int]] = []
-    for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
-        pieces.append((run.spelled(text[start : end_of[start]]), len(list(group))))
-    if run.right_to_left:
-        pieces = list(_words(pieces))
-    return "".join(piece for piece, _ in pieces), [
-        (len(piece.encode()), count) for piece, count in pieces
-    ]
-
-
-_JOINS_NOT = "\u200c"
-"""Parts two letters of a word (zero width non-joiner); pdfium takes it for the word's end."""
-
-
-def _words(pieces: Sequence[tuple[str, int]]) -> Iterator[tuple[str, int]]:
-    """Pieces of right-to-left text, those of a word put together and spelled backwards."""
-    for is_word, group in itertools.groupby(
-        pieces, key=lambda piece: piece[0][0].isalpha() or piece[0] == _JOINS_NOT
-    ):
-        if is_word:
-            word = list(group)
-            spelled = "".join(piece[::-1] for piece, _ in word)
-            yield spelled.replace(_JOINS_NOT, "") or spelled, sum(count for _, count in word)
-        else:
-            yield from group

@@ -102,6 +102,34 @@ class Run:
             return part
         return "".join(upper(sign, self.capitals) for sign in part)
 
+    @functools.cached_property
+    def places(self) -> list[tuple[int, float, float]]:
+        """Each glyph's id and where it stands."""
+        return [(glyph.gid, glyph.x, glyph.y) for glyph in self.glyphs]
+
+    @functools.cached_property
+    def spelling(self) -> tuple[str, list[tuple[int, int]]]:
+        """The text from left to right, and how many of its bytes are shown by how many glyphs.
+
+        Readers of PDF files expect text in the order it is seen in and turn what runs from right
+        to left themselves. A word of such a script is one piece: read letter by letter, its marks
+        would change places and gaps where letters kern would be taken for spaces.
+        """
+        text, glyphs = self.text, self.glyphs
+        if [glyph.cluster for glyph in glyphs] == [*range(len(text))]:
+            shown = [self.spelled(character) for character in text]
+            return "".join(shown), [(len(signs.encode()), 1) for signs in shown]
+        starts = sorted({glyph.cluster for glyph in glyphs})
+        end_of = dict(zip(starts, [*starts[1:], len(text)], strict=True))
+        pieces: list[tuple[str, int]] = []
+        for start, group in itertools.groupby(glyphs, key=lambda glyph: glyph.cluster):
+            pieces.append((self.spelled(text[start : end_of[start]]), len(list(group))))
+        if self.right_to_left:
+            pieces = list(_words(pieces))
+        return "".join(piece for piece, _ in pieces), [
+            (len(piece.encode()), count) for piece, count in pieces
+        ]
+
     def cut(self, starts: Iterable[int]) -> list[tuple[int, float, Run]]:
         """The run in parts, from left to right, that begin at these places of its text.
 
@@ -131,6 +159,23 @@ class Run:
             parts.append((begin, x, part))
             x += width
         return parts
+
+
+_JOINS_NOT = "\u200c"
+"""Parts two letters of a word (zero width non-joiner); pdfium takes it for the word's end."""
+
+
+def _words(pieces: Sequence[tuple[str, int]]) -> Iterator[tuple[str, int]]:
+    """Pieces of right-to-left text, those of a word put together and spelled backwards."""
+    for is_word, group in itertools.groupby(
+        pieces, key=lambda piece: piece[0][0].isalpha() or piece[0] == _JOINS_NOT
+    ):
+        if is_word:
+            word = list(group)
+            spelled = "".join(piece[::-1] for piece, _ in word)
+            yield spelled.replace(_JOINS_NOT, "") or spelled, sum(count for _, count in word)
+        else:
+            yield from group
 
 
 class _Item(NamedTuple):
