@@ -105,6 +105,8 @@ class PageSurface:
         self._size = (0.0, 0.0)
         self._kept: list[bool] = []
         self._letters: dict[tuple[Instance, int], str] = {}
+        self.lines: dict[tuple[object, ...], list[SetRun]] = {}
+        """Texts in one line that were set so far, by all that is said of them."""
 
     def note(self, run: Run) -> None:
         """Keeps what each glyph of a run stands for, to be written with its face."""
@@ -540,9 +542,31 @@ def text_box(canvas: Canvas, node: Node) -> Rect | None:
 
 def _runs(canvas: Canvas, node: Node) -> Sequence[SetRun]:
     """A text's letters in their places."""
-    line = _first_of_line(canvas, node)
-    if line is not None:
-        return set_line(node.text, line, canvas.book)
+    if not node.children and _ARRANGING.isdisjoint(node):
+        return _runs_of_line(canvas, node)
+    return _arranged(canvas, node)
+
+
+def _runs_of_line(canvas: Canvas, node: Node) -> Sequence[SetRun]:
+    """What ``_runs`` gives for a text with nothing in it but words.
+
+    The same words in the same place come back week after week: what is known of them is kept.
+    """
+    key = (node.text, canvas.language, *node.own, *node.items())
+    if key not in canvas.paper.lines:
+        first = _first_of_line(canvas, node)
+        if first is None:
+            return _arranged(canvas, node)
+        canvas.paper.lines[key] = set_line(node.text, first, canvas.book)
+        return canvas.paper.lines[key]
+    runs = canvas.paper.lines[key]
+    first = runs[0].first
+    own = Letter(first.character, node, first.style, first.anchor)
+    return [placed._replace(first=own) for placed in runs]
+
+
+def _arranged(canvas: Canvas, node: Node) -> Sequence[SetRun]:
+    """A text's letters in their places, wherever each of them says that it stands."""
     letters = _letters(canvas, node)
     room = _room(canvas, node)
     if room is not None:
@@ -553,7 +577,7 @@ def _runs(canvas: Canvas, node: Node) -> Sequence[SetRun]:
 def _first_of_line(canvas: Canvas, node: Node) -> Letter | None:
     """The first letter of a text that stands in one line as it is; None for any other text."""
     text = node.text
-    if not text or "\n" in text or node.children or not _ARRANGING.isdisjoint(node.own):
+    if not text or "\n" in text:
         return None
     element = _element(canvas, node, None)
     letter = _letter(text[0], node, element)
@@ -569,8 +593,11 @@ def _first_of_line(canvas: Canvas, node: Node) -> Letter | None:
     return letter
 
 
-_ARRANGING = frozenset(("dx", "dy", "rotate", "textLength", "display", FLOW))
-"""What makes letters of a text stand otherwise than one after another."""
+_ARRANGING = frozenset(
+    ("dx", "dy", "rotate", "textLength", "display", FLOW,
+     "unicode-bidi", "text-decoration", "text-decoration-line")
+)  # fmt: skip
+"""What makes letters of a text stand otherwise than one after another, or draws lines on them."""
 
 
 _TEXT_ERRORS = (UserError, cairocffi.CairoError, OverflowError)
@@ -611,6 +638,9 @@ def _room(canvas: Canvas, node: Node) -> Flow | None:
 
 def _paint_runs(canvas: Canvas, runs: Sequence[SetRun], around: Node) -> None:
     """Paints runs of a text, those of an element that is clipped, masked or clear as one."""
+    if all(placed.first.owner is around for placed in runs):
+        _show_runs(canvas, runs)
+        return
     for layer, group in itertools.groupby(runs, key=lambda placed: _layer(placed, around)):
         held = list(group)
         if layer is None or canvas.letters == Letters.BLANK:
