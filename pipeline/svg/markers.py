@@ -34,12 +34,18 @@ def encloses(data: PathData) -> bool:
     >>> encloses(PathData("MLL", (0, 0, 5, 0, 5, 5))), encloses(PathData("MLL", (0, 0, 5, 0, 9, 0)))
     (True, False)
     """
-    first = data.coordinates[:6]
-    if "M" not in data.operators[1:3] and _apart([*zip(first[::2], first[1::2], strict=True)]):
-        return True
+    if len(data.coordinates) >= 6 and "M" not in data.operators[1:3]:
+        x, y, across, down, dx, dy = data.coordinates[:6]
+        across, down, dx, dy = across - x, down - y, dx - x, dy - y
+        if abs(across * dy - down * dx) > _LEVEL * (across * across + down * down):
+            return True
     if "M" not in data.operators[1:] and "Z" not in data.operators[:-1]:
         return _apart(data.points)
     return any(_apart(part.points) for part in data.subpaths())
+
+
+_LEVEL = 1e-9
+"""How far points on one line may lie off it, as a share of the length of its first part."""
 
 
 def _apart(points: Sequence[Point]) -> bool:
@@ -47,7 +53,7 @@ def _apart(points: Sequence[Point]) -> bool:
     x, y = points[0] if points else (0.0, 0.0)
     ways = [(to_x - x, to_y - y) for to_x, to_y in points if (to_x, to_y) != (x, y)]
     across, down = ways[0] if ways else (0.0, 0.0)
-    least = 1e-9 * (across * across + down * down)
+    least = _LEVEL * (across * across + down * down)
     return any(abs(across * dy - down * dx) > least for dx, dy in ways)
 
 

@@ -166,14 +166,22 @@ def path_data(d: str) -> PathData:
             continue
         given, whole = _arguments(kind, text, parted is not None)
         takes = _TAKES[kind]
+        from_x = from_y = 0.0
         for first in range(0, len(given), takes):
-            from_x, from_y = (x, y) if relative else (0.0, 0.0)
+            if relative:
+                from_x, from_y = x, y
             if kind == "C":
                 a, b, c, e, x, y = given[first : first + 6]
-                control = (c + from_x, e + from_y)
-                x, y, before = x + from_x, y + from_y, "C"
+                c, e, x, y = c + from_x, e + from_y, x + from_x, y + from_y
                 steps.append("C")
-                flat += (a + from_x, b + from_y, *control, x, y)
+                flat += (a + from_x, b + from_y, c, e, x, y)
+                control, before = (c, e), "C"
+                continue
+            if kind == "M":
+                x, y = begun = (given[first] + from_x, given[first + 1] + from_y)
+                steps.append("M")
+                flat += begun
+                kind = before = "L"
                 continue
             own = given[first : first + takes]
             end = (own[-2:][0] + from_x, own[-1] + from_y)
@@ -181,9 +189,9 @@ def path_data(d: str) -> PathData:
                 for operator, points in _arc((x, y), own, end):
                     steps.append(operator)
                     flat += itertools.chain.from_iterable(points)
-            elif kind in "MLHV":
+            elif kind in "LHV":
                 end = (x if kind == "V" else end[0], y if kind == "H" else end[1])
-                steps.append("M" if kind == "M" else "L")
+                steps.append("L")
                 flat += end
             else:
                 handle = (own[0] + from_x, own[1] + from_y)
@@ -194,8 +202,6 @@ def path_data(d: str) -> PathData:
                 flat += (*handles[0], *handles[1], *end)
             x, y = end
             before = _SMOOTH.get(kind, kind)
-            if kind == "M":
-                begun, kind = end, "L"
         if not whole:
             break
     return PathData("".join(steps), tuple(flat))
@@ -236,8 +242,9 @@ def _arguments(kind: str, text: str, parted: bool) -> tuple[list[float], bool]:
                 found = [*map(float, text.split())]
             except ValueError:  # two numbers run together
                 return _numbers(text, takes)
-            good = len(found) // takes * takes
-            return found[:good], bool(good) and good == len(found)
+            if found and not len(found) % takes:
+                return found, True
+            return found[: len(found) // takes * takes], False
         return _numbers(text, takes)
     arcs: list[float] = []
     at = 0

@@ -883,13 +883,15 @@ def _is_plain_path(element: etree._Element, style: Mapping[str, str]) -> bool:
     d, fill, stroke = str(element.get("d") or ""), style["fill"], style["stroke"]
     if d[:1] not in ("M", "m") or _BESIDES(style) != _NOTHING_BESIDES:
         return False
-    if "e" in d or "E" in d or _LARGE.search(d):
+    data = path_data(d)
+    places = data.coordinates
+    if not places or min(places) < -MOST_UNITS or max(places) > MOST_UNITS:
         return False
-    if fill != "none" and not (fill[0] == "#" and encloses(path_data(d))):
+    if fill != "none" and not (fill[0] == "#" and encloses(data)):
         return False
     if stroke == "none":
         return True
-    if stroke[0] != "#" or (style["stroke-linecap"] != "butt" and may_have_points(path_data(d))):
+    if stroke[0] != "#" or (style["stroke-linecap"] != "butt" and may_have_points(data)):
         return False
     return fill == "none" or float(element.get("opacity") or 1) >= 1
 
