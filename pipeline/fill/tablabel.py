@@ -25,6 +25,11 @@ from pipeline.text.style import length
 TAB_EDGE_MM = 1.0
 """A label stays so far from the edges of its tab (by eye)."""
 
+GROUND_MM = 3.0
+"""The ground of a tab is printed past its cut so far, as a bleed is (common practice)."""
+
+_SAME_MM = 0.01
+
 _CAPITALS = 0.66
 """How high capitals are, as a part of the type size (by eye)."""
 
@@ -38,7 +43,7 @@ def on_leaf(template: Template, tab: Tab | None, side: Side) -> Template:
         return template
     root = copy.deepcopy(template.root)
     width, height = template.width_mm, template.height_mm
-    area = None
+    area, page = None, Rect(0, 0, width, height)
     if tab is not None:
         flat, page = tab.flat(width, height), tab.page(width, height)
         area = tab.area(width, height)
@@ -54,13 +59,14 @@ def on_leaf(template: Template, tab: Tab | None, side: Side) -> Template:
         if area is None:
             remove(element)
         else:
-            _lift(element, area, side is Side.RECTO, template.name)
+            _lift(element, area, page, side is Side.RECTO, template.name)
     return Template(template.path, root, width, height)
 
 
-def _lift(element: etree._Element, area: Rect, at_right: bool, where: str) -> None:
+def _lift(element: etree._Element, area: Rect, page: Rect, at_right: bool, where: str) -> None:
     """Moves what is drawn for a tab to the ``area`` of the tab, and widens its box to it.
 
+    A painted box is the ground of the tab: it covers the tab, and some of what falls off around.
     ``at_right`` tells that letters that run down or up have their heads at the right.
     """
     text = find_text(element)
@@ -91,8 +97,28 @@ def _lift(element: etree._Element, area: Rect, at_right: bool, where: str) -> No
             "set it smaller, or give the tab more room with 'of' or 'reach_mm' in the season file",
             element=TAB_LABEL,
         )
-    if rect is not None and is_unpainted(rect):
-        _widen(text, rect, room)
+    if rect is None:
+        return
+    if not is_unpainted(rect):
+        box = copy.deepcopy(rect)
+        box.set("fill", "none")
+        box.set("stroke", "none")
+        rect.addprevious(box)
+        ground = page_matrix(rect).inverse().bounds(_beyond(page, area))
+        for name, value in ground._asdict().items():
+            rect.set(name, f"{value:.6g}")
+        rect = box
+    _widen(text, rect, room)
+
+
+def _beyond(page: Rect, area: Rect) -> Rect:
+    """A tab, and what is coloured around it where it is cut, as no cut is exact."""
+    x, y, right, bottom = area.x, area.y, area.right, area.bottom
+    x -= 0.0 if abs(x - page.right) < _SAME_MM else GROUND_MM
+    right += 0.0 if abs(right - page.x) < _SAME_MM else GROUND_MM
+    y -= GROUND_MM
+    bottom += 0.0 if abs(bottom - page.y) < _SAME_MM else GROUND_MM
+    return Rect.around([(x, y), (right, bottom)])
 
 
 def _turn(drawn: Matrix, area: Rect, at_right: bool) -> Matrix:

@@ -147,6 +147,25 @@ def test_its_box_becomes_the_tab_s(
     assert page_matrix(rect).bounds(own) == pytest.approx(area.grown(-TAB_EDGE_MM), abs=1e-3)
 
 
+@pytest.mark.parametrize("side", Side)
+@pytest.mark.parametrize("edge", Edge)
+def test_a_filled_box_colours_the_tab_and_not_the_page(
+    tmp_path: Path, book: FontBook, side: Side, edge: Edge
+) -> None:
+    drawn = BOXED.replace('fill="none"', 'fill="#dfe9d6"')
+    tab = Tab(4, 2, 10, edge)
+    root = filled(tmp_path / "page.svg", drawn, tab, book, side=side)
+    (rect,) = root.iter(SVG + "rect")
+    own = Rect(*(float(rect.get(name, "")) for name in ("x", "y", "width", "height")))
+    ground = page_matrix(rect).bounds(own)
+    # 3 mm around a tab 15 mm long of 60, or 25 of 100, but for the side where the page is.
+    wanted = Rect(100, 12, 13, 21) if edge is Edge.FORE else Rect(22, -3, 31, 13)
+    if side is Side.VERSO:
+        wanted = wanted.mirrored_x(110 if edge is Edge.FORE else 100)
+    assert ground == pytest.approx(wanted, abs=1e-3)
+    assert spot(root)
+
+
 def test_it_is_printed_there(tmp_path: Path, book: FontBook) -> None:
     """Read by pdfium from what is drawn."""
     root = filled(tmp_path / "page.svg", BOXED, Tab(3, 2, 10), book)
