@@ -214,7 +214,8 @@ class Page:
     @property
     def drawing(self) -> str:
         """What is drawn on the face: its template, and after a "+" that of a flap's outside."""
-        return f"{self.template}+{self.flap_back}" if self.flap_back else self.template
+        both = self.flap_back and self.flap_back != self.template
+        return f"{self.template}+{self.flap_back}" if both else self.template
 
     @property
     def beside_mm(self) -> float:

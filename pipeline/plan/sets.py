@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import groupby, pairwise
+from itertools import groupby
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -155,17 +155,11 @@ def plan_set(
         opening = single(entry.opening, Side.RECTO, facts)
         spreads = _spreads(entry.spreads or [], setting, weeks, page, name_of)
         leaves = leaves_of(opening, spreads, single(entry.closing, Side.VERSO, facts))
-    if entry.flap_backs:
-        where = f"{season_file}, set.{entry.name}"
-        back_facts = undated_facts(setting) if period.first is None else once_facts(setting)
-        leaves = _with_flap_backs(leaves, entry, page, back_facts, name_of, where)
-        spreads = [
-            Spread(leaf.verso, following.recto)
-            for leaf, following in pairwise(leaves)
-            if spreads and leaf.verso is not None
-        ]
     in_file = f"{season_file}, set.{entry.name}"
-    tabbed = with_tabs(entry, leaves, setting, in_file)
+    backed = leaves
+    if entry.flap_backs:
+        backed = _with_flap_backs(leaves, entry, page, facts, name_of, in_file)
+    tabbed = with_tabs(entry, backed, setting, in_file)
     return SetPlan(
         name=set_name,
         title=title,
@@ -233,9 +227,9 @@ def _run_line(
     return RunLine(
         spread,
         f"{verso_leaf}" if verso else "",
-        verso.template if verso else "",
+        verso.drawing if verso else "",
         f"{recto_leaf}" if recto else "",
-        recto.template if recto else "",
+        recto.drawing if recto else "",
         _about(pages),
     )
 

@@ -16,7 +16,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.drawings.checks import lint
 from pipeline.impose.contents import read_contents
+from pipeline.plan import plan_season
 from pipeline.plan.model import Side
+from pipeline.plan.sets import run_of
 from pipeline.proof.pictures.pictures import MARGIN_MM, open_set
 from tests.app.test_bleed import svg, text
 
@@ -198,3 +200,16 @@ def test_lint_knows_its_size_and_what_it_can_show(tmp_path: Path) -> None:
     assert [one.rule for one in lint([page])[0]] == []
     page.write_text(svg(FLAP + 2, 210, text("week-range", 6, 60)))
     assert sorted({one.rule for one in lint([page])[0]}) == ["key", "size"]
+
+
+def test_an_edition_without_dates_has_it_too(tmp_path: Path) -> None:
+    lines = f'dates = "none"\ncount = 2\nflap_back = "outside"\nspreads = [{{ {SPREAD} }}]'
+    season = lay_out(tmp_path, lines)
+    leaves = read_contents(built(season, tmp_path / "out")).leaves
+    assert [leaf.recto.flap_back if leaf.recto else "" for leaf in leaves] == [
+        "outside", "outside", "",
+    ]  # fmt: skip
+    (undated,) = plan_season(season).sets
+    assert [line.recto for line in run_of(undated)] == [
+        "outside", "week-right+outside", "week-right",
+    ]  # fmt: skip
