@@ -52,7 +52,7 @@ def _too_thin(art: Art) -> str | None:
             return None
     else:
         return None
-    return f"a line {thin:.2f} mm thick"
+    return f"a line {thin:.2f} mm thick may print broken or not at all"
 
 
 def _too_light(art: Art) -> str | None:
@@ -89,7 +89,7 @@ def _too_coarse(art: Art) -> str | None:
     dpi = min(across.value / width, down.value / height) * MM_PER_INCH
     if dpi >= art.face.subject.limits.raster_dpi:
         return None
-    return f"a picture of {dpi:.0f} pixels to the inch"
+    return f"a picture of {dpi:.0f} pixels to the inch will look coarse"
 
 
 def _unbled(art: Art) -> str | None:
@@ -101,7 +101,7 @@ def _unbled(art: Art) -> str | None:
         return None
     for edge, room in _rooms(box, flat).items():
         if room <= _TOUCHES_MM and not _runs_past(art, flat, edge, bleed):
-            return f"it ends at the {edge} edge of the leaf"
+            return f"it ends at the {edge} edge of the leaf; an inexact cut leaves white"
     return None
 
 
@@ -113,7 +113,7 @@ def _too_near_cut(art: Art) -> str | None:
         return None
     for edge, room in _rooms(box.grown(-item.stroke_mm / 2), flat).items():
         if _TOUCHES_MM < room < _NEAR_CUT_MM and not _runs_past(art, flat, edge, bleed):
-            return f"it ends {room:.1f} mm from the {edge} edge of the leaf"
+            return f"it ends {room:.1f} mm from the {edge} edge of the leaf; an inexact cut shows"
     return None
 
 

@@ -316,7 +316,7 @@ def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
         if not many and face.slots.shapes >= _FEW_SHAPES:
             yield face.finding("drawing-missing", "nothing is drawn but its texts")
         elif usual >= _MANY_SHAPES and many < usual / 2:
-            message = f"{many} lines and shapes are drawn, on other such pages {usual}"
+            message = f"only {many} of its lines and shapes are there; such pages have {usual}"
             yield face.finding("drawing-missing", message)
 
 

@@ -505,7 +505,7 @@ def _not_embedded(layer: Layer) -> list[str]:
         if font and pdfium_raw.FPDFFont_GetIsEmbedded(font) != 1:
             name = ctypes.create_string_buffer(256)
             pdfium_raw.FPDFFont_GetBaseFontName(font, name, len(name))
-            found.append(name.value.decode("utf-8", "replace"))
+            found.append(name.value.decode("utf-8", "replace").rpartition("+")[2])
     return found
 
 

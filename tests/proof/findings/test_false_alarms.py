@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.proof.findings import SetFinding
+from tests import sweep
 from tests.conftest import Demo
 from tests.proof.findings.garden import ROOT, Garden
 from tests.proof.findings.mutations import _added, _drawn, _set, _words, outlined
@@ -61,3 +63,25 @@ def test_no_false_alarm_in_ten_languages_and_small_binders(season: str, tmp_path
     make_season(path, tmp_path)
     found = check_season(path, tmp_path)
     assert not found, told(found)
+
+
+def test_the_sweep_of_sound_work_meets_each_two_values() -> None:
+    """But for kinds of sets in sizes that they aren't drawn for."""
+    swept = sweep.rows()
+    met = {pair for row in swept for pair in sweep.pairs(row)}
+    values = [
+        dict.fromkeys(row[number] for row in swept) for number in range(len(sweep.Row._fields))
+    ]
+    for (one, ones), (other, others) in itertools.combinations(enumerate(values), 2):
+        missed = {
+            (first, second)
+            for first, second in itertools.product(ones, others)
+            if ((one, first), (other, second)) not in met
+        }
+        named = {name: kind.sizes for name, kind in sweep.kinds().items()}
+        assert all(second in named and first not in named[second] for first, second in missed)
+    for year, policy, weekday in itertools.product(sweep.YEARS, sweep.POLICIES, sweep.WEEKDAYS):
+        assert [row[:3] for row in swept].count((year, policy, weekday)) == sweep.ROUNDS
+    assert {row.size for row in swept} == {
+        path.parent.name for path in sweep.COLLECTION.glob("*/week-*.svg")
+    }
