@@ -283,8 +283,8 @@ def is_stroked(element: etree._Element) -> bool:
 
 
 def is_key(name: str) -> bool:
-    """Whether a name is the key of a text or a small month, or of a label."""
-    return name in ALL_KEYS or name.startswith("label-")
+    """Whether a name is the key of a text or a small month, of a label or of a list's line."""
+    return name in ALL_KEYS or name.startswith(("label-", "line-of-"))
 
 
 def text_boxes(item: Item, book: FontBook) -> list[Rect]:

@@ -67,8 +67,9 @@ _MEANT = 5.0
 """A text that leans by more degrees is meant to."""
 _ORNAMENT_MM = 0.1
 """A box so near to a shape's own is the same; files round what they hold."""
-_MITRE = 1.5
-"""A line reaches past its path by so many of its widths, but for very sharp corners."""
+_MITRE = 2.0
+"""A line reaches past its path by at most so many of its widths: SVG's own limit for corners is 4
+half widths (SVG 2, 13.5.4), and pdfium reckons with it."""
 _SAME_COLOUR = 3
 """Parts of 255 by which a file may round a colour."""
 _FEW_SHAPES = 3
@@ -332,9 +333,12 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
         if len(painted) < face.slots.shapes / 2:
             continue  # the page's drawing is missing, which another finding says
         flags = face.page.facts.flags
+        holding = [
+            one for one in face.slots.ornaments if all(flags.get(flag, True) for flag in one.flags)
+        ]
         for ornament in face.slots.ornaments:
             found = sum(any(_is_painted(one, art) for art in painted) for one in ornament.shapes)
-            meant = all(flags.get(flag, True) for flag in ornament.flags)
+            meant = any(ornament.shapes == one.shapes for one in holding)
             if meant == (2 * found > len(ornament.shapes)):
                 continue
             how = "isn't printed where it should be" if meant else "is printed where it isn't meant"

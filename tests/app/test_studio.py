@@ -1,0 +1,27 @@
+"""A second collection by another hand: its drawings and its files leave nothing to mend."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pipeline.app.build import make_season
+from pipeline.app.check import check_season
+from pipeline.drawings.checks import lint
+from tests.conftest import ROOT
+
+SEASON = ROOT / "seasons" / "2027-studio.toml"
+
+
+def test_its_drawings_have_no_findings() -> None:
+    pages = sorted((ROOT / "templates_svg" / "clay_and_fire").glob("*/*.svg"))
+    assert len(pages) >= 11
+    assert list(lint(pages)) == []
+
+
+@pytest.mark.parametrize("only", ["year", "weeks", "dividers", "undated"])
+def test_its_sets_have_no_findings(only: str, tmp_path: Path) -> None:
+    made = make_season(SEASON, tmp_path, only=only)
+    assert len(made) == 4  # two languages, two colours
+    assert check_season(SEASON, tmp_path, only=only) == []
