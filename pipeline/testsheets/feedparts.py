@@ -89,12 +89,12 @@ BRACKET_MM = PITCH_MM / 2
 
 
 def figure(number: int) -> str:
-    """The shift in mm that a line stands for, as it is printed and typed.
+    """The shift in mm that a line stands for, as it is printed.
 
     >>> figure(-4), figure(0), figure(12)
-    ('-0.4', '0', '1.2')
+    ('−0.4', '0', '1.2')
     """
-    return f"{number / 10:.1f}" if number else "0"
+    return f"{number / 10:.1f}".replace("-", "\N{MINUS SIGN}") if number else "0"
 
 
 At = tuple[float, float]
@@ -193,6 +193,9 @@ PICTURE_MM = (16.0, 21.0)
 EDGE_STEP_MM = 3.4
 TRIALS = tuple(Trial(back, same) for back in (True, False) for same in (True, False))
 """The four pictures that the trial of one side at a time can give."""
+
+LETTERS = "ABCD"
+"""What the four are called, here and in the directions."""
 
 SIDE_2_FILES = (SIDE_2, "side-2-reversed.pdf")
 """The file of side 2 in the sheets' order, and the one from the last sheet to the first."""
@@ -312,6 +315,8 @@ def picture(pen: Pen, at: At, trial: Trial) -> None:
     pen.box(Rect(x, y, *PICTURE_MM), width=FINE_MM)
     pen.leaf((x + 4.6, y + 10.5), 0.28)
     pen.leaf((x + 11.4, y + 10.5), 0.28, 0 if trial.same_way else 180, dashed=trial.on_the_back)
+    letter = LETTERS[TRIALS.index(trial)]
+    pen.words(letter, (x + 8, y + 20), 3.2, anchor="middle", weight=STRONG_WEIGHT, colour=INK)
 
 
 def edges(pen: Pen, paper: Paper, places: Places) -> None:

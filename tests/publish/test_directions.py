@@ -22,7 +22,7 @@ from pipeline.impose import Flip
 from pipeline.impose.bench import cut_order
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.model import Binding, SetPlan
+from pipeline.plan.model import Binding, SetPlan, Side
 from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.directions import artwork_of, directions
 from pipeline.publish.directions.pages import page_svgs
@@ -170,7 +170,9 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
     if flaps:
         assert bare(f"{len(flaps)} × 42 mm") in text
         assert bare(f"{len(flaps)} leaves have a flap.") in text
-        assert bare("The fold lies 148 mm from the binding edge") in text  # ISO 216: A5 is 148 wide
+        assert (
+            bare("the scored line 148 mm from the binding edge") in text
+        )  # ISO 216: A5 is 148 wide
     else:
         assert "flap" not in text
     strokes = -(-len(leaves) // 5)
@@ -280,9 +282,13 @@ def test_sheets_are_flipped_as_they_were_imposed(demo: Demo) -> None:
 
 def test_everything_that_is_said_is_in_the_file(spoken: Contents) -> None:
     order, text = order_of(spoken), read(made(spoken))
-    steps = [*order.at_the_printer(), *order.at_the_bench(), order.caution()]
+    steps = [*order.at_the_printer(), *order.at_the_bench(), order.caution(), order.help()]
     for step in steps:
         assert is_read(f"{step.heading} {step.text}", text), step.text
+    files = order.what_there_is()
+    assert len(files.rows) == 5
+    for name, said in files.rows:
+        assert is_read(f"{name} {said}", text), said
     for label, value in order.figures():
         assert is_read(f"{label} {value}", text) or bare(value) in text, value
 
@@ -291,11 +297,15 @@ def test_blades_are_warned_of_before_the_first_cut(spoken: Contents) -> None:
     """Common practice: sharp blades, hands clear of the line, children supervised."""
     caution = order_of(spoken).caution()
     assert caution.text.count(".") + caution.text.count("。") + caution.text.count("।") >= 3
+    number, svg = next(
+        (number, svg)
+        for number, svg in enumerate(svgs(spoken))
+        if any(element.text == caution.heading for element, _ in texts(svg))
+    )
     with opened(made(spoken)) as document:
-        page = document[1]
-        text = page.get_textpage().get_text_bounded()
+        text = document[number].get_textpage().get_text_bounded()
     assert is_read(caution.text, bare(text))
-    lines_of = {element.text: float(element.get("y", "0")) for element, _ in texts(svgs(spoken)[1])}
+    lines_of = {element.text: float(element.get("y", "0")) for element, _ in texts(svg)}
     first_cut = lines_of[order_of(spoken).at_the_bench()[0].heading]
     warned = [y for said, y in lines_of.items() if said and said in caution.text]
     assert warned
@@ -403,6 +413,50 @@ def test_right_to_left_pages_are_mirrored(demo: Demo) -> None:
     assert bare(phrases_for("ar").text("punch-right", {})) in read(made(arabic))
 
 
+def test_flaps_are_folded_over_the_pages_that_asked_for_them(demo: Demo) -> None:
+    """As the drawings say: running weeks have theirs on backs, two flaps alternate."""
+    running = read_contents(demo.folder("march", "running", "a4"))
+    assert {leaf.folds_over(Side.VERSO) for leaf in running.leaves[:-1]} == {True}
+    assert bare("Every flap folds to the back.") in read(made(running))
+    front = replace(
+        running,
+        leaves=tuple(replace(leaf, recto=leaf.verso, verso=leaf.recto) for leaf in running.leaves),
+    )
+    assert bare("Every flap folds to the front.") in read(made(front))
+    both = read_contents(demo.folder("march", "two-flap-sowing", "a4"))
+    for number, leaf in enumerate(both.leaves[:-1], 1):
+        assert leaf.folds_over(Side.RECTO) is (number % 2 == 0)
+    assert bare(
+        "On even sheets (2, 4, …) the flap folds to the front, on odd ones to the back"
+    ) in (read(made(both)))
+    mixed = replace(both, leaves=(both.leaves[1], *both.leaves[1:]))
+    assert bare("To the front: leaves 1, 2, 4, 6 and 8. To the back: leaves 3, 5 and 7.") in (
+        read(made(mixed))
+    )
+
+
+def test_marks_are_used_before_they_are_cut_away(demo: Demo) -> None:
+    """Common practice: fold by the marks while they are there, then trim, then punch."""
+    for where, marked in ((SETS[0], True), (SETS[3], False)):
+        contents = read_contents(demo.folder(*where))
+        text = read(made(contents))
+        assert (bare("Dashed marks show the fold") in text) is marked
+        assert text.index(bare("Mark before you cut")) < text.index(bare("Cut on the marks"))
+        assert bare("Faint dots") not in text
+        assert bare("Faint dots") in read(made(replace(contents, holes_inside=True)))
+
+
+def test_everything_written_stands_out_from_the_paper(demo: Demo) -> None:
+    """WCAG 2.2, 1.4.3 (contrast 4.5:1) and its definition of relative luminance."""
+    for svg in svgs(read_contents(demo.folder("march", "running", "a4"))):
+        for element, _ in texts(svg):
+            colour = element.get("fill") or ""
+            parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+            linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+            light = sum(w * c for w, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+            assert 1.05 / (light + 0.05) >= 4.5, (element.text, colour)
+
+
 def test_the_same_set_gives_the_same_bytes(demo: Demo) -> None:
     contents = read_contents(demo.folder("march", "running", "a4"))
     first = made(contents)
@@ -415,12 +469,12 @@ def test_pages_are_of_the_buyers_paper(demo: Demo, paper: str) -> None:
     with opened(made(read_contents(demo.folder("march", "running", paper)))) as document:
         sizes = {(round(p.get_width() / 72 * 25.4, 1), round(p.get_height() / 72 * 25.4, 1))
                  for p in document}  # fmt: skip
-        assert len(document) == 2
+        assert len(document) == 3
     assert sizes == {(210.0, 297.0) if paper == "a4" else (215.9, 279.4)}
 
 
 @pytest.mark.parametrize("language", ["en-GB", "ar-EG"])
-@pytest.mark.parametrize("page", [1, 2])
+@pytest.mark.parametrize("page", [1, 2, 3])
 def test_pages_as_they_were_looked_at(language: str, page: int, demo: Demo, golden: Golden) -> None:
     plan = next(
         one

@@ -254,7 +254,9 @@ def near(paper: Paper, flip: Flip, place: tuple[float, float], step: tuple[float
 def numbers(paper: Paper, flip: Flip) -> tuple[tuple[float, float, str], ...]:
     """All single words of the back with their middles, in mm of its page."""
     found = words_of(paper, back(paper), flip)
-    return tuple((box.x + box.width / 2, box.y + box.height / 2, text) for box, text in found)
+    # It is printed with a minus sign and typed with a hyphen.
+    typed = [(box, text.replace("\N{MINUS SIGN}", "-")) for box, text in found]
+    return tuple((box.x + box.width / 2, box.y + box.height / 2, text) for box, text in typed)
 
 
 def words_of(paper: Paper, side: int, flip: Flip = Flip.LONG) -> list[tuple[Rect, str]]:

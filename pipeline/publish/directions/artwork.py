@@ -27,7 +27,8 @@ from pipeline.fill.template import (
 )
 from pipeline.fill.texts import find_text
 from pipeline.impose.bench import Cut, cut_order
-from pipeline.plan.model import Binder, Paper
+from pipeline.impose.contents import BinderNote
+from pipeline.plan.model import Binder, Paper, Side
 from pipeline.publish.directions.steps import Account, Heap
 from pipeline.svg.tree import SVG, inherited, names, page_matrix
 from pipeline.text import FontBook, Style, advance
@@ -148,7 +149,7 @@ PAGE_WORDS = ("title", "set-title", "set-about", "page-number")
 
 PICTURE_PARTS = (
     *("figure-one", "figure-two", "punch-most", "percent"),
-    *("cuts", "piles", "pile", "holes", "rings"),
+    *("cuts", "piles", "pile", "folds", "holes", "rings"),
 )
 """What is filled in where a picture has it."""
 
@@ -256,7 +257,7 @@ def _usual() -> Path:
     return next(folder for folder in folders if folder.is_dir())
 
 
-PAPER, OUTLINE, LEAF, ACCENT = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f"
+PAPER, OUTLINE, LEAF, ACCENT, RULE = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f", "#b4b9af"
 # Proportions of the diagrams, chosen by eye.
 LINE_MM = 0.26
 DASHES = "0.8 0.6"
@@ -268,6 +269,8 @@ LABEL_GAP_MM = 0.35
 LEAST_HOLE_MM = 0.55
 RING_RISE = 0.34
 MOST_STEP_MM = 4.6
+FOLDS_APART_MM = 3.0
+FLAP_RISE_MM = 1.8
 
 
 @dataclass(frozen=True)
@@ -283,6 +286,7 @@ class Diagram:
     sample: Sample
     write: Callable[[int], str]
     mirrored: bool
+    captions: Mapping[str, str]
 
     def cuts(self) -> Iterator[etree._Element]:
         """Every heap's sheet with its cuts, numbered in their order; what is cut apart says which
@@ -331,6 +335,62 @@ class Diagram:
             yield _drawn("path", d=corners, fill=PAPER, stroke=OUTLINE)
             at = (area.x + area.width / 2 - lean * 0.2, y + depth - step / 2)
             yield self._label(self.write(number), *at, size)
+
+    def folds(self) -> Iterator[etree._Element]:
+        """For each face that flaps fold over, a leaf with that face up: its page, its holes, and
+        its flap half shut. Below it what the face is called, and the leaves where not all fold
+        alike."""
+        account, contents = self.account, self.account.contents
+        to, binder = account.folds_to, contents.binder
+        caption = CAPTION_MM * 1.3
+        each = (self.area.width - FOLDS_APART_MM * (len(to) - 1)) / max(len(to), 1)
+        flap_mm = max(account.flaps_mm, default=0.0)
+        high = self.area.height - caption * (2 if len(to) > 1 else 1) - FLAP_RISE_MM
+        scale = min(each / (binder.width_mm + flap_mm), high / binder.height_mm)
+        for number, (face, leaves) in enumerate(to.items()):
+            wide, flap = binder.width_mm * scale, flap_mm * scale
+            x = self.area.x + number * (each + FOLDS_APART_MM) + (each - wide - flap) / 2
+            page = Rect(x, self.area.y + FLAP_RISE_MM, wide, binder.height_mm * scale)
+            middle = x + (wide + flap) / 2
+            yield from self._folding(page, flap, over_back=face is Side.VERSO)
+            name = self.captions["front" if face is Side.RECTO else "back"]
+            yield self._label(name, middle, page.bottom + caption * 0.7, CAPTION_MM)
+            if len(to) > 1:
+                shown = [self.write(one) for one in leaves[:3]] + ["…"] * (len(leaves) > 3)
+                y = page.bottom + caption * 1.6
+                yield self._label(", ".join(shown), middle, y, CAPTION_MM)
+
+    def _folding(self, page: Rect, flap: float, *, over_back: bool) -> Iterator[etree._Element]:
+        """A leaf whose flap is being folded over the face one looks at; its back has the holes on
+        the other side."""
+        binder = self.account.contents.binder
+        turn = f"matrix(-1 0 0 1 {2 * page.x + page.width + flap:.3f} 0)" if over_back else ""
+        group = etree.Element(SVG + "g", {"transform": turn} if turn else {})
+        group.append(_box(page, PAPER, OUTLINE))
+        radius = max(binder.holes.diameter_mm * page.width / binder.width_mm / 2, LEAST_HOLE_MM)
+        across = binder.holes.edge_mm * page.width / binder.width_mm
+        for y in _hole_places(binder, page):
+            at = {"cx": f"{page.x + across:.3f}", "cy": f"{y:.3f}", "r": f"{radius:.3f}"}
+            group.append(_drawn("circle", **at, fill=PAPER, stroke=OUTLINE))
+        for part in (0.2, 0.35, 0.5, 0.65, 0.8):
+            y = page.y + page.height * part
+            rule = f"M{page.x + across * 2.4:.3f} {y:.3f}H{page.right - 1.2:.3f}"
+            group.append(_drawn("path", d=rule, fill="none", stroke=RULE))
+        edge, rise = page.right + flap, FLAP_RISE_MM
+        lifted = (
+            f"M{page.right:.3f} {page.y:.3f}L{edge:.3f} {page.y - rise:.3f}"
+            f"V{page.bottom - rise:.3f}L{page.right:.3f} {page.bottom:.3f}Z"
+        )
+        group.append(_drawn("path", d=lifted, fill=LEAF, stroke=OUTLINE))
+        tip, y = page.right - 0.6 * flap, page.y + 0.3 * page.height
+        arrow = (
+            f"M{edge - 0.3 * flap:.3f} {y - rise:.3f}"
+            f"C{edge - 0.5 * flap:.3f} {y - 2.2 * rise:.3f} "
+            f"{tip + 0.3:.3f} {y - 2.2 * rise:.3f} {tip:.3f} {y:.3f}"
+            f"M{tip + 1.3:.3f} {y - 0.9:.3f}L{tip:.3f} {y:.3f}L{tip - 0.35:.3f} {y - 1.55:.3f}"
+        )
+        group.append(_drawn("path", d=arrow, fill="none", stroke=ACCENT))
+        yield group
 
     def _label(
         self, text: str, x: float, y: float, size: float, anchor: str = "middle"
@@ -425,7 +485,7 @@ def rings(binder: Binder, strip: etree._Element) -> Iterator[etree._Element]:
         yield etree.Element(SVG + "path", _style(strip) | {"d": ring})
 
 
-def _hole_places(binder: Binder, area: Rect) -> list[float]:
+def _hole_places(binder: Binder | BinderNote, area: Rect) -> list[float]:
     return [area.y + centre * area.height / binder.height_mm for centre in binder.holes.centres_mm]
 
 

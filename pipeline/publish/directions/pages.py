@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import bisect
 import copy
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+import itertools
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 from lxml import etree
@@ -32,63 +35,144 @@ from pipeline.text.shape import lines
 SIZES = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)
 """Type sizes tried until all steps of a page find room, as parts of what was drawn."""
 
+SPARING = 0.9
+"""A page is spared where this part of the type size does it."""
+
 LEAST_GAP_MM, MOST_GAP_MM = 4.5, 12.0
 """Between one step and the next."""
 
 CAUTION_GAP_MM = 9.0
 """Between the caution and the first step below it."""
 
+NAME_GAP_MM = 3.0
+"""Between a file's name and what it is for."""
+
 UNDER_MM = 4.0
 """Below the last line within the caution's frame."""
 
 
+ROW_GAP_MM = 1.0
+"""Between what is said of two files."""
+
+
 class _Block(NamedTuple):
-    """A step that has been broken into lines, how high it is (mm), and how it is set."""
+    """A step that has been broken into lines, how high it is (mm), and how it is set.
+
+    ``names`` are what stands before lines, by their numbers.
+    """
 
     heading: str
     rows: Sequence[str]
     height: float
     title: Sample
     text: Sample
+    names: Mapping[int, str] = MappingProxyType({})
+
+    def down(self, row: int) -> float:
+        """How far below the first line a line stands beyond its own leading, mm."""
+        return ROW_GAP_MM * (sum(1 for named in self.names if named <= row) - 1) * bool(self.names)
+
+
+@dataclass(frozen=True)
+class _Share:
+    """What comes on one page: its steps, the number of the first, and whether the caution does."""
+
+    steps: Sequence[Step]
+    first: int
+    cautioned: bool = False
 
 
 def page_svgs(order: Order, artwork: Artwork, book: FontBook) -> list[bytes]:
-    """The pages of the directions, in order. Raises UserError for what does not fit."""
-    printing, bench = order.at_the_printer(), order.at_the_bench()
+    """The pages of the directions, in order. Raises UserError for what does not fit.
+
+    Work at the bench begins on a page of its own, with the caution at its head.
+    """
+    shares: list[_Share] = []
+    for steps, cautioned in (
+        ([order.what_there_is(), *order.at_the_printer(), order.help()], False),
+        (order.at_the_bench(), True),
+    ):
+        while steps:
+            share = _Share(
+                steps, 1 + sum(bool(s.picture) for o in shares for s in o.steps), cautioned
+            )
+            page = _Page(order, artwork, book, len(shares) + 1, len(shares) + 2, share)
+            fits = page.fits()
+            shares.append(replace(share, steps=steps[:fits]))
+            steps, cautioned = steps[fits:], False
+    total = len(shares)
     return [
-        _Page(order, artwork, book, 1).filled(printing, 1),
-        _Page(order, artwork, book, 2).filled(bench, 1 + len(printing)),
+        _Page(order, artwork, book, number, total, share).filled()
+        for number, share in enumerate(shares, 1)
     ]
 
 
 class _Page:
-    """One of the two pages while it is being filled."""
+    """One of the pages while it is being filled."""
 
-    def __init__(self, order: Order, artwork: Artwork, book: FontBook, number: int) -> None:
+    def __init__(
+        self,
+        order: Order,
+        artwork: Artwork,
+        book: FontBook,
+        number: int,
+        total: int,
+        share: _Share,
+    ) -> None:
         self.order, self.artwork, self.book, self.number = order, artwork, book, number
+        self.total, self.share = total, share
         self.template = artwork.page(order.paper)
         self.root = copy.deepcopy(self.template.root)
         self.words = order.phrases.local
         self.root.set("{http://www.w3.org/XML/1998/namespace}lang", self.words.language)
 
-    def filled(self, steps: Sequence[Step], first: int) -> bytes:
-        """The page as SVG, its steps numbered from ``first``."""
-        is_first = self.number == 1
-        for name in ("show-first-page", "show-later-page", "show-last-page"):
+    def fits(self) -> int:
+        """How many of its steps come on the page, one at least.
+
+        As many as there is room for in somewhat smaller type; where one more page takes the others,
+        the two are filled alike.
+        """
+        area, later = self._rect_in("steps-first"), self._rect_in("steps-later")
+        room = (area if self.number == 1 else later).height + LEAST_GAP_MM
+        if self.share.cautioned:
+            room -= self._caution() + CAUTION_GAP_MM - later.y
+        title, text = self._samples("step")
+        text, place = text.sized(SPARING), self._rect_in("step-picture")
+        highs = [
+            self._block(step, title, text, place).height + LEAST_GAP_MM for step in self.share.steps
+        ]
+        sums = list(itertools.accumulate(highs))
+        most = max(1, bisect.bisect_right(sums, room))
+        if most == len(highs) or sums[-1] - sums[most - 1] > later.height:
+            return most
+        evenly = (abs(2 * high - sums[-1]) for high in sums[:most])
+        return 1 + min(enumerate(evenly), key=lambda one: one[1])[0]
+
+    def filled(self) -> bytes:
+        """The page as SVG."""
+        share = self.share
+        shown = {
+            "show-first-page": self.number == 1,
+            "show-later-page": self.number > 1,
+            "show-last-page": 1 < self.number == self.total,
+        }
+        for part in () if share.cautioned else ("frame", "sign", "title", "text"):
+            remove(self._named(f"caution-{part}"))
+        for name, is_shown in shown.items():
             element = self._named(name)
-            if (name == "show-first-page") != is_first:
+            if not is_shown:
                 remove(element)
         self._heads()
         areas = [self._rect_in(name) for name in ("steps-first", "steps-later")]
         for name in ("steps-first", "steps-later"):
             remove(self._named(name))
-        area = areas[self.number - 1]
-        if is_first:
+        area = areas[self.number > 1]
+        if self.number == 1:
             self._facts()
-        else:
+        if share.cautioned:
             below = self._caution() + CAUTION_GAP_MM
             area = Rect(area.x, below, area.width, area.bottom - below)
-        self._steps(steps, first, area)
+        self._steps(share.steps, share.first, area)
         for element in self.root.iter():
             strip(element, NAMES)
         if self.words.right_to_left:
@@ -106,7 +190,9 @@ class _Page:
             "title": str(phrases.of["title"]),
             "set-title": contents.set.title,
             "set-about": "\u2002·\u2002".join(about),
-            "page-number": phrases.of["page"].format(page=number(self.number), pages=number(2)),
+            "page-number": phrases.of["page"].format(
+                page=number(self.number), pages=number(self.total)
+            ),
         }
         for element in list(self.root.iter()):
             key = next((name for name in names(element) if name in said), None)
@@ -135,7 +221,7 @@ class _Page:
         title, text = self._samples("caution")
         for part in ("title", "text"):
             remove(self._named(f"caution-{part}"))
-        block = self._block(self.order.caution(), title, text, box.y, 0.0)
+        block = self._block(self.order.caution(), title, text, Rect(*box[:3], 0.0))
         bottom = max(box.y + block.height + UNDER_MM, box.bottom)
         frame.set("height", f"{(bottom - box.y) / page_matrix(frame).scale_y:.3f}")
         sign = self._named("caution-sign")
@@ -149,8 +235,8 @@ class _Page:
         picture = self._rect_in("step-picture")
         remove(self._named("step"))
         for scale in SIZES:
-            sized, place = text.sized(scale), (picture.y, picture.height)
-            blocks = [self._block(step, title, sized, *place) for step in steps]
+            sized = text.sized(scale)
+            blocks = [self._block(step, title, sized, picture) for step in steps]
             high = sum(block.height for block in blocks)
             needed = high + LEAST_GAP_MM * (len(blocks) - 1)
             if needed <= area.height:
@@ -163,24 +249,39 @@ class _Page:
             )
         gap = min((area.height - high) / max(len(blocks) - 1, 1), MOST_GAP_MM)
         y = area.y
-        for index, (step, block) in enumerate(zip(steps, blocks, strict=True), first):
+        index = first
+        for step, block in zip(steps, blocks, strict=True):
             dy = y - picture.y
-            self.root.append(number.text(self.words.number(index), number.x, number.y + dy))
-            self._picture(step.picture, picture.moved(0, dy))
-            self._set(block, dy)
+            if step.picture:
+                self.root.append(number.text(self.words.number(index), number.x, number.y + dy))
+                self._picture(step.picture, picture.moved(0, dy))
+                index += 1
+            self._set(block, dy, number.x)
             y += block.height + gap
 
-    def _block(self, step: Step, title: Sample, text: Sample, top: float, least: float) -> _Block:
-        size = text.style.size
-        rows = list(lines(step.text, text.style, text.width, self.book, text.where))
-        last = text.y - top + (len(rows) - 1) * self._line(size)
-        return _Block(step.heading, rows, max(last + 0.3 * size, least), title, text)
+    def _block(self, step: Step, title: Sample, text: Sample, place: Rect) -> _Block:
+        """A step in lines; it is as high as its picture's ``place`` at least."""
+        size, rows, names = text.style.size, list[str](), dict[int, str]()
+        for name, said in step.rows or (("", step.text),):
+            if name:
+                names[len(rows)] = name
+            rows += lines(said, text.style, text.width, self.book, text.where)
+        block = _Block(step.heading, rows, 0.0, title, text, names)
+        last = text.y - place.y + (len(rows) - 1) * self._line(size) + block.down(len(rows) - 1)
+        return block._replace(height=max(last + 0.3 * size, place.height * bool(step.picture)))
 
-    def _set(self, block: _Block, dy: float) -> None:
-        self.root.append(block.title.fitted(block.heading, self.book, dy))
-        text = block.text
+    def _set(self, block: _Block, dy: float, left: float = 0.0) -> None:
+        """Sets a block ``dy`` mm lower; names before lines begin at ``left``."""
+        text, title = block.text, block.title
+        box = Rect(left, text.y, text.x - left - NAME_GAP_MM, 0.0)
+        if block.names and title.box is not None:
+            title = replace(title, x=left, box=_from_left(title.box, left))
+        self.root.append(title.fitted(block.heading, self.book, dy))
         for row, said in enumerate(block.rows):
-            y = text.y + dy + row * self._line(text.style.size)
+            y = text.y + dy + row * self._line(text.style.size) + block.down(row)
+            if row in block.names:
+                name = replace(text, x=left, y=y, box=box)
+                self.root.append(name.fitted(block.names[row], self.book))
             self.root.append(text.text(said, text.x, y))
 
     def _line(self, size: float) -> float:
@@ -220,13 +321,19 @@ class _Page:
             for name in names(element):
                 if name in said:
                     put(said[name], element)
-                elif name in ("cuts", "piles", "pile"):
+                elif name in ("cuts", "piles", "pile", "folds"):
                     sample = self._sample(element, file)
                     if sample.box is None:
                         raise UserError(file, "it holds no rectangle", element=name)
                     mirrored = self.words.right_to_left
-                    diagram = Diagram(account, sample.box, sample, write, mirrored)
-                    draw = {"cuts": diagram.cuts, "piles": diagram.piles, "pile": diagram.pile}
+                    captions = self.order.phrases.of["caption"]
+                    diagram = Diagram(account, sample.box, sample, write, mirrored, captions)
+                    draw = {
+                        "cuts": diagram.cuts,
+                        "piles": diagram.piles,
+                        "pile": diagram.pile,
+                        "folds": diagram.folds,
+                    }
                     # The diagram is in page mm, its place in the units of what is around it.
                     parent = element.getparent()
                     moved = "" if parent is None else str(page_matrix(parent).inverse())
@@ -255,6 +362,11 @@ class _Page:
         if rect is None:
             raise UserError(self.template.name, "it holds no rectangle", element=name)
         return page_matrix(rect).bounds(rect_of(rect))
+
+
+def _from_left(box: Rect, left: float) -> Rect:
+    """A box that begins further to the left."""
+    return Rect(left, box.y, box.right - left, box.height)
 
 
 def _swap(element: etree._Element, drawn: Iterable[etree._Element], transform: str = "") -> None:

@@ -19,14 +19,14 @@ from babel.numbers import format_percent
 from babel.units import format_compound_unit, format_unit
 
 from pipeline.base.geometry import Rect
-from pipeline.impose import BOTH
+from pipeline.impose import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.bench import LEAVES_A_PUNCH
-from pipeline.impose.contents import Contents
+from pipeline.impose.contents import Contents, other_face
 from pipeline.impose.sheet import Placement, Sheet
-from pipeline.plan.model import Binder, Paper
+from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.sizes import bond_gsm
 from pipeline.plan.words import Phrases
-from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED, buyers_names, within
+from pipeline.publish.zips import FEED_TEST, HOLE_GAUGE, SIDE_2_REVERSED, buyers_names, within
 
 WORDS = Path(__file__).parent / "words"
 
@@ -155,6 +155,26 @@ class Account:
         """Whether the order of the sheets is the order of the leaves, and nothing to be stacked."""
         return all(len(heap.flats) == 1 for heap in self.heaps)
 
+    @cached_property
+    def folds_to(self) -> Mapping[Side, tuple[int, ...]]:
+        """The leaves, counted from 1, whose flap folds over their front, and over their back."""
+        found: dict[Side, list[int]] = {}
+        for number, leaf in enumerate(self.contents.leaves, 1):
+            face = next((face for face in Side if leaf.folds_over(face)), None)
+            if face is not None:
+                found.setdefault(face, []).append(number)
+        return {face: tuple(found[face]) for face in Side if face in found}
+
+    @property
+    def folds_in_turn(self) -> Side | None:
+        """The face over which flaps of odd sheets fold where those of even ones fold over the
+        other; None where it is not so simple."""
+        to = self.folds_to
+        if len(to) < 2 or not self.one_leaf_a_sheet:
+            return None
+        odd = {face: {number % 2 for number in numbers} for face, numbers in to.items()}
+        return next((face for face in Side if odd == {face: {1}, other_face(face): {0}}), None)
+
 
 def _continues(above: Sequence[Placement], below: Sequence[Placement]) -> bool:
     return len(below) <= len(above) and all(
@@ -171,11 +191,16 @@ BAR_MM = 100
 
 
 class Step(NamedTuple):
-    """One step: its picture's name, its heading and its text."""
+    """One step: its picture's name, its heading and its text.
+
+    What is no step has no picture; ``rows`` of names and what they are for may be in the place of
+    its text.
+    """
 
     picture: str
     heading: str
     text: str
+    rows: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -223,6 +248,36 @@ class Order:
             said.insert(0, (phrases.text("dates", {}, "fact"), days))
         return said
 
+    def what_there_is(self) -> Step:
+        """What each of the files is for that come with the directions."""
+        phrases, right_to_left = self.phrases, self.phrases.local.right_to_left
+        always = {BOTH, SIDE_1, SIDE_2}
+        # No line may begin with an embedding: a bullet stands before it.
+        before = "\N{BULLET}\N{NO-BREAK SPACE}" * right_to_left
+        rows = tuple(
+            (
+                before + within(seen, right_to_left=right_to_left),
+                phrases.text(own.removesuffix(".pdf"), {}, "file"),
+            )
+            for own, seen in self._names.items()
+            if own in always or (own in self.files and own in self._spoken_of)
+        )
+        return Step("", phrases.text("files", {}, "heading"), "", rows)
+
+    @property
+    def _spoken_of(self) -> tuple[str, ...]:
+        """Files that not every set has; one sheet is in order either way round."""
+        several = [SIDE_2_REVERSED] * (len(self.account.contents.sheets) > 1)
+        return (FEED_TEST, HOLE_GAUGE, *several)
+
+    def help(self) -> Step:
+        """Where there is help."""
+        return self._step("help", "help")._replace(picture="")
+
+    @cached_property
+    def _names(self) -> Mapping[str, str]:
+        return buyers_names(self.phrases.local.language, feed_test=FEED_TEST in self.files)
+
     def at_the_printer(self) -> list[Step]:
         """The steps up to the sheets that lie printed and checked."""
         tested = FEED_TEST in self.files
@@ -234,8 +289,11 @@ class Order:
             second.append("side-two-first")
         return [
             self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
-            self._step("side-one", "side-one", "true-size", f"duplex-{contents.flip.value}"),
-            self._step("turn", "turn" if tested else "turn-trial"),
+            self._step(
+                *("side-one", "side-one", "load", "true-size", "quality"),
+                f"duplex-{contents.flip.value}",
+            ),
+            self._step("turn", "turn" if tested else "turn-trial", "turn-ways"),
             self._step("side-two", *second),
             self._step("check", "check", "check-match"),
         ]
@@ -245,19 +303,34 @@ class Order:
         account = self.account
         contents, folds = account.contents, account.contents.bench.folds
         heaps = ["cut-heaps"] if len(account.heaps) > 1 else []
-        steps = [self._step("cut", "cut", *heaps, "cut-strokes", "cut-knife")]
+        holes = bool(contents.binder.holes.centres_mm)
+        marked = [*["mark-fold"] * bool(folds), *["mark-holes"] * holes]
+        marked += ["mark-dots"] * (holes and contents.holes_inside)
+        steps = [self._step("mark", *marked)] if marked else []
+        steps.append(self._step("cut", "cut", *heaps, "cut-strokes", "cut-knife"))
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
         if contents.bench.tabs:
             steps.append(self._step("tabs", "tabs", "tabs-how"))
-        if contents.binder.holes.centres_mm:
+        if holes:
             bound = f"punch-{contents.binding.value}"
             steps.append(self._step("punch", "punch", "punch-holes", bound))
         if folds:
-            steps.append(self._step("fold", "fold", "fold-how"))
+            steps.append(self._step("fold", "fold", self._fold_way, "fold-how"))
         order = "binder-sheets" if account.one_leaf_a_sheet else "binder-pile"
         steps.append(self._step("binder", order, *(["binder-flaps"] if folds else [])))
         return steps
+
+    @property
+    def _fold_way(self) -> str:
+        """Which of the sentences says over which face flaps fold."""
+        account = self.account
+        if len(account.folds_to) < 2:
+            return "fold-front" if Side.RECTO in account.folds_to else "fold-back"
+        odd = account.folds_in_turn
+        if odd is None:
+            return "fold-mixed"
+        return "fold-odd" if odd is Side.RECTO else "fold-even"
 
     def caution(self) -> Step:
         """What is said before anything is cut."""
@@ -281,13 +354,17 @@ class Order:
         right_to_left = phrases.local.right_to_left
         files = {
             name.removesuffix(".pdf").replace("-", "_"): within(seen, right_to_left=right_to_left)
-            for name, seen in buyers_names(
-                phrases.local.language, feed_test=FEED_TEST in self.files
-            ).items()
+            for name, seen in self._names.items()
             if name.endswith(".pdf")
+        }
+        numbers = {
+            face: phrases.local.listed([number(one) for one in account.folds_to.get(face, ())])
+            for face in Side
         }
         return {
             **files,
+            "front": numbers[Side.RECTO],
+            "back": numbers[Side.VERSO],
             "percent": phrases.whole,
             "bar": phrases.length(BAR_MM),
             "paper": self.paper_name,
