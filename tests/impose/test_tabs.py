@@ -198,3 +198,15 @@ def test_tabs_weigh_and_are_counted() -> None:
     assert figures.tabs == 6
     square_metres = 6 * (148 * 210 + 12 * 35) / 1e6
     assert figures.weight_g == pytest.approx(square_metres * 100)
+
+
+@pytest.mark.parametrize("side", Side)
+@pytest.mark.parametrize("tab", [FORE, HEAD, Tab(6, 6, 12.0), Tab(3, 2, 20.0, Edge.HEAD)])
+def test_the_cut_leaf_is_page_and_tab_less_two_corners(tab: Tab, side: Side) -> None:
+    """Its area by the shoelace formula, from its corners alone."""
+    corners = LeafGeometry(A5, tab=tab).face(side).corners
+    pairs = zip(corners, (*corners[1:], corners[0]), strict=True)
+    area = abs(sum(x * v - u * y for (x, y), (u, v) in pairs)) / 2
+    long = A5.height_mm if tab.edge is Edge.FORE else A5.width_mm
+    step = long / tab.of
+    assert area == pytest.approx(148 * 210 + step * tab.reach_mm - TAB_CORNER_MM**2)

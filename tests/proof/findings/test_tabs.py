@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from unittest import mock
 
+import numpy as np
 import pytest
 
 from pipeline.app.build import make_season
@@ -29,6 +30,7 @@ from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Leaf, Page, Side, Tab
 from pipeline.plan.sizes import load_sizes
 from pipeline.proof.findings import findings_of
+from pipeline.proof.pictures.pictures import open_set
 from tests.proof.findings.test_false_alarms import told
 from tests.tools import tool
 
@@ -212,3 +214,19 @@ def test_every_label_is_on_its_tab(built: Built, tmp_path: Path) -> None:
                 if one.leaf and tab.holds(box):
                     there[one.leaf] = word
     assert there == {1: "March", 2: "April", 3: "May"}
+
+
+def test_the_tabs_of_a_set_are_seen_in_the_rings(built: Built, tmp_path: Path) -> None:
+    """Where a tab is there is paper in the picture, and table where none is."""
+    make_season(built.season, tmp_path, cache=built.cache)
+    (folder,) = tmp_path.glob("*/*/*/*")
+    with open_set(folder, 25.4) as pictures:  # a pixel a millimetre
+        opened = np.asarray(pictures.view(1, 2))
+        page = Rect(pictures.page_x_mm(Side.RECTO), pictures.page_y_mm, 148, 210)
+        left_edge = pictures.page_x_mm(Side.VERSO)
+    step = 210 / 12
+    # Leaf 2 (the second month's) lies on the right, the third's below it; the first's is turned.
+    for beyond, there in ((page.right + 8, {2, 3}), (left_edge - 8, {1})):
+        for month in range(1, 13):
+            seen = opened[round(page.y + (month - 0.5) * step), round(beyond)]
+            assert (seen.min() > 245) == (month in there), (beyond, month, seen)
