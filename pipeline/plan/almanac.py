@@ -26,6 +26,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.plan.languages import parents
 from pipeline.plan.tomlfile import TomlTable
+from pipeline.plan.words import words_for
 
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
 """The moon's four phases, as flags call them, in order."""
@@ -337,7 +338,7 @@ def _rows(
                 raise UserError(
                     str(path), what, f"its first line says: {', '.join(columns) or 'nothing'}"
                 )
-        root = language.partition("-")[0]
+        root, words = language.partition("-")[0], words_for(language)
         for row in table:
             if not any(row.get(column) for column in columns):
                 continue
@@ -351,7 +352,7 @@ def _rows(
                 whole = text if len(text) > 5 else f"{year}-{text}"
                 try:
                     day = dt.date.fromisoformat(whole)
-                    age = f" ({day.year - int(born)})" if born else ""
+                    age = f" ({words.number(day.year - int(born))})" if born else ""
                 except ValueError:
                     if text == "02-29":
                         continue  # a year without that day

@@ -92,7 +92,7 @@ def plan_set(
     set_name = entry.name
     if colours != AS_DRAWN:
         called = title_in(collection.colour_titles[colours], words.language)
-        set_name, title = f"{entry.name}-{colours}", f"{title}, {called or in_words(colours)}"
+        set_name, title = f"{entry.name}-{colours}", f"{title} ({called or in_words(colours)})"
     period = Period(UNDATED, title, None, None)
     weeks: tuple[Week, ...] = ()
     if period_entry is not None:

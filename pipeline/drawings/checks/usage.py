@@ -230,8 +230,9 @@ def _flap_of(binder: Binder, stem: str, collection: Collection, seasons: Iterabl
 
 
 def _uses(season: Season, stem: str) -> Iterator[Use]:
-    months = max((len(months_of(p.first, p.last)) for p in season.period), default=0)
     for entry in season.set:
+        periods = [period for period in season.period if entry.is_for(period)]
+        months = max((len(months_of(one.first, one.last)) for one in periods), default=0)
         pages: list[tuple[str | None, str, Side, Sequence[str]]] = []
         for spread in entry.spreads or []:
             facing = [other for other in entry.spreads or [] if other.per == spread.per]
