@@ -17,7 +17,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.fill.areas import can_be_moon, check_month, draw_month, draw_moon, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
-from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, split, unmark
+from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, box_of_ink, split, unmark
 from pipeline.fill.repeats import repeated
 from pipeline.fill.tablabel import on_leaf
 from pipeline.fill.template import (
@@ -30,11 +30,23 @@ from pipeline.fill.template import (
     trimmed,
 )
 from pipeline.fill.texts import CELL, Fitting, Room, drop_box, fit, mirror, put, room_of
+from pipeline.plan.almanac import PHASES
 from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab, tab_size
 from pipeline.svg.refusals import reading
-from pipeline.svg.tree import LANGUAGES, NAMES, SVG, Languages, lineage, names, remove, strip
+from pipeline.svg.transform import Matrix, parse_transform
+from pipeline.svg.tree import (
+    LANGUAGES,
+    NAMES,
+    SVG,
+    Languages,
+    lineage,
+    names,
+    page_matrix,
+    remove,
+    strip,
+)
 from pipeline.text.fonts import FontBook
 
 TEXT_EDGE_MM = 4.0
@@ -232,6 +244,7 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
             element.set(LABEL, "")  # words of the illustrator's own, the same in all languages
     inks = [room.ink for _, room in rooms]
     if plan.binding is Binding.RIGHT:
+        _turn_moons(root)
         mirror(root, template.width_mm, template.name)
         inks = [ink.mirrored_x(template.width_mm) for ink in inks]
     layers = []
@@ -250,6 +263,17 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
         layers.append(_ReadyLayer(facts, svg, has_text, dated, labelled))
     whole = bytes(etree.tostring(root))
     return _Prepared(page_area.width, page_area.height, whole, tuple(rooms), tuple(layers))
+
+
+def _turn_moons(root: etree._Element) -> None:
+    """Turns what is shown for a phase of the moon about its own middle, so that a mirrored page
+    shows it lit on the side it was drawn: which that is depends on the sky, not on the language."""
+    for element in root.iter():
+        if (element.get(SHOWN) or "").endswith(PHASES) and (box := box_of_ink(element)) is not None:
+            parent = element.getparent()
+            to_page = Matrix() if parent is None else page_matrix(parent)
+            turn = to_page.inverse() @ Matrix(a=-1.0, e=2 * box.x + box.width) @ to_page
+            element.set("transform", str(turn @ parse_transform(element.get("transform"))))
 
 
 def _check_size(template: Template, page: Page, binder: Binder) -> None:

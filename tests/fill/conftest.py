@@ -69,6 +69,7 @@ def fill_pages(tmp_path: Path, book: FontBook) -> SetFiller:
         flap_mm: float = 0.0,
         texts: Mapping[str, tuple[str, ...]] = WEEK,
         flags: Mapping[str, bool] | None = None,
+        binding: Binding = Binding.LEFT,
     ) -> tuple[FilledPage, ...]:
         path = tmp_path / "week.svg"
         path.write_text(f"{HEAD}{size}>{content}</svg>", "utf-8")
@@ -85,7 +86,7 @@ def fill_pages(tmp_path: Path, book: FontBook) -> SetFiller:
         ]
         period = Period("p", "P", dt.date(2027, 3, 1), dt.date(2027, 3, 7))
         leaves = tuple(Leaf(page, None) for page in pages)
-        plan = SetPlan("s", "S", period, BINDER, Binding.LEFT, "en-GB", (), leaves)
+        plan = SetPlan("s", "S", period, BINDER, binding, "en-GB", (), leaves)
         return fill_set(plan, {"week": open_template(path)}, book)
 
     return fill_them

@@ -8,6 +8,9 @@ import pytest
 from lxml import etree
 
 from pipeline.base.errors import UserError
+from pipeline.plan.model import Binding
+from pipeline.svg.path import outline, tight_box
+from pipeline.svg.tree import page_matrix
 from tests.fill.conftest import WEEK, Filler
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -331,3 +334,21 @@ def test_a_template_of_the_wrong_size_says_both_sizes(fill_one: Filler) -> None:
 def test_a_broken_file_names_its_line(fill_one: Filler) -> None:
     with pytest.raises(UserError, match=r"week\.svg, line 3: this isn't well-formed SVG"):
         fill_one("\n<g>\n</svg>")
+
+
+def test_the_moon_is_lit_on_its_own_side_on_mirrored_pages(fill_one: Filler) -> None:
+    """Its place is mirrored with the page, its picture isn't."""
+    half = '<path id="dark" d="M20 10A5 5 0 0 0 20 20Z" fill="#888"/>'
+    ring = '<circle cx="20" cy="15" r="5" fill="none"/>'
+    flags = {"day1-first-quarter": True, "day1-weekend": True}
+    for shown, left in (("first-quarter", 75.0), ("weekend", 80.0)):
+        root = fill_one(
+            f'<g transform="translate(1 2)"><g id="show-day1-{shown}">{ring}{half}</g></g>',
+            flags=flags,
+            binding=Binding.RIGHT,
+        )
+        path = next(one for one in root.iter(SVG + "path") if one.get("fill") == "#888888")
+        box = tight_box(outline(path).moved(page_matrix(path).point))
+        assert box is not None
+        # Drawn from 16 to 21 mm (moved by 1) of a page 100 mm wide, around a middle at 21.
+        assert (box.x, box.right) == pytest.approx((left - 1, left + 4), abs=0.01)

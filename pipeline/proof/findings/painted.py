@@ -333,13 +333,19 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
         if len(painted) < face.slots.shapes / 2:
             continue  # the page's drawing is missing, which another finding says
         flags = face.page.facts.flags
-        holding = [
-            one for one in face.slots.ornaments if all(flags.get(flag, True) for flag in one.flags)
+        called = [all(flags.get(flag, True) for flag in one.flags) for one in face.slots.ornaments]
+        there = [
+            shape
+            for ornament, meant in zip(face.slots.ornaments, called, strict=True)
+            if meant
+            for shape in ornament.shapes
         ]
-        for ornament in face.slots.ornaments:
-            found = sum(any(_is_painted(one, art) for art in painted) for one in ornament.shapes)
-            meant = any(ornament.shapes == one.shapes for one in holding)
-            if meant == (2 * found > len(ornament.shapes)):
+        for ornament, meant in zip(face.slots.ornaments, called, strict=True):
+            shapes = [
+                one for one in ornament.shapes if meant or not any(map(one.is_like, there))
+            ]  # a full moon's ring is a quarter's too
+            found = sum(any(_is_painted(one, art) for art in painted) for one in shapes)
+            if meant == (2 * found > len(shapes)):
                 continue
             how = "isn't printed where it should be" if meant else "is printed where it isn't meant"
             place = Rect.union(one.box for one in ornament.shapes)

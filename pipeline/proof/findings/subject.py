@@ -31,6 +31,7 @@ from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
+from pipeline.plan.almanac import PHASES
 from pipeline.plan.collection import Collection
 from pipeline.plan.facts import NO_MONTH
 from pipeline.plan.languages import root_of
@@ -116,6 +117,10 @@ class Shape(NamedTuple):
     def is_near(self, box: Rect, slack: float) -> bool:
         """Whether a box may be its own, seen to ``slack`` mm."""
         return box.holds(self.box, slack) and self.hull.holds(box, slack)
+
+    def is_like(self, other: Shape) -> bool:
+        """Whether another shape, painted in the same colour, could be taken for it."""
+        return self.colour == other.colour and self.is_near(other.box, _SLACK_MM)
 
 
 @dataclass(frozen=True)
@@ -276,15 +281,18 @@ class Subject:
                 if all(facts.flags.get(flag, True) for flag in slot.flags)
             )
 
-        ornaments = tuple(
-            replace(
-                one,
-                shapes=tuple(
-                    Shape(on_leaf(box), on_leaf(hull), colour) for box, hull, colour in one.shapes
-                ),
-            )
-            for one in drawn.ornaments
-        )
+        def printed(ornament: Ornament) -> Ornament:
+            whole = Rect.union(shape.box for shape in ornament.shapes)
+            kept = ornament.name.endswith(PHASES)  # a moon is not mirrored
+            by = on_leaf(whole).x - whole.x
+
+            def at(box: Rect) -> Rect:
+                return box.moved(by, 0) if kept else on_leaf(box)
+
+            shapes = (Shape(at(box), at(hull), colour) for box, hull, colour in ornament.shapes)
+            return replace(ornament, shapes=tuple(shapes))
+
+        ornaments = tuple(map(printed, drawn.ornaments))
         return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes, ornaments)
 
 
