@@ -215,6 +215,7 @@ SET_RULES = _table(
      "make one much lighter or darker, or lower contrast under [limits] in the season file"),
     ("type-small", LOOK, "type is too small to read",
      "set it larger, or lower smallest_pt under [limits] in the season file"),
+    ("colour-unchanged", MUST, "something is still in the colour it was drawn in", _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
      "take a lighter colour, or raise darkest_percent under [limits] in the season file"),
     ("ink-coverage", LOOK, "a side takes too much ink",

@@ -31,6 +31,9 @@ from pipeline.plan.words import words_for
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
 """The moon's four phases, as flags call them, in order."""
 
+TURNS = ("solstice", "equinox")
+"""The days the sun turns or crosses the equator, as flags call them."""
+
 _HORIZON = "-0:34"
 """Where the sun's upper edge is seen to rise: 34 minutes of arc below, for the air bends light. The
 Astronomical Almanac's convention, from memory."""

@@ -8,7 +8,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from pipeline.plan.almanac import PHASES, Almanac
+from pipeline.plan.almanac import PHASES, TURNS, Almanac
 from pipeline.plan.calendar import (
     Week,
     WeekNumbers,
@@ -283,16 +283,14 @@ def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]
             "sunset": (words.time(notes.sunset) if notes.sunset else "",),
         }
         flags |= {phase: notes.phase == phase for phase in PHASES}
-        flags |= {turn: notes.turn == turn for turn in ("solstice", "equinox")}
+        flags |= {turn: notes.turn == turn for turn in TURNS}
         flags |= {"feast": bool(notes.feasts), "note": bool(notes.notes)}
     if there:
         return texts, flags
     return dict.fromkeys(texts, NO_TEXT), dict.fromkeys(flags, False)
 
 
-ALMANAC_PARTS = (
-    "feast", "note", "moon", "sunrise", "sunset", "solstice", "equinox", *PHASES, MOON_DISC,
-)  # fmt: skip
+ALMANAC_PARTS = ("feast", "note", "moon", "sunrise", "sunset", *TURNS, *PHASES, MOON_DISC)
 """What only a season with an almanac knows of a day."""
 
 

@@ -195,11 +195,18 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
             other.area,
         )
     for slot in face.slots.texts:
-        if not is_dated(slot.key) or is_day_key(slot.key) or slot.key in astray:
+        if not is_dated(slot.key) or slot.key in astray:
             continue
+        if is_day_key(slot.key) and facts.dates:
+            continue  # held against the calendar itself
         forms = facts.texts[slot.key]
         found = face.said_at(slot)
-        if forms == ("",) or says(found, forms):
+        if says(found, forms):
+            continue
+        if forms == ("",):
+            if _is_of_another(face, found) and not any(other is slot for other in astray.values()):
+                message = f"'{joined(found)}' stands where nothing should ({slot.key})"
+                yield face.finding("date-wrong", message, slot.area)
             continue
         wanted = f"'{forms[0]}' ({slot.key})"
         if found:
@@ -214,6 +221,23 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
     for slot in face.slots.grids:
         if facts.months[slot.key].rows:
             yield from _month(face, slot, facts.months[slot.key])
+
+
+def _is_of_another(face: FaceRead, found: Sequence[LeafText]) -> bool:
+    """Whether what stands at a place that should be empty is a figure, or a feast of some day.
+
+    Other words there may be the illustrator's own, and what another place says is that one's.
+    """
+    own = [
+        text
+        for text in found
+        if not any(
+            says([text], face.forms[slot.key])
+            for slot in face.slots.texts
+            if slot.area.overlaps(text.box) and face.forms[slot.key] != ("",)
+        )
+    ]
+    return any(char.isdecimal() for char in joined(own)) or says_just(own, face.subject.feasts)
 
 
 _PART = re.compile(r"(\D+)\d+(-\D+)$")

@@ -33,6 +33,8 @@ _IN_MONTH = 5 / 8
 read (by eye)."""
 _SMALL_PAGE_MM, _ON_SMALL_PAGE = 127.0, 3 / 4
 """On pages narrower than 5 in type may be so much smaller: they are held nearer (by eye)."""
+_SAME_LEVEL = 2
+"""Levels of red, green and blue are rounded in a file."""
 _UNSEEN = 0.005
 """Ink lighter than this is white: it covers, and is not meant to be seen."""
 
@@ -148,6 +150,34 @@ def _too_small(art: Art) -> str | None:
     return f"'{art.face.words_in(art.box)}' in {size:.1f} pt type, the limit is {limit:.3g} pt"
 
 
+def _in_its_old_colour(art: Art) -> str | None:
+    """Whatever has a colour of the drawings that the set's own colours have another for."""
+    colours = art.face.subject.plan.colours
+    if colours is None or art.item.kind == "picture":
+        return None
+    new = dict(colours.change)
+    for paint in (art.item.fill, art.item.stroke):
+        if paint is None or not paint.opacity:
+            continue
+        shown = (paint.red, paint.green, paint.blue)
+        if any(_alike(shown, one) for one in new.values()):
+            continue
+        for old, instead in new.items():
+            if _alike(shown, old):
+                return f"{_named(old)}, where '{colours.name}' has {_named(instead)}"
+        if colours.greys and max(shown) - min(shown) > _SAME_LEVEL:
+            return f"{_named(shown)}, where '{colours.name}' has a grey"
+    return None
+
+
+def _alike(one: tuple[int, int, int], other: tuple[int, int, int]) -> bool:
+    return all(abs(a - b) <= _SAME_LEVEL for a, b in zip(one, other, strict=True))
+
+
+def _named(colour: tuple[int, int, int]) -> str:
+    return "#{:02x}{:02x}{:02x}".format(*colour)
+
+
 ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
     "hairline": _too_thin,
     "ink-light": _too_light,
@@ -156,6 +186,7 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
     "art-no-bleed": _unbled,
     "art-near-cut": _too_near_cut,
     "type-small": _too_small,
+    "colour-unchanged": _in_its_old_colour,
 }
 """What is wrong with a thing that is painted on a leaf."""
 

@@ -6,6 +6,7 @@ where a reader of the finished page looks for it.
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import math
 import re
@@ -31,9 +32,9 @@ from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
-from pipeline.plan.almanac import PHASES
+from pipeline.plan.almanac import PHASES, TURNS, Almanac
 from pipeline.plan.collection import Collection
-from pipeline.plan.facts import NO_MONTH
+from pipeline.plan.facts import NO_MONTH, in_one_line
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab
 from pipeline.plan.season import Limits, Printer
@@ -164,6 +165,7 @@ class Subject:
     printer: Printer
     labels: Mapping[str, Mapping[str, tuple[str, ...]]]
     season_languages: tuple[str, ...]
+    almanac: Almanac | None = None
 
     @property
     def name(self) -> str:
@@ -227,7 +229,37 @@ class Subject:
 
     @cached_property
     def _pages(self) -> Mapping[tuple[str, str, Side, tuple[dt.date, ...]], Page]:
-        return {_known_by(page): page for page in self.plan.pages}
+        pages = (replace(page, facts=self._known(page.facts)) for page in self.plan.pages)
+        return {_known_by(page): page for page in pages}
+
+    @cached_property
+    def feasts(self) -> tuple[str, ...]:
+        """All ways to say the feasts of the days that its pages are about."""
+        if self.almanac is None:
+            return ()
+        every = {
+            self.almanac.of(day).feasts for page in self.plan.pages for day in page.facts.dates
+        }
+        return tuple({form for said in every if said for form in in_one_line(said, self.words)})
+
+    def _known(self, facts: Facts) -> Facts:
+        """A page's facts, with the feasts and the sky of each of its days as they are known anew.
+
+        Which day a place is for is Python's ``calendar``'s to say, not the plan's.
+        """
+        if self.almanac is None or not facts.dates:
+            return facts
+        texts, flags = dict(facts.texts), dict(facts.flags)
+        for family, day in _days_of(facts):
+            notes = self.almanac.of(day)
+            if f"{family}-feast" in texts:
+                texts[f"{family}-feast"] = in_one_line(notes.feasts, self.words)
+            known = {one: one in (notes.phase, notes.turn) for one in (*PHASES, *TURNS)}
+            known["feast"] = bool(notes.feasts)
+            flags |= {
+                flag: holds for one, holds in known.items() if (flag := f"{family}-{one}") in flags
+            }
+        return replace(facts, texts=texts, flags=flags)
 
     def page(self, leaf: int, face: Side) -> Page | None:
         """The planned page that is to be on a face; None for a blank or an unplanned one."""
@@ -301,6 +333,25 @@ def _known_by(page: Page) -> tuple[str, str, Side, tuple[dt.date, ...]]:
     return page.template, page.flap_back, page.side, page.facts.dates
 
 
+def _days_of(facts: Facts) -> Iterator[tuple[str, dt.date]]:
+    """The days of a dated page, each with what its keys begin with, such as ``day3``."""
+    if facts.kind == "day":
+        yield "day", facts.dates[0]
+    elif facts.kind == "month":
+        first = facts.dates[0]
+        for day in calendar.Calendar().itermonthdates(first.year, first.month):
+            if day.month == first.month:
+                yield f"date{day.day}", day
+        weeks = calendar.Calendar(facts.cells[0].weekday()).monthdatescalendar(
+            first.year, first.month
+        )
+        for number in range(len(facts.cells)):
+            yield f"cell{number + 1}", weeks[0][0] + dt.timedelta(days=number)
+    else:
+        for number, day in enumerate(facts.dates, start=1):
+            yield f"day{number}", day
+
+
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
     """The set in a folder, with what the season plans for it.
 
@@ -324,6 +375,7 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         season.printer,
         collection.labels_by_file(),
         tuple(season.season.language),
+        None if (days := season.season.almanac) is None else Almanac(days, contents.language),
     )
 
 

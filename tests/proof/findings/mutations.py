@@ -32,11 +32,21 @@ from pypdf.generic import (
 from pipeline.base.geometry import pt
 from pipeline.draw.forms import added
 from pipeline.plan import SeasonPlan
-from pipeline.plan.model import DayCell, MonthGrid, Page, Side, Spread
-from tests.proof.findings.garden import FILES, RECTO, ROOT, VERSO, Garden, with_facts, with_spreads
+from pipeline.plan.model import Colours, DayCell, MonthGrid, Page, Side, Spread
+from tests.proof.findings.garden import (
+    FILES,
+    RECTO,
+    ROOT,
+    VERSO,
+    Garden,
+    with_facts,
+    with_set,
+    with_spreads,
+)
 
 PAPER_MM = (210.0, 297.0)
 
+Change = tuple[tuple[int, int, int], tuple[int, int, int]]
 Check = tuple[SeasonPlan | None, SeasonPlan | None]
 """The plan to build from and the one to check against; None for the season's own."""
 
@@ -128,6 +138,12 @@ def _next_week_on_the_right(garden: Garden) -> Check:
 
 def _other_plan(change: Callable[[SeasonPlan], SeasonPlan]) -> Callable[[Garden], Check]:
     return lambda garden: (change(garden.plan), None)
+
+
+def _in_colours(plan: SeasonPlan, *change: Change, greys: bool = False) -> SeasonPlan:
+    """The plan with its set in other colours."""
+    (one,) = plan.sets
+    return with_set(plan, replace(one, colours=Colours("rust", change, greys)))
 
 
 def _a_week_less(garden: Garden) -> Check:
@@ -958,6 +974,19 @@ MUTATIONS: tuple[Mutation, ...] = (
         _drawn(_renamed(show_day7_weekend="show-day7-workday"), RECTO),
         tamper=_redrawn_after,
         language="ar-EG",
+    ),
+    Mutation(
+        "labels in the colour they were drawn in, in a set of other colours",
+        "colour-unchanged",
+        lambda garden: (None, _in_colours(garden.plan, ((0x5D, 0x64, 0x59), (0x70, 0x5A, 0x50)))),
+    ),
+    Mutation(
+        "labels in colour, in a set in greys",
+        "colour-unchanged",
+        lambda garden: (
+            _in_colours(garden.plan, ((0x85, 0x8B, 0x80), (0x85, 0x8B, 0x80)), greys=True),
+            _in_colours(garden.plan, greys=True),
+        ),
     ),
     Mutation(
         "a text on top of another",
