@@ -358,7 +358,7 @@ def test_colours_make_sets_of_their_own(lay_out: LayOut, season_text: str) -> No
     assert [(one.name, one.title) for one in sets] == [
         ("running", "running"),
         ("running-rust", "running (rust red)"),
-        ("running-ink", "running, ink"),
+        ("running-ink", "running (ink)"),
     ]
     assert [one.colours and one.colours.greys for one in sets] == [None, False, True]
 
