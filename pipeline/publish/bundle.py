@@ -314,7 +314,7 @@ def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> 
     if tested:
         right_to_left = words_for(language).right_to_left
         seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
-        files[FEED_TEST] = feed_test(job.paper, job.flip, book, language, seen)
+        files[FEED_TEST] = feed_test(job.paper, job.flip, book, language, seen, maker=False)
     if job.plan.binder.holes.centres_mm and has_gauge(job.paper):
         files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language, maker=False)
     artwork = artwork_of(job.collection)

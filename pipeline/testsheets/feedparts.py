@@ -28,7 +28,7 @@ from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.margins import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
-from pipeline.testsheets.pen import FINE_MM, QUIET, WORDS_MM, Pen
+from pipeline.testsheets.pen import FINE_MM, QUIET, READ_MM, WORDS_MM, Pen
 
 
 class PileTurn(StrEnum):
@@ -236,12 +236,19 @@ def head(pen: Pen, at: At, right: float, paper: Paper, words: Words, page: int) 
     pen.column([words["about"].format(paper=paper.title)], (x, y + 5.4), right - x, 0)
 
 
-def measures(pen: Pen, places: Places, words: Words) -> None:
-    """Bars for a ruler, and the outline for a bank card."""
+def measures(
+    pen: Pen, places: Places, words: Words, sizes: tuple[float, float] = (3.3, WORDS_MM)
+) -> None:
+    """Bars for a ruler, and the outline for a bank card, their words in two ``sizes``."""
     for bars, down in ((places.standing_bars, True), (places.lying_bars, False)):
-        pen.bar(bars[0], 100, 10, "100 mm", down)
-        pen.bar(bars[1], 4 * MM_PER_INCH, 4, "4 in", down)
-    pen.card(places.card, words["card"], words["card_size"])
+        pen.bar(bars[0], 100, 10, "100 mm", down, sizes[1])
+        pen.bar(bars[1], 4 * MM_PER_INCH, 4, "4 in", down, sizes[1])
+    pen.card(places.card, words["card"], words["card_size"], sizes=sizes)
+
+
+def ways(words: Words, following: int) -> list[str]:
+    """How to print both sides at once; ``following`` is the number of the question after it."""
+    return [words["way"], words["way_same"], words["way_opposite"].format(next=following)]
 
 
 def which_way(pen: Pen, at: At, right: float, bottom: float, flip: Flip, words: Words) -> None:
@@ -249,7 +256,7 @@ def which_way(pen: Pen, at: At, right: float, bottom: float, flip: Flip, words: 
     other = Flip.SHORT if flip is Flip.LONG else Flip.LONG
     x, y = at
     y = pen.heading(words["way_title"], (x, y), right - x) + 0.8
-    texts = [words[key] for key in ("way", "way_same", "way_opposite")]
+    texts = ways(words, following=4)
     quiet = words["way_maker"].format(other_flip=other.value)
     pen.column(texts, (x, y), right - x, bottom - y, quiet=quiet)
 
@@ -261,6 +268,21 @@ class Outcome(NamedTuple):
     seen: str
     turn: str
     order: Sequence[str]
+
+
+def all_outcomes(words: Words) -> Sequence[Outcome]:
+    """The four outcomes in words."""
+    each = []
+    for trial in TRIALS:
+        order = [words["order_title"]]
+        for sheet in (1, 2):
+            last_first = reverse_side_2(replace(trial, on_sheet=sheet))
+            file = words["files"][SIDE_2_FILES[last_first]]
+            order.append(words["order"].format(sheet=sheet, file=file))
+        key = "back" if trial.on_the_back else "front"
+        key += "_same" if trial.same_way else "_opposite"
+        each.append(Outcome(trial, words[key], words[turn(trial).value], order))
+    return each
 
 
 def outcomes(
@@ -277,16 +299,7 @@ def outcomes(
     ``wide`` is how wide all words can be but those of what is ``seen``, which have a width and a
     height of their own; how to turn the pile is at most ``turn_high`` high, its type ``turn_most``.
     """
-    each = []
-    for trial in TRIALS:
-        order = [words["order_title"]]
-        for sheet in (1, 2):
-            last_first = reverse_side_2(replace(trial, on_sheet=sheet))
-            file = words["files"][SIDE_2_FILES[last_first]]
-            order.append(words["order"].format(sheet=sheet, file=file))
-        key = "back" if trial.on_the_back else "front"
-        key += "_same" if trial.same_way else "_opposite"
-        each.append(Outcome(trial, words[key], words[turn(trial).value], order))
+    each = all_outcomes(words)
     strong: dict[str, Any] = {"most": turn_most, "weight": STRONG_WEIGHT}
     sizes = (
         min(pen.size_for([one.seen], *seen) for one in each),
@@ -337,21 +350,29 @@ def edges(pen: Pen, paper: Paper, places: Places) -> None:
         pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
 
 
-def notes(pen: Pen, at: At, right: float, words: Words) -> float:
-    """What a buyer notes for the next time. Gives the last baseline."""
+def notes(pen: Pen, at: At, right: float, words: Words, *, letters: bool = False) -> float:
+    """What a buyer notes for the next time: the files, and how to turn the pile, in words or by
+    one of the ``letters``. Gives the last baseline."""
     x, y = at
-    pen.heading(words["note_title"], (x, y), right - x)
-    called = words["files"]
+    pen.heading(words["note_title"], (x, y), right - x, READ_MM if letters else 3.3)
+    called, size = words["files"], READ_MM if letters else 3.0
     for files in ((BOTH,), *((SIDE_1, file) for file in SIDE_2_FILES)):
         y += 5.2
         pen.box(Rect(x, y - 2.6, 3, 3), width=FINE_MM)
-        pen.words(" + ".join(called[file] for file in files), (x + 5, y), 3.0, colour=INK)
+        pen.words(" + ".join(called[file] for file in files), (x + 5, y), size, colour=INK)
     y += 6
-    pile, size = words["note_pile"], 3.0
+    pile = words["note_pile"]
     wide = pen.measure(pile, size)
     pen.begin(pile, (x, y), right, size)
-    gap = wide + 1.5
-    start, end = (x, right - gap) if pen.style.right_to_left else (x + gap, right)
+    gap, at_right = wide + 1.5, pen.style.right_to_left
+    if letters:
+        for number, letter in enumerate(LETTERS):
+            along = gap + 12.0 * number + 2
+            left, beside = (right - along - 3, -3.0) if at_right else (x + along, 5.0)
+            pen.box(Rect(left, y - 2.6, 3, 3), width=FINE_MM)
+            pen.words(letter, (left + beside, y), size, colour=INK)
+        return y
+    start, end = (x, right - gap) if at_right else (x + gap, right)
     pen.line((start, y + 0.6), (end, y + 0.6))
     return y
 
@@ -387,15 +408,8 @@ def example(pen: Pen, at: At, words: Words) -> None:
 
 
 def front(pen: Pen, places: Places, words: Words) -> None:
-    """What is tried, on its front: a leaf with the box for the sheet's number, crosses, and the
-    lines of both scales that are seen through the paper."""
-    _leaf(pen, places.leaf_1, "1")
-    x, y = places.leaf_1
-    box = Rect(x + 14, y + 15.5, 6, 6)
-    pen.box(box, width=FINE_MM)
-    pen.words(words["number_box"], (box.x + 3, box.y - 1.4), anchor="middle")
-    for at in places.crosses:
-        pen.cross(at)
+    """What is tried, on its front, and the lines of both scales that are seen through the paper."""
+    tried(pen, places, words, WORDS_MM)
     for line in range(-places.most, places.most + 1):
         along, long = line * PITCH_MM, TICK_MM if line else LONG_MM
         y = places.down_y + along
@@ -403,16 +417,32 @@ def front(pen: Pen, places: Places, words: Words) -> None:
         pen.line((places.down_x, y), (places.down_x + long, y), FINE_MM)
 
 
+def tried(pen: Pen, places: Places, words: Words, size: float) -> None:
+    """A leaf with the box for the sheet's number, and crosses."""
+    _leaf(pen, places.leaf_1, "1")
+    x, y = places.leaf_1
+    box = Rect(x + 14, y + 15.5, 6, 6)
+    pen.box(box, width=FINE_MM)
+    pen.words(words["number_box"], (box.x + 3, box.y - 1.4), size, anchor="middle")
+    for at in places.crosses:
+        pen.cross(at)
+
+
+def behind(pen: Pen, places: Places) -> None:
+    """The same on its back: a leaf, and crosses behind those of the front."""
+    _leaf(pen, places.leaf_2, "2")
+    for at in places.crosses:
+        pen.cross((-at[0], at[1]))
+
+
 def back(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> None:
-    """The same on its back: a leaf, crosses behind those of the front, and the numbered lines.
+    """What is tried, on its back, and the numbered lines.
 
     Numbers say the shift of the back's page as the file has it, in tenths of a millimetre: shifted
     by so many steps towards growing numbers, that line meets one of side 1. ``down_at`` is the
     middle of the words beside the scale that reads shifts up and down.
     """
-    _leaf(pen, places.leaf_2, "2")
-    for at in places.crosses:
-        pen.cross((-at[0], at[1]))
+    behind(pen, places)
     sign = 1 if flip is Flip.LONG else -1
     x, y = -places.down_x, places.across_y
     for number in range(-places.most, places.most + 1):

@@ -11,7 +11,7 @@ that is.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from pipeline.draw import draw
@@ -22,7 +22,7 @@ from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper
 from pipeline.testsheets import feedparts as parts
 from pipeline.testsheets.feedparts import LARGE, PICTURE_MM, SMALL, Words, as_called, places_on
-from pipeline.testsheets.pen import CARD_MM, Pen
+from pipeline.testsheets.pen import CARD_MM, READ_MM, Pen
 from pipeline.text import FontBook
 
 LEFT = -82.0
@@ -165,6 +165,85 @@ def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     return pen.svg()
 
 
+# The buyer's: one question a block, one size of type, the same on every paper.
+BLOCK_MM = 4.0
+"""Between one block and the next."""
+
+
+def _headed(pen: Pen, left: float, paper: Paper, words: Words, page: int) -> float:
+    """The title, which page it is and how to print it. Gives the next block's baseline."""
+    at, wide = (left, SMALL_HEAD[1]), WIDE - left
+    pen.begin(words["title"], at, WIDE, 7, weight=300)
+    about = words["about"].format(paper=paper.title)
+    said = f"{words['side'].format(number=page)} · {about}"
+    return pen.paragraph(said, (left, at[1] + 6), wide, READ_MM) + BLOCK_MM
+
+
+def _asked(
+    pen: Pen, number: int, title: str, texts: Sequence[str], at: tuple[float, float]
+) -> float:
+    """One question, by its ``number`` among the buyer's. Gives the next block's baseline."""
+    (x, y), wide = at, WIDE - at[0]
+    named = f"{number}. {title.partition(' ')[2]}"
+    y = pen.heading(named, (x, y), wide, READ_MM) + 0.6
+    for text in texts:
+        y = pen.paragraph(text, (x, y), wide, READ_MM) + 0.6
+    return y + BLOCK_MM
+
+
+def _buyers_sizes(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 1: whether it is true to size, and printing both sides at once."""
+    y = _headed(pen, SMALL.left, paper, words, 1)
+    _asked(pen, 1, words["size_title"], [words["size"]], (SMALL.left, y))
+    parts.measures(pen, SMALL, words, (READ_MM, READ_MM))
+    _asked(pen, 2, words["way_title"], parts.ways(words, following=3), (-WIDE, 34.0))
+    return pen.svg()
+
+
+def _buyers_pile(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 2: printing one side at a time, and what to print from now on."""
+    y = _headed(pen, -WIDE, paper, words, 2)
+    y = _asked(pen, 3, words["feed_title"], [words["feed"]], (-WIDE, y))
+    found = parts.all_outcomes(words)
+    for row in (found[:2], found[2:]):
+        # What is read first is where lines begin.
+        lefts = (2.0, -WIDE) if pen.style.right_to_left else (-WIDE, 2.0)
+        y = max(_buyers_cell(pen, (x, y), one) for x, one in zip(lefts, row, strict=True))
+    parts.notes(pen, (-WIDE, y + 1.0), WIDE, words, letters=True)
+    return pen.svg()
+
+
+def _buyers_cell(pen: Pen, at: tuple[float, float], one: parts.Outcome) -> float:
+    """A picture of the trial, and beside it what to do then. Gives the next baseline."""
+    (x, y), air = at, 3.0
+    wide = WIDE - 4 - PICTURE_MM[0] - air + 2
+    at_right = pen.style.right_to_left
+    picture_x, text_x = (x + wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
+    parts.picture(pen, (picture_x, y - 2.6), one.trial)
+    below = pen.paragraph(one.seen, (text_x, y), wide, READ_MM)
+    below = pen.heading(one.turn, (text_x, below), wide, READ_MM)
+    for line in one.order:
+        below = pen.paragraph(line, (text_x, below), wide, READ_MM)
+    return max(below, y + PICTURE_MM[1]) + 2.0
+
+
+def _buyers_front(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 3: the front that is tried."""
+    y = _headed(pen, SMALL.left, paper, words, 3)
+    pen.heading(words["trial"], (SMALL.left, y), WIDE - SMALL.left - 6, READ_MM)
+    parts.tried(pen, SMALL, words, READ_MM)
+    return pen.svg()
+
+
+def _buyers_back(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
+    """Page 4: its back."""
+    _headed(pen, SMALL.left, paper, words, 4)
+    pen.paragraph(words["shift_skew"], (-WIDE, 60.0), 2 * WIDE, READ_MM)
+    parts.behind(pen, SMALL)
+    return pen.svg()
+
+
+BUYERS_PAGES = (_buyers_sizes, _buyers_pile, _buyers_front, _buyers_back)
 LARGE_PAGES = (_side_1, _side_2)
 SMALL_PAGES = (_measured, _explained, _tried, _read)
 """What draws each page; odd ones are fronts."""
@@ -181,21 +260,25 @@ def feed_test(
     book: FontBook,
     language: str = "en",
     names: Mapping[str, str] = MappingProxyType({}),
+    *,
+    maker: bool = True,
 ) -> bytes:
     """The feed test for a paper that has one, as a PDF: two pages, the sides of a sheet, or four.
 
+    The maker's asks for what ``[printer]`` of a season file takes. The buyer's, of four pages on
+    every paper, asks for nothing to be written but which file to print and how to turn the pile.
     Backs are turned as ``flip`` turns the sets' side 2, and are never moved by what is known of
     the printer's shift: the test shows the printer as it is. ``names`` are what the files it
     speaks of are called where it goes, by their own names.
     """
     style, every = sheet_words("feed_test", language)
-    one_sheet = places_on(paper) is LARGE
+    one_sheet = maker and places_on(paper) is LARGE
     # What is said otherwise of two sheets stands in a table of its own, under the same keys.
     said = {**every, **({} if one_sheet else every["two_sheets"])}
     del said["two_sheets"]
     words = as_called(said, names)
     wide, high = paper.width_mm, paper.height_mm
-    layout = LARGE_PAGES if one_sheet else SMALL_PAGES
+    layout = LARGE_PAGES if one_sheet else SMALL_PAGES if maker else BUYERS_PAGES
     sides = []
     for number, side in enumerate(layout):
         turned = flip is Flip.SHORT and number % 2 == 1

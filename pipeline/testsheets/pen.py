@@ -248,7 +248,13 @@ class Pen:
         )
 
     def bar(
-        self, at: tuple[float, float], length: float, parts: int, label: str, down: bool
+        self,
+        at: tuple[float, float],
+        length: float,
+        parts: int,
+        label: str,
+        down: bool,
+        size: float = WORDS_MM,
     ) -> None:
         """A measured bar, from ``at`` to the right or down, marked in equal parts."""
         x, y = at
@@ -262,15 +268,20 @@ class Pen:
             way = length * number / parts
             self.line(along(way, -reach), along(way, reach), FINE_MM)
         if down:
-            self.words(label, along(length + 2.4, 0.95), anchor="end", turned=270)
+            self.words(label, along(length + 2.4, 0.95), size, anchor="end", turned=270)
         else:
-            self.words(label, along(length + 2.4, 0.95))
+            self.words(label, along(length + 2.4, 0.95), size)
 
-    def card(self, corner: tuple[float, float], *said: str) -> None:
+    def card(
+        self,
+        corner: tuple[float, float],
+        *said: str,
+        sizes: tuple[float, float] = (3.3, WORDS_MM),
+    ) -> None:
         """The outline of a bank card at true size, ``corner`` its top left; two lines in it."""
         self.box(Rect(*corner, *CARD_MM), CARD_RADIUS_MM)
         middle = corner[0] + CARD_MM[0] / 2
-        for text, down, size in zip(said, (26, 31), (3.3, WORDS_MM), strict=True):
+        for text, down, size in zip(said, (26, 31), sizes, strict=True):
             self.words(text, (middle, corner[1] + down), size, anchor="middle")
 
     def cross(self, at: tuple[float, float], reach: float = 4.0) -> None:

@@ -7,6 +7,7 @@ import unicodedata
 
 import pytest
 
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.impose import Flip
 from pipeline.plan.model import Paper
 from pipeline.plan.words import words_for
@@ -17,7 +18,13 @@ from pipeline.publish.zips import buyers_names, own_names, sorted_for_use, withi
 from pipeline.testsheets.feedtest import feed_test
 from pipeline.text.shape import in_visual_order, levels
 from tests.impose.sample import A4, LETTER, book
-from tests.impose.test_sheet_languages import SMALL_PAPERS, by_page, keep_apart, rows_of
+from tests.impose.test_sheet_languages import (
+    SMALL_PAPERS,
+    by_page,
+    keep_apart,
+    keep_on_paper,
+    rows_of,
+)
 
 LANGUAGES = sorted(path.stem for path in WORDS.glob("*.toml"))
 
@@ -67,9 +74,15 @@ def test_the_feed_test_has_room_for_them(
         own: within(name, right_to_left=right_to_left)
         for own, name in buyers_names(language, feed_test=True).items()
     }
-    _, rows = rows_of(monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language, names))
-    for page in by_page(rows):
-        keep_apart(page, 6)
+    made, rows = rows_of(
+        monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language, names, maker=False)
+    )
+    for number, page in enumerate(by_page(rows)):
+        keep_apart(page, 3)
+        keep_on_paper(made, number, paper, 3)
+    assert {round(row.size / MM_PER_INCH * 72, 2) for row in rows if len(row.text) > 1} == {
+        *(9.0, round(7 / MM_PER_INCH * 72, 2))
+    }, "one size of type besides the title's"
     said = " ".join(row.text for row in rows)
     for own in ("side-1.pdf", "side-2.pdf", "side-2-reversed.pdf", "both-sides.pdf"):
         assert said.count(names[own]) > 1

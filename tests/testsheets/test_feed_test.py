@@ -599,6 +599,30 @@ def test_on_small_papers_each_page_says_which_it_is_and_which_to_print(
 LOOKS = [(A4, 2), (LETTER, 2), (SIZES["a5"], 4)]
 
 
+@each_kind
+@both_flips
+def test_a_buyer_is_asked_for_nothing_that_goes_into_a_file(paper: Paper, flip: Flip) -> None:
+    """Four pages on every paper, the last two back to back; no setting is named."""
+    pdf = feed_test(paper, flip, book(), "en-GB", maker=False)
+    with pdfium.PdfDocument(pdf) as document:
+        said = [page.get_textpage().get_text_bounded() for page in document]
+    assert len(said) == 4
+    for word in ("maker", "_mm", "[printer]", "flip =", "reverse_side_2", "poor paper"):
+        assert word not in " ".join(said), word
+    assert "go on with 3" in " ".join(said[0].split())
+    assert "turn the pile" in said[1]
+    for x, y in SMALL.crosses:
+        cx, cy = from_middle(paper, x, y)
+        front, behind = (
+            (paper.width_mm - cx, cy) if flip is Flip.LONG else (cx, paper.height_mm - cy),
+            [path.box for path in paths(pdf, 3)],
+        )
+        wanted = Rect(front[0] - 4, front[1], 8, 0)
+        assert any(
+            max(abs(a - b) for a, b in zip(box, wanted, strict=True)) <= NEAR for box in behind
+        )
+
+
 @pytest.mark.parametrize(
     ("paper", "side"),
     [
