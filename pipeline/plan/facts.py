@@ -5,7 +5,8 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 import re
-from collections.abc import Mapping, Sequence
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from pipeline.plan.almanac import PHASES, TURNS, Almanac
@@ -295,12 +296,14 @@ ALMANAC_PARTS = ("feast", "note", "moon", "sunrise", "sunset", *TURNS, *PHASES, 
 
 
 def in_one_line(said: Sequence[str], words: Words) -> tuple[str, ...]:
-    """Several things in one line, and shorter: the first with how many more, then fewer words.
+    """Several things in one line, and shorter: the first with how many more, then less of that.
 
     >>> from pipeline.plan.words import words_for
     >>> in_one_line(("Early May Bank Holiday", "Anna"), words_for("en"))
     ('Early May Bank Holiday, Anna', 'Early May Bank Holiday +1', 'Early May Bank… +1', \
 'Early May… +1', 'Early… +1')
+    >>> in_one_line(("Pfingstmontag",), words_for("de"))
+    ('Pfingstmontag', 'Pfingstm…', 'Pfing…')
     >>> in_one_line((), words_for("en"))
     ('',)
     """
@@ -308,8 +311,18 @@ def in_one_line(said: Sequence[str], words: Words) -> tuple[str, ...]:
         return NO_TEXT
     parts = said[0].split()
     more = f" +{words.number(len(said) - 1)}" if len(said) > 1 else ""
-    cut = (" ".join(parts[:count]) + "…" for count in range(len(parts) - 1, 0, -1))
+    cut = [" ".join(parts[:count]) + "…" for count in range(len(parts) - 1, 0, -1)]
+    cut += [begun + "…" for begun in _beginnings(parts[0])]
     return distinct((", ".join(said), said[0] + more, *(one + more for one in cut)))
+
+
+def _beginnings(word: str) -> Iterator[str]:
+    """The first letters of a long word, with the signs that belong to them."""
+    for count in (8, 5):
+        while count < len(word) and unicodedata.category(word[count]).startswith("M"):
+            count += 1
+        if count < len(word) - 1:
+            yield word[:count]
 
 
 def _week_range(words: Words, week: Week) -> tuple[str, ...]:
