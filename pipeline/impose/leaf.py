@@ -144,7 +144,7 @@ class LeafGeometry:
         depth = punch_depth(self.binder, self.clearance_mm)
         inner = max(depth, safe)
         flap_safe = Rect(width + safe, safe, flap - 2 * safe, height - 2 * safe)
-        top = self.height_mm - height
+        top = tab_size(self.tab)[1]
         face = LeafFace(
             flat=flat,
             trim=Rect(0, top, width, height),

@@ -159,12 +159,12 @@ class Tab:
     @property
     def wider_mm(self) -> float:
         """How much wider than its page the flat leaf is."""
-        return self.reach_mm if self.edge is Edge.FORE else 0.0
+        return self.reach_mm if self.edge is Edge.FORE else 0
 
     @property
     def higher_mm(self) -> float:
         """How much higher than its page the flat leaf is."""
-        return self.reach_mm if self.edge is Edge.HEAD else 0.0
+        return self.reach_mm if self.edge is Edge.HEAD else 0
 
     def flat(self, width: float, height: float) -> Rect:
         """The leaf of a page ``width`` × ``height`` mm, with the strip that tabs stand in."""
@@ -187,7 +187,7 @@ class Tab:
 
 def tab_size(tab: Tab | None) -> tuple[float, float]:
     """By how many mm a leaf is wider and higher than its page for the sake of a tab."""
-    return (tab.wider_mm, tab.higher_mm) if tab else (0.0, 0.0)
+    return (tab.wider_mm, tab.higher_mm) if tab else (0, 0)
 
 
 @dataclass(frozen=True)
