@@ -19,12 +19,12 @@ from pipeline.drawings.checks.keynames import check_figures, check_keys, check_m
 from pipeline.drawings.checks.lettersandpictures import (
     check_effects,
     check_fonts,
-    check_other_engine,
     check_pictures,
     check_sight,
     check_typed_times,
 )
 from pipeline.drawings.checks.mends import check_hairlines, check_ids, check_joins, check_size
+from pipeline.drawings.checks.secondengine import check_other_engine
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
 from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones

@@ -8,28 +8,19 @@ from __future__ import annotations
 
 import copy
 import functools
-import io
 import itertools
-import json
 import math
-import re
-import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-import resvg_py
-from fontTools.ttLib import TTFont
 from lxml import etree
-from PIL import Image, ImageFilter
 
-from pipeline.base.cache import Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect
-from pipeline.draw import draw, effects
+from pipeline.draw import effects
 from pipeline.drawings.checks.inspection import (
     DrawingFinding,
     Inspection,
@@ -42,18 +33,15 @@ from pipeline.drawings.checks.inspection import (
     property_of,
     text_boxes,
 )
-from pipeline.drawings.checks.sourcetext import NUMBER, number_of
+from pipeline.drawings.checks.sourcetext import number_of
 from pipeline.fill.keys import ruled
-from pipeline.fill.template import computed_style, keep_names, rect_of
+from pipeline.fill.template import computed_style, rect_of
 from pipeline.plan.mentions import mentions
-from pipeline.proof.read.raster import opened, page_picture
 from pipeline.svg.paint import Colour
-from pipeline.svg.path import SHAPES, Point, box_of, outline
-from pipeline.svg.transform import Matrix, parse_transform, view_box
+from pipeline.svg.path import SHAPES, Point, outline
+from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import (
     DEFINITIONS,
-    FLOW,
-    NAMES,
     SVG,
     href,
     lineage,
@@ -61,11 +49,9 @@ from pipeline.svg.tree import (
     page_matrix,
     remove,
     size_of,
-    strip,
     target,
 )
 from pipeline.text.shape import advance
-from pipeline.text.style import families, length
 
 _COARSE_DPI, _SOFT_DPI = 150, 200
 """Pixels to the inch below which a picture shows its pixels on paper, and below which it looks
@@ -626,214 +612,3 @@ def _shown(element: etree._Element) -> frozenset[str]:
     """The names that an element is only shown by, its own and of the groups around it."""
     steps = (name for step in lineage(element) for name in names(step))
     return frozenset(name for name in steps if name.startswith("show-"))
-
-
-# What a second engine draws otherwise
-
-_PER_MM = 3
-"""Pixels to the millimetre of the pictures that are compared."""
-
-_LEVELS = 64
-"""How far (of 255) a colour may be beyond all that the other picture has within a pixel."""
-
-_CELL = 6
-"""How many pixels a side of the squares has in which what differs is counted, 2 mm; what differs
-in less than three tenths of one is how an edge falls on pixels (by eye)."""
-
-_PX_MM = MM_PER_INCH / 96
-
-
-def check_other_engine(inspection: Inspection, cache: Cache) -> Iterator[DrawingFinding]:
-    """Places that resvg, a second engine, draws otherwise from the file as it was saved.
-
-    What it finds is kept, so that a drawing is compared once.
-    """
-    plain = bytes(etree.tostring(inspection.template.root))
-    saved = _saved(inspection)
-    try:
-        asked = sorted(_faces(inspection).items())
-    except UserError:
-        return  # of a font, which has a finding of its own
-    key = key_of("otherwise", plain, saved, *itertools.chain.from_iterable(asked))
-
-    def compared() -> bytes:
-        size = inspection.template.width_mm, inspection.template.height_mm
-        with opened(draw([plain], inspection.book)) as pdf:
-            ours = page_picture(pdf[0], _PER_MM * MM_PER_INCH)
-        faces = [_called_so(data, *name) for name, data in asked]
-        return json.dumps(drawn_apart(ours, _by_resvg(saved, faces, ours.size, size))).encode()
-
-    for box in (Rect(*each) for each in json.loads(cache.get_or_make(key, compared))):
-        middle = box.x + box.width / 2, box.y + box.height / 2
-        element = _likeliest(inspection, middle)
-        if element is not None and _is_known_otherwise(inspection, element):
-            continue
-        yield inspection.finding(
-            "drawn-otherwise",
-            [element] if element is not None else [],
-            f"looks different there: {box.width:.0f} × {box.height:.0f} mm,"
-            f" {box.x:.0f} mm from the left and {box.y:.0f} mm from the top",
-        )
-
-
-def drawn_apart(ours: Image.Image, theirs: Image.Image) -> list[tuple[float, float, float, float]]:
-    """Where two pictures differ by more than how edges fall on pixels: x, y, width, height in mm.
-
-    Both are RGB, of the same size, ``_PER_MM`` pixels to the millimetre.
-    """
-    width, height = (side // _CELL * _CELL for side in ours.size)
-    beyond = np.zeros((ours.height, ours.width), dtype=bool)
-    for one, other in ((ours, theirs), (theirs, ours)):
-        darkest, lightest = other.filter(ImageFilter.MinFilter), other.filter(ImageFilter.MaxFilter)
-        here, low, high = (np.asarray(each, dtype=np.int16) for each in (one, darkest, lightest))
-        beyond |= ((here < low - _LEVELS) | (here > high + _LEVELS)).any(axis=2)
-    cells = beyond[:height, :width].reshape(height // _CELL, _CELL, width // _CELL, _CELL)
-    waiting = {(int(y), int(x)) for y, x in np.argwhere(cells.mean(axis=(1, 3)) > 0.3)}
-    found = []
-    while waiting:
-        group = [waiting.pop()]
-        for y, x in group:
-            near_by = {(y + down, x + along) for down in (-1, 0, 1) for along in (-1, 0, 1)}
-            group += near_by & waiting
-            waiting -= near_by
-        ys, xs = zip(*group, strict=True)
-        side = _CELL / _PER_MM
-        place = min(xs) * side, min(ys) * side
-        found.append((*place, (max(xs) + 1) * side - place[0], (max(ys) + 1) * side - place[1]))
-    return sorted(found)
-
-
-def _saved(inspection: Inspection) -> bytes:
-    """The drawing as it was saved, without guides and what samples of keys alone have."""
-    root = copy.deepcopy(inspection.raw)
-    keep_names(root)
-    for element in list(root.iter(etree.Element)):
-        own = names(element)
-        if "guides" in own and element is not root:
-            remove(element)
-        elif any(map(is_key, own)):
-            for inner in element.iter(etree.Element):
-                strip(inner, "textLength", "lengthAdjust")
-    for element in root.iter(etree.Element):
-        strip(element, NUMBER, NAMES)
-        if "font-family" in element.attrib:  # in quotes, as resvg wants names with figures in them
-            said = families(element.get("font-family"))
-            element.set("font-family", ", ".join(f"'{name}'" for name in said))
-    return bytes(etree.tostring(root))
-
-
-def _by_resvg(
-    svg: bytes, faces: Sequence[bytes], shape: tuple[int, int], size_mm: tuple[float, float]
-) -> Image.Image:
-    """A saved drawing on white as resvg draws it, cut to the page of ``shape`` pixels."""
-    root = etree.fromstring(svg, etree.XMLParser(huge_tree=True))
-    box = view_box(root.get("viewBox"))
-    sides = [
-        length(root.get(side), whole=whole, default=whole)
-        for side, whole in zip(("width", "height"), box[2:] if box else (100, 100), strict=True)
-    ]
-    if box is None:
-        root.set("viewBox", f"0 0 {sides[0]} {sides[1]}")
-    pairs = zip(sides, size_mm, strict=True)
-    over = [round((side * _PX_MM - shown) / 2 * _PER_MM) for side, shown in pairs]
-    columns, rows = shape
-    root.set("width", str(columns + 2 * over[0]))
-    root.set("height", str(rows + 2 * over[1]))
-    with tempfile.TemporaryDirectory() as folder:
-        files = []
-        for number, data in enumerate(faces):
-            files.append(Path(folder) / f"{number}.ttf")
-            files[-1].write_bytes(data)
-        drawn = resvg_py.svg_to_bytes(
-            svg_string=etree.tostring(root, encoding="unicode"),
-            dpi=96,
-            skip_system_fonts=True,
-            font_files=[str(file) for file in files],
-        )
-    ink = Image.open(io.BytesIO(drawn)).convert("RGBA")
-    whole = Image.alpha_composite(Image.new("RGBA", ink.size, "white"), ink).convert("RGB")
-    return whole.crop((over[0], over[1], over[0] + columns, over[1] + rows))
-
-
-def _faces(inspection: Inspection) -> dict[tuple[str, float, bool], bytes]:
-    """The font files that texts are set with, by the family, weight and slant they stand for."""
-    found: dict[tuple[str, float, bool], bytes] = {}
-    for text in inspection.template.root.iter(SVG + "text", SVG + "tspan"):
-        style = computed_style(text)
-        for place, instance in enumerate(
-            inspection.book.candidates(style.families, style.weight, style.italic)
-        ):
-            family = style.families[0] if place == 0 else instance.face.family
-            asked = family, style.weight, style.italic
-            if asked not in found:
-                found[asked] = instance.data
-    return found
-
-
-@functools.lru_cache(maxsize=64)
-def _called_so(data: bytes, family: str, weight: float, italic: bool) -> bytes:
-    """A font file under another family's name, at the weight that it is asked for with."""
-    font = TTFont(io.BytesIO(data), recalcTimestamp=False)
-    for record in list(font["name"].names):
-        if record.nameID in (1, 16):
-            record.string = family
-        elif record.nameID in (2, 17):
-            record.string = "Italic" if italic else "Regular"
-    font["OS/2"].usWeightClass = round(weight)
-    font["OS/2"].fsSelection = 1 if italic else 64
-    output = io.BytesIO()
-    font.save(output)
-    return output.getvalue()
-
-
-def _likeliest(inspection: Inspection, at: Point) -> etree._Element | None:
-    """The smallest of what is painted at a place on the page."""
-    found: list[tuple[float, int, etree._Element]] = []
-    for place, item in enumerate(inspection.painted):
-        if item.element.tag == SVG + "text":
-            boxes = text_boxes(item, inspection.book)
-        else:
-            own = box_of(item.element)
-            boxes = [item.matrix.bounds(own).grown(0.5)] if own is not None else []
-        for box in boxes:
-            if box.x <= at[0] <= box.right and box.y <= at[1] <= box.bottom:
-                found.append((box.width * box.height, -place, item.element))
-    return min(found)[2] if found else None
-
-
-_NOT_ITS_STRENGTH = re.compile(
-    rb"clip-path\s*[:=]\s*[\"']?\s*(?:inset|circle|ellipse|polygon|path|rect|xywh|[a-z]+-box)\b"
-    rb"|drop-?shadow|feDisplacementMap|lighting-color",
-    re.IGNORECASE,
-)
-"""What resvg lacks or has in another colour or place (see the pages of ``tests/draw``)."""
-
-
-_NOT_IN_ITS_TEXTS = frozenset((
-    "textLength", "text-transform", "text-decoration", "direction", "unicode-bidi", "writing-mode",
-    "baseline-shift", "dominant-baseline", "alignment-baseline", "white-space",
-    "white-space-collapse", "font-variant-caps", "font-variant-numeric", "font-variant-ligatures",
-    "font-variant-position", "font-feature-settings", "font-size-adjust", "side", FLOW,
-))  # fmt: skip
-"""What resvg lacks or has otherwise of texts."""
-
-_IN_A_TEXT = frozenset(("opacity", "clip-path", "mask"))
-"""What resvg takes of whole texts alone."""
-
-
-def _is_known_otherwise(inspection: Inspection, element: etree._Element) -> bool:
-    """Whether it is a text, or clipped or filtered, and has what resvg doesn't draw right."""
-    if element.tag == SVG + "text":
-        style = computed_style(element)
-        letters = {
-            ord(sign) for sign in "".join(map(str, element.itertext())) if not sign.isspace()
-        }
-        face, *_ = inspection.book.candidates(style.families, style.weight, style.italic)
-        if not letters <= face.characters:  # it takes the rest from faces that it finds by itself
-            return True
-        parts = [set(part.attrib) for part in element.iterdescendants(etree.Element)]
-        said = set().union(*parts, *(step.attrib for step in lineage(element)))
-        if said & _NOT_IN_ITS_TEXTS or any(part & _IN_A_TEXT for part in parts):
-            return True
-    concerned = any({"clip-path", "filter"} & set(step.attrib) for step in lineage(element))
-    return concerned and _NOT_ITS_STRENGTH.search(inspection.source.data) is not None

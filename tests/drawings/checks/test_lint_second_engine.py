@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.findings import Severity
 from pipeline.drawings.checks import DrawingFinding, lint, templates_under
-from pipeline.drawings.checks.lettersandpictures import drawn_apart
+from pipeline.drawings.checks.secondengine import drawn_apart
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
 
