@@ -11,6 +11,7 @@ import functools
 import io
 import itertools
 import json
+import math
 import re
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
@@ -33,7 +34,7 @@ from pipeline.proof.read.raster import opened, page_picture
 from pipeline.svg.markers import KINDS
 from pipeline.svg.path import SHAPES, Point, box_of, outline
 from pipeline.svg.styles import resolve_styles
-from pipeline.svg.transform import view_box
+from pipeline.svg.transform import parse_transform, view_box
 from pipeline.svg.tree import (
     HREFS,
     NAMES,
@@ -78,7 +79,7 @@ def check_other_engine(inspection: Inspection, cache: Cache) -> Iterator[Drawing
     template, root = judged
     plain, saved = bytes(etree.tostring(template.root)), _saved(root)
     try:
-        asked = sorted(_faces(inspection).items())
+        asked = sorted(_faces(inspection, template.root, root).items())
     except UserError:
         return  # of a font, which has a finding of its own
     key = key_of("otherwise", plain, saved, *itertools.chain.from_iterable(asked))
@@ -88,7 +89,8 @@ def check_other_engine(inspection: Inspection, cache: Cache) -> Iterator[Drawing
         with opened(draw([plain], inspection.book)) as pdf:
             ours = page_picture(pdf[0], _PER_MM * MM_PER_INCH)
         faces = [_called_so(data, *name) for name, data in asked]
-        return json.dumps(drawn_apart(ours, _by_resvg(saved, faces, ours.size, size))).encode()
+        theirs = _by_resvg(saved, faces, ours.size, size)
+        return json.dumps(drawn_apart(ours, theirs) if theirs is not None else []).encode()
 
     for box in (Rect(*each) for each in json.loads(cache.get_or_make(key, compared))):
         element = _likeliest(inspection, (box.x + box.width / 2, box.y + box.height / 2))
@@ -154,8 +156,11 @@ def _judged(inspection: Inspection) -> tuple[Template, etree._Element] | None:
 _HARD_STYLE = re.compile(
     rb"\b(?:var|calc|min|max|clamp)\(|!\s*important|@|<style[^>]*media"
     rb"|[.#\w\])*]\s*[:>+~\[][^;{}]*\{|\d(?:rem|[sld]?v(?:w|h|min|max|i|b))\b"
-    rb"|[;{\"'\s](?:d|x|y|width|height|r|[cr][xy]|transform|scale|rotate|translate)\s*:|:\s*none\s+[;\"'}]"
-    rb"|display\s*:\s*(?!none|inline\s*[;\"'}]|block)|(?:width|opacity|size|limit|offset)\s*:\s*[a-z]",
+    rb"|:\s*(?-i:[a-z]*[A-Z][A-Za-z]*|(?!url)[a-z]+\()[^;}]*[;\"'}]|/\*"
+    rb"|[;{\"'\s](?:d|x|y|width|height|r|[cr][xy]|transform|scale|rotate|translate)\s*:"
+    rb"|:\s*none\s+[;\"'}]"
+    rb"|display\s*:\s*(?!none|inline\s*[;\"'}]|block)"
+    rb"|(?:width|opacity|size|limit|offset)\s*:\s*[a-z]",
     re.IGNORECASE,
 )
 """What resvg does not know of styles; our reading of them is taken for files that have it."""
@@ -243,7 +248,25 @@ def _unknown(element: etree._Element) -> bool:
         return drawing_of(href(element)) is not None or _in_dots(href(element))
     if tag == "flowRoot":
         return True
+    if tag in ("linearGradient", "radialGradient"):
+        return _unknown_gradient(element)
     return tag in SHAPES and _unknown_line(element)
+
+
+def _unknown_gradient(gradient: etree._Element) -> bool:
+    """Whether a gradient has almost no length, or a focus on its circle or beyond."""
+
+    def number(name: str, default: float) -> float:
+        return length(gradient.get(name), whole=1.0, default=default)
+
+    if parse_transform(gradient.get("gradientTransform")).is_flat:
+        return True
+    if gradient.tag == SVG + "linearGradient":
+        along, down = number("x2", 1.0) - number("x1", 0.0), number("y2", 0.0) - number("y1", 0.0)
+        return href(gradient) == "" and math.hypot(along, down) < 1e-3
+    focus = (number(f"f{side}", number(f"c{side}", 0.5)) for side in "xy")
+    middle = (number(f"c{side}", 0.5) for side in "xy")
+    return math.dist(list(focus), list(middle)) > 0.95 * number("r", 0.5)
 
 
 def _in_dots(link: str) -> bool:
@@ -274,8 +297,12 @@ _LACKING: Sequence[tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]] = t
         ("(?!fe).*", "stroke-width|font-size", "^[a-z]"),
         ("rect|image|svg|symbol|circle", "width|height|r", "^(-|0(px)?$)"),
         (".*", "fill|stroke|stop-color|flood-color|lighting-color|color",
-         r"(?i)^(?!rgba?\(\s*[\d.]+%?\s*,|hsla?\(\s*-?[\d.]+\s*,)[a-z-]+\(|icc-color"),
-        (".*", "fill|stroke|stop-color|flood-color|color", "^[a-z]*[A-Z]"),
+         r"(?i)^(?!url\(|rgba?\(\s*[\d.]+%?\s*,|hsla?\(\s*-?[\d.]+\s*,)[a-z-]+\(|icc-color"),
+        (".*", "fill|stroke|stop-color|flood-color|color",
+         r"^(?!currentColor$)([a-z]*[A-Z]|(?i:currentcolor))|\s,|^\w+\([^,]*,[^,]*,[^,]*,[^)]*%"),
+        ("clipPath", "transform", ""),
+        ("path", "d", r"[Aa]\s*[\d.]*e-"),
+        (".*", "filter", r"(\w+\([^)]*\)\s*){9}"),
         (".*", "fill|stroke|clip-path|mask|filter", r"^url\([^)]*\)\s*\S"),
         (".*", ".*", r"^(?!.*\burl\().*\b(calc|min|max|clamp)\("),
         ("symbol", "refX|refY|width|height|transform|x|y", ""),
@@ -361,13 +388,20 @@ def _unknown_line(shape: etree._Element) -> bool:
     whether such ends meet. Also markers, of which resvg turns those on such shapes otherwise."""
     data = outline(shape)
     starts = ends = None
-    closed = meets = False
-    for segment in data.segments():
-        if segment.operator == "M":
+    closed = meets = still = False
+    before = ""
+    for segment in [*data.segments(), None]:
+        open_end = segment is None or segment.operator == "M"
+        still |= before == "M" and (open_end or (segment is not None and segment.operator == "Z"))
+        meets |= open_end and before in ("L", "C") and ends == starts
+        if segment is None:
+            break
+        before = segment.operator
+        if before == "M":
             starts = segment.points[0]
-        closed |= segment.operator == "Z"
+        closed |= before == "Z"
         ends = segment.points[-1] if segment.points else starts
-        meets |= segment.operator not in "MZ" and ends == starts
+        still |= before in ("L", "C") and all(point == segment.start for point in segment.points)
     dashed = (inherited(shape, "stroke-dasharray") or "none") != "none"
     marked = any((inherited(shape, name) or "none") != "none" for name in KINDS)
     curved = "C" in data.operators
@@ -377,7 +411,12 @@ def _unknown_line(shape: etree._Element) -> bool:
     matrix = page_matrix(shape)
     scale = max(matrix.scale_x, matrix.scale_y) * (across / page.width if page else 1.0)
     wide = width * scale * _PX_MM > _WIDE_MM
-    return (marked and (closed or curved)) or (wide and (meets or (closed and dashed)))
+    boxed = any("url(" in (inherited(shape, which) or "") for which in ("fill", "stroke"))
+    return (
+        (marked and (closed or curved or still))
+        or (wide and (meets or still or (closed and dashed)))
+        or (boxed and still)  # what goes nowhere counts in no box
+    )
 
 
 def _saved(root: etree._Element) -> bytes:
@@ -422,8 +461,9 @@ def _as_read(element: etree._Element) -> bool:
 
 def _by_resvg(
     svg: bytes, faces: Sequence[bytes], shape: tuple[int, int], size_mm: tuple[float, float]
-) -> Image.Image:
-    """A saved drawing on white as resvg draws it, cut to the page of ``shape`` pixels."""
+) -> Image.Image | None:
+    """A saved drawing on white as resvg draws it, cut to the page of ``shape`` pixels; None for
+    what it cannot read."""
     root = etree.fromstring(svg, etree.XMLParser(huge_tree=True))
     box = view_box(root.get("viewBox"))
     sides = [
@@ -442,29 +482,46 @@ def _by_resvg(
         for number, data in enumerate(faces):
             files.append(Path(folder) / f"{number}.ttf")
             files[-1].write_bytes(data)
-        drawn = resvg_py.svg_to_bytes(
-            svg_string=etree.tostring(root, encoding="unicode"),
-            dpi=96,
-            skip_system_fonts=True,
-            font_files=[str(file) for file in files],
-        )
+        try:
+            drawn = resvg_py.svg_to_bytes(
+                svg_string=etree.tostring(root, encoding="unicode"),
+                dpi=96,
+                skip_system_fonts=True,
+                font_files=[str(file) for file in files],
+            )
+        except BaseException as problem:
+            if not isinstance(problem, ValueError) and type(problem).__name__ != "PanicException":
+                raise
+            return None
     ink = Image.open(io.BytesIO(drawn)).convert("RGBA")
     whole = Image.alpha_composite(Image.new("RGBA", ink.size, "white"), ink).convert("RGB")
     return whole.crop((over[0], over[1], over[0] + columns, over[1] + rows))
 
 
-def _faces(inspection: Inspection) -> dict[tuple[str, float, bool], bytes]:
-    """The font files that texts are set with, by the family, weight and slant they stand for."""
+def _faces(
+    inspection: Inspection, plain: etree._Element, saved: etree._Element
+) -> dict[tuple[str, float, bool], bytes]:
+    """The font files that texts are set with, by the family, weight and slant they stand for.
+
+    Raises UserError for a text of ours without a face.
+    """
     found: dict[tuple[str, float, bool], bytes] = {}
-    for text in inspection.template.root.iter(SVG + "text", SVG + "tspan"):
-        style = computed_style(text)
-        for place, instance in enumerate(
-            inspection.book.candidates(style.families, style.weight, style.italic)
-        ):
-            family = style.families[0] if place == 0 else instance.face.family
-            asked = family, style.weight, style.italic
-            if asked not in found:
-                found[asked] = instance.data
+    styled = copy.deepcopy(saved)
+    resolve_styles(styled)
+    for root in (plain, styled):
+        for text in root.iter(SVG + "text", SVG + "tspan"):
+            style = computed_style(text)
+            try:
+                instances = list(
+                    inspection.book.candidates(style.families, style.weight, style.italic)
+                )
+            except UserError:
+                if root is plain:
+                    raise
+                continue
+            for place, instance in enumerate(instances):
+                family = style.families[0] if place == 0 else instance.face.family
+                found.setdefault((family, style.weight, style.italic), instance.data)
     return found
 
 
