@@ -98,9 +98,10 @@ def remove(element: etree._Element) -> None:
 
 def strip(element: etree._Element, *attributes: str) -> None:
     """Takes attributes off an element where it has them."""
+    own = element.attrib
     for attribute in attributes:
-        if attribute in element.attrib:
-            del element.attrib[attribute]
+        if attribute in own:
+            del own[attribute]
 
 
 def names(element: etree._Element) -> tuple[str, ...]:
