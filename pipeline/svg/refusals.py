@@ -332,13 +332,13 @@ def _harmless(element: etree._Element, tag: str, name: str) -> bool:
 
 def _held(element: etree._Element, tag: str) -> Unsupported | None:
     """What is refused of what an element holds or refers to."""
-    link = href(element)
     if tag == "svg" and element.getparent() is None:
         moved = element.get("transform", "none").strip() not in ("", "none")
         return PAGE_TRANSFORM if moved else None
     if tag == "path":
         d = str(element.get("d") or "")
         return None if begins_with_move(d) or d.strip() == "none" else NO_MOVE
+    link = href(element)
     if (tag == "image" or (tag == "feImage" and link[:1] != "#")) and link:  # else it is empty
         head = link.partition(",")[0].lower()
         if not head.startswith("data:"):

@@ -10,6 +10,8 @@ from pathlib import Path
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path import parse_path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfWriter
@@ -166,3 +168,27 @@ def test_relative_and_absolute_say_the_same(steps: list[tuple[str, list[float]]]
     one, other = path_data(relative), path_data(absolute)
     assert one.operators == other.operators
     assert one.coordinates == pytest.approx(other.coordinates, abs=1e-6)
+
+
+@settings(deadline=None)
+@given(
+    st.lists(st.tuples(st.sampled_from("MmLlHhVvCcSs"), st.lists(FIELD, min_size=6, max_size=6))),
+    st.sampled_from((" ", ",", " ,", "")),
+)
+def test_numbers_may_be_parted_in_any_way(
+    steps: list[tuple[str, list[float]]], parted: str
+) -> None:
+    """The judge is fontTools' own reader of path data."""
+    count = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4}
+    written = "M5 5"
+    for command, numbers in steps:
+        words = [f"{number:.2f}" for number in numbers[: count[command.upper()]]]
+        signed = [word if parted or word[0] == "-" else f"+{word}" for word in words]
+        written += command + parted.join(signed)
+    pen = RecordingPen()
+    parse_path(written, pen)
+    points = [point for _, drawn in pen.value for point in drawn]
+    mine = path_data(written)
+    assert mine.coordinates == pytest.approx([value for point in points for value in point])
+    names = {"moveTo": "M", "lineTo": "L", "curveTo": "C", "endPath": ""}
+    assert mine.operators == "".join(names[name] for name, _ in pen.value)
