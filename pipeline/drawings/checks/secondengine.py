@@ -181,9 +181,13 @@ def _in_attributes(root: etree._Element) -> etree._Element:
 def _out_of_its_depth(root: etree._Element) -> Iterator[etree._Element]:
     """Elements that have something resvg doesn't draw right, or refer to what has, at any depth."""
     by_id: dict[str, etree._Element] = {}
+    twice: set[str] = set()
     for element in root.iter(etree.Element):
-        if element.get("id"):
-            by_id.setdefault(str(element.get("id")), element)
+        name = element.get("id")
+        if name in by_id:
+            twice.add(str(name))  # the first counts, for resvg the last
+        elif name:
+            by_id[str(name)] = element
     known: dict[etree._Element, bool] = {}
 
     def has(element: etree._Element, within: frozenset[str]) -> bool:
@@ -191,7 +195,7 @@ def _out_of_its_depth(root: etree._Element) -> Iterator[etree._Element]:
             _unknown(element)
             or _of_another_kind(element, by_id)
             or any(
-                reaches(by_id[name], within | {name})
+                name in twice or reaches(by_id[name], within | {name})
                 for name in links(element)
                 if name in by_id and name not in within
             )
