@@ -229,8 +229,7 @@ class Subject:
 
     @cached_property
     def _pages(self) -> Mapping[tuple[str, str, Side, tuple[dt.date, ...]], Page]:
-        pages = (replace(page, facts=self._known(page.facts)) for page in self.plan.pages)
-        return {_known_by(page): page for page in pages}
+        return {_known_by(page): page for page in self.plan.pages}
 
     @cached_property
     def feasts(self) -> tuple[str, ...]:
@@ -270,7 +269,8 @@ class Subject:
         # Pages that are known by the same may differ in what their leaves' tabs say.
         there = self.plan.leaves[leaf : leaf + 1]
         own = next((one.recto if face is Side.RECTO else one.verso for one in there), None)
-        return own if own and _known_by(own) == wanted else self._pages.get(wanted)
+        page = own if own and _known_by(own) == wanted else self._pages.get(wanted)
+        return page and replace(page, facts=self._known(page.facts))
 
     @cached_property
     def templates(self) -> dict[str, TemplateFile]:
