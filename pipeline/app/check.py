@@ -9,8 +9,9 @@ from __future__ import annotations
 import itertools
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -48,10 +49,11 @@ def check_season(
     """
     season, sets = standings(path, out, only)
     found = [] if only else list(season_findings(season, path))
-    results = each_found(partial(found_in, season=season, cache=Cache(cache)), sets)
-    for number, one in enumerate(sets):
-        step(number, len(sets), str(one.folder.relative_to(out)))
-        found += next(results)
+    find = partial(found_in, season=season, cache=Cache(cache))
+    with closing(each_found(find, sets)) as results:  # ends its processes, whatever happens
+        for number, one in enumerate(sets):
+            step(number, len(sets), str(one.folder.relative_to(out)))
+            found += next(results)
     step(len(sets), len(sets), "done")
     return found if only else found + list(_unasked(out / season.season.name, sets))
 
@@ -287,13 +289,14 @@ def found_in(one: Standing, season: SeasonPlan, cache: Cache = NO_CACHE) -> list
 
 def each_found(
     find: Callable[[Standing], list[SetFinding]], sets: Sequence[Standing]
-) -> Iterator[list[SetFinding]]:
+) -> Generator[list[SetFinding]]:
     """What is found in each set. A file that brings the reader down takes no other set along."""
     done = 0
     try:
-        for found in in_order(find, sets):
-            yield found
-            done += 1
+        with closing(in_order(find, sets)) as results:
+            for found in results:
+                yield found
+                done += 1
     except BrokenProcessPool:
         worker = Worker()
         for one in sets[done:]:

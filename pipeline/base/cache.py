@@ -11,11 +11,14 @@ import hashlib
 import re
 import shutil
 import sys
-from collections.abc import Callable
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pipeline
+
+_T = TypeVar("_T")
 
 CACHE = ".cache"
 """Where drawings and findings are kept, within the build folder."""
@@ -85,6 +88,25 @@ def digest_of(*parts: object) -> str:
         data = part if isinstance(part, bytes) else repr(part).encode()
         digest.update(len(data).to_bytes(8, "big") + data)
     return digest.hexdigest()
+
+
+class Recent:
+    """What was made last, by what it was made from, as long as the process lives."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._made: OrderedDict[Hashable, Any] = OrderedDict()
+
+    def get_or_make(self, key: Hashable, make: Callable[[], _T]) -> _T:
+        """What was made under ``key``, made now if it is not there."""
+        if key in self._made:
+            self._made.move_to_end(key)
+        else:
+            self._made[key] = make()
+            if len(self._made) > self._most:
+                self._made.popitem(last=False)
+        made: _T = self._made[key]
+        return made
 
 
 class Cache:

@@ -87,6 +87,11 @@ class Rect(NamedTuple):
         """The y of the bottom edge, mm."""
         return self.y + self.height
 
+    @property
+    def edges(self) -> tuple[float, float, float, float]:
+        """Its left, top, right and bottom edge, mm."""
+        return self.x, self.y, self.x + self.width, self.y + self.height
+
     def moved(self, dx: float, dy: float) -> Rect:
         """The same rectangle elsewhere.
 

@@ -7,7 +7,7 @@ import multiprocessing
 import os
 import signal
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
@@ -41,7 +41,7 @@ def uncollected() -> Iterator[None]:
 
 def in_order(
     run: Callable[[_Job], _Result], jobs: Sequence[_Job], scheduler: str | None = None
-) -> Iterator[_Result]:
+) -> Generator[_Result]:
     """``run`` of each job, in the order of ``jobs``, computed side by side.
 
     ``scheduler`` is the address of a dask scheduler whose workers take the jobs; without one

@@ -296,10 +296,10 @@ def upright(on_sheet: Rect, placement: Placement) -> Rect:
     """
     flat = placement.flat
     left, top = on_sheet.x - flat.x, on_sheet.y - flat.y
+    if placement.turned == 0:
+        return Rect(left, top, on_sheet.width, on_sheet.height)
     right, bottom = flat.right - on_sheet.right, flat.bottom - on_sheet.bottom
-    x, y = {0: (left, top), 90: (top, right), 180: (right, bottom), 270: (bottom, left)}[
-        placement.turned
-    ]
+    x, y = {90: (top, right), 180: (right, bottom), 270: (bottom, left)}[placement.turned]
     if placement.turned % 180:
         return Rect(x, y, on_sheet.height, on_sheet.width)
     return Rect(x, y, on_sheet.width, on_sheet.height)

@@ -22,7 +22,7 @@ from pipeline.impose.layout import (
     sheets_of,
     stacked,
 )
-from pipeline.impose.leaf import LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.impose.margins import (
     STRONG_WEIGHT,
     Legend,
@@ -153,13 +153,7 @@ def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
     marks, dots = list[tuple[Mark, ...]](), list[tuple[Ring, ...]]()
     for pile, leaf in enumerate(stack.leaves(0)):
         face = job.geometries[leaf].face(Side.RECTO)
-        around = [*leaf_marks(stack.layout, pile, face)]
-        if len(stack.layout.positions) > 1:  # piles are to be laid in order
-            words = job.say("pile", number=pile + 1)
-            size = pile_size(stack.layout, pile, face)
-            width = job.measure(words, size)
-            around.append(pile_label(stack.layout, pile, face, words, width, size))
-        marks.append(tuple(around))
+        marks.append(tuple(pile_marks(job, stack.layout, pile, face)))
         dots.append(tuple(hole_dots(stack.layout, pile, face)) if job.plan.holes_inside else ())
     flat = [mark for around in marks for mark in around]
     register = tuple(registration(stack.layout, flat))
@@ -182,6 +176,14 @@ def legend_words(language: str, *, folds: bool, holes: bool, tabs: bool) -> Mapp
     shown = {MarkKind.FOLD: folds, MarkKind.PUNCH: holes, MarkKind.TAB: tabs}
     kinds = [MarkKind.CROP, *(kind for kind, there in shown.items() if there)]
     return {kind: words[kind.value] for kind in kinds}
+
+
+def pile_marks(job: Job, layout: Layout, pile: int, face: LeafFace) -> Iterator[Mark]:
+    """The marks around the leaves of a pile, and which pile it is where there are several."""
+    yield from leaf_marks(layout, pile, face)
+    if len(layout.positions) > 1:  # piles are to be laid in order
+        words, size = job.say("pile", number=pile + 1), pile_size(layout, pile, face)
+        yield pile_label(layout, pile, face, words, job.measure(words, size), size)
 
 
 def _slug_fields(job: Job, stack: Stack, index: int, side: int, total: int) -> tuple[str, ...]:

@@ -31,7 +31,16 @@ class Matrix(NamedTuple):
 
     def __matmul__(self, inner: Matrix) -> Matrix:
         """First ``inner``, then this."""
-        return Matrix(*Transform(*self).transform(inner))
+        a, b, c, d, e, f = self
+        x, y, across, down, right, low = inner
+        return Matrix(
+            a * x + c * y,
+            b * x + d * y,
+            a * across + c * down,
+            b * across + d * down,
+            a * right + c * low + e,
+            b * right + d * low + f,
+        )
 
     def inverse(self) -> Matrix:
         """The transform that undoes this one; raises ZeroDivisionError when it is flat.

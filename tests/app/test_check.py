@@ -7,6 +7,7 @@ shows where one set keeps others from being looked at.
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import shutil
 import subprocess
@@ -563,6 +564,19 @@ def test_a_file_that_brings_the_reader_down_takes_no_other_set_along(kitchen: Ki
         ["file-big"], ["set-unreadable"], ["file-big"], ["file-big"],
     ]  # fmt: skip
     assert "broke down" in found[1][0].message
+
+
+def test_an_error_ends_the_check_and_its_processes(kitchen: Kitchen) -> None:
+    """Even while somebody holds the error, and with it all that was going on."""
+
+    def step(done: int, whole: int, what: str) -> None:
+        if done == 1:
+            raise UserError("small.toml", "its period is wrong", "mend it")
+
+    before = set(multiprocessing.active_children())
+    with pytest.raises(UserError) as error:
+        check_season(kitchen.season, kitchen.out, step=step)
+    assert set(multiprocessing.active_children()) <= before, error
 
 
 def test_what_is_out_of_date_may_not_be_released_and_the_other_way_round(kitchen: Kitchen) -> None:

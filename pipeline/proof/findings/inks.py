@@ -198,10 +198,13 @@ def art_findings(side: SideRead) -> Iterator[SetFinding]:
     """What is wrong with what the pages of a side paint, one finding a kind and face."""
     pages = page_forms(side)
     found: dict[tuple[FaceRead, str], list[tuple[Art, str]]] = defaultdict(list)
-    where = tuple((face.placement.flat, face.shape, face.slots.grids) for face in side.faces)
+    limits, plan = side.subject.limits, side.subject.plan
+    held = "suspect", limits.model_dump_json(), plan.binder.width_mm, plan.bleed_mm
+    faces = ((face.placement.flat, face.shape, face.slots.grids) for face in side.faces)
+    where = held, tuple(faces)
     for layer in side.layers:
         # What is sound on one page is so on all that have it at the same place.
-        suspect = side.once(layer, where, lambda one: [*map(_is_suspect, side.on_leaves(one))])
+        suspect = side.known(layer, where, lambda one: [*map(_is_suspect, side.on_leaves(one))])
         if not any(suspect):
             continue
         for art in itertools.compress(side.on_leaves(layer), suspect):
@@ -255,8 +258,10 @@ def _runs_past(art: Art, flat: Rect, edge: str, bleed: float) -> bool:
 
 def coverage(side: SideRead) -> Iterator[SetFinding]:
     """A side that takes more ink than the limit."""
-    limit = side.subject.limits.coverage_percent
-    glance = 100 * (1 - float(side.greys.mean()) / 255)
+    limit, greys = side.subject.limits.coverage_percent, side.greys
+    if 100 * np.count_nonzero(greys < 255) / greys.size <= limit:
+        return  # though all of it were black
+    glance = 100 * (1 - float(greys.mean()) / 255)
     if glance > limit and (ink := ink_percent(side.page)) > limit:
         message = f"ink covers {ink:.0f} % of the side, the limit is {limit:g} %"
         yield side.finding("ink-coverage", message)

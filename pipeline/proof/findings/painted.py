@@ -12,7 +12,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -25,8 +25,9 @@ from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.marks import DOT_MM
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead, says_just
-from pipeline.proof.findings.subject import SetFinding, Shape, Slot
+from pipeline.proof.findings.subject import SetFinding, Shape, Slot, near
 from pipeline.proof.read.objects import (
+    JUDGED,
     Layer,
     Paint,
     Painted,
@@ -36,6 +37,7 @@ from pipeline.proof.read.objects import (
     glyph_outline,
     letter_outlines,
     middle,
+    outlines_digest,
     overlap,
     prints_ink,
 )
@@ -208,8 +210,10 @@ def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
     made = pictures.made[piece.at]
     if not made.size or not piece.inks:
         return None
-    ground = float(np.median(pictures.side.behind[piece.at][made >= made.max() / 2]))
-    text, limits = piece.text.text, face.subject.limits
+    text, limits, behind = piece.text.text, face.subject.limits, pictures.side.behind[piece.at]
+    ground = float(behind.min())
+    if ground < _PAPER:
+        ground = float(np.median(behind[made >= made.max() / 2]))
     if ground >= _PAPER:
         dark = 100 * max((item.fill.darkness for item in piece.inks if item.fill), default=1.0)
         pale = dark < limits.lightest_percent
@@ -248,10 +252,11 @@ def stamps(side: SideRead) -> Iterator[tuple[FaceRead, str, Rect]]:
         # A page on a face that is to be blank is a page too many, which another finding says.
         own = forms if leaves[face.leaf].page(face.face) is None else pages
         inner = face.placement.flat.grown(-_INSET_MM)
+        strange = (layer.items for layer in side.layers if layer.top not in own)
         items = [
             (item, shared)
-            for item in side.art
-            if item.top not in own and (seen := item.seen) is not None
+            for item in itertools.chain.from_iterable(strange)
+            if (seen := item.seen) is not None
             if (shared := overlap(seen, inner)) is not None and not _is_dot(face, seen)
             if face.cut_at(item, face.on_leaf(seen)) is None
         ]
@@ -278,12 +283,11 @@ def turned_findings(side: SideRead) -> Iterator[SetFinding]:
     for face, words in side.words.items():
         places = [(slot, face.said_at(slot)) for slot in face.slots.texts]
         places += [(slot, face.said_in(slot.area)) for slot in face.slots.grids]
+        spots = [(art, middle(art.box)) for art in words]
         for slot, texts in places:
-            for art in words:
-                at = middle(art.box)
-                if any(text.box.grown(0.2).holds(at) for text in texts) and (
-                    wrong := _lean(art, slot)
-                ):
+            boxes = [text.box.grown(0.2) for text in texts]
+            for art, at in spots if boxes else ():
+                if any(box.holds(at) for box in boxes) and (wrong := _lean(art, slot)):
                     rule, what = wrong
                     yield face.finding(rule, f"'{face.words_in(art.box)}' {what}", art.box)
                     break
@@ -323,16 +327,20 @@ def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
 
 def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
     """What is drawn for some days alone, and painted for others, or not for its own."""
-    faces = {face: list[Art]() for face in side.faces if face.page and face.slots.ornaments}
-    arts = (art for layer in side.layers for art in side.on_leaves(layer))
-    for art in arts if faces else ():
-        if art.face in faces and art.item.kind == "path":
-            faces[art.face].append(art)
-    for face, painted in faces.items():
-        assert face.page is not None
-        if len(painted) < face.slots.shapes / 2:
+    where = tuple((face.placement.flat, face.shape, face.slots.ornaments) for face in side.faces)
+    if not any(face.slots.ornaments for face in side.faces):
+        return
+
+    def recognised(layer: Layer) -> list[tuple[int, set[Shape]]]:
+        arts = [art for art in side.on_leaves(layer) if art.item.kind == "path"]
+        return [_shapes_in([art for art in arts if art.face is face], face) for face in side.faces]
+
+    layers = [side.known(layer, ("ornaments", where), recognised) for layer in side.layers]
+    for face, *counted in zip(side.faces, *layers, strict=True):
+        if face.page is None or sum(many for many, _ in counted) < face.slots.shapes / 2:
             continue  # the page's drawing is missing, which another finding says
         flags = face.page.facts.flags
+        painted = set[Shape]().union(*(shapes for _, shapes in counted))
         called = [all(flags.get(flag, True) for flag in one.flags) for one in face.slots.ornaments]
         there = [
             shape
@@ -344,7 +352,7 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
             shapes = [
                 one for one in ornament.shapes if meant or not any(map(one.is_like, there))
             ]  # a full moon's ring is a quarter's too
-            found = sum(any(_is_painted(one, art) for art in painted) for one in shapes)
+            found = sum(shape in painted for shape in shapes)
             if meant == (2 * found > len(shapes)):
                 continue
             how = "isn't printed where it should be" if meant else "is printed where it isn't meant"
@@ -352,26 +360,33 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
             yield face.finding("ornament-wrong", f"'{ornament.name}' {how}", place)
 
 
-def _is_painted(shape: Shape, art: Art) -> bool:
-    """Whether a thing painted is a shape of the template: its box and its colour."""
-    paint = art.item.fill or art.item.stroke
-    slack = _ORNAMENT_MM + _MITRE * art.item.stroke_mm
-    return (
-        paint is not None
-        and shape.is_near(art.box, slack)
-        and all(abs(a - b) <= _SAME_COLOUR for a, b in zip(shape.colour, paint, strict=False))
-    )
+def _shapes_in(arts: Sequence[Art], face: FaceRead) -> tuple[int, set[Shape]]:
+    """How many things there are, and which shapes of ornaments, by their boxes and colours."""
+    paints = ((art, art.item.fill or art.item.stroke) for art in arts)
+    plain = [(art, paint) for art, paint in paints if paint is not None]
+    boxes = np.array([art.box.edges for art, _ in plain]).reshape(-1, 4)
+    slack = np.array([[_ORNAMENT_MM + _MITRE * art.item.stroke_mm] for art, _ in plain])
+    colours = np.array([paint[:3] for _, paint in plain]).reshape(-1, 3)
+
+    def is_painted(shape: Shape) -> bool:
+        alike = (np.abs(colours - shape.colour) <= _SAME_COLOUR).all(axis=1)
+        box, hull = np.array(shape.box.edges), np.array(shape.hull.edges)
+        return bool((alike & near(box, hull, boxes, slack)).any())
+
+    ornaments = face.slots.ornaments if plain else ()
+    shapes = itertools.chain.from_iterable(one.shapes for one in ornaments)
+    return len(arts), {shape for shape in shapes if is_painted(shape)}
 
 
 def shapes_on(side: SideRead) -> dict[FaceRead, int]:
     """How many lines, areas and pictures are painted on each face."""
-    flats = tuple(face.placement.flat for face in side.faces)
+    flats = tuple((face.placement.flat, face.shape) for face in side.faces)
 
     def counted(layer: Layer) -> list[int]:
         shapes = [art.face for art in side.on_leaves(layer) if art.item.kind != "text"]
         return [shapes.count(face) for face in side.faces]
 
-    found = [side.once(layer, ("shapes", flats), counted) for layer in side.layers]
+    found = [side.known(layer, ("shapes", flats), counted) for layer in side.layers]
     return {face: sum(many) for face, *many in zip(side.faces, *found, strict=True)}
 
 
@@ -395,31 +410,53 @@ middle of its area, the area's root, and how many points it has. All weights of 
 
 def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
     """Letters that a font in the file paints in the shape of others, each font told once."""
-    kept = side.subject.kept
+    kept, faces = side.subject.kept, side.subject.faces
     try:
-        book = side.subject.faces.book()
+        book = faces.book()
     except UserError:
         return  # a face that cannot be read is said when sets are built of it
-    signs: dict[tuple[int, str], tuple[Any, set[str]]] = {}
+
+    def read(layer: Layer) -> dict[str, dict[str, str]]:
+        return _misshapen(side, layer, book, faces.key)
+
+    found: dict[str, dict[str, str]] = defaultdict(dict)
     for layer in side.layers:
-        if layer.key is None or (side.side, layer.key) not in kept:
-            kept[side.side, layer.key] = True
-            for font, name, text in fonts_used(side.page, layer.items):
-                signs.setdefault((address(font), name), (font, set()))[1].update(text)
-    for (number, name), (font, used) in signs.items():
-        shapes = _known_shapes(name, book, "".join(sorted(filter(_stands_alone, used))))
-        wrong = {}
-        for sign in sorted(used & shapes.keys()):
-            key = "glyph", side.side, number, name, sign
-            if key in kept:
-                continue
-            kept[key] = True
-            shown = _shape(glyph_outline(font, sign))
-            if shown is not None and (other := _mistaken(sign, shown, shapes)):
-                wrong[sign] = other
+        for name, signs in side.known(layer, ("glyphs", faces.key), read).items():
+            told = kept.setdefault(("glyphs", side.side, name), set())
+            found[name] |= {sign: other for sign, other in signs.items() if sign not in told}
+            told |= signs.keys()
+    for name, wrong in found.items():
         if wrong:
-            said = ", ".join(f"'{sign}' as '{other}'" for sign, other in wrong.items())
+            said = ", ".join(f"'{sign}' as '{other}'" for sign, other in sorted(wrong.items()))
             yield side.finding("glyph-wrong", f"the font {name} prints {said}")
+
+
+def _misshapen(
+    side: SideRead, layer: Layer, book: FontBook, faces: str
+) -> dict[str, dict[str, str]]:
+    """The signs that look like others in a layer, by their fonts' names."""
+    used: dict[int, tuple[Any, str, set[str]]] = {}
+    for font, name, text in fonts_used(side.letters, layer.texts):
+        used.setdefault(address(font), (font, name, set()))[2].update(text)
+    found: dict[str, dict[str, str]] = {}
+    for font, name, signs in used.values():
+        letters = "".join(sorted({*filter(_stands_alone, signs)} - {*_SIGNS}))
+        shapes = _known_shapes(name, book, letters)
+        digest = layer.fonts.get(outlines_digest(font))
+        for sign in signs & shapes.keys():
+            judge = partial(_looks_like, font, sign, shapes)
+            # A font that is the same to the byte paints the same.
+            key = "glyph", digest, faces, name, sign, letters
+            other = JUDGED.get_or_make(key, judge) if digest else judge()
+            if other:
+                found.setdefault(name, {})[sign] = other
+    return found
+
+
+def _looks_like(font: Any, sign: str, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:
+    """The other sign whose shape a font paints for a sign."""
+    shown = _shape(glyph_outline(font, sign))
+    return None if shown is None else _mistaken(sign, shown, shapes)
 
 
 def outline_findings(side: SideRead) -> Iterator[SetFinding]:

@@ -135,6 +135,7 @@ class _Digests:
     def __init__(self) -> None:
         self._known: dict[tuple[int, int], str] = {}
         self._forms: dict[str, Content] = {}
+        self._programs: dict[int, str] = {}
 
     def content(self, holder: DictionaryObject) -> Content:
         """What a page or a form shows."""
@@ -146,9 +147,29 @@ class _Digests:
         data = stream.get_data() if forms and isinstance(stream, StreamObject) else b""
         placed = [_dictionary(forms, name.decode()) for name in _PLACED.findall(data)]
         only = _PLACING.fullmatch(data) and all(one.get("/Subtype") == "/Form" for one in placed)
-        content = Content(digest_of(said), tuple(map(self.content, placed)) if only else ())
+        fonts = dict[str, str]()
+        for font in _dictionary(_dictionary(holder, "/Resources"), "/Font").values():
+            program, own = self._program(font.get_object()), self._of(font)
+            # Of two fonts that share their outlines nobody knows which a reader tells of.
+            fonts[program] = own if fonts.get(program, own) == own else ""
+        inner = tuple(map(self.content, placed)) if only else ()
+        content = Content(digest_of(said), inner, tuple(fonts.items()))
         self._forms[said] = content
         return content
+
+    def _program(self, font: DictionaryObject) -> str:
+        """A digest of the outlines of a font in the file (ISO 32000-1, 9.9); "" without any."""
+        (own,) = font.get("/DescendantFonts", [font])
+        described = _dictionary(own.get_object(), "/FontDescriptor")
+        files = (described.get(key) for key in ("/FontFile", "/FontFile2", "/FontFile3"))
+        held = next((one for one in files if isinstance(one, IndirectObject)), None)
+        if held is None:
+            return ""
+        if held.idnum not in self._programs:
+            stream = held.get_object()
+            data = stream.get_data() if isinstance(stream, StreamObject) else b""
+            self._programs[held.idnum] = digest_of(data)
+        return self._programs[held.idnum]
 
     def _of(self, value: PdfObject | None) -> str:
         """What an object is made of, in words; in a digest of them where it has a number."""
@@ -490,7 +511,7 @@ def _alike(one: Rect, other: Rect) -> bool:
 
 def font_findings(side: SideRead) -> Iterator[SetFinding]:
     """Fonts that are not in a side's file, and so look different on every machine."""
-    families = (side.once(layer, "fonts", _not_embedded) for layer in side.layers)
+    families = (side.known(layer, "fonts", _not_embedded) for layer in side.layers)
     for family in dict.fromkeys(itertools.chain.from_iterable(families)):
         yield side.finding(
             "font-not-embedded", f"{family}: each computer shows other letters for it"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
@@ -18,6 +18,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm, pt
 from pipeline.fill.tablabel import TAB_EDGE_MM
 from pipeline.impose.contents import upright
+from pipeline.impose.imposing import Job, pile_marks
 from pipeline.impose.layout import (
     FULL_MARK_MM,
     GAP_MM,
@@ -34,7 +35,6 @@ from pipeline.impose.marks import (
     Mark,
     MarkKind,
     Ring,
-    leaf_marks,
     mark_places,
     registration,
 )
@@ -292,8 +292,8 @@ def _inked(text: LeafText) -> Sequence[Rect]:
 
 def clipped(side: SideRead) -> Iterator[SetFinding]:
     """Texts that a clip of the drawing cuts off, by what is painted and what may be seen of it."""
-    for item in side.art:
-        if item.kind != "text" or item.clip is None or item.clip.holds(item.box, CUT_MM):
+    for item in itertools.chain.from_iterable(layer.texts for layer in side.layers):
+        if item.clip is None or item.clip.holds(item.box, CUT_MM):
             continue
         for face in side.faces:
             if face.placement.flat.overlaps(item.box):
@@ -351,10 +351,15 @@ def marks_read(side: SideRead) -> MarksRead:
     Where that is follows from the leaves on the side; how long they are, from the room there was.
     """
     marks = _Marks(side)
+    # Sheets that are laid alike have the same marks: what is sound on one is so on all.
+    sound, laid = side.subject.kept, marks.laid
+    if laid in sound:
+        known: MarksRead = sound[laid]
+        return known
     if side.around or marks.strokes or marks.rings:
         marks.leaves()
         marks.register()
-        marks.against(_planned_marks(side, marks.lengths))
+        marks.against(_planned_marks(side, marks))
         marks.bar()
     else:
         marks.say("mark-missing", "nothing is printed beside the leaves", side.sheet)
@@ -369,7 +374,10 @@ def marks_read(side: SideRead) -> MarksRead:
         replace(first, message=first.message + (f", and {len(others)} more" if others else ""))
         for first, *others in wrong
     ]
-    return MarksRead(tuple(findings), marks.lengths, tuple(marks.registers))
+    read = MarksRead(tuple(findings), marks.lengths, tuple(one.at for one in marks.registers))
+    if not findings:
+        sound[laid] = read
+    return read
 
 
 class _Marks:
@@ -381,30 +389,46 @@ class _Marks:
         self.rings: list[Stroke] = []
         self.others: list[Rect] = []
         self.lengths: dict[tuple[float, ...], tuple[str, float]] = {}
-        self.registers: list[Point] = []
+        self.registers: list[_Register] = []
         self.wrong: dict[str, list[SetFinding]] = {}
         self.gap = max(GAP_MM, _bleed_mm(side))
         self._sort(side)
 
+    @property
+    def laid(self) -> Hashable:
+        """All that marks are judged by: what was found, and where the leaves lie."""
+        leaves = tuple((face.placement.position, face.shape) for face in self.side.faces)
+        found = *self.strokes, None, *self.rings, None, *self.others
+        return "marks", self.side.side, self.side.number == 1, self.gap, leaves, found
+
     def _sort(self, side: SideRead) -> None:
         """Everything painted beside the leaves and their bleed, but for words."""
-        shown = Shown(side.page)
-        where = "beside", self.gap, tuple(face.placement.flat for face in side.faces)
-        beside = (side.once(layer, where, self._beside) for layer in side.layers)
-        for item, seen in itertools.chain.from_iterable(beside):
+        leaves = tuple((face.placement.flat, face.shape) for face in side.faces)
+        where = "beside", self.gap, leaves
+        for layer in side.layers:
+            strokes, rings, others = side.known(layer, where, self._sorted)
+            self.strokes += strokes
+            self.rings += rings
+            self.others += others
+
+    def _sorted(self, layer: Layer) -> tuple[list[Stroke], list[Stroke], list[Rect]]:
+        shown, strokes, rings = Shown(self.side.page), list[Stroke](), list[Stroke]()
+        others: list[Rect] = []
+        for item, seen in self._beside(layer):
             points = points_of(item.handle) if item.kind == "path" else []
             ends = [Point(*shown.rect(*item.matrix.point(*at) * 2)[:2]) for at in points]
             if item.stroke is None or item.fill is not None or len(ends) not in (2, _RING_POINTS):
-                self.others.append(seen)
+                others.append(seen)
             elif item.stroke.darkness < 0.5:
                 continue  # nobody would see it, and so it is missing
             elif len(ends) == 2:
                 dashes = pdfium_raw.FPDFPageObj_GetDashCount(item.handle)
-                self.strokes.append(Stroke(ends[0], ends[1], dashes > 0))
+                strokes.append(Stroke(ends[0], ends[1], dashes > 0))
             else:
                 box = Rect.around(ends)
                 level = box.y + box.height / 2
-                self.rings.append(Stroke(Point(box.x, level), Point(box.right, level)))
+                rings.append(Stroke(Point(box.x, level), Point(box.right, level)))
+        return strokes, rings, others
 
     def _beside(self, layer: Layer) -> list[tuple[Painted, Rect]]:
         """What is seen of a layer beside the leaves and their bleed, but for words."""
@@ -510,7 +534,8 @@ class _Marks:
                     self.say("mark-moved", message, ring.box)
             if len(arms) < 2:
                 self.say("mark-missing", "a register mark has lost its cross", ring.box)
-            self.registers.append(self._before(ring.middle))
+            shortest = min((arm.length for arm in arms), default=0.0)
+            self.registers.append(_Register(self._before(ring.middle), shortest, ring.box))
 
     def against(self, planned: _PlannedMarks) -> None:
         """How long marks are, and which register marks there are, against what was laid."""
@@ -520,15 +545,18 @@ class _Marks:
             if wanted - length > OFF_MM and not told:
                 message = f"{name} is {length:.1f} mm long instead of {wanted:.1f} mm"
                 self.say("mark-short", message, self.side.sheet)
-        for margin, across in planned.registers.items():
-            upright = margin in ("upper", "lower")
-            if not any(
-                abs((at.y if upright else at.x) - across) <= _ASTRAY_MM for at in self.registers
-            ):
-                message = f"the register mark in the {margin} margin of side 1 is missing"
-                if self.side.side == 2:
-                    message = f"the register mark behind the {margin} margin of side 1 is missing"
-                self.say("mark-missing", message, self.side.sheet)
+        for margin, laid in planned.registers.items():
+            where = "in" if self.side.side == 1 else "behind"
+            name = f"the register mark {where} the {margin} margin of side 1"
+            away = {math.dist(one.at, laid.at): one for one in self.registers}
+            far = min(away, default=math.inf)
+            if far > _ASTRAY_MM:
+                self.say("mark-missing", f"{name} is missing", self.side.sheet)
+            elif far > OFF_MM:
+                self.say("mark-moved", f"{name} lies {far:.1f} mm off its place", away[far].box)
+            elif (short := away[far]).arm and laid.arm - short.arm > OFF_MM:
+                message = f"{name} is {short.arm:.1f} mm long instead of {laid.arm:.1f} mm"
+                self.say("mark-short", message, short.box)
 
     def bar(self) -> None:
         """The bar of 100 mm and its ticks, one every 10 mm."""
@@ -576,27 +604,47 @@ def _before(side: SideRead, point: Point) -> Point:
     return Point(x, high - y) if printer.flip == "short" else Point(wide - x, y)
 
 
+class _Register(NamedTuple):
+    """A register mark: its middle on side 1, how long its cross is, and its ring's box (mm)."""
+
+    at: Point
+    arm: float
+    box: Rect
+
+
 class _PlannedMarks(NamedTuple):
     """Marks as they were laid: how long (mm) by where they begin on side 1, as ``MarksRead``.
 
-    ``registers`` has how far down, or from the left, the middle of the register mark of each margin
-    of side 1 lies.
+    ``registers`` are the register marks by the margins of side 1 they are in.
     """
 
     lengths: Mapping[tuple[float, ...], float]
-    registers: Mapping[str, float]
+    registers: Mapping[str, _Register]
+
+    def agrees(self, found: _Marks) -> int:
+        """How many of the marks that were found are as long as these."""
+        lengths = (
+            abs(self.lengths.get(where, 0.0) - length) <= OFF_MM
+            for where, (_, length) in found.lengths.items()
+        )
+        registers = (
+            any(abs(one.arm - wanted.arm) <= OFF_MM for wanted in self.registers.values())
+            for one in found.registers
+        )
+        return sum(lengths) + sum(registers)
 
 
-def _planned_marks(
-    side: SideRead, found: Mapping[tuple[float, ...], tuple[str, float]]
-) -> _PlannedMarks:
+def _planned_marks(side: SideRead, found: _Marks) -> _PlannedMarks:
     """The marks that belong around the leaves of a sheet, computed anew from where those lie.
 
-    No file says how long its longest marks were to be: they are as long as most of those found.
+    All sheets of a stack have the marks of its first, but for those of leaves that they lack. No
+    file says how long its longest marks were to be: they are as long as most of those found.
     """
     subject = side.subject
-    sheet, paper = subject.contents.sheets[side.number - 1], subject.contents.paper
-    key = "marks", sheet.number
+    sheets, paper = subject.contents.sheets, subject.contents.paper
+    stack = sheets[side.number - 1].stack
+    sheet = next(one for one in sheets if one.stack == stack)
+    key = "marks", stack
     if key not in subject.kept:
         rooms = Rooms(
             Paper(paper.name, paper.name, paper.width_mm, paper.height_mm, paper.media, ""),
@@ -607,13 +655,7 @@ def _planned_marks(
             _laid(side, sheet, replace(rooms, longest_mm=longest)) for longest in MARK_LENGTHS_MM
         ]
     ways: list[_PlannedMarks] = subject.kept[key]
-    return max(
-        ways,
-        key=lambda way: sum(
-            abs(way.lengths.get(where, 0.0) - length) <= OFF_MM
-            for where, (_, length) in found.items()
-        ),
-    )
+    return max(ways, key=lambda way: way.agrees(found))
 
 
 def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
@@ -621,12 +663,12 @@ def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
     positions = tuple(one.position for one in sheet.side_1)
     layout, marks = Layout(positions, rooms), list[Mark]()
     lengths: dict[tuple[float, ...], float] = {}
-    for number, one in enumerate(sheet.side_1):
-        face = side.subject.geometry(one.leaf).face(one.face)
-        try:
-            marks += leaf_marks(layout, number, face)
-        except UserError:
-            return _PlannedMarks({}, {})  # there is no room for marks so long
+    try:
+        job = Job(side.subject.plan, rooms, side.subject.faces.book(), ())
+        for number, one in enumerate(sheet.side_1):
+            marks += pile_marks(job, layout, number, side.subject.geometry(one.leaf).face(one.face))
+    except UserError:
+        return _PlannedMarks({}, {})  # there is no room for marks so long, or no face for words
     last: tuple[float, ...] = ()
     for mark in marks:
         if isinstance(mark, Line):
@@ -634,16 +676,15 @@ def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
             lengths[last] = math.dist(mark.start, mark.end)
         elif isinstance(mark, Ring):
             lengths[last] += mark.diameter
-    registers, block = dict[str, float](), layout.block
-    # Where there are several piles, register marks make room for the words beside them; in the
-    # lower margin the slug line and the bar may leave them none.
-    for mark in registration(layout, marks) if len(positions) == 1 else ():
+    registers, block = dict[str, _Register](), layout.block
+    for mark in registration(layout, marks):
         if isinstance(mark, Ring):
             x, y = mark.centre
             beside = "left" if x < block.x else "right" if x > block.right else ""
-            margin = beside or ("upper" if y < block.y else "lower")
-            if margin != "lower":
-                registers[margin] = x if beside else y
+            margin, ring = beside or ("upper" if y < block.y else "lower"), mark
+        elif isinstance(mark, Line):
+            length = math.dist(mark.start, mark.end)
+            registers[margin] = _Register(ring.centre, length, ring.covers)
     return _PlannedMarks(lengths, registers)
 
 

@@ -28,9 +28,17 @@ from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
 from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
-from pipeline.proof.read.objects import Content, Layer, Painted, layers, middle, unpainted
+from pipeline.proof.read.objects import (
+    JUDGED,
+    Content,
+    Layer,
+    Painted,
+    layers,
+    middle,
+    unpainted,
+)
 from pipeline.proof.read.raster import grey_picture
-from pipeline.proof.read.text import LeafText, Piece, read_pieces, texts_on
+from pipeline.proof.read.text import LeafText, Piece, pieces_in, texts_on
 
 _T = TypeVar("_T")
 
@@ -179,7 +187,8 @@ class SideRead:
 
     ``number`` is its sheet's, from 1, as it is printed; ``both`` the same side in the file of both,
     or ``page`` itself where the two are the same to the byte.
-    ``around`` is what is written beside the leaves.
+    ``letters`` are those of ``page`` as pdfium reads them, ``around`` is what is written beside the
+    leaves.
     """
 
     subject: Subject
@@ -187,6 +196,7 @@ class SideRead:
     side: SheetSide
     page: pdfium.PdfPage
     both: pdfium.PdfPage
+    letters: pdfium.PdfTextPage
     faces: tuple[FaceRead, ...]
     layers: tuple[Layer, ...]
     around: tuple[Piece, ...]
@@ -195,6 +205,12 @@ class SideRead:
     def art(self) -> tuple[Painted, ...]:
         """All that it paints, from the bottom up."""
         return tuple(itertools.chain.from_iterable(layer.items for layer in self.layers))
+
+    def known(self, layer: Layer, what: Hashable, make: Callable[[Layer], _T]) -> _T:
+        """What is found of a layer, nothing of pdfium's in it: once for all that are made alike."""
+        if layer.key is None:
+            return make(layer)
+        return JUDGED.get_or_make((what, layer.key), lambda: make(layer))
 
     def once(self, layer: Layer, what: Hashable, make: Callable[[Layer], _T]) -> _T:
         """What is made of a layer, once for all sides that it is on."""
@@ -230,10 +246,7 @@ class SideRead:
     @cached_property
     def behind(self) -> npt.NDArray[np.uint8]:
         """All but its letters, in grey; the same for all sides that paint the same but for them."""
-        looks = [
-            layer.key if not any(item.kind == "text" for item in layer.items) else _looks(layer)
-            for layer in self.layers
-        ]
+        looks = [_looks(layer) if layer.texts else layer.key for layer in self.layers]
         kept, key = self.subject.kept, (self.page.get_size(), tuple(looks))
         if key not in kept:
             with unpainted([one for layer in self.layers for one in layer.handles(text=True)]):
@@ -254,17 +267,16 @@ class SideRead:
     @cached_property
     def covers(self) -> bool:
         """Whether anything is painted after a text, and where it may hide some of that."""
-        solid = [self.once(layer, "solid", _solid) for layer in self.layers]
-        boxes = np.concatenate([np.empty((0, 4)), *solid])
-        later = 0
-        for item in self.art:
-            if item.kind != "text":
-                later += item.seen is not None
-                continue
-            box, over = item.box, boxes[later:]
-            across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
-            if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
-                return True
+        stacks = [self.known(layer, "stack", _stack) for layer in self.layers]
+        boxes = np.concatenate([np.empty((0, 4)), *(solid for solid, _ in stacks)])
+        below = 0
+        for solid, letters in stacks:
+            for under, box in letters:
+                over = boxes[below + under :]
+                across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
+                if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
+                    return True
+            below += len(solid)
         return False
 
     @cached_property
@@ -272,7 +284,7 @@ class SideRead:
         """The letters painted on each face."""
         words: dict[FaceRead, list[Art]] = {}
         for layer in self.layers:
-            if self.once(layer, "words", lambda one: any(it.kind == "text" for it in one.items)):
+            if layer.texts:
                 for art in self.on_leaves(layer):
                     if art.item.kind == "text":
                         words.setdefault(art.face, []).append(art)
@@ -315,10 +327,18 @@ def _looks(layer: Layer) -> tuple[object, ...]:
     )
 
 
-def _solid(layer: Layer) -> npt.NDArray[np.float64]:
-    """The edges of what is seen of a layer's things that are not text, mm."""
-    seen = [one for item in layer.items if item.kind != "text" and (one := item.seen)]
-    return np.array([(one.x, one.y, one.right, one.bottom) for one in seen]).reshape(-1, 4)
+def _stack(layer: Layer) -> tuple[npt.NDArray[np.float64], list[tuple[int, Rect]]]:
+    """The edges of what is seen of a layer's things that are not text, mm, and its texts.
+
+    Each text has how many of those things lie below it.
+    """
+    solid, letters = list[tuple[float, ...]](), list[tuple[int, Rect]]()
+    for item in layer.items:
+        if item.kind == "text":
+            letters.append((len(solid), item.box))
+        elif item.seen:
+            solid.append(item.seen.edges)
+    return np.array(solid).reshape(-1, 4), letters
 
 
 def read_side(
@@ -331,7 +351,8 @@ def read_side(
 ) -> SideRead:
     """Reads a side of a sheet (``sheet`` counted from 0) from its PDF page and its content."""
     note = subject.contents.sheets[sheet]
-    pieces = read_pieces(page)
+    letters = page.get_textpage()
+    pieces = pieces_in(letters)
     texts = tuple(texts_on(pieces, note.placements(side), sheet, side))
     faces = []
     for placement in note.placements(side):
@@ -347,7 +368,7 @@ def read_side(
         piece for piece in pieces if not any(flat.holds(middle(piece.box)) for flat in flats)
     )
     painted = tuple(layers(page, content, subject.kept))
-    return SideRead(subject, note.number, side, page, both, tuple(faces), painted, around)
+    return SideRead(subject, note.number, side, page, both, letters, tuple(faces), painted, around)
 
 
 def cut_between(text: LeafText, areas: Sequence[Rect]) -> Iterator[LeafText]:

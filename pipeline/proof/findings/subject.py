@@ -16,6 +16,8 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 from lxml import etree
 
 from pipeline.base.errors import UserError
@@ -105,6 +107,9 @@ class Slot:
     style: Style | None = None
 
 
+Numbers = npt.NDArray[np.float64]
+
+
 class Shape(NamedTuple):
     """A line or an area of a template: the box it fills, the box of its control points too, mm.
 
@@ -115,16 +120,25 @@ class Shape(NamedTuple):
     hull: Rect
     colour: tuple[int, int, int]
 
-    def is_near(self, box: Rect, slack: float) -> bool:
-        """Whether a box may be its own, seen to ``slack`` mm."""
-        return box.holds(self.box, slack) and self.hull.holds(box, slack)
-
     def is_like(self, other: Shape) -> bool:
         """Whether another shape, painted in the same colour, could be taken for it."""
-        return self.colour == other.colour and self.is_near(other.box, _SLACK_MM)
+        box, slack = other.box, _SLACK_MM
+        is_near = box.holds(self.box, slack) and self.hull.holds(box, slack)
+        return self.colour == other.colour and is_near
 
 
-@dataclass(frozen=True)
+def near(boxes: Numbers, hulls: Numbers, seen: Numbers, slack: Numbers) -> npt.NDArray[np.bool_]:
+    """Which boxes that are seen may be those of shapes, each to its ``slack``; edges in mm."""
+    inside = _within(boxes, seen, slack) & _within(seen, hulls, slack)
+    return np.asarray(inside.all(axis=-1))
+
+
+def _within(inner: Numbers, outer: Numbers, slack: Numbers) -> npt.NDArray[np.bool_]:
+    """Edge by edge: the left and upper ones are no less, the right and lower ones no greater."""
+    return (inner - outer) * (1, 1, -1, -1) >= -slack
+
+
+@dataclass(frozen=True, eq=False)
 class Ornament:
     """What a template draws for some days alone: its id, its plain shapes, and the facts it needs.
 
@@ -313,18 +327,7 @@ class Subject:
                 if all(facts.flags.get(flag, True) for flag in slot.flags)
             )
 
-        def printed(ornament: Ornament) -> Ornament:
-            whole = Rect.union(shape.box for shape in ornament.shapes)
-            kept = ornament.name.endswith(PHASES)  # a moon is not mirrored
-            by = on_leaf(whole).x - whole.x
-
-            def at(box: Rect) -> Rect:
-                return box.moved(by, 0) if kept else on_leaf(box)
-
-            shapes = (Shape(at(box), at(hull), colour) for box, hull, colour in ornament.shapes)
-            return replace(ornament, shapes=tuple(shapes))
-
-        ornaments = tuple(map(printed, drawn.ornaments))
+        ornaments = _laid(drawn.ornaments, x, width if geometry.binding is Binding.RIGHT else None)
         return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes, ornaments)
 
 
@@ -350,6 +353,29 @@ def _days_of(facts: Facts) -> Iterator[tuple[str, dt.date]]:
     else:
         for number, day in enumerate(facts.dates, start=1):
             yield f"day{number}", day
+
+
+@lru_cache(maxsize=256)
+def _laid(
+    ornaments: tuple[Ornament, ...], x: float, mirrored_mm: float | None
+) -> tuple[Ornament, ...]:
+    """Ornaments of a page as they lie on its leaf, mirrored where it is ``mirrored_mm`` wide."""
+
+    def laid(box: Rect) -> Rect:
+        return (box if mirrored_mm is None else box.mirrored_x(mirrored_mm)).moved(x, 0)
+
+    def printed(ornament: Ornament) -> Ornament:
+        whole = Rect.union(shape.box for shape in ornament.shapes)
+        kept = ornament.name.endswith(PHASES)  # a moon is not mirrored
+        by = laid(whole).x - whole.x
+
+        def at(box: Rect) -> Rect:
+            return box.moved(by, 0) if kept else laid(box)
+
+        shapes = (Shape(at(box), at(hull), colour) for box, hull, colour in ornament.shapes)
+        return replace(ornament, shapes=tuple(shapes))
+
+    return tuple(map(printed, ornaments))
 
 
 def subject_of(folder: Path, season: SeasonPlan) -> Subject:
@@ -473,9 +499,12 @@ def _ornaments(root: etree._Element) -> Iterator[Ornament]:
         shape = _shape(element)
         if shape is not None:
             (shown.setdefault(called[0], []) if called else always).append(shape)
+    boxes = np.array([one.box.edges for one in always]).reshape(-1, 4)
+    hulls = np.array([one.hull.edges for one in always]).reshape(-1, 4)
+    slack = np.array(_SLACK_MM)
     for element, shapes in shown.items():
         own = [
-            one for one in shapes if not any(other.is_near(one.box, _SLACK_MM) for other in always)
+            one for one in shapes if not near(boxes, hulls, np.array(one.box.edges), slack).any()
         ]
         flags = [name for step in lineage(element) for name in names(step)]
         flags = [name for name in flags if name.startswith("show-")]

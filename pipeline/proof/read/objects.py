@@ -9,14 +9,24 @@ import ctypes
 import itertools
 import math
 from collections import Counter
-from collections.abc import Callable, Hashable, Iterable, Iterator, MutableMapping, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import (
+    Callable,
+    Hashable,
+    Iterable,
+    Iterator,
+    Mapping,
+    MutableMapping,
+    Sequence,
+)
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any, Literal, NamedTuple
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
+from pipeline.base.cache import Recent, digest_of
 from pipeline.base.geometry import Rect, mm
 from pipeline.draw.faces import BLANK
 from pipeline.svg.transform import Matrix
@@ -73,7 +83,7 @@ class Painted:
     top: int = 0
     said_by: Any = None
 
-    @property
+    @cached_property
     def seen(self) -> Rect | None:
         """The part of its box that its clip lets through; None when nothing is."""
         return self.box if self.clip is None else overlap(self.box, self.clip)
@@ -228,11 +238,13 @@ def lettered(items: Iterable[Painted]) -> Iterator[Painted]:
 class Content(NamedTuple):
     """What a page or a form shows: a digest of all it is made of, its resources too.
 
-    ``placed`` are the forms that it places, in their order, where it does nothing else.
+    ``placed`` are the forms that it places, in their order, where it does nothing else. ``fonts``
+    are digests of those of its own resources, by those of their outlines alone.
     """
 
     digest: str
     placed: tuple[Content, ...] = ()
+    fonts: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -240,20 +252,34 @@ class Layer:
     """A form of a page that holds no other, or an object in none, and what it paints.
 
     ``key`` is the same for layers that look the same in the same place, None where nothing is
-    known of it. ``items`` may have been read on another page with that layer, ``handle`` is
-    pdfium's own for it on this. Where it is ``plain`` its things are painted one after the other
-    as if they were the page's. ``kinds`` are what its things are, those left out as "".
+    known of it, ``top`` the place of the page's own object it is in. Where it is ``plain`` its
+    things are painted one after the other as if they were the page's. ``kinds`` are what its things
+    are, those left out as "". ``handle`` is pdfium's own for it on this page; ``read`` gives its
+    things, which may have been read on another page.
     """
 
     handle: Any
-    items: Sequence[Painted]
+    top: int
+    key: Hashable
+    fonts: Mapping[str, str]
     kinds: Sequence[str]
-    key: Hashable = None
-    plain: bool = False
+    plain: bool
+    read: Callable[[], Sequence[Painted]]
+
+    @cached_property
+    def items(self) -> Sequence[Painted]:
+        """What it paints, from the bottom up."""
+        return self.read()
+
+    @cached_property
+    def texts(self) -> Sequence[Painted]:
+        """What of it is text."""
+        items = self.items if "text" in self.kinds else ()
+        return [item for item in items if item.kind == "text"]
 
     def handles(self, *, text: bool) -> Iterator[Any]:
         """What of it is text, or is not: the whole where that comes to the same."""
-        kinds = {(item.kind == "text") is text for item in self.items}
+        kinds = {(kind == "text") is text for kind in self.kinds if kind}
         if kinds == {True}:
             yield self.handle
         elif len(kinds) > 1:
@@ -261,6 +287,10 @@ class Layer:
             for (handle, *_), kind in zip(things, self.kinds, strict=True):
                 if kind and (kind == "text") is text:
                     yield handle
+
+
+JUDGED = Recent(4096)
+"""What is known of layers, by their keys, which all they are made of has a part in."""
 
 
 def layers(
@@ -281,16 +311,31 @@ def layers(
                 yield from within(one, its, matrix, top)
             return
         key = content and (content.digest, outer @ asked.matrix(handle), where, top)
-        if key is None or key not in kept:
+
+        def made() -> tuple[Sequence[Painted], Sequence[str]]:
             things = _within((handle,), outer, asked)
             every = [asked.painted(*thing, shown, top) for thing in things]
             items = list(lettered(every))
             kind_of = {address(item.handle): item.kind for item in items}
-            kinds = [kind_of.get(address(item.handle), "") for item in every]
-            plain = bool(content) and not any(map(_is_form, _inner(handle)))
-            kept[key] = items, kinds, plain, page
-        items, kinds, plain, _ = kept[key]
-        yield Layer(handle, items, kinds, key, plain)
+            return items, [kind_of.get(address(item.handle), "") for item in every]
+
+        if content is None:
+            items, kinds = made()
+            yield Layer(handle, top, None, {}, kinds, False, lambda: items)
+            return
+
+        def read() -> tuple[Sequence[Painted], Sequence[str]]:
+            if key not in kept:
+                kept[key] = page, *made()
+            _, items, kinds = kept[key]
+            return items, kinds
+
+        def seen() -> tuple[Sequence[str], bool]:
+            return read()[1], not any(map(_is_form, _inner(handle)))
+
+        kinds, plain = JUDGED.get_or_make(key, seen)
+        fonts = dict(content.fonts)
+        yield Layer(handle, top, key, fonts, kinds, plain, lambda: read()[0])
 
     own = list(_objects(page))
     known = content.placed if content and _places(own, content) else [None] * len(own)
@@ -320,13 +365,11 @@ def kinds_in_place(page: pdfium.PdfPage) -> Counter[tuple[object, ...]]:
 
     Of text, its matrix says where that is; of all else, its edges (points).
     """
-    asked, edges = _Asked(), [ctypes.c_float() for _ in range(4)]
+    asked = _Asked()
 
     def place(handle: Any, kind: ObjectKind) -> tuple[object, ...]:
-        if kind == "text":
-            return kind, *(int(value * 10) for value in asked.matrix(handle))
-        pdfium_raw.FPDFPageObj_GetBounds(handle, *edges)
-        return kind, *(int(edge.value * 10) for edge in edges)
+        where = asked.matrix(handle) if kind == "text" else asked.edges(handle)
+        return kind, *(int(value * 10) for value in where)
 
     everything = _within(_objects(page), Matrix(), asked)
     return Counter(place(handle, kind) for handle, kind, _ in everything)
@@ -364,16 +407,25 @@ class _Asked:
 
     def __init__(self) -> None:
         self._matrix = pdfium_raw.FS_MATRIX()
+        self._to_matrix = ctypes.byref(self._matrix)
         self._edges = [ctypes.c_float() for _ in range(4)]
+        self._to_edges = [ctypes.byref(edge) for edge in self._edges]
         self._parts = [ctypes.c_uint() for _ in range(4)]
+        self._to_parts = [ctypes.byref(part) for part in self._parts]
         self._width = ctypes.c_float()
-        self._filled, self._stroked = ctypes.c_int(), ctypes.c_int()
+        self._modes = ctypes.c_int(), ctypes.c_int()
+        self._to_modes = [ctypes.byref(mode) for mode in self._modes]
 
     def matrix(self, handle: Any) -> Matrix:
         """From the object's coordinates to those of what holds it."""
         raw = self._matrix
-        pdfium_raw.FPDFPageObj_GetMatrix(handle, raw)
+        pdfium_raw.FPDFPageObj_GetMatrix(handle, self._to_matrix)
         return Matrix(raw.a, raw.b, raw.c, raw.d, raw.e, raw.f)
+
+    def edges(self, handle: Any) -> tuple[float, ...]:
+        """Left, lower, right and upper, in points of what holds it."""
+        pdfium_raw.FPDFPageObj_GetBounds(handle, *self._to_edges)
+        return tuple(edge.value for edge in self._edges)
 
     def painted(
         self, handle: Any, kind: ObjectKind, outer: Matrix, shown: Shown, within: int
@@ -383,22 +435,20 @@ class _Asked:
         filled, stroked = kind == "text", False
         stroke_mm = 0.0
         if kind == "path":
-            pdfium_raw.FPDFPath_GetDrawMode(handle, self._filled, self._stroked)
-            filled, stroked = self._filled.value != 0, self._stroked.value != 0
+            pdfium_raw.FPDFPath_GetDrawMode(handle, *self._to_modes)
+            filled, stroked = (mode.value != 0 for mode in self._modes)
         if stroked:
             pdfium_raw.FPDFPageObj_GetStrokeWidth(handle, self._width)
             stroke_mm = mm(self._width.value * _narrowing(handle, own))
         fill = self._paint(pdfium_raw.FPDFPageObj_GetFillColor, handle) if filled else None
         stroke = self._paint(pdfium_raw.FPDFPageObj_GetStrokeColor, handle) if stroked else None
-        left, bottom, right, top = self._edges
-        pdfium_raw.FPDFPageObj_GetBounds(handle, left, bottom, right, top)
-        x, y = left.value, bottom.value
-        box = _on_page(Rect(x, y, right.value - x, top.value - y), outer, shown)
+        left, bottom, right, top = self.edges(handle)
+        box = _on_page(Rect(left, bottom, right - left, top - bottom), outer, shown)
         clip = _clip(handle, outer, shown)
         return Painted(kind, box, handle, own, clip, fill, stroke, stroke_mm, within)
 
     def _paint(self, get: Callable[..., int], handle: Any) -> Paint | None:
-        if not get(handle, *self._parts):
+        if not get(handle, *self._to_parts):
             return None
         red, green, blue, alpha = (part.value for part in self._parts)
         return Paint(red, green, blue, alpha / 255)
@@ -474,7 +524,7 @@ def points_of(path: Any) -> list[tuple[float, float]]:
 
 def address(handle: Any) -> int:
     """A number for one of pdfium's objects, the same whenever it hands it out."""
-    return ctypes.cast(handle, ctypes.c_void_p).value or 0
+    return ctypes.addressof(handle.contents) if handle else 0
 
 
 def font_name(font: Any) -> str:
@@ -484,15 +534,28 @@ def font_name(font: Any) -> str:
     return name.value.decode("utf-8", "replace").rpartition("+")[2]
 
 
-def fonts_used(page: pdfium.PdfPage, items: Iterable[Painted]) -> Iterator[tuple[Any, str, str]]:
-    """The font of every text among a page's items, its name without the subset's tag, its text."""
-    with closing(page.get_textpage()) as texts:
-        for handle in (item.said_by or item.handle for item in items if item.kind == "text"):
-            length = pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, None, 0)
-            said = (ctypes.c_ushort * (length // 2 + 1))()
-            pdfium_raw.FPDFTextObj_GetText(handle, texts.raw, said, length)
-            font = pdfium_raw.FPDFTextObj_GetFont(handle)
-            yield font, font_name(font), bytes(said).decode("utf-16-le", "replace").rstrip("\0")
+def outlines_digest(font: Any) -> str:
+    """A digest of a font's outlines as they are in the file, as in ``Content.fonts``."""
+    size = ctypes.c_size_t()
+    pdfium_raw.FPDFFont_GetFontData(font, None, 0, size)
+    data = (ctypes.c_uint8 * size.value)()
+    pdfium_raw.FPDFFont_GetFontData(font, data, len(data), size)
+    return digest_of(bytes(data))
+
+
+def fonts_used(
+    words: pdfium.PdfTextPage, texts: Iterable[Painted]
+) -> Iterator[tuple[Any, str, str]]:
+    """The font of every text on a page, its name and what it says; ``words`` are the page's."""
+    names: dict[int, str] = {}
+    for handle in (item.said_by or item.handle for item in texts):
+        length = pdfium_raw.FPDFTextObj_GetText(handle, words.raw, None, 0)
+        said = (ctypes.c_ushort * (length // 2 + 1))()
+        pdfium_raw.FPDFTextObj_GetText(handle, words.raw, said, length)
+        font = pdfium_raw.FPDFTextObj_GetFont(handle)
+        if (number := address(font)) not in names:
+            names[number] = font_name(font)
+        yield font, names[number], bytes(said).decode("utf-16-le", "replace").rstrip("\0")
 
 
 Contours = list[list[tuple[float, float]]]

@@ -91,9 +91,15 @@ def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
     Words on one line stay together as long as ordinary spaces part them, so a date such as
     "29 Mar – 4 Apr" is one piece; two neighbouring cells of a table are two.
     """
+    with closing(page.get_textpage()) as text:
+        return pieces_in(text)
+
+
+def pieces_in(text: pdfium.PdfTextPage) -> tuple[Piece, ...]:
+    """The pieces of a page whose text pdfium has opened, as ``read_pieces`` gives them."""
     runs: list[list[_Letter]] = [[]]
     spaces = ""
-    for letter in _letters(page):
+    for letter in _letters(text):
         if letter.sign.isspace():
             spaces = letter.sign if spaces in ("", _GUESSED) else " "
             continue
@@ -145,47 +151,48 @@ def texts_on(
                 break
 
 
-def _letters(page: pdfium.PdfPage) -> Iterator[_Letter]:
+def _letters(text: pdfium.PdfTextPage) -> Iterator[_Letter]:
     """Every letter pdfium finds, with the box of its ink as the page is shown."""
+    page, raw = text.page, text.raw
     shown = Shown(page)
     within: _Span | None = None
-    x, y = ctypes.c_double(), ctypes.c_double()
+    x, y, *edges = [ctypes.c_double() for _ in range(6)]
+    at, (left, right, bottom, top) = (ctypes.byref(x), ctypes.byref(y)), edges
+    to_edges = [ctypes.byref(edge) for edge in edges]
     known: dict[int, tuple[float, str, bool, float]] = {}
-    with closing(page.get_textpage()) as text:
-        objects = [
-            pdfium_raw.FPDFText_GetTextObject(text, index) for index in range(text.count_chars())
-        ]
-        handles = list(map(address, objects))
-        by_handle = dict(zip(handles, objects, strict=True))
-        spans = _spans(page) if any(map(_is_marked, by_handle.values())) else {}
-        for index, handle in enumerate(handles):
-            span = spans.get(handle)
-            if within is not None and span is within:
-                continue
-            within = None
-            code = pdfium_raw.FPDFText_GetUnicode(text, index)
-            if code == 0:
-                continue
-            sign = chr(code)
-            guessed = pdfium_raw.FPDFText_IsGenerated(text, index) == 1
-            if sign.isspace() or guessed:
-                yield _GUESS if guessed else _SPACE
-                continue
-            if not handle or handle not in known:
-                angle = pdfium_raw.FPDFText_GetCharAngle(text, index)
-                way = shown.upward(angle), shown.lean(angle)
-                known[handle] = _type_size(text, index), _face(text, index), *way
-            size, face, upward, lean = known[handle]
-            within = span
-            if span is None:
-                pdfium_raw.FPDFText_GetCharOrigin(text, index, x, y)
-                box = shown.rect(*text.get_charbox(index))
-                start = shown.rect(x.value, y.value, x.value, y.value)
-                yield _Letter(sign, box, start, size, upward, face, lean)
-            # pdfium gives the text of a span again when the glyphs of two are written by turns.
-            elif not span.given:
-                span.given = True
-                yield from _spelled(span, size, face)
+    objects = [pdfium_raw.FPDFText_GetTextObject(raw, index) for index in range(text.count_chars())]
+    handles = list(map(address, objects))
+    by_handle = dict(zip(handles, objects, strict=True))
+    spans = _spans(page) if any(map(_is_marked, by_handle.values())) else {}
+    for index, handle in enumerate(handles):
+        span = spans.get(handle)
+        if within is not None and span is within:
+            continue
+        within = None
+        code = pdfium_raw.FPDFText_GetUnicode(raw, index)
+        if code == 0:
+            continue
+        sign = chr(code)
+        guessed = pdfium_raw.FPDFText_IsGenerated(raw, index) == 1
+        if sign.isspace() or guessed:
+            yield _GUESS if guessed else _SPACE
+            continue
+        if not handle or handle not in known:
+            angle = pdfium_raw.FPDFText_GetCharAngle(raw, index)
+            way = shown.upward(angle), shown.lean(angle)
+            known[handle] = _type_size(text, index), _face(text, index), *way
+        size, face, upward, lean = known[handle]
+        within = span
+        if span is None:
+            pdfium_raw.FPDFText_GetCharOrigin(raw, index, *at)
+            pdfium_raw.FPDFText_GetCharBox(raw, index, *to_edges)
+            box = shown.rect(left.value, bottom.value, right.value, top.value)
+            start = shown.rect(x.value, y.value, x.value, y.value)
+            yield _Letter(sign, box, start, size, upward, face, lean)
+        # pdfium gives the text of a span again when the glyphs of two are written by turns.
+        elif not span.given:
+            span.given = True
+            yield from _spelled(span, size, face)
 
 
 @dataclass

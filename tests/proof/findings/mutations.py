@@ -1689,6 +1689,27 @@ MUTATIONS: tuple[Mutation, ...] = (
         ][-1],
     ),
     Mutation(
+        "a register mark of the lower margin lost on both sides",
+        "mark-missing",
+        tamper=lambda garden: [
+            _beside(side, 1, _stroke(_REGISTER + 2, _REGISTER + 3), _ring(9))(garden)
+            for side in (1, 2)
+        ][-1],
+    ),
+    Mutation(
+        "a register mark of the lower margin 1 mm aside on both sides alike",
+        "mark-moved",
+        tamper=lambda garden: [
+            _beside(
+                side,
+                1,
+                _stroke(_REGISTER + 2, _REGISTER + 3, by=_aside(right)),
+                _ring(9, by=_aside(right)),
+            )(garden)
+            for side, right in ((1, 1), (2, -1))
+        ][-1],
+    ),
+    Mutation(
         "a line more beside a leaf",
         "mark-extra",
         tamper=_beside(1, 1, _drawn_too(b"q 300 110 m 300 98 l S Q")),
