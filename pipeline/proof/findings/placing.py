@@ -397,7 +397,10 @@ class _Marks:
     @property
     def laid(self) -> Hashable:
         """All that marks are judged by: what was found, and where the leaves lie."""
-        leaves = tuple((face.placement.position, face.shape) for face in self.side.faces)
+        cuts = self.side.cuts
+        leaves = tuple(
+            (one.placement.position, one.shape, cuts.get(one)) for one in self.side.faces
+        )
         found = *self.strokes, None, *self.rings, None, *self.others
         return "marks", self.side.side, self.side.number == 1, self.gap, leaves, found
 
