@@ -50,11 +50,12 @@ from pipeline.proof.approval.passed import (
     set_state,
 )
 from pipeline.proof.findings import findings_of
-from pipeline.publish.directions import artwork_of, directions
+from pipeline.publish.directions import artwork_of, directions, directions_aloud
 from pipeline.publish.releases import Passed, Release, changes_since, changes_text
 from pipeline.publish.zips import (
     CHANGES,
     DIRECTIONS,
+    DIRECTIONS_ALOUD,
     ENDING,
     FEED_TEST,
     HOLE_GAUGE,
@@ -318,7 +319,9 @@ def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> 
     if job.plan.binder.holes.centres_mm and has_gauge(job.paper):
         files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language, maker=False)
     artwork = artwork_of(job.collection)
-    files[DIRECTIONS] = directions(built, job.plan.binder, job.paper, files, artwork, book)
+    asked = built, job.plan.binder, job.paper, tuple(files)
+    files[DIRECTIONS] = directions(*asked, artwork, book)
+    files[DIRECTIONS_ALOUD] = directions_aloud(*asked)
     files[LICENCE] = job.licence
     return {names[name]: data for name, data in files.items()}
 

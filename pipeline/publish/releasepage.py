@@ -10,11 +10,11 @@ from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from babel import Locale
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from pipeline.impose.contents import read_contents_as
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
+from pipeline.publish.directions.webpage import page_templates
 from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP, product_name
 from pipeline.publish.zips import CHANGES, ENDING, buyers_names, digest
 
@@ -52,13 +52,7 @@ def release_page(
     groups = list(_by_language(folder, languages))
     products = [one for group in groups for run in group["runs"] for one in run["products"]]
     zips = [one for product in products for one in product["zips"]]
-    env = Environment(
-        loader=PackageLoader("pipeline.publish", "page"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    env = page_templates()
     env.filters["megabytes"] = lambda size: f"{size / 1e6:.1f} MB"
     page = env.get_template("release.html").render(
         title=title,

@@ -112,6 +112,7 @@ def _joined(pattern: str, values: Mapping[str, str]) -> str:
 
 
 DIRECTIONS, FEED_TEST = "directions.pdf", "feed-test.pdf"
+DIRECTIONS_ALOUD = "directions.html"
 SIDE_2_REVERSED = "side-2-reversed.pdf"
 HOLE_GAUGE = "hole-gauge.pdf"
 CHANGES, LICENCE = "changes.txt", "licence.txt"
@@ -125,7 +126,7 @@ def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
 
     ``feed_test`` tells whether the bundle has one: not every paper has room for it.
 
-    >>> list(buyers_names("en", feed_test=True).values())[:4]
+    >>> list(buyers_names("en", feed_test=True).values())[1:5]
     ['1-directions.pdf', '2-feed-test.pdf', '3+4-both-sides.pdf', '3-side-1.pdf']
     >>> buyers_names("de", feed_test=False)["side-2-reversed.pdf"]
     '3-rückseiten-umgekehrt.pdf'
@@ -133,6 +134,7 @@ def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
     called = Phrases.read(WORDS, language).of["file"]
     first = 3 if feed_test else 2
     numbered = [
+        ("1-", DIRECTIONS_ALOUD),
         ("1-", DIRECTIONS),
         *([("2-", FEED_TEST)] if feed_test else []),
         (f"{first}+{first + 1}-", BOTH),

@@ -26,6 +26,7 @@ from tests.publish.passing import pass_sets
 from tests.tools import tool
 
 EVERYTHING = [
+    "1-directions.html",
     "1-directions.pdf",
     "2-feed-test.pdf",
     "3+4-both-sides.pdf",

@@ -13,7 +13,7 @@ from pathlib import Path
 import pypdfium2 as pdfium
 import pytest
 from babel.core import Locale
-from lxml import etree
+from lxml import etree, html
 
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.geometry import Rect
@@ -24,7 +24,7 @@ from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan, Side
 from pipeline.proof.read.raster import opened, page_picture
-from pipeline.publish.directions import artwork_of, directions
+from pipeline.publish.directions import artwork_of, directions, directions_aloud
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.steps import WORDS, Account, Order, phrases_for
 from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED
@@ -291,6 +291,27 @@ def test_everything_that_is_said_is_in_the_file(spoken: Contents) -> None:
         assert is_read(f"{name} {said}", text), said
     for label, value in order.figures():
         assert is_read(f"{label} {value}", text) or bare(value) in text, value
+
+
+def test_a_web_page_says_the_same_in_the_same_order(spoken: Contents) -> None:
+    """WCAG 2.2: language of the page (3.1.1), headings in order (1.3.1), read by another parser."""
+    order = order_of(spoken)
+    page = html.fromstring(directions_aloud(spoken, order.binder, order.paper, EVERYTHING))
+    assert page.get("lang") == order.phrases.language
+    assert page.get("dir") == ("rtl" if spoken.language.startswith("ar") else "ltr")
+    steps = [*order.at_the_printer(), order.help(), order.caution(), *order.at_the_bench()]
+    said = [" ".join("".join(p.itertext()).split()) for p in page.iter("p")]
+    assert said[1:] == [" ".join(step.text.split()) for step in steps]
+    heads = ["".join(h.itertext()) for h in page.iter("h1", "h2")]
+    assert [head.split(". ")[-1] for head in heads] == [
+        *(order.phrases.of["title"], order.what_there_is().heading),
+        *(step.heading for step in steps),
+    ]
+    assert ["".join(dd.itertext()) for dd in page.iter("dd")] == [
+        *(value for _, value in order.figures()),
+        *(text for _, text in order.what_there_is().rows),
+    ]
+    assert not list(page.iter("img", "script", "link"))
 
 
 def test_blades_are_warned_of_before_the_first_cut(spoken: Contents) -> None:

@@ -12,9 +12,10 @@ from pipeline.plan.model import Binder, Paper
 from pipeline.publish.directions.artwork import Artwork, artwork_of, copy_directions
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.steps import Account, Order, phrases_for
+from pipeline.publish.directions.webpage import web_page
 from pipeline.text import FontBook
 
-__all__ = ["Artwork", "artwork_of", "copy_directions", "directions"]
+__all__ = ["Artwork", "artwork_of", "copy_directions", "directions", "directions_aloud"]
 
 
 def directions(
@@ -43,3 +44,11 @@ def directions(
     title = f"{order.phrases.of['title']}: {contents.set.title}"
     about = FileAbout(title, language, "/DuplexFlipLongEdge")
     return stitch_drawn(drawn, page.width_mm, page.height_mm, about)
+
+
+def directions_aloud(
+    contents: Contents, binder: Binder, paper: Paper, files: Collection[str]
+) -> bytes:
+    """The words of the directions as a web page, for readers of screens; see ``directions``."""
+    order = Order(Account(contents), phrases_for(contents.language), binder, paper, files)
+    return web_page(order)
