@@ -11,7 +11,7 @@ from urllib.parse import quote
 
 from babel import Locale
 
-from pipeline.impose.contents import read_contents_as
+from pipeline.impose.contents import CONTENTS, read_contents_as
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
 from pipeline.publish.directions.webpage import page_templates
@@ -73,7 +73,9 @@ def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[dict[str, A
     """
     products: dict[str, _Sold] = {}
     for bundle in bundles_in(folder):
-        contents = read_contents_as(bundle, BUNDLE)
+        # Bundles of earlier programs have it among the buyer's files.
+        beside = (bundle / CONTENTS).is_file()
+        contents = read_contents_as(bundle if beside else bundle / BUYER, BUNDLE)
         period, sold, binder = contents.period.name, contents.set.name, contents.binder.name
         name = product_name(period, sold, binder, contents.language)
         products.setdefault(name, _Sold(name, contents, [])).bundles.append((bundle, contents))

@@ -173,7 +173,7 @@ def lay_out(folder: Path) -> None:
                     "passed": {"by": ["Ada"], "at": LATER},
                 }
                 (bundle / BUYER).mkdir(parents=True)
-                (bundle / BUYER / CONTENTS).write_text(json.dumps(table), "utf-8")
+                (bundle / CONTENTS).write_text(json.dumps(table), "utf-8")
                 (bundle / f"{bundle.name}.zip").write_bytes(b"")
                 (bundle / BUILT_FROM).write_text(json.dumps({"set": bundle.name}))
 
