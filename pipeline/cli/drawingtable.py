@@ -39,7 +39,8 @@ def starter_command(
         str,
         typer.Argument(
             metavar="KIND",
-            help="week, day, month, month-grid, tracker, year, opening, list or notes.",
+            help="week, day, month, month-grid, tracker, year, opening, list, notes, divider or "
+            "marker.",
         ),
     ],
     binder: Annotated[str, typer.Option(metavar="BINDER", help="A binder size, such as a5.")],

@@ -275,6 +275,9 @@ def test_every_date_and_feast_of_the_range(language: Language, tmp_path: Path) -
     for page in made.faces("weeks-undated"):
         for leaf in range(4):
             undated_week(page(leaf, Side.VERSO), language)
+    for page in made.faces("dividers"):
+        for month in range(1, 13):
+            divider(page(month, Side.RECTO), language, month)
     colours(made)
     wrong_pages_are_told(next(made.faces("months")), language)
 
@@ -592,6 +595,17 @@ def undated_week(words: Face, language: Language) -> None:
     names = [weekday(language, language.first_weekday + n) for n in range(7)]
     found = [next(one for one in words if says([one], name)) for name in names]
     assert found == sorted(found, key=lambda one: one.middle[1])
+
+
+def divider(words: Face, language: Language, month: int) -> None:
+    """The month on the page and, turned, on its tab in the twelfth of the edge that is its own."""
+    name = month_name(language, month)
+    upright_name = [word for word in words if says([word], name)]
+    assert upright_name, words
+    tab = max(words, key=lambda word: word.box.right)
+    height = 210.0 if max(word.box.right for word in words) > 120 else 171.0
+    assert abs(tab.middle[1] - (month - 0.5) * height / 12) < 1.5, (month, tab)
+    assert spelt(tab.text) == spelt(name) or name.startswith(tab.text), (month, tab)
 
 
 def colours(made: Made) -> None:

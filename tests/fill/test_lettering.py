@@ -4,16 +4,20 @@ of the letters."""
 from __future__ import annotations
 
 import io
+import os
 import random
-from collections.abc import Mapping
+import subprocess
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pypdfium2 as pdfium
 import pytest
 import uharfbuzz as hb
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
+from PIL import Image
 
 from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
@@ -30,7 +34,9 @@ from pipeline.text import FontBook, Style, advance, shape
 from pipeline.text.fonts import Faces
 from tests.draw.engines import HEIGHT, WIDTH, built, by_resvg
 from tests.draw.engines import page as page_of
+from tests.tools import tool
 
+Judge = Callable[[bytes, FontBook, tuple[int, int]], npt.NDArray[np.int16]]
 FAMILY = "Bean Hand"
 FALLBACK = {"any": ["Source Sans 3"]}
 PEN = 'fill="none" stroke="#000" stroke-width="1" stroke-linecap="round"'
@@ -217,13 +223,36 @@ def test_a_text_looks_as_its_letters_are_drawn(text: str, book: FontBook) -> Non
     assert overlap(content, placed(text, x, y, size), book) > 0.99
 
 
-def overlap(text: str, shapes: str, book: FontBook) -> float:
-    """How much ink pdfium's picture of our page and resvg's picture of shapes have in common."""
+def test_a_text_looks_as_its_letters_do_in_a_vector_editor(book: FontBook, tmp_path: Path) -> None:
+    """Beside Inkscape's picture of the drawn letters."""
+    size, x, y = 18.0, 4.0, 19.0
+    content = f'<text x="{x}" y="{y}" fill="#000" font-family="{FAMILY}" font-size="{size}"'
+    content += ">Tod Monday</text>"
+
+    def by_editor(svg: bytes, _: FontBook, pixels: tuple[int, int]) -> npt.NDArray[np.int16]:
+        source, target = tmp_path / "letters.svg", tmp_path / "letters.png"
+        source.write_bytes(svg)
+        subprocess.run(
+            [tool("inkscape"), str(source), "--export-type=png", f"--export-filename={target}",
+             f"--export-width={pixels[0]}", f"--export-height={pixels[1]}",
+             "--export-background=#ffffff", "--export-background-opacity=1"],
+            env={**os.environ, "INKSCAPE_PROFILE_DIR": str(tmp_path / "profile")},
+            check=True,
+            capture_output=True,
+        )  # fmt: skip
+        with Image.open(target) as picture:
+            return np.asarray(picture.convert("RGB"), np.int16)
+
+    assert overlap(content, placed("Tod Monday", x, y, size), book, by_editor) > 0.99
+
+
+def overlap(text: str, shapes: str, book: FontBook, judge: Judge = by_resvg) -> float:
+    """How much ink pdfium's picture of our page and a judge's picture of shapes have in common."""
     scale = 32  # pixels a mm: two rasterisers smooth edges differently
     pixels = WIDTH * scale, HEIGHT * scale
     page = pdfium.PdfDocument(built([page_of(text)], book))[0]
     ours = np.asarray(page.render(scale=scale * mm(1)).to_pil().convert("L"))
-    theirs = by_resvg(page_of(shapes), book, pixels).mean(axis=2)
+    theirs = judge(page_of(shapes), book, pixels).mean(axis=2)
     ink = [255.0 - picture for picture in (ours[: pixels[1], : pixels[0]], theirs)]
     assert ink[1].mean() > 5
     return float(np.minimum(*ink).sum() / np.maximum(*ink).sum())
