@@ -193,6 +193,7 @@ def _shop_jobs(
             picture_format=plan.season.pictures.format,
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=tuple(plan.season.pictures.close_up),
+            faces=same[0].faces,
         )
 
 

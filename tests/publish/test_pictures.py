@@ -42,7 +42,7 @@ from tests.publish.conftest import Shop
 
 ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
-KINDS = ("spread-open", "spread-shut", "fan", "close-up", "sheet", "sizes")
+KINDS = ("title-card", "spread-open", "spread-shut", "fan", "close-up", "sheet", "sizes")
 MOST_WEBP_BYTES = 1_500_000
 
 Grey = npt.NDArray[np.float64]

@@ -129,6 +129,16 @@ def leaf_texts(
     return texts_on(read_pieces(page), placements, sheet, side)
 
 
+def type_in(page: pdfium.PdfPage, within: Rect) -> Iterator[tuple[str, float]]:
+    """The font and the size in mm of every letter whose middle lies within a part of a PDF page.
+
+    Fonts go by the names that they have in the file; figures and signs are no letters.
+    """
+    for letter in _letters(page):
+        if letter.sign.isalpha() and within.holds(middle(letter.box)):
+            yield letter.face, letter.size
+
+
 def texts_on(
     pieces: Iterable[Piece], placements: Sequence[Placement], sheet: int, side: SheetSide
 ) -> Iterator[LeafText]:

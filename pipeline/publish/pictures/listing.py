@@ -20,8 +20,9 @@ from pipeline.plan.words import Phrases, words_for
 LANGUAGES = ("en", "en-US", "de", "fr", "es", "pl", "el", "ar", "hi", "ja")
 """The languages there are words in."""
 
-SHOWN = ("spread", "spread-shut", "spread-open", "fan", "close-up", "sheet", "sizes")
-"""The kinds of still pictures. Sets with flaps have the second and third, others the first."""
+SHOWN = ("title-card", "spread", "spread-shut", "spread-open", "fan", "close-up", "sheet", "sizes")
+"""The kinds of still pictures. Of the spreads, sets with flaps have the shut and the open one,
+others the first."""
 
 MOVING = "flaps-opening"
 

@@ -31,9 +31,11 @@ from pipeline.publish.pictures.listing import (
     shop_words,
 )
 from pipeline.publish.pictures.openbinder import OPEN, SHUT
+from pipeline.publish.pictures.titlecard import title_card
 from pipeline.publish.pictures.views import (
     close_up,
     fan,
+    lettering_book,
     print_on,
     rendered,
     sheet,
@@ -42,6 +44,7 @@ from pipeline.publish.pictures.views import (
     spread_table,
 )
 from pipeline.svg.recolour import recoloured
+from pipeline.text.fonts import Faces
 
 SHOP, LISTING, ALT = "shop", "listing.md", "alt-texts.json"
 _INPUTS = ".made-from"
@@ -78,6 +81,7 @@ def shop_pictures(
     watermark: bytes | None = None,
     language: str = "",
     close_up_of: Sequence[str] = (),
+    faces: Faces | None = None,
     kinds: Sequence[str] = (),
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
@@ -85,7 +89,8 @@ def shop_pictures(
     ``siblings`` are folders of the same set in the season's other binder sizes, for the picture
     that compares them. ``watermark`` is an SVG, printed faintly on all. ``language`` is that of
     the texts, the set's own if left out. ``close_up_of`` are the templates for the close-up, of
-    which the first is taken that the set has. ``kinds`` are those wanted, all if left out (see
+    which the first is taken that the set has. ``faces`` are those of the set's collection, which
+    its title card is lettered in. ``kinds`` are those wanted, all if left out (see
     ``listing.SHOWN`` and ``listing.MOVING``). The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, and for a watermark with
@@ -107,7 +112,9 @@ def shop_pictures(
         by_size = {each.contents.binder.name: each for each in (*reversed(others), pictures)}
         compared = sorted(by_size.values(), key=_size, reverse=True)
         formats = [format_of(each.contents) for each in compared]
+        book = lettering_book(faces)
         views: dict[str, View] = {}
+        views["title-card"] = lambda size: title_card(pictures, size, book)
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
             views["spread-open"] = lambda size: spread(pictures, size, OPEN)
             views["spread-shut"] = lambda size: spread(pictures, size, SHUT)
@@ -234,6 +241,7 @@ class ShopJob:
     picture_format: PictureFormat
     watermark: bytes | None
     close_up_of: tuple[str, ...] = ()
+    faces: Faces | None = None
 
 
 @dataclass(frozen=True)
@@ -248,7 +256,8 @@ def write_entry(job: ShopJob) -> ShopEntry:
     """Writes a set's pictures and listing, unless the same are there. Raises nothing."""
     try:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
-        inputs = key_of(digests, job.included, job.picture_format, job.watermark, job.close_up_of)
+        asked = (job.included, job.picture_format, job.watermark, job.close_up_of)
+        inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
         if not _is_there(job.target, inputs):
             _write(job, inputs)
     except UserError as problem:
@@ -272,6 +281,7 @@ def _write(job: ShopJob, inputs: str) -> None:
         picture_format=job.picture_format,
         watermark=job.watermark,
         close_up_of=job.close_up_of,
+        faces=job.faces,
     )
     there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]

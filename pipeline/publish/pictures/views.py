@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from itertools import product
 
@@ -23,6 +24,7 @@ from pipeline.publish.pictures.openbinder import COVER_MM, OpenBinder, Opened
 from pipeline.publish.pictures.table import Table, round_cornered
 from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
 from pipeline.text import FontBook
+from pipeline.text.fonts import Faces
 
 Size = tuple[int, int]
 """Width and height of a picture, pixels."""
@@ -44,7 +46,7 @@ _CHIP_AT_MM = (9.5, 18.5)
 19.2 mm (from memory), and the plate reaches a little past them."""
 _CHIP_LINE = (186, 168, 124)
 
-_STAND_IN = {
+_STAND_IN: Mapping[str, Sequence[str]] = {
     "Source Sans 3": ("Noto Sans Arabic 105%", "Noto Sans Devanagari", "Noto Sans JP 90%"),
     "any": ("Source Sans 3",),
 }
@@ -326,19 +328,22 @@ def _letter(
     print_on(picture, lettering, (0, round((baseline - text) * table.per_mm)))
 
 
-@lru_cache(maxsize=1)
-def _book() -> FontBook:
-    """The faces that pictures are lettered in: installed packages, never the system's."""
-    return FontBook(None, _STAND_IN)
+def lettering_book(faces: Faces | None = None) -> FontBook:
+    """The faces that pictures are lettered in: a collection's own, if given, and those of
+    installed packages, never the system's."""
+    own = faces or Faces({}, {}, embedded=True)
+    return replace(own, fallback={**_STAND_IN, **own.fallback}).book()
 
 
 @lru_cache(maxsize=16)
-def rendered(svg: bytes, width_px: int, language: str, name: str) -> Image.Image:
+def rendered(
+    svg: bytes, width_px: int, language: str, name: str, book: FontBook | None = None
+) -> Image.Image:
     """An SVG on white, drawn as pages are, ``width_px`` wide.
 
     Raises ``UserError`` for missing fonts or characters, naming the drawing.
     """
-    with opened(draw([svg], _book(), names=[name], language=language)) as pdf:
+    with opened(draw([svg], book or lettering_book(), names=[name], language=language)) as pdf:
         page = pdf[0]
         picture = page_picture(page, width_px / page_size_mm(page)[0] * MM_PER_INCH)
     if picture.width != width_px:
