@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -37,7 +37,7 @@ class Reading:
 
     lines: tuple[str, ...]
     as_it_should_be: bool
-    pictures: tuple[Path, ...]
+    pictures: tuple[Path, ...] = ()
     """Each print laid over its page, with rings where they differ."""
     back_shift_mm: tuple[float, float] | None = None
     """Of a feed test whose two sides were seen: to the right and downwards, in mm."""
@@ -46,32 +46,39 @@ class Reading:
 def read_pictures(
     path: Path, pictures: Sequence[Path], out: Path, only: str | None = None
 ) -> Reading:
-    """Reads pictures of printed feed tests or of sheets of a season's sets.
+    """Reads pictures of printed feed tests or of sheets of a season's sets, and keeps how each
+    print lies over its page.
 
     Two pictures of the two sides of one sheet tell the shift of side 2 and which way it came. The
     sheet is turned over like the page of a book between them, and not otherwise.
 
     Raises ``UserError`` when a picture cannot be read, with the reason.
     """
+    prints = [read_picture(picture, path, out, only) for picture in pictures]
+    named = [(picture.name, one) for picture, one in zip(pictures, prints, strict=True)]
+    kept = _saved(prints, pictures, out / load_season(path).name)
+    return replace(what_they_say(named, path, out), pictures=tuple(kept))
+
+
+def what_they_say(prints: Sequence[tuple[str, Print]], path: Path, out: Path) -> Reading:
+    """What prints say, each called by the name of its picture."""
     season = load_season(path)
-    flip = Flip(season.printer.flip)
-    folder = out / season.name
-    prints = [_read(picture, path, out, folder, only) for picture in pictures]
+    flip, folder = Flip(season.printer.flip), out / season.name
     lines: list[str] = []
     good = True
-    for picture, one in zip(pictures, prints, strict=True):
-        lines.append(f"{picture.name}: {_which(one, folder)}")
+    for name, one in prints:
+        lines.append(f"{name}: {_which(one, folder)}")
         for said, right in _about(one):
             lines.append("  " + said)
             good &= right
     shift = None
-    for front, back in pairwise(prints):
+    for (_, front), (_, back) in pairwise(prints):
         if _two_sides(front, back):
             together, right, shift = _together(front, back, flip)
             lines += together
             good &= right
             break
-    return Reading(tuple(lines), good, tuple(_saved(prints, pictures, folder)), shift)
+    return Reading(tuple(lines), good, back_shift_mm=shift)
 
 
 def note_shift(path: Path, shift_mm: tuple[float, float]) -> None:
@@ -85,9 +92,9 @@ def note_shift(path: Path, shift_mm: tuple[float, float]) -> None:
     write_whole(path, tomlkit.dumps(season).encode())
 
 
-def _read(picture: Path, path: Path, out: Path, folder: Path, only: str | None) -> Print:
-    """A picture of a feed test if it is one, else of a sheet."""
-    tests = sorted(folder.glob("feed-test-*.pdf"))
+def read_picture(picture: Path, path: Path, out: Path, only: str | None = None) -> Print:
+    """A picture of a feed test of the season if it is one, else of a sheet of its sets."""
+    tests = sorted((out / load_season(path).name).glob("feed-test-*.pdf"))
     if only is None and tests:
         with suppress(NotMadeHereError):
             return read_print(picture, tests)

@@ -19,6 +19,7 @@ from typing import Any
 from PIL import Image
 
 from pipeline.app.check import Standing
+from pipeline.app.scan import Reading, note_shift
 from pipeline.base.errors import UserError
 from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
@@ -49,6 +50,9 @@ from pipeline.proof.approval.passed import (
 )
 from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import SetPictures
+
+PRINTS = "prints"
+"""Within the desk's folder: pictures of what was printed."""
 
 
 @dataclass(frozen=True)
@@ -198,6 +202,7 @@ class Desk:
         self.standings: Mapping[str, Standing] = {}
         """How each set stands: what is not built, cannot be read or is out of date says so."""
         self._inspector = Inspector(season, out)
+        self._readings: Mapping[int, Path] = {}
         self._unread: set[str] = set()
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 
@@ -378,6 +383,27 @@ class Desk:
                 page = built.contents.leaves[leaf].page(face)
                 seen[key] = Seen(page.label if page else "", found.print)
         return built, seen
+
+    # Prints
+
+    def print_file(self, side: int) -> Path:
+        """Where a picture of a side of a printed sheet is put to be read."""
+        return self.pictures.folder / PRINTS / f"side {side}"
+
+    def read_picture(self, side: int) -> Path:
+        """Where the print over its page is, once it was read."""
+        return self._readings.get(side, self.print_file(side) / "unread")
+
+    def read_prints(self, sides: int, *, note: bool) -> Reading:
+        """What the pictures of one or both sides say; with ``note`` the shift goes into the season.
+
+        Raises ``UserError`` for a picture that cannot be read, or a season that cannot be written.
+        """
+        reading = self._inspector.read_prints([self.print_file(n + 1) for n in range(sides)])
+        self._readings = dict(enumerate(reading.pictures, start=1))
+        if note and reading.back_shift_mm is not None:
+            note_shift(self._inspector.season, reading.back_shift_mm)
+        return reading
 
     # What is found out meanwhile
 

@@ -6,11 +6,13 @@ is how each set stands: whether it is there, and is what a build now would make.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.check import Standing, found_in, standings, unreadable
+from pipeline.app.scan import Reading, read_pictures
 from pipeline.base.cache import CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.workers import Worker
@@ -48,6 +50,14 @@ class Inspector:
         except BrokenProcessPool:
             self._worker.close()
             return [unreadable(one, RuntimeError("the reader of its files broke down"))]
+
+    def read_prints(self, pictures: Sequence[Path]) -> Reading:
+        """What photos of printed sheets say. Raises UserError when one cannot be read."""
+        try:
+            return self._worker.start(read_pictures, self.season, pictures, self.out).result()
+        except BrokenProcessPool as error:
+            self._worker.close()
+            raise UserError("the pictures", "can't be read", "save them smaller") from error
 
     def close(self) -> None:
         """Ends the process; a check that is under way is left unfinished."""

@@ -45,6 +45,8 @@ DPIS = (110, 192, 240)
 """Resolutions a spread can be asked for: to see it whole, at its true size, enlarged."""
 MOST_BYTES = 100_000
 """More than any decision with its note takes."""
+MOST_PICTURE_BYTES = 60_000_000
+"""More than phones and scanners make of a sheet."""
 _FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
 _SET = "{period}/{set}/{edition}"
 
@@ -66,6 +68,13 @@ class _Decision(_Given):
     files: str = ""
     pages: list[str] = []
     whole: bool = False
+
+
+class _Prints(_Given):
+    """Pictures of so many sides were sent; ``note`` writes the shift into the season."""
+
+    sides: Literal[1, 2]
+    note: bool = False
 
 
 _AnyGiven = TypeVar("_AnyGiven", bound=_Given)
@@ -194,6 +203,44 @@ class Pages:
         reason = note if given.verdict == "send back" else None
         self.desk.decide(built.name, given.files, given.pages, who, reason)
         return JSONResponse(about_set(self.desk, self.desk.built(built.name)))
+
+    # Prints
+
+    def prints(self, request: Request) -> Response:
+        """Where pictures of printed sheets are dropped."""
+        return self.html("print.html", season=self.desk.title)
+
+    async def take_print(self, request: Request) -> Response:
+        """Takes the picture of a side, to be read."""
+        side, kind = request.path_params["side"], request.headers.get("content-type", "")
+        data = await _body(request, MOST_PICTURE_BYTES)
+        if side not in (1, 2) or not kind.startswith("image/") or not data:
+            return PlainTextResponse("This isn't a picture of up to 60 MB.", 400)
+        await run_in_threadpool(write_whole, self.desk.print_file(side), data)
+        return Response(status_code=204)
+
+    async def read_prints(self, request: Request) -> Response:
+        """Reads the pictures that were taken."""
+        given = await _given(request, _Prints)
+        if given is None:
+            return PlainTextResponse("This isn't a valid question.", 400)
+        try:
+            found = await run_in_threadpool(self.desk.read_prints, given.sides, note=given.note)
+        except UserError as problem:
+            return PlainTextResponse(str(problem), 422)
+        return JSONResponse(
+            {
+                "lines": found.lines,
+                "good": found.as_it_should_be,
+                "shift": found.back_shift_mm,
+                "pictures": len(found.pictures),
+            }
+        )
+
+    def print_picture(self, request: Request) -> Response:
+        """A print over its page, as it was read last."""
+        path = self.desk.read_picture(request.path_params["side"])
+        return FileResponse(path) if path.is_file() else _nothing()
 
     # Pictures
 
@@ -336,15 +383,21 @@ async def _given(request: Request, kind: type[_AnyGiven]) -> _AnyGiven | None:
     """What a request carries in JSON; None for anything else or too much of it."""
     if request.headers.get("content-type", "").partition(";")[0] != "application/json":
         return None
-    data = b""
-    async for part in request.stream():
-        data += part
-        if len(data) > MOST_BYTES:
-            return None
+    data = await _body(request, MOST_BYTES)
     try:
-        return kind.model_validate_json(data)
+        return None if data is None else kind.model_validate_json(data)
     except ValidationError:
         return None
+
+
+async def _body(request: Request, most: int) -> bytes | None:
+    """What a request carries; None for more than so many bytes."""
+    data = bytearray()
+    async for part in request.stream():
+        data += part
+        if len(data) > most:
+            return None
+    return bytes(data)
 
 
 def _nothing() -> Response:
@@ -397,6 +450,10 @@ def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) 
         Route(f"/picture/{_SET}/page/{{key}}", pages.page_picture),
         Route(f"/picture/{_SET}/passed/{{key}}", pages.passed_picture),
         Route(f"/picture/{_SET}/difference/{{key}}", pages.difference_picture),
+        Route("/print", pages.prints),
+        Route("/api/print", pages.read_prints, methods=["POST"]),
+        Route("/api/print/{side:int}", pages.take_print, methods=["POST"]),
+        Route("/picture/print/{side:int}", pages.print_picture),
         Route("/static/source-sans-3.ttf", font),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

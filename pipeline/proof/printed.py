@@ -45,9 +45,11 @@ class NotMadeHereError(UserError):
 LOOK_DPI, FINE_DPI = 40.0, 200.0
 LEAST_DPI = 100.0
 """A picture with fewer pixels to the inch of paper doesn't show hairlines."""
-MOST_PIXELS = 150_000_000
+MOST_PIXELS, ENOUGH_PIXELS = 150_000_000, 36_000_000
 ALIKE = 0.45
 """How well a page must fit a picture; 1 is exactly."""
+STRETCHED = 0.03
+"""How much more than down a print may be scaled across; A4 and Letter differ by 9 % in shape."""
 FEW, NEARLY = 8, 0.1
 """How many pages that look alike are looked at most closely, and how nearly alike those are."""
 LOOK_MM, SMOOTH_MM = 1.6, 0.12
@@ -183,13 +185,16 @@ def _opened_picture(picture: Path) -> tuple[Grey, float | None]:
                 raise UserError(picture.name, "has too many pixels", "scan it at 300 or 600 dpi")
             named = opened_picture.info.get("dpi")
             upright = ImageOps.exif_transpose(opened_picture).convert("L")
+            # A quarter of so many pixels still shows more than is measured.
+            coarse = 2 if upright.width * upright.height > ENOUGH_PIXELS else 1
+            upright = upright.reduce(coarse)
     except FileNotFoundError as error:
         raise UserError(str(picture), "no such file", "check its name") from error
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
         raise UserError(
             picture.name, "can't be read as a picture", "save it as JPEG or PNG"
         ) from error
-    dpi = float(named[0]) if named and float(named[0]) >= LEAST_DPI else None
+    dpi = float(named[0]) / coarse if named and float(named[0]) >= LEAST_DPI else None
     return np.asarray(upright, np.float32) / np.float32(255), dpi
 
 
@@ -349,18 +354,18 @@ def _recognised(
         _drawn_closer(flat[one.page.width_mm, one.page.height_mm, one.turned], one)
         for one in rough[:FEW]
     ]
-    best = max(fine, key=lambda one: one.likeness)
+    # A sheet taken for another paper comes out stretched; printers hardly stretch.
+    even = [one for one in fine if abs(np.divide(*_scale(one.print_at)) - 1) < STRETCHED]
+    best = max(even or fine, key=lambda one: one.likeness)
     if best.likeness < ALIKE:
         raise NotMadeHereError(
             name,
             "it shows nothing that was made here",
             "take a sharp picture of a printed feed test, or of a sheet of this season",
         )
-    alike = [
-        one.page
-        for one in rough
-        if one.turned == best.turned and one.likeness > rough[0].likeness - NEARLY
-    ]
+    same_way = [one for one in rough if one.turned == best.turned]
+    first = next(one.likeness for one in same_way if one.page is best.page)
+    alike = [one.page for one in same_way if one.likeness >= first - NEARLY]
     return best, alike
 
 
