@@ -134,9 +134,10 @@ def type_in(page: pdfium.PdfPage, within: Rect) -> Iterator[tuple[str, float]]:
 
     Fonts go by the names that they have in the file; figures and signs are no letters.
     """
-    for letter in _letters(page):
-        if letter.sign.isalpha() and within.holds(middle(letter.box)):
-            yield letter.face, letter.size
+    with closing(page.get_textpage()) as text:
+        for letter in _letters(text):
+            if letter.sign.isalpha() and within.holds(middle(letter.box)):
+                yield letter.face, letter.size
 
 
 def texts_on(
