@@ -64,7 +64,6 @@ ELEMENTS: Mapping[str, Unsupported] = {
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
         ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
          "set font-feature-settings, or " + _OUTLINES),
-        ("font", "an SVG font", "type comes from font files", "name a font that is installed"),
         ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
          "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
         ("audio", "a sound", "paper is silent", "delete it"),

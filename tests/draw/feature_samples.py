@@ -14,6 +14,7 @@ from typing import NamedTuple
 from PIL import Image
 
 WIDTH, HEIGHT = 60, 40
+SIZE = f'width="{WIDTH}mm" height="{HEIGHT}mm" viewBox="0 0 {WIDTH} {HEIGHT}"'
 
 
 class Feature(NamedTuple):
@@ -21,7 +22,7 @@ class Feature(NamedTuple):
 
     name: str
     content: str
-    size: str = f'width="{WIDTH}mm" height="{HEIGHT}mm" viewBox="0 0 {WIDTH} {HEIGHT}"'
+    size: str = SIZE
     equal: str = ""
     """Where the other engine is wrong or cannot be asked: the same drawing said plainly."""
     empty: bool = False
@@ -37,6 +38,7 @@ class Refused(NamedTuple):
     content: str
     element: str
     says: str
+    size: str = SIZE
 
 
 def picture(width: int = 8, height: int = 4, kind: str = "PNG") -> str:

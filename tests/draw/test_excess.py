@@ -68,7 +68,7 @@ def _markers(number: int) -> str:
     return markers + line.format(number)
 
 
-_TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
+TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     "groups": (lambda: _in_each_other(1_000), "deep"),
     "more groups than can be read": (lambda: _in_each_other(10_000), "deep"),
     "switches": (lambda: _in_each_other(300, "switch"), "deep"),
@@ -168,9 +168,9 @@ def _most_memory() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
 
 
-@pytest.mark.parametrize("name", _TOO_MUCH)
+@pytest.mark.parametrize("name", TOO_MUCH)
 def test_too_much_is_refused_in_one_line_and_soon(name: str) -> None:
-    make, says = _TOO_MUCH[name]
+    make, says = TOO_MUCH[name]
     drawing = TemplateFile(Path("sample.svg"), svg(make()))
 
     def read() -> None:

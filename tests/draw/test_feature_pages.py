@@ -23,6 +23,8 @@ from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
 from pipeline.draw import draw
 from pipeline.fill.template import TemplateFile, read_template
+from pipeline.svg.refusals import every_feature
+from tests.conftest import Golden
 from tests.draw.engines import built, by_resvg, printed_by_chromium
 from tests.draw.feature_pages import BROWSER_PAGES, PAGES, REFUSALS
 from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
@@ -37,6 +39,7 @@ from tests.draw.test_features import (
     picture,
     svg,
 )
+from tests.prints_guide import FAMILIES, GUIDE, HEADING, NEXT_HEADING, Family, rules, section
 from tests.tools import tool
 
 LEAST = 0.004
@@ -95,7 +98,7 @@ def by_poppler(pdf: bytes) -> Picture:
 @pytest.mark.parametrize("fault", EVERY_REFUSAL, ids=lambda fault: fault.name)
 def test_what_cannot_be_drawn_is_refused_by_name(fault: Refused) -> None:
     with pytest.raises(UserError) as refused:
-        read_template(TemplateFile(Path("sample.svg"), svg(fault.content)))
+        read_template(TemplateFile(Path("sample.svg"), svg(fault.content, fault.size)))
     assert f"'{fault.element}'" in refused.value.place or not fault.element
     assert fault.says in refused.value.what
     assert refused.value.remedy
@@ -154,6 +157,30 @@ def test_each_page_has_its_own_name() -> None:
     names = [page.name for page in (*EVERY_PAGE, *BROWSER_PAGES)]
     names += [fault.name for fault in EVERY_REFUSAL]
     assert len(set(names)) == len(names)
+
+
+def test_the_guide_tells_what_prints_and_how_many_pages_say_so(golden: Golden) -> None:
+    """``make golden`` writes it anew; ``docs/pictures/what_prints.py`` draws its pictures."""
+    before, _, rest = GUIDE.read_text("utf-8").partition(HEADING)
+    said, _, after = rest.partition(NEXT_HEADING)
+    if golden.renew:
+        GUIDE.write_text(before + section() + NEXT_HEADING + after, "utf-8")
+        return
+    assert HEADING + said == section()
+
+
+def test_the_guide_counts_every_page_and_every_rule_once() -> None:
+    parts = [part for family in FAMILIES for part in family.parts]
+    assert sorted(parts) == sorted(PAGES)
+    listed = [rule for of_family in rules().values() for rule in of_family]
+    assert sorted(listed) == sorted(rule.what for rule in every_feature())
+
+
+@pytest.mark.parametrize("family", FAMILIES, ids=lambda family: family.name)
+def test_what_the_guide_shows_are_pages_of_its_families(family: Family) -> None:
+    assert family.shown.keys() <= {page.name for page in family.pages}
+    if family.shown:
+        assert family.picture.stat().st_size < 60_000
 
 
 SOFT = (

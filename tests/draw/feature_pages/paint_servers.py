@@ -248,6 +248,18 @@ PAGES: list[Feature] = [*LINEAR, *RADIAL, *STOPS, *CHAINS, *_LINEAR_LIGHT, *PATT
 
 REFUSALS: list[Refused] = [
     Refused(
+        "gradient of a mesh",
+        '<meshgradient id="m"/><rect width="9" height="9" fill="url(#m)"/>',
+        "m",
+        "a mesh gradient",
+    ),
+    Refused(
+        "hatched paint",
+        '<hatch id="h"/><rect width="9" height="9" fill="url(#h)"/>',
+        "h",
+        "a hatch",
+    ),
+    Refused(
         "pattern in shares of a text's box",
         '<pattern id="g" width=".25" height=".25"><rect width="6" height="4"/></pattern><text id="x" y="30" font-family="Kalam" fill="url(#g)">leaf</text>',
         "x",

@@ -263,4 +263,11 @@ MARKERS = [
 
 PAGES: list[Feature] = [*STROKES, *DASHES, *PAINTS, *MARKERS]
 
-REFUSALS: list[Refused] = []
+REFUSALS: list[Refused] = [
+    Refused(
+        "colour that nobody knows",
+        '<rect id="x" width="9" height="9" fill="leafish"/>',
+        "x",
+        "'leafish' isn't a colour",
+    ),
+]

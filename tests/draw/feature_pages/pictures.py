@@ -339,6 +339,8 @@ PAGES: list[Feature] = [*KINDS, *PLACES, *DRAWN, *SOFT]
 
 _CUT_SHORT = _P[: len(_P) // 2]
 REFUSALS: list[Refused] = [
+    Refused("picture that is linked", '<image id="x" width="9" height="9" href="leaf.png"/>', "x", "a picture outside the file"),
+    Refused("picture from the web", '<image id="x" width="9" height="9" href="https://example.org/leaf.png"/>', "x", "a picture outside the file"),
     Refused("picture that ends too soon", f'<image id="x" width="9" height="9" href="{_CUT_SHORT}"/>', "x", "cannot be read"),
     Refused("JPEG that ends too soon", f'<image id="x" width="9" height="9" href="{_saved(_quarters(), "JPEG")[:900]}"/>', "x", "cannot be read"),
     Refused("picture of nothing", '<image id="x" width="9" height="9" href="data:image/png;base64,"/>', "x", "cannot be read"),

@@ -147,4 +147,6 @@ PAGES: list[Feature] = [
     Feature("path data of none in a style", '<path d="M0 0h60v40z" style="d:none" fill="red"/><rect x="5" y="5" width="9" height="9"/>', equal='<rect x="5" y="5" width="9" height="9"/>'),
 ]  # fmt: skip
 
-REFUSALS: list[Refused] = []
+REFUSALS: list[Refused] = [
+    Refused("path without a beginning", '<path id="x" d="L9 9L5 30z"/>', "x", "begin with a move"),
+]

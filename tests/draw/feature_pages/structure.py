@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from tests.draw.feature_samples import HEIGHT, WIDTH, Feature, Refused
+from tests.draw.feature_samples import HEIGHT, SIZE, WIDTH, Feature, Refused
 
 _BOX = 'x="10" y="8" width="40" height="24"'
 _GREEN = f'<rect {_BOX} fill="#383"/>'
@@ -1462,6 +1462,14 @@ PAGES: list[Feature] = [
 _R = '<rect width="9" height="9"/>'
 
 REFUSALS: list[Refused] = [
+    Refused("page that is turned", _R, "x", "a transform of the whole page", f'id="x" {SIZE} transform="rotate(5)"'),
+    Refused("film", '<video id="x" width="9" height="9"/>', "x", "a film"),
+    Refused("sound", '<audio id="x"/>', "x", "a sound"),
+    Refused("drawing made by a script", '<canvas id="x" width="9" height="9"/>', "x", "a drawing made by a script"),
+    Refused("page of the web", '<iframe id="x" width="9" height="9"/>', "x", "another document"),
+    Refused("shape that moves", '<rect width="9" height="9"><animate id="x" attributeName="x" to="9"/></rect>', "x", "an animation"),
+    Refused("content of a browser", '<foreignObject id="x" width="9" height="9"/>', "x", "content that isn't SVG"),
+    Refused("place along a path", '<rect id="x" width="9" height="9" style="offset-path:path(\'M0 0h9\')"/>', "x", "a position along a path"),
     Refused("styles from another file", f'<style id="x">@import url("leaf.css");</style>{_R}', "x", "@import"),
     Refused("styles for wide windows", f'<style id="x">@media (min-width: 9em) {{ rect {{ fill: red }} }}</style>{_R}', "x", "depends on where"),
     Refused("styles for what a browser can do", f'<style id="x">@supports (fill: red) {{ rect {{ fill: red }} }}</style>{_R}', "x", "depends on where"),
