@@ -29,6 +29,7 @@ import pypdfium2.raw as pdfium_raw
 from pipeline.base.cache import Recent, digest_of
 from pipeline.base.geometry import Rect, mm
 from pipeline.draw.faces import BLANK
+from pipeline.impose.sheet import Turn
 from pipeline.svg.transform import Matrix
 
 ObjectKind = Literal["path", "text", "picture", "shading"]
@@ -146,17 +147,22 @@ class Shown:
         return Rect(mm(x), mm(y), mm(width), mm(height))
 
     def lean(self, angle: float) -> float:
-        """How far a line aslant at an angle (as for ``upward``) is turned clockwise as shown.
+        """How far a line aslant at an angle (as for ``turned``) is turned clockwise as shown.
 
         0 for lines that run across, up or down, or nearly so.
         """
         lean = math.radians(self.turn) - angle
         return lean if abs(math.sin(2 * lean)) > _ASLANT else 0.0
 
-    def upward(self, angle: float) -> bool:
-        """Whether a line set at an angle (radians, in PDF space) runs up or down as shown."""
-        on_its_side: bool = self.turn % 180 != 0
-        return (abs(math.sin(angle)) > 0.7) != on_its_side
+    def turned(self, angle: float) -> Turn:
+        """How far a line set at an angle (radians, in PDF space) is turned clockwise as shown.
+
+        To the next quarter of a turn: 0 for a line that runs to the right, 90 for one that runs
+        down.
+        """
+        turns: tuple[Turn, ...] = (0, 90, 180, 270)
+        quarters: int = round(self.turn / 90 - 2 * angle / math.pi)
+        return turns[quarters % 4]
 
 
 def top_forms(page: pdfium.PdfPage) -> list[Matrix]:

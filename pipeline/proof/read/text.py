@@ -7,7 +7,7 @@ import ctypes
 import functools
 import math
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -17,7 +17,7 @@ import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.geometry import Rect, mm
 from pipeline.impose.contents import upright
-from pipeline.impose.sheet import Placement, SheetSide
+from pipeline.impose.sheet import Placement, SheetSide, Turn
 from pipeline.plan.model import Side
 from pipeline.proof.read.objects import ObjectKind, Shown, address, middle, painted
 
@@ -67,26 +67,26 @@ class LeafText(Piece):
 class _Letter(NamedTuple):
     """A letter: the box of its ink and the start of its baseline in mm, its type size in mm.
 
-    ``upward`` tells whether its line runs up or down the page as shown instead of across,
+    ``turned`` tells how far its line is turned clockwise as the page is shown, to the next quarter,
     ``face`` the name of its font without the tag of the subset, ``lean`` how far a line that runs
-    aslant is turned clockwise (radians); 0 for all others.
+    aslant is turned (radians); 0 for all others.
     """
 
     sign: str
     box: Rect
     start: Rect
     size: float
-    upward: bool
+    turned: Turn
     face: str
     lean: float = 0.0
 
 
 _NOWHERE = Rect(0, 0, 0, 0)
-_SPACE, _GUESS = (_Letter(sign, _NOWHERE, _NOWHERE, 0, False, "") for sign in (" ", _GUESSED))
+_SPACE, _GUESS = (_Letter(sign, _NOWHERE, _NOWHERE, 0, 0, "") for sign in (" ", _GUESSED))
 
 
 def read_pieces(page: pdfium.PdfPage) -> tuple[Piece, ...]:
-    """The text of a PDF page in the order it was written, cut where a line or a column ends.
+    """The text of a PDF page, cut where a line or a column ends, and lines that are turned last.
 
     Words on one line stay together as long as ordinary spaces part them, so a date such as
     "29 Mar – 4 Apr" is one piece; two neighbouring cells of a table are two.
@@ -99,14 +99,14 @@ def pieces_in(text: pdfium.PdfTextPage) -> tuple[Piece, ...]:
     """The pieces of a page whose text pdfium has opened, as ``read_pieces`` gives them."""
     runs: list[list[_Letter]] = [[]]
     spaces = ""
-    for letter in _letters(text):
+    for letter in _upright(text):
         if letter.sign.isspace():
             spaces = letter.sign if spaces in ("", _GUESSED) else " "
             continue
         apart = _APART if spaces in ("", " ") else _CELLS_APART
         if runs[-1] and not _continues(runs[-1][-1], letter, apart):
             runs.append([])
-        elif runs[-1] and spaces:
+        elif runs[-1] and spaces and not (spaces == _GUESSED and _figures(runs[-1][-1], letter)):
             runs[-1].append(runs[-1][-1]._replace(sign=" "))
         runs[-1].append(letter)
         spaces = ""
@@ -135,7 +135,7 @@ def type_in(page: pdfium.PdfPage, within: Rect) -> Iterator[tuple[str, float]]:
     Fonts go by the names that they have in the file; figures and signs are no letters.
     """
     with closing(page.get_textpage()) as text:
-        for letter in _letters(text):
+        for letter in _upright(text):
             if letter.sign.isalpha() and within.holds(middle(letter.box)):
                 yield letter.face, letter.size
 
@@ -162,20 +162,36 @@ def texts_on(
                 break
 
 
-def _letters(text: pdfium.PdfTextPage) -> Iterator[_Letter]:
-    """Every letter pdfium finds, with the box of its ink as the page is shown."""
-    page, raw = text.page, text.raw
-    shown = Shown(page)
+def _upright(text: pdfium.PdfTextPage) -> Iterator[_Letter]:
+    """Every letter of a page, each as pdfium reads it where its line runs to the right.
+
+    Lines turned otherwise it may read backwards, or one in the middle of another.
+    """
+    page, shown, spans = text.page, Shown(text.page), _spans(text)
+    letters = list(_letters(text, shown, spans))
+    for turned in sorted({letter.turned for letter in letters}):
+        if turned == 0:
+            yield from (one for one in letters if one.turned == turned or one.sign.isspace())
+            continue
+        page.set_rotation((shown.turn - turned) % 360)
+        try:
+            with closing(page.get_textpage()) as again:
+                yield from _letters(again, shown, spans, turned)
+        finally:
+            page.set_rotation(shown.turn)
+
+
+def _letters(
+    text: pdfium.PdfTextPage, shown: Shown, spans: Mapping[int, _Span], turned: Turn | None = None
+) -> Iterator[_Letter]:
+    """Every letter pdfium finds, or those of lines turned so far, with the box of its ink."""
+    raw, given = text.raw, set[int]()
     within: _Span | None = None
     x, y, *edges = [ctypes.c_double() for _ in range(6)]
     at, (left, right, bottom, top) = (ctypes.byref(x), ctypes.byref(y)), edges
     to_edges = [ctypes.byref(edge) for edge in edges]
-    known: dict[int, tuple[float, str, bool, float]] = {}
-    objects = [pdfium_raw.FPDFText_GetTextObject(raw, index) for index in range(text.count_chars())]
-    handles = list(map(address, objects))
-    by_handle = dict(zip(handles, objects, strict=True))
-    spans = _spans(page) if any(map(_is_marked, by_handle.values())) else {}
-    for index, handle in enumerate(handles):
+    known: dict[int, tuple[float, str, Turn, float]] = {}
+    for index, handle in enumerate(map(address, _objects(text))):
         span = spans.get(handle)
         if within is not None and span is within:
             continue
@@ -189,48 +205,54 @@ def _letters(text: pdfium.PdfTextPage) -> Iterator[_Letter]:
             yield _GUESS if guessed else _SPACE
             continue
         if not handle or handle not in known:
-            angle = pdfium_raw.FPDFText_GetCharAngle(raw, index)
-            way = shown.upward(angle), shown.lean(angle)
+            angle = -pdfium_raw.FPDFText_GetCharAngle(raw, index)  # it counts clockwise
+            way = shown.turned(angle), shown.lean(angle)
             known[handle] = _type_size(text, index), _face(text, index), *way
-        size, face, upward, lean = known[handle]
+        size, face, runs, lean = known[handle]
         within = span
+        if turned not in (None, runs):
+            continue
         if span is None:
             pdfium_raw.FPDFText_GetCharOrigin(raw, index, *at)
             pdfium_raw.FPDFText_GetCharBox(raw, index, *to_edges)
             box = shown.rect(left.value, bottom.value, right.value, top.value)
             start = shown.rect(x.value, y.value, x.value, y.value)
-            yield _Letter(sign, box, start, size, upward, face, lean)
+            yield _Letter(sign, box, start, size, runs, face, lean)
         # pdfium gives the text of a span again when the glyphs of two are written by turns.
-        elif not span.given:
-            span.given = True
+        elif id(span) not in given:
+            given.add(id(span))
             yield from _spelled(span, size, face)
 
 
 @dataclass
 class _Span:
-    """Glyphs that carry a text of their own: their ink and where it begins, mm on the page.
-
-    ``given`` tells whether it has been read already.
-    """
+    """Glyphs that carry a text of their own: their ink and where it begins, mm on the page."""
 
     text: str
     box: Rect
     start: Rect
-    upward: bool
+    turned: Turn
     lean: float
-    given: bool = False
 
 
-def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
+def _objects(text: pdfium.PdfTextPage) -> Iterator[Any]:
+    """The text object of every sign that pdfium reads on a page."""
+    for index in range(text.count_chars()):
+        yield pdfium_raw.FPDFText_GetTextObject(text.raw, index)
+
+
+def _spans(text: pdfium.PdfTextPage) -> dict[int, _Span]:
     """Text objects whose text is given beside their glyphs (ISO 32000-1, 14.9.4, ActualText).
 
     pdfium places such text where its form would be at the origin of the page, so that its own
     objects must be asked where it is.
     """
-    shown = Shown(page)
+    if not any(map(_is_marked, {address(one): one for one in _objects(text)}.values())):
+        return {}
+    shown = Shown(text.page)
     by_mark: dict[int, _Span] = {}
     by_object: dict[int, _Span] = {}
-    for item in painted(page, _is_marked):
+    for item in painted(text.page, _is_marked):
         replacing = _replacing(item.handle)
         if replacing is None:
             continue
@@ -240,8 +262,8 @@ def _spans(page: pdfium.PdfPage) -> dict[int, _Span]:
             matrix = item.matrix
             start = shown.rect(*(matrix.e, matrix.f) * 2)
             angle = math.atan2(matrix.b, matrix.a)
-            upward, lean = shown.upward(angle), shown.lean(angle)
-            span = by_mark[mark] = _Span(text, item.box, start, upward, lean)
+            turned, lean = shown.turned(angle), shown.lean(angle)
+            span = by_mark[mark] = _Span(text, item.box, start, turned, lean)
         span.box = Rect.union((span.box, item.box))
         by_object[address(item.handle)] = span
     return by_object
@@ -282,18 +304,20 @@ def _spelled(span: _Span, size: float, face: str) -> Iterator[_Letter]:
     Spans of scripts that run from right to left are written in the order of the eye, as readers
     of PDF files expect all text to be, and are turned round by them; so they are here.
     """
-    backwards = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in span.text)
-    signs = span.text[::-1] if backwards else span.text
+    right_to_left = any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in span.text)
+    signs = span.text[::-1] if right_to_left else span.text
     box, many = span.box, max(1, len(signs))
-    across = box.width / many if span.lean or not span.upward else 0.0
-    down = box.height / many if span.lean or span.upward else 0.0
+    sideways = span.turned % 180 != 0
+    across = box.width / many if span.lean or not sideways else 0.0
+    down = box.height / many if span.lean or sideways else 0.0
+    backward = math.cos(span.lean) < 0 if span.lean else span.turned >= 180
     for number, sign in enumerate(signs):
-        place = many - 1 - number if backwards else number
+        place = many - 1 - number if right_to_left != backward else number
         level = many - 1 - place if span.lean and math.tan(span.lean) < 0 else place
         own = Rect(
             box.x + place * across, box.y + level * down, across or box.width, down or box.height
         )
-        yield _Letter(sign, own, span.start, size, span.upward, face, span.lean)
+        yield _Letter(sign, own, span.start, size, span.turned, face, span.lean)
 
 
 def _type_size(text: pdfium.PdfTextPage, index: int) -> float:
@@ -311,10 +335,16 @@ def _face(text: pdfium.PdfTextPage, index: int) -> str:
     return name.value.decode("utf-8", "replace").rpartition("+")[2]
 
 
+def _figures(before: _Letter, letter: _Letter) -> bool:
+    """Whether two letters are figures so close that no space is between them."""
+    near = _continues(before, letter, _FIGURES_APART)
+    return near and before.sign.isdecimal() and letter.sign.isdecimal()
+
+
 def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
     """Whether a letter belongs to the piece the one before it is in."""
     smaller, larger = sorted((before.size, letter.size))
-    other = before.upward != letter.upward or abs(before.lean - letter.lean) > 0.01
+    other = before.turned != letter.turned or abs(before.lean - letter.lean) > 0.01
     if other or larger > _OTHER_SIZE * smaller:
         return False
     if letter.lean:
@@ -326,8 +356,9 @@ def _continues(before: _Letter, letter: _Letter, apart: float) -> bool:
         return not off_line and abs(x * cosine + y * sine) <= (1 + apart) * larger
     across = max(letter.box.x - before.box.right, before.box.x - letter.box.right)
     down = max(letter.box.y - before.box.bottom, before.box.y - letter.box.bottom)
-    aside = letter.start.x - before.start.x if letter.upward else letter.start.y - before.start.y
-    along = down if letter.upward else across
+    sideways = letter.turned % 180 != 0
+    aside = letter.start.x - before.start.x if sideways else letter.start.y - before.start.y
+    along = down if sideways else across
     if before.face != letter.face:
         if not (before.sign.isdecimal() and letter.sign.isdecimal()):
             return False
