@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -192,9 +193,28 @@ def _shop_jobs(
             included=tuple(sorted(own[file.name] for file in bundle.iterdir())),
             picture_format=plan.season.pictures.format,
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
-            close_up_of=tuple(plan.season.pictures.close_up),
+            close_up_of=(*plan.season.pictures.close_up, *telling_pages(plan, same[0].plan)),
             faces=same[0].faces,
         )
+
+
+def telling_pages(plan: SeasonPlan, one: SetPlan) -> list[str]:
+    """The templates of a set, those first that tell it from the season's other sets.
+
+    Those that its title names go before others, then those that the fewest sets have; opening and
+    closing pages come last.
+    """
+    entries, title = plan.season.set, one.title.casefold()
+    having = Counter(name for entry in entries for name in entry.templates)
+    ends = {name for entry in entries for name in (entry.opening, entry.closing)}
+    called = plan.collection.template_names(one.language)
+
+    def rank(name: str) -> tuple[bool, bool, int]:
+        words = called.get(name, name.replace("-", " ")).casefold()
+        return name in ends, words not in title, having[name]
+
+    drawn = dict.fromkeys(page.template for page in one.pages)
+    return sorted((name for name in drawn if name in having), key=rank)
 
 
 def _product(job: BundleJob) -> str:

@@ -10,8 +10,10 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,8 +21,10 @@ import pytest
 from PIL import Image, ImageFilter
 
 from pipeline.app.build import make_season
+from pipeline.app.release import telling_pages
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
+from pipeline.plan import plan_season
 from pipeline.plan.model import Colours, Side
 from pipeline.proof.pictures.pictures import open_set
 from pipeline.publish.pictures.listing import shop_words
@@ -35,14 +39,20 @@ from pipeline.publish.pictures.shoppictures import (
     read_watermark,
     shop_pictures,
 )
-from pipeline.publish.pictures.views import close_up, sheet, sizes, spread_table
+from pipeline.publish.pictures.views import (
+    are_flaps_drawn_outside,
+    close_up,
+    sheet,
+    sizes,
+    spread_table,
+)
 from pipeline.svg.recolour import colours_in
 from tests.conftest import SMALL, Demo, Golden
 from tests.publish.conftest import Shop
 
 ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
-KINDS = ("title-card", "spread-open", "spread-shut", "fan", "close-up", "sheet", "sizes")
+KINDS = ("title-card", "spread-open", "fan", "close-up", "sheet", "sizes")
 MOST_WEBP_BYTES = 1_500_000
 
 Grey = npt.NDArray[np.float64]
@@ -158,6 +168,46 @@ def test_same_bytes_elsewhere_at_another_hour(demo: Demo, tmp_path: Path) -> Non
 def test_a_set_without_flaps_shows_none(demo: Demo) -> None:
     asked = ("spread-open", "spread-shut", "flaps-opening")
     assert not shop_pictures(demo.folder("undated", "plant-record", "a4"), kinds=asked).files
+
+
+def test_a_shut_flap_is_shown_only_when_its_outside_is_drawn(two_flap: Path) -> None:
+    def shown(first: dict[str, Any], second: dict[str, Any]) -> bool:
+        with open_set(two_flap, 72.0) as pictures:
+            leaves = list(pictures.contents.leaves)
+            opening, behind = leaves[0].recto, leaves[1].verso
+            assert opening
+            assert behind
+            leaves[0] = replace(leaves[0], recto=replace(opening, **first))
+            leaves[1] = replace(leaves[1], verso=replace(behind, **second))
+            pictures.contents = replace(pictures.contents, leaves=tuple(leaves))
+            return are_flaps_drawn_outside(pictures)
+
+    assert not shown({}, {})
+    assert not shown({"flap_back": "outside"}, {})
+    assert shown({"flap_back": "outside"}, {"flap_back": "outside"})
+    assert shown({"flap_mm": 42.0}, {"flap_back": "outside"}), "the page behind has a flap itself"
+
+
+def test_every_set_has_a_close_up_of_its_own(demo: Demo) -> None:
+    """No two sets of the demo show the same; a page with dates differs from month to month too."""
+    plan = plan_season(ROOT / "seasons/2027-spring.toml", None)
+    shown: dict[bytes, set[str]] = {}
+    running = set()
+    for one in plan.sets:
+        with open_set(demo.folder(one.period.name, one.name, "a4"), 72.0) as pictures:
+            picture = close_up(pictures, (240, 240), telling_pages(plan, one)).tobytes()
+        shown.setdefault(picture, set()).add(one.name)
+        if one.name == "running":
+            running.add(picture)
+    assert all(len(names) == 1 for names in shown.values())
+    assert len(running) == len(plan.season.period)
+    first = {one.name: telling_pages(plan, one)[0] for one in plan.sets}
+    assert first == {
+        "two-flap-sowing": "sowing-list",
+        "two-flap-list": "notes",
+        "running": "week-running-verso",
+        "plant-record": "plant-record",
+    }
 
 
 def darkness(picture: Image.Image) -> Grey:
@@ -328,12 +378,12 @@ def test_the_close_up_is_of_the_page_asked_for(two_flap: Path, demo: Demo) -> No
             return close_up(pictures, (200, 200), templates).tobytes()
 
     usual = head(two_flap)
-    assert head(two_flap, "week-two-flap-recto") == usual
     assert head(two_flap, "plant-record") == usual
     plan = head(two_flap, "bed-plan")
     assert head(two_flap, "plant-record", "bed-plan", "closing") == plan != usual
     heads = {head(two_flap, name) for name in ("opening", "sowing-list", "closing")}
     assert len({*heads, plan, usual}) == 5
+    assert head(two_flap, "week-two-flap-recto") not in {*heads, plan, usual}, "a later week"
     record = demo.folder("undated", "plant-record", "a4")
     assert head(record, "plant-record-ruled") != head(record) == head(record, "plant-record")
 

@@ -21,8 +21,8 @@ LANGUAGES = ("en", "en-US", "de", "fr", "es", "pl", "el", "ar", "hi", "ja")
 """The languages there are words in."""
 
 SHOWN = ("title-card", "spread", "spread-shut", "spread-open", "fan", "close-up", "sheet", "sizes")
-"""The kinds of still pictures. Of the spreads, sets with flaps have the shut and the open one,
-others the first."""
+"""The kinds of still pictures. Sets with flaps have the open spread, and the shut one too if their
+flaps' outsides are drawn; others have the plain one."""
 
 MOVING = "flaps-opening"
 

@@ -33,6 +33,7 @@ from pipeline.publish.pictures.listing import (
 from pipeline.publish.pictures.openbinder import OPEN, SHUT
 from pipeline.publish.pictures.titlecard import title_card
 from pipeline.publish.pictures.views import (
+    are_flaps_drawn_outside,
     close_up,
     fan,
     lettering_book,
@@ -117,7 +118,8 @@ def shop_pictures(
         views["title-card"] = lambda size: title_card(pictures, size, book)
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
             views["spread-open"] = lambda size: spread(pictures, size, OPEN)
-            views["spread-shut"] = lambda size: spread(pictures, size, SHUT)
+            if are_flaps_drawn_outside(pictures):
+                views["spread-shut"] = lambda size: spread(pictures, size, SHUT)
         else:
             views["spread"] = lambda size: spread(pictures, size, SHUT)
         views["fan"] = lambda size: fan(pictures, size)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -13,7 +14,7 @@ from PIL import Image, ImageChops, ImageDraw
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.draw import draw
-from pipeline.impose.contents import fore_edge_on_right
+from pipeline.impose.contents import fore_edge_on_right, other_face
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
@@ -112,6 +113,15 @@ def _others(table: Table, pictures: SetPictures, opened: Opened, cover_top: floa
     return True
 
 
+def are_flaps_drawn_outside(pictures: SetPictures) -> bool:
+    """Whether all flaps of the main spread have something printed that is seen when they are shut:
+    an outside of their own, or the flap of the page behind."""
+    faces = Opened(*main_spread(pictures)).faces
+    leaves = pictures.contents.leaves
+    behind = [leaves[n].page(other_face(face)) for n, face in faces if pictures.folds(n, face)]
+    return all(page is not None and (page.flap_back or page.flap_mm) for page in behind)
+
+
 def _template(pictures: SetPictures, chosen: LeafFace) -> str | None:
     page = pictures.contents.leaves[chosen[0]].page(chosen[1])
     return None if page is None else page.template
@@ -168,7 +178,9 @@ CLOSE_MM = 122.0
 def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -> Image.Image:
     """The head of a page beside the rings, at reading size.
 
-    It is the first of ``templates`` that the set has; else the recto of its main spread. Lines of
+    It is the first of ``templates`` that the set has, of dated ones the page in the middle of the
+    set, so that a month does not show what the quarter shows; else the recto of its main spread.
+    Lines of
     a recto begin at the rings, those of a verso at the fore edge, so that is seen whole.
     """
     contents = pictures.contents
@@ -190,15 +202,23 @@ def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, S
     """What lies open where the page of a close-up is seen, and on which face it is."""
     leaves = pictures.contents.leaves
     main = Opened(*main_spread(pictures))
-    faces = [*main.faces, *((leaf, face) for leaf in range(len(leaves)) for face in Side)]
+    faces = [(leaf, face) for leaf in range(len(leaves)) for face in Side]
     for template in templates:
-        for chosen in faces:
-            if _template(pictures, chosen) == template:
-                leaf, face = chosen
-                if face is Side.RECTO:
-                    return Opened(leaf - 1 if leaf else None, leaf), face
-                return Opened(leaf, leaf + 1 if leaf + 1 < len(leaves) else None), face
+        having = [chosen for chosen in faces if _template(pictures, chosen) == template]
+        having.sort(key=lambda chosen: chosen not in main.faces)
+        if not having:
+            continue
+        dated = [chosen for chosen in sorted(having) if _dates(pictures, chosen)]
+        leaf, face = dated[len(dated) // 2] if dated else having[0]
+        if face is Side.RECTO:
+            return Opened(leaf - 1 if leaf else None, leaf), face
+        return Opened(leaf, leaf + 1 if leaf + 1 < len(leaves) else None), face
     return main, Side.RECTO
+
+
+def _dates(pictures: SetPictures, chosen: LeafFace) -> tuple[dt.date, ...]:
+    page = pictures.contents.leaves[chosen[0]].page(chosen[1])
+    return page.dates if page else ()
 
 
 def sheet(pictures: SetPictures, size: Size) -> Image.Image:
