@@ -2,9 +2,10 @@
 
 ``make sweep`` goes through all months of eight years under three week policies and three first
 weekdays, twice. Ten languages, every kind of set of the demo seasons, in every size that it is
-drawn for, every paper, and letters as fonts or as outlines come by turns, such that each two values
-of any two of these meet at least once. It takes some forty minutes on two cores, so it isn't one of
-the tests; ``--part 3/24`` is a share of it. It ends with 1 when anything is found.
+drawn for, every paper, letters as fonts or as outlines, and printers that turn paper on its long or
+its short edge come by turns, such that each two values of any two of these meet at least once. It
+takes some forty minutes on two cores, so it isn't one of the tests; ``--part 3/24`` is a share of
+it. It ends with 1 when anything is found.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ WEEKDAYS = ("monday", "sunday", "saturday")
 LANGUAGES = ("en-GB", "de", "fr", "es", "pl", "el", "ar-EG", "hi", "ja", "en-US")
 PAPERS = ("a4", "letter")
 LETTERS = ("embedded", "outlines")
+FLIPS = ("long", "short")
 ROUNDS = 2
 
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
@@ -76,6 +78,7 @@ class Row(NamedTuple):
     size: str
     paper: str
     letters: str
+    flip: str
     dated: str
     undated: str
 
@@ -110,11 +113,11 @@ def rows() -> list[Row]:
     """What the seasons are made of: each next one has the pairs of values that were met least."""
     met: Counter[tuple[tuple[int, object], tuple[int, object]]] = Counter()
     chosen = [
-        (language, size, paper, letters, dated.name, undated.name)
+        (language, size, paper, letters, flip, dated.name, undated.name)
         for dated, undated in itertools.product(kinds().values(), repeat=2)
         if dated.is_dated and not undated.is_dated
         for size in sorted({*dated.sizes} & {*undated.sizes})
-        for language, paper, letters in itertools.product(LANGUAGES, PAPERS, LETTERS)
+        for language, paper, letters, flip in itertools.product(LANGUAGES, PAPERS, LETTERS, FLIPS)
     ]
     found: list[Row] = []
     for _ in range(ROUNDS):
@@ -137,8 +140,8 @@ def season_of(row: Row) -> str:
     """The season file of a row: every month of its year, and its two kinds of sets."""
     dated, undated = kinds()[row.dated], kinds()[row.undated]
     facts = {
-        **undated.season,
-        **dated.season,
+        **(season := {**undated.season, **dated.season}),
+        "printer": {**season.get("printer", {}), "flip": row.flip},
         "name": "sweep",
         "title": f"The year {row.year}",
         "collection": COLLECTION.name,

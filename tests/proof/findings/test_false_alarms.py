@@ -65,6 +65,31 @@ def test_no_false_alarm_in_ten_languages_and_small_binders(season: str, tmp_path
     assert not found, told(found)
 
 
+@pytest.mark.parametrize(("language", "letters"), [("el", "outlines"), ("hi", "embedded")])
+def test_no_false_alarm_where_side_2_is_upside_down(
+    language: str, letters: str, tmp_path: Path
+) -> None:
+    row = sweep.Row(
+        2027,
+        "begins",
+        "saturday",
+        language,
+        "a5",
+        "a4",
+        letters,
+        "short",
+        "running",
+        "plant-record",
+    )
+    path = tmp_path / "seasons" / "upside-down.toml"
+    path.parent.mkdir()
+    (tmp_path / "templates_svg").symlink_to(ROOT / "templates_svg")
+    path.write_text(sweep.season_of(row).replace("2027-01", "2027-12"), "utf-8")
+    make_season(path, tmp_path / "build")
+    found = check_season(path, tmp_path / "build")
+    assert not found, told(found)
+
+
 def test_the_sweep_of_sound_work_meets_each_two_values() -> None:
     """But for kinds of sets in sizes that they aren't drawn for."""
     swept = sweep.rows()
