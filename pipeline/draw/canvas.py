@@ -64,6 +64,7 @@ from pipeline.fill.layers import PIECE
 from pipeline.plan.model import EFFECT_DPI
 from pipeline.svg.paint import WHOLE, Colour, paint_order
 from pipeline.svg.path import SHAPES, box_of, outline
+from pipeline.svg.refusals import TOO_LARGE, error
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Matrix, parse_transform
@@ -312,7 +313,10 @@ class Canvas(Surface):  # type: ignore[misc]
         context = self.context
         context.save()
         if "transform" in node:
-            transform(self, node.get("transform"))
+            try:
+                transform(self, node.get("transform"))
+            except cairocffi.CairoError as problem:  # so small or large that it has no inverse
+                raise error(node.element, TOO_LARGE, self.where) from problem
         if self.letters in (Letters.BLANK, Letters.NONE) or node.keys().isdisjoint(WHOLE):
             self.draw_own(node, 1.0)
         else:

@@ -30,6 +30,7 @@ from pipeline.draw.faces import Rgba
 from pipeline.draw.node import Node
 from pipeline.svg.paint import SIDES, box_matrix, linear_light
 from pipeline.svg.path import PathData, Point, outline
+from pipeline.svg.refusals import MOST_UNITS, TOO_LARGE, error
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import SVG, link_to, picture_of, strip
 from pipeline.text.style import length, lengths
@@ -416,6 +417,8 @@ def _paint_through(
             region = _region(each, box)
             area = region if area is None else Rect.union([area, region])
     widest = max((_widest(each, box) for each in filters), default=0.0)
+    if widest > MOST_UNITS:
+        raise error(node.element, TOO_LARGE, canvas.where)
     most = min(_MOST_PIXELS, _MOST_WORK / (1 + sum(map(_work, filters))))
     grid = grid_over(canvas, _common(area, seen), widest, most) if area is not None else None
     if grid is None:

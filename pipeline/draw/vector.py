@@ -69,7 +69,7 @@ def vector_art(svg: bytes) -> VectorArt | None:
 
     The stream's origin is the page's lower left corner, its unit the point.
     """
-    root = etree.fromstring(svg)
+    root = etree.fromstring(svg, etree.XMLParser(huge_tree=True))
     writer = _Writer(length(str(root.get("height", "")).removesuffix("mm")))
     try:
         writer.draw(root, _inheritable(_attributes(root)), 1.0)

@@ -17,6 +17,7 @@ from pipeline.fill.keys import Ruled
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import MIRRORED, put, turned_back
 from pipeline.plan.model import MonthGrid
+from pipeline.svg.refusals import MOST_ELEMENTS, TOO_FINE, error
 from pipeline.svg.tree import SVG, inherited, page_matrix, remove, strip
 from pipeline.text.style import length
 
@@ -36,14 +37,18 @@ def whole_pitches(extent: float, pitch: float) -> int:
     return int(extent / pitch + 1e-6)
 
 
-def rule(element: etree._Element, wanted: Ruled) -> None:
+def rule(element: etree._Element, wanted: Ruled, where: str) -> None:
     """Puts the rules in the place of the ``<rect>`` that asked for them.
 
     The rect's stroke draws the rules (a dot is twice the stroke's width across); the rect itself
     is not drawn. The pitch is in millimetres on the page, whatever the transforms around it.
+    Raises UserError, for the file at ``where``, for more rules than anybody can tell apart.
     """
     area, matrix = rect_of(element), page_matrix(element)
     step = (wanted.pitch_mm / matrix.scale_x, wanted.pitch_mm / matrix.scale_y)
+    across, down = (side / one for side, one in zip((area.width, area.height), step, strict=True))
+    if (across * down if wanted.kind == "dots" else across + down) > MOST_ELEMENTS:
+        raise error(element, TOO_FINE, where)
     stroke_width = length(inherited(element, "stroke-width"), default=1.0)
     attributes = {"d": " ".join(_strokes(area, wanted, step)), "fill": "none"}
     if wanted.kind == "dots":

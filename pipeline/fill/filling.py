@@ -337,7 +337,7 @@ def _take(
             return
         wanted = ruled(name)
         if wanted and element.tag == SVG + "rect":
-            rule(element, wanted)
+            rule(element, wanted, where)
             return
         if name in facts.months:
             check_month(element, where, identifier)

@@ -21,7 +21,15 @@ from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
 from pipeline.plan.model import MOST_BLEED_MM, Colours
 from pipeline.svg.recolour import recoloured
-from pipeline.svg.refusals import TOO_DEEP, error, reading, refuse, refuse_excess
+from pipeline.svg.refusals import (
+    MOST_UNITS,
+    TOO_DEEP,
+    TOO_LARGE,
+    error,
+    reading,
+    refuse,
+    refuse_excess,
+)
 from pipeline.svg.simplify import simplify
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Aspect, Matrix, fitted, view_box
@@ -222,10 +230,12 @@ def _to_millimetres(name: str, root: etree._Element) -> tuple[float, float]:
     whole = box or Rect(0, 0, 0, 0)
     width = length(root.get("width"), whole=whole.width, default=whole.width)
     height = length(root.get("height"), whole=whole.height, default=whole.height)
-    if width <= 0 or height <= 0:
+    if not (width > 0 and height > 0):
         raise UserError(
             name, "the page has no size", "set the document's width and height in millimetres"
         )
+    if not all(abs(number) <= MOST_UNITS for number in (width, height, *whole)):
+        raise error(root, TOO_LARGE, name)
     box = box or Rect(0, 0, width, height)
     width, height = width * _PX, height * _PX
     aspect = Aspect.of(root.get("preserveAspectRatio"))

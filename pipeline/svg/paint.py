@@ -22,6 +22,7 @@ from pipeline.svg.refusals import (
     ENDLESS,
     MOST_ELEMENTS,
     MOST_NESTED,
+    MOST_UNITS,
     NO_COLOUR,
     NO_TRANSFORM,
     TOO_FINE,
@@ -76,7 +77,7 @@ None)
             red, green, blue = (
                 round(255 * min(max(part or 0.0, 0.0), 1.0)) for part in _in_srgb(found)
             )
-        except NotImplementedError:
+        except (NotImplementedError, OverflowError, ValueError):
             return None
         return Colour(red, green, blue, float(f"{min(max(found.alpha, 0.0), 1.0):.3g}"))
 
@@ -527,6 +528,8 @@ def _gradient(
         return "none"
     spread = said.get("spreadMethod", "pad")
     matrix = defs.matrix_of(server, said.get, "gradientTransform", own) or Matrix()
+    if not all(abs(number) <= MOST_UNITS for number in (*numbers.values(), *matrix)):
+        raise error(element, TOO_LARGE, defs.name)
     if spread in ("reflect", "repeat"):
         whole = 1.0 if by_box else math.hypot(context.width, context.height)
         _check_repeats(numbers, matrix, whole, element, defs)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import base64
+import io
 import resource
 import time
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from pipeline.base.errors import UserError
 from pipeline.fill.template import TemplateFile, read_template
@@ -68,6 +72,26 @@ def _markers(number: int) -> str:
     return markers + line.format(number)
 
 
+def _huge(side: int) -> str:
+    """A PNG that says it is ``side`` pixels wide and high, and has none."""
+    size = side.to_bytes(4, "big") * 2
+    data = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + size + b"\x08\x02\0\0\0\0\0\0\0"
+    return _image(data)
+
+
+def _photograph(side: int) -> str:
+    """A PNG of noise, which no packing makes smaller."""
+    pixels = np.random.default_rng(1).integers(0, 256, (side, side, 3), dtype=np.uint8)
+    data = io.BytesIO()
+    Image.fromarray(pixels).save(data, "PNG", compress_level=0)
+    return _image(data.getvalue())
+
+
+def _image(png: bytes) -> str:
+    link = "data:image/png;base64," + base64.b64encode(png).decode()
+    return f'<image width="60" height="40" href="{link}"/>'
+
+
 TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     "groups": (lambda: _in_each_other(1_000), "deep"),
     "more groups than can be read": (lambda: _in_each_other(10_000), "deep"),
@@ -117,7 +141,114 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     ),
 }
 
+_STOPS = '<stop stop-color="red"/><stop offset="1" stop-color="blue"/>'
+_FILTERED = '<filter id="f">{}</filter><rect width="60" height="40" filter="url(#f)"/>'
+_ABSURD: dict[str, tuple[str, str]] = {
+    "symbols that use each other": (
+        '<symbol id="s"><svg><use href="#t"/></svg></symbol>'
+        '<symbol id="t"><use href="#s"/></symbol><use href="#s"/>',
+        "contains itself",
+    ),
+    "a clip that uses itself": (
+        f'<clipPath id="c"><use id="u" href="#u"/></clipPath><g clip-path="url(#c)">{_R}</g>',
+        "contains itself",
+    ),
+    "words in the pattern they are painted with": (
+        '<pattern id="p" width="9" height="9"><text fill="url(#p)">a</text></pattern>'
+        '<rect width="60" height="40" fill="url(#p)"/>',
+        "contains itself",
+    ),
+    "gradients that take from each other": (
+        '<linearGradient id="a" href="#b"/><radialGradient id="b" href="#a"/>'
+        '<rect width="60" height="40" fill="url(#a)"/>',
+        "contains itself",
+    ),
+    "a marker in a mask on the marker": (
+        f'<marker id="k"><g mask="url(#m)">{_R}</g></marker>'
+        '<mask id="m"><path d="M0 0h9" stroke="white" marker-end="url(#k)"/></mask>'
+        '<path d="M0 9h40" stroke="red" marker-end="url(#k)"/>',
+        "contains itself",
+    ),
+    "filters that show what each other filters": (
+        '<filter id="f"><feImage href="#y"/></filter><filter id="h"><feImage href="#x"/></filter>'
+        f'<g id="x" filter="url(#f)">{_R}</g><g id="y" filter="url(#h)">{_R}</g>',
+        "contains itself",
+    ),
+    "a filter in the pattern of what it shows": (
+        f'<pattern id="p" width="9" height="9"><g filter="url(#f)">{_R}</g></pattern>'
+        '<filter id="f"><feImage href="#x"/></filter><rect id="x" width="9" height="9" '
+        'fill="url(#p)"/>',
+        "contains itself",
+    ),
+    "shapes made thicker by more than any page": (
+        _FILTERED.format('<feMorphology operator="dilate" radius="1e300"/>'),
+        "past all paper",
+    ),
+    "a gradient of a radius past all paper": (
+        f'<radialGradient id="g" gradientUnits="userSpaceOnUse" r="1e300">{_STOPS}'
+        '</radialGradient><rect width="60" height="40" fill="url(#g)"/>',
+        "past all paper",
+    ),
+    "a nested drawing with next to no view box": (
+        f'<svg width="60" height="40" viewBox="0 0 1e-300 1e-300">{_R}</svg>',
+        "past all paper",
+    ),
+    "a symbol used at a size past all paper": (
+        f'<symbol id="s" viewBox="0 0 9 9">{_R}</symbol><use href="#s" width="1e300" '
+        'height="1e300"/>',
+        "past all paper",
+    ),
+    "a tile whose view box is flat": (
+        '<pattern id="p" width="5" height="5" patternUnits="userSpaceOnUse" '
+        f'viewBox="0 0 1e-300 1e300">{_R}</pattern><rect width="60" height="40" fill="url(#p)"/>',
+        "past all paper",
+    ),
+    "a colour past all numbers": (
+        '<rect width="60" height="40" fill="oklch(1e300 1e300 1e300)"/>',
+        "isn't a colour",
+    ),
+    "rules a millionth of a page apart": (
+        '<rect id="lines-0.0001mm" width="60" height="40"/>',
+        "too fine",
+    ),
+    "millions of dots": ('<rect id="dots-0.01mm" width="60" height="40"/>', "too fine"),
+    "sizes in units past all paper": ('<rect width="1e300rem" height="9"/>', "past all paper"),
+    "tiles shrunk to nothing": (
+        '<pattern id="p" width="5" height="5" patternUnits="userSpaceOnUse" '
+        f'patternTransform="scale(1e-7)">{_R}</pattern>'
+        '<rect width="60" height="40" fill="url(#p)"/>',
+        "too fine",
+    ),
+    "a picture of more pixels than there are": (_huge(2**31 - 1), "cannot be read"),
+}
+
+_ABSURD_PAGES = {
+    "no numbers": ('width="NaN" height="NaN" viewBox="NaN NaN NaN NaN"', "no size"),
+    "nothing": ('width="0" height="0"', "no size"),
+    "a size past all paper": ('width="1e300mm" height="40mm"', "past all paper"),
+    "a view box past all paper": (
+        'width="60mm" height="40mm" viewBox="0 0 1e300 1e300"',
+        "past all paper",
+    ),
+    "a view box far away": (
+        'width="60mm" height="40mm" viewBox="1e300 -1e300 60 40"',
+        "past all paper",
+    ),
+    "a view box turned round": ('width="60mm" height="40mm" viewBox="0 0 -60 40"', "viewBox"),
+}
+
 _LARGE: dict[str, Callable[[], str]] = {
+    "a chain of patterns": lambda: (
+        "".join(f'<pattern id="p{n}" href="#p{n + 1}"/>' for n in range(1_000))
+        + '<pattern id="p1000" width="5" height="5" patternUnits="userSpaceOnUse">'
+        f'<rect width="3" height="3"/></pattern><g fill="url(#p0)">{_R}</g>'
+    ),
+    "comments": lambda: "<!---->" * 1_000_000 + _R,
+    "dashes": lambda: f'<path d="M0 9h60" stroke="red" stroke-dasharray="{"1 " * 500_000}"/>',
+    "places of letters": lambda: f'<text x="{"1 " * 500_000}" font-family="Kalam">leaf</text>',
+    "names of a class": lambda: f'<rect width="9" height="9" class="{"b " * 500_000}"/>',
+    "names of faces": lambda: f'<text font-family="{"Leaf," * 50_000}Kalam">leaf</text>',
+    "a photograph": lambda: _photograph(1_900),
     "groups": lambda: _in_each_other(90),
     "nested drawings": lambda: _in_each_other(50, "svg"),
     "uses": lambda: _chain(80),
@@ -190,6 +321,33 @@ def test_too_much_is_refused_in_one_line_and_soon(name: str) -> None:
 def test_what_is_large_is_drawn(name: str) -> None:
     drawing = svg(_LARGE[name]())
     taken, most = _measured(lambda: built([drawing], BOOK))
+    assert taken < SECONDS
+    assert most < MEGABYTES
+
+
+@pytest.mark.parametrize("name", _ABSURD)
+def test_what_is_absurd_is_refused_in_one_line(name: str) -> None:
+    content, says = _ABSURD[name]
+    _refused(svg(content), says)
+
+
+@pytest.mark.parametrize("name", _ABSURD_PAGES)
+def test_a_page_of_no_sound_size_is_refused_in_one_line(name: str) -> None:
+    size, says = _ABSURD_PAGES[name]
+    _refused(svg(_R, size), says)
+
+
+def _refused(drawing: bytes, says: str) -> None:
+    """Sees that a drawing is refused in one line that says so, and soon."""
+
+    def build() -> None:
+        with pytest.raises(UserError) as refused:
+            built([drawing], BOOK)
+        assert says in refused.value.what
+        assert refused.value.remedy
+        assert "\n" not in str(refused.value)
+
+    taken, most = _measured(build)
     assert taken < SECONDS
     assert most < MEGABYTES
 

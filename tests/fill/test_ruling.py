@@ -25,7 +25,7 @@ def ruled_path(name: str, width: float, height: float, scale: float = 1.0) -> st
     )
     wanted = ruled(name)
     assert wanted is not None
-    rule(root[0][0], wanted)
+    rule(root[0][0], wanted, "sample.svg")
     return str(root[0][0].get("d"))
 
 
