@@ -6,6 +6,7 @@ The engine is resvg; what it does not know, or what is spoilt in a picture, stan
 from __future__ import annotations
 
 import copy
+import itertools
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -26,6 +27,9 @@ from pipeline.fill.template import open_template
 from pipeline.svg.tree import lineage, remove, strip
 from pipeline.text import FontBook
 from tests.conftest import ROOT
+from tests.draw.feature_pages import PAGES
+from tests.draw.feature_samples import Feature
+from tests.draw.test_features import svg
 from tests.drawings.checks.conftest import Shelf
 
 _LEAF = '<path id="leaf" d="M20 60C40 20 80 20 90 60C80 100 40 100 20 60z" fill="#383"/>'
@@ -147,6 +151,17 @@ def test_what_is_drawn_alike_is_passed_over(shelf: Shelf) -> None:
 def test_no_page_of_the_demo_is_drawn_otherwise() -> None:
     demo = templates_under(ROOT / "templates_svg" / "kitchen_garden" / "a6")
     assert [found for path in demo for found in otherwise(path)] == []
+
+
+EVERY_TWELFTH = list(itertools.chain.from_iterable(PAGES.values()))[::12]
+
+
+@pytest.mark.parametrize("feature", EVERY_TWELFTH, ids=lambda feature: feature.name)
+def test_no_page_that_is_drawn_right_is_told(feature: Feature, tmp_path: Path) -> None:
+    """What is right of these pages is held in tests/draw, by resvg or by what it is equal to."""
+    path = tmp_path / "page.svg"
+    path.write_bytes(svg(feature.content, feature.size))
+    assert not list(check_other_engine(spoilt(path, lambda element: None), NO_CACHE))
 
 
 @pytest.mark.parametrize(
