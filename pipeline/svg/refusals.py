@@ -18,7 +18,17 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
 from pipeline.svg.styles import KEYWORDS, unread_rule
-from pipeline.svg.tree import DEFINITIONS, SVG, drawing_of, href, lineage, links, names, size_of
+from pipeline.svg.tree import (
+    DEFINITIONS,
+    SVG,
+    drawing_of,
+    href,
+    is_huge,
+    lineage,
+    links,
+    names,
+    size_of,
+)
 from pipeline.text.style import length, parts
 
 
@@ -133,6 +143,9 @@ SVG_PICTURE = Unsupported("a picture that is a broken SVG file", "it cannot be r
                           "import its shapes into the template")
 UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is broken or unknown",
                                  "open it, export it as PNG or JPEG and embed that")
+HUGE_PICTURE = Unsupported("a picture of more than 50 million pixels, or 30,000 in a line",
+                           "a sheet of A4 has 35 million at 600 to the inch, more than is printed",
+                           "make it smaller in a picture editor and embed that")
 OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "a template must contain everything it shows",
                              "copy it into the template")
@@ -194,7 +207,8 @@ UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is s
 # fmt: on
 
 OTHERS = (
-    VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, OUTSIDE_OBJECT, ENDLESS,
+    VARIABLES, LINKED_PICTURE, SVG_PICTURE, UNREADABLE_PICTURE, HUGE_PICTURE, OUTSIDE_OBJECT,
+    ENDLESS,
     BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
     PART_SHADOW, PART_UNSCALED, STRETCHED_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY,
@@ -348,6 +362,8 @@ def _held(element: etree._Element, tag: str) -> Unsupported | None:
             return SVG_PICTURE
         if drawn and tag == "feImage":
             return DRAWING_IN_FILTER
+        if not drawn and is_huge(link):
+            return HUGE_PICTURE
         readable = drawn or size_of(link) is not None
         return None if readable else UNREADABLE_PICTURE
     refers = tag in ("use", "textPath", "linearGradient", "radialGradient", "pattern")

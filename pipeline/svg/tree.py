@@ -6,9 +6,11 @@ import base64
 import contextlib
 import functools
 import io
+import math
 import re
 import struct
 import urllib.parse
+import warnings
 import zlib
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -228,21 +230,53 @@ def size_of(link: str) -> tuple[int, int] | None:
 
     A picture that says it lies on its side counts as it is shown.
     """
-    picture = picture_of(link)
-    return picture.size if picture is not None else None
+    read = _read_picture(link)
+    return read[1] if read is not None else None
 
 
-@functools.lru_cache(maxsize=2)
 def picture_of(link: str) -> Image.Image | None:
     """The picture in a ``data:`` link, upright, in sRGB, grey or with opacity; None if unreadable.
 
-    Of pictures that move, the first one.
+    Of pictures that move, the first one; of one of more than ``ENOUGH_PIXELS``, a smaller one.
     """
+    read = _read_picture(link)
+    return read[0] if read is not None else None
+
+
+ENOUGH_PIXELS = 20_000_000
+"""A whole sheet of A5 has 17 million at 600 to the inch, of A4 at 450."""
+MOST_PIXELS, MOST_ACROSS = 50_000_000, 30_000
+"""Of a larger picture, or a longer one, not even the first look is worth its time."""
+
+
+def is_huge(link: str) -> bool:
+    """Whether a picture has more pixels than are read."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(data_of(link))) as picture:
+                wide, high = picture.size
+    except Image.DecompressionBombError:
+        return True
+    except _BROKEN:
+        return False
+    return wide * high > MOST_PIXELS or max(wide, high) > MOST_ACROSS
+
+
+@functools.lru_cache(maxsize=2)
+def _read_picture(link: str) -> tuple[Image.Image, tuple[int, int]] | None:
+    """A picture as ``picture_of`` gives it, with its size before it was made smaller."""
     try:
         with Image.open(io.BytesIO(data_of(link))) as picture:
             picture.load()
             upright = ImageOps.exif_transpose(picture)
-            return _in_srgb(upright, picture.info.get("icc_profile"))
+            size = upright.size
+            if size[0] * size[1] > ENOUGH_PIXELS:
+                parts = math.ceil(math.sqrt(size[0] * size[1] / ENOUGH_PIXELS))
+                if upright.mode in ("P", "PA", "1"):
+                    upright = upright.convert("RGBA")
+                upright = upright.reduce(parts)
+            return _in_srgb(upright, picture.info.get("icc_profile")), size
     except _BROKEN:
         return None
 

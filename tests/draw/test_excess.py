@@ -79,6 +79,20 @@ def _huge(side: int) -> str:
     return _image(data)
 
 
+def _strip(length: int) -> str:
+    """A PNG one pixel wide."""
+    data = io.BytesIO()
+    Image.new("L", (1, length)).save(data, "PNG")
+    return _image(data.getvalue())
+
+
+def _flat(side: int, mode: str) -> str:
+    """A large PNG that takes little room."""
+    data = io.BytesIO()
+    Image.linear_gradient("L").resize((side, side)).convert(mode).save(data, "PNG")
+    return _image(data.getvalue())
+
+
 def _photograph(side: int) -> str:
     """A PNG of noise, which no packing makes smaller."""
     pixels = np.random.default_rng(1).integers(0, 256, (side, side, 3), dtype=np.uint8)
@@ -220,6 +234,8 @@ _ABSURD: dict[str, tuple[str, str]] = {
         "too fine",
     ),
     "a picture of more pixels than there are": (_huge(2**31 - 1), "cannot be read"),
+    "a picture of more pixels than are printed": (_flat(7_200, "L"), "50 million pixels"),
+    "a picture longer than any": (_strip(100_000), "30,000 in a line"),
 }
 
 _ABSURD_PAGES = {
@@ -249,6 +265,8 @@ _LARGE: dict[str, Callable[[], str]] = {
     "names of a class": lambda: f'<rect width="9" height="9" class="{"b " * 500_000}"/>',
     "names of faces": lambda: f'<text font-family="{"Leaf," * 50_000}Kalam">leaf</text>',
     "a photograph": lambda: _photograph(1_900),
+    "a picture of 49 million pixels": lambda: _flat(7_000, "RGB"),
+    "a picture with opacity of 49 million pixels": lambda: _flat(7_000, "RGBA"),
     "groups": lambda: _in_each_other(90),
     "nested drawings": lambda: _in_each_other(50, "svg"),
     "uses": lambda: _chain(80),

@@ -343,6 +343,7 @@ REFUSALS: list[Refused] = [
     Refused("picture from the web", '<image id="x" width="9" height="9" href="https://example.org/leaf.png"/>', "x", "a picture outside the file"),
     Refused("picture that ends too soon", f'<image id="x" width="9" height="9" href="{_CUT_SHORT}"/>', "x", "cannot be read"),
     Refused("JPEG that ends too soon", f'<image id="x" width="9" height="9" href="{_saved(_quarters(), "JPEG")[:900]}"/>', "x", "cannot be read"),
+    Refused("picture of too many pixels in a line", f'<image id="x" width="9" height="9" href="{_saved(Image.new("L", (1, 40_000)), "PNG")}"/>', "x", "30,000 in a line"),
     Refused("picture of nothing", '<image id="x" width="9" height="9" href="data:image/png;base64,"/>', "x", "cannot be read"),
     Refused("picture of plain words", '<image id="x" width="9" height="9" href="data:,leaf"/>', "x", "cannot be read"),
     Refused("drawn picture that is broken", f'<image id="x" width="9" height="9" href="{_link(b"<svg", "svg+xml")}"/>', "x", "a broken SVG file"),
