@@ -56,6 +56,9 @@ class Language:
     shorts: str
     months: str
     right_to_left: bool = False
+    sizes: tuple[str, ...] = tuple(SIZES)
+    papers: tuple[str, ...] = ("a4",)
+    """What is made in it here: all twelve together take minutes."""
 
     @cached_property
     def feasts(self) -> dict[dt.date, list[str]]:
@@ -72,6 +75,8 @@ ENGLISH = Language(
     "Monday Tuesday Wednesday Thursday Friday Saturday Sunday",
     "M T W T F S S",
     "January February March April May June July August September October November December",
+    sizes=("a5",),
+    papers=("letter",),
 )
 GERMAN = Language(
     "de",
@@ -80,6 +85,7 @@ GERMAN = Language(
     "Montag Dienstag Mittwoch Donnerstag Freitag Samstag Sonntag",
     "M D M D F S S",
     "Januar Februar März April Mai Juni Juli August September Oktober November Dezember",
+    sizes=("personal",),
 )
 ARABIC = Language(
     "ar-EG",
@@ -127,7 +133,7 @@ class Made:
             for one in (name, f"{name}-clay")
             for folder in self.folder.glob(f"*/{one}/*-{tag}")
         ]
-        assert len(found) == 2 * len(SIZES) * len(PAPERS)
+        assert len(found) == 2 * len(self.language.sizes) * len(self.language.papers)
         for folder in sorted(found):
             yield folder, read_contents(folder)
 
@@ -244,6 +250,8 @@ def one_language(folder: Path, language: Language) -> Made:
     text = re.sub(
         r"(?m)^language = .*$", f'language = ["{language.tag}"]', SEASON.read_text("utf-8")
     )
+    text = re.sub(r"(?m)^sizes = .*$", f"sizes = {list(language.sizes)}", text)
+    text = re.sub(r"(?m)^papers = .*$", f"papers = {list(language.papers)}", text)
     season = folder / "seasons" / SEASON.name
     season.write_text(text, "utf-8")
     make_season(season, folder / "build", cache=folder / "cache")
@@ -322,7 +330,7 @@ def sizes_and_papers(made: Made) -> None:
                         sorted(SIZES[size]), abs=0.01
                     )
             seen.add((size, paper))
-        assert seen == set(itertools.product(SIZES, PAPERS))
+        assert seen == set(itertools.product(made.language.sizes, made.language.papers))
 
 
 def grid_of(month: int, language: Language) -> list[list[int]]:

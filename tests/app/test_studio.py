@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.drawings.checks import lint
@@ -20,8 +18,7 @@ def test_its_drawings_have_no_findings() -> None:
     assert lint(pages) == ([], 0)
 
 
-@pytest.mark.parametrize("only", ["year", "weeks", "dividers", "undated"])
-def test_its_sets_have_no_findings(only: str, tmp_path: Path) -> None:
-    made = make_season(SEASON, tmp_path, only=only)
+def test_its_months_and_weeks_have_no_findings(tmp_path: Path) -> None:
+    made = make_season(SEASON, tmp_path, only="weeks")
     assert len(made) == 4  # two languages, two colours
-    assert check_season(SEASON, tmp_path, only=only) == []
+    assert check_season(SEASON, tmp_path, only="weeks") == []

@@ -378,7 +378,7 @@ _BLUR = '<feGaussianBlur stdDeviation="1"/>'
     ("parts", "functions"),
     [
         ("", "blur(1px) " * 1_000),
-        ("", "hue-rotate(9deg) " * 100),
+        ("", "hue-rotate(9deg) " * 60),
         ("", "drop-shadow(1px 1px 1px red) " * 10),
         (_BLUR * 20, "url(#f)"),
         ('<feTurbulence baseFrequency=".05" numOctaves="10"/>', "url(#f)"),

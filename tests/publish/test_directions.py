@@ -346,10 +346,13 @@ def test_tabs_are_cut_out_after_the_caution(spoken: Contents) -> None:
     assert places.index("cut") < places.index("tabs") < places.index("punch")
     step = steps[places.index("tabs")]
     with opened(made(tabbed)) as document:
-        text = document[1].get_textpage().get_text_bounded()
+        text = " ".join(page.get_textpage().get_text_bounded() for page in document)
     assert is_read(f"{step.heading} {step.text}", bare(text))
-    pages = svgs(tabbed)
-    lines_of = {element.text: float(element.get("y", "0")) for element, _ in texts(pages[1])}
+    lines_of = {
+        element.text: (number, float(element.get("y", "0")))
+        for number, page in enumerate(svgs(tabbed))
+        for element, _ in texts(page)
+    }
     assert lines_of[order_of(tabbed).caution().heading] < lines_of[step.heading]
 
 

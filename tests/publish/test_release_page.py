@@ -64,7 +64,7 @@ def test_the_page_opens_without_a_complaint(page: tuple[Page, list[str]]) -> Non
         assert picture.evaluate(
             "async image => { await image.decode(); return image.naturalWidth }"
         )
-    assert opened.locator("img").count() == 10
+    assert opened.locator("img").count() == 12
     assert complaints == []
 
 

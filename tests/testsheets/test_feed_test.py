@@ -609,7 +609,7 @@ def test_a_buyer_is_asked_for_nothing_that_goes_into_a_file(paper: Paper, flip: 
     with pdfium.PdfDocument(pdf) as document:
         said = [page.get_textpage().get_text_bounded() for page in document]
     assert len(said) == 4
-    for word in ("maker", "_mm", "[printer]", "flip =", "reverse_side_2", "scrap paper"):
+    for word in ("maker", "_mm", "[printer]", "flip =", "reverse_side_2", "poor paper"):
         assert word not in " ".join(said), word
     assert "go on with 3" in " ".join(said[0].split())
     assert "turn the pile" in said[1]

@@ -7,6 +7,7 @@ Here, too, is how much ink a side takes, and whether two pictures are the same.
 from __future__ import annotations
 
 import ctypes
+from collections import defaultdict
 from collections.abc import Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -142,24 +143,28 @@ def side_inks(
 ) -> tuple[SideInk, ...]:
     """The ink on every side of a set, from its file of both sides, its sheets and its leaves.
 
-    Sides that show the same templates differ in their dates alone: only the first of them is
-    measured, and its figure stands for all. Raises ``UserError`` when the file cannot be read.
+    Sides that show the same templates differ in their dates alone: only the middle one of
+    them is measured, and its figure stands for all. Raises ``UserError`` when the file cannot be
+    read.
     """
-    measured: dict[Hashable, float] = {}
-    inks: list[SideInk] = []
+    sides: list[tuple[int, int, Hashable]] = []
+    alike: dict[Hashable, list[int]] = defaultdict(list)
+    for sheet in sheets:
+        for side, placed in ((1, sheet.side_1), (2, sheet.side_2)):
+            pages = [
+                leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
+                for one in placed
+            ]
+            templates = tuple(page.drawing if page else None for page in pages)
+            kind = templates, tuple(one.flat for one in placed)
+            alike[kind].append(len(sides))
+            sides.append((sheet.number, side, kind))
     with opened(both_sides) as document:
-        for sheet in sheets:
-            for side, placed in ((1, sheet.side_1), (2, sheet.side_2)):
-                pages = [
-                    leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
-                    for one in placed
-                ]
-                templates = tuple(page.drawing if page else None for page in pages)
-                kind = templates, tuple(one.flat for one in placed)
-                if kind not in measured:
-                    measured[kind] = ink_percent(document[len(inks)])
-                inks.append(SideInk(sheet.number, side, measured[kind]))
-    return tuple(inks)
+        measured = {
+            kind: ink_percent(document[places[(len(places) - 1) // 2]])
+            for kind, places in alike.items()
+        }
+    return tuple(SideInk(number, side, measured[kind]) for number, side, kind in sides)
 
 
 def mean_ink(inks: Sequence[SideInk]) -> float:

@@ -336,8 +336,8 @@ def _face(text: pdfium.PdfTextPage, index: int) -> str:
 
 
 def _figures(before: _Letter, letter: _Letter) -> bool:
-    """Whether two letters are figures so close that no space is between them."""
-    near = _continues(before, letter, _FIGURES_APART)
+    """Whether two letters of a turned line are figures so close that no space is between them."""
+    near = letter.turned != 0 and _continues(before, letter, _FIGURES_APART)
     return near and before.sign.isdecimal() and letter.sign.isdecimal()
 
 
