@@ -202,9 +202,11 @@ def lines(words: Face) -> list[Face]:
 
 def said_of(words: Face, said: Sequence[str]) -> bool:
     """Whether words say several things, or the first ones as they are shortened in a narrow room:
-    with how many more there are, and words left out at their end."""
+    with how many more there are, words left out at their end, of one long word its beginning."""
     forms = [", ".join(said)]
     parts = said[0].split()
+    if len(said) == 1:
+        forms += [f"{parts[0][:count]}…" for count in (8, 5) if count < len(parts[0]) - 1]
     for count in range(len(parts), 0, -1):
         cut = " ".join(parts[:count]) + ("…" if count < len(parts) else "")
         forms += [cut] if len(said) == 1 else [f"{cut} +{len(said) - 1}"]
@@ -618,9 +620,10 @@ def divider(words: Face, language: Language, month: int) -> None:
 
 def colours(made: Made) -> None:
     """The same words twice; green as drawn, and clay instead of it, on pages poppler paints."""
+    edition = f"{made.language.sizes[0]}-{made.language.papers[0]}-{made.language.tag}"
     for name in ("months", "weeks", "days", "weeks-undated"):
-        [green] = made.folder.glob(f"*/{name}/a5-a4-{made.language.tag}")
-        [clay] = made.folder.glob(f"*/{name}-clay/a5-a4-{made.language.tag}")
+        [green] = made.folder.glob(f"*/{name}/{edition}")
+        [clay] = made.folder.glob(f"*/{name}-clay/{edition}")
         shown = []
         for folder in (green, clay):
             picture = folder / "colour"
