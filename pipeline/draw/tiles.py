@@ -503,6 +503,8 @@ def _work(each: Node) -> float:
             steps += max(1.0, across * down / 4)
         elif part.tag == SVG + "feGaussianBlur":
             steps += 2
+        elif part.tag == SVG + "feColorMatrix":
+            steps += 1.3
         elif str(part.tag).startswith(f"{SVG}fe") and part.getparent() is each.element:
             steps += 1
     return steps

@@ -378,7 +378,7 @@ _BLUR = '<feGaussianBlur stdDeviation="1"/>'
     ("parts", "functions"),
     [
         ("", "blur(1px) " * 1_000),
-        ("", "hue-rotate(9deg) " * 60),
+        ("", "hue-rotate(9deg) " * 70),
         ("", "drop-shadow(1px 1px 1px red) " * 10),
         (_BLUR * 20, "url(#f)"),
         ('<feTurbulence baseFrequency=".05" numOctaves="10"/>', "url(#f)"),
@@ -397,6 +397,7 @@ def test_effects_of_many_steps_on_a_whole_page_are_drawn_coarser(
     ("parts", "functions"),
     [
         ("", "drop-shadow(1px 1px 1px red) " * 1_000),
+        ("", "hue-rotate(9deg) " * 100),
         (_BLUR * 3_000, "url(#f)"),
         ('<feTurbulence numOctaves="10"/>' * 100, "url(#f)"),
         (f'<feConvolveMatrix order="90" kernelMatrix="{"1 " * 8_100}"/>', "url(#f)"),
