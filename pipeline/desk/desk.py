@@ -391,8 +391,8 @@ class Desk:
         return self.pictures.folder / PRINTS / f"side {side}"
 
     def read_picture(self, side: int) -> Path:
-        """Where the print over its page is, once it was read."""
-        return self._readings.get(side, self.print_file(side) / "unread")
+        """The picture of a print over its page. Raises ``KeyError`` where none was read."""
+        return self._readings[side]
 
     def read_prints(self, sides: int, *, note: bool) -> Reading:
         """What the pictures of one or both sides say; with ``note`` the shift goes into the season.
