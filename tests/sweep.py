@@ -38,15 +38,16 @@ LETTERS = ("embedded", "outlines")
 FLIPS = ("long", "short")
 ROUNDS = 2
 
-COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
+COLLECTIONS = ROOT / "templates_svg"
 _OTHERS = ("name", "title", "language", "sizes", "papers", "weeks", "first_weekday", "text",
            "period", "set", "publish", "pictures")  # fmt: skip
 """What a season of the sweep does not take over from the demo's."""
 
 
 class Kind(NamedTuple):
-    """A kind of set: its entry in a season file, what else that season says, its sizes."""
+    """A kind of set: its collection, its entry in a season file, what else that says, its sizes."""
 
+    collection: Path
     entry: Mapping[str, Any]
     season: Mapping[str, Any]
     sizes: tuple[str, ...]
@@ -55,6 +56,12 @@ class Kind(NamedTuple):
     def name(self) -> str:
         """Its name in the season."""
         return str(self.entry["name"])
+
+    @property
+    def languages(self) -> tuple[str, ...]:
+        """The languages of the sweep that its collection has labels for."""
+        known = {path.stem for path in (self.collection / "labels").glob("*.toml")}
+        return tuple(one for one in LANGUAGES if {one, one.partition("-")[0]} & known)
 
     @property
     def is_dated(self) -> bool:
@@ -91,21 +98,22 @@ def kinds() -> Mapping[str, Kind]:
     for file in sorted((ROOT / "seasons").glob("*.toml")):
         data = tomllib.loads(file.read_text("utf-8"))
         season = {key: value for key, value in data.items() if key not in _OTHERS}
+        collection = COLLECTIONS / data["collection"]
         for entry in data["set"]:
             own = {key: value for key, value in entry.items() if key not in ("title", "periods")}
             pages = {key: value for key, value in own.items() if key != "name"}
-            if (pages, season.get("almanac")) in seen:
+            if (collection, pages, season.get("almanac")) in seen:
                 continue
-            seen.append((pages, season.get("almanac")))
+            seen.append((collection, pages, season.get("almanac")))
             named = SetEntry.model_validate(entry)
             drawn = {*named.templates, *named.flap_backs}
             sizes = tuple(
                 folder.name
-                for folder in sorted(COLLECTION.iterdir())
+                for folder in sorted(collection.iterdir())
                 if drawn <= {path.stem for path in folder.glob("*.svg")}
             )
             name = own["name"] if own["name"] not in found else f"{own['name']}-{len(found)}"
-            found[name] = Kind({**own, "name": name}, season, sizes)
+            found[name] = Kind(collection, {**own, "name": name}, season, sizes)
     return found
 
 
@@ -115,9 +123,11 @@ def rows() -> list[Row]:
     chosen = [
         (language, size, paper, letters, flip, dated.name, undated.name)
         for dated, undated in itertools.product(kinds().values(), repeat=2)
-        if dated.is_dated and not undated.is_dated
+        if dated.is_dated and not undated.is_dated and dated.collection == undated.collection
         for size in sorted({*dated.sizes} & {*undated.sizes})
-        for language, paper, letters, flip in itertools.product(LANGUAGES, PAPERS, LETTERS, FLIPS)
+        for language, paper, letters, flip in itertools.product(
+            dated.languages, PAPERS, LETTERS, FLIPS
+        )
     ]
     found: list[Row] = []
     for _ in range(ROUNDS):
@@ -144,7 +154,7 @@ def season_of(row: Row) -> str:
         "printer": {**season.get("printer", {}), "flip": row.flip},
         "name": "sweep",
         "title": f"The year {row.year}",
-        "collection": COLLECTION.name,
+        "collection": dated.collection.name,
         "language": [row.language],
         "sizes": [row.size],
         "papers": [row.paper],
@@ -175,7 +185,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         shutil.copytree(ROOT / "templates_svg", folder / "templates_svg")
-        (folder / "seasons").mkdir()
+        shutil.copytree(ROOT / "seasons", folder / "seasons")
         file = folder / "seasons" / "sweep.toml"
         for row in rows()[part - 1 :: parts]:
             file.write_text(season_of(row), "utf-8")

@@ -34,6 +34,7 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.tables._g_l_y_f import Glyph
 from PIL import Image
 
+from pipeline.base.folders import write_whole
 from pipeline.text.fonts import Face, Instance
 
 _ffi = cffi.FFI()
@@ -79,7 +80,7 @@ def cairo_face(instance: Instance) -> cairocffi.FontFace:
         hashlib.sha256(instance.data).hexdigest()[:32] + instance.face.path.suffix
     )
     if not path.exists():
-        path.write_bytes(instance.data)
+        write_whole(path, instance.data)  # processes started by this one share the folder
     fontconfig, cairo = _libraries()
     pattern = fontconfig.FcPatternCreate()
     fontconfig.FcPatternAddString(pattern, b"file", str(path).encode())
@@ -163,8 +164,10 @@ def _face() -> Face:
     builder.setupPost(keepGlyphNames=False)
     builder.font["head"].created = builder.font["head"].modified = 0
     builder.font.recalcTimestamp = False
+    file = io.BytesIO()
+    builder.save(file)
     path = face_folder() / "blank.ttf"
-    builder.save(path)
+    write_whole(path, file.getvalue())
     return Face(BLANK, path, False, (400.0, 400.0), ())
 
 

@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import io
+import multiprocessing
+import time
+from multiprocessing.queues import Queue
+from multiprocessing.synchronize import Event
+from pathlib import Path
 
 import numpy as np
 import pypdf
@@ -12,7 +17,7 @@ from fontTools.ttLib import TTFont
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import mm, pt
-from pipeline.draw import draw
+from pipeline.draw import draw, faces
 from pipeline.draw.textlayout import Letter, set_letters, set_line
 from pipeline.text import FontBook, Style, advance
 
@@ -206,3 +211,33 @@ def test_pages_of_many_sizes_share_one_face() -> None:
     assert [page.extract_text().strip() for page in reader.pages] == ["Monday"] * 4
     objects = (reader.get_object(number) for number in range(1, len(reader.xref[0]) + 1))
     assert sum(isinstance(each, dict) and "/FontFile2" in each for each in objects) == 1
+
+
+def _drawn_with(svgs: list[bytes], start: Event, answers: Queue[bytes]) -> None:
+    start.wait()
+    answers.put(draw(svgs, BOOK))
+
+
+def test_processes_started_at_once_don_t_read_each_other_s_half_written_faces(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def write_slowly(path: Path, data: bytes) -> None:
+        with path.open("wb") as file:
+            file.write(data[: len(data) // 2])
+            file.flush()
+            time.sleep(0.3)
+            file.write(data[len(data) // 2 :])
+
+    faces.face_folder()  # as in a program that has drawn before: those it starts now share it
+    monkeypatch.setattr(Path, "write_bytes", write_slowly)
+    pages = [svg("<text font-family='EB Garamond' font-weight='555' font-size='5' y='20'>a</text>")]
+    fork = multiprocessing.get_context("fork")
+    start, answers = fork.Event(), fork.Queue()
+    started = [
+        fork.Process(target=_drawn_with, args=(pages, start, answers), daemon=True)
+        for _ in range(4)
+    ]
+    for one in started:
+        one.start()
+    start.set()
+    assert {answers.get(timeout=30) for _ in started} == {draw(pages, BOOK)}
