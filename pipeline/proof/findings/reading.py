@@ -443,14 +443,17 @@ class Spelling(NamedTuple):
 def spelling(text: str) -> Spelling:
     """What a text is made of; capitals, spaces and invisible signs make no difference.
 
-    Of several pieces joined by spaces: no number is pieced together from two.
+    Of several pieces joined by spaces: no number is pieced together from two. Brackets are neither
+    open nor closed: readers disagree which way those in text from right to left face.
 
     >>> spelling("1 – 7 March") == spelling("March 1–7"), spelling("12") == spelling("21")
+    (True, False)
+    >>> spelling("(a)") == spelling("(a("), spelling("(a)") == spelling("a")
     (True, False)
     """
     plain = unicodedata.normalize("NFKD", text.casefold())
     letters = (
-        sign
+        "(" if unicodedata.category(sign) in ("Ps", "Pe") else sign
         for sign in re.sub(r"\d+", "", plain)
         if unicodedata.category(sign) not in ("Cf", "Zs", "Cc")
     )
