@@ -485,9 +485,11 @@ def _not_its_own(face: FaceRead, slot: Slot, drawn: Sequence[Art]) -> tuple[Rect
     ]
     if not painted:
         return None
-    style = replace(slot.style, language=face.subject.contents.language)
+    subject = face.subject
+    backwards = slot.style.right_to_left or subject.words.right_to_left  # a mirrored page's
+    style = replace(slot.style, language=subject.contents.language, right_to_left=backwards)
     there, lost = np.array(painted), list[str]()
-    for sign, shape in _outlines_of(form, style, face.subject.faces.book()):
+    for sign, shape in _outlines_of(form, style, subject.faces.book()):
         if np.abs(there - shape[:_COUNT]).max(axis=1).min() > _SAME_OUTLINE:
             lost.append(sign)
     if not lost:
