@@ -638,7 +638,7 @@ def colours(made: Made) -> None:
                 )
             picture.with_suffix(".png").unlink()
             shown.append(red - blue)
-        # Of the green, #6f8f6a, red and blue are alike; the clay, #b06a48, has far more red.
+        # Of the green, #4f7a4c, red and blue are alike; the clay, #a25a38, has far more red.
         assert shown[0].max() < 30, name
         assert shown[1].max() > 60, name
         words = [words_of(folder / "side-1.pdf") for folder in (green, clay)]
