@@ -94,6 +94,8 @@ def faults() -> dict[str, Mapping[str, list[str]]]:
         drawn.setdefault(rule, []).append(_DRAWN[name])
     for done, (_, rule, _, _) in gallery.GALLERY.items():
         drawn.setdefault(rule, []).append(done)
+    for done, (_, rule, _, _) in gallery.TABS.items():
+        drawn.setdefault(rule, []).append(done)
     drawn["label-exchanged"] = list(gallery.EXCHANGED)
     drawn["drawn-otherwise"] = list(second_engine.OTHERWISE)
     files["set-stale"] = list(whole_sets.STALE)

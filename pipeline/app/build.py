@@ -182,6 +182,7 @@ def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
         sheets=bench.sheets,
         cuts=bench.cuts,
         folds=bench.folds,
+        tabs=bench.tabs,
         punch_strokes=bench.punch_strokes,
         weight_g=bench.weight_g,
         thickness_mm=bench.thickness_mm,

@@ -37,6 +37,7 @@ class FinishedSet:
     sheets: int
     cuts: int
     folds: int
+    tabs: int
     punch_strokes: int
     weight_g: float
     thickness_mm: float

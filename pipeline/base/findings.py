@@ -93,7 +93,7 @@ DRAWING_RULES = _table(
      "put each language's words in its own labels file"),
     ("outlined", MUST, "a key is on shapes instead of text",
      "type it again as text with the same id, or remove the id"),
-    ("missing", LOOK, "days or months are left out", _MISSING),
+    ("missing", LOOK, "days, months or the label of a tab are left out", _MISSING),
     ("dated", LOOK, "typed text has a date that won't change",
      "give it a key such as 'day1-date', 'week-number' or 'year' as id, or take it out"),
     ("key-lost", MUST, "one of several that belong together has lost its id",

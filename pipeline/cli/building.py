@@ -90,7 +90,9 @@ def _print_runs(season: Path, only: str | None) -> None:
         spreads, leaves = len(sets[0].spreads), len(sets[0].leaves)
         counts = f"{spreads} spreads on {leaves} leaves" if spreads else f"{leaves} leaves"
         typer.echo(f"{names}, {period}: {counts} ({sizes}; {languages})")
-        print_rows(("spread", "leaf", "verso", "leaf", "recto", "about"), lines)
+        tabs = ("tab",) if any(line.tab for line in lines) else ()
+        rows = [(*line[:5], *([line.tab] if tabs else []), line.about) for line in lines]
+        print_rows(("spread", "leaf", "verso", "leaf", "recto", *tabs, "about"), rows)
         typer.echo()
 
 
@@ -110,27 +112,38 @@ def _print_table(made: list[FinishedSet], out: Path) -> None:
     console.print(f"{len(made)} sets in {out}", highlight=False)
 
 
-_COUNTS = ["spreads", "leaves", "sheets", "cuts", "folds", "punch", "pack", "ink", "files", "size"]
+def _figures(one: FinishedSet) -> dict[str, str]:
+    """The figures of a set, by their headings."""
+    return {
+        "spreads": f"{one.spreads}",
+        "leaves": f"{one.leaves}",
+        "sheets": f"{one.sheets}",
+        "cuts": f"{one.cuts}",
+        "folds": f"{one.folds}",
+        "tabs": f"{one.tabs}",
+        "punch": f"{one.punch_strokes}",
+        "pack": f"{one.weight_g:.0f} g, {one.thickness_mm:.1f} mm",
+        "ink": f"{one.ink_percent:.1f} %",
+        "files": f"{one.files}",
+        "size": f"{one.size / 1000:,.0f} kB",
+    }
 
 
 def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
-    """A row for each set, with its folder where that is asked for."""
+    """A row for each set, with its folder where that is asked for; tabs only if a set has some."""
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for heading in ("period", "set", "paper", *_COUNTS, *(["where"] if where else [])):
-        justify: Literal["right", "left"] = "right" if heading in _COUNTS else "left"
+    rows = [(one, _figures(one)) for one in made]
+    headings = list(rows[0][1]) if rows else []
+    if not any(one.tabs for one in made):
+        headings = [heading for heading in headings if heading != "tabs"]
+    for heading in ("period", "set", "paper", *headings, *(["where"] if where else [])):
+        justify: Literal["right", "left"] = "right" if heading in headings else "left"
         table.add_column(heading, justify=justify, no_wrap=True)
-    for one in made:
-        counts = (one.spreads, one.leaves, one.sheets, one.cuts, one.folds, one.punch_strokes)
-        table.add_row(
-            *(one.period, one.name, one.paper, *map(str, counts)),
-            f"{one.weight_g:.0f} g, {one.thickness_mm:.1f} mm",
-            f"{one.ink_percent:.1f} %",
-            str(one.files),
-            f"{one.size / 1000:,.0f} kB",
-            *([one.folder] if where else []),
-        )
+    for one, figures in rows:
+        told = (figures[heading] for heading in headings)
+        table.add_row(one.period, one.name, one.paper, *told, *([one.folder] if where else []))
     return table
 
 

@@ -338,6 +338,19 @@ class SetEntry(TomlTable):
         """Whether it is made for each period."""
         return self.spreads is not None and self.dates != "none"
 
+    @property
+    def tab_fronts(self) -> frozenset[str]:
+        """The templates in front of leaves whose tabs are to say something."""
+        fronts = [
+            (one.recto, one.tab or self.tab)
+            for one in (*(self.spreads or ()), *(self.leaves or ()))
+        ]
+        return frozenset(
+            front
+            for front, tab in fronts
+            if front and tab and (self.is_dated or tab.label or tab.list)
+        )
+
     def is_for(self, period: PeriodEntry) -> bool:
         """Whether it is made for a period."""
         return self.is_dated and (

@@ -181,7 +181,8 @@ def plan_set(
 class RunLine(NamedTuple):
     """A line of a set's run: a spread, or a page that faces none. Leaves count from 1.
 
-    ``about`` says in English which days its pages are about.
+    ``tab`` tells which step the tab of the recto's leaf is on, ``about`` says in English which
+    days its pages are about.
     """
 
     spread: str
@@ -189,6 +190,7 @@ class RunLine(NamedTuple):
     verso: str
     recto_leaf: str
     recto: str
+    tab: str
     about: str
 
 
@@ -224,12 +226,14 @@ def _run_line(
     spread: str, verso_leaf: int, verso: Page | None, recto_leaf: int, recto: Page | None
 ) -> RunLine:
     pages = [page for page in (verso, recto) if page is not None]
+    tab = recto.tab if recto else None
     return RunLine(
         spread,
         f"{verso_leaf}" if verso else "",
         verso.drawing if verso else "",
         f"{recto_leaf}" if recto else "",
         recto.drawing if recto else "",
+        f"{tab.at} of {tab.of}" if tab and tab.at else "",
         _about(pages),
     )
 

@@ -7,11 +7,14 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from lxml import etree
 
+from pipeline.app.buildrecord import FinishedSet
+from pipeline.cli.building import _table_of
 from tests.conftest import ROOT
 
 
@@ -63,6 +66,18 @@ def test_a_plan_is_shown_and_nothing_is_written(shop: Path) -> None:
     # Weeks of ISO 8601: the first of March 2027 is the Monday of week 9.
     assert rows[0] == "1 1 week-running-verso 2 week-running-recto week 9, 1–7 March 2027"
     assert rows[1] == "2 2 week-running-verso 3 week-running-recto week 10, 8–14 March 2027"
+
+
+def test_tabs_are_counted_where_a_set_has_some() -> None:
+    plain = FinishedSet(
+        "year", "weeks", "A5 on A4", 53, 54, 27, 8, 0, 0, 11, 201.0, 6.9, 0.4, 3, 90_000, "weeks"
+    )
+    tabbed = replace(plain, name="dividers", tabs=12)
+    for made, wanted in (([plain], []), ([plain, tabbed], [["0", "12"]])):
+        columns = {str(one.header): list(one.cells) for one in _table_of(made, where=False).columns}
+        assert [cells for heading, cells in columns.items() if heading == "tabs"] == wanted
+        assert columns["punch"] == ["11"] * len(made)
+        assert columns["folds"] == ["0"] * len(made)
 
 
 def replaced(path: str, old: str, new: str) -> Callable[[Path], None]:

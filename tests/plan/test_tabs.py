@@ -10,6 +10,7 @@ import pytest
 from pipeline.base.errors import UserError
 from pipeline.plan import plan_season
 from pipeline.plan.model import Edge, Leaf, SetPlan, Tab
+from pipeline.plan.sets import run_of
 
 LayOut = Callable[[str], Path]
 
@@ -59,6 +60,8 @@ def test_months_step_down_the_fore_edge_by_themselves(lay_out: LayOut) -> None:
     # both faces of a leaf say what its front is about, and shorter where there is less room
     assert said(leaves[2]) == [("March", "Mar")] * 4
     assert one.spreads[2].recto is leaves[2].recto, "spreads and leaves have the same pages"
+    run = run_of(one)
+    assert [line.tab for line in run] == ["", *(f"{step} of 12" for step in range(1, 13))]
 
 
 def test_only_months_among_weeks_have_tabs(lay_out: LayOut) -> None:

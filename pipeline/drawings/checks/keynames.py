@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from lxml import etree
 
-from pipeline.base.errors import UserError
+from pipeline.base.errors import UserError, nearest
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.inspection import (
@@ -44,7 +44,7 @@ from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_n
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
 from pipeline.plan.collection import Labels
-from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL
 from pipeline.plan.languages import root_of
 from pipeline.plan.spoken import scripts_of
 from pipeline.svg.path import outline
@@ -289,6 +289,7 @@ def check_missing(inspection: Inspection) -> Iterator[DrawingFinding]:
 def _missing(inspection: Inspection) -> Iterator[DrawingFinding]:
     there = [name for _, own in inspection.named for name in own if name in ALL_KEYS]
     there += [name for _, name, _ in inspection.taken_out]  # told by themselves
+    yield from _blank_tab(inspection)
     for family, parts in numbered_keys(there).items():
         every = set().union(*parts.values())
         for part, numbers in sorted(parts.items()):
@@ -300,6 +301,15 @@ def _missing(inspection: Inspection) -> Iterator[DrawingFinding]:
         lacking = _lacking(inspection, family, every)
         if lacking:
             yield inspection.finding("missing", [], lacking)
+
+
+def _blank_tab(inspection: Inspection) -> Iterator[DrawingFinding]:
+    tabbed = [use.name for use in inspection.usage.uses if use.tab]
+    own = {name for _, every in inspection.named for name in every}
+    near = any(nearest(name, [TAB_LABEL]) for name in own - ALL_KEYS)  # told by itself
+    if tabbed and TAB_LABEL not in own and not near:
+        message = f"has no {TAB_LABEL!r}, so the tab of its leaf stays blank in set {tabbed[0]!r}"
+        yield inspection.finding("missing", [], message)
 
 
 def _lacking(inspection: Inspection, family: str, every: set[int]) -> str | None:

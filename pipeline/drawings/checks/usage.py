@@ -131,7 +131,8 @@ class Use:
 
     ``kind`` is one of ``KINDS``; ``beside`` are the templates that share its
     days with it, itself among them; ``months`` is the most months a period has; ``almanac`` tells
-    whether the season knows feast days and the like.
+    whether the season knows feast days and the like, ``tab`` whether its leaf has a tab that is to
+    say something.
     """
 
     season: str
@@ -143,6 +144,7 @@ class Use:
     languages: tuple[str, ...]
     label_fallback: str | None
     almanac: bool = False
+    tab: bool = False
 
 
 @dataclass(frozen=True)
@@ -248,9 +250,11 @@ def _uses(season: Season, stem: str) -> Iterator[Use]:
             pages += [(stem, "flap", side, [stem]) for side in Side]
         for name, kind, side, together in pages:
             if name == stem:
+                tab = side is Side.RECTO and stem in entry.tab_fronts
                 yield Use(
                     season.name, entry.name, kind, side, tuple(dict.fromkeys(together)), months,
                     tuple(season.language), season.label_fallback, season.almanac is not None,
+                    tab,
                 )  # fmt: skip
 
 

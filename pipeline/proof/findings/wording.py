@@ -21,8 +21,10 @@ from pipeline.impose.imposing import LABELS_SHOWN, legend_words
 from pipeline.impose.margins import BAR_LABEL
 from pipeline.impose.words import sheet_words
 from pipeline.plan.calendar import days_from
+from pipeline.plan.facts import NO_TEXT, TAB_LABEL
 from pipeline.plan.languages import in_english, root_of
 from pipeline.plan.mentions import mentions
+from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.dated import is_dated
 from pipeline.proof.findings.days import is_day_key
@@ -256,6 +258,7 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
             message = f"'{text.text}' is the {in_english(other)} label"
             yield face.finding("label-language", message, text.box)
     charts = _charts(face, fixed)
+    blank = _is_tab_blank(face)
     for one in fixed:
         native = any(root_of(said.language) == subject.root for said in one.said)
         key = None if one.said[0].about in charts else _key(face, one)
@@ -268,8 +271,19 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
                 f"give the text its key back as id, e.g. '{key}', or take it out of the template"
             )
             yield face.finding("placeholder-left", message, one.box, remedy)
+            blank = blank and key != TAB_LABEL
         elif one.said[0].about not in charts:
             yield from _typed(face, one.text, one.box)
+    if blank:
+        message = f"the tab is blank and '{face.forms[TAB_LABEL][0]}' ({TAB_LABEL}) belongs there"
+        remedy = f"draw '{TAB_LABEL}' on the page, or leave the tab to be written on"
+        yield face.finding("label-missing", message, face.shape.tab, remedy, milder=Severity.LOOK)
+
+
+def _is_tab_blank(face: FaceRead) -> bool:
+    """Whether the front of a tab has no place for the label that it is to have."""
+    to_say = any(face.forms.get(TAB_LABEL, NO_TEXT)) and face.shape.tab is not None
+    return to_say and face.face is Side.RECTO and not _shows(face, lambda key: key == TAB_LABEL)
 
 
 def _typed(face: FaceRead, text: str, box: Rect) -> Iterator[SetFinding]:
@@ -389,6 +403,10 @@ def _key(face: FaceRead, one: _Fixed) -> str | None:
         likely = ["week-range", "period-range"]
         if len(spelling(one.text).numbers) == 1:
             likely = [*(f"day{n}-date" for n in range(1, 8)), *likely]
+    if _is_tab_blank(face) and said.about in (
+        one.about for one in calendar_words(facts.texts[TAB_LABEL][0], face.subject.languages)
+    ):
+        likely = [TAB_LABEL]
     keys = [key for key in likely if key in facts.texts]
     here = {slot.key for slot in face.slots.texts}
     return next((key for key in keys if key not in here), keys[0] if keys else None)

@@ -32,6 +32,11 @@ name = "weeks"
 title = { en = "Weeks", de = "Wochen" }
 opening = "opening"
 spreads = [{ verso = "left", recto = "right", per = "week" }]
+
+[[set]]
+name = "dividers"
+title = { en = "Dividers", de = "Trennblätter" }
+spreads = [{ verso = "back", recto = "divider", per = "month", tab = { of = 12, reach_mm = 10 } }]
 """
 
 

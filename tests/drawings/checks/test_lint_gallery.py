@@ -336,6 +336,21 @@ ORNAMENTS = {
 }  # fmt: skip
 """Ornaments for some days that all have, or not all."""
 
+TAB_NAME = key("tab-name", 20, 30, "March", 8)
+TABS = {
+    # what was done: (severity, rule, element, page)
+    "a divider without the label of its tab": ("look", "missing", "", TAB_NAME),
+    "the label of a tab that lost its name, its box filled": (
+        "look", "missing", "",
+        TAB_NAME + key("", 60, 20, "March").replace(' id=""', "").replace("none", "#dde4d8")),
+    "the label of a tab that lost its name": (
+        "mend", "key-lost", "",
+        TAB_NAME + key("", 60, 20, "March").replace(' id=""', "")),
+    "the label of a tab misspelt": (
+        "mend", "key", "tab-lable", TAB_NAME + key("tab-lable", 60, 20, "March")),
+}  # fmt: skip
+"""Pages of leaves with tabs."""
+
 LABELS = {
     "en": {"sow": "sow", "week": "this week", "tend": "tend", "pick": "ready to pick"},
     "de": {"sow": "säen", "week": "diese Woche", "tend": "pflegen", "pick": "erntereif",
@@ -424,6 +439,18 @@ def test_each_fault_has_its_own_finding_and_no_other(shelf: Shelf, done: str) ->
     shelf.put("right", "")
     found = [(one.word, one.rule, one.element) for one in shelf.look("left", drawn)]
     assert found == [(severity, rule, element)]
+
+
+@pytest.mark.parametrize("done", TABS)
+def test_each_fault_of_a_tab_has_its_own_finding_and_no_other(shelf: Shelf, done: str) -> None:
+    severity, rule, element, drawn = TABS[done]
+    found = [(one.word, one.rule, one.element) for one in shelf.look("divider", drawn)]
+    assert found == [(severity, rule, element)]
+
+
+def test_a_tab_with_its_label_and_the_blank_back_of_one(shelf: Shelf) -> None:
+    assert shelf.look("divider", TAB_NAME + key("tab-label", 60, 20, "March")) == []
+    assert shelf.look("back", TAB_NAME) == []
 
 
 @pytest.mark.parametrize("drawn", WELL.values(), ids=WELL)

@@ -6,6 +6,7 @@ The pages are the starters' divider and list, four leaves a sheet and one, bound
 from __future__ import annotations
 
 import re
+import shutil
 import subprocess
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -143,6 +144,34 @@ def test_a_tab_with_another_s_label(built: Built, tmp_path: Path) -> None:
     found = built.findings(tmp_path, in_another_tab(plan_season(built.season)))
     assert set(found) == {"label-missing"}, found
     assert "March" in found["label-missing"]
+
+
+LABEL = re.compile(r'<g id="tab-label">.*?</g>', re.DOTALL)
+
+LOST: dict[str, tuple[str, Callable[[str], str]]] = {
+    # what was done to the divider: (finding, how)
+    "its label taken out": ("label-missing", lambda svg: LABEL.sub("", svg)),
+    "its label without a name": (
+        "placeholder-left", lambda svg: svg.replace(' id="tab-label"', "")),
+    "its label on a ground, without a name": (
+        "placeholder-left",
+        lambda svg: LABEL.sub(
+            lambda found: found[0].replace(' id="tab-label"', "").replace('"none"', '"#eef1ec"'),
+            svg)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("done", LOST)
+def test_a_label_that_lost_its_key(built: Built, tmp_path: Path, done: str) -> None:
+    rule, change = LOST[done]
+    shutil.copytree(built.season.parents[1], tmp_path, dirs_exist_ok=True)
+    drawing = tmp_path / "templates_svg" / "shop" / "a5" / "divider.svg"
+    before = drawing.read_text("utf-8")
+    drawing.write_text(change(before), "utf-8")
+    assert drawing.read_text("utf-8") != before
+    found = Built(tmp_path / "seasons" / "shop.toml", built.cache).findings(tmp_path / "build")
+    assert set(found) == {rule}, found
+    assert "tab-label" in found[rule] or "March" in found[rule]
 
 
 Outline = Callable[[Position, LeafFace], Iterator[Line]]
