@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -32,6 +33,7 @@ from pipeline.drawings.resize.things import (
     Things,
     bounds_below,
     gap_between,
+    side_by_side,
 )
 from pipeline.drawings.resize.typesizes import Neighbour, TypeSizes
 from pipeline.fill.areas import whole_pitches
@@ -50,6 +52,8 @@ _LONG = 0.25
 _AIR_MM = 0.5
 """Artwork stays so far from what it was at least as far from."""
 _TRIES = 5
+_LEAST_IN_A_ROW = 0.4
+"""Little things get no smaller than so: boxes to be ticked are of no use then (by eye)."""
 
 
 class Surroundings(NamedTuple):
@@ -90,6 +94,8 @@ def _moved(
     bounds, pieces = cluster.bounds, cluster.pieces
     if cluster.sort is Sort.STRIP:
         return [(piece, _spread(piece.bounds, bounds, stretch)) for piece in pieces]
+    if cluster.sort is Sort.ROW:
+        return _in_a_row(side_by_side(cluster), stretch)
     if cluster.sort is Sort.FRAME:
         along = sliced(bounds, cluster.depth, stretch)
         return [(piece, _framed(piece.bounds, bounds, along)) for piece in pieces]
@@ -121,6 +127,34 @@ def _spread(piece: Rect, strip: Rect, stretch: Stretches) -> Similar:
     across, along = (piece, strip) if level else (strip, piece)
     x, y = across.x + across.width / 2, along.y + along.height / 2
     return Similar(1.0, stretch.x(x) - x, stretch.y(y) - y)
+
+
+def _in_a_row(things: Sequence[Cluster], stretch: Stretches) -> list[tuple[ArtPiece, Mover]]:
+    """Moves little things with their sample; they get no smaller than they must to stay apart
+    from one another and within it."""
+    boxes = [one.bounds for one in things]
+    middles = [(box.x + box.width / 2, box.y + box.height / 2) for box in boxes]
+    spots = [stretch.point(*middle) for middle in middles]
+    scale = 1.0
+    for line, along, size in ((stretch.x, 0, "width"), (stretch.y, 1, "height")):
+        edges = [(line.old[0], line.new[0], 0.0), (line.old[-1], line.new[-1], 0.0)]
+        lengths: list[float] = [getattr(box, size) for box in boxes]
+        every = [
+            (middle[along], spot[along], length / 2)
+            for middle, spot, length in zip(middles, spots, lengths, strict=True)
+        ]
+        for one, other in itertools.combinations([*edges, *every], 2):
+            halves = one[2] + other[2]
+            gap = abs(one[0] - other[0]) - halves
+            if halves and gap > 0:
+                room = abs(one[1] - other[1]) - min(_AIR_MM, gap)
+                scale = min(scale, room / halves)
+    scale = max(scale, _LEAST_IN_A_ROW)
+    return [
+        (piece, similar(scale, middle, spot))
+        for one, middle, spot in zip(things, middles, spots, strict=True)
+        for piece in one.pieces
+    ]
 
 
 def _framed(piece: Rect, frame: Rect, stretch: Stretches) -> Mover:

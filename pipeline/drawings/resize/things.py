@@ -6,7 +6,7 @@ import functools
 import itertools
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -19,6 +19,7 @@ from pipeline.drawings.resize.saved import SavedDrawing, is_drawn
 from pipeline.fill.keys import ruled
 from pipeline.fill.repeats import cell_of, is_repeated, room_and_sample
 from pipeline.fill.template import computed_style, rect_of
+from pipeline.fill.texts import is_unpainted
 from pipeline.svg.path import SHAPES, Point
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, href, inherited, lineage, names
@@ -30,6 +31,9 @@ _TOUCHING_MM, _GROUPED_MM = 1.0, 3.0
 _RULE_LENGTH_MM, _RULE_SHARE = 12.0, 12.0
 _STRIP_MM, _STRIP_SHARE = 6.0, 8.0
 _HUGGED = 0.4
+_SQUARE_MM = 0.05
+_LITTLE_MM, _LIKE = 6.0, 1.5
+"""Things up to so large make a row, where none is larger than so many times another (by eye)."""
 _LARGE_MM = 25.0
 _DEEPEST = 0.12
 """How deep a frame is at most, as a share of its shorter side; a circle is 0.146 deep."""
@@ -77,6 +81,8 @@ class Sort(StrEnum):
     """A band of little things: spread along it, no thicker."""
     FRAME = "frame"
     """Artwork all along the four sides of a box: as large as the box, no thicker."""
+    ROW = "row"
+    """A few little things side by side in a sample: each keeps its proportions and its turn."""
     STRAIGHT = "straight"
     """Level and upright lines: every corner goes where it goes."""
 
@@ -170,6 +176,23 @@ def _is_strip(group: Sequence[ArtPiece]) -> bool:
     )
 
 
+def side_by_side(cluster: Cluster) -> list[Cluster]:
+    """The things of a row from its first to its last; none of what is no row."""
+    things = [Cluster(tuple(one), _bounds_of(one), Sort.ART) for one in _touching(cluster.pieces)]
+    level = cluster.bounds.width >= cluster.bounds.height
+    things.sort(key=lambda one: one.bounds.x if level else one.bounds.y)
+    boxes = [one.bounds for one in things]
+    sizes = [max(box.width, box.height) for box in boxes]
+    turned = [box if level else Rect(box.y, box.x, box.height, box.width) for box in boxes]
+    is_row = (
+        len(things) > 1
+        and max(sizes) <= min(_LITTLE_MM, _LIKE * min(sizes))
+        and all(one.right < other.x for one, other in itertools.pairwise(turned))
+        and max(box.y for box in turned) < min(box.bottom for box in turned)
+    )
+    return things if is_row else []
+
+
 def _take_in(
     rules: Sequence[ArtPiece], groups: list[list[ArtPiece]]
 ) -> tuple[list[list[ArtPiece]], list[ArtPiece]]:
@@ -210,8 +233,16 @@ def _bounds_of(group: Sequence[ArtPiece]) -> Rect:
     return Rect.union(piece.bounds for piece in group)
 
 
-def _grouped(pieces: Sequence[ArtPiece]) -> list[list[ArtPiece]]:
-    """Pieces that hang together, found in one sweep from left to right."""
+def _touching(pieces: Sequence[ArtPiece]) -> list[list[ArtPiece]]:
+    """Pieces that are one thing, whatever they are grouped with."""
+    return _grouped(pieces, _TOUCHING_MM)
+
+
+def _grouped(pieces: Sequence[ArtPiece], in_a_group: float = _GROUPED_MM) -> list[list[ArtPiece]]:
+    """Pieces that hang together, found in one sweep from left to right.
+
+    Those of one group are ``in_a_group`` mm apart at most.
+    """
     order = sorted(range(len(pieces)), key=lambda place: pieces[place].bounds.x)
     leader = list(range(len(pieces)))
 
@@ -225,9 +256,9 @@ def _grouped(pieces: Sequence[ArtPiece]) -> list[list[ArtPiece]]:
     active: list[int] = []
     for place in order:
         box = pieces[place].bounds
-        active = [a for a in active if pieces[a].bounds.right + _GROUPED_MM >= box.x]
+        active = [a for a in active if pieces[a].bounds.right + in_a_group >= box.x]
         for other in active:
-            reach = _GROUPED_MM if group_of[other] == group_of[place] else _TOUCHING_MM
+            reach = in_a_group if group_of[other] == group_of[place] else _TOUCHING_MM
             if gap_between(box, pieces[other].bounds) <= reach:
                 leader[head(other)] = head(place)
         active.append(place)
@@ -337,10 +368,12 @@ class Things:
     ``pieces`` of artwork are kept by what is shown with them: a ``show-…`` group or None.
     ``wholes`` can only be moved and scaled as they are: an image, a ``<use>``, something clipped.
     ``inner`` are groups within it that have anchors of their own. Rooms of ``samples`` are boxes.
+    ``cell`` is the rectangle that says how large a sample is, None elsewhere.
     """
 
     edges: frozenset[str] = frozenset()
     scope: etree._Element | None = None
+    cell: etree._Element | None = None
     pieces: dict[etree._Element | None, list[ArtPiece]] = field(default_factory=dict)
     boxes: list[Box] = field(default_factory=list)
     words: list[TextLine] = field(default_factory=list)
@@ -352,7 +385,14 @@ class Things:
     @functools.cached_property
     def art(self) -> tuple[Cluster, ...]:
         """Its artwork, in clusters; what is shown at different times is kept apart."""
-        return tuple(found for pieces in self.pieces.values() for found in clusters(pieces))
+        found = [one for pieces in self.pieces.values() for one in clusters(pieces)]
+        if self.cell is None:
+            return tuple(found)
+        in_rows = (one.sort in (Sort.ART, Sort.STRIP) and side_by_side(one) for one in found)
+        return tuple(
+            replace(one, sort=Sort.ROW) if in_row else one
+            for one, in_row in zip(found, in_rows, strict=True)
+        )
 
 
 def things_of(drawing: SavedDrawing) -> Things:
@@ -413,6 +453,8 @@ def _sort(
         thin = bounds is not None and min(bounds.width, bounds.height) < 0.05
         if bounds is not None and wanted is not None:
             into.boxes.append(Box(element, bounds, wanted.pitch_mm, wanted.align == "top"))
+        elif bounds is not None and _is_tick_box(element, bounds, into.cell):
+            _add_pieces(drawing, element, into, shown)
         elif bounds is not None and (tag == SVG + "rect" or thin):
             into.boxes.append(Box(element, bounds))
         else:
@@ -432,10 +474,23 @@ def _add_sample(drawing: SavedDrawing, group: etree._Element, into: Things) -> b
     if min(area.width, area.height, place.width, place.height) <= 0:
         return False
     into.boxes.append(Box(room, area))
-    things = Things()
+    things = Things(cell=cell)
     _sort(drawing, sample, things, None)
     into.samples.append(DrawnOnce(things, area, place))
     return True
+
+
+def _is_tick_box(element: etree._Element, bounds: Rect, cell: etree._Element | None) -> bool:
+    """Whether a rectangle in a sample is a little square to be ticked, which stays one."""
+    square = abs(bounds.width - bounds.height) < _SQUARE_MM
+    little = bounds.width <= _LITTLE_MM
+    return (
+        cell is not None
+        and element is not cell
+        and square
+        and little
+        and (not is_unpainted(element))
+    )
 
 
 def _is_whole(element: etree._Element) -> bool:

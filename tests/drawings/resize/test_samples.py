@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.svgLib.path import parse_path
+from lxml import etree
 
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
+from pipeline.base.geometry import Rect
 from pipeline.drawings.checks import lint
 from pipeline.drawings.checks.usage import facts_of_kind
 from pipeline.drawings.resize.resizing import resize_files
@@ -125,3 +130,45 @@ def test_type_keeps_its_size_where_it_has_room(resized: Path) -> None:
             )
         ]
         assert sizes[1] == pytest.approx(sizes[0], rel=0.1)
+
+
+ROW = """<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm" viewBox="0 0 148 210">
+<g id="each-date">
+<rect x="8" y="34" width="126" height="167" fill="none"/>
+<g>
+<rect x="8" y="34" width="18" height="27.8" fill="none" stroke="#888" stroke-width=".25"/>
+<g id="date-number"><rect x="9" y="34.5" width="9" height="6" fill="none"/>
+<text x="9" y="39.6" font-family="Source Sans 3" font-size="5">5</text></g>
+<g id="show-date" fill="none" stroke="#888" stroke-width=".25">
+<rect x="9.6" y="57.2" width="3" height="3"/><circle cx="17" cy="58.7" r="1.6"/>
+<path d="M21.2 60.272H24.6L22.9 57.328Z"/></g>
+</g>
+</g>
+</svg>
+"""
+"""A square, a circle and a triangle to be ticked on each date."""
+
+
+@pytest.mark.parametrize("size", ["personal", "a6", "half-letter"])
+def test_little_things_in_a_row_stay_apart_within_their_cell(size: str, tmp_path: Path) -> None:
+    (tmp_path / "a5").mkdir()
+    page, out = tmp_path / "a5" / "month-verso.svg", tmp_path / "month.svg"
+    page.write_text(ROW, "utf-8")
+    resize_files([page], SIZES.binder(size), SIZES, out=out, side=Side.VERSO)
+    root = etree.parse(out).getroot()
+    (group,) = (one for one in root.iter() if one.get("id") == "show-date")
+    (framed,) = (one for one in root.iter(SVG + "rect") if one.get("stroke") == "#888")
+    ticked, circle, triangle = group
+    cell, square = (
+        Rect(*(float(one.get(name, "")) for name in ("x", "y", "width", "height")))
+        for one in (framed, ticked)
+    )
+    x, y, radius = (float(circle.get(name, "")) for name in ("cx", "cy", "r"))
+    pen = BoundsPen(None)
+    parse_path(triangle.get("d", ""), pen)
+    boxes = [square, Rect(x, y, 0, 0).grown(radius), Rect.around([pen.bounds[:2], pen.bounds[2:]])]
+    assert square.width == pytest.approx(square.height, abs=0.002)
+    assert boxes[2].height / boxes[2].width == pytest.approx(2.944 / 3.4, abs=0.01)
+    assert all(cell.grown(-0.3).holds(box) for box in boxes)
+    assert all(other.x - one.right > 0.3 for one, other in itertools.pairwise(boxes))
+    assert square.width >= 0.95 * 3 * min(1.0, cell.width / 18)
