@@ -198,7 +198,7 @@ def _slug_fields(job: Job, stack: Stack, index: int, side: int, total: int) -> t
         title,
         "" if period == title else period,
         job.say("sheet", number=stack.sheet + index, total=total),
-        job.say("side", number=side),
+        job.say(f"side_{side}"),
         ", ".join(labels),
         job.say("scale"),
     )

@@ -453,7 +453,7 @@ def _slug(side: SideRead) -> Iterator[str]:
     if contents.period.title != contents.set.title:
         yield contents.period.title
     yield words["sheet"].format(number=sheet.number, total=len(contents.sheets))
-    yield words["side"].format(number=side.side)
+    yield words[f"side_{side.side}"]
     pages = [
         contents.leaves[placed.leaf].page(placed.face) for placed in sheet.placements(side.side)
     ]
