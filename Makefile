@@ -5,6 +5,9 @@ PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
 RUN := .venv/bin/python -m pipeline.cli
 
+# What Python compiles is kept: a build and the tests start it hundreds of times.
+unexport PYTHONDONTWRITEBYTECODE
+
 .PHONY: help build proof check desk watch test golden versions sweep lint clean bench
 
 help:

@@ -11,6 +11,7 @@ import subprocess
 from collections.abc import Mapping
 from pathlib import Path
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 import pypdf
@@ -73,7 +74,7 @@ def test_a_feature_is_drawn_as_another_engine_draws_it(
 ) -> None:
     pdf = by_us(feature)
     mine, theirs = picture(pdfium.PdfDocument(pdf)[0]), by_rsvg[feature.name]
-    assert (theirs.min(axis=2) < 250).mean() > 0.01, "the other engine drew nothing"
+    assert any_channel(theirs < 250).mean() > 0.01, "the other engine drew nothing"
     assert apart(mine, theirs) <= SHARE
     pictures = [image for page in pypdf.PdfReader(io.BytesIO(pdf)).pages for image in page.images]
     assert bool(pictures) == ("<image" in feature.content), "nothing else may become pixels"
@@ -156,12 +157,15 @@ def apart(one: Picture, other: Picture) -> float:
     assert abs(one.shape[0] - other.shape[0]) <= 1
     assert abs(one.shape[1] - other.shape[1]) <= 1
     one, other = one[:height, :width], other[:height, :width]
-    beyond = np.zeros((height - 2, width - 2), dtype=bool)
+    beyond = np.zeros((height, width, 3), dtype=bool)
+    near = np.ones((3, 3), np.uint8)
     for first, second in ((one, other), (other, one)):
-        near = np.stack(
-            [second[y : height - 2 + y, x : width - 2 + x] for y in range(3) for x in range(3)]
-        )
-        inner = first[1:-1, 1:-1]
-        low, high = near.min(axis=0) - LEVELS, near.max(axis=0) + LEVELS
-        beyond |= ((inner < low) | (inner > high)).any(axis=2)
-    return float(beyond.mean())
+        beyond |= first < cv2.erode(second, near) - LEVELS
+        beyond |= first > cv2.dilate(second, near) + LEVELS
+    return float(any_channel(beyond)[1:-1, 1:-1].mean())
+
+
+def any_channel(beyond: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Where any of the three channels is true: ``any`` over so short an axis takes far longer."""
+    red, green, blue = np.moveaxis(beyond, 2, 0)
+    return np.asarray(red | green | blue)
