@@ -18,6 +18,7 @@ from pipeline.svg.tree import page_matrix
 from pipeline.text import FontBook
 
 SIZES = load_sizes(None)
+BOOK = FontBook()
 SVG = "{http://www.w3.org/2000/svg}"
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" '
@@ -55,7 +56,7 @@ def resized(
         [file],
         SIZES.binder(to),
         SIZES,
-        FontBook(),
+        BOOK,
         flap_mm=flap_mm,
         smallest_mm=smallest_mm,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Iterator
 from itertools import pairwise, product
 from pathlib import Path
@@ -29,6 +30,7 @@ FLAP_MM = 40.0
 BOOK = FontBook()
 
 
+@functools.cache
 def beginning(name: str) -> TemplateFile:
     """A starter page for A5: its kind, then ``flap`` or ``left`` as it is wanted."""
     kind, *more = name.split("-")
@@ -47,6 +49,12 @@ TOGETHER = [
     ("month",),
 ]
 GIVEN = list(product(TOGETHER, SMALLER))
+
+
+@functools.cache
+def beginnings_resized(names: tuple[str, ...], to: str) -> list[bytes]:
+    """Starter pages for another size, resized together."""
+    return all_resized([beginning(name) for name in names], to)
 
 
 def all_resized(files: list[TemplateFile], to: str) -> list[bytes]:
@@ -113,7 +121,7 @@ def turned(box: Rect) -> Rect:
 def test_equal_rows_and_columns_stay_equal(names: tuple[str, ...], to: str) -> None:
     files = [beginning(name) for name in names]
     checked = 0
-    for file, made in zip(files, all_resized(files, to), strict=True):
+    for file, made in zip(files, beginnings_resized(names, to), strict=True):
         old, new = drawn(file.data), drawn(made)
         for turn in (upright, turned):
             count, worst = unevenness(old, new, turn)
@@ -125,7 +133,7 @@ def test_equal_rows_and_columns_stay_equal(names: tuple[str, ...], to: str) -> N
 @pytest.mark.parametrize("to", SMALLER)
 def test_days_of_a_week_are_equally_high(to: str) -> None:
     """Seven days of 24 mm in A5, the last of them down to where its lines end."""
-    [made] = all_resized([beginning("week-flap")], to)
+    [made] = beginnings_resized(("week-flap",), to)
     boxes = [box for box in drawn(made) if box.x < face_of(to).trim.right]
     tops = sorted(box.y for box in boxes if box.height < 0.01)
     ends = [*tops, max(box.bottom for box in boxes)]
@@ -136,15 +144,16 @@ def test_days_of_a_week_are_equally_high(to: str) -> None:
 
 @pytest.mark.parametrize("to", SMALLER)
 def test_pages_for_one_side_do_not_pull_at_each_other(to: str) -> None:
-    files = [beginning(name) for name in ("week-flap", "opening", "notes-flap")]
-    assert all_resized(files, to) == [all_resized([file], to)[0] for file in files]
+    names = ("week-flap", "opening", "notes-flap")
+    alone = [beginnings_resized((name,), to)[0] for name in names]
+    assert beginnings_resized(names, to) == alone
 
 
 @pytest.mark.parametrize(("names", "to"), list(product(TOGETHER[:-1], SMALLER)))
 def test_figures_of_small_months_stand_apart(names: tuple[str, ...], to: str) -> None:
     """Two of the widest leave a fifth of a cell between them, and lines do not touch."""
     months = 0
-    for made in all_resized([beginning(name) for name in names], to):
+    for made in beginnings_resized(names, to):
         for group in read(made).root.iter(SVG + "g"):
             if not (group.get("id") or "").endswith("-grid"):
                 continue
@@ -161,7 +170,7 @@ def test_figures_of_small_months_stand_apart(names: tuple[str, ...], to: str) ->
 
 def test_a_year_of_small_months_can_still_be_read() -> None:
     """Months keep their height before the empty room does."""
-    [made] = all_resized([beginning("opening")], "pocket")
+    [made] = beginnings_resized(("opening",), "pocket")
     sizes = [
         computed_style(text).size
         for group in read(made).root.iter(SVG + "g")
