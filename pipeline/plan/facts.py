@@ -130,6 +130,7 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     words = setting.words
     texts = setting.texts()
     flags = {"undated": False, "first-week": place == 0, "last-week": place == of - 1}
+    flags |= _month_flags(week.middle)
     for n, day in enumerate(week.days, start=1):
         own_texts, own_flags = _day(setting, day)
         texts |= {f"day{n}-{part}": forms for part, forms in own_texts.items()}
@@ -182,6 +183,7 @@ def day_facts(setting: Setting, day: dt.date) -> Facts:
     grids = {"month-grid": month_grid(setting, day)}
     own = {f"day-{part}": forms for part, forms in texts.items()}
     shown = {"undated": False, **{f"day-{part}": holds for part, holds in flags.items()}}
+    shown |= _month_flags(day)
     kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
     (lit,) = _moons(setting, "day", (day,)).values() or (None,)
     moons = dict.fromkeys((MOON_DISC, f"day-{MOON_DISC}"), lit) if setting.almanac else {}
@@ -213,7 +215,7 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
     """The facts of a page about the month that ``month`` is in."""
     words = setting.words
     texts = setting.texts() | _month_texts(words, month)
-    flags = {"undated": False}
+    flags = {"undated": False, **_month_flags(month)}
     last = month_end(month).day
     dates = tuple(month.replace(day=n) for n in range(1, last + 1))
     for n in range(1, MOST_DAYS + 1):
@@ -359,6 +361,7 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
     one_year = first.year == last.year
     texts["year"] = (words.number(first.year) if one_year else words.interval(first, last, "y"),)
     flags = {"undated": False, "one-month": len(months) == 1, "many-months": len(months) > 1}
+    flags |= _month_flags(first)
     grids = {}
     for k in range(1, MOST_MONTHS + 1):
         month = months[k - 1] if k <= len(months) else None
@@ -386,6 +389,18 @@ def month_grid(setting: Setting, month: dt.date) -> MonthGrid:
     numbers = tuple(words.number(setting.number_of(Week(week[0]))) for week in weeks)
     heads = tuple(words.weekday_head((first_weekday + n) % 7) for n in range(7))
     return MonthGrid(heads, rows, numbers)
+
+
+MONTH_FLAGS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september",
+    "october", "november", "december",
+)  # fmt: skip
+"""What is shown in one month alone, whatever the page's language."""
+
+
+def _month_flags(day: dt.date) -> dict[str, bool]:
+    """Which month a page is of."""
+    return {name: number == day.month for number, name in enumerate(MONTH_FLAGS, 1)}
 
 
 def _month_texts(words: Words, day: dt.date) -> Texts:

@@ -260,6 +260,22 @@ class TabEntry(TomlTable):
         return self
 
 
+class SidedTemplates(TomlTable):
+    """A template for what belongs to the versos, and one for the rectos."""
+
+    verso: Template | None = None
+    recto: Template | None = None
+
+
+def _on_both_sides(given: object) -> object:
+    """A name stands for both sides."""
+    return {"verso": given, "recto": given} if isinstance(given, str) else given
+
+
+FlapBack = Annotated[SidedTemplates, BeforeValidator(_on_both_sides)]
+"""The outside of flaps: one template for all of them, or each side's by itself."""
+
+
 class SpreadEntry(TomlTable):
     """Two facing pages by their templates, and how often they come."""
 
@@ -273,7 +289,7 @@ class SpreadEntry(TomlTable):
     each_page: bool = False
     """Whether each of the two pages has a day, week or month of its own, the recto the next."""
 
-    flap_back: Template | None = None
+    flap_back: FlapBack | None = None
     """What is seen of its flaps when they are shut; left out, what the set says."""
 
     tab: TabEntry | None = None
@@ -323,15 +339,19 @@ class SetEntry(TomlTable):
     leaves: Annotated[list[LeafEntry], Field(min_length=1)] | None = None
     tab: TabEntry | None = None
     """The tabs of all leaves that have a page of its spreads, or one of its leaves, in front."""
-    flap_back: Template | None = None
+    flap_back: FlapBack | None = None
     """The template of the outside of its flaps, as wide as they are; left out, it is blank where
     the page behind has no flap of its own."""
 
     def flap_back_of(self, template: str) -> str:
         """The template of the outside of the flap that one of its pages has; "" for none."""
-        entries = self.spreads or ()
-        own = [one.flap_back for one in entries if template in (one.verso, one.recto)]
-        return next(filter(None, own), self.flap_back) or ""
+        own = [e.flap_back for e in self.spreads or () if template in (e.verso, e.recto)]
+        back = next((one for one in own if one), self.flap_back)
+        pairs = [*(self.spreads or ()), *(self.leaves or ())]
+        versos = {self.closing, *(one.verso for one in pairs)}
+        if back is None:
+            return ""
+        return (back.verso if template in versos else back.recto) or ""
 
     @property
     def is_dated(self) -> bool:
@@ -368,13 +388,13 @@ class SetEntry(TomlTable):
     def flap_backs(self) -> set[str]:
         """All templates of the outsides of its flaps."""
         asked = [self.flap_back, *(one.flap_back for one in self.spreads or ())]
-        return set(filter(None, asked))
+        return {name for one in asked if one for name in (one.verso, one.recto) if name}
 
     @model_validator(mode="after")
     def _one_outside_for_a_flap(self) -> SetEntry:
         for name in self.templates:
-            backs = {e.flap_back for e in self.spreads or () if name in (e.verso, e.recto)}
-            if len(backs) > 1:
+            backs = [e.flap_back for e in self.spreads or () if name in (e.verso, e.recto)]
+            if any(back != backs[0] for back in backs):
                 raise ValueError(
                     f"has spreads with '{name}' whose 'flap_back' differs",
                     "give them the same, or draw a second page for the other",

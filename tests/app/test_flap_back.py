@@ -18,6 +18,7 @@ from pipeline.drawings.checks import lint
 from pipeline.impose.contents import read_contents
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
+from pipeline.plan.season import load_season
 from pipeline.plan.sets import run_of
 from pipeline.proof.pictures.pictures import MARGIN_MM, open_set
 from tests.app.test_bleed import svg, text
@@ -213,3 +214,25 @@ def test_an_edition_without_dates_has_it_too(tmp_path: Path) -> None:
     assert [line.recto for line in run_of(undated)] == [
         "outside", "week-right+outside", "week-right",
     ]  # fmt: skip
+
+
+def test_the_flaps_of_each_side_have_their_own(tmp_path: Path) -> None:
+    lines = 'flap_back = { verso = "outside" }\nopening = "front"\n'
+    season = lay_out(tmp_path, f"{lines}spreads = [{{ {SPREAD} }}]")
+    entry = load_season(season).set[0]
+    assert entry.flap_back_of("week-left") == "outside"
+    assert entry.flap_back_of("week-right") == ""
+    assert entry.flap_backs == {"outside"}
+    (plan,) = plan_season(season).sets
+    assert [leaf.recto.flap_back if leaf.recto else "" for leaf in plan.leaves] == [
+        "outside", "outside", "",
+    ]  # fmt: skip
+
+
+def test_a_side_that_is_no_side_of_a_leaf(tmp_path: Path) -> None:
+    season = lay_out(tmp_path, f'flap_back = {{ both = "outside" }}\nspreads = [{{ {SPREAD} }}]')
+    with pytest.raises(UserError) as problem:
+        load_season(season)
+    says = "line 16, set.running.flap_back.both: there is no such field"
+    assert says in str(problem.value)
+    assert "\n" not in str(problem.value)

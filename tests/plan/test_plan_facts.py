@@ -20,6 +20,7 @@ from pipeline.plan.facts import (
     once_facts,
     undated_facts,
     week_facts,
+    without_dates,
 )
 from pipeline.plan.model import Period
 from pipeline.plan.words import words_for
@@ -62,6 +63,20 @@ def test_a_week_across_a_months_end() -> None:
     assert [n for n in range(1, 8) if flags[f"day{n}-workday"]] == [1, 2, 3, 4, 5]
     assert [n for n in range(1, 8) if flags[f"day{n}-month-start"]] == [4]
     assert (flags["first-week"], flags["last-week"]) == (False, False)
+
+
+def test_artwork_of_a_month_is_shown_in_that_month_alone() -> None:
+    setting = _setting()
+    pages = {
+        "april": week_facts(setting, TURN, 4, 13),  # four of its days are in April
+        "may": month_facts(setting, dt.date(2027, 5, 1)),
+        "march": once_facts(setting),  # the period's first month
+    }
+    names = [dt.date(2027, month, 1).strftime("%B").lower() for month in range(1, 13)]
+    for month, facts in pages.items():
+        assert [name for name in names if facts.flags[name]] == [month]
+        undated = without_dates(facts).flags
+        assert [name for name in names if undated[name]] == []
 
 
 @pytest.mark.parametrize(("place", "flags"), [(0, (True, False)), (12, (False, True))])
