@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import math
+import re
+import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 
 import ephem
 import numpy as np
 import pytest
+from fontTools.pens.boundsPen import BoundsPen
+from fontTools.pens.momentsPen import MomentsPen
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.pens.transformPen import TransformPen
+from fontTools.svgLib.path import parse_path
+from lxml import etree
 
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import Rect, mm
 from pipeline.drawings.checks import lint
+from pipeline.impose.contents import read_contents, upright
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import open_set
 from tests.app.test_bleed import svg, text
+from tests.tools import tool
 
 DPI, RADIUS = 254, 5.0
 SEASON = """\
@@ -122,6 +134,63 @@ def test_the_lit_part_is_that_of_the_day(tmp_path: Path, language: str, latitude
         if 0.03 < abs(asked) < 0.97:
             assert math.copysign(1, share) == math.copysign(1, asked), day
     assert [one.rule for one in check_season(season, tmp_path / "out")] == []
+
+
+def outlines(pdf: Path, page: int) -> Iterator[tuple[Rect, float, float]]:
+    """Areas filled with the moons' grey on a page of a file, as poppler's pdftocairo reads their
+    outlines: the box, the area and the middle of the area across, mm."""
+    said = subprocess.run(
+        [tool("pdftocairo"), "-svg", "-noshrink", "-nocenter", "-f", f"{page}", "-l", f"{page}",
+         str(pdf), "-"],
+        capture_output=True,
+        check=True,
+    ).stdout  # fmt: skip
+    grey = 100 * 0xA8 / 255
+    for path in etree.fromstring(said).iter("{*}path"):
+        fill = re.search(r'\bfill(?::|=")rgb\(([\d.]+)%', etree.tostring(path, encoding="unicode"))
+        if fill and abs(float(fill[1]) - grey) < 0.1:
+            moved = re.findall(r"[-\d.]+", path.get("transform", "1 0 0 1 0 0"))
+            shape, bounds, moments = RecordingPen(), BoundsPen(None), MomentsPen()
+            parse_path(path.get("d", ""), TransformPen(shape, [*map(float, moved)]))
+            shape.replay(bounds)
+            shape.replay(moments)
+            box = Rect.around([bounds.bounds[:2], bounds.bounds[2:]])
+            middle = mm(moments.momentX / moments.area)
+            yield Rect(*map(mm, box)), abs(mm(mm(moments.area))), middle
+
+
+def test_a_year_s_moons_as_the_file_s_outlines(tmp_path: Path) -> None:
+    """Exact where pixels are not: within a two-hundredth of the disc, and on the side it is lit."""
+    season = lay_out(tmp_path, month_page(), almanac=ALMANAC.format(51.5))
+    year = 'months = ["2027-01", "2027-12"]'
+    season.write_text(season.read_text("utf-8").replace('month = "2027-03"', year), "utf-8")
+    (made,) = make_season(season, tmp_path / "out", cache=tmp_path / "cache")
+    folder = tmp_path / "out" / made.folder
+    contents = read_contents(folder)
+    for month in range(1, 13):
+        placed = contents.find(month - 1, Side.VERSO)
+        assert placed is not None
+        page = 1 + contents.page_number(placed.sheet, placed.side)
+        found = {}
+        for box, area, middle in outlines(folder / f"side-{placed.side}.pdf", page):
+            on_leaf = upright(box, placed.placement)
+            column = (on_leaf.x + on_leaf.width / 2 - ROOM.x) / PITCH[0]
+            row = (on_leaf.y + on_leaf.height / 2 - ROOM.y) / PITCH[1]
+            disc = box.x + (on_leaf_middle(column) - on_leaf.x)
+            found[int(row), int(column)] = area / (math.pi * RADIUS**2), middle > disc
+        for row, week in enumerate(calendar.Calendar().monthdatescalendar(2027, month)):
+            for column, day in enumerate(week):
+                share, right = found.pop((row, column), (0.0, False))
+                asked = lit_by_ephem(day) if day.month == month else 0.0
+                assert share == pytest.approx(abs(asked), abs=0.005), day
+                if abs(asked) > 0.005:
+                    assert right is (asked > 0), day
+        assert not found
+
+
+def on_leaf_middle(column: float) -> float:
+    """The middle of the disc in a column of the page, mm from its left."""
+    return ROOM.x + (int(column) + 0.5) * PITCH[0]
 
 
 def test_without_dates_the_discs_are_there_to_be_filled_in(tmp_path: Path) -> None:

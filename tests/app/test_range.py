@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import holidays
+import icalendar
 import numpy as np
 import pytest
 from lxml import etree
@@ -226,7 +227,8 @@ def as_arabic(text: str) -> str:
 
 
 def own_days(language: Language) -> dict[dt.date, list[str]]:
-    """The maker's own days, from the table, and what the calendar file says of itself."""
+    """The maker's own days: the table's as ``csv`` reads it, the calendar's as ``icalendar`` does,
+    and its repeats by Python's ``calendar``."""
     found: dict[dt.date, list[str]] = {}
     with (SEASON.parent / "2027-range-days.csv").open(encoding="utf-8") as file:
         for row in csv.DictReader(file):
@@ -234,13 +236,27 @@ def own_days(language: Language) -> dict[dt.date, list[str]]:
             name = row.get(f"name.{language.tag[:2]}") or row["name"]
             age = f" ({YEAR - int(row['born'])})" if row["born"] else ""
             found.setdefault(DATE.fromisoformat(text), []).append(name + age)
-    for month in range(1, 12):  # the last Thursday of each month but December
-        weeks = calendar.monthcalendar(YEAR, month)
-        last = max(week[calendar.THURSDAY] for week in weeks)
-        found.setdefault(DATE(YEAR, month, last), []).append("Yoga")
-    for day in (16, 17, 18):  # an event of whole days; its end, the 19th, is no part of it
-        found.setdefault(DATE(YEAR, 7, day), []).append("Camp")
+    club = SEASON.parent / "2027-range-club.ics"
+    for event in icalendar.Calendar.from_ical(club.read_bytes()).walk("VEVENT"):
+        for day in days_of(event):
+            found.setdefault(day, []).append(str(event["SUMMARY"]))
     return found
+
+
+def days_of(event: icalendar.Event) -> list[dt.date]:
+    """The days of an event of the year."""
+    start = event.decoded("DTSTART")
+    if "RRULE" not in event:  # of whole days; its end is no part of it
+        assert not isinstance(start, dt.datetime)
+        return [start + dt.timedelta(n) for n in range((event.decoded("DTEND") - start).days)]
+    assert event["RRULE"].to_ical() == b"FREQ=MONTHLY;BYDAY=-1TH"
+    months = (calendar.monthcalendar(YEAR, month) for month in range(1, 13))
+    last = [max(week[calendar.THURSDAY] for week in weeks) for weeks in months]
+    left_out = {one.dt.date() for one in event["EXDATE"].dts}
+    every = [DATE(YEAR, month, day) for month, day in enumerate(last, 1)]
+    assert every[0] == start.date()
+    assert left_out == {every[-1]}
+    return every[:-1]
 
 
 def one_language(folder: Path, language: Language) -> Made:
