@@ -15,6 +15,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.languages import title_in
 from pipeline.plan.model import SetPlan
 from pipeline.proof.approval.fingerprints import PASSED_PICTURES
 from pipeline.proof.approval.passed import pass_file, read_pass_file
@@ -148,6 +149,7 @@ def _jobs(
                 licence=terms[one.language],
                 file_mb=season.limits.file_mb,
                 zip_mb=season.publish.zip_mb,
+                name_letters=season.publish.name_letters,
                 record=passes.of(job.name(paper)),
                 season=plan,
                 releases=releases.of(job.name(paper)),
@@ -191,11 +193,20 @@ def _shop_jobs(
             editions=tuple(job.built for job in same),
             siblings=_siblings(same[0].plan, jobs),
             included=tuple(sorted(own[file.name] for file in bundle.iterdir())),
-            picture_format=plan.season.pictures.format,
+            asked=plan.season.pictures,
+            limits=plan.season.publish,
+            lead=_lead(plan, same[0].plan),
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=(*plan.season.pictures.close_up, *telling_pages(plan, same[0].plan)),
             faces=same[0].faces,
         )
+
+
+def _lead(plan: SeasonPlan, one: SetPlan) -> str:
+    """The first sentence of a set's listing in its language, if the season has one."""
+    leads = {entry.name: entry.lead for entry in plan.season.set}
+    name = one.name.removesuffix(f"-{one.colours.name}") if one.colours else one.name
+    return title_in(leads.get(name) or "", one.language) or ""
 
 
 def telling_pages(plan: SeasonPlan, one: SetPlan) -> list[str]:

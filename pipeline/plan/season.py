@@ -143,6 +143,10 @@ Names = Annotated[
 Shift = Annotated[tuple[float, float], BeforeValidator(_shift)]
 Title = Annotated[str | dict[str, str], BeforeValidator(_title)]
 """What people call a season, a set or a period."""
+PictureKind = Literal[
+    "title-card", "spread", "fan", "close-up", "sheet", "sizes", "flaps-opening"
+]  # fmt: skip
+"""A kind of picture for a shop; "spread" is the binder with flaps open, shut or none."""
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
 
@@ -324,6 +328,9 @@ class SetEntry(TomlTable):
 
     name: Name
     title: Title | None = None
+    lead: Title | None = None
+    """The first sentence of its listing: why somebody would want it."""
+
     opening: Template | None = None
     closing: Template | None = None
     spreads: Annotated[list[SpreadEntry], Field(min_length=1)] | None = None
@@ -510,6 +517,25 @@ class Publish(TomlTable):
     zip_mb: float = Field(default=20, gt=0, le=5000)
     """The biggest zip, in millions of bytes; not every shop takes more. From memory."""
 
+    name_letters: int = Field(default=68, ge=12, le=255)
+    """The longest name of a file, its ending included; some shops take no more than 70. From
+    memory."""
+
+    title_letters: int | None = Field(default=None, ge=1)
+    """The longest title of a listing; ``None`` for no limit."""
+
+    text_letters: int | None = Field(default=None, ge=1)
+    """The longest text of a listing, bare; ``None`` for no limit."""
+
+    pictures: int | None = Field(default=None, ge=1)
+    """The most pictures of a listing, in one shape; ``None`` for no limit."""
+
+    picture_px: int | None = Field(default=None, ge=300, le=2500)
+    """The longest side of a picture; ``None`` for as large as they are composed."""
+
+    picture_mb: float | None = Field(default=None, gt=0)
+    """The biggest picture, in millions of bytes; ``None`` for no limit."""
+
 
 class Pictures(TomlTable):
     """The ``[pictures]`` table: the pictures for the shop."""
@@ -521,6 +547,12 @@ class Pictures(TomlTable):
 
     close_up: Names = Field(default_factory=list)
     """Templates for the close-up: each set shows the first of them that it has."""
+
+    kinds: Annotated[list[PictureKind], Field(min_length=1)] = Field(default_factory=list)
+    """The kinds that are made; all if left out."""
+
+    moving: list[Literal["webp", "gif"]] = Field(default=["webp"])
+    """The formats of the picture of opening flaps."""
 
 
 class Season(TomlTable):

@@ -200,6 +200,7 @@ class BundleJob:
     licence: bytes
     file_mb: float
     zip_mb: float
+    name_letters: int
     record: SetRecord
     season: SeasonPlan
     releases: tuple[Release, ...]
@@ -211,7 +212,8 @@ class BundleJob:
     def name(self, version: int) -> str:
         """The bundle's name as a version. Raises ``UserError`` when there is no safe one."""
         fields = {**self.fields, "version": str(version)}
-        return bundle_name(self.pattern, fields, self.short, self.plan.language)
+        language = self.plan.language
+        return bundle_name(self.pattern, fields, self.short, language, self.name_letters)
 
 
 def publish(job: BundleJob) -> BundleResult:

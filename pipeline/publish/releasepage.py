@@ -143,7 +143,7 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
             {"name": name, "href": quote(f"{SHOP}/{sold.name}/{name}"), "alt": alt}
             for name, alt in json.loads(_text(shop / ALT) or "{}").items()
         ],
-        "listing": _text(shop / LISTING),
+        "listing": _text(shop / f"{LISTING}.md"),
     }
 
 

@@ -21,9 +21,6 @@ from pipeline.base.folders import safe_name
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.plan.words import Phrases
 
-MOST_CHARS = 68
-"""A name is at most so long, its ending included: some shops take no more than 70. From memory."""
-
 ENDING = ".zip"
 
 # Letters that Unicode does not take apart (UAX #15), as they are usually written without.
@@ -70,13 +67,18 @@ def plain(text: str, language: str) -> str | None:
 
 
 def bundle_name(
-    pattern: str, fields: Mapping[str, str], short: Mapping[str, str], language: str
+    pattern: str,
+    fields: Mapping[str, str],
+    short: Mapping[str, str],
+    language: str,
+    most_letters: int = 68,
 ) -> str:
     """The name of a bundle: the pattern with its fields put in, all in small letters.
 
     ``short`` are names for fields that are safe as they are: they stand in where a field's own
     text has letters that cannot be written from a to z, and where the name would be too long.
-    Raises ``UserError`` when it is too long all the same, or a name that a system keeps to itself.
+    Raises ``UserError`` when it has more than ``most_letters``, its ending included, all the same,
+    or is a name that a system keeps to itself.
 
     >>> short = {"title": "running"}
     >>> bundle_name("{title}-v{version}", {"title": "Läufer", "version": "2"}, short, "de")
@@ -89,13 +91,14 @@ def bundle_name(
     whole = {key: brief[key] if value is None else value for key, value in full.items()}
     short_title = {**whole, "title": brief.get("title", "")}
     names = [_joined(pattern, values) for values in (whole, short_title, brief)]
-    name = next((one for one in names if len(one + ENDING) <= MOST_CHARS), "")
+    name = next((one for one in names if len(one + ENDING) <= most_letters), "")
     if not name:
         raise UserError(
             "publish, name",
             f"'{names[-1]}{ENDING}' has {len(names[-1] + ENDING)} letters"
-            f" and shops take {MOST_CHARS}",
-            "leave a field out of the pattern, or give the set a shorter name",
+            f" and a file's name may have {most_letters}",
+            "leave a field out of the pattern, give the set a shorter name, or raise"
+            " publish.name_letters",
         )
     try:
         safe_name(name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import replace
+from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
 
@@ -102,7 +103,7 @@ def test_the_figures_are_those_of_the_files(demo: Demo) -> None:
     """The listing against the printed PDFs, read by pypdf, and the calendar of the stdlib."""
     editions = [demo.folder("quarter", "running", paper) for paper in ("a4", "letter")]
     facts = [read_facts(folder) for folder in editions]
-    text = listing(facts, "en-GB")
+    text = listing(facts, "en-GB").markdown()
     a4, letter = (len(PdfReader(folder / "side-1.pdf").pages) for folder in editions)
     assert f"- **Sheets**: {a4} sheets of A4 or {letter} sheets of Letter\n" in text
     weeks = {day.isocalendar()[:2] for day in facts[0].weeks}
@@ -126,12 +127,12 @@ def test_a_flap_that_two_pages_share_is_one(demo: Demo) -> None:
     )
     flaps = sum(leaf.flap_mm > 0 for leaf in both)
     facts = facts_of(replace(contents, leaves=both))
-    assert f"{flaps} fold-out flaps, 42 mm wide" in listing([facts], "en-GB")
+    assert f"{flaps} fold-out flaps, 42 mm wide" in listing([facts], "en-GB").markdown()
 
 
 def test_inches_for_the_united_states(demo: Demo) -> None:
     facts = read_facts(demo.folder("undated", "plant-record", "letter"))
-    text = listing([facts], "en-US", ("directions", "side-1", "poster"))
+    text = listing([facts], "en-US", ("directions", "side-1", "poster")).markdown()
     assert "A5, 5.83 × 8.27 in, 6 holes" in text
     assert "begin whenever you like" in text
     assert "fold" not in text.replace("fold-out", ""), "nothing in it is folded"
@@ -141,7 +142,7 @@ def test_inches_for_the_united_states(demo: Demo) -> None:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_a_listing_in_every_language(demo: Demo, language: str) -> None:
     facts = read_facts(demo.folder("april", "two-flap-list", "a4"))
-    text = listing([facts], language)
+    text = listing([facts], language).markdown()
     assert text.startswith(f"# {facts.title}\n")
     assert not set("{}") & set(text)
     assert text.count("\n## ") == 4
@@ -153,3 +154,44 @@ def test_a_listing_is_for_one_set(demo: Demo) -> None:
     march, april = (read_facts(demo.folder(month, "running", "a4")) for month in ("march", "april"))
     with pytest.raises(ValueError, match="one set"):
         listing([march, april])
+
+
+class Reader(HTMLParser):
+    """The words of a piece of HTML, by the standard library, and the tags left open."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.open: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.words += data.split()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_same_words_in_every_form(demo: Demo, language: str) -> None:
+    facts = read_facts(demo.folder("april", "two-flap-list", "a4"))
+    named = replace(facts.contents.set, title="Peas & <b>beans</b>")
+    said = listing([facts._replace(contents=replace(facts.contents, set=named))], language)
+    reader = Reader()
+    reader.feed(said.html())
+    assert reader.open == []
+    bare = [word for word in said.plain_text().split() if word != "•"]
+    assert "".join(reader.words) == "".join(bare)
+    marked = [word for word in re.sub(r"\*\*", "", said.markdown()).split() if word != "-"]
+    assert [word for word in marked if set(word) != {"#"}] == bare
+
+
+def test_the_first_sentence_is_the_maker_s_own_or_true(demo: Demo) -> None:
+    dated = read_facts(demo.folder("march", "running", "a4"))
+    undated = read_facts(demo.folder("undated", "plant-record", "a4"))
+    own = listing([dated], "en-GB", lead="A week for wet gardens.").lead
+    assert own.startswith("A week for wet gardens. Ring-binder pages")
+    assert listing([dated], "en-GB").lead.startswith("Already dated for 1–28 March 2027:")
+    assert listing([undated], "en-GB").lead.startswith("Without dates:")

@@ -6,6 +6,7 @@ import hashlib
 import io
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -18,7 +19,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pytest
-from PIL import Image, ImageFilter
+from PIL import Image, ImageFilter, ImageSequence
 
 from pipeline.app.build import make_season
 from pipeline.app.release import telling_pages
@@ -26,8 +27,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.plan import plan_season
 from pipeline.plan.model import Colours, Side
+from pipeline.plan.season import Publish
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.publish.pictures.listing import shop_words
+from pipeline.publish.pictures.listing import MOVING, shop_words
 from pipeline.publish.pictures.openbinder import OPEN, SHUT, Fold
 from pipeline.publish.pictures.shoppictures import (
     CROPS,
@@ -35,7 +37,7 @@ from pipeline.publish.pictures.shoppictures import (
     SHOP,
     ShopPictures,
     angles,
-    animation,
+    opening,
     read_watermark,
     shop_pictures,
 )
@@ -54,6 +56,7 @@ ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
 KINDS = ("title-card", "spread-open", "fan", "close-up", "sheet", "sizes")
 MOST_WEBP_BYTES = 1_500_000
+MOST_GIF_BYTES = 3_000_000
 
 Grey = npt.NDArray[np.float64]
 
@@ -338,7 +341,61 @@ def test_the_moving_picture_is_small_and_comes_out_the_same(demo: Demo, made: Sh
         assert (picture.format, picture.n_frames) == ("WEBP", OPENING)  # type: ignore[attr-defined]
         assert picture.info["loop"] == 0
     with open_set(demo.folder("march", "running", "a4"), 72.0) as pictures:
-        assert animation(pictures) == animation(pictures)
+        first, again = opening(pictures), opening(pictures)
+        assert [one.tobytes() for one in first] == [one.tobytes() for one in again]
+
+
+def test_the_moving_picture_in_formats_that_shops_take(two_flap: Path) -> None:
+    files = shop_pictures(two_flap, kinds=(MOVING,), moving=("webp", "gif")).files
+    assert set(files) == {"flaps-opening.webp", "flaps-opening.gif"}
+    assert len(files["flaps-opening.gif"]) < MOST_GIF_BYTES
+    with Image.open(io.BytesIO(files["flaps-opening.gif"])) as picture:
+        assert (picture.format, picture.size, picture.info["loop"]) == ("GIF", (720, 720), 0)
+        frames = [
+            np.asarray(one.convert("L"), np.float64) for one in ImageSequence.Iterator(picture)
+        ]
+    moved = [np.abs(one - frames[0]).mean() for one in frames]
+    assert len(frames) == OPENING // 2 + 1
+    assert max(moved) == max(moved[-3:]) > 1
+
+
+def test_limits_are_kept(two_flap: Path) -> None:
+    """Sides and bytes as Pillow and the files say."""
+    small = Publish(picture_px=1250, picture_mb=0.25)
+    files = shop_pictures(two_flap, kinds=("sheet",), limits=small).files
+    sides = {}
+    for name, data in files.items():
+        with Image.open(io.BytesIO(data)) as picture:
+            sides[name] = picture.size
+        assert len(data) <= 250_000
+    assert sides == {"sheet-square.jpg": (1000, 1000), "sheet-4x5.jpg": (1000, 1250)}
+
+
+@pytest.mark.parametrize(
+    ("limits", "told"),
+    [
+        (Publish(pictures=3), r"there would be 7 pictures .* and a listing may have 3; name those"),
+        (Publish(picture_px=600, picture_mb=0.001), r"title-card-square.jpg: has 0.\d MB and a"),
+    ],
+)
+def test_what_breaks_a_limit_is_told(two_flap: Path, limits: Publish, told: str) -> None:
+    with pytest.raises(UserError, match=told):
+        shop_pictures(two_flap, limits=limits)
+
+
+def test_a_listing_too_long_is_told_and_not_written(shop: Shop) -> None:
+    season = shop.season.read_text("utf-8")
+    lead = "[publish]\ntext_letters = 300\n\n[[period]]"
+    shop.season.write_text(season.replace("[[period]]", lead, 1), "utf-8")
+    shop.build()
+    ((name, why),) = shop.publish(only="plant-record", pictures=True).without_pictures
+    assert name == "undated-plant-record-a5-en-gb"
+    assert re.fullmatch(
+        r"publish, text_letters: the listing's text has \d{4} letters and may have 300;"
+        r" shorten its lead, or raise publish.text_letters",
+        why,
+    )
+    assert not (shop.release / SHOP / name).exists()
 
 
 def test_sizes_are_to_scale(tmp_path: Path) -> None:

@@ -102,7 +102,7 @@ def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) 
     button = opened.locator("button")
     button.click()
     button.get_by_text("Copied").wait_for()
-    listing = dressed.release / SHOP / "undated-plant-record-a5-en-gb" / LISTING
+    listing = dressed.release / SHOP / "undated-plant-record-a5-en-gb" / f"{LISTING}.md"
     assert opened.evaluate("getSelection().toString()").split() == (
         listing.read_text("utf-8").split()
     )

@@ -16,6 +16,7 @@ from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.sizes import bond_gsm, load_sizes
 from pipeline.plan.words import Phrases, words_for
+from pipeline.publish.directions.webpage import page_templates
 
 LANGUAGES = ("en", "en-US", "de", "fr", "es", "pl", "el", "ar", "hi", "ja")
 """The languages there are words in."""
@@ -186,13 +187,64 @@ def _dates(facts: SetFacts, language: str) -> str:
     return words_for(language).interval(days[0], days[-1], "yMMMMd") if days else ""
 
 
-def listing(editions: Sequence[SetFacts], language: str = "", included: Sequence[str] = ()) -> str:
-    """The listing of a set in Markdown.
+class Said(NamedTuple):
+    """A line of a listing; ``label`` says what it is about, and may be empty."""
+
+    label: str
+    text: str
+
+
+class Listing(NamedTuple):
+    """What a listing says, once for all the forms a shop may take it in."""
+
+    title: str
+    period: str
+    lead: str
+    sections: Mapping[str, Sequence[Said]]
+    words: ShopWords
+
+    def markdown(self) -> str:
+        """The listing in Markdown."""
+        return self._written("# {}", "**{}**", "## {}", "- {}", "**{}**{}{}")
+
+    def plain_text(self) -> str:
+        """The listing for shops that take bare text."""
+        return self._written("{}", "{}", "{}", "• {}", "{}{}{}")
+
+    def html(self) -> str:
+        """The listing as a piece of HTML, without a head, to go into a shop's page."""
+        return page_templates().get_template("listing.html").render(listing=self)
+
+    @property
+    def joint(self) -> str:
+        """What stands between a label and its text."""
+        return "：" if self.words.local.locale.language == "ja" else ": "
+
+    def _written(self, title: str, period: str, heading: str, item: str, labelled: str) -> str:
+        blocks = [title.format(self.title), *([period.format(self.period)] if self.period else [])]
+        blocks.append(self.lead)
+        for head, lines in self.sections.items():
+            said = [
+                labelled.format(line.label, self.joint, line.text) if line.label else line.text
+                for line in lines
+            ]
+            blocks += [heading.format(head), "\n".join(item.format(line) for line in said)]
+        return "\n\n".join(blocks) + "\n"
+
+
+def listing(
+    editions: Sequence[SetFacts],
+    language: str = "",
+    included: Sequence[str] = (),
+    lead: str = "",
+) -> Listing:
+    """The listing of a set.
 
     ``editions`` are the facts of the same set in every size and on every paper it is sold for;
     ``language`` is that of the text, the pages' own if left out. ``included`` are the kinds of
     files the buyer gets, in order ("side-1", "feed-test", "directions", …), those of the set's
-    folder if left out; a kind without words of its own appears as it is.
+    folder if left out; a kind without words of its own appears as it is. ``lead`` is the maker's
+    own first sentence; left out, it says when the set is for.
 
     Raises ``ValueError`` when there are no editions, or of two different sets.
     """
@@ -205,23 +257,24 @@ def listing(editions: Sequence[SetFacts], language: str = "", included: Sequence
     holes = list(dict.fromkeys(each.format.holes for each in editions))
     punched = words.any_of([words.count("holes", number) for number in holes])
     folder = ["folder"] if any(each.flaps_mm for each in editions) else []
+    needed = [say(key, holes=punched) for key in ("printer", "cutter", "punch", *folder, "blades")]
     lists = {
-        "facts": _facts(editions, words),
         "included": [str(words.of["file"].get(kind, kind)) for kind in kinds],
-        "needed": [
-            say(key, holes=punched) for key in ("printer", "cutter", "punch", *folder, "blades")
-        ],
+        "needed": needed,
         "notes": [say("a-file"), say("real")],
     }
-    period = [f"**{facts.contents.period.title}**"] if facts.days else []
-    lead = say("lead-flaps" if facts.flaps_mm else "lead")
-    sections = [f"# {facts.title}", *period, lead]
+    sections = {say("facts"): _facts(editions, words)}
     for heading, lines in lists.items():
-        sections += [f"## {say(heading)}", "\n".join(f"- {line}" for line in lines)]
-    return "\n\n".join(sections) + "\n"
+        sections[say(heading)] = [Said("", line) for line in lines]
+    days = _dates(facts, words.language)
+    first = lead or say("lead-dated" if days else "lead-undated", range=days)
+    joint = "" if words.local.locale.language == "ja" else " "
+    made = say("lead-flaps" if facts.flaps_mm else "lead")
+    period = facts.contents.period.title if facts.days else ""
+    return Listing(facts.title, period, first + joint + made, sections, words)
 
 
-def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
+def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[Said]:
     facts = editions[0]
     say = functools.partial(words.say, "listing")
     days = _dates(facts, words.language) or say("undated")
@@ -254,5 +307,4 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[str]:
         lines.append(("sheets", f"{size.title}: {either}" if len(formats) > 1 else either))
     number, gsm = words.local.number, facts.contents.bench.gsm
     lines.append(("stock", say("stock-weight", gsm=number(gsm), lb=number(gsm / bond_gsm(1)))))
-    joint = "：" if words.local.locale.language == "ja" else ": "
-    return [f"**{say(key)}**{joint}{text}" for key, text in lines]
+    return [Said(say(key), text) for key, text in lines]

@@ -20,10 +20,12 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder
 from pipeline.plan.collection import WATERMARK
 from pipeline.plan.model import Colours
+from pipeline.plan.season import Pictures, Publish
 from pipeline.proof.approval.fingerprints import edition_digest
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.publish.pictures.listing import (
     MOVING,
+    Listing,
     alt_text,
     format_of,
     listing,
@@ -44,10 +46,14 @@ from pipeline.publish.pictures.views import (
     spread,
     spread_table,
 )
+from pipeline.publish.zips import MB
 from pipeline.svg.recolour import recoloured
 from pipeline.text.fonts import Faces
 
-SHOP, LISTING, ALT = "shop", "listing.md", "alt-texts.json"
+SHOP, LISTING, ALT = "shop", "listing", "alt-texts.json"
+"""The folder of all listings, and in one's own: its text but for the ending, its alt texts."""
+FORMS = ("md", "txt", "html")
+"""The forms a listing's text comes in, by their endings."""
 _INPUTS = ".made-from"
 """The file beside pictures and listing with a digest of all that went into them."""
 
@@ -57,8 +63,9 @@ CROPS: Mapping[str, tuple[int, int]] = {"square": (2000, 2000), "4x5": (2000, 25
 """The shapes every still picture is composed for, in pixels: shops advise 2,000 across (common
 practice)."""
 
-JPEG_QUALITY = 90
-"""Of 100. No loss is seen at it (common practice)."""
+JPEG_QUALITY = (90, 84, 76, 66)
+"""Of 100. No loss is seen at the first (common practice); the next where a file would be too
+big."""
 
 OPENING = 26
 """Pictures from shut to open, both among them."""
@@ -84,6 +91,8 @@ def shop_pictures(
     close_up_of: Sequence[str] = (),
     faces: Faces | None = None,
     kinds: Sequence[str] = (),
+    moving: Sequence[str] = ("webp",),
+    limits: Publish | None = None,
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
 
@@ -92,12 +101,14 @@ def shop_pictures(
     the texts, the set's own if left out. ``close_up_of`` are the templates for the close-up, of
     which the first is taken that the set has. ``faces`` are those of the set's collection, which
     its title card is lettered in. ``kinds`` are those wanted, all if left out (see
-    ``listing.SHOWN`` and ``listing.MOVING``). The same input gives the same bytes.
+    ``listing.SHOWN`` and ``listing.MOVING``; "spread" stands for all spreads). ``moving`` are the
+    formats of the moving one. What is over the ``limits`` is made smaller, as far as that goes.
+    The same input gives the same bytes.
 
-    Raises ``UserError`` for a folder that holds no whole imposed set, and for a watermark with
-    missing fonts or characters.
+    Raises ``UserError`` for a folder that holds no whole imposed set, for a watermark with
+    missing fonts or characters, for more pictures than the limits allow and for one too big.
     """
-    facts = read_facts(set_folder)
+    facts, limits = read_facts(set_folder), limits or Publish()
     language = language or facts.contents.language
 
     def finish(picture: Image.Image) -> None:
@@ -126,27 +137,73 @@ def shop_pictures(
         views["close-up"] = lambda size: close_up(pictures, size, close_up_of)
         views["sheet"] = lambda size: sheet(pictures, size)
         views["sizes"] = lambda size: sizes(compared, size, shop_words(language))
+        views = {kind: view for kind, view in views.items() if _is_asked(kind, kinds)}
+        moves = facts.spread_flaps > 0 and _is_asked(MOVING, kinds)
+        _not_too_many([*views, *([MOVING] if moves else [])], limits.pictures)
         for kind, view in views.items():
-            if kinds and kind not in kinds:
-                continue
-            for crop, size in CROPS.items():
+            for crop, size in _crops(limits).items():
                 picture = view(size)
                 finish(picture)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
-                output = io.BytesIO()
-                if picture_format == "png":
-                    # Of 9: grain hardly gets smaller with more.
-                    picture.save(output, "PNG", compress_level=3)
-                else:
-                    options = {"quality": JPEG_QUALITY, "subsampling": 0, "optimize": True}
-                    picture.save(output, "JPEG", **options)
-                files[name] = output.getvalue()
+                files[name] = _still(picture, name, limits.picture_mb)
                 alt[name] = alt_text(kind, facts, language, formats)
-        if facts.spread_flaps and (not kinds or MOVING in kinds):
-            name = f"{MOVING}.webp"
-            files[name] = animation(pictures, finish)
-            alt[name] = alt_text(MOVING, facts, language)
+        if moves:
+            frames = opening(pictures, finish)
+            for ending in moving:
+                name = f"{MOVING}.{ending}"
+                files[name] = _animated(frames, name, limits.picture_mb)
+                alt[name] = alt_text(MOVING, facts, language)
     return ShopPictures(files, alt)
+
+
+def _is_asked(kind: str, kinds: Sequence[str]) -> bool:
+    """Whether a kind is among those wanted."""
+    return not kinds or kind in kinds or (kind.startswith("spread") and "spread" in kinds)
+
+
+def _not_too_many(kinds: Sequence[str], most: int | None) -> None:
+    """Raises ``UserError`` when a listing would have more pictures than the season allows."""
+    if most is not None and len(kinds) > most:
+        raise UserError(
+            "publish, pictures",
+            f"there would be {len(kinds)} pictures ({', '.join(kinds)}) and a listing may have"
+            f" {most}",
+            "name those you want in kinds under [pictures], or raise publish.pictures",
+        )
+
+
+def _crops(limits: Publish) -> Mapping[str, tuple[int, int]]:
+    """The shapes of still pictures, as large as a picture may be."""
+    if limits.picture_px is None:
+        return CROPS
+    part = min(1.0, limits.picture_px / max(max(size) for size in CROPS.values()))
+    return {crop: (round(x * part), round(y * part)) for crop, (x, y) in CROPS.items()}
+
+
+def _still(picture: Image.Image, name: str, most_mb: float | None) -> bytes:
+    """A picture as a file, of the best quality that isn't too big."""
+    if name.endswith(".png"):
+        output = io.BytesIO()
+        # Of 9: grain hardly gets smaller with more.
+        picture.save(output, "PNG", compress_level=3)
+        return _not_too_big(output.getvalue(), name, most_mb)
+    for quality in JPEG_QUALITY:
+        output = io.BytesIO()
+        picture.save(output, "JPEG", quality=quality, subsampling=0, optimize=True)
+        if most_mb is None or len(output.getvalue()) <= most_mb * MB:
+            break
+    return _not_too_big(output.getvalue(), name, most_mb)
+
+
+def _not_too_big(data: bytes, name: str, most_mb: float | None) -> bytes:
+    """The file itself. Raises ``UserError`` when it is bigger than the season allows."""
+    if most_mb is not None and len(data) > most_mb * MB:
+        raise UserError(
+            f"publish, picture_mb, {name}",
+            f"has {len(data) / MB:.1f} MB and a picture may have {most_mb:g}",
+            "lower publish.picture_px, or raise publish.picture_mb",
+        )
+    return data
 
 
 def _size(pictures: SetPictures) -> tuple[float, float]:
@@ -171,10 +228,10 @@ def _eased(part: float) -> float:
     return part**3 * (part * (6 * part - 15) + 10)
 
 
-def animation(
+def opening(
     pictures: SetPictures, finish: Callable[[Image.Image], None] = lambda _: None
-) -> bytes:
-    """An endless WebP: shut for a while, opening, open for a while; ``finish`` is done to each."""
+) -> list[Image.Image]:
+    """The flaps of the main spread from shut to open; ``finish`` is done to each picture."""
     # A square as wide as phones show it (common practice).
     table, binder = spread_table(pictures, (1080, 1080), roomy=True)
     flaps = binder.lay()
@@ -186,12 +243,30 @@ def animation(
             binder.fold(flap, degrees)
         frames.append(table.finished())
         finish(frames[-1])
+    return frames
+
+
+def _animated(frames: Sequence[Image.Image], name: str, most_mb: float | None = None) -> bytes:
+    """An endless moving picture: shut for a while, opening, open for a while."""
     # How long each is shown, ms, and the quality, of 100, are chosen by eye.
-    lasting = [1100, *[45] * (OPENING - 2), 1900]
-    options = {"duration": lasting, "loop": 0, "quality": 82, "method": 3}
+    lasting = [1100, *[45] * (len(frames) - 2), 1900]
     output = io.BytesIO()
-    frames[0].save(output, "WEBP", save_all=True, append_images=frames[1:], **options)
-    return output.getvalue()
+    if name.endswith(".gif"):
+        # A GIF has 256 colours: without grain and at a part of the size it stays small.
+        lasting = [1100, *[90] * (len(frames[::2]) - 1), 1900]
+        small = [_for_gif(frame) for frame in (*frames[::2], frames[-1])]
+        colours = small[-1].quantize(255, Image.Quantize.MEDIANCUT)
+        flat = [frame.quantize(palette=colours, dither=Image.Dither.NONE) for frame in small]
+        options = {"duration": lasting, "loop": 0, "optimize": False, "disposal": 1}
+        flat[0].save(output, "GIF", save_all=True, append_images=flat[1:], **options)
+    else:
+        options = {"duration": lasting, "loop": 0, "quality": 82, "method": 3}
+        frames[0].save(output, "WEBP", save_all=True, append_images=frames[1:], **options)
+    return _not_too_big(output.getvalue(), name, most_mb)
+
+
+def _for_gif(frame: Image.Image) -> Image.Image:
+    return frame.resize((720, 720), Image.Resampling.LANCZOS)
 
 
 def read_watermark(collection: Path, colours: Colours | None = None) -> bytes:
@@ -232,7 +307,7 @@ class ShopJob:
 
     ``editions`` are the built folders of the set on each paper it is published for, ``siblings``
     those of the same set in the other sizes, ``included`` the files buyers get, by their
-    own names.
+    own names. ``asked`` and ``limits`` are the season's, ``lead`` the first sentence, if given.
     """
 
     name: str
@@ -240,8 +315,10 @@ class ShopJob:
     editions: tuple[Path, ...]
     siblings: tuple[Path, ...]
     included: tuple[str, ...]
-    picture_format: PictureFormat
+    asked: Pictures
+    limits: Publish
     watermark: bytes | None
+    lead: str = ""
     close_up_of: tuple[str, ...] = ()
     faces: Faces | None = None
 
@@ -258,7 +335,8 @@ def write_entry(job: ShopJob) -> ShopEntry:
     """Writes a set's pictures and listing, unless the same are there. Raises nothing."""
     try:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
-        asked = (job.included, job.picture_format, job.watermark, job.close_up_of)
+        settings = job.asked.model_dump_json(), job.limits.model_dump_json()
+        asked = (job.included, *settings, job.watermark, job.lead, job.close_up_of)
         inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
         if not _is_there(job.target, inputs):
             _write(job, inputs)
@@ -273,26 +351,51 @@ def _is_there(target: Path, inputs: str) -> bool:
         same = (target / _INPUTS).read_text() == inputs
     except (OSError, ValueError):
         return False
-    return same and all((target / name).is_file() for name in (*texts, LISTING))
+    return same and all((target / name).is_file() for name in (*texts, *_FILES))
+
+
+_FILES = tuple(f"{LISTING}.{ending}" for ending in FORMS)
 
 
 def _write(job: ShopJob, inputs: str) -> None:
+    there = {Path(file).stem for file in job.included}
+    kinds = [kind for kind in _ORDER if kind in there]
+    facts = [read_facts(folder) for folder in job.editions]
+    text = listing(facts, included=kinds, lead=job.lead)
+    _not_too_long(text, job.limits)
     made = shop_pictures(
         job.editions[0],
         siblings=job.siblings,
-        picture_format=job.picture_format,
+        picture_format=job.asked.format,
         watermark=job.watermark,
         close_up_of=job.close_up_of,
         faces=job.faces,
+        kinds=job.asked.kinds,
+        moving=job.asked.moving,
+        limits=job.limits,
     )
-    there = {Path(file).stem for file in job.included}
-    kinds = [kind for kind in _ORDER if kind in there]
-    text = listing([read_facts(folder) for folder in job.editions], included=kinds)
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
-    files = {**made.files, ALT: alt.encode(), LISTING: text.encode(), _INPUTS: inputs.encode()}
+    files = {**made.files, ALT: alt.encode(), _INPUTS: inputs.encode()}
+    forms = (text.markdown(), text.plain_text(), text.html())
+    files |= {name: form.encode() for name, form in zip(_FILES, forms, strict=True)}
     with whole_folder(job.target) as new:
         for name, data in files.items():
             (new / name).write_bytes(data)
+
+
+def _not_too_long(text: Listing, limits: Publish) -> None:
+    """Raises ``UserError`` for a title or a text with more letters than the season allows."""
+    for field, said, what, remedy in (
+        ("title_letters", text.title, "title", "give the set a shorter title"),
+        ("text_letters", text.plain_text(), "text", "shorten its lead"),
+    ):
+        most = getattr(limits, field)
+        if most is not None and len(said) > most:
+            raise UserError(
+                f"publish, {field}",
+                f"the listing's {what} has {len(said)} letters and may have {most}",
+                f"{remedy}, or raise publish.{field}",
+            )
 
 
 _ORDER = (
