@@ -187,7 +187,7 @@ def _dates(facts: SetFacts, language: str) -> str:
     return words_for(language).interval(days[0], days[-1], "yMMMMd") if days else ""
 
 
-class Said(NamedTuple):
+class ListingLine(NamedTuple):
     """A line of a listing; ``label`` says what it is about, and may be empty."""
 
     label: str
@@ -200,7 +200,7 @@ class Listing(NamedTuple):
     title: str
     period: str
     lead: str
-    sections: Mapping[str, Sequence[Said]]
+    sections: Mapping[str, Sequence[ListingLine]]
     words: ShopWords
 
     def markdown(self) -> str:
@@ -265,7 +265,7 @@ def listing(
     }
     sections = {say("facts"): _facts(editions, words)}
     for heading, lines in lists.items():
-        sections[say(heading)] = [Said("", line) for line in lines]
+        sections[say(heading)] = [ListingLine("", line) for line in lines]
     days = _dates(facts, words.language)
     first = lead or say("lead-dated" if days else "lead-undated", range=days)
     joint = "" if words.local.locale.language == "ja" else " "
@@ -274,7 +274,7 @@ def listing(
     return Listing(facts.title, period, first + joint + made, sections, words)
 
 
-def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[Said]:
+def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[ListingLine]:
     facts = editions[0]
     say = functools.partial(words.say, "listing")
     days = _dates(facts, words.language) or say("undated")
@@ -307,4 +307,4 @@ def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[Said]:
         lines.append(("sheets", f"{size.title}: {either}" if len(formats) > 1 else either))
     number, gsm = words.local.number, facts.contents.bench.gsm
     lines.append(("stock", say("stock-weight", gsm=number(gsm), lb=number(gsm / bond_gsm(1)))))
-    return [Said(say(key), text) for key, text in lines]
+    return [ListingLine(say(key), text) for key, text in lines]
