@@ -52,7 +52,7 @@ publish: build
 	@$(RUN) publish "$(SEASON)" || [ $$? -eq 1 ]  # 1: some are held back
 
 test: .venv/ready
-	@.venv/bin/python -m pytest --numprocesses logical --dist loadfile
+	@.venv/bin/python -m pytest --numprocesses logical --dist loadfile --no-loadscope-reorder
 
 golden: .venv/ready
 	@.venv/bin/python -m pytest --renew-golden

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
+import os
+import pickle
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -92,9 +96,50 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """To renew golden pictures, only the tests that compare with one are run."""
+    """The longest files come first, so that no core idles while another ends one of them.
+
+    To renew golden pictures, only the tests that compare with one are run.
+    """
     if config.getoption("--renew-golden"):
         items[:] = [one for one in items if "golden" in getattr(one, "fixturenames", ())]
+    places = {name: place for place, name in enumerate(LONGEST)}
+    items.sort(key=lambda one: places.get(one.path.name, len(places)))
+
+
+LONGEST = (
+    "test_range.py",
+    "test_feature_pages.py",
+    "test_mutations.py",
+    "test_browser.py",
+    "test_watch.py",
+    "test_pictures.py",
+    "test_check.py",
+    "test_false_alarms.py",
+    "test_directions.py",
+    "test_build.py",
+    "test_releases.py",
+    "test_bundle.py",
+)
+"""Files that take half a minute of a core and more, the longest first; some by estimate."""
+
+
+@pytest.fixture(scope="session")
+def run_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder that all workers of this run have in common."""
+    own = tmp_path_factory.getbasetemp()
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
+@contextmanager
+def alone(folder: Path) -> Iterator[None]:
+    """Waits until no other worker is at work on a folder, and keeps others waiting."""
+    folder.mkdir(exist_ok=True)
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
 
 
 @pytest.fixture(scope="session")
@@ -106,7 +151,7 @@ def golden(request: pytest.FixtureRequest) -> Golden:
 
 @dataclass(frozen=True)
 class Demo:
-    """The demo season, built once for all tests: its folder, and what was said to be made."""
+    """The demo season: its folder, and what was said to be made. Not to be changed."""
 
     out: Path
     made: tuple[FinishedSet, ...]
@@ -117,10 +162,14 @@ class Demo:
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Demo:
-    """The whole demo season, every set, period and paper."""
-    out = tmp_path_factory.mktemp("build")
-    return Demo(out, tuple(make_season(ROOT / "seasons" / "2027-spring.toml", out)))
+def demo(run_folder: Path) -> Demo:
+    """The whole demo season, every set, period and paper, made by the worker that is first."""
+    out, made = run_folder / "demo", run_folder / "demo.made"
+    with alone(out):
+        if not made.exists():
+            season = ROOT / "seasons" / "2027-spring.toml"
+            made.write_bytes(pickle.dumps(tuple(make_season(season, out))))
+        return Demo(out, pickle.loads(made.read_bytes()))
 
 
 SMALL = """
