@@ -23,7 +23,7 @@ from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import MIRRORED, Room, find_text, room_of
 from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.transform import Matrix, parse_transform
-from pipeline.svg.tree import DEFINITIONS, FLOW, SVG, lineage, links, page_matrix, strip
+from pipeline.svg.tree import DEFINITIONS, FLOW, SVG, by_id, lineage, links, page_matrix, strip
 from pipeline.text.style import length, lengths
 
 SHOWN = "data-show"
@@ -249,11 +249,13 @@ def _only(root: etree._Element, kept: Sequence[etree._Element]) -> etree._Elemen
     wanted = [name for element in result.iter() for name in links(element)]
     there = {element.get("id") for element in result.iter()}
     found: list[etree._Element] = []
+    known, within = by_id(root) if wanted else {}, set[etree._Element]()
     for name in wanted:  # which grows as what is found refers to more
-        target = None if name in there else next(root.iterfind(f".//*[@id='{name}']"), None)
+        target = None if name in there else known.get(name)
         there.add(name)
-        if target is not None and not any(target in set(other.iter()) for other in found):
+        if target is not None and target not in within:
             found.append(target)
+            within.update(target.iter())
             wanted += [name for element in target.iter() for name in links(element)]
     if found:
         defs = etree.Element(SVG + "defs")

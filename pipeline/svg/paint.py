@@ -43,7 +43,7 @@ from pipeline.svg.transform import (
     shows_nothing,
     view_box,
 )
-from pipeline.svg.tree import SVG, fallback, href, inherited, lineage, strip, target
+from pipeline.svg.tree import SVG, by_id, fallback, href, inherited, lineage, strip, target
 from pipeline.text.style import font_size, length
 
 _ICC = re.compile(r"\s*icc-color\([^)]*\)\s*$")
@@ -250,10 +250,7 @@ class Definitions:
     def __init__(self, root: etree._Element, name: str) -> None:
         self.name = name
         self._pristine = copy.deepcopy(root)
-        self._by_id: dict[str, etree._Element] = {}
-        for element in self._pristine.iter(etree.Element):
-            if "id" in element.attrib:
-                self._by_id.setdefault(str(element.get("id")), element)
+        self._by_id = by_id(self._pristine)
         self.tree = etree.Element(SVG + "defs")
         self._made: dict[bytes, str] = {}
         self._nested = 0

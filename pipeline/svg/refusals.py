@@ -21,6 +21,7 @@ from pipeline.svg.styles import KEYWORDS, unread_rule
 from pipeline.svg.tree import (
     DEFINITIONS,
     SVG,
+    by_id,
     drawing_of,
     href,
     is_huge,
@@ -375,10 +376,7 @@ _NEVER_DRAWN = frozenset(("metadata", "title", "desc", "script", "view", "cursor
 
 def printed(root: etree._Element) -> Iterator[etree._Element]:
     """Every element that can leave ink, and every one that those refer to, once."""
-    by_id: dict[str, etree._Element] = {}
-    for element in root.iter(etree.Element):
-        if "id" in element.attrib:
-            by_id.setdefault(str(element.get("id")), element)
+    known = by_id(root)
     seen: set[etree._Element] = set()
     waiting = [root]
     while waiting:
@@ -389,7 +387,7 @@ def printed(root: etree._Element) -> Iterator[etree._Element]:
             seen.add(element)
             yield element
             for wanted in links(element):
-                target = by_id.get(wanted)
+                target = known.get(wanted)
                 if target is not None and target not in seen:
                     waiting.append(target)
 

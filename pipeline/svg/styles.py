@@ -19,7 +19,7 @@ from lxml import etree
 from pipeline.base.geometry import NUMBER
 from pipeline.svg.path import SHAPES
 from pipeline.svg.transform import view_box
-from pipeline.svg.tree import HREFS, SVG, href, strip
+from pipeline.svg.tree import HREFS, SVG, by_id, href, strip
 from pipeline.text.style import bracketed, computed, font_shorthand, font_size, length
 
 _SHORT = {"marker": ("marker-start", "marker-mid", "marker-end")}
@@ -468,14 +468,11 @@ def _copy_for_uses(
     units: _Units,
 ) -> None:
     """Gives a ``use`` with variables of another value a copy with that value to refer to."""
-    by_id: dict[str, etree._Element] = {}
-    for element in root.iter(etree.Element):
-        if "id" in element.attrib:
-            by_id.setdefault(str(element.get("id")), element)
+    known = by_id(root)
     copies = etree.Element(SVG + "defs")
     waiting = list(root.iter(SVG + "use"))
     for use in waiting:  # which grows as copies hold more
-        shown = by_id.get(href(use).removeprefix("#"))
+        shown = known.get(href(use).removeprefix("#"))
         parent = shown.getparent() if shown is not None else None
         if shown is None or parent is None or use in set(shown.iter()):
             continue
@@ -498,7 +495,7 @@ def _copy_for_uses(
             if one.tag == SVG + "use":
                 waiting.append(one)
         name = f"{shown.get('id')}-copy-{len(copies) + 1}"
-        by_id[name] = twin
+        known[name] = twin
         twin.set("id", name)
         strip(use, *HREFS)
         use.set("href", f"#{name}")

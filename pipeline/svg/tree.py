@@ -111,6 +111,15 @@ def names(element: etree._Element) -> tuple[str, ...]:
     return tuple((element.get(NAMES) or "").split())
 
 
+def by_id(root: etree._Element) -> dict[str, etree._Element]:
+    """The elements of a tree by their ids; where several have one, the first counts."""
+    found: dict[str, etree._Element] = {}
+    for element in root.iter(etree.Element):
+        if "id" in element.attrib:
+            found.setdefault(str(element.get("id")), element)
+    return found
+
+
 def lineage(element: etree._Element) -> Iterator[etree._Element]:
     """The element, its parent, and so on up to the root."""
     current: etree._Element | None = element
