@@ -18,6 +18,7 @@ from pipeline.draw.tiles import Effect
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
 from pipeline.plan.model import EFFECT_DPI
+from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
 
 __all__ = ["draw", "draw_set", "effects"]
@@ -156,6 +157,7 @@ def _drawn(
 ) -> PageSurface:
     for number, svg in enumerate(svgs):
         where = names[number] if names else f"page {number + 1}"
-        Canvas(tree(svg), paper, book, where, language)
-        paper.turn()
+        with reading(where):
+            Canvas(tree(svg), paper, book, where, language)
+            paper.turn()
     return paper

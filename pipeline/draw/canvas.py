@@ -202,6 +202,10 @@ class Canvas(Surface):  # type: ignore[misc]
         """Whether what is drawn now becomes pixels."""
         self._outer = Matrix()
         self._nested = 0
+        self.laid = 0
+        """Elements in all tiles of patterns laid out so far."""
+        self.filtered = 0.0
+        """Work that effects were so far, in pixels that one step of them goes through."""
         self.context: cairocffi.Context
         super().__init__(root, None, 96)
 
@@ -490,7 +494,7 @@ def take_paint(canvas: Canvas, owner: Node, which: str, opacity: float = 1.0) ->
         if take_gradient(canvas, owner, canvas.gradients[source], alpha):
             return True
     elif source in canvas.patterns:
-        take_pattern(canvas, canvas.patterns[source], alpha)
+        take_pattern(canvas, owner, canvas.patterns[source], alpha)
         return True
     if not said or said == "none":
         return False

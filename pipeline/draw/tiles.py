@@ -30,7 +30,7 @@ from pipeline.draw.faces import Rgba
 from pipeline.draw.node import Node
 from pipeline.svg.paint import SIDES, box_matrix, linear_light
 from pipeline.svg.path import PathData, Point, outline
-from pipeline.svg.refusals import MOST_UNITS, TOO_LARGE, error
+from pipeline.svg.refusals import MOST_UNITS, TOO_FINE, TOO_LARGE, TOO_MANY_TILES, error
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import SVG, link_to, picture_of, strip
 from pipeline.text.style import length, lengths
@@ -48,6 +48,9 @@ _MOST_THICKER = 60
 _MOST_TILES, _MOST_ELEMENTS = 3_000, 30_000
 """How many tiles of a pattern are laid out one by one, or more while they hold fewer elements; of
 others, the PDF repeats a block of tiles."""
+
+_MOST_LAID = 120_000
+"""Elements in all tiles that are laid out on a layer: some seconds of work."""
 
 _FINE = 0.01
 """How far (pt) a line painted with a pattern may lie off: cairo makes it a polygon first."""
@@ -200,7 +203,7 @@ def take_gradient(canvas: Canvas, owner: Node, holder: Node, opacity: float) -> 
     return True
 
 
-def take_pattern(canvas: Canvas, holder: Node, opacity: float) -> None:
+def take_pattern(canvas: Canvas, owner: Node, holder: Node, opacity: float) -> None:
     """Takes up a pattern as the paint of what is to be drawn.
 
     Tiles are laid out one by one where they are not too many: some readers round the size of a
@@ -218,6 +221,9 @@ def take_pattern(canvas: Canvas, holder: Node, opacity: float) -> None:
     laid_out = len(columns) * len(rows) <= max(_MOST_TILES, _MOST_ELEMENTS // held)
     if not laid_out:
         columns = rows = range(math.isqrt(_MOST_TILES))
+    canvas.laid += len(columns) * len(rows) * held
+    if canvas.laid > _MOST_LAID:
+        raise error(owner.element, TOO_MANY_TILES, canvas.where)
     corners = [(column * width, row * height) for row in rows for column in columns]
     block = None if laid_out else Rect(0, 0, len(columns) * width, len(rows) * height)
     for child in holder.children:
@@ -419,12 +425,16 @@ def _paint_through(
     widest = max((_widest(each, box) for each in filters), default=0.0)
     if widest > MOST_UNITS:
         raise error(node.element, TOO_LARGE, canvas.where)
-    most = min(_MOST_PIXELS, _MOST_WORK / (1 + sum(map(_work, filters))))
+    steps = 1 + sum(map(_work, filters))
+    most = min(_MOST_PIXELS, max(_MOST_WORK - canvas.filtered, 1.0) / steps)
     grid = grid_over(canvas, _common(area, seen), widest, most) if area is not None else None
     if grid is None:
         return
     tile = next((one for each in filters for one in _tiles(each, box)), None)
+    if tile is not None and min(tile.width, tile.height) * grid.scale < _FINEST_TILE:
+        raise error(node.element, TOO_FINE, canvas.where)
     grid = _fitted_to(tile, grid) if tile is not None else grid
+    canvas.filtered += grid.columns * grid.rows * steps
     if _fineness(canvas, grid) < min(_COARSEST, canvas.paper.dpi) and widest <= 0:
         raise UserError(
             canvas.where,
@@ -486,10 +496,12 @@ def _fitted_to(tile: Rect, grid: Grid) -> Grid:
 
 
 _MOST_WORK = 5e7
-"""The most work that effects of an element may be, in pixels that one step of them goes through:
+"""The most work that effects of a layer may be, in pixels that one step of them goes through:
 some 5 seconds. What is more is drawn coarser, down to ``_COARSEST`` (pixels to the inch)."""
 
 _COARSEST = 100.0
+_FINEST_TILE = 0.5
+"""Pixels of a side of a tile in an effect: less is no tile any more."""
 
 
 def _work(each: Node) -> float:
@@ -505,7 +517,9 @@ def _work(each: Node) -> float:
             steps += 2
         elif part.tag == SVG + "feColorMatrix":
             steps += 1.3
-        elif str(part.tag).startswith(f"{SVG}fe") and part.getparent() is each.element:
+        elif part.tag == SVG + "feMergeNode" or (
+            str(part.tag).startswith(f"{SVG}fe") and part.getparent() is each.element
+        ):
             steps += 1
     return steps
 

@@ -51,13 +51,18 @@ def key_in(identifier: str) -> str:
     return text if stem in _KINDS else stem
 
 
+_LONGEST = 1_000
+"""Letters of an id that may be a name; a longer one is none."""
+
+
 def names_of(identifiers: Iterable[str | None]) -> tuple[str, ...]:
     """Names an element goes by that could be keys, its id before its label.
 
     >>> names_of(["text123", "Day1-Name", "Week number"])
     ('text123', 'day1-name', 'week_number')
     """
-    found = ("_".join(key_in(identifier).split()) for identifier in identifiers if identifier)
+    said = (one for one in identifiers if one and len(one) <= _LONGEST)
+    found = ("_".join(key_in(one).split()) for one in said)
     return tuple(dict.fromkeys(name for name in found if _NAME.match(name)))
 
 

@@ -21,6 +21,7 @@ from pipeline.svg.refusals import (
     BOX_OF_TEXT,
     ENDLESS,
     MOST_ELEMENTS,
+    MOST_LETTERS,
     MOST_NESTED,
     MOST_UNITS,
     NO_COLOUR,
@@ -28,8 +29,10 @@ from pipeline.svg.refusals import (
     TOO_FINE,
     TOO_LARGE,
     TOO_MANY,
+    TOO_MANY_LETTERS,
     TOO_NESTED,
     error,
+    letters_in,
 )
 from pipeline.svg.transform import (
     Aspect,
@@ -161,7 +164,7 @@ def share(value: str | None, default: float = 1.0) -> float:
         number = float(text.removesuffix("%")) / (100 if text.endswith("%") else 1)
     except ValueError:
         return default
-    return min(max(number, 0.0), 1.0)
+    return default if math.isnan(number) else min(max(number, 0.0), 1.0)
 
 
 INITIAL: Mapping[str, str] = {
@@ -211,8 +214,10 @@ def paint_order(value: str | None) -> tuple[str, ...]:
     return (*words, *(word for word in _PAINTED if word not in words))
 
 
-COST = 10
-"""How much more work a gradient, pattern, clip or mask is than a flat shape."""
+COST = 5
+"""How much more work a text, gradient, pattern, clip or filter, or a blend or opacity of a group,
+is than a flat shape."""
+MASK_COST = 40
 
 SIDES = ("x", "y", "width", "height")
 
@@ -247,14 +252,16 @@ class Definitions:
     simplify_children: Callable[[etree._Element, Context], None]
     """Simplifies all that is in an element; set by the walk that these definitions serve."""
 
-    def __init__(self, root: etree._Element, name: str) -> None:
+    def __init__(self, root: etree._Element, name: str, work: int = 0) -> None:
         self.name = name
+        self.work = work
+        """What was drawn so far, as so many flat shapes."""
         self._pristine = copy.deepcopy(root)
         self._by_id = by_id(self._pristine)
         self.tree = etree.Element(SVG + "defs")
         self._made: dict[bytes, str] = {}
         self._nested = 0
-        self._work = 0
+        self._letters = 0
 
     def find(self, name: str | None) -> etree._Element | None:
         """The element of an id as the file had it; it must be copied before it is changed."""
@@ -271,9 +278,15 @@ class Definitions:
 
     def count(self, element: etree._Element, work: int = 1) -> None:
         """Counts what is drawn, copies too; raises UserError when it becomes too much."""
-        self._work += work
-        if self._work > MOST_ELEMENTS:
+        self.work += work
+        if self.work > MOST_ELEMENTS:
             raise error(element, TOO_MANY, self.name)
+
+    def count_letters(self, text: etree._Element) -> None:
+        """Counts the letters of a text, in copies too; raises UserError when they are too many."""
+        self._letters += letters_in(text)
+        if self._letters > MOST_LETTERS:
+            raise error(text, TOO_MANY_LETTERS, self.name)
 
     def content(self, holder: etree._Element, context: Context) -> etree._Element:
         """All that is in a pattern, mask or marker as a plain group that inherits nothing more.
@@ -390,6 +403,9 @@ _DEFAULTS: Mapping[str, Mapping[str, str | None]] = {
 _ROOM = 1 / 31
 """How far a gradient goes on past stops that share its end, as a share of its length."""
 _TEXTS = (SVG + "text", SVG + "tspan", SVG + "textPath")
+_MOST_SHOWN = 60
+"""Letters of a wrong value that a message shows."""
+PLAIN_COLOUR = re.compile("none|#[0-9a-f]{6}")
 _KEYWORDS = ("none", "inherit", "currentColor", "context-fill", "context-stroke")
 
 
@@ -401,11 +417,12 @@ def colour(value: str, element: etree._Element, defs: Definitions) -> str:
     value = value.strip()
     if value.lower() == "currentcolor":
         return "currentColor"
-    if value in _KEYWORDS or value.startswith("url("):
+    if value in _KEYWORDS or value.startswith("url(") or PLAIN_COLOUR.fullmatch(value):
         return value
     found = Colour.read(value)
     if found is None:
-        raise error(element, NO_COLOUR._replace(what=f"{value!r} isn't a colour"), defs.name)
+        shown = value if len(value) <= _MOST_SHOWN else f"{value[:_MOST_SHOWN]}…"
+        raise error(element, NO_COLOUR._replace(what=f"{shown!r} isn't a colour"), defs.name)
     return str(found) if found.alpha else "none"
 
 

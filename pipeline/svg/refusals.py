@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.styles import KEYWORDS, unread_rule
+from pipeline.svg.styles import KEYWORDS, are_plain, unread_rule
 from pipeline.svg.tree import (
     DEFINITIONS,
     SVG,
@@ -28,6 +28,7 @@ from pipeline.svg.tree import (
     lineage,
     links,
     names,
+    pixels_of,
     size_of,
 )
 from pipeline.text.style import length, parts
@@ -60,7 +61,16 @@ MOST_ELEMENTS = 40_000
 MOST_OUTLINES_MB = 3
 """Path data of a drawing: some seconds of work."""
 
+MOST_LETTERS = 100_000
+"""Letters of a drawing, copies counted: three pages of the smallest print."""
+
 _MOST_ATTRIBUTES = 500
+_MOST_STOPS = 1_000
+_MOST_STYLES_KB = 500
+"""Of what styles say in more than plain words: some seconds to read."""
+_MOST_PIXELS = 100_000_000
+"""Of all pictures on a page: some seconds to unpack; a sheet of A4 has 35 million at 600 to the
+inch."""
 MOST_UNITS = 1e7
 """Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
 
@@ -192,6 +202,23 @@ TOO_MANY_ATTRIBUTES = Unsupported(
 TOO_LONG = Unsupported(
     f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
     "simplify the paths, or embed the artwork as a picture")
+TOO_MANY_LETTERS = Unsupported(
+    f"more than {MOST_LETTERS:,} letters on a page, copies counted",
+    "nobody could read them, and they would take too long to set",
+    "delete what isn't needed, or " + _OUTLINES)
+TOO_MANY_STOPS = Unsupported(
+    f"a gradient of more than {_MOST_STOPS:,} stops", "nobody can tell them apart",
+    "draw the gradient again with fewer")
+TOO_MANY_STYLES = Unsupported(
+    f"more than {_MOST_STYLES_KB} kB of styles, or rules that have to be tried too often",
+    "they would take too long to read", "save the drawing with presentation attributes")
+TOO_MANY_TILES = Unsupported(
+    "a pattern that is laid out in too many tiles, all that are filled with patterns counted",
+    "they would take too long to draw", "make the tiles larger, or simpler")
+TOO_MANY_PIXELS = Unsupported(
+    f"pictures of more than {_MOST_PIXELS // 1_000_000} million pixels together",
+    "a sheet of A4 has 35 million at 600 to the inch, more than is printed",
+    "make them smaller in a picture editor and embed those")
 TOO_LARGE = Unsupported("a number past all paper", "it cannot be a place or a size on a page",
                         "delete it, or draw it again")
 TOO_FINE = Unsupported("dashes, tiles or repeats too fine to be told apart",
@@ -213,7 +240,8 @@ OTHERS = (
     BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
     PART_SHADOW, PART_UNSCALED, STRETCHED_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY,
-    TOO_MANY_ATTRIBUTES, TOO_LONG,
+    TOO_MANY_ATTRIBUTES, TOO_LONG, TOO_MANY_LETTERS, TOO_MANY_STOPS, TOO_MANY_STYLES,
+    TOO_MANY_TILES, TOO_MANY_PIXELS,
     TOO_LARGE, TOO_FINE, BRACKETS,
     OUTSIDE_STYLES, UNREAD_RULE, DRAWING_IN_FILTER,
 )  # fmt: skip
@@ -241,16 +269,39 @@ def refuse_excess(root: etree._Element, name: str) -> None:
     ``root`` is the drawing as it was saved, ``name`` its file's.
     """
     refuse_depth(root, MOST_DEPTH, name)
-    elements = outlines = 0
+    elements = outlines = written = 0
+    styles: set[str] = set()
     for element in root.iter(etree.Element):
         elements += 1
         if len(element.attrib) > _MOST_ATTRIBUTES:
             raise error(element, TOO_MANY_ATTRIBUTES, name)
         outlines += len(element.get("d") or element.get("points") or "")
+        styles.add(element.get("style") or "")
+        if element.tag == SVG + "style":
+            styles.add(_EMBEDDED.sub("", element.text or ""))
+        elif element.tag == SVG + "text":
+            written += letters_in(element)
+        elif len(element) > _MOST_STOPS and element.tag in _GRADIENTS:
+            raise error(element, TOO_MANY_STOPS, name)
     if elements > MOST_ELEMENTS:
         raise error(root, TOO_MANY, name)
     if outlines > MOST_OUTLINES_MB * 1_000_000:
         raise error(root, TOO_LONG, name)
+    if written > MOST_LETTERS:
+        raise error(root, TOO_MANY_LETTERS, name)
+    said = sum(len(style) for style in styles if not are_plain(style))
+    if said > _MOST_STYLES_KB * 1_000:
+        raise error(root, TOO_MANY_STYLES, name)
+
+
+_EMBEDDED = re.compile(r"""url\(\s*["']?data:[^)]*\)""")
+"""A face or a picture within a style sheet."""
+_GRADIENTS = (SVG + "linearGradient", SVG + "radialGradient")
+
+
+def letters_in(element: etree._Element) -> int:
+    """How many letters are in an element."""
+    return sum(map(len, element.itertext()))
 
 
 def refuse_depth(root: etree._Element, most: int, name: str) -> None:
@@ -273,15 +324,24 @@ def unsupported(root: etree._Element) -> Iterator[Found]:
     """All refused features that would be printed, styles for certain devices first."""
     for sheet in root.iter(SVG + "style"):
         rule = unread_rule(sheet)
-        features = {"@import": OUTSIDE_STYLES, "brackets": BRACKETS}
+        features = {
+            "@import": OUTSIDE_STYLES, "brackets": BRACKETS, "too much": TOO_MANY_STYLES,
+        }  # fmt: skip
         yield Found(features.get(str(rule), UNREAD_RULE), sheet)
+    pictures: set[str] = set()
+    pixels = 0
     for element in printed(root):
         tag = str(element.tag).removeprefix(SVG)
         if tag in ELEMENTS:
             yield Found(ELEMENTS[tag], element)
         for feature in _of_attributes(element, tag):
             yield Found(feature, element)
-        held = _held(element, tag)
+        link = href(element) if tag in ("image", "feImage") else ""
+        fresh = link and link not in pictures
+        if fresh:
+            pictures.add(link)
+            pixels += math.prod(pixels_of(link))
+        held = TOO_MANY_PIXELS if fresh and pixels > _MOST_PIXELS else _held(element, tag)
         if held:
             yield Found(held, element)
 

@@ -32,6 +32,8 @@ from pipeline.svg.markers import (
 from pipeline.svg.paint import (
     COST,
     INITIAL,
+    MASK_COST,
+    PLAIN_COLOUR,
     SIDES,
     WHOLE,
     Context,
@@ -143,13 +145,16 @@ _MOST_PLAIN_DEPTH = 2 * MOST_DEPTH
 _TEXT_INSIDES = frozenset(SVG + name for name in ("tspan", "textPath", "a"))
 
 
-def simplify(root: etree._Element, name: str, refused: list[UserError] | None = None) -> None:
-    """Simplifies a drawing in place; ``name`` is its file's, for errors.
+def simplify(
+    root: etree._Element, name: str, refused: list[UserError] | None = None, work: int = 0
+) -> None:
+    """Simplifies a drawing in place; ``name`` is its file's, for errors, ``work`` what was done on
+    the drawing that it is a picture in.
 
     Raises UserError for the first thing that would not be drawn right. With a list ``refused``,
     what is refused is taken out and its error added to the list, and the rest is simplified.
     """
-    defs = Definitions(root, name)
+    defs = Definitions(root, name, work)
     box = view_box(root.get("viewBox"))
     width, height = (
         length(root.get(side), whole=box[2 + axis] if box else 100.0, default=100.0)
@@ -245,6 +250,8 @@ class _Simplifier:
             own = declared(element)
             style = {**context.style, **own} if own else context.style
             if tag == "g":
+                if element.get("opacity", "1") != "1":
+                    self._defs.count(element, COST)
                 self.children(element, context._replace(style=style))
                 return
             if tag == "path" and _is_plain_path(element, style):
@@ -276,11 +283,14 @@ class _Simplifier:
             strip(element, *KINDS)
             _drop_references(element)
         elif tag == "text":
+            self._defs.count(element, COST)
+            self._defs.count_letters(element)
             self._text(element, inside)
         elif tag == "image":
             if not href(element):
                 remove(element)
                 return
+            self._defs.count(element, COST)
             self._lengths(element, "image", inside)
             element = self._picture(element, inside)
         elif tag in SHAPES:
@@ -554,10 +564,11 @@ class _Simplifier:
         name = self._defs.name
         try:
             refuse_excess(drawing, name)
+            self._defs.count(element, sum(1 for _ in drawing.iter()))
             resolve_styles(drawing)
             refuse(drawing, name)
             style = {**INITIAL, **declared(drawing)}
-            simplify(drawing, name)
+            simplify(drawing, name, work=self._defs.work)
         except UserError as problem:
             feature = Unsupported(
                 f"a picture that is a drawing with {problem.what}", "", problem.remedy
@@ -727,9 +738,13 @@ class _Simplifier:
         """Filter, clip, mask, markers, order of painting of an element that is plain else."""
         if self._blends:
             _isolate(element)
+        if "mix-blend-mode" in element.attrib or (
+            tag not in SHAPES and element.get("opacity", "1") != "1"
+        ):
+            self._defs.count(element, COST)
         for name, make_plain in (("filter", filtered), ("mask", mask), ("clip-path", clip)):
             if target(element.get(name)):
-                self._defs.count(element, COST)
+                self._defs.count(element, MASK_COST if name == "mask" else COST)
             if element.get(name) and not make_plain(element, context, self._defs):
                 remove(element)
                 return
@@ -860,7 +875,7 @@ _FREE = frozenset(("d", "id", NAMES))
 def _is_plain_value(name: str, value: str) -> bool:
     """Whether a property of lines or colours is in its plain form; of others it is not known."""
     if name in ("fill", "stroke"):
-        return _PLAIN_COLOUR.fullmatch(value) is not None
+        return PLAIN_COLOUR.fullmatch(value) is not None
     if name == "transform":
         return is_plain(value) and _sound(parse_transform(value))
     if name in _PLAIN_WORDS:
@@ -869,7 +884,6 @@ def _is_plain_value(name: str, value: str) -> bool:
     return NUMBER.fullmatch(value) is not None and least <= float(value) <= most
 
 
-_PLAIN_COLOUR = re.compile("none|#[0-9a-f]{6}")
 _PLAIN_WORDS = {**_WORDS, "fill-rule": ("nonzero", "evenodd")}
 _PLAIN_NUMBERS = {
     **dict.fromkeys(_SHARES, (0, 1)),

@@ -8,8 +8,9 @@ its type are worked out, and so is all arithmetic that needs no more than that.
 from __future__ import annotations
 
 import copy
+import functools
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import cssselect2
@@ -156,15 +157,34 @@ class _Units(NamedTuple):
 def _cascade(root: etree._Element) -> dict[etree._Element, _Declared]:
     """What holds for each element of all that its style and the sheets declare, variables too."""
     sheets = list(root.iter(SVG + "style"))
-    normal, important = cssselect2.Matcher(), cssselect2.Matcher()
+    tries = _Tries()
+    normal, important = _Matcher(tries), _Matcher(tries)
     ruled = False
     for sheet in sheets:
         parent = sheet.getparent()
         if parent is None or unread_rule(sheet) is not None:
             continue
+        try:
+            if _is_css(sheet) and _for_paper(sheet.get("media") or "all"):
+                ruled |= _add_rules(_rules(sheet.text or ""), normal, important)
+        except (RecursionError, MemoryError, SyntaxError):  # a selector that is too long
+            sheet.set(_EXCESS, "")
+            continue
         parent.remove(sheet)
-        if _is_css(sheet) and _for_paper(sheet.get("media") or "all"):
-            ruled |= _add_rules(_rules(sheet.text or ""), normal, important)
+    try:
+        return _matched(root, (normal, important), tries, ruled=ruled)
+    except _TooOftenError:
+        root.append(etree.Element(SVG + "style", {_EXCESS: ""}))
+        return {}
+
+
+def _matched(
+    root: etree._Element, matchers: Sequence[_Matcher], tries: _Tries, *, ruled: bool
+) -> dict[etree._Element, _Declared]:
+    """What sheets, if there are any, and elements themselves declare for each element.
+
+    Raises _TooOftenError where it takes too many tries to find out.
+    """
     if not ruled:
         return {
             element: {**plain, **urgent}
@@ -173,10 +193,10 @@ def _cascade(root: etree._Element) -> dict[etree._Element, _Declared]:
             for plain, urgent in [_own(element)]
         }
     found: dict[etree._Element, _Declared] = {}
-    for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
+    for wrapper in _wrappers(tries).from_xml_root(root).iter_subtree():
         element = wrapper.etree_element
         declared: _Declared = {}
-        for matcher, own in zip((normal, important), _own(element), strict=True):
+        for matcher, own in zip(matchers, _own(element), strict=True):
             declared.update(pair for *_, pair in matcher.match(wrapper))
             declared.update(own)
         if declared or "style" in element.attrib or "class" in element.attrib:
@@ -184,9 +204,86 @@ def _cascade(root: etree._Element) -> dict[etree._Element, _Declared]:
     return found
 
 
+class _TooOftenError(Exception):
+    """Selectors take too many tries."""
+
+
+class _Tries:
+    """How often selectors were tried on elements, and how far they looked around those."""
+
+    def __init__(self) -> None:
+        self._left = _MOST_TRIES
+
+    def count(self, tries: int) -> None:
+        """Counts some; raises _TooOftenError where there are none left."""
+        self._left -= tries
+        if self._left < 0:
+            raise _TooOftenError
+
+
+_MOST_TRIES = 2_000_000
+_EXCESS = "data-excess"
+"""Marks a style sheet that takes too long to apply, or has a selector too long to be read."""
+
+
+class _Matcher(cssselect2.Matcher):  # type: ignore[misc]  # it has no types
+    """Selectors by what they ask for, whose tries are counted."""
+
+    def __init__(self, tries: _Tries) -> None:
+        super().__init__()
+        self._tries = tries
+
+    def add_relevant_selectors(self, element: Any, selectors: Any, relevant_selectors: Any) -> None:
+        """Adds those selectors that an element matches."""
+        self._tries.count(len(selectors))
+        super().add_relevant_selectors(element, selectors, relevant_selectors)
+
+
+def _wrappers(tries: _Tries) -> Any:
+    """A class of wrappers of elements whose looks at other elements are counted."""
+
+    class Wrapper(cssselect2.ElementWrapper):  # type: ignore[misc]  # it has no types
+        def __hash__(self) -> int:
+            return hash(self.etree_element)
+
+        @property
+        def ancestors(self) -> Iterator[Any]:
+            step = self.parent
+            while step is not None:
+                tries.count(1)
+                yield step
+                step = step.parent
+
+        @property
+        def previous_siblings(self) -> Iterator[Any]:
+            step = self.previous
+            while step is not None:
+                tries.count(1)
+                yield step
+                step = step.previous
+
+        @property
+        def etree_siblings(self) -> list[Any]:
+            tries.count(1 + len(self._siblings) // 10)
+            return self._siblings
+
+        @etree_siblings.setter
+        def etree_siblings(self, siblings: list[Any]) -> None:
+            self._siblings = siblings
+
+        def iter_children(self) -> Iterator[Any]:
+            for child in super().iter_children():
+                tries.count(1)
+                yield child
+
+    return Wrapper
+
+
 def unread_rule(sheet: etree._Element) -> str | None:
-    """What of a style sheet cannot be read: the name of its first such rule, or "brackets"; None
-    for nothing."""
+    """What of a style sheet cannot be read: the name of its first such rule, "brackets" or "too
+    much"; None for nothing."""
+    if _EXCESS in sheet.attrib:
+        return "too much"
     if not _is_css(sheet):
         return None
     text = sheet.text or ""
@@ -263,11 +360,49 @@ def _own(element: etree._Element) -> tuple[_Declared, _Declared]:
     plain: _Declared = {}
     urgent: _Declared = {}
     style = element.get("style") or ""
-    if bracketed(style):
-        return plain, urgent
-    for name, value, important in _declarations(tinycss2.parse_blocks_contents(style)):
+    quickly = _declared_plainly(style)
+    if quickly is not None:
+        return quickly, urgent
+    for name, value, important in _read_style(style):
         (urgent if important else plain)[name] = value
     return plain, urgent
+
+
+@functools.lru_cache(maxsize=4096)
+def _read_style(style: str) -> Sequence[tuple[str, str, bool]]:
+    """What a ``style`` declares; nothing where it has too many brackets to be read."""
+    if bracketed(style):
+        return ()
+    return tuple(_declarations(tinycss2.parse_blocks_contents(style)))
+
+
+def are_plain(style: str) -> bool:
+    """Whether a ``style`` has nothing but plain declarations, which are quickly read."""
+    return _declared_plainly(style) is not None
+
+
+_MOST_PLAIN = 1_000
+"""Declarations in a ``style``; there are some hundred properties."""
+_PLAIN = re.compile(
+    r"\s*(-?[a-z][a-z-]*)\s*:\s*"
+    r"(#[0-9a-f]+|[a-z][a-z-]*|-?(?:\d+(?:\.\d+)?|\.\d+)(?:%|px|mm|pt)?|url\(#[A-Za-z0-9_-]+\))\s*"
+)
+"""A declaration of one simple word, as editors write most."""
+
+
+def _declared_plainly(style: str) -> _Declared | None:
+    """What a ``style`` of plain declarations alone declares, without the parser that all CSS needs;
+    None for any other."""
+    found: _Declared = {}
+    if style.count(";") > _MOST_PLAIN:
+        return None
+    for part in style.split(";"):
+        said = _PLAIN.fullmatch(part)
+        if said is not None:
+            found.update(_written_out(said[1], said[2]))
+        elif part and not part.isspace():
+            return None
+    return found
 
 
 def _add_rules(
@@ -316,12 +451,18 @@ def _declarations(parsed: Iterable[Any]) -> Iterator[tuple[str, str, bool]]:
             continue
         name = item.name if item.name.startswith("--") else item.lower_name
         value = tinycss2.serialize([each for each in item.value if each.type != "comment"]).strip()
-        if not value and name[:2] != "--":
-            continue
-        if name in _NUMERIC and "(" not in value and not _has_number(value):
-            continue  # as if it were not there (CSS Syntax 3, 9)
-        for each in _SHORT.get(name, (name,)):
-            yield each, value, item.important
+        if value or name[:2] == "--":
+            for each, own in _written_out(name, value):
+                yield each, own, item.important
+
+
+def _written_out(name: str, value: str) -> list[tuple[str, str]]:
+    """A declaration, of a short name as those it stands for."""
+    if name in _NUMERIC and "(" not in value and not _has_number(value):
+        return []  # as if it were not there (CSS Syntax 3, 9)
+    if name in ("stroke-width", "stroke-dashoffset"):
+        value = value.removesuffix("px")  # which a number alone means as well
+    return [(each, value) for each in _SHORT.get(name, (name,))]
 
 
 def _has_number(value: str) -> bool:

@@ -260,16 +260,23 @@ MOST_PIXELS, MOST_ACROSS = 50_000_000, 30_000
 
 def is_huge(link: str) -> bool:
     """Whether a picture has more pixels than are read."""
+    wide, high = pixels_of(link)
+    return wide * high > MOST_PIXELS or max(wide, high) > MOST_ACROSS
+
+
+@functools.lru_cache(maxsize=64)
+def pixels_of(link: str) -> tuple[int, int]:
+    """How wide and high the picture in a ``data:`` link says it is, in pixels; no pixels for one
+    that cannot be read, or is a drawing."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(data_of(link))) as picture:
-                wide, high = picture.size
+                return picture.size
     except Image.DecompressionBombError:
-        return True
+        return MOST_ACROSS + 1, MOST_ACROSS + 1
     except _BROKEN:
-        return False
-    return wide * high > MOST_PIXELS or max(wide, high) > MOST_ACROSS
+        return 0, 0
 
 
 @functools.lru_cache(maxsize=2)

@@ -26,7 +26,7 @@ _RED = '<rect width="60" height="40" fill="red"/>'
 
 
 def _in_each_other(number: int, tag: str = "g", inside: str = _R) -> str:
-    return f"<{tag}>" * number + inside + f"</{tag}>" * number
+    return f"<{tag}>" * number + inside + f"</{tag.split()[0]}>" * number
 
 
 def _chain(number: int) -> str:
@@ -143,6 +143,52 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
         "attributes",
     ),
     "outlines": (lambda: f'<path d="M0 0{"L1 1L59 39L30 5" * 500_000}"/>', "MB of outlines"),
+    "letters": (lambda: f"<text>{'leaf ' * 30_000}</text>", "letters"),
+    "letters in copies": (
+        lambda: f'<text id="t">{"leaf " * 10_000}</text>' + '<use href="#t"/>' * 9,
+        "letters",
+    ),
+    "texts": (lambda: "<text>a</text>" * 8_000, "things on a page"),
+    "pictures": (lambda: _strip(1) * 8_000, "things on a page"),
+    "masks in a row": (
+        lambda: f'<mask id="m">{_R}</mask>' + '<rect width="9" height="9" mask="url(#m)"/>' * 1_000,
+        "things on a page",
+    ),
+    "blends": (
+        lambda: '<rect width="9" height="9" style="mix-blend-mode:multiply"/>' * 8_000,
+        "things on a page",
+    ),
+    "groups that are seen through": (
+        lambda: f'<g opacity=".5">{_R}</g>' * 8_000,
+        "things on a page",
+    ),
+    "stops": (
+        lambda: (
+            f'<linearGradient id="g">{"<stop/>" * 1_001}</linearGradient>'
+            '<rect width="9" height="9" fill="url(#g)"/>'
+        ),
+        "stops",
+    ),
+    "rules": (
+        lambda: "<style>" + "".join(f".c{n}{{fill:red}}" for n in range(40_000)) + f"</style>{_R}",
+        "kB of styles",
+    ),
+    "declarations": (
+        lambda: f'<rect width="9" height="9" style="{"fill:red;" * 60_000}"/>',
+        "kB of styles",
+    ),
+    "rules that are tried on everything": (
+        lambda: f"<style>{'rect{fill:red}' * 1_000}</style>" + _R * 4_000,
+        "tried too often",
+    ),
+    "ancestors that are looked for": (
+        lambda: f"<style>.a {'g ' * 9}rect{{fill:red}}</style>" + _in_each_other(90),
+        "tried too often",
+    ),
+    "a selector of thousands of parts": (
+        lambda: f"<style>{'g ' * 20_000}rect{{fill:red}}</style>{_R}",
+        "tried too often",
+    ),
     "brackets in a style": (lambda: f'<g style="fill:{"(" * 20_000}">{_R}</g>', "brackets"),
     "brackets in a style sheet": (lambda: f"<style>{'a{' * 20_000}</style>{_R}", "brackets"),
     "sums in sums": (
@@ -155,6 +201,7 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     ),
 }
 
+_BLUR = '<feGaussianBlur stdDeviation="1"/>'
 _STOPS = '<stop stop-color="red"/><stop offset="1" stop-color="blue"/>'
 _FILTERED = '<filter id="f">{}</filter><rect width="60" height="40" filter="url(#f)"/>'
 _ABSURD: dict[str, tuple[str, str]] = {
@@ -233,6 +280,24 @@ _ABSURD: dict[str, tuple[str, str]] = {
         '<rect width="60" height="40" fill="url(#p)"/>',
         "too fine",
     ),
+    "tiles of an effect that are next to nothing": (
+        _FILTERED.format('<feFlood x="0" y="0" width=".001" height=".001"/><feTile/>'),
+        "too fine",
+    ),
+    "a pattern of thousands of things on dozens of tiles": (
+        f'<pattern id="p" width="5" height="5" patternUnits="userSpaceOnUse">{_R * 2_000}</pattern>'
+        '<rect width="60" height="40" fill="url(#p)"/>',
+        "too many tiles",
+    ),
+    "effects in each other": (
+        f'<filter id="f">{_BLUR}</filter>' + _in_each_other(50, 'g filter="url(#f)"', _RED),
+        "so many steps",
+    ),
+    "a megabyte for a colour": (f'<rect width="9" height="9" fill="{"x" * 10**6}"/>', "xx…'"),
+    "pictures of more pixels than are printed": (
+        "".join(_flat(side, "L") for side in (6_000, 6_001, 6_002)),
+        "100 million pixels",
+    ),
     "a picture of more pixels than there are": (_huge(2**31 - 1), "cannot be read"),
     "a picture of more pixels than are printed": (_flat(7_200, "L"), "50 million pixels"),
     "a picture longer than any": (_strip(100_000), "30,000 in a line"),
@@ -276,6 +341,22 @@ _LARGE: dict[str, Callable[[], str]] = {
         "<switch>" + '<rect width="9" height="9" systemLanguage="de"/>' * 20_000 + "</switch>"
     ),
     "shapes": lambda: _RED * 10_000,
+    "gradients": lambda: "".join(
+        f'<linearGradient id="g{n}">{_STOPS}</linearGradient>'
+        f'<rect width="{n}" height="9" fill="url(#g{n})"/>'
+        for n in range(1, 2_000)
+    ),
+    "styles": lambda: "".join(
+        f'<path style="fill:#{n:06x};fill-opacity:1;stroke:none;stroke-width:0.26px" d="M0 0h9v9z"/>'
+        for n in range(10_000)
+    ),
+    "letters": lambda: f'<text y="9" font-family="Kalam">{"leaf " * 15_000}</text>',
+    "a sibling far away": lambda: (
+        f'<style>.a~.b{{fill:red}}</style><g class="a"/>{_R * 3_000}<g class="b">{_R}</g>'
+    ),
+    "opacities that are no numbers": lambda: (
+        '<rect width="9" height="9" opacity="nan" fill-opacity="inf" stroke-opacity="-inf"/>'
+    ),
     "an outline": lambda: f'<path d="M0 0{"L1.5 1L59 39L30 5" * 20_000}"/>',
     "a chain of gradients": lambda: (
         "".join(f'<linearGradient id="g{n}" href="#g{n + 1}"/>' for n in range(1_000))
@@ -371,7 +452,6 @@ def _refused(drawing: bytes, says: str) -> None:
 
 
 _WIDE = 'width="148mm" height="210mm" viewBox="0 0 148 210"'
-_BLUR = '<feGaussianBlur stdDeviation="1"/>'
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.simplify import simplify
+from pipeline.svg.styles import resolve_styles
 from pipeline.svg.tree import SVG
 
 FAULTS = (
@@ -67,3 +70,25 @@ def test_a_group_that_came_around_a_refused_picture_goes_with_it() -> None:
     simplify(root, "a5/week.svg", refused)
     assert [problem.element for problem in refused] == ["words"]
     assert root.findall(f".//{SVG}image") == []
+
+
+_NAMES = ("fill", "stroke", "opacity", "marker", "-x", "stroke-width", "d", "x--y", "font-size")
+_VALUES = (
+    "#fff", "#1e3", "red", "none", "1", "1.5", ".5", "-3", "1px", "2mm", "50%", "url(#a-b)", "a-b",
+    "--", "1.", "1.2.3", "1e5", "#0e1", "inherit", "", "a b", "url(#a", "a;b", "1pt", "RED",
+)  # fmt: skip
+
+
+def test_plain_styles_are_read_as_the_parser_of_css_reads_them() -> None:
+    """tinycss2 reads the second of each pair: a variable that nobody asks for is nothing plain."""
+    chance = random.Random(3)
+    for _ in range(2_000):
+        style = ";".join(
+            chance.choice(_NAMES) + chance.choice((":", " : ", "")) + chance.choice(_VALUES)
+            for _ in range(chance.randrange(4))
+        )
+        pair = etree.Element(SVG + "svg")
+        for said in (style, f'{style};--unasked:"for"'):
+            etree.SubElement(pair, SVG + "path", {"style": said})
+        resolve_styles(pair)
+        assert dict(pair[0].attrib) == dict(pair[1].attrib), style
