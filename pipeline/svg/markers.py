@@ -274,7 +274,7 @@ def _mark(
     name = str(marker.get("id"))
     if name in context.within:
         raise error(element, ENDLESS, defs.name)
-    defs.count(element, COST)
+    defs.count(element, 2 * COST)
     em = defs.em_of(marker)
     width = length(marker.get("markerWidth"), em, context.width, default=3.0)
     height = length(marker.get("markerHeight"), em, context.height, default=3.0)

@@ -214,7 +214,7 @@ def paint_order(value: str | None) -> tuple[str, ...]:
     return (*words, *(word for word in _PAINTED if word not in words))
 
 
-COST = 5
+COST = 7
 """How much more work a text, gradient, pattern, clip or filter, or a blend or opacity of a group,
 is than a flat shape."""
 MASK_COST = 40

@@ -347,7 +347,7 @@ _LARGE: dict[str, Callable[[], str]] = {
         for n in range(1, 2_000)
     ),
     "styles": lambda: "".join(
-        f'<path style="fill:#{n:06x};fill-opacity:1;stroke:none;stroke-width:0.26px" d="M0 0h9v9z"/>'
+        f'<path style="fill:#{n:06x};fill-opacity:1;stroke-width:0.26px" d="M0 0h9v9z"/>'
         for n in range(10_000)
     ),
     "letters": lambda: f'<text y="9" font-family="Kalam">{"leaf " * 15_000}</text>',
