@@ -14,6 +14,7 @@ import pytest
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import open_set
 from pipeline.proof.pictures.proofs import contact_sheet
+from tests.app.test_garden_line import PAGES
 from tests.conftest import Demo, Golden
 
 PAGE_DPI, SHEET_DPI, SPREAD_DPI = 90.0, 75.0, 60.0
@@ -49,7 +50,8 @@ TEMPLATES = {
 def test_every_template_of_the_collection_is_shown() -> None:
     drawn = Path(__file__).parent.parent / "templates_svg" / "kitchen_garden" / "a5"
     shown = {name for names in TEMPLATES.values() for name in names}
-    assert shown == {path.stem for path in drawn.glob("*.svg")}
+    line = {name for names in PAGES.values() for name in names}
+    assert shown | line == {path.stem for path in drawn.glob("*.svg")}
 
 
 @pytest.mark.parametrize(
@@ -85,7 +87,7 @@ def test_spreads(name: str, demo: Demo, golden: Golden) -> None:
         golden(f"spreads/{name}-flaps-open", pictures.spread(0))
         golden(f"spreads/{name}-flaps-shut", pictures.spread(0, shut=True))
         if name != "running":
-            golden(f"spreads/{name}-between", pictures.spread(1))
+            golden(f"spreads/{name}-between", pictures.spread(-1 if name == SETS[0] else 1))
 
 
 def test_contact_sheet(demo: Demo, golden: Golden) -> None:

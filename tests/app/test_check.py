@@ -109,7 +109,7 @@ def sound_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
     """
     kitchen = Kitchen(tmp_path_factory.mktemp("kitchen"))
     shutil.copytree(ROOT / "templates_svg", kitchen.folder / "templates_svg")
-    (kitchen.collection / "fonts").mkdir()
+    (kitchen.collection / "fonts").mkdir(exist_ok=True)
     shutil.copy(fontpkg.path("Dancing Script"), kitchen.collection / "fonts" / "Handy.ttf")
     kitchen.season.parent.mkdir()
     kitchen.season.write_text(SEASON, "utf-8")

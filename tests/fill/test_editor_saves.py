@@ -50,7 +50,7 @@ spreads = [
 [[set]]
 name = "undated"
 title = "Every undated template"
-leaves = [{{ recto = "plant-record", verso = "plant-record-ruled" }}]
+leaves = [{{ recto = "plant-record-ruled", verso = "plant-record" }}]
 """
 SIZES = {"a5": TWO_FLAPS.replace("month", "week"), "pocket": ""}
 """The sizes that are tried, and the spread with two flaps where the size has one."""

@@ -39,7 +39,7 @@ spreads = [
 [[set]]
 name = "plant-record"
 title = "Plant record"
-leaves = [{ recto = "plant-record", verso = "plant-record-ruled" }]
+leaves = [{ recto = "plant-record-ruled", verso = "plant-record" }]
 """
 LATER = "2027-02-01T10:00:00Z"
 

@@ -62,7 +62,7 @@ spreads = [
 [[set]]
 name = "undated"
 title = "Every undated template"
-leaves = [{{ recto = "plant-record", verso = "plant-record-ruled" }}]
+leaves = [{{ recto = "plant-record-ruled", verso = "plant-record" }}]
 """
 
 SIZES_TRIED = ["personal", "half-letter"]
@@ -193,4 +193,4 @@ def test_the_half_letter_edition_of_the_demo_can_be_made() -> None:
         for paper in plan.papers:
             assert plan_sheets(one, paper, PrinterSettings(), book)
         names |= wanted
-    assert names == {path.stem for path in DRAWN.glob("*.svg")}
+    assert names == {path.stem for path in (DRAWN.parent / "half-letter").glob("*.svg")}
