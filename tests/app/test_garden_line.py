@@ -51,7 +51,7 @@ class Line:
 
 @pytest.fixture(scope="module")
 def line(tmp_path_factory: pytest.TempPathFactory) -> Line:
-    """One language, one colour, April for the months and a fortnight for the weeks."""
+    """One language and colour; of the months April alone, of the weeks two."""
     folder = tmp_path_factory.mktemp("line")
     (folder / "templates_svg").symlink_to(ROOT / "templates_svg")
     season = folder / "seasons" / SEASON.name
@@ -59,7 +59,10 @@ def line(tmp_path_factory: pytest.TempPathFactory) -> Line:
     days = "2027-garden-line-days.csv"
     (season.parent / days).symlink_to(SEASON.with_name(days))
     text = SEASON.read_text("utf-8")
-    text = text.replace('months = ["2027-01", "2027-12"]', f'month = "{YEAR}-{MONTH:02}"')
+    before, name, months = text.partition('name = "months"')
+    text = before + name + months.replace('periods = ["year"]', 'periods = ["april"]', 1)
+    april = f'[[period]]\nname = "april"\nmonth = "{YEAR}-{MONTH:02}"\n\n'
+    text = text.replace("[[set]]", f"{april}[[set]]", 1)
     text = text.replace('months = ["2027-03", "2027-05"]', "from = 2027-04-19\nto = 2027-05-02")
     text = text.replace("count = 13", "count = 1")
     text = re.sub(r"(?m)^language = .*$", 'language = ["en-GB"]', text)
