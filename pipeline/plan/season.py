@@ -368,13 +368,12 @@ class SetEntry(TomlTable):
     @property
     def tab_fronts(self) -> frozenset[str]:
         """The templates in front of leaves whose tabs are to say something."""
-        fronts = [
-            (one.recto, one.tab or self.tab)
-            for one in (*(self.spreads or ()), *(self.leaves or ()))
-        ]
+        fronts = [(one.recto, one.tab) for one in self.leaves or ()]
+        fronts += [(one.recto, one.tab) for one in self.spreads or ()]
+        every = [(front, tab or self.tab) for front, tab in fronts]
         return frozenset(
             front
-            for front, tab in fronts
+            for front, tab in every
             if front and tab and (self.is_dated or tab.label or tab.list)
         )
 
