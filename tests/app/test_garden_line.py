@@ -11,7 +11,8 @@ from pathlib import Path
 import pypdfium2 as pdfium
 import pytest
 
-from pipeline.app.build import FinishedSet, make_season
+from pipeline.app.build import make_season
+from pipeline.app.buildrecord import FinishedSet
 from pipeline.app.check import check_season
 from pipeline.impose.contents import read_contents
 from pipeline.plan.model import Side

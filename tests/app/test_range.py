@@ -243,7 +243,7 @@ def own_days(language: Language) -> dict[dt.date, list[str]]:
     return found
 
 
-def days_of(event: icalendar.Event) -> list[dt.date]:
+def days_of(event: icalendar.Component) -> list[dt.date]:
     """The days of an event of the year."""
     start = event.decoded("DTSTART")
     if "RRULE" not in event:  # of whole days; its end is no part of it
@@ -252,7 +252,7 @@ def days_of(event: icalendar.Event) -> list[dt.date]:
     assert event["RRULE"].to_ical() == b"FREQ=MONTHLY;BYDAY=-1TH"
     months = (calendar.monthcalendar(YEAR, month) for month in range(1, 13))
     last = [max(week[calendar.THURSDAY] for week in weeks) for weeks in months]
-    left_out = {one.dt.date() for one in event["EXDATE"].dts}
+    left_out = {*map(DATE.fromisoformat, re.findall(r"\d{8}", str(event["EXDATE"].to_ical())))}
     every = [DATE(YEAR, month, day) for month, day in enumerate(last, 1)]
     assert every[0] == start.date()
     assert left_out == {every[-1]}
