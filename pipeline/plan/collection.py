@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import itertools
 import re
 from collections import ChainMap
 from collections.abc import Mapping, Sequence
@@ -233,23 +234,25 @@ def _lines(path: Path, language: str) -> tuple[str, ...]:
 
 def _colours(file: TomlFile, folder: Path, name: str, entry: _ColoursEntry) -> Colours:
     """The colours of a ``[colours.NAME]``; raises UserError for one that stands nowhere."""
-    pages = [*templates_in(folder), *folder.glob(WATERMARK)] if entry.change else []
-    drawn = frozenset[Level]().union(*(colours_in(path.read_bytes()) for path in pages))
     change: list[tuple[Level, Level]] = []
     for old, new in entry.change.items():
-        at = ("colours", name, "change", old)
         was, becomes = level(old), level(new)
         if was is None or becomes is None:
             text = old if was is None else new
+            at = ("colours", name, "change", old)
             raise file.error(at, f"'{text}' isn't a colour", 'write it like "#2d6a4f"')
+        change.append((was, becomes))
+    drawn, pages = set[Level](), itertools.chain(templates_in(folder), folder.glob(WATERMARK))
+    for old, (was, _) in zip(entry.change, change, strict=True):
+        while was not in drawn and (path := next(pages, None)):
+            drawn |= colours_in(path.read_bytes())
         if was not in drawn:
             near = nearest(old, sorted("#{:02x}{:02x}{:02x}".format(*one) for one in drawn))
             raise file.error(
-                at,
+                ("colours", name, "change", old),
                 f"no page of the collection has the colour {old}",
                 f"the nearest is {near}" if near else "look it up in your drawing",
             )
-        change.append((was, becomes))
     return Colours(name, tuple(change), entry.ink == "grey")
 
 
