@@ -1,7 +1,6 @@
 """Draws flap-back.png: a spread with its flaps open, and shut without and with an outside.
 
-Run from the project's folder: ``python docs/pictures/flap_back.py``. The pages are the demo's, the
-outside is flap-outside.svg.
+Run from the project's folder: ``python docs/pictures/flap_back.py``. All pages are the demo's.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ name = "plain"
 spreads = [{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }]
 [[set]]
 name = "backed"
-flap_back = "flap-outside"
+flap_back = "flap-outside-verso"
 spreads = [{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }]
 """
 
@@ -41,7 +40,6 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         collection = Path(name) / "templates_svg" / GARDEN.name
         shutil.copytree(GARDEN, collection)
-        shutil.copy(HERE / "flap-outside.svg", collection / "a5")
         season = Path(name) / "season.toml"
         season.write_text(SEASON)
         made = {one.name: Path(name) / one.folder for one in make_season(season, Path(name))}

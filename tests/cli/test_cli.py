@@ -198,8 +198,8 @@ VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
             id="empty period",
         ),
         pytest.param(
-            replaced(VERSO, "Dancing Script", "Dancing Skript"),
-            r"there is no font 'Dancing Skript'; the nearest is 'Dancing Script'",
+            replaced(VERSO, "Vollkorn", "Volkorn"),
+            r"there is no font 'Volkorn'; the nearest is 'Vollkorn'",
             id="font not found",
         ),
         pytest.param(

@@ -10,7 +10,7 @@ import pypdfium2 as pdfium
 import pytest
 
 from pipeline.plan.words import words_for
-from tests.proof.findings.garden import Garden
+from tests.proof.findings.garden import DEMO, Garden
 from tests.tools import tool
 
 
@@ -32,7 +32,7 @@ def plain(text: str) -> str:
 @pytest.mark.parametrize("language", ["en-GB", "de", "ar-EG"])
 @pytest.mark.parametrize("pages", ["week-two-flap", "week-running"])
 def test_a_finished_week_is_read_in_order(language: str, pages: str, tmp_path: Path) -> None:
-    garden = Garden.planted(tmp_path / "garden", language, tmp_path / "cache")
+    garden = Garden.planted(tmp_path / "garden", language, tmp_path / "cache", pages=DEMO)
     season = garden.season_file.read_text("utf-8")
     garden.season_file.write_text(season.replace("week-two-flap", pages), "utf-8")
     garden.build()
@@ -44,15 +44,13 @@ def test_a_finished_week_is_read_in_order(language: str, pages: str, tmp_path: P
         if forms[0]
     }
     names = [words.day_name(day)[0] for day in spread.verso.facts.dates]
-    heads = {
-        "week-two-flap": ("week-range", "month-name"),
-        "week-running": ("month-name", "label-week"),
-    }
-    lists = {"week-two-flap": "label-watch", "week-running": "label-eat"}
-    verso, recto = heads[pages]
+    cut, lists = {
+        "week-two-flap": (5, "label-planted"),
+        "week-running": (3, "label-dry"),
+    }[pages]
     orders = {
-        "side-2.pdf": [said[verso], *names[:3], said[lists[pages]]],
-        "side-1.pdf": [said[recto], *names[3:]],
+        "side-2.pdf": [said["month-name"], *names[:cut], said[lists]],
+        "side-1.pdf": [said["label-week"], *names[cut:]],
     }
     for name, order in orders.items():
         for reader in (by_pdfium, by_poppler):

@@ -80,7 +80,7 @@ def test_what_it_says(demo: Demo, book: FontBook) -> None:
 def test_it_looks_like_its_pages(demo: Demo, book: FontBook) -> None:
     folder = demo.folder("march", "running", "a4")
     seen = look(folder, book)
-    assert (seen.heading, seen.text) == ("Dancing Script", "Source Sans 3")
+    assert (seen.heading, seen.text) == ("Vollkorn", "Alegreya Sans")
     drawn = colours_in(
         (ROOT / "templates_svg/kitchen_garden/a5/week-running-verso.svg").read_bytes()
     )

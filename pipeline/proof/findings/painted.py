@@ -25,7 +25,7 @@ from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.marks import DOT_MM
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead, says_just
-from pipeline.proof.findings.subject import SetFinding, Shape, Slot, near
+from pipeline.proof.findings.subject import Ornament, SetFinding, Shape, Slot, near
 from pipeline.proof.read.objects import (
     JUDGED,
     Layer,
@@ -309,16 +309,23 @@ def _lean(art: Art, slot: Slot) -> _Wrong | None:
 
 
 def drawing_findings(shapes: Mapping[FaceRead, int]) -> Iterator[SetFinding]:
-    """Pages whose texts are there and whose drawing is not, by how many things each paints."""
+    """Pages whose texts are there and whose drawing is not, by how many things each paints.
+
+    What is drawn for some pages alone, such as for one month, does not count.
+    """
+    everywhere = {
+        face: many - sum(len(one.shapes) for one in face.slots.ornaments if _is_meant(one, face))
+        for face, many in shapes.items()
+    }
     most: dict[str, int] = defaultdict(int)
-    for face, many in shapes.items():
+    for face, many in everywhere.items():
         if face.page:
             most[face.page.drawing] = max(many, most[face.page.drawing])
-    for face, many in shapes.items():
+    for face, many in everywhere.items():
         if face.page is None:
             continue
         usual = most[face.page.drawing]
-        if not many and face.slots.shapes >= _FEW_SHAPES:
+        if not shapes[face] and face.slots.shapes >= _FEW_SHAPES:
             yield face.finding("drawing-missing", "nothing is drawn but its texts")
         elif usual >= _MANY_SHAPES and many < usual / 2:
             message = f"only {many} of its lines and shapes are there; such pages have {usual}"
@@ -339,9 +346,8 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
     for face, *counted in zip(side.faces, *layers, strict=True):
         if face.page is None or sum(many for many, _ in counted) < face.slots.shapes / 2:
             continue  # the page's drawing is missing, which another finding says
-        flags = face.page.facts.flags
         painted = set[Shape]().union(*(shapes for _, shapes in counted))
-        called = [all(flags.get(flag, True) for flag in one.flags) for one in face.slots.ornaments]
+        called = [_is_meant(one, face) for one in face.slots.ornaments]
         there = [
             shape
             for ornament, meant in zip(face.slots.ornaments, called, strict=True)
@@ -358,6 +364,12 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
             how = "isn't printed where it should be" if meant else "is printed where it isn't meant"
             place = Rect.union(one.box for one in ornament.shapes)
             yield face.finding("ornament-wrong", f"'{ornament.name}' {how}", place)
+
+
+def _is_meant(ornament: Ornament, face: FaceRead) -> bool:
+    """Whether a page is one of those that an ornament is drawn for."""
+    flags = face.page.facts.flags if face.page else {}
+    return all(flags.get(flag, True) for flag in ornament.flags)
 
 
 def _shapes_in(arts: Sequence[Art], face: FaceRead) -> tuple[int, set[Shape]]:

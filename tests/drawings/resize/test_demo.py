@@ -1,4 +1,4 @@
-"""The demo's pages in other sizes, with their dates in them: keys, pitches, and where ink is."""
+"""Pages of a garden in other sizes, with their dates in them: keys, pitches, and where ink is."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from pipeline.app.build import faces_of
 from pipeline.draw import draw_set
 from pipeline.drawings.resize.resizing import resize_templates
 from pipeline.fill import fill_set
+from pipeline.fill.flapback import drawings_of
 from pipeline.fill.template import open_template
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.leaf import LeafFace, LeafGeometry
@@ -23,7 +24,8 @@ from tests.conftest import ROOT, Golden
 from tests.drawings.resize.sample import SIZES, ids, rects
 
 DPI = 72.0
-DRAWN = ROOT / "templates_svg" / "kitchen_garden" / "a5"
+DRAWN = ROOT / "tests" / "plot" / "a5"
+DEMO = ROOT / "templates_svg" / "kitchen_garden"
 TOGETHER = [
     ("week-two-flap-verso", "week-two-flap-recto"),
     ("week-running-verso", "week-running-recto"),
@@ -69,7 +71,7 @@ SIZES_TRIED = ["personal", "half-letter"]
 
 
 def resized_collection(size: str, folder: Path) -> Path:
-    """The demo's templates, resized, in a collection in ``folder``; gives a season file."""
+    """The templates, resized, in a collection in ``folder``; gives a season file."""
     collection = folder / "templates_svg" / "kitchen_garden"
     (collection / size).mkdir(parents=True)
     (collection / "labels").symlink_to(DRAWN.parent / "labels")
@@ -88,7 +90,7 @@ def resized_collection(size: str, folder: Path) -> Path:
 
 
 def season_for(size: str, folder: Path) -> Path:
-    """A season file with every template of the demo."""
+    """A season file with every template."""
     path = folder / "season.toml"
     path.write_text(SEASON.format(size=size), "utf-8")
     return path
@@ -134,9 +136,10 @@ def shown(season: Path) -> dict[str, Shown]:
 
 @pytest.fixture(scope="module")
 def masters(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Shown]:
-    """The demo's A5 pages."""
+    """The A5 pages."""
     folder = tmp_path_factory.mktemp("masters")
-    (folder / "templates_svg").symlink_to(ROOT / "templates_svg")
+    (folder / "templates_svg").mkdir()
+    (folder / "templates_svg" / "kitchen_garden").symlink_to(DRAWN.parent)
     return shown(season_for("a5", folder))
 
 
@@ -181,16 +184,14 @@ def test_golden(golden: Golden, pages: dict[str, Shown]) -> None:
 
 
 def test_the_half_letter_edition_of_the_demo_can_be_made() -> None:
-    """All twelve pages, with flaps that fit on Letter and on A4."""
+    """All its pages, with flaps that fit on Letter and on A4."""
     plan = plan_season(ROOT / "seasons" / "2027-spring-half-letter.toml")
     book = faces_of(plan).book()
     names = set()
     for one in plan.sets:
-        path = plan.collection.template_path
-        wanted = {page.template for page in one.pages}
-        files = {name: open_template(path(one.binder.name, name)) for name in wanted}
+        files = drawings_of(one, plan.collection)
         assert len(fill_set(one, files, book)) == len(one.pages)
         for paper in plan.papers:
             assert plan_sheets(one, paper, PrinterSettings(), book)
-        names |= wanted
-    assert names == {path.stem for path in (DRAWN.parent / "half-letter").glob("*.svg")}
+        names |= {name for drawing in files for name in drawing.split("+")}
+    assert names == {path.stem for path in (DEMO / "half-letter").glob("*.svg")}

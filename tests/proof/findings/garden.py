@@ -1,4 +1,8 @@
-"""A small garden of the demo's templates, to be built, spoilt and checked."""
+"""A small garden with templates of its own, to be built, spoilt and checked.
+
+The mutations know where things are on its pages, which therefore stay as they are, however the
+demo is drawn.
+"""
 
 from __future__ import annotations
 
@@ -17,6 +21,8 @@ from pipeline.proof.findings import SetFinding, findings_of
 
 ROOT = Path(__file__).parents[3]
 COLLECTION = "kitchen_garden"
+PAGES = ROOT / "tests" / "plot"
+DEMO = ROOT / "templates_svg" / COLLECTION
 VERSO, RECTO = "week-two-flap-verso", "week-two-flap-recto"
 FILES = ("side-1.pdf", "side-2.pdf", "both-sides.pdf")
 
@@ -56,9 +62,11 @@ class Garden:
     limits: str = ""
 
     @classmethod
-    def planted(cls, folder: Path, language: str, cache: Path, limits: str = "") -> Garden:
-        """A fresh one; ``limits`` are lines for the season file's [limits]."""
-        shutil.copytree(ROOT / "templates_svg" / COLLECTION, folder / "templates_svg" / COLLECTION)
+    def planted(
+        cls, folder: Path, language: str, cache: Path, limits: str = "", pages: Path = PAGES
+    ) -> Garden:
+        """A fresh one of a collection; ``limits`` are lines for the season file's [limits]."""
+        shutil.copytree(pages, folder / "templates_svg" / COLLECTION)
         (folder / "seasons").mkdir()
         table = f"[limits]\n{limits}\n" if limits else ""
         season = SEASON.format(language=language, limits=table)
