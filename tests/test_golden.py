@@ -18,6 +18,8 @@ from tests.app.test_garden_line import PAGES
 from tests.conftest import Demo, Golden
 
 PAGE_DPI, SHEET_DPI, SPREAD_DPI = 90.0, 75.0, 60.0
+OPENING_DPI = 75.0
+"""The wreath and the outside of a flap are full of fine lines."""
 
 SETS = ("two-flap-sowing", "two-flap-list", "running")
 
@@ -62,13 +64,13 @@ def test_every_template_of_the_collection_is_shown() -> None:
 )
 def test_pages(where: tuple[str, str], template: str, demo: Demo, golden: Golden) -> None:
     folder = demo.folder(*where, "a4")
-    with open_set(folder, PAGE_DPI) as pictures:
+    with open_set(folder, OPENING_DPI if template == "opening" else PAGE_DPI) as pictures:
         leaf, face = first_faces(folder)[template]
         golden(f"pages/{template}", pictures.face(leaf, face))
 
 
 def test_the_opening_page_of_a_quarter(demo: Demo, golden: Golden) -> None:
-    with open_set(demo.folder("quarter", "running", "a4"), PAGE_DPI) as pictures:
+    with open_set(demo.folder("quarter", "running", "a4"), OPENING_DPI) as pictures:
         golden("pages/opening-quarter", pictures.face(0, Side.RECTO))
 
 

@@ -259,7 +259,10 @@ def test_text_is_read_from_its_heading_to_its_days_in_order(
     told = subprocess.run(command, capture_output=True, text=True, check=True).stdout
     left, right = (" ".join(page.split()) for page in told.split("\f")[:2])
     days = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
-    for page, heading, own in ((left, "March 1–7 March", days[:on_the_left]), (right, "9", days[on_the_left:])):
+    for page, heading, own in (
+        (left, "March 1–7 March", days[:on_the_left]),
+        (right, "9", days[on_the_left:]),
+    ):
         assert [day for day in days if day in page] == own
         places = [page.index(words) for words in (heading, *own)]
         assert places == sorted(places)
