@@ -15,7 +15,15 @@ from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.proof.findings.placing import page_forms
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
-from pipeline.proof.read.objects import Paint, Painted, middle, points_of, prints_ink, type_size_pt
+from pipeline.proof.read.objects import (
+    Paint,
+    Painted,
+    middle,
+    points_of,
+    prints_ink,
+    subpaths_of,
+    type_size_pt,
+)
 from pipeline.proof.read.raster import area_picture, ink_percent
 
 _RULE_MM = 25.0
@@ -72,9 +80,11 @@ def _too_dark(art: Art) -> str | None:
     dark = 100 * item.fill.darkness if item.kind == "path" and item.fill else 0.0
     if dark <= art.face.subject.limits.darkest_percent or box.width * box.height < _WORTH_MM2:
         return None
-    points, matrix = points_of(item.handle), item.matrix
+    matrix = item.matrix
     twice = sum(
-        a[0] * b[1] - a[1] * b[0] for a, b in zip(points, points[1:] + points[:1], strict=True)
+        a[0] * b[1] - a[1] * b[0]
+        for points in subpaths_of(item.handle)
+        for a, b in zip(points, points[1:] + points[:1], strict=True)
     )
     scale = abs(matrix.a * matrix.d - matrix.b * matrix.c) * mm(1) ** 2
     area = abs(twice) / 2 * scale

@@ -528,6 +528,17 @@ def points_of(path: Any) -> list[tuple[float, float]]:
     )
 
 
+def subpaths_of(path: Any) -> list[list[tuple[float, float]]]:
+    """The same points as ``points_of`` gives, for each part that the pen is lifted before."""
+    parts: list[list[tuple[float, float]]] = []
+    for index in range(pdfium_raw.FPDFPath_CountSegments(path)):
+        segment = pdfium_raw.FPDFPath_GetPathSegment(path, index)
+        if pdfium_raw.FPDFPathSegment_GetType(segment) == pdfium_raw.FPDF_SEGMENT_MOVETO:
+            parts.append([])
+        parts[-1].extend(_ends([segment]))
+    return parts
+
+
 def address(handle: Any) -> int:
     """A number for one of pdfium's objects, the same whenever it hands it out."""
     return ctypes.addressof(handle.contents) if handle else 0

@@ -13,13 +13,27 @@ from pipeline.app.check import check_season
 from pipeline.proof.findings import SetFinding
 from tests import sweep
 from tests.conftest import Demo
-from tests.proof.findings.garden import ROOT, Garden
+from tests.proof.findings.garden import ROOT, VERSO, Garden
 from tests.proof.findings.mutations import _added, _drawn, _labels, _set, _words, outlined
 
 
 def _aslant(text: str, degrees: float, below: float = 0) -> str:
     """Typed words turned about a free place of the page, so many mm below its line."""
     return _words(text, 60, 160 + below, f"transform='rotate({degrees} 60 160)'")
+
+
+def _march_alone(garden: Garden) -> None:
+    """Of two weeks of March and one of April, with more drawn in March than on all of the page."""
+    season = garden.season_file.read_text("utf-8")
+    weeks = season.replace("2027-03-14", "2027-04-11").replace("2027-03-01", "2027-03-22")
+    assert weeks != season
+    garden.season_file.write_text(weeks, "utf-8")
+    dots = "".join(
+        f"<circle cx='{20 + column * 2}' cy='{205 + row}' r='0.25' fill='#4a6a3c'/>"
+        for column in range(60)
+        for row in range(3)
+    )
+    garden.redraw(VERSO, _added(f"<g id='show-march'>{dots}</g>"))
 
 
 CLEAN: dict[str, tuple[str, Callable[[Garden], object]]] = {
@@ -36,6 +50,10 @@ CLEAN: dict[str, tuple[str, Callable[[Garden], object]]] = {
     "a label at 45°": ("en-GB", _drawn(_set("label-watch", "transform='rotate(45 22 107)'"))),
     "a label at -30°, as outlines":
         ("de", outlined(_drawn(_set("label-watch", "transform='rotate(-30 22 107)'")))),
+    "three thin sides of a frame as one filled path":
+        ("en-GB", _drawn(_added("<path fill='#4a6a3c' d='M60 160h.3v20h-.3z M100 160h.3v20h-.3z"
+                                " M60 185h40v.3h-40z'/>"))),
+    "much that is drawn for March alone": ("en-GB", _march_alone),
 }  # fmt: skip
 """What a maker may do."""
 
