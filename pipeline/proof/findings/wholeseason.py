@@ -10,7 +10,7 @@ import datetime as dt
 import itertools
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from pipeline.base.findings import Severity
@@ -114,22 +114,23 @@ class _About:
                 yield self.finding("period-wrong", where, message)
 
     def periods(self) -> Iterator[SetFinding]:
-        """Weeks that no period has, or that two have, between neighbours in time.
+        """Weeks that no period has, or that two have, between those of one set, as they follow.
 
         A period within another, such as a month of a quarter, is a second way to sell its days.
         """
-        whole = [one for one in self.season.period if not self._within_another(one)]
-        parts = [one for one in self.season.period if self._within_another(one)]
+        of_sets = (
+            [one for one in self.season.period if entry.is_for(one)] for entry in self.season.set
+        )
+        found = dict.fromkeys(itertools.chain.from_iterable(map(self._between, of_sets)))
+        yield from found
+
+    def _between(self, periods: Sequence[PeriodEntry]) -> Iterator[SetFinding]:
+        whole = [one for one in periods if not _within_another(one, periods)]
+        parts = [one for one in periods if _within_another(one, periods)]
         for row in (whole, parts):
             ordered = sorted(row, key=lambda one: one.first)
             for one, other in itertools.pairwise(ordered):
                 yield from self._neighbours(one, other)
-
-    def _within_another(self, period: PeriodEntry) -> bool:
-        return any(
-            other is not period and other.first <= period.first and period.last <= other.last
-            for other in self.season.period
-        )
 
     def _neighbours(self, one: PeriodEntry, other: PeriodEntry) -> Iterator[SetFinding]:
         where = f"periods {one.name!r} and {other.name!r}"
@@ -252,6 +253,13 @@ def _by_language(title: Title | None, languages: list[str]) -> Iterator[tuple[st
 
 def _days(period: PeriodEntry) -> tuple[dt.date, ...]:
     return days_from(period.first, period.last)
+
+
+def _within_another(period: PeriodEntry, periods: Sequence[PeriodEntry]) -> bool:
+    return any(
+        other is not period and other.first <= period.first and period.last <= other.last
+        for other in periods
+    )
 
 
 def _span(days: tuple[dt.date, ...]) -> str:
