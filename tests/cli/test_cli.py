@@ -44,7 +44,7 @@ def test_a_piped_build_prints_plain_lines_and_one_table(shop: Path) -> None:
     heads = "period set paper spreads leaves sheets cuts folds punch pack ink files size where"
     assert " ".join(lines[2].split()) == heads
     # Four leaves with flaps and, at the end, one without: two stacks, four cuts for each.
-    figures = r"4 +5 +5 +8 +4 +1 +23 g, 1\.4 mm +0\.\d % +3 +[\d,]+ kB"
+    figures = r"4 +5 +5 +8 +4 +1 +23 g, 1\.4 mm +1\.\d % +3 +[\d,]+ kB"
     assert re.match(rf"march +running +A5 on A4 +{figures} +small/march", lines[3])
     assert "\x1b" not in result.stdout
     kept = sorted((shop / "build/small/march/running/svg-a5-en-GB").iterdir())
