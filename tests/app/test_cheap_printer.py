@@ -294,7 +294,6 @@ def broken(folder: Path, templates: str) -> tuple[int, set[str]]:
 
 
 EDITIONS = (
-    Edition("2027-spring", ("en-GB", "de", "ja"), ("as-drawn",), "running"),
     Edition("2027-range", ("en-GB", "de", "ar-EG"), ("as-drawn",), "weeks"),
     Edition("2027-range", ("en-GB",), ("clay",), "weeks-clay"),
     Edition("2027-studio", ("en-GB",), ("as-drawn", "cobalt"), "weeks"),
