@@ -451,6 +451,10 @@ class _Asked:
         left, bottom, right, top = self.edges(handle)
         box = _on_page(Rect(left, bottom, right - left, top - bottom), outer, shown)
         clip = _clip(handle, outer, shown)
+        if stroked and clip is not None and overlap(box, clip) != box:
+            # pdfium's box has the tips of joins, without end where lines nearly meet again.
+            line = _on_page(Rect.around(points_of(handle)), own, shown)
+            box = overlap(box, line.grown(stroke_mm / 2)) or line
         return Painted(kind, box, handle, own, clip, fill, stroke, stroke_mm, within)
 
     def _paint(self, get: Callable[..., int], handle: Any) -> Paint | None:
