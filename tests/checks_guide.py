@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator, Mapping
 
 from pipeline.base.findings import DRAWING_RULES, SET_RULES, Rule, Severity
+from pipeline.plan.season import Limits
 from tests.app import test_check as whole_sets
 from tests.conftest import ROOT
 from tests.drawings.checks import test_lint_faults as drawings
@@ -39,6 +40,10 @@ finding below has its name, how grave it is, what to do about it, and the faults
 the tests spoil sound work in each of these {faults} ways, and each must give just its own
 finding. Sound work must give none: every set of the demo seasons is held to that, and `make sweep`
 goes through all months of eight years, three week policies, three first weekdays and ten languages.
+
+A **name** is what an object is called in your drawing program: in its layers or objects panel, or
+as the id among its properties. The **season file** and the **labels file** are plain text.
+`leafset build` makes the files again from the drawings.
 
 **Must be mended**: it prints wrong, and nothing is published before it is mended. **Look**: it may
 be what you meant. **Good to know**: nothing to do, unless you like.
@@ -105,6 +110,10 @@ def faults() -> dict[str, Mapping[str, list[str]]]:
     return {"seasons": of_seasons, "drawings": drawn, "files": files}
 
 
+_LIMITS = re.compile(rf"(?:lower|raise|allow less) ({'|'.join(Limits.model_fields)}) in the season")
+"""How a remedy names the limit of its rule."""
+
+
 def _one_line(code: str) -> str:
     plain = " ".join(code.split())
     return f"`{plain if len(plain) <= 90 else plain[:87] + '…'}`"
@@ -133,8 +142,9 @@ def _of_rule(rule: Rule, listed: list[str]) -> Iterator[str]:
     if (PICTURES / f"{rule.name}.png").is_file():
         yield f"![{rule.title}](pictures/checks/{rule.name}.png)\n"
     yield f"*{_GRAVE[rule.severity].capitalize()}.* To mend it: {rule.remedy}.\n"
-    limit = re.search(r"(\w+) under \[limits\]", rule.remedy)
+    limit = _LIMITS.search(rule.remedy)
     if limit:
-        yield f"Its limit is `{limit[1]}` in the season's [`[limits]`](season-file.md#limits).\n"
+        usual = Limits.model_fields[limit[1]].default
+        yield f"Its limit: `{limit[1]}`, {usual:g} unless [you say other](season-file.md#limits).\n"
     if listed:
         yield "Tried with: " + "; ".join(listed) + ".\n"

@@ -263,14 +263,16 @@ def read_contents_as(set_folder: Path, kind: TypeAdapter[_C]) -> _C:
     try:
         if _VERSIONED.validate_json(text).schema_version > SCHEMA:
             raise UserError(
-                str(path), "made by a newer leafset", "update this one, or build the set again"
+                str(path),
+                "made by a newer leafset",
+                "update this one, or run 'leafset build' again",
             )
         return kind.validate_json(text)
     except ValidationError as error:
         first = error.errors()[0]
         field = ".".join(str(step) for step in first["loc"])
         where = f"{path}, {field}" if field else str(path)
-        raise UserError(where, first["msg"], "build the set again") from error
+        raise UserError(where, first["msg"], "run 'leafset build' again") from error
 
 
 def fore_edge_on_right(face: Side, binding: Binding) -> bool:

@@ -299,7 +299,9 @@ def _as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
         path = job.built / file.name
         data = path.read_bytes() if path.is_file() else b""
         if digest(data) != file.sha256:
-            raise UserError(str(path), "is not the file that was built", "build the set again")
+            raise UserError(
+                str(path), "was changed after it was built", "run 'leafset build' again"
+            )
         files[file.name] = data
     return files
 

@@ -74,7 +74,7 @@ inch."""
 MOST_UNITS = 1e7
 """Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
 
-_OUTLINES = "turn the text into outlines in the editor"
+_OUTLINES = "turn the text into outlines"
 _FLAT = "draw it with flat shapes"
 
 ELEMENTS: Mapping[str, Unsupported] = {
@@ -89,7 +89,7 @@ ELEMENTS: Mapping[str, Unsupported] = {
          "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
         ("audio", "a sound", "paper is silent", "delete it"),
         ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
-        ("iframe", "another document", "only SVG can be drawn", "delete it"),
+        ("iframe", "another file inside the drawing", "only SVG can be drawn", "delete it"),
         *(
             (tag, "an animation", "paper doesn't move", "delete it")
             for tag in ("animate", "animateTransform", "animateMotion", "set")
@@ -111,47 +111,50 @@ PROPERTIES: Mapping[str, Property] = {
     for name, drawn, what, why, remedy in (
         ("mix-blend-mode", "(?!plus-).*", "the blend mode 'plus lighter' or 'plus darker'",
          "PDF has no such mode", "use another one, such as screen or multiply"),
-        ("vector-effect", "none|non-scaling-stroke", "an effect of vectors other than strokes "
-         "that do not scale", "no program draws it", "apply it in the editor"),
-        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "the old 'clip' property on this element",
-         "programs differ on what it means there", "use a clip path"),
+        ("vector-effect", "none|non-scaling-stroke", "a special effect on a line or shape",
+         "no program draws it", "take it off, or turn the shape into a path"),
+        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "an old kind of clip",
+         "programs differ on what it means here", "use a clip path"),
         ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
          "SVG only knows lines and columns", "rotate a horizontal text"),
         ("text-combine-upright", "none", "letters set side by side in a column",
-         "columns are set letter by letter", "set them as a text of their own"),
+         "columns are set letter by letter", "type them as a text of their own"),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
-         "it is no longer part of SVG", "use 'rotate' on the text"),
+         "it is no longer part of SVG", "turn the whole text"),
         ("font-palette", "normal|light|dark", "a palette of a colour font, or one of your own",
          "only its palettes for light and dark grounds can be chosen",
          "set the text in another font, or in outlines"),
-        ("transform-box", "view-box|fill-box|content-box", "this reference box for transforms",
-         "only the element's box and the page can be used", "apply the transform in the editor"),
-        ("offset-path", "none", "a position along a path", "it only works in a browser",
-         "apply it in the editor"),
-        ("backdrop-filter", "none", "a filter on the background",
-         "it would have to be turned into pixels", "remove it"),
+        ("transform-box", "view-box|fill-box|content-box",
+         "a turn or stretch about an unusual point",
+         "only an object's own box and the page can be used", "turn the object into a path"),
+        ("offset-path", "none", "an object moved along a path", "it only works in a browser",
+         "put it in its place by hand"),
+        ("backdrop-filter", "none", "a filter on what lies behind an object",
+         "it would have to be turned into pixels", "take the effect off"),
         ("clip-path",
          "none|url\\(.*\\)|((inset|circle|ellipse|polygon|path|rect|xywh)\\(.*\\)|[a-z]+-box|\\s)+",
          "a clip by this shape", "only shapes of CSS Shapes 1 are known", "use a clip path"),
         ("mask", "none|url\\(.*\\)", "a mask that isn't a mask element",
-         "only mask elements can be used", "use a mask, or a clip path"),
+         "only an object in the same file can be a mask",
+         "mask it again with a drawn object, or clip it"),
     )
 }  # fmt: skip
 """Properties (and attributes) that are refused unless their value matches."""
 
 # fmt: off
 VARIABLES = Unsupported("a variable or a calculation",
-                        "this one has no value that can be worked out", "write out the value")
+                        "this one has no value that can be worked out",
+                        "choose the colour or size again in your drawing program")
 LINKED_PICTURE = Unsupported("a picture outside the file",
                              "a template must contain everything it shows", "embed the picture")
 COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
                              "letters on a path stand upright on it",
-                             "set the text's writing mode to horizontal")
+                             "make the text run across")
 FLOW_SHAPE = Unsupported("text that flows into a shape and has no lines in the file",
-                         "only the editor knows how it fills a shape that is no upright rectangle",
-                         "save it from the editor it was made with, or flow it into a rectangle")
+                         "only the program it was made with knows how it fills such a shape",
+                         "save it again from that program, or flow it into an upright rectangle")
 SVG_PICTURE = Unsupported("a picture that is a broken SVG file", "it cannot be read",
-                          "import its shapes into the template")
+                          "open it, and paste its shapes into your drawing")
 UNREADABLE_PICTURE = Unsupported("a picture that cannot be read", "it is broken or unknown",
                                  "open it, export it as PNG or JPEG and embed that")
 HUGE_PICTURE = Unsupported("a picture of more than 50 million pixels, or 30,000 in a line",
@@ -161,33 +164,35 @@ OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "a template must contain everything it shows",
                              "copy it into the template")
 ENDLESS = Unsupported("something that contains itself", "it would never end",
-                      "delete the reference")
+                      "delete it, or unlink the copy that holds itself")
 BOX_OF_TEXT = Unsupported("a pattern or a clip's basic shape in units of a text's box",
                           "a text's box differs from page to page",
-                          "set its units to userSpaceOnUse")
+                          "turn the text into outlines, then fill or clip it again")
 NO_COLOUR = Unsupported("an invalid colour", "it cannot be read",
-                        "write it like #336699 or rgb(51, 102, 153)")
+                        "choose the colour again, or write it like #336699")
 NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starting point",
-                      "begin 'd' with M and a point, or delete the path")
-NO_TRANSFORM = Unsupported("a transform that cannot be read",
-                           "it isn't SVG, or it is three-dimensional", "apply it in the editor")
+                      "delete the path and draw it again")
+NO_TRANSFORM = Unsupported("a turn, stretch or slant that cannot be read",
+                           "it isn't SVG, or it is three-dimensional",
+                           "turn the object into a path, or draw it again")
 DRAWING_IN_FILTER = Unsupported("a picture in a filter that is an SVG file",
                                 "filters only take pictures of pixels", "embed it as PNG")
 PART_FOR_LANGUAGE = Unsupported(
     "content for one language in a text, clip, mask, pattern or marker",
     "only whole elements can be left out of a page",
-    "put the texts of each language into a group of their own, in a switch")
+    "give each language's text a group of its own")
 PART_SHADOW = Unsupported("a text shadow on a part of a text", "an effect takes a text as a whole",
-                          "set that part as a text of its own")
+                          "type that part as a text of its own")
 PART_UNSCALED = Unsupported(
-    "a stroke that does not scale in a pattern, mask, marker or filter",
-    "what it is part of has a scale of its own", "set the stroke's true width")
+    "a line whose width does not scale, in a pattern, mask, marker or filter",
+    "what it is part of has a scale of its own",
+    "let the line scale with its shape, or turn the line into a shape")
 STRETCHED_UNSCALED = Unsupported(
-    "a stroke that does not scale on a stretched shape with a gradient, pattern or markers",
-    "those would be stretched with the shape, and the stroke not",
-    "set the stroke's true width, or apply the stretching in the editor")
-PAGE_TRANSFORM = Unsupported("a transform of the whole page", "a page lies as it is",
-                             "apply it to the layers")
+    "a line whose width does not scale, on a stretched shape with a gradient, pattern or markers",
+    "those would be stretched with the shape, and the line not",
+    "let the line scale with its shape, or turn the line into a shape")
+PAGE_TRANSFORM = Unsupported("a page that is turned or scaled as a whole", "a page lies as it is",
+                             "turn or scale its layers instead")
 TOO_DEEP = Unsupported(f"things nested more than {MOST_DEPTH} deep",
                        "no drawing needs that, and it may never end", "ungroup them")
 TOO_NESTED = Unsupported(
@@ -198,7 +203,8 @@ TOO_MANY = Unsupported(
     "it would take too long to draw",
     "unite shapes of a colour into one, or embed the artwork as a picture")
 TOO_MANY_ATTRIBUTES = Unsupported(
-    f"an element with more than {_MOST_ATTRIBUTES} attributes", "no editor saves that", "delete it")
+    f"an element with more than {_MOST_ATTRIBUTES} attributes", "no drawing program saves that",
+    "delete it")
 TOO_LONG = Unsupported(
     f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
     "simplify the paths, or embed the artwork as a picture")
@@ -211,7 +217,7 @@ TOO_MANY_STOPS = Unsupported(
     "draw the gradient again with fewer")
 TOO_MANY_STYLES = Unsupported(
     f"more than {_MOST_STYLES_KB} kB of styles, or rules that have to be tried too often",
-    "they would take too long to read", "save the drawing with presentation attributes")
+    "they would take too long to read", "save the drawing as plain SVG")
 TOO_MANY_TILES = Unsupported(
     "a pattern that is laid out in too many tiles, all that are filled with patterns counted",
     "they would take too long to draw", "make the tiles larger, or simpler")
@@ -219,19 +225,21 @@ TOO_MANY_PIXELS = Unsupported(
     f"pictures of more than {_MOST_PIXELS // 1_000_000} million pixels together",
     "a sheet of A4 has 35 million at 600 to the inch, more than is printed",
     "make them smaller in a picture editor and embed those")
-TOO_LARGE = Unsupported("a number past all paper", "it cannot be a place or a size on a page",
+TOO_LARGE = Unsupported("something miles off the page", "it cannot be a place or a size on paper",
                         "delete it, or draw it again")
 TOO_FINE = Unsupported("dashes, tiles or repeats too fine to be told apart",
                        "they print as a tint, or take for ever",
                        "make them larger, or use a plain colour")
 BRACKETS = Unsupported("a style with too many brackets in each other", "it cannot be read",
-                       "write it more simply")
+                       "save the drawing as plain SVG")
 OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
                              "a template must contain everything it shows",
-                             "delete the rule; a face from the web is to be installed instead")
+                             "if it is for a font, install the font and choose it again; else save"
+                             " the drawing as plain SVG")
 UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is shown",
                           "a page is only ever printed",
-                          "delete the rule, such as @media (…), @supports or @layer")
+                          "save the drawing as plain SVG, or delete the rule, such as @media or"
+                          " @layer")
 # fmt: on
 
 OTHERS = (

@@ -185,7 +185,7 @@ def test_files_that_were_meddled_with_do_not_go_out(shop: Shop) -> None:
     path.write_bytes(data)
     told = {one.key: one for one in shop.publish().results}
     assert told[KEY].outcome is BundleState.WRONG
-    assert "both-sides.pdf: is not the file that was built; build the set again" in told[KEY].why
+    assert "both-sides.pdf: was changed after it was built; run 'leafset build'" in told[KEY].why
 
 
 def test_a_set_built_of_something_else_does_not_go_out(shop: Shop) -> None:

@@ -406,14 +406,12 @@ def _lost_keys(inspection: Inspection) -> Iterator[DrawingFinding]:
         if name is not None:
             told.add(text.element)
             message = f"is {text.words!r} in line with others that have keys, but it has none"
-            yield inspection.finding(
-                "key-lost", [text.element], message, f"give it the id {name!r}"
-            )
+            yield inspection.finding("key-lost", [text.element], message, f"name it {name!r}")
 
 
 def _advice(inspection: Inspection, texts: Sequence[_Loose]) -> str:
     guesses = {name for text in texts if (name := _key_in_line(inspection, text))}
-    return f"give it the id {guesses.pop()!r}" if len(guesses) == 1 else ""
+    return f"name it {guesses.pop()!r}" if len(guesses) == 1 else ""
 
 
 def _unseen_box(group: etree._Element) -> etree._Element | None:
@@ -666,7 +664,7 @@ def _lost_shows(inspection: Inspection) -> Iterator[DrawingFinding]:
                         f"is like 'show-{family}{number}{tail}' but has no such name, so it is"
                         " printed on every page"
                     )
-                    remedy = f"give it the id 'show-{family}{other}{tail}'"
+                    remedy = f"name it 'show-{family}{other}{tail}'"
                     yield inspection.finding("show-lost", [twin], message, remedy)
         if len(lost) == 1 and len(members) >= 3 and not (tail == "-workday" and lost <= {6, 7}):
             name = f"show-{family}{lost.pop()}{tail}"

@@ -138,7 +138,7 @@ def check_ids(inspection: Inspection) -> Iterator[DrawingFinding]:
             "renamed",
             [element],
             "was given another id by your drawing program; it is taken for the key it was",
-            f"give it the id {wanted!r}",
+            f"name it {wanted!r}",
             edits=[Edit(span, wanted.encode())] if span and free else (),
         )
 

@@ -78,7 +78,7 @@ class SavedDrawing:
                 raise UserError(
                     self.name,
                     "its transform is written as CSS",
-                    "apply the transform in the editor, or write it as an SVG attribute",
+                    "turn the object into a path, or write the transform as an SVG attribute",
                     element=element.get("id") or str(element.tag).removeprefix(SVG),
                 )
 

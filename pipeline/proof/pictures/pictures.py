@@ -278,7 +278,7 @@ def open_set(set_folder: Path, dpi: float) -> Iterator[SetPictures]:
         for path, document in zip(paths, (first, second), strict=True):
             if len(document) != len(contents.sheets):
                 what = f"has {len(document)} pages for {len(contents.sheets)} sheets"
-                raise UserError(str(path), what, "build the set again")
+                raise UserError(str(path), what, "run 'leafset build' again")
         yield SetPictures(contents, (first, second), dpi)
 
 

@@ -53,7 +53,7 @@ def opened(pdf: Path | bytes) -> Iterator[pdfium.PdfDocument]:
     """
     name = "PDF" if isinstance(pdf, bytes) else str(pdf)
     if isinstance(pdf, Path) and not pdf.is_file():
-        raise UserError(name, "no such file", "build the set again")
+        raise UserError(name, "no such file", "run 'leafset build' again")
     try:
         document = pdfium.PdfDocument(pdf)
     except pdfium.PdfiumError as error:

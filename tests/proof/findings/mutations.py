@@ -10,6 +10,7 @@ import re
 import shutil
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from fontTools.ttLib import TTFont
 from PIL import Image
@@ -34,9 +35,10 @@ from pipeline.draw.forms import added
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Colours, DayCell, MonthGrid, Page, Side, Spread
 from tests.proof.findings.garden import (
+    COLLECTION,
     FILES,
+    PAGES,
     RECTO,
-    ROOT,
     VERSO,
     Garden,
     with_facts,
@@ -174,8 +176,8 @@ def _crooked_month(garden: Garden) -> Check:
 
 def _redrawn_after(garden: Garden) -> None:
     """The right-hand page as it was, after a build of another."""
-    path = f"templates_svg/kitchen_garden/a5/{RECTO}.svg"
-    shutil.copy(ROOT / path, garden.folder / path)
+    page = Path("a5", f"{RECTO}.svg")
+    shutil.copy(PAGES / page, garden.folder / "templates_svg" / COLLECTION / page)
 
 
 def _weekend_on(number: int, weekend: bool) -> Callable[[Garden], Check]:
