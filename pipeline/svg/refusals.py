@@ -17,7 +17,7 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.svg.path import begins_with_move
-from pipeline.svg.styles import KEYWORDS, are_plain, unread_rule
+from pipeline.svg.styles import AS_WRITTEN, KEYWORDS, are_plain, unread_rule
 from pipeline.svg.tree import (
     DEFINITIONS,
     SVG,
@@ -66,6 +66,7 @@ MOST_LETTERS = 100_000
 
 _MOST_ATTRIBUTES = 500
 _MOST_STOPS = 1_000
+_MOST_EFFECTS = 1_000
 _MOST_STYLES_KB = 500
 """Of what styles say in more than plain words: some seconds to read."""
 _MOST_PIXELS = 100_000_000
@@ -113,7 +114,7 @@ PROPERTIES: Mapping[str, Property] = {
          "PDF has no such mode", "use another one, such as screen or multiply"),
         ("vector-effect", "none|non-scaling-stroke", "a special effect on a line or shape",
          "no program draws it", "take it off, or turn the shape into a path"),
-        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "an old kind of clip",
+        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "an old kind of clip ('clip')",
          "programs differ on what it means here", "use a clip path"),
         ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
          "SVG only knows lines and columns", "rotate a horizontal text"),
@@ -172,7 +173,7 @@ NO_COLOUR = Unsupported("an invalid colour", "it cannot be read",
                         "choose the colour again, or write it like #336699")
 NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starting point",
                       "delete the path and draw it again")
-NO_TRANSFORM = Unsupported("a turn, stretch or slant that cannot be read",
+NO_TRANSFORM = Unsupported("a turn, stretch or slant (a transform) that cannot be read",
                            "it isn't SVG, or it is three-dimensional",
                            "turn the object into a path, or draw it again")
 DRAWING_IN_FILTER = Unsupported("a picture in a filter that is an SVG file",
@@ -215,6 +216,10 @@ TOO_MANY_LETTERS = Unsupported(
 TOO_MANY_STOPS = Unsupported(
     f"a gradient of more than {_MOST_STOPS:,} stops", "nobody can tell them apart",
     "draw the gradient again with fewer")
+TOO_MANY_EFFECTS = Unsupported(
+    f"more than {_MOST_EFFECTS:,} soft effects on a page",
+    "each is printed as a picture of its own",
+    "group what has the same effect and give it to the group, or embed the artwork as a picture")
 TOO_MANY_STYLES = Unsupported(
     f"more than {_MOST_STYLES_KB} kB of styles, or rules that have to be tried too often",
     "they would take too long to read", "save the drawing as plain SVG")
@@ -225,7 +230,7 @@ TOO_MANY_PIXELS = Unsupported(
     f"pictures of more than {_MOST_PIXELS // 1_000_000} million pixels together",
     "a sheet of A4 has 35 million at 600 to the inch, more than is printed",
     "make them smaller in a picture editor and embed those")
-TOO_LARGE = Unsupported("something miles off the page", "it cannot be a place or a size on paper",
+TOO_LARGE = Unsupported("a place or a size past all paper", "it cannot be on a page",
                         "delete it, or draw it again")
 TOO_FINE = Unsupported("dashes, tiles or repeats too fine to be told apart",
                        "they print as a tint, or take for ever",
@@ -248,9 +253,8 @@ OTHERS = (
     BOX_OF_TEXT,
     NO_COLOUR, NO_MOVE, NO_TRANSFORM, COLUMN_ON_PATH, FLOW_SHAPE, PART_FOR_LANGUAGE,
     PART_SHADOW, PART_UNSCALED, STRETCHED_UNSCALED, PAGE_TRANSFORM, TOO_DEEP, TOO_NESTED, TOO_MANY,
-    TOO_MANY_ATTRIBUTES, TOO_LONG, TOO_MANY_LETTERS, TOO_MANY_STOPS, TOO_MANY_STYLES,
-    TOO_MANY_TILES, TOO_MANY_PIXELS,
-    TOO_LARGE, TOO_FINE, BRACKETS,
+    TOO_MANY_ATTRIBUTES, TOO_LONG, TOO_MANY_LETTERS, TOO_MANY_STOPS, TOO_MANY_EFFECTS,
+    TOO_MANY_STYLES, TOO_MANY_TILES, TOO_MANY_PIXELS, TOO_LARGE, TOO_FINE, BRACKETS,
     OUTSIDE_STYLES, UNREAD_RULE, DRAWING_IN_FILTER,
 )  # fmt: skip
 """What is refused for what it holds or refers to, and not for its name alone."""
@@ -277,14 +281,21 @@ def refuse_excess(root: etree._Element, name: str) -> None:
     ``root`` is the drawing as it was saved, ``name`` its file's.
     """
     refuse_depth(root, MOST_DEPTH, name)
-    elements = outlines = written = 0
+    elements = outlines = written = effects = 0
     styles: set[str] = set()
     for element in root.iter(etree.Element):
         elements += 1
         if len(element.attrib) > _MOST_ATTRIBUTES:
             raise error(element, TOO_MANY_ATTRIBUTES, name)
         outlines += len(element.get("d") or element.get("points") or "")
-        styles.add(element.get("style") or "")
+        style = element.get("style") or ""
+        styles.add(style)
+        effects += "filter" in element.attrib or "filter:" in style
+        styles.update(
+            value
+            for key, value in element.attrib.items()
+            if len(value) > _LONG_VALUE and key not in _LISTS and not key.startswith(("data-", "{"))
+        )
         if element.tag == SVG + "style":
             styles.add(_EMBEDDED.sub("", element.text or ""))
         elif element.tag == SVG + "text":
@@ -295,6 +306,8 @@ def refuse_excess(root: etree._Element, name: str) -> None:
         raise error(root, TOO_MANY, name)
     if outlines > MOST_OUTLINES_MB * 1_000_000:
         raise error(root, TOO_LONG, name)
+    if effects > _MOST_EFFECTS:
+        raise error(root, TOO_MANY_EFFECTS, name)
     if written > MOST_LETTERS:
         raise error(root, TOO_MANY_LETTERS, name)
     said = sum(len(style) for style in styles if not are_plain(style))
@@ -302,6 +315,12 @@ def refuse_excess(root: etree._Element, name: str) -> None:
         raise error(root, TOO_MANY_STYLES, name)
 
 
+_LONG_VALUE = 100
+"""Letters; such as in filters and clips by a shape, which are read as styles are."""
+_LISTS = AS_WRITTEN - {"style"} | {
+    "x", "y", "dx", "dy", "rotate", "transform", "gradientTransform", "patternTransform",
+    "tableValues", "kernelMatrix",
+}  # fmt: skip
 _EMBEDDED = re.compile(r"""url\(\s*["']?data:[^)]*\)""")
 """A face or a picture within a style sheet."""
 _GRADIENTS = (SVG + "linearGradient", SVG + "radialGradient")

@@ -49,7 +49,7 @@ _NUMERIC = frozenset(
      "stroke-miterlimit", "stroke-dashoffset")
 )  # fmt: skip
 _TRANSFORMS = {"gradient": "gradientTransform", "pattern": "patternTransform"}
-_AS_WRITTEN = frozenset(
+AS_WRITTEN = frozenset(
     ("id", "class", "style", "d", "points", "values", "font-family", "in", "in2", "result", *HREFS)
 )
 """Attributes that are no CSS values."""
@@ -112,7 +112,7 @@ def resolve_styles(root: etree._Element) -> None:
 def _is_to_compute(name: Any, value: Any) -> bool:
     """Whether an attribute has something in it that only style sheets had once."""
     key = str(name)
-    if key in _AS_WRITTEN or key[:5] == "data-" or not _CSS.search(str(value)):
+    if key in AS_WRITTEN or key[:5] == "data-" or not _CSS.search(str(value)):
         return False
     return not bracketed(str(value))
 
@@ -570,7 +570,7 @@ def _plain(name: str, value: str, variables: Mapping[str, str], units: _Units) -
     if "var(" in value:
         whole = _put_in(value, variables, frozenset())
         value = "unset" if whole is None else whole.strip()
-    if name in _AS_WRITTEN:
+    if name in AS_WRITTEN:
         return value
     if _WORD.fullmatch(value):
         return value.lower()

@@ -169,6 +169,14 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
         ),
         "stops",
     ),
+    "steps of an effect": (
+        lambda: f'<rect width="9" height="9" filter="{"blur(1px) " * 60_000}"/>',
+        "kB of styles",
+    ),
+    "soft effects": (
+        lambda: '<rect width="9" height="9" filter="blur(1px)"/>' * 1_001,
+        "soft effects",
+    ),
     "rules": (
         lambda: "<style>" + "".join(f".c{n}{{fill:red}}" for n in range(40_000)) + f"</style>{_R}",
         "kB of styles",

@@ -139,8 +139,13 @@ def _found(
         with reading(file.name):
             findings += rule(inspection)
     if cache is not None and not refused:  # what is left out looks different anyway
-        with reading(file.name):
-            findings += check_other_engine(once_drawn, cache)
+        try:
+            with reading(file.name):
+                findings += check_other_engine(once_drawn, cache)
+        except UserError as problem:  # which only drawing it brings to light
+            at = [each for each in template.root.iter() if each.get("id") == problem.element]
+            what = f"will not be drawn: {problem.what}"
+            findings.append(inspection.finding("undrawn", at[:1], what, problem.remedy))
     # What has lost its key shows its sample, which is often a date: that is one fault.
     lost = {one.line for one in findings if one.rule in _LOST}
     findings = [one for one in findings if one.rule != "dated" or one.line not in lost]

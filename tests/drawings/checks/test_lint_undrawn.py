@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.drawings.checks import DrawingFinding, lint
@@ -114,3 +115,17 @@ def test_a_text_in_a_generic_family_is_told_and_one_after_a_found_face_is_not(
     assert found[0].severity is Severity.MUST
     assert "'sans-serif' is not a font" in found[0].message
     assert "Source Sans 3" in found[0].remedy
+
+
+def test_what_only_drawing_shows_is_told_beside_the_rest(tmp_path: Path) -> None:
+    path = tmp_path / "sample.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">\n'
+        '<filter id="f"><feMorphology operator="dilate" radius="1e300"/></filter>\n'
+        '<rect id="soft" width="60" height="40" filter="url(#f)"/>\n'
+        '<text x="20" y="20" font-family="Nope">words</text></svg>',
+        "utf-8",
+    )
+    found = {one.rule: one for one in lint([path], cache=Cache(tmp_path / "cache"))[0]}
+    assert (found["undrawn"].element, found["undrawn"].line) == ("soft", 3)
+    assert "font" in found
