@@ -74,8 +74,10 @@ class Rect(NamedTuple):
         >>> Rect.union([Rect(0, 0, 1, 1), Rect(4, 2, 1, 1)])
         Rect(x=0, y=0, width=5, height=3)
         """
-        corners = (((box.x, box.y), (box.right, box.bottom)) for box in boxes)
-        return cls.around(corner for both in corners for corner in both)
+        edges = [(left, top, left + wide, top + high) for left, top, wide, high in boxes]
+        lefts, tops, rights, bottoms = zip(*edges, strict=True)
+        left, top = min(lefts), min(tops)
+        return cls(left, top, max(rights) - left, max(bottoms) - top)
 
     @property
     def right(self) -> float:
@@ -122,18 +124,20 @@ class Rect(NamedTuple):
 
     def overlaps(self, other: Rect, slack: float = 1e-9) -> bool:
         """Whether the two share more than an edge (``slack`` in mm)."""
+        (left, top, wide, high), (x, y, width, height) = self, other
         return (
-            self.x < other.right - slack
-            and other.x < self.right - slack
-            and self.y < other.bottom - slack
-            and other.y < self.bottom - slack
+            left < x + width - slack
+            and x < left + wide - slack
+            and top < y + height - slack
+            and y < top + high - slack
         )
 
     def holds(self, other: Rect, slack: float = 1e-9) -> bool:
         """Whether ``other`` lies wholly inside (``slack`` in mm)."""
+        (left, top, wide, high), (x, y, width, height) = self, other
         return (
-            other.x >= self.x - slack
-            and other.y >= self.y - slack
-            and other.right <= self.right + slack
-            and other.bottom <= self.bottom + slack
+            x >= left - slack
+            and y >= top - slack
+            and x + width <= left + wide + slack
+            and y + height <= top + high + slack
         )

@@ -28,8 +28,9 @@ from pipeline.impose.margins import (
     Legend,
     Strip,
     legend_of,
-    margins_svg,
+    marks_svg,
     slug_places,
+    slug_svg,
 )
 from pipeline.impose.marks import (
     Mark,
@@ -243,14 +244,17 @@ def impose(
     sheets = sheets_of([one.stack for one in stacks], job.geometries, job.rooms)
     pages = Source(pages_pdf)
     _check_pages(plan, pages, bleed_mm)
-    svgs = list(_svgs(job, stacks, len(sheets)))
-    marks = Source(
+    margins = list(_svgs(job, stacks, len(sheets)))
+    svgs = list(dict.fromkeys(itertools.chain.from_iterable(margins)))
+    drawn = Source(
         cache.get_or_make(
             key_of("marks", faces, plan.language, *svgs),
             lambda: draw(svgs, book, language=plan.language),
         )
     )
-    return Imposed(_files(job, sheets, pages, marks), sheets)
+    places = {svg: place for place, svg in enumerate(svgs)}
+    around = [tuple(places[svg] for svg in side) for side in margins]
+    return Imposed(_files(job, sheets, pages, drawn, around), sheets)
 
 
 def plan_sheets(
@@ -319,8 +323,8 @@ def _check_pages(plan: SetPlan, pages: Source, bleed_mm: float) -> None:
             )
 
 
-def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[bytes]:
-    """The SVGs of all sides' marks: side 1 of the first sheet, its side 2, and so on."""
+def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[tuple[bytes, bytes]]:
+    """The words and the marks of all sides: side 1 of the first sheet, its side 2, and so on."""
     style = sheet_words("slug", job.plan.language).style
     for one in stacks:
         for index in range(one.stack.sheets):
@@ -335,14 +339,23 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[bytes
                 first = one.stack.sheet + index == 1 and side == 1
                 dots = itertools.chain(*one.dots[: len(leaves)]) if side == 1 else ()
                 legend = one.legend if first else None
-                shown = [*marks, *dots]
-                yield margins_svg(job.rooms, side, shown, one.slug, fields, style, legend)
+                yield (
+                    slug_svg(job.rooms, side, one.slug, fields, style, legend),
+                    marks_svg(job.rooms, side, [*marks, *dots], one.slug, style),
+                )
 
 
-def _files(job: Job, sheets: Sequence[Sheet], pages: Source, marks: Source) -> dict[str, bytes]:
+def _files(
+    job: Job,
+    sheets: Sequence[Sheet],
+    pages: Source,
+    drawn: Source,
+    around: Sequence[tuple[int, ...]],
+) -> dict[str, bytes]:
+    """The files by name; ``around`` tells what of ``drawn`` lies around the leaves of each side."""
     plan, printer = job.plan, job.rooms.printer
     sides = [
-        _side(job, placed, 2 * index + back)
+        _side(job, placed, around[2 * index + back])
         for index, sheet in enumerate(sheets)
         for back, placed in enumerate((sheet.side_1, sheet.side_2))
     ]
@@ -350,7 +363,7 @@ def _files(job: Job, sheets: Sequence[Sheet], pages: Source, marks: Source) -> d
     names = ", ".join(dict.fromkeys(name for name in (plan.title, plan.period.title) if name))
     duplex = "/DuplexFlipLongEdge" if printer.flip is Flip.LONG else "/DuplexFlipShortEdge"
     return {
-        name: stitch(chosen, pages, marks, FileAbout(f"{names} ({part})", plan.language, turning))
+        name: stitch(chosen, pages, drawn, FileAbout(f"{names} ({part})", plan.language, turning))
         for name, chosen, part, turning in (
             (SIDE_1, sides[0::2], "side 1", "/Simplex"),
             (SIDE_2, backs, "side 2", "/Simplex"),
@@ -359,7 +372,7 @@ def _files(job: Job, sheets: Sequence[Sheet], pages: Source, marks: Source) -> d
     }
 
 
-def _side(job: Job, placed: Sequence[Placement], marks: int) -> SidePlan:
+def _side(job: Job, placed: Sequence[Placement], around: tuple[int, ...]) -> SidePlan:
     numbers = {id(page): number for number, page in enumerate(job.plan.pages)}
     paper, bleed = job.rooms.paper, job.rooms.bleed_mm
     shown: list[PlacedPage] = []
@@ -373,7 +386,7 @@ def _side(job: Job, placed: Sequence[Placement], marks: int) -> SidePlan:
         matrix = one.position.matrix(where.grown(bleed), paper.height_mm)
         shown.append(PlacedPage(numbers[id(page)], matrix, _clip(geometry, where, bleed)))
     trim = Rect.union(one.flat for one in placed)
-    return SidePlan(paper.width_mm, paper.height_mm, trim, trim.grown(bleed), tuple(shown), marks)
+    return SidePlan(paper.width_mm, paper.height_mm, trim, trim.grown(bleed), tuple(shown), around)
 
 
 def _clip(geometry: LeafGeometry, where: Rect, bleed: float) -> Rect | None:

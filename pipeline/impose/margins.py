@@ -253,38 +253,16 @@ class WordStyle(NamedTuple):
         return (FAMILY, *self.faces)
 
 
-def margins_svg(
-    rooms: Rooms,
-    side: int,
-    marks: Sequence[Mark],
-    slug: Sequence[Strip],
-    fields: Sequence[str],
-    style: WordStyle,
-    legend: Legend | None = None,
+def marks_svg(
+    rooms: Rooms, side: int, marks: Sequence[Mark], slug: Sequence[Strip], style: WordStyle
 ) -> bytes:
-    """The SVG of all that is printed outside the leaves of a side (1 or 2), as big as the sheet.
+    """The SVG of the marks and the bar around the leaves of a side (1 or 2), as big as the sheet.
 
-    ``marks``, ``slug`` and ``legend`` are where they are on side 1; side 2 is that seen from
-    behind.
+    ``marks`` and ``slug`` are where they are on side 1; side 2 is that seen from behind.
     """
-    width, height = rooms.paper.width_mm, rooms.paper.height_mm
-    drawing = svgwrite.Drawing(
-        size=(f"{width:.6g}mm", f"{height:.6g}mm"),
-        viewBox=f"0 0 {width:.6g} {height:.6g}",
-        debug=False,
-    )
-    sheet = drawing.add(drawing.g())
+    drawing, sheet = _as_sheet(rooms, side)
     if side == 2:
-        marks = [mark.behind(width) for mark in marks]
-        slug = [replace(strip, rect=strip.rect.mirrored_x(width)) for strip in slug]
-        steps = []
-        dx, dy = rooms.printer.back_shift_mm
-        if dx or dy:
-            steps.append(f"translate({n(-dx)} {n(-dy)})")
-        if rooms.printer.flip is Flip.SHORT:
-            steps.append(f"rotate(180 {n(width / 2)} {n(height / 2)})")
-        if steps:
-            sheet["transform"] = " ".join(steps)
+        marks = [mark.behind(rooms.paper.width_mm) for mark in marks]
     families = ", ".join(style.families)
     for kind in MarkKind:
         group = drawing.g(
@@ -298,16 +276,62 @@ def margins_svg(
             if mark.kind is kind:
                 group.add(_shape(drawing, mark, families))
         sheet.add(group)
-    words = sheet.add(drawing.g(id="slug", fill=GREY, font_family=families))
-    for strip in slug:
-        group = words.add(drawing.g(transform=_transform(strip)))
-        if strip.part:
-            group.add(_words(drawing, strip, fields, style.right_to_left))
-        else:
+    words = sheet.add(drawing.g(fill=GREY, font_family=families))
+    for strip in _seen_from(rooms, side, slug):
+        if not strip.part:
+            group = words.add(drawing.g(transform=_transform(strip)))
             _add_bar(drawing, group, strip)
+    return str(drawing.tostring()).encode()
+
+
+def slug_svg(
+    rooms: Rooms,
+    side: int,
+    slug: Sequence[Strip],
+    fields: Sequence[str],
+    style: WordStyle,
+    legend: Legend | None = None,
+) -> bytes:
+    """The SVG of the words around the leaves of a side, as ``marks_svg`` gives that of its marks.
+
+    They are another sheet's on every sheet, where marks are the same on many.
+    """
+    drawing, sheet = _as_sheet(rooms, side)
+    words = sheet.add(drawing.g(id="slug", fill=GREY, font_family=", ".join(style.families)))
+    for strip in _seen_from(rooms, side, slug):
+        if strip.part:
+            group = words.add(drawing.g(transform=_transform(strip)))
+            group.add(_words(drawing, strip, fields, style.right_to_left))
     if legend is not None:
         _add_legend(drawing, words, legend, style.right_to_left)
     return str(drawing.tostring()).encode()
+
+
+def _as_sheet(rooms: Rooms, side: int) -> tuple[svgwrite.Drawing, BaseElement]:
+    """A drawing as big as the paper, and the group in it for what goes on a side."""
+    width, height = rooms.paper.width_mm, rooms.paper.height_mm
+    drawing = svgwrite.Drawing(
+        size=(f"{width:.6g}mm", f"{height:.6g}mm"),
+        viewBox=f"0 0 {width:.6g} {height:.6g}",
+        debug=False,
+    )
+    sheet = drawing.add(drawing.g())
+    if side == 2:
+        steps = []
+        dx, dy = rooms.printer.back_shift_mm
+        if dx or dy:
+            steps.append(f"translate({n(-dx)} {n(-dy)})")
+        if rooms.printer.flip is Flip.SHORT:
+            steps.append(f"rotate(180 {n(width / 2)} {n(height / 2)})")
+        if steps:
+            sheet["transform"] = " ".join(steps)
+    return drawing, sheet
+
+
+def _seen_from(rooms: Rooms, side: int, slug: Sequence[Strip]) -> Sequence[Strip]:
+    """Strips of side 1 as they are on a side."""
+    width = rooms.paper.width_mm
+    return [replace(one, rect=one.rect.mirrored_x(width)) for one in slug] if side == 2 else slug
 
 
 def n(value: float) -> str:

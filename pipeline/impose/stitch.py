@@ -45,14 +45,14 @@ class PlacedPage:
 
 @dataclass(frozen=True)
 class SidePlan:
-    """One PDF page to make: its size (mm), trims (mm), the pages on it, its page of marks."""
+    """One PDF page to make: its size (mm), trims (mm), the pages on it, those around them."""
 
     width: float
     height: float
     trim: Rect
     bleed: Rect
     pages: tuple[PlacedPage, ...]
-    marks: int
+    around: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class FileAbout:
     duplex: str
 
 
-def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileAbout) -> bytes:
+def stitch(sides: Sequence[SidePlan], pages: Source, margins: Source, about: FileAbout) -> bytes:
     """The finished PDF: one page for each side, in the order given."""
     writer = PdfWriter()
 
@@ -83,7 +83,8 @@ def stitch(sides: Sequence[SidePlan], pages: Source, marks: Source, about: FileA
             (" ".join(map(decimal, one.matrix)), form(pages, one.page, one.clip))
             for one in side.pages
         ]
-        place(page, writer, [*placed, ("", form(marks, side.marks, None))])
+        around = [("", form(margins, number, None)) for number in side.around]
+        place(page, writer, [*placed, *around])
         whole = Rect(0, 0, side.width, side.height)
         for name, rect in (
             ("/MediaBox", whole),
@@ -101,7 +102,7 @@ def stitch_drawn(drawn: Source, width: float, height: float, about: FileAbout) -
     """A file of whole pages, ``width`` × ``height`` mm, that are drawn and nothing else."""
     whole = Rect(0, 0, width, height)
     numbers = range(len(drawn.pages))
-    sides = [SidePlan(width, height, whole, whole, (), number) for number in numbers]
+    sides = [SidePlan(width, height, whole, whole, (), (number,)) for number in numbers]
     return stitch(sides, drawn, drawn, about)
 
 
@@ -131,7 +132,7 @@ def _describe(writer: PdfWriter, about: FileAbout) -> None:
 def _written(writer: PdfWriter) -> bytes:
     """The file's bytes, its identifier (14.4) taken from what is in it, where pypdf's is random.
 
-    Faces and artwork come shared already; equal marks on all sheets of a stack do not.
+    Faces, artwork and marks come shared already; what little else is equal does not.
     """
     writer.pdf_header = "%PDF-1.7"
     writer.compress_identical_objects()

@@ -116,37 +116,47 @@ def findings_of(
     ask for, and when it changes meanwhile.
     """
     subject = subject_of(folder, season)
-    key = _key(subject)
+    files = _bytes_of(folder)
+    key = _key(subject, files)
 
     def found() -> bytes:
         with uncollected():
-            made = _FOUND.dump_json(_gathered(_all(subject)))
-        if _key(subject) != key:
+            made = _FOUND.dump_json(_gathered(_all(subject, files)))
+        if _bytes_of(folder) != files:
             raise UserError(str(folder), "it changed while it was read", "check it again")
         return made
 
     return _FOUND.validate_json(cache.get_or_make(key, found) if key else found())
 
 
-def _key(subject: Subject) -> str | None:
+def _bytes_of(folder: Path) -> dict[str, bytes | None]:
+    """What is in a set's files, by their names; None for one that cannot be opened."""
+    found: dict[str, bytes | None] = {}
+    for name in (CONTENTS, *FILES):
+        try:
+            found[name] = (folder / name).read_bytes()
+        except OSError:
+            found[name] = None
+    return found
+
+
+def _key(subject: Subject, files: Mapping[str, bytes | None]) -> str | None:
     """Changes whenever anything does that findings follow from; None where that cannot be read."""
-    paths = [subject.folder / name for name in (CONTENTS, *FILES)]
     try:
-        files = [path.read_bytes() if path.exists() else None for path in paths]
         templates = [(name, digest_of(file.data)) for name, file in subject.templates.items()]
         faces = subject.faces.key
     except (OSError, UserError):
         return None
     asked = subject.plan, subject.limits, subject.printer, subject.season_languages
-    return key_of(subject.name, asked, subject.labels, templates, faces, *files)
+    return key_of(subject.name, asked, subject.labels, templates, faces, *files.values())
 
 
-def _all(subject: Subject) -> Iterator[SetFinding]:
+def _all(subject: Subject, data: Mapping[str, bytes | None]) -> Iterator[SetFinding]:
     for of_set in SET_CHECKS:
         yield from of_set(subject)
     for sheet in subject.contents.sheets:
         yield from unregistered(subject, sheet)
-    read = {name: file_read(subject.folder / name) for name in FILES}
+    read = {name: file_read(subject.folder / name, data[name]) for name in FILES}
     closed = [f"{name} {why}" for name, why in read.items() if isinstance(why, str)]
     files = {name: file for name, file in read.items() if isinstance(file, FileRead)}
     found = [subject.finding("file-unreadable", "; ".join(closed))] if closed else []

@@ -64,15 +64,13 @@ class FileRead:
         return subject.contents.page_number(page, side) + 1, side
 
 
-def file_read(path: Path) -> FileRead | str:
-    """A file opened, or why it cannot be, said so that its name fits before it.
+def file_read(path: Path, data: bytes | None) -> FileRead | str:
+    """A file opened that holds ``data``, or why it cannot be, said so that its name fits before it.
 
     Readers find the header and the last line within 1024 bytes of either end (the PDF Reference
     1.7, implementation notes 13 and 18).
     """
-    try:
-        data = path.read_bytes()
-    except OSError:
+    if data is None:
         return "cannot be opened" if path.exists() else "is missing"
     if not data.strip():
         return "is empty"

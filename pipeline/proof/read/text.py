@@ -200,9 +200,8 @@ def _letters(
         if code == 0:
             continue
         sign = chr(code)
-        guessed = pdfium_raw.FPDFText_IsGenerated(raw, index) == 1
-        if sign.isspace() or guessed:
-            yield _GUESS if guessed else _SPACE
+        if sign.isspace():  # no other sign is ever guessed
+            yield _GUESS if pdfium_raw.FPDFText_IsGenerated(raw, index) == 1 else _SPACE
             continue
         if not handle or handle not in known:
             angle = -pdfium_raw.FPDFText_GetCharAngle(raw, index)  # it counts clockwise

@@ -9,7 +9,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -332,9 +332,9 @@ def test_what_was_found_is_kept_until_anything_it_follows_from_changes(
     garden.build()
     kept, reads, read_all = Cache(tmp_path / "kept"), list[str](), findings._all
 
-    def counted(subject: Subject) -> Iterator[SetFinding]:
+    def counted(subject: Subject, files: Mapping[str, bytes | None]) -> Iterator[SetFinding]:
         reads.append(subject.name)
-        return read_all(subject)
+        return read_all(subject, files)
 
     monkeypatch.setattr(findings, "_all", counted)
 

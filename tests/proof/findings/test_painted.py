@@ -45,7 +45,8 @@ def test_nothing_is_found_in_unusual_drawings_that_are_sound(cache: Path, tmp_pa
 def test_sides_read_layer_by_layer_are_as_pdfium_draws_and_reads_them_whole(sound: Garden) -> None:
     """Letters drawn over all the rest, and what other pages showed, against each page alone."""
     subject, shared = subject_of(sound.set_folder, sound.plan), 0
-    file = file_read(sound.set_folder / BOTH)
+    path = sound.set_folder / BOTH
+    file = file_read(path, path.read_bytes())
     assert isinstance(file, FileRead)
     for number, page in enumerate(file.document):
         sheet, half = divmod(number, 2)
