@@ -273,10 +273,10 @@ def _runs_past(art: Art, flat: Rect, edge: str, bleed: float) -> bool:
 
 def coverage(side: SideRead) -> Iterator[SetFinding]:
     """A side that takes more ink than the limit."""
-    limit, greys = side.subject.limits.coverage_percent, side.greys
-    if 100 * np.count_nonzero(greys < 255) / greys.size <= limit:
+    limit = side.subject.limits.coverage_percent
+    if 100 * side.inked / side.behind.size <= limit:
         return  # though all of it were black
-    glance = 100 * (1 - float(greys.mean()) / 255)
+    glance = 100 * (1 - float(side.greys.mean()) / 255)
     if glance > limit and (ink := ink_percent(side.page)) > limit:
         message = f"ink covers {ink:.0f} % of the side, the limit is {limit:g} %"
         yield side.finding("ink-coverage", message)

@@ -24,7 +24,14 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.marks import DOT_MM
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
-from pipeline.proof.findings.reading import GREY_DPI, Art, FaceRead, SideRead, says_just
+from pipeline.proof.findings.reading import (
+    GREY_DPI,
+    Art,
+    FaceRead,
+    SideRead,
+    overlapped,
+    says_just,
+)
 from pipeline.proof.findings.subject import Ornament, SetFinding, Shape, Slot, near
 from pipeline.proof.read.objects import (
     JUDGED,
@@ -151,8 +158,8 @@ def letter_findings(side: SideRead) -> Iterator[SetFinding]:
 def _pieces(face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:
     """The texts of a face with all that is painted at each, but for those that a clip cuts off."""
     on_sheet = face.placement.position.rect
-    for text in face.texts:
-        inks = [art.item for art in words if art.box.overlaps(text.box)]
+    for text, there in zip(face.texts, overlapped(face.texts, words), strict=True):
+        inks = [art.item for art in itertools.compress(words, there)]
         if all(item.clip is None or item.clip.holds(item.box, CUT_MM) for item in inks):
             letters = [
                 (sign, _at(on_sheet(box)))
@@ -433,7 +440,8 @@ def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
 
     found: dict[str, dict[str, str]] = defaultdict(dict)
     for layer in side.layers:
-        for name, signs in side.known(layer, ("glyphs", faces.key), read).items():
+        known = side.known(layer, ("glyphs", faces.key), read, anywhere=True)
+        for name, signs in known.items():
             told = kept.setdefault(("glyphs", side.side, name), set())
             found[name] |= {sign: other for sign, other in signs.items() if sign not in told}
             told |= signs.keys()
@@ -454,7 +462,7 @@ def _misshapen(
     for font, name, signs in used.values():
         letters = "".join(sorted({*filter(_stands_alone, signs)} - {*_SIGNS}))
         shapes = _known_shapes(name, book, letters)
-        digest = layer.fonts.get(outlines_digest(font))
+        digest = layer.fonts.get(_outlines(side, font))
         for sign in signs & shapes.keys():
             judge = partial(_looks_like, font, sign, shapes)
             # A font that is the same to the byte paints the same.
@@ -463,6 +471,15 @@ def _misshapen(
             if other:
                 found.setdefault(name, {})[sign] = other
     return found
+
+
+def _outlines(side: SideRead, font: Any) -> str:
+    """A digest of a font's outlines, taken once: a page that shows it is kept open."""
+    kept, key = side.subject.kept, ("outlines", address(font))
+    if key not in kept:
+        kept[key] = side.page, outlines_digest(font)
+    digest: str = kept[key][1]
+    return digest
 
 
 def _looks_like(font: Any, sign: str, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:

@@ -509,7 +509,7 @@ def _alike(one: Rect, other: Rect) -> bool:
 
 def font_findings(side: SideRead) -> Iterator[SetFinding]:
     """Fonts that are not in a side's file, and so look different on every machine."""
-    families = (side.known(layer, "fonts", _not_embedded) for layer in side.layers)
+    families = (side.known(layer, "fonts", _not_embedded, anywhere=True) for layer in side.layers)
     for family in dict.fromkeys(itertools.chain.from_iterable(families)):
         yield side.finding(
             "font-not-embedded", f"{family}: each computer shows other letters for it"

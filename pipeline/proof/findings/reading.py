@@ -22,7 +22,7 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.findings import Severity
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.contents import upright
 from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, SheetSide
@@ -206,11 +206,22 @@ class SideRead:
         """All that it paints, from the bottom up."""
         return tuple(itertools.chain.from_iterable(layer.items for layer in self.layers))
 
-    def known(self, layer: Layer, what: Hashable, make: Callable[[Layer], _T]) -> _T:
-        """What is found of a layer, nothing of pdfium's in it: once for all that are made alike."""
+    def known(
+        self,
+        layer: Layer,
+        what: Hashable,
+        make: Callable[[Layer], _T],
+        *,
+        anywhere: bool = False,
+    ) -> _T:
+        """What is found of a layer, nothing of pdfium's in it: once for all that are made alike.
+
+        ``anywhere`` tells that the place where it lies makes no difference.
+        """
         if layer.key is None:
             return make(layer)
-        return JUDGED.get_or_make((what, layer.key), lambda: make(layer))
+        key = layer.key[0] if anywhere else layer.key
+        return JUDGED.get_or_make((what, key), lambda: make(layer))
 
     def once(self, layer: Layer, what: Hashable, make: Callable[[Layer], _T]) -> _T:
         """What is made of a layer, once for all sides that it is on."""
@@ -238,21 +249,36 @@ class SideRead:
 
         Letters under nothing that is painted later are drawn over all the rest, which is the same.
         """
-        noted = pdfium_raw.FPDFPage_GetAnnotCount(self.page) > 0
-        if self.covers or noted or not all(layer.plain for layer in self.layers):
-            return grey_picture(self.page, GREY_DPI)
-        return self._letters_on(self.behind)
+        return self._letters_on(self.behind) if self.plain else grey_picture(self.page, GREY_DPI)
 
     @cached_property
+    def plain(self) -> bool:
+        """Whether its letters lie over all the rest, and nothing but its layers is shown."""
+        noted = pdfium_raw.FPDFPage_GetAnnotCount(self.page) > 0
+        return not (self.covers or noted) and all(layer.plain for layer in self.layers)
+
+    @property
     def behind(self) -> npt.NDArray[np.uint8]:
         """All but its letters, in grey; the same for all sides that paint the same but for them."""
+        return self._behind[0]
+
+    @property
+    def inked(self) -> int:
+        """How many pixels of it are not white, or more."""
+        letters = sum(self.known(layer, "letters", _letter_pixels) for layer in self.layers)
+        return self._behind[1] + letters if self.plain else _inked(self.greys)
+
+    @cached_property
+    def _behind(self) -> tuple[npt.NDArray[np.uint8], int]:
+        """All but its letters, and how many pixels of that are not white."""
         looks = [_looks(layer) if layer.texts else layer.key for layer in self.layers]
         kept, key = self.subject.kept, (self.page.get_size(), tuple(looks))
         if key not in kept:
             with unpainted([one for layer in self.layers for one in layer.handles(text=True)]):
-                kept[key] = grey_picture(self.page, GREY_DPI)
-        picture: npt.NDArray[np.uint8] = kept[key]
-        return picture
+                picture = grey_picture(self.page, GREY_DPI)
+            kept[key] = picture, _inked(picture)
+        made: tuple[npt.NDArray[np.uint8], int] = kept[key]
+        return made
 
     @cached_property
     def ink(self) -> npt.NDArray[np.uint8]:
@@ -327,6 +353,20 @@ def _looks(layer: Layer) -> tuple[object, ...]:
     )
 
 
+def _inked(picture: npt.NDArray[np.uint8]) -> int:
+    """How many pixels of a picture are not white."""
+    return int(np.count_nonzero(picture < 255))
+
+
+def _letter_pixels(layer: Layer) -> int:
+    """How many pixels of a picture of its side a layer's letters can reach."""
+    finer = GREY_DPI / MM_PER_INCH
+    return sum(
+        math.ceil(item.box.width * finer + 2) * math.ceil(item.box.height * finer + 2)
+        for item in layer.texts
+    )
+
+
 def _stack(layer: Layer) -> tuple[npt.NDArray[np.float64], list[tuple[int, Rect]]]:
     """The edges of what is seen of a layer's things that are not text, mm, and its texts.
 
@@ -339,6 +379,14 @@ def _stack(layer: Layer) -> tuple[npt.NDArray[np.float64], list[tuple[int, Rect]
         elif item.seen:
             solid.append(item.seen.edges)
     return np.array(solid).reshape(-1, 4), letters
+
+
+def overlapped(texts: Sequence[LeafText], arts: Sequence[Art]) -> npt.NDArray[np.bool_]:
+    """Which things' boxes overlap each text's: a row for each text, a column for each thing."""
+    one = np.array([text.box.edges for text in texts]).reshape(-1, 1, 4)
+    other = np.array([art.box.edges for art in arts]).reshape(1, -1, 4)
+    shared = np.minimum(one, other)[..., 2:] - np.maximum(one, other)[..., :2]
+    return np.asarray((shared > 1e-9).all(axis=-1))
 
 
 def read_side(

@@ -10,7 +10,7 @@ import calendar
 import datetime as dt
 import math
 import re
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -489,27 +489,32 @@ _SLACK_MM = 0.3
 
 def _ornaments(root: etree._Element) -> Iterator[Ornament]:
     """What a template draws for some days alone."""
-    shown: dict[etree._Element, list[Shape]] = {}
-    always: list[Shape] = []
+    shown: dict[etree._Element, list[etree._Element]] = {}
+    on_all: list[etree._Element] = []
     for element in root.iter(*_PATHS):
         steps = list(lineage(element))
         if _UNPAINTED & {one.tag for one in steps}:
             continue
         called = [step for step in steps if any(name.startswith("show-") for name in names(step))]
-        shape = _shape(element)
-        if shape is not None:
-            (shown.setdefault(called[0], []) if called else always).append(shape)
+        (shown.setdefault(called[0], []) if called else on_all).append(element)
+    always = _shapes(on_all) if shown else []
     boxes = np.array([one.box.edges for one in always]).reshape(-1, 4)
     hulls = np.array([one.hull.edges for one in always]).reshape(-1, 4)
     slack = np.array(_SLACK_MM)
-    for element, shapes in shown.items():
+    for element, elements in shown.items():
         own = [
-            one for one in shapes if not near(boxes, hulls, np.array(one.box.edges), slack).any()
+            one
+            for one in _shapes(elements)
+            if not near(boxes, hulls, np.array(one.box.edges), slack).any()
         ]
         flags = [name for step in lineage(element) for name in names(step)]
         flags = [name for name in flags if name.startswith("show-")]
         if own:
             yield Ornament(flags[0], tuple(flag[5:] for flag in flags), tuple(own))
+
+
+def _shapes(elements: Sequence[etree._Element]) -> list[Shape]:
+    return [shape for shape in map(_shape, elements) if shape is not None]
 
 
 def _shape(element: etree._Element) -> Shape | None:

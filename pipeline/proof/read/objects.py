@@ -257,16 +257,17 @@ class Content(NamedTuple):
 class Layer:
     """A form of a page that holds no other, or an object in none, and what it paints.
 
-    ``key`` is the same for layers that look the same in the same place, None where nothing is
-    known of it, ``top`` the place of the page's own object it is in. Where it is ``plain`` its
-    things are painted one after the other as if they were the page's. ``kinds`` are what its things
-    are, those left out as "". ``handle`` is pdfium's own for it on this page; ``read`` gives its
-    things, which may have been read on another page.
+    ``key`` is the same for layers that look the same in the same place, and its first part for
+    those that look the same anywhere; None where nothing is known of it. ``top`` is the place of
+    the page's own object it is in. Where it is ``plain`` its things are painted one after the other
+    as if they were the page's. ``kinds`` are what its things are, those left out as "". ``handle``
+    is pdfium's own for it on this page; ``read`` gives its things, which may have been read on
+    another page.
     """
 
     handle: Any
     top: int
-    key: Hashable
+    key: tuple[Hashable, ...] | None
     fonts: Mapping[str, str]
     kinds: Sequence[str]
     plain: bool

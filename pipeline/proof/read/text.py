@@ -167,8 +167,9 @@ def _upright(text: pdfium.PdfTextPage) -> Iterator[_Letter]:
 
     Lines turned otherwise it may read backwards, or one in the middle of another.
     """
-    page, shown, spans = text.page, Shown(text.page), _spans(text)
-    letters = list(_letters(text, shown, spans))
+    page, shown, objects = text.page, Shown(text.page), list(_objects(text))
+    spans = _spans(text, objects)
+    letters = list(_letters(text, objects, shown, spans))
     for turned in sorted({letter.turned for letter in letters}):
         if turned == 0:
             yield from (one for one in letters if one.turned == turned or one.sign.isspace())
@@ -176,13 +177,17 @@ def _upright(text: pdfium.PdfTextPage) -> Iterator[_Letter]:
         page.set_rotation((shown.turn - turned) % 360)
         try:
             with closing(page.get_textpage()) as again:
-                yield from _letters(again, shown, spans, turned)
+                yield from _letters(again, list(_objects(again)), shown, spans, turned)
         finally:
             page.set_rotation(shown.turn)
 
 
 def _letters(
-    text: pdfium.PdfTextPage, shown: Shown, spans: Mapping[int, _Span], turned: Turn | None = None
+    text: pdfium.PdfTextPage,
+    objects: Sequence[Any],
+    shown: Shown,
+    spans: Mapping[int, _Span],
+    turned: Turn | None = None,
 ) -> Iterator[_Letter]:
     """Every letter pdfium finds, or those of lines turned so far, with the box of its ink."""
     raw, given = text.raw, set[int]()
@@ -191,7 +196,7 @@ def _letters(
     at, (left, right, bottom, top) = (ctypes.byref(x), ctypes.byref(y)), edges
     to_edges = [ctypes.byref(edge) for edge in edges]
     known: dict[int, tuple[float, str, Turn, float]] = {}
-    for index, handle in enumerate(map(address, _objects(text))):
+    for index, handle in enumerate(map(address, objects)):
         span = spans.get(handle)
         if within is not None and span is within:
             continue
@@ -240,13 +245,13 @@ def _objects(text: pdfium.PdfTextPage) -> Iterator[Any]:
         yield pdfium_raw.FPDFText_GetTextObject(text.raw, index)
 
 
-def _spans(text: pdfium.PdfTextPage) -> dict[int, _Span]:
+def _spans(text: pdfium.PdfTextPage, objects: Sequence[Any]) -> dict[int, _Span]:
     """Text objects whose text is given beside their glyphs (ISO 32000-1, 14.9.4, ActualText).
 
     pdfium places such text where its form would be at the origin of the page, so that its own
     objects must be asked where it is.
     """
-    if not any(map(_is_marked, {address(one): one for one in _objects(text)}.values())):
+    if not any(map(_is_marked, {address(one): one for one in objects}.values())):
         return {}
     shown = Shown(text.page)
     by_mark: dict[int, _Span] = {}

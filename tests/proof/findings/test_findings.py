@@ -363,7 +363,7 @@ def test_what_is_found_while_a_set_is_written_is_not_kept(
     garden = Garden.planted(tmp_path / "garden", "en-GB", cache)
     garden.build()
 
-    def written_meanwhile(_: Subject) -> tuple[SetFinding, ...]:
+    def written_meanwhile(*_: object) -> tuple[SetFinding, ...]:
         (garden.set_folder / "side-1.pdf").write_bytes(b"")
         return ()
 
