@@ -10,11 +10,10 @@ from collections.abc import Callable, Iterator, Mapping
 import numpy as np
 import pypdfium2.raw as pdfium_raw
 
-from pipeline.base.cache import digest_of
 from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.proof.findings.placing import page_forms
 from pipeline.proof.findings.reading import Art, FaceRead, SideRead
-from pipeline.proof.findings.subject import SetFinding, Subject
+from pipeline.proof.findings.subject import SetFinding
 from pipeline.proof.read.objects import (
     Paint,
     Painted,
@@ -199,7 +198,7 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
     "type-small": _too_small,
     "colour-unchanged": _in_its_old_colour,
 }
-"""What is wrong with a thing that is painted on a leaf, by that and by what ``_held_to`` tells."""
+"""What is wrong with a thing that is painted on a leaf, by that and by ``Subject.held_to``."""
 
 
 _BY_CUTS = ("art-no-bleed", "art-near-cut")
@@ -210,7 +209,7 @@ def art_findings(side: SideRead) -> Iterator[SetFinding]:
     pages = page_forms(side)
     found: dict[tuple[FaceRead, str], list[tuple[Art, str]]] = defaultdict(list)
     faces = ((face.placement.flat, face.shape, face.slots.grids) for face in side.faces)
-    where = "suspect", _held_to(side.subject), tuple(faces)
+    where = "suspect", side.subject.held_to, tuple(faces)
     for layer in side.layers:
         # What is sound on one page is so on all that have it at the same place.
         suspect = side.known(layer, where, lambda one: [*map(_is_suspect, side.on_leaves(one))])
@@ -225,12 +224,6 @@ def art_findings(side: SideRead) -> Iterator[SetFinding]:
     for (face, rule), [(art, what), *others] in found.items():
         more = f" (and {len(others)} more on this page)" if others else ""
         yield face.finding(rule, what + more, art.box)
-
-
-def _held_to(subject: Subject) -> str:
-    """All of a set that its things are held against, but for the leaf they are on."""
-    plan = subject.plan
-    return digest_of(subject.limits, plan.binder, plan.bleed_mm, plan.colours)
 
 
 def _is_suspect(art: Art) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple
@@ -21,7 +21,7 @@ import uharfbuzz as hb
 from fontTools.pens.recordingPen import RecordingPen
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect, pt
 from pipeline.impose.marks import DOT_MM
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import (
@@ -49,6 +49,7 @@ from pipeline.proof.read.objects import (
     prints_ink,
 )
 from pipeline.proof.read.text import LeafText
+from pipeline.svg.transform import Matrix
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import CAPITALS, Style, script_of, shape
 
@@ -142,17 +143,62 @@ def letter_findings(side: SideRead) -> Iterator[SetFinding]:
     """Texts that are not to be seen, or hardly, one finding for each rule on a face."""
     stamped = list(stamps(side))
     yield from (face.finding("page-stamped", what, box) for face, what, box in stamped)
-    pictures, covers, words = _Pictures(side), side.covers, side.words
-    for face in side.faces:
-        if face.page is None or any(face is one for one, _, _ in stamped):
-            continue
-        found: dict[str, list[tuple[LeafText, str]]] = defaultdict(list)
-        for piece in _pieces(face, words.get(face, ())):
-            if wrong := _wrong_with(piece, pictures, face, covers):
-                found[wrong[0]].append((piece.text, wrong[1]))
-        for rule, [(text, what), *others] in found.items():
-            more = f" (and {len(others)} more on this page)" if others else ""
-            yield face.finding(rule, what + more, text.box)
+    alike = None if stamped else _alike(side)
+    faces = [face for face in side.faces if not any(face is one for one, _, _ in stamped)]
+    found = (
+        _unseen(side, faces)
+        if alike is None
+        else JUDGED.get_or_make(alike, lambda: _unseen(side, faces))
+    )
+    for face, wrong in zip(faces, found, strict=True):
+        for rule, what, box in wrong:
+            yield face.finding(rule, what, box)
+
+
+def _alike(side: SideRead) -> Hashable | None:
+    """The same for sides whose leaves show the same, wherever they lie; None for what isn't plain.
+
+    Other papers have the leaves of a side elsewhere, and other marks around them.
+    """
+    if not side.plain or not side.faces:
+        return None
+    pages, (x, y, *_) = page_forms(side), side.faces[0].placement.flat
+    left, _, _, top = side.page.get_bbox()
+    from_corner = Matrix(1, 0, 0, 1, -left - pt(x), pt(y) - top)
+    forms = [
+        (layer.key.digest, tuple(round(value, 3) for value in from_corner @ layer.key.matrix))
+        for layer in side.layers
+        if layer.key and layer.top in pages
+    ]
+    faces = [
+        (
+            tuple(round(value, 3) for value in face.placement.flat.moved(-x, -y)),
+            face.placement.turned,
+            face.page is None,
+            tuple(text.text for text in face.texts),
+        )
+        for face in side.faces
+    ]
+    return "unseen", side.subject.held_to, *forms, *faces
+
+
+def _unseen(side: SideRead, faces: Sequence[FaceRead]) -> list[list[tuple[str, str, Rect]]]:
+    """The rules that texts of each face break, in what way, and where one does (mm of the leaf)."""
+    pictures, covers = _Pictures(side), side.covers
+    return [list(_unseen_on(face, pictures, covers)) for face in faces]
+
+
+def _unseen_on(
+    face: FaceRead, pictures: _Pictures, covers: bool
+) -> Iterator[tuple[str, str, Rect]]:
+    found: dict[str, list[tuple[LeafText, str]]] = defaultdict(list)
+    words = pictures.side.words.get(face, ())
+    for piece in _pieces(face, words) if face.page else ():
+        if wrong := _wrong_with(piece, pictures, face, covers):
+            found[wrong[0]].append((piece.text, wrong[1]))
+    for rule, [(text, what), *others] in found.items():
+        more = f" (and {len(others)} more on this page)" if others else ""
+        yield rule, what + more, text.box
 
 
 def _pieces(face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:

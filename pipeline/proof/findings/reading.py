@@ -220,7 +220,7 @@ class SideRead:
         """
         if layer.key is None:
             return make(layer)
-        key = layer.key[0] if anywhere else layer.key
+        key = layer.key.digest if anywhere else layer.key
         return JUDGED.get_or_make((what, key), lambda: make(layer))
 
     def once(self, layer: Layer, what: Hashable, make: Callable[[Layer], _T]) -> _T:

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 from lxml import etree
 
+from pipeline.base.cache import digest_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
@@ -202,6 +203,12 @@ class Subject:
     def kept(self) -> dict[Hashable, Any]:
         """What is made once for the whole set, by what it was made from."""
         return {}
+
+    @cached_property
+    def held_to(self) -> str:
+        """A digest of all that its things are held against, but for the leaf they are on."""
+        plan = self.plan
+        return digest_of(self.limits, plan.binder, plan.bleed_mm, plan.colours)
 
     @cached_property
     def faces(self) -> Faces:

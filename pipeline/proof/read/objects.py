@@ -253,13 +253,25 @@ class Content(NamedTuple):
     fonts: tuple[tuple[str, str], ...] = ()
 
 
+class LayerKey(NamedTuple):
+    """The same for layers that look the same in the same place of pages of one size.
+
+    ``digest`` is that of its content, ``matrix`` its own to points of PDF space; ``page`` is how
+    its page is turned and how large it is, ``top`` the place of the page's own object it is in.
+    """
+
+    digest: str
+    matrix: Matrix
+    page: Hashable
+    top: int
+
+
 @dataclass(frozen=True, eq=False)
 class Layer:
     """A form of a page that holds no other, or an object in none, and what it paints.
 
-    ``key`` is the same for layers that look the same in the same place, and its first part for
-    those that look the same anywhere; None where nothing is known of it. ``top`` is the place of
-    the page's own object it is in. Where it is ``plain`` its things are painted one after the other
+    ``key`` is None where nothing is known of it. ``top`` is the place of the page's own object it
+    is in. Where it is ``plain`` its things are painted one after the other
     as if they were the page's. ``kinds`` are what its things are, those left out as "". ``handle``
     is pdfium's own for it on this page; ``read`` gives its things, which may have been read on
     another page.
@@ -267,7 +279,7 @@ class Layer:
 
     handle: Any
     top: int
-    key: tuple[Hashable, ...] | None
+    key: LayerKey | None
     fonts: Mapping[str, str]
     kinds: Sequence[str]
     plain: bool
@@ -317,7 +329,7 @@ def layers(
             for one, its in zip(inner, content.placed, strict=True):
                 yield from within(one, its, matrix, top)
             return
-        key = content and (content.digest, outer @ asked.matrix(handle), where, top)
+        key = content and LayerKey(content.digest, outer @ asked.matrix(handle), where, top)
 
         def made() -> tuple[Sequence[Painted], Sequence[str]]:
             things = _within((handle,), outer, asked)
