@@ -27,7 +27,7 @@ from pipeline.impose.contents import upright
 from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, SheetSide
 from pipeline.plan.model import Page, Side
-from pipeline.proof.findings.subject import SetFinding, Slot, Slots, Subject
+from pipeline.proof.findings.subject import Numbers, SetFinding, Slot, Slots, Subject
 from pipeline.proof.read.objects import (
     JUDGED,
     Content,
@@ -294,13 +294,12 @@ class SideRead:
     def covers(self) -> bool:
         """Whether anything is painted after a text, and where it may hide some of that."""
         stacks = [self.known(layer, "stack", _stack) for layer in self.layers]
-        boxes = np.concatenate([np.empty((0, 4)), *(solid for solid, _ in stacks)])
+        boxes = np.concatenate([np.empty((0, 4)), *(stack.solid for stack in stacks)])
         below = 0
-        for solid, letters in stacks:
-            for under, box in letters:
-                over = boxes[below + under :]
-                across = (over[:, 0] < box.right) & (over[:, 2] > box.x)
-                if (across & (over[:, 1] < box.bottom) & (over[:, 3] > box.y)).any():
+        for solid, letters, under in stacks:
+            if len(letters) and len(over := boxes[(least := below + under[0]) :]):
+                above = np.arange(least, len(boxes)) >= below + under[:, None]
+                if (above & overlaps(letters, over)).any():
                     return True
             below += len(solid)
         return False
@@ -367,24 +366,38 @@ def _letter_pixels(layer: Layer) -> int:
     )
 
 
-def _stack(layer: Layer) -> tuple[npt.NDArray[np.float64], list[tuple[int, Rect]]]:
-    """The edges of what is seen of a layer's things that are not text, mm, and its texts.
+class _Stack(NamedTuple):
+    """The edges of what is seen of a layer's things that are not text, mm, and those of its texts.
 
-    Each text has how many of those things lie below it.
+    ``under`` has how many of those things lie below each text.
     """
-    solid, letters = list[tuple[float, ...]](), list[tuple[int, Rect]]()
+
+    solid: Numbers
+    letters: Numbers
+    under: npt.NDArray[np.int64]
+
+
+def _stack(layer: Layer) -> _Stack:
+    solid, letters, under = list[tuple[float, ...]](), list[tuple[float, ...]](), list[int]()
     for item in layer.items:
         if item.kind == "text":
-            letters.append((len(solid), item.box))
+            letters.append(item.box.edges)
+            under.append(len(solid))
         elif item.seen:
             solid.append(item.seen.edges)
-    return np.array(solid).reshape(-1, 4), letters
+    edges = np.array(solid).reshape(-1, 4), np.array(letters).reshape(-1, 4)
+    return _Stack(*edges, np.array(under, dtype=np.int64))
 
 
 def overlapped(texts: Sequence[LeafText], arts: Sequence[Art]) -> npt.NDArray[np.bool_]:
     """Which things' boxes overlap each text's: a row for each text, a column for each thing."""
-    one = np.array([text.box.edges for text in texts]).reshape(-1, 1, 4)
-    other = np.array([art.box.edges for art in arts]).reshape(1, -1, 4)
+    one = np.array([text.box.edges for text in texts]).reshape(-1, 4)
+    return overlaps(one, np.array([art.box.edges for art in arts]).reshape(-1, 4))
+
+
+def overlaps(some: Numbers, others: Numbers) -> npt.NDArray[np.bool_]:
+    """Which boxes (their edges, mm) share more than an edge: a row for each of ``some``."""
+    one, other = some[:, None], others[None]
     shared = np.minimum(one, other)[..., 2:] - np.maximum(one, other)[..., :2]
     return np.asarray((shared > 1e-9).all(axis=-1))
 
