@@ -35,6 +35,7 @@ from pipeline.publish.pictures.shoppictures import (
     ShopEntry,
     ShopJob,
     product_name,
+    read_props,
     read_watermark,
     write_entry,
 )
@@ -196,6 +197,8 @@ def _shop_jobs(
             asked=plan.season.pictures,
             limits=plan.season.publish,
             lead=_lead(plan, same[0].plan),
+            written=plan.collection.written(same[0].plan.language),
+            props=read_props(collection, same[0].plan.colours),
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=(*plan.season.pictures.close_up, *telling_pages(plan, same[0].plan)),
             faces=same[0].faces,

@@ -154,7 +154,7 @@ class RecentPages(SetPictures):
     def __init__(
         self, base: SetPictures, recent: OrderedDict[str, Image.Image], files: str
     ) -> None:
-        super().__init__(base.contents, base._sides, base.dpi)
+        super().__init__(base.contents, base.sides, base.dpi)
         self._recent, self._files, self._place = recent, files, _place(base.contents)
 
     def at(self, dpi: float) -> SetPictures:

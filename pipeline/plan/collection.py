@@ -31,6 +31,9 @@ LETTERING = "lettering"
 WATERMARK = "watermark.svg"
 """The drawing that marks a collection's shop pictures."""
 
+PROPS = "props"
+"""The folder of drawings of things that lie beside pages in pictures for a shop."""
+
 _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
 
@@ -149,6 +152,28 @@ class Collection:
                 found[path.stem] = len(_rows(path)) - 1
         return found
 
+    def written(self, language: str) -> Mapping[str, Sequence[Sequence[str]]]:
+        """What is written by hand on pages in pictures: a template's rooms, each with its lines.
+
+        From words/<language>.toml, a country's before its language's; may be empty. Raises
+        ``UserError`` naming file and template.
+        """
+        paths = (self.folder / "words" / f"{name}.toml" for name in parents(language))
+        path = next(filter(Path.is_file, paths), None)
+        if path is None:
+            return {}
+        file = read_toml(path)
+        drawn = {template.stem for template in templates_in(self.folder)}
+        for stem, rooms in file.data.items():
+            if stem not in drawn:
+                what = "names a template that is not drawn for any size"
+                raise file.error((stem,), what, did_you_mean(stem, drawn))
+            lists = isinstance(rooms, list) and all(isinstance(room, list) for room in rooms)
+            if not lists or not all(isinstance(line, str) for room in rooms for line in room):
+                remedy = 'write it as [["first line", "second line"], ["another room"]]'
+                raise file.error((stem,), "must be a list of lists of texts", remedy)
+        return file.data
+
     def template_names(self, language: str) -> Mapping[str, str]:
         """What templates are called in a locale: the tables ``[templates]`` of its label files.
 
@@ -172,7 +197,8 @@ class Collection:
 
 def templates_in(folder: Path) -> list[Path]:
     """The pages of the collection in a folder, for all its binder sizes, by folder and name."""
-    return [path for path in sorted(folder.glob("*/*.svg")) if path.parent.name != LETTERING]
+    others = (LETTERING, PROPS)
+    return [path for path in sorted(folder.glob("*/*.svg")) if path.parent.name not in others]
 
 
 def load_collection(name: str, season_file: Path) -> Collection:

@@ -58,15 +58,15 @@ class SetPictures:
     ) -> None:
         self.contents = contents
         self.dpi = dpi
-        self._sides = sides
+        self.sides = sides
 
     def at(self, dpi: float) -> SetPictures:
         """Pictures of the same open files at another resolution."""
-        return SetPictures(self.contents, self._sides, dpi)
+        return SetPictures(self.contents, self.sides, dpi)
 
     def page(self, sheet: int, side: SheetSide) -> pdfium.PdfPage:
         """The PDF page of a side of a sheet (``sheet`` counted from 0)."""
-        return self._sides[side - 1][self.contents.page_number(sheet, side)]
+        return self.sides[side - 1][self.contents.page_number(sheet, side)]
 
     def side(self, sheet: int, side: SheetSide) -> Image.Image:
         """A side of a sheet, edge to edge: what the printer gets."""

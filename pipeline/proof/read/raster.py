@@ -75,6 +75,13 @@ def page_picture(page: pdfium.PdfPage, dpi: float) -> Image.Image:
     return area_picture(page, Rect(0, 0, *page_size_mm(page)), dpi)
 
 
+def without_ground(page: pdfium.PdfPage, dpi: float) -> Image.Image:
+    """What is drawn on a page, as an RGBA picture without the paper below it."""
+    bitmap = page.render(scale=dpi / 72, fill_color=(0, 0, 0, 0), rev_byteorder=False)
+    picture: Image.Image = bitmap.to_pil()
+    return picture.convert("RGBA")
+
+
 def area_picture(page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0) -> Image.Image:
     """What lies in ``area`` (mm from the top left of the page as shown), set upright, on white.
 

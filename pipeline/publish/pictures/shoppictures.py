@@ -9,20 +9,23 @@ import io
 import json
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Literal, NamedTuple
 
-from PIL import Image
+import numpy as np
+from PIL import Image, ImageFilter
 
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder
-from pipeline.plan.collection import WATERMARK
+from pipeline.plan.collection import PROPS, WATERMARK
 from pipeline.plan.model import Colours
 from pipeline.plan.season import Pictures, Publish
 from pipeline.proof.approval.fingerprints import edition_digest
 from pipeline.proof.pictures.pictures import SetPictures, open_set
+from pipeline.publish.pictures.handwriting import Hand, WrittenPictures
 from pipeline.publish.pictures.listing import (
     MOVING,
     Listing,
@@ -33,6 +36,7 @@ from pipeline.publish.pictures.listing import (
     shop_words,
 )
 from pipeline.publish.pictures.openbinder import OPEN, SHUT
+from pipeline.publish.pictures.scenery import PLAIN, Scenery, scenery_of
 from pipeline.publish.pictures.titlecard import title_card
 from pipeline.publish.pictures.views import (
     are_flaps_drawn_outside,
@@ -93,6 +97,8 @@ def shop_pictures(
     kinds: Sequence[str] = (),
     moving: Sequence[str] = ("webp",),
     limits: Publish | None = None,
+    written: Mapping[str, Sequence[Sequence[str]]] = MappingProxyType({}),
+    props: Sequence[bytes] = (),
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
 
@@ -102,7 +108,9 @@ def shop_pictures(
     which the first is taken that the set has. ``faces`` are those of the set's collection, which
     its title card is lettered in. ``kinds`` are those wanted, all if left out (see
     ``listing.SHOWN`` and ``listing.MOVING``; "spread" stands for all spreads). ``moving`` are the
-    formats of the moving one. What is over the ``limits`` is made smaller, as far as that goes.
+    formats of the moving one. ``written`` is what somebody wrote on the pages in use (see
+    ``Collection.written``), ``props`` drawings of things to lie beside them. What is over the
+    ``limits`` is made smaller, as far as that goes.
     The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, for a watermark with
@@ -110,10 +118,6 @@ def shop_pictures(
     """
     facts, limits = read_facts(set_folder), limits or Publish()
     language = language or facts.contents.language
-
-    def finish(picture: Image.Image) -> None:
-        if watermark is not None:
-            _mark(picture, watermark)
 
     files: dict[str, bytes] = {}
     alt: dict[str, str] = {}
@@ -125,30 +129,35 @@ def shop_pictures(
         compared = sorted(by_size.values(), key=_size, reverse=True)
         formats = [format_of(each.contents) for each in compared]
         book = lettering_book(faces)
+        scenery = scenery_of(pictures.contents, props)
+        hand = Hand(written, language, scenery.chance("hand"))
+        used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
         views["title-card"] = lambda size: title_card(pictures, size, book)
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
-            views["spread-open"] = lambda size: spread(pictures, size, OPEN)
+            views["spread-open"] = lambda size: spread(used, size, OPEN, scenery)
             if are_flaps_drawn_outside(pictures):
-                views["spread-shut"] = lambda size: spread(pictures, size, SHUT)
+                views["spread-shut"] = lambda size: spread(used, size, SHUT, scenery)
         else:
-            views["spread"] = lambda size: spread(pictures, size, SHUT)
-        views["fan"] = lambda size: fan(pictures, size)
-        views["close-up"] = lambda size: close_up(pictures, size, close_up_of)
-        views["sheet"] = lambda size: sheet(pictures, size)
-        views["sizes"] = lambda size: sizes(compared, size, shop_words(language))
+            views["spread"] = lambda size: spread(used, size, SHUT, scenery)
+        views["fan"] = lambda size: fan(pictures, size, scenery)
+        views["close-up"] = lambda size: close_up(used, size, close_up_of, scenery)
+        views["sheet"] = lambda size: sheet(pictures, size, scenery)
+        words = shop_words(language)
+        views["sizes"] = lambda size: sizes(compared, size, words, scenery)
         views = {kind: view for kind, view in views.items() if _is_asked(kind, kinds)}
         moves = facts.spread_flaps > 0 and _is_asked(MOVING, kinds)
         _not_too_many([*views, *([MOVING] if moves else [])], limits.pictures)
         for kind, view in views.items():
             for crop, size in _crops(limits).items():
                 picture = view(size)
-                finish(picture)
+                _mark([picture], watermark)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
                 files[name] = _still(picture, name, limits.picture_mb)
                 alt[name] = alt_text(kind, facts, language, formats)
         if moves:
-            frames = opening(pictures, finish)
+            frames = opening(used, scenery)
+            _mark(frames, watermark)
             for ending in moving:
                 name = f"{MOVING}.{ending}"
                 files[name] = _animated(frames, name, limits.picture_mb)
@@ -228,12 +237,10 @@ def _eased(part: float) -> float:
     return part**3 * (part * (6 * part - 15) + 10)
 
 
-def opening(
-    pictures: SetPictures, finish: Callable[[Image.Image], None] = lambda _: None
-) -> list[Image.Image]:
-    """The flaps of the main spread from shut to open; ``finish`` is done to each picture."""
+def opening(pictures: SetPictures, scenery: Scenery = PLAIN) -> list[Image.Image]:
+    """The flaps of the main spread from shut to open."""
     # A square as wide as phones show it (common practice).
-    table, binder = spread_table(pictures, (1080, 1080), roomy=True)
+    table, binder = spread_table(pictures, (1080, 1080), True, scenery)
     flaps = binder.lay()
     ground = table.image
     frames = []
@@ -242,7 +249,6 @@ def opening(
         for flap, degrees in zip(flaps, angles(len(flaps), step), strict=True):
             binder.fold(flap, degrees)
         frames.append(table.finished())
-        finish(frames[-1])
     return frames
 
 
@@ -284,12 +290,41 @@ def read_watermark(collection: Path, colours: Colours | None = None) -> bytes:
         ) from error
 
 
-def _mark(picture: Image.Image, svg: bytes) -> None:
-    """Print the mark faintly into the lower right corner of a picture, proportions by eye."""
-    drawing = rendered(svg, round(picture.width * 0.125), "", WATERMARK)
-    margin = round(picture.width * 0.028)
-    corner = (picture.width - margin - drawing.width, picture.height - margin - drawing.height)
-    print_on(picture, drawing, corner, 0.42)
+def read_props(collection: Path, colours: Colours | None = None) -> tuple[bytes, ...]:
+    """The things drawn in a collection's folder, in other colours if asked; may be none."""
+    drawings = [path.read_bytes() for path in sorted((collection / PROPS).glob("*.svg"))]
+    if colours is None:
+        return tuple(drawings)
+    return tuple(recoloured(data, colours.change, greys=colours.greys) for data in drawings)
+
+
+def _mark(pictures: Sequence[Image.Image], svg: bytes | None) -> None:
+    """Print the mark faintly on pictures of one scene, where least is seen; sizes by eye."""
+    if svg is None:
+        return
+    width, height = pictures[0].size
+    drawing = rendered(svg, round(width * 0.125), "", WATERMARK)
+    margin = round(width * 0.028)
+    right, low = width - margin - drawing.width, height - margin - drawing.height
+    middle = right // 2
+    places = [(x, y) for y in (low, margin) for x in (right, margin, middle)]
+    busy = {at: max(_busy(one, at, drawing.size) for one in pictures) for at in places}
+    # The lower right corner unless another place is clearly quieter.
+    place = min(places, key=lambda at: (busy[at] > _QUIET, busy[at] if busy[at] > _QUIET else 0))
+    for picture in pictures:
+        print_on(picture, drawing, place, 0.42)
+
+
+_QUIET = 2.0
+"""How much neighbouring pixels of a bare table differ at most, of 255, on the mean."""
+
+
+def _busy(picture: Image.Image, corner: tuple[int, int], size: tuple[int, int]) -> float:
+    """How much there is to be seen at a place: what is left where the soft picture is taken off."""
+    x, y = corner
+    part = picture.crop((x, y, x + size[0], y + size[1])).convert("L").reduce(3)
+    soft = part.filter(ImageFilter.GaussianBlur(6))
+    return float(np.abs(np.asarray(part, np.float32) - np.asarray(soft, np.float32)).mean())
 
 
 def product_name(period: str, name: str, size: str, language: str) -> str:
@@ -319,6 +354,8 @@ class ShopJob:
     limits: Publish
     watermark: bytes | None
     lead: str = ""
+    written: Mapping[str, Sequence[Sequence[str]]] = field(default_factory=dict)
+    props: tuple[bytes, ...] = ()
     close_up_of: tuple[str, ...] = ()
     faces: Faces | None = None
 
@@ -336,7 +373,8 @@ def write_entry(job: ShopJob) -> ShopEntry:
     try:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
         settings = job.asked.model_dump_json(), job.limits.model_dump_json()
-        asked = (job.included, *settings, job.watermark, job.lead, job.close_up_of)
+        things = dict(job.written), *job.props
+        asked = (job.included, *settings, job.watermark, job.lead, job.close_up_of, *things)
         inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
         if not _is_there(job.target, inputs):
             _write(job, inputs)
@@ -373,6 +411,8 @@ def _write(job: ShopJob, inputs: str) -> None:
         kinds=job.asked.kinds,
         moving=job.asked.moving,
         limits=job.limits,
+        written=job.written,
+        props=job.props,
     )
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
     files = {**made.files, ALT: alt.encode(), _INPUTS: inputs.encode()}
@@ -385,16 +425,16 @@ def _write(job: ShopJob, inputs: str) -> None:
 
 def _not_too_long(text: Listing, limits: Publish) -> None:
     """Raises ``UserError`` for a title or a text with more letters than the season allows."""
-    for field, said, what, remedy in (
+    for limit, said, what, remedy in (
         ("title_letters", text.title, "title", "give the set a shorter title"),
         ("text_letters", text.plain_text(), "text", "shorten its lead"),
     ):
-        most = getattr(limits, field)
+        most = getattr(limits, limit)
         if most is not None and len(said) > most:
             raise UserError(
-                f"publish, {field}",
+                f"publish, {limit}",
                 f"the listing's {what} has {len(said)} letters and may have {most}",
-                f"{remedy}, or raise publish.{field}",
+                f"{remedy}, or raise publish.{limit}",
             )
 
 

@@ -1,13 +1,14 @@
 """A table by a window, seen from straight above: what every shop picture lies on.
 
 Laid out in millimetres, like ``pipeline.proof.pictures.scene``, and closer to a photograph: light
-comes from the upper left and fades across the table, shadows fall to the lower right, leaves
-outside the picture throw theirs softly over its corners, and table, paper and cloth have a grain.
+comes from the upper left and fades across the table, shadows fall to the lower right, leaves or a
+window outside the picture throw theirs softly over it, and table, paper and cloth have a grain.
 """
 
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
@@ -21,7 +22,6 @@ from pipeline.proof.pictures.scene import PAPER as PAPER_WHITE
 from pipeline.proof.pictures.scene import Scene, on_paper
 
 # Colours and shadows are chosen by eye.
-TABLE_TOP = (240, 233, 221)
 SHADOW_COLOUR = (70, 58, 44)
 
 
@@ -39,6 +39,9 @@ SHEET = (Shadow(0.15, 0.3, 0.35, 0.30), Shadow(0.9, 1.5, 1.8, 0.15), Shadow(2.4,
 
 BLOCK = (Shadow(0.3, 0.6, 0.7, 0.30), Shadow(2.2, 3.6, 3.6, 0.20), Shadow(5.5, 9.5, 12.0, 0.16))
 """Something thick: a binder's cover."""
+
+THING = (Shadow(0.2, 0.4, 0.5, 0.34), Shadow(1.4, 2.3, 2.2, 0.22), Shadow(3.2, 5.4, 6.0, 0.15))
+"""Something that lies beside the pages, about as thick as a pen."""
 
 EDGE = (Shadow(0.1, 0.18, 0.22, 0.26), Shadow(0.4, 0.7, 0.9, 0.10))
 """A sheet on a sheet."""
@@ -66,6 +69,24 @@ PAPER_GRAIN = (Grain(0.10, 0.07, 0.9, 11), Grain(0.45, 0.30, 0.55, 12), Grain(7,
 TABLE_GRAIN = (Grain(0.25, 0.25, 1.5, 21), Grain(1.1, 0.8, 0.9, 22), Grain(22, 15, 1.6, 23))
 """A limewashed table top."""
 
+WOOD_GRAIN = (
+    Grain(26, 0.22, 2.6, 41),
+    Grain(60, 1.6, 2.4, 42),
+    Grain(0.3, 0.2, 1.1, 43),
+    Grain(120, 9, 2.2, 44),
+)
+"""Oiled boards: fibres along them, some darker than others."""
+
+CLOTH_GRAIN = (
+    Grain(3.6, 0.34, 2.6, 51),
+    Grain(0.34, 3.6, 2.6, 52),
+    Grain(30, 20, 2.0, 53),
+)
+"""A washed tablecloth, coarser than book linen."""
+
+PLASTER_GRAIN = (Grain(0.5, 0.4, 1.0, 61), Grain(9, 7, 1.6, 62), Grain(46, 38, 2.4, 63))
+"""A sheet of heavy drawing paper."""
+
 LINEN_GRAIN = (
     Grain(2.6, 0.16, 3.2, 31),
     Grain(0.16, 2.6, 3.2, 32),
@@ -75,18 +96,45 @@ LINEN_GRAIN = (
 """Book linen: threads across and down, some thicker than others."""
 
 
+class Ground(NamedTuple):
+    """What everything lies on: its colour, its grain, and the width of its boards, mm, if any."""
+
+    colour: tuple[int, int, int]
+    grains: tuple[Grain, ...]
+    board_mm: float = 0.0
+
+
+class Look(NamedTuple):
+    """A table on which no shadow falls as on another: its ground, and a number they come from."""
+
+    ground: Ground
+    light: int
+
+
+LIMEWASHED = Ground((240, 233, 221), TABLE_GRAIN)
+USUAL_LOOK = Look(LIMEWASHED, 1)
+
+
 class Table(Scene):
     """A picture being laid out: ``size`` pixels that show ``width_mm`` of the table."""
 
-    def __init__(self, size: tuple[int, int], width_mm: float, *, near: bool = False) -> None:
+    def __init__(
+        self,
+        size: tuple[int, int],
+        width_mm: float,
+        *,
+        near: bool = False,
+        look: Look = USUAL_LOOK,
+    ) -> None:
         """``near`` is for close-ups: the shadows of leaves are larger and fewer."""
         self.near = near
+        self.look = look
         self.per_mm = size[0] / width_mm
         self.size = size
         self.width_mm = width_mm
         self.height_mm = size[1] / self.per_mm
         super().__init__(self.width_mm, self.height_mm, self.dpi)
-        self.image = _table(size, round(self.per_mm, 6)).copy()
+        self.image = _table(size, round(self.per_mm, 6), look.ground).copy()
 
     @property
     def dpi(self) -> float:
@@ -145,7 +193,7 @@ class Table(Scene):
 
     def finished(self) -> Image.Image:
         """The picture in its light."""
-        return ImageChops.multiply(self.image, _light(self.size, self.near))
+        return ImageChops.multiply(self.image, _light(self.size, self.near, self.look.light))
 
 
 def blank_paper(size: tuple[int, int]) -> Image.Image:
@@ -190,12 +238,32 @@ def _turned(
 
 
 @lru_cache(maxsize=6)
-def _table(size: tuple[int, int], per_mm: float) -> Image.Image:
-    return grained(size, TABLE_TOP, TABLE_GRAIN, per_mm)
+def _table(size: tuple[int, int], per_mm: float, ground: Ground) -> Image.Image:
+    top = grained(size, ground.colour, ground.grains, per_mm)
+    if ground.board_mm:
+        _boards(top, ground.board_mm * per_mm, per_mm)
+    return top
+
+
+def _boards(top: Image.Image, board: float, per_mm: float) -> None:
+    """Part a table top into boards, none quite as dark as the next."""
+    shades = _specks(1, math.ceil(top.height / board) + 1, 71)[:, 0]
+    pen = ImageDraw.Draw(top)
+    for number, shade in enumerate(shades.tolist()):
+        y = round((number - 0.4) * board)
+        tone = Image.new("L", (top.width, max(1, round(board))), round(4 + 14 * shade / 255))
+        top.paste(SHADOW_COLOUR, (0, y, top.width, y + tone.height), tone)
+        pen.rectangle((0, y, top.width, y + 0.5 * per_mm), fill=_darker(top, y, 0.72))
+        pen.rectangle((0, y + 0.6 * per_mm, top.width, y + 0.9 * per_mm), fill=_darker(top, y, 1.1))
+
+
+def _darker(top: Image.Image, y: int, part: float) -> tuple[int, int, int]:
+    red, green, blue = np.asarray(top)[min(max(y + 9, 0), top.height - 1)].mean(axis=0).tolist()
+    return min(255, round(red * part)), min(255, round(green * part)), min(255, round(blue * part))
 
 
 @lru_cache(maxsize=4)
-def _light(size: tuple[int, int], near: bool) -> Image.Image:
+def _light(size: tuple[int, int], near: bool, number: int) -> Image.Image:
     """How much light shadows on each pixel: 255 at its brightest."""
     coarse = 8
     width, height = -(-size[0] // coarse), -(-size[1] // coarse)
@@ -203,7 +271,7 @@ def _light(size: tuple[int, int], near: bool) -> Image.Image:
     y = np.linspace(0, size[1] / size[0], height, dtype=np.float32)[:, None]
     away = np.hypot(x - 0.18, y - 0.10)
     light = (1.012 - 0.058 * np.clip(away / 1.25, 0, 1.3) ** 1.6).astype(np.float32)
-    shade = np.asarray(_foliage(width, height, near), dtype=np.float32) / 255
+    shade = np.asarray(_shade(width, height, near, number), dtype=np.float32) / 255
     light *= 1 - 0.08 * shade
     large = (width * coarse, height * coarse)
     fine = Image.fromarray(light).resize(large, Image.Resampling.BICUBIC)
@@ -214,18 +282,48 @@ def _light(size: tuple[int, int], near: bool) -> Image.Image:
     return Image.merge("RGB", (flat, flat, flat))
 
 
-def _foliage(width: int, height: int, near: bool) -> Image.Image:
-    """The shadows of two twigs outside the picture, out of focus."""
+def _shade(width: int, height: int, near: bool, number: int) -> Image.Image:
+    """The shadows of what is outside the picture, out of focus: twigs, or a window's bars."""
     shade = Image.new("L", (width, height), 0)
-    draw = ImageDraw.Draw(shade)
-    twigs = [((1.04, -0.06), 143.0, 0.52, 9), ((1.08, 0.16), 158.0, 0.34, 6)]
-    if near:
-        twigs = [((1.30, -0.04), 160.0, 0.46, 5)]
+    draw, chance = ImageDraw.Draw(shade), random.Random(number)
+    tall = height / width
+    if chance.random() < 0.36:
+        _bars(draw, chance, width, tall)
     else:
-        twigs.append(((-0.05, height / width + 0.02), -38.0, 0.36, 6))
-    for start, heading, length, leaves in twigs:
-        _twig(draw, start, heading, length, leaves, width, 2.3 if near else 1.0)
-    return shade.filter(ImageFilter.GaussianBlur(width * (0.02 if near else 0.008)))
+        _twigs(draw, chance, width, tall, near)
+    return shade.filter(ImageFilter.GaussianBlur(width * (0.02 if near else 0.009)))
+
+
+def _bars(draw: ImageDraw.ImageDraw, chance: random.Random, width: int, tall: float) -> None:
+    """A window's bars, thrown to the lower right, and the wall below it."""
+    lean, step = 0.34 + 0.3 * chance.random(), 0.34 + 0.16 * chance.random()
+    start, bar = -0.5 * chance.random() - lean, 0.028 + 0.014 * chance.random()
+    for number in range(7):
+        x = start + number * step
+        end = x + lean * tall
+        bars = ((x, 0.0), (x + bar, 0.0), (end + bar, tall), (end, tall))
+        draw.polygon([(px * width, py * width) for px, py in bars], fill=210)
+    for part in (0.18 + 0.2 * chance.random(), 0.78 + 0.2 * chance.random()):
+        y, drop = part * tall, 0.16 * chance.random()
+        corners = ((0, y), (1, y + drop), (1, y + drop + bar), (0, y + bar))
+        draw.polygon([(px * width, py * width) for px, py in corners], fill=210)
+
+
+def _twigs(
+    draw: ImageDraw.ImageDraw, chance: random.Random, width: int, tall: float, near: bool
+) -> None:
+    """Two or three twigs that reach in over the edges."""
+    larger = 2.3 if near else 0.85 + 0.5 * chance.random()
+    ends = [
+        ((1.05, -0.05 + 0.3 * chance.random()), 140 + 25 * chance.random()),
+        ((0.55 + 0.35 * chance.random(), -0.06), 95 + 45 * chance.random()),
+        ((-0.05, tall * (0.75 + 0.3 * chance.random())), -50 + 30 * chance.random()),
+        ((0.1 + 0.3 * chance.random(), tall + 0.05), -80 + 30 * chance.random()),
+    ]
+    first = 0 if chance.random() < 0.6 else 1
+    for start, heading in (ends[first],) if near else (ends[first], ends[2 + (larger > 1.1)]):
+        leaves = 5 + int(5 * chance.random())
+        _twig(draw, start, heading, 0.3 + 0.25 * chance.random(), leaves, width, larger)
 
 
 def _twig(

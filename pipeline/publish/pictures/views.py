@@ -22,6 +22,7 @@ from pipeline.proof.read.raster import opened, page_picture, page_size_mm
 from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm, worth_showing
 from pipeline.publish.pictures.listing import ShopWords, format_of
 from pipeline.publish.pictures.openbinder import COVER_MM, OpenBinder, Opened
+from pipeline.publish.pictures.scenery import PLAIN, Scenery, real_size
 from pipeline.publish.pictures.table import Table, round_cornered
 from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
 from pipeline.text import FontBook
@@ -53,15 +54,33 @@ _STAND_IN: Mapping[str, Sequence[str]] = {
 }
 
 
-def spread(pictures: SetPictures, size: Size, degrees: float) -> Image.Image:
+def spread(
+    pictures: SetPictures, size: Size, degrees: float, scenery: Scenery = PLAIN
+) -> Image.Image:
     """The set's main spread in its rings, its flaps at an angle; other leaves behind it."""
-    table, binder = spread_table(pictures, size, roomy=degrees > 90)
+    table, binder = spread_table(pictures, size, degrees > 90, scenery)
     for flap in binder.lay():
         binder.fold(flap, degrees)
+    chance = scenery.chance("pen")
+    faces = [face for face in Side if chance.random() < 0.8] or [Side.RECTO]
+    scenery.lay_pen(
+        table,
+        [
+            (page.x + across * page.width, page.y + down * page.height, turned)
+            for page in map(binder.page, faces)
+            for across in (0.36, 0.5, 0.64, 0.8)
+            for down in (0.5, 0.66, 0.8, 0.93)
+            for turned in (14 + 14 * chance.random(), 40 + 25 * chance.random())
+        ],
+    )
+    low = table.width_mm * (0.045 if chance.random() < 0.5 else 0.955), 0.955 * table.height_mm
+    scenery.lay(table, 1, low, 80 * chance.random() - 40)
     return table.finished()
 
 
-def spread_table(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Table, OpenBinder]:
+def spread_table(
+    pictures: SetPictures, size: Size, roomy: bool, scenery: Scenery = PLAIN
+) -> tuple[Table, OpenBinder]:
     """A table and the binder to be laid on it; ``roomy`` leaves room for flaps to open."""
     contents = pictures.contents
     opened = Opened(*main_spread(pictures))
@@ -76,18 +95,20 @@ def spread_table(pictures: SetPictures, size: Size, roomy: bool) -> tuple[Table,
                 left = max(left, reach)
     high = contents.binder.height_mm + 2 * COVER_MM
     width = max((left + right) / 0.88, high / 0.58 * size[0] / size[1])
-    table = Table(size, width)
+    table = Table(size, width, look=scenery.look("spread"))
     top = min((table.height_mm - high) * 0.80, table.height_mm * 0.885 - high)
-    if not _others(table, pictures, opened, top):
+    if not _others(table, pictures, opened, top, scenery):
         top = (table.height_mm - high) / 2
     rings_x = (width + left - right) / 2
     return table, OpenBinder(table, pictures, opened, rings_x, top + high / 2)
 
 
-def _others(table: Table, pictures: SetPictures, opened: Opened, cover_top: float) -> bool:
+def _others(
+    table: Table, pictures: SetPictures, opened: Opened, cover_top: float, scenery: Scenery
+) -> bool:
     """Two more leaves of the set, half under the binder: templates that do not lie open.
 
-    Gives whether there are any, and room for them.
+    A thing may lie in the place of one of them. Gives whether there are any, and room for them.
     """
     leaves, height = pictures.contents.leaves, pictures.contents.binder.height_mm
     seen = {_template(pictures, (leaf, face)) for leaf, face in opened.faces}
@@ -103,14 +124,26 @@ def _others(table: Table, pictures: SetPictures, opened: Opened, cover_top: floa
     # What is a left-hand page lies on the left.
     right = [f for f in others if fore_edge_on_right(f[1], pictures.contents.binding)]
     left = [f for f in others if f not in right]
-    for faces, place, turned, part in (
-        ((left or right[1:])[:1], 0.31, -4.5, 0.92),
-        (right[:1] or left[1:2], 0.70, 5.0, 1.0),
-    ):
+    chance = scenery.chance("others")
+    beside = (left or right[1:])[:1], right[:1] or left[1:2]
+    for faces, place, part in (beside[0], 0.31, 0.92), (beside[1], 0.70, 1.0):
+        turned = (-1 if place < 0.5 else 1) * (2.5 + 4.5 * chance.random())
         for chosen in faces:
             middle = table.width_mm * place, cover_top - out * part + height / 2
             lay_leaf(table, pictures, chosen, middle, turned)
+    if scenery.props:
+        _lay_beside(table, scenery, cover_top, chance.random() < 0.5)
     return True
+
+
+def _lay_beside(table: Table, scenery: Scenery, cover_top: float, on_left: bool) -> None:
+    """Lay a thing above the binder, in one of the upper corners."""
+    wide, high = real_size(scenery.props[0])
+    chance = scenery.chance("beside")
+    turned = (58 + 24 * chance.random()) if high > 1.8 * wide else 8 + 14 * chance.random()
+    x = 0.155 * table.width_mm
+    middle = (x, 0.47 * cover_top) if on_left else (table.width_mm - x, 0.47 * cover_top)
+    scenery.lay(table, 0, middle, -turned if on_left else turned)
 
 
 def are_flaps_drawn_outside(pictures: SetPictures) -> bool:
@@ -127,7 +160,7 @@ def _template(pictures: SetPictures, chosen: LeafFace) -> str | None:
     return None if page is None else page.template
 
 
-def fan(pictures: SetPictures, size: Size) -> Image.Image:
+def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Image:
     """Pages of the set fanned out like cards, the first and the last page on top."""
     chosen = worth_showing(pictures, 10)
     half = math.ceil(len(chosen) / 2)
@@ -140,7 +173,7 @@ def fan(pictures: SetPictures, size: Size) -> Image.Image:
     shape = size[1] / size[0]
     least = tallest * (1 + 0.62 * (len(fans) - 1))  # fans may cover each other's lower ends
     width = max(max(span.width for span in spans) / 0.88, least / 0.88 / shape)
-    table = Table(size, width)
+    table = Table(size, width, look=scenery.look("fan"))
     free = table.height_mm - tallest * len(fans)
     margin = max(0.06 * table.height_mm, free / (len(fans) + 1))
     steps = (table.height_mm - 2 * margin - tallest) / max(1, len(fans) - 1)
@@ -152,6 +185,10 @@ def fan(pictures: SetPictures, size: Size) -> Image.Image:
             a = math.radians(angle)
             middle = width / 2 + pivot * math.sin(a), top + pivot * (1 - math.cos(a))
             lay_leaf(table, pictures, face, middle, angle)
+    chance = scenery.chance("fan")
+    place = 0.07 if chance.random() < 0.5 else 0.93
+    scenery.lay(table, 2, (place * width, 0.9 * table.height_mm), 60 * chance.random() - 30)
+    scenery.lay(table, 1, ((1 - place) * width, 0.08 * table.height_mm), 50 * chance.random() - 25)
     return table.finished()
 
 
@@ -175,7 +212,9 @@ CLOSE_MM = 122.0
 """What a close-up shows across: on a screen the page comes out a little larger than life."""
 
 
-def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -> Image.Image:
+def close_up(
+    pictures: SetPictures, size: Size, templates: Sequence[str] = (), scenery: Scenery = PLAIN
+) -> Image.Image:
     """The head of a page beside the rings, at reading size.
 
     It is the first of ``templates`` that the set has, of dated ones the page in the middle of the
@@ -190,11 +229,15 @@ def close_up(pictures: SetPictures, size: Size, templates: Sequence[str] = ()) -
         across, away = min(CLOSE_MM, 0.86 * width), 0.13
     else:
         across, away = 1.13 * width, 0.075
-    table = Table(size, across, near=True)
+    table = Table(size, across, near=True, look=scenery.look("close-up"))
     right = fore_edge_on_right(face, contents.binding)
     rings = (away if right else 1 - away) * across
     binder = OpenBinder(table, pictures, opened, rings, contents.binder.height_mm / 2 - 6.0)
     binder.lay()
+    chance = scenery.chance("close-up")
+    turn = 20 + 25 * chance.random()
+    places = [(x * across, y * table.height_mm) for x in (0.72, 0.84, 0.96) for y in (0.8, 0.9, 1)]
+    scenery.lay_pen(table, [(x, y, turned) for x, y in places for turned in (turn, turn + 14)])
     return table.finished()
 
 
@@ -221,7 +264,7 @@ def _dates(pictures: SetPictures, chosen: LeafFace) -> tuple[dt.date, ...]:
     return page.dates if page else ()
 
 
-def sheet(pictures: SetPictures, size: Size) -> Image.Image:
+def sheet(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Image:
     """A sheet as it leaves the printer, with its marks: one side, and the other behind it."""
     contents = pictures.contents
     index, upper = _best_sheet(pictures)
@@ -229,7 +272,7 @@ def sheet(pictures: SetPictures, size: Size) -> Image.Image:
     aside = 0.34 * note.width_mm
     shape = size[1] / size[0]
     width = max((note.width_mm + aside) / 0.84, note.height_mm / 0.86 / shape)
-    table = Table(size, width)
+    table = Table(size, width, look=scenery.look("sheet"))
     at = pictures.at(table.dpi)
     left = (table.width_mm - note.width_mm - aside) / 2
     top = (table.height_mm - note.height_mm) / 2
@@ -256,7 +299,9 @@ def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
     return chosen[0] if chosen else (0, first)
 
 
-def sizes(sets: Sequence[SetPictures], size: Size, words: ShopWords) -> Image.Image:
+def sizes(
+    sets: Sequence[SetPictures], size: Size, words: ShopWords, scenery: Scenery = PLAIN
+) -> Image.Image:
     """The same set in several binder sizes, to scale with a bank card; the largest first."""
     order = sorted(sets, key=lambda each: -each.contents.binder.height_mm)
     faces = [_front(each) for each in order]
@@ -267,7 +312,7 @@ def sizes(sets: Sequence[SetPictures], size: Size, words: ShopWords) -> Image.Im
     gaps.append(_GAP * min(widths))
     across = sum(widths) + sum(gaps) + CARD_MM[0]
     width = max(across / 0.86, high / (0.84 * size[1] / size[0] - 5 * _LETTERS))
-    table = Table(size, width)
+    table = Table(size, width, look=scenery.look("sizes"))
     floor = (table.height_mm + high - 4.2 * _LETTERS * width) / 2
     x = (width - across) / 2
     labels: list[tuple[float, str, str]] = []  # where their middle is, and two lines
@@ -286,6 +331,10 @@ def sizes(sets: Sequence[SetPictures], size: Size, words: ShopWords) -> Image.Im
         x += wide + gap
     left = left_of(CARD_MM[0])
     _card(table, left, floor - CARD_MM[1])
+    above = floor - high + 0.5 * (high - CARD_MM[1])
+    scenery.lay(
+        table, 0, (left + CARD_MM[0] / 2, above), 24 * scenery.chance("sizes").random() - 12
+    )
     labels.append((left + CARD_MM[0] / 2, words.say("card", "name"), words.size(*CARD_MM)))
     picture = table.finished()
     _letter(picture, table, labels, floor + 2.6 * _LETTERS * width, words)

@@ -1,0 +1,221 @@
+"""What somebody has written on the pages in a picture; nothing of it is in files for buyers.
+
+Where there is room to write is seen on the finished page: above a rule, or at the foot of a cell,
+where nothing is printed.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pypdfium2 as pdfium
+import svgwrite
+from PIL import Image, ImageChops
+
+from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.draw import draw
+from pipeline.plan.model import Side
+from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.read.raster import area_picture
+from pipeline.publish.pictures.leaves import LeafFace
+from pipeline.publish.pictures.views import lettering_book
+from pipeline.text import Style, advance
+
+_Bits = npt.NDArray[np.bool_]
+
+# Lengths are chosen by eye, in mm.
+_RULE_MM = 18.0
+"""The shortest rule that is written on."""
+_THICK_MM = 0.9
+"""What is thicker is no rule."""
+_HIGH_MM = 4.6
+"""How much room a line of writing needs above its rule."""
+_WIDE_MM = 13.0
+"""How much of a rule must be free to be written on."""
+_SIZE_MM, _LEAST_MM = 4.7, 3.0
+"""How large letters are, and how small at least where a line is too long."""
+_LOOK_DPI = 100.0
+_INK = 236
+"""What is darker, of 255, is printed."""
+
+
+class FreeLine(NamedTuple):
+    """Room for a line of writing: from ``x`` to ``right`` on the rule at ``y``."""
+
+    x: float
+    right: float
+    y: float
+    high: float
+
+    @property
+    def wide(self) -> float:
+        """How long it is, mm."""
+        return self.right - self.x
+
+
+def free_lines(page: Image.Image, dpi: float) -> list[list[FreeLine]]:
+    """Where one may write on a page, in mm from its top left: rooms of lines, in reading order.
+
+    Lines of one room stand below one another; what stands alone is the rule of a heading.
+    """
+    ink: _Bits = np.asarray(page.convert("L")) < _INK
+    per_mm = dpi / MM_PER_INCH
+    found = [line for row in _rules(ink, per_mm) for line in _above(ink, row, per_mm)]
+    return _rooms(found)
+
+
+def _rules(ink: _Bits, per_mm: float) -> list[tuple[int, int, int]]:
+    """The rules of a page: upper edge, left and right ends, pixels."""
+    long, thick = round(_RULE_MM * per_mm), max(2, round(_THICK_MM * per_mm))
+    rules: list[tuple[int, int, int]] = []
+    closed = ink | np.roll(ink, 1, axis=1) | np.roll(ink, -1, axis=1)
+    for y in np.nonzero(ink.sum(axis=1) >= 0.5 * long)[0]:
+        for left, right in _runs(closed[y]):
+            if right - left < long:
+                continue
+            last = next(
+                (r for r in reversed(rules) if abs(r[1] - left) < 4 and y - r[0] <= thick), None
+            )
+            if last is None:
+                rules.append((int(y), left, right))
+    return rules
+
+
+def _above(ink: _Bits, rule: tuple[int, int, int], per_mm: float) -> list[FreeLine]:
+    """The free places above a rule."""
+    y, left, right = rule
+    high = round(_HIGH_MM * per_mm)
+    if y - high < 0:
+        return []
+    printed: _Bits = np.any(ink[y - high : y - 1, left:right], axis=0)
+    lines = []
+    for first, last in _runs(~printed):
+        x, end = (left + first) / per_mm + 1.0, (left + last) / per_mm - 1.0
+        if end - x >= _WIDE_MM:
+            lines.append(FreeLine(x, end, y / per_mm, _HIGH_MM))
+    return lines
+
+
+def _runs(row: _Bits) -> list[tuple[int, int]]:
+    """Begin and end of each run of true pixels."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], row.astype(np.int8), [0]))))
+    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _rooms(lines: list[FreeLine]) -> list[list[FreeLine]]:
+    rooms: list[list[FreeLine]] = []
+    for line in sorted(lines, key=lambda one: one.y):
+        for room in rooms:
+            last = room[-1]
+            step = line.y - last.y
+            if abs(last.x - line.x) < 2.5 and 3.0 < step < 11.0:
+                room.append(line)
+                break
+        else:
+            rooms.append([line])
+    several = [room for room in rooms if len(room) > 1]
+    return sorted(several, key=lambda room: (round(room[0].y / 6), room[0].x))
+
+
+_FACE, _WEIGHT = "Kalam", 300
+"""A hand of Latin and Devanagari letters."""
+INKS = ("#2b3a78", "#23262e", "#3a4f8c", "#4c4c50")
+"""Blue, black, a lighter blue, and pencil."""
+
+
+class Hand:
+    """Somebody who writes on pages: ``words`` are a template's rooms, each with its lines."""
+
+    def __init__(
+        self, words: Mapping[str, Sequence[Sequence[str]]], language: str, chance: random.Random
+    ) -> None:
+        self.words = words
+        self.language = language
+        self.ink = INKS[int(chance.random() * len(INKS))]
+        self._written: dict[LeafFace, pdfium.PdfDocument | None] = {}
+
+    def over(self, pictures: SetPictures, leaf: int, face: Side) -> pdfium.PdfDocument | None:
+        """What is written on a face as a PDF of one page of its size; ``None`` for nothing."""
+        if (leaf, face) not in self._written:
+            self._written[leaf, face] = self._write(pictures, leaf, face)
+        return self._written[leaf, face]
+
+    def _write(self, pictures: SetPictures, leaf: int, face: Side) -> pdfium.PdfDocument | None:
+        page = pictures.contents.leaves[leaf].page(face)
+        rooms = self.words.get(page.template, ()) if page else ()
+        if not any(any(room) for room in rooms):
+            return None
+        free = free_lines(pictures.at(_LOOK_DPI).face(leaf, face), _LOOK_DPI)
+        flat = pictures.contents.shape(leaf, face).flat
+        svg = self._drawing(list(zip(free, rooms, strict=False)), flat.width, flat.height, leaf)
+        pdf = draw([svg], lettering_book(), names=["words"], language=self.language)
+        return pdfium.PdfDocument(pdf)
+
+    def _drawing(
+        self,
+        rooms: Sequence[tuple[Sequence[FreeLine], Sequence[str]]],
+        width: float,
+        height: float,
+        number: int,
+    ) -> bytes:
+        """The words on their lines, no two quite level."""
+        chance, book = random.Random(number), lettering_book()
+        drawing = svgwrite.Drawing(
+            size=(f"{width:.3f}mm", f"{height:.3f}mm"),
+            viewBox=f"0 0 {width:.3f} {height:.3f}",
+            debug=False,
+        )
+        for lines, texts in rooms:
+            inset = 0.6 + 1.4 * chance.random()
+            for line, text in zip(lines, texts, strict=False):
+                size = _SIZE_MM * (0.96 + 0.08 * chance.random())
+                style = Style((_FACE,), size, weight=_WEIGHT, language=self.language)
+                long = advance(text, style, book, "words") if text else 0.0
+                size *= min(1.0, (line.wide - inset) / max(1.0, long))
+                if not text or size < _LEAST_MM:
+                    continue
+                x, y = line.x + inset, line.y - 0.7 - 0.5 * chance.random()
+                drawing.add(
+                    drawing.text(
+                        text,
+                        insert=(f"{x:.3f}", f"{y:.3f}"),
+                        font_family=f"'{_FACE}'",
+                        font_size=f"{size:.3f}",
+                        font_weight=_WEIGHT,
+                        fill=self.ink,
+                        transform=f"rotate({1.1 * (chance.random() - 0.62):.3f} {x:.3f} {y:.3f})",
+                    )
+                )
+        return str(drawing.tostring()).encode()
+
+
+class WrittenPictures(SetPictures):
+    """The pictures of a set, its pages written on."""
+
+    def __init__(self, blank: SetPictures, hand: Hand) -> None:
+        super().__init__(blank.contents, blank.sides, blank.dpi)
+        self._hand = hand
+        self._blank = blank
+
+    def at(self, dpi: float) -> WrittenPictures:
+        """The same at another resolution."""
+        return WrittenPictures(self._blank.at(dpi), self._hand)
+
+    def face(self, leaf: int, face: Side) -> Image.Image:
+        """One face of a leaf with what is written on it."""
+        flat = self.contents.shape(leaf, face).flat
+        return self._over(super().face(leaf, face), leaf, face, Rect(0, 0, flat.width, flat.height))
+
+    def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
+        """A part of a face with what is written on it."""
+        return self._over(super().face_area(leaf, face, area), leaf, face, area)
+
+    def _over(self, page: Image.Image, leaf: int, face: Side, area: Rect) -> Image.Image:
+        written = self._hand.over(self._blank, leaf, face)
+        if written is None:
+            return page
+        return ImageChops.multiply(page, area_picture(written[0], area, self.dpi))

@@ -1,0 +1,139 @@
+"""What makes the pictures of one listing unlike those of another: ground, shadows, things.
+
+All of it follows from the names of a set, so that a picture stays as it is when a page is mended.
+Light always comes from the upper left.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+
+from lxml import etree
+from PIL import Image, ImageChops, ImageFilter, ImageStat
+
+from pipeline.base.cache import digest_of
+from pipeline.base.geometry import MM_PER_INCH
+from pipeline.draw import draw
+from pipeline.fill.template import tree_of
+from pipeline.impose.contents import Contents
+from pipeline.proof.read.raster import opened, without_ground
+from pipeline.publish.pictures.table import (
+    CLOTH_GRAIN,
+    LIMEWASHED,
+    PLASTER_GRAIN,
+    THING,
+    WOOD_GRAIN,
+    Ground,
+    Look,
+    Table,
+)
+from pipeline.svg.simplify import simplify
+from pipeline.text import FontBook
+
+GROUNDS = (
+    LIMEWASHED,
+    Ground((214, 190, 158), WOOD_GRAIN, 92.0),
+    Ground((226, 231, 222), CLOTH_GRAIN),
+    Ground((233, 222, 208), PLASTER_GRAIN),
+    Ground((228, 214, 194), WOOD_GRAIN, 128.0),
+    Ground((221, 227, 233), CLOTH_GRAIN),
+    Ground((237, 226, 218), CLOTH_GRAIN),
+)
+"""Colours are chosen by eye: all light enough for paper to stand out by its shadow."""
+_TINT = 5
+"""How much each channel of a ground's colour may be lighter or darker, of 255."""
+
+_COARSE = 4
+"""A pixel of so many across is enough to see what a pen would hide."""
+
+PEN = (Path(__file__).parent / "props" / "pen.svg").read_bytes()
+
+Point = tuple[float, float]
+
+
+class Scenery:
+    """The ground, the shadows and the things of a set's pictures; ``props`` are SVGs in mm."""
+
+    def __init__(self, name: str, props: Sequence[bytes] = ()) -> None:
+        self.name = name
+        chance = self.chance("props")
+        first = int(chance.random() * len(props))
+        self.props = (*props[first:], *props[:first])
+        chance = self.chance("ground")
+        ground = GROUNDS[int(chance.random() * len(GROUNDS))] if name else LIMEWASHED
+        shift = [round(_TINT * (2 * chance.random() - 1)) if name else 0 for _ in range(3)]
+        red, green, blue = (part + by for part, by in zip(ground.colour, shift, strict=True))
+        self.ground = ground._replace(colour=(red, green, blue))
+
+    def chance(self, kind: str) -> random.Random:
+        """Chance that falls alike for every shape of one kind of picture."""
+        return random.Random(int(digest_of(self.name, kind)[:12], 16))
+
+    def look(self, kind: str) -> Look:
+        """The table of a kind of picture."""
+        return Look(self.ground, int(digest_of(self.name, kind, "light")[:12], 16))
+
+    def lay(self, table: Table, number: int, middle: Point, turned: float) -> None:
+        """Lay a thing, if there is one so far down the list, its middle at a point (mm)."""
+        if number < len(self.props):
+            _lay(table, self.props[number], middle, turned)
+
+    def lay_pen(self, table: Table, places: Sequence[tuple[float, float, float]]) -> None:
+        """Lay a pen where it hides least: middle (mm) and turn; its nib points left at 0°."""
+        if not self.name:
+            return
+        pen = _thing(PEN, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
+        seen = table.image.convert("L").reduce(_COARSE)
+        detail = ImageChops.difference(seen, seen.filter(ImageFilter.GaussianBlur(5)))
+
+        def hidden(place: tuple[float, float, float]) -> float:
+            x, y, turned = place
+            mask = pen.rotate(-turned, Image.Resampling.BILINEAR, expand=True)
+            left = round(x * table.per_mm / _COARSE - mask.width / 2)
+            top = round(y * table.per_mm / _COARSE - mask.height / 2)
+            below = detail.crop((left, top, left + mask.width, top + mask.height))
+            return ImageStat.Stat(below, mask).sum[0]
+
+        x, y, turned = min(places, key=hidden)
+        _lay(table, PEN, (x, y), turned)
+
+
+PLAIN = Scenery("")
+"""A limewashed table with nothing beside the pages."""
+
+
+def scenery_of(contents: Contents, props: Sequence[bytes] = ()) -> Scenery:
+    """The scenery of a set: alike on every paper, unlike in every period, size and language."""
+    names = contents.season, contents.period.name, contents.set.name, contents.binder.name
+    return Scenery("/".join((*names, contents.language)), props)
+
+
+def _lay(table: Table, svg: bytes, middle: Point, turned: float) -> None:
+    thing = _thing(svg, round(table.dpi, 3))
+    left = middle[0] - thing.width / table.per_mm / 2
+    top = middle[1] - thing.height / table.per_mm / 2
+    shape = thing.getchannel("A")
+    table.lay(thing.convert("RGB"), left, top, shape=shape, turned=turned, shadows=THING)
+
+
+@lru_cache(maxsize=12)
+def _thing(svg: bytes, dpi: float) -> Image.Image:
+    """A drawing as an RGBA picture at its own size.
+
+    Raises ``UserError`` for what would not be drawn right.
+    """
+    name = "props"
+    root = tree_of(name, svg)
+    simplify(root, name)
+    finer = 2
+    with opened(draw([etree.tostring(root)], FontBook(), names=[name])) as pdf:
+        return without_ground(pdf[0], dpi * finer).reduce(finer)
+
+
+def real_size(svg: bytes) -> tuple[float, float]:
+    """Width and height of a thing, mm."""
+    thing = _thing(svg, MM_PER_INCH)
+    return float(thing.width), float(thing.height)
