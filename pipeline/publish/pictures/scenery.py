@@ -81,6 +81,12 @@ class Scenery:
         if number < len(self.props):
             _lay(table, self.props[number], middle, turned)
 
+    def first_within(self, wide: float, high: float) -> int:
+        """The number of the first thing that takes no more room (mm); of none, if there is none."""
+        sizes = map(real_size, self.props)
+        fits = (n for n, (across, down) in enumerate(sizes) if across <= wide and down <= high)
+        return next(fits, len(self.props))
+
     def lay_pen(self, table: Table, places: Sequence[tuple[float, float, float]]) -> None:
         """Lay a pen where it hides least: middle (mm) and turn; its nib points left at 0°."""
         if not self.name:

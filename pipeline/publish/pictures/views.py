@@ -331,10 +331,10 @@ def sizes(
         x += wide + gap
     left = left_of(CARD_MM[0])
     _card(table, left, floor - CARD_MM[1])
-    above = floor - high + 0.5 * (high - CARD_MM[1])
-    scenery.lay(
-        table, 0, (left + CARD_MM[0] / 2, above), 24 * scenery.chance("sizes").random() - 12
-    )
+    free = 0.94 * (high - CARD_MM[1])
+    fitting = scenery.first_within(1.2 * CARD_MM[0], free)
+    turned = 16 * scenery.chance("sizes").random() - 8
+    scenery.lay(table, fitting, (left + CARD_MM[0] / 2, floor - high + 0.5 * free), turned)
     labels.append((left + CARD_MM[0] / 2, words.say("card", "name"), words.size(*CARD_MM)))
     picture = table.finished()
     _letter(picture, table, labels, floor + 2.6 * _LETTERS * width, words)

@@ -1,0 +1,137 @@
+"""Pages in use: what is written on them, what lies beside them, and the tables they lie on."""
+
+from __future__ import annotations
+
+import io
+import random
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from PIL import Image
+
+from pipeline.base.errors import UserError
+from pipeline.plan.collection import load_collection
+from pipeline.plan.model import Side
+from pipeline.proof.pictures.pictures import SetPictures, open_set
+from pipeline.publish.pictures.handwriting import Hand, WrittenPictures, free_lines
+from pipeline.publish.pictures.scenery import Scenery, real_size
+from pipeline.publish.pictures.shoppictures import read_props, read_watermark, shop_pictures
+from pipeline.publish.pictures.table import Table
+from tests.conftest import ROOT, Demo
+from tests.publish.conftest import Shop
+
+SEASON = ROOT / "seasons" / "2027-spring.toml"
+COLLECTIONS = ("kitchen_garden", "clay_and_fire", "plain_days")
+WORDS = {
+    "week-running-verso": [["net the peas", "", "rake"], ["string"]],
+    "week-running-recto": [["soup", "leeks"], ["rain all day"]],
+}
+
+
+def greys(picture: Image.Image) -> npt.NDArray[np.float64]:
+    """A picture's levels."""
+    return np.asarray(picture.convert("L"), np.float64)
+
+
+def faces_of(pictures: SetPictures) -> list[tuple[int, Side]]:
+    """All printed faces of a set."""
+    leaves = enumerate(pictures.contents.leaves)
+    return [(number, face) for number, leaf in leaves for face in Side if leaf.page(face)]
+
+
+def test_writing_stands_where_nothing_is_printed(demo: Demo) -> None:
+    """On the pages as pdfium shows them: what is written meets no print but a rule's edge."""
+    with open_set(demo.folder("march", "running", "a4"), 150.0) as pictures:
+        hand = Hand(WORDS, "en-GB", random.Random(1))
+        written, found = WrittenPictures(pictures, hand), 0
+        for leaf, face in faces_of(pictures):
+            blank, used = greys(pictures.face(leaf, face)), greys(written.face(leaf, face))
+            strokes = blank - used > 60
+            page = pictures.contents.leaves[leaf].page(face)
+            assert strokes.any() == (page is not None and page.template in WORDS)
+            found += int(strokes.any())
+            assert (blank[strokes] < 200).sum() <= 0.01 * strokes.sum()
+        assert found >= 8
+
+
+def test_nothing_is_written_into_files_for_buyers(demo: Demo) -> None:
+    folder = demo.folder("march", "running", "a4")
+    before = {path: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+    shop_pictures(folder, written=WORDS, kinds=("close-up",))
+    assert {path: path.read_bytes() for path in folder.iterdir() if path.is_file()} == before
+
+
+def test_room_to_write_is_found() -> None:
+    """A page of two columns of rules; the first rule of the second is a heading's."""
+    page = Image.new("L", (590, 400), 255)
+    for y in (100, 130, 160, 190):
+        page.paste(120, (40, y, 280, y + 1))
+        page.paste(120, (320, y, 560, y + 1))
+    page.paste(0, (330, 85, 360, 98))
+    rooms = free_lines(page, 100.0)
+    assert [len(room) for room in rooms] == [4, 3]
+    first, second = rooms[0][0], rooms[1][0]
+    assert first.x == pytest.approx(11.2, abs=0.3)
+    assert first.y == pytest.approx(25.4, abs=0.3)
+    assert second.y == pytest.approx(33.0, abs=0.3)
+
+
+@pytest.mark.parametrize("name", COLLECTIONS)
+def test_each_collection_has_words_and_things(name: str) -> None:
+    collection = load_collection(name, SEASON)
+    for language in ("en-GB", "de"):
+        assert collection.written(language)
+    things = read_props(collection.folder)
+    assert 2 <= len(things) <= 4
+    assert all(5 < side < 300 for thing in things for side in real_size(thing))
+
+
+def test_words_for_a_page_there_is_none_of(shop: Shop) -> None:
+    words = shop.folder / "templates_svg/kitchen_garden/words/en.toml"
+    words.write_text('notse = [["one"]]\n', "utf-8")
+    collection = load_collection("kitchen_garden", shop.season)
+    with pytest.raises(UserError, match=r"names a template that is not drawn .* 'notes'"):
+        collection.written("en-GB")
+    words.write_text('notes = ["one"]\n', "utf-8")
+    with pytest.raises(UserError, match="must be a list of lists of texts"):
+        collection.written("en-GB")
+
+
+def test_no_two_tables_are_alike_and_light_comes_from_the_upper_left() -> None:
+    lights = []
+    for name in ("march/running", "april/running", "march/two-flap"):
+        for kind in ("spread", "fan", "sheet"):
+            look = Scenery(name).look(kind)
+            table = Table((300, 300), 400, look=look)
+            bare = greys(table.image)
+            light = greys(table.finished()) / bare
+            lights.append(light)
+            assert light[:60, :60].mean() > light[-60:, -60:].mean()
+    for one, other in combinations(lights, 2):
+        assert np.abs(one - other).max() > 0.02
+
+
+def test_the_mark_is_never_over_what_is_written(demo: Demo) -> None:
+    folder = demo.folder("march", "running", "a4")
+    collection = load_collection("kitchen_garden", SEASON)
+
+    def close_up(mark: bytes | None, *, words: bool = True) -> npt.NDArray[np.float64]:
+        made = shop_pictures(
+            folder,
+            picture_format="png",
+            kinds=("close-up",),
+            watermark=mark,
+            close_up_of=["week-running-recto"],
+            written=collection.written("en-GB") if words else {},
+        )
+        return greys(Image.open(io.BytesIO(made.files["close-up-square.png"])))
+
+    plain, marked = close_up(None), close_up(read_watermark(collection.folder))
+    blank = close_up(None, words=False)
+    mark, strokes = np.abs(plain - marked) > 6, np.abs(plain - blank) > 60
+    assert mark.any()
+    assert strokes.any()
+    rows, columns = np.nonzero(mark)
+    assert not strokes[rows.min() : rows.max(), columns.min() : columns.max()].any()
