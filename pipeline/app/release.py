@@ -39,7 +39,7 @@ from pipeline.publish.pictures.shoppictures import (
     read_watermark,
     write_entry,
 )
-from pipeline.publish.releasepage import PAGE, release_page
+from pipeline.publish.releasepage import ASIDE, PAGE, SUMS, checksums, page_files, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
 from pipeline.publish.zips import own_names
 
@@ -111,7 +111,12 @@ def publish_season(
         _remove_old(folder, ordered, releases, set(map(_product, jobs)), whole=only is None)
         if folder.is_dir():
             title = season_title(plan.season)
-            write_whole(folder / PAGE, release_page(title, folder, ordered, plan.season.language))
+            languages, sets = plan.season.language, [one.name for one in plan.season.set]
+            page = release_page(title, folder, ordered, languages, sets)
+            files = {**page_files(), SUMS: checksums(folder), PAGE: page}
+            (folder / ASIDE).mkdir(exist_ok=True)
+            for name, data in files.items():
+                write_whole(folder / name, data)
     without_pictures = tuple((one.name, one.why) for one in shop if one.why)
     return Published(ordered, without_pictures, tuple(_advice(plan)), folder / PAGE)
 

@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.parse import quote
 
+import fontpkg
 from babel import Locale
 
 from pipeline.impose.contents import CONTENTS, read_contents_as
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
 from pipeline.publish.directions.webpage import page_templates
-from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP, product_name
+from pipeline.publish.pictures.shoppictures import ALT, FORMS, LISTING, SHOP, product_name
 from pipeline.publish.zips import CHANGES, ENDING, buyers_names, digest
 
 PAGE = "index.html"
+SUMS = "sha256sums.txt"
+"""The file with the checksums of all zips."""
+ASIDE = "page"
+"""The folder with what the page needs besides."""
 
 UNDATED = "Undated"
 
@@ -43,13 +48,18 @@ class _Sold(NamedTuple):
 
 
 def release_page(
-    title: str, folder: Path, results: Sequence[BundleResult], languages: Sequence[str] = ()
+    title: str,
+    folder: Path,
+    results: Sequence[BundleResult],
+    languages: Sequence[str] = (),
+    sets: Sequence[str] = (),
 ) -> bytes:
     """The page over all bundles that are in ``folder``; ``results`` say which sets were held back.
 
-    ``languages`` are the season's, in its order; headings are in the first of them that is sold.
+    ``languages`` and ``sets`` are the season's, in its order; headings are in the first language
+    that is sold.
     """
-    groups = list(_by_language(folder, languages))
+    groups = list(_by_language(folder, languages, sets))
     products = [one for group in groups for run in group["runs"] for one in run["products"]]
     zips = [one for product in products for one in product["zips"]]
     env = page_templates()
@@ -62,11 +72,35 @@ def release_page(
         zips=len(zips),
         whole=sum(one["bytes"] for one in zips),
         held=[one for one in results if not one.out],
+        sums=SUMS,
+        aside=ASIDE,
     )
     return page.encode()
 
 
-def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[dict[str, Any]]:
+def page_files() -> dict[str, bytes]:
+    """What the page needs beside it: its typeface, which is the desk's, and its script."""
+    face = Path(str(fontpkg.path("Source Sans 3"))).read_bytes()
+    script = Path(__file__).parent / "page" / "release.js"
+    return {f"{ASIDE}/source-sans-3.ttf": face, f"{ASIDE}/{script.name}": script.read_bytes()}
+
+
+def checksums(folder: Path) -> bytes:
+    """The SHA-256 of every zip in a release, as sha256sum writes and checks them (coreutils)."""
+    zips = (bundle / f"{bundle.name}{ENDING}" for bundle in bundles_in(folder))
+    lines = (f"{digest(path.read_bytes())}  {path.parent.name}/{path.name}\n" for path in zips)
+    return "".join(lines).encode()
+
+
+def _rank(name: str, sets: Sequence[str]) -> tuple[int, str]:
+    """Where a set stands in its season; in colours of its own it has a longer name."""
+    same = [n for n, one in enumerate(sets) if name == one or name.startswith(f"{one}-")]
+    return max(same, key=lambda n: len(sets[n]), default=len(sets)), name
+
+
+def _by_language(
+    folder: Path, languages: Sequence[str], order_of_sets: Sequence[str]
+) -> Iterator[dict[str, Any]]:
     """What is sold, by language in the season's order, and by period within it.
 
     Names of languages are empty where everything is in one.
@@ -87,7 +121,8 @@ def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[dict[str, A
     periods = {one.contents.period.name: one.period for one in read}
     for language in order:
         mine = [one for one in products.values() if one.contents.language == language]
-        mine.sort(key=lambda one: (sets[one.contents.set.name], one.contents.binder.name))
+        mine.sort(key=lambda one: one.contents.binder.name)
+        mine.sort(key=lambda one: _rank(one.contents.set.name, order_of_sets))
         mine.sort(key=lambda one: one.days[0], reverse=True)
         mine.sort(key=lambda one: one.days[1])  # so that a quarter comes after its months
         runs = [
@@ -104,7 +139,7 @@ def _by_language(folder: Path, languages: Sequence[str]) -> Iterator[dict[str, A
 
 
 def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
-    """One thing in a shop: its zips, its pictures with the texts for them, its listing (Markdown).
+    """One thing in a shop: its zips, its pictures with the texts for them, its listing.
 
     The title is as its buyers read it, the heading in the season's first language.
     """
@@ -124,7 +159,6 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
                 "version": about.version,
                 "sheets": len(about.sheets),
                 "bytes": len(data),
-                "sha256": digest(data),
                 "passed_by": ", ".join(about.passed.by),
                 "passed_at": about.passed.at,
                 "news": _text(
@@ -140,11 +174,19 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
         "language": sold.contents.language,
         "zips": zips,
         "pictures": [
-            {"name": name, "href": quote(f"{SHOP}/{sold.name}/{name}"), "alt": alt}
-            for name, alt in json.loads(_text(shop / ALT) or "{}").items()
+            {"alt": alt, "files": [(name, quote(f"{SHOP}/{sold.name}/{name}")) for name in names]}
+            for alt, names in _by_text(json.loads(_text(shop / ALT) or "{}")).items()
         ],
-        "listing": _text(shop / f"{LISTING}.md"),
+        "listing": {form: _text(shop / f"{LISTING}.{form}") for form in FORMS},
     }
+
+
+def _by_text(alt: Mapping[str, str]) -> dict[str, list[str]]:
+    """Pictures by the text for them: one in several shapes has the same."""
+    found: dict[str, list[str]] = {}
+    for name, text in alt.items():
+        found.setdefault(text, []).append(name)
+    return found
 
 
 def _text(path: Path) -> str:

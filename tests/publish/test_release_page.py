@@ -6,6 +6,7 @@ import html
 import json
 import re
 import shutil
+import subprocess
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -18,7 +19,7 @@ from pipeline.impose.contents import CONTENTS
 from pipeline.proof.approval.passed import pass_file
 from pipeline.publish.bundle import BUILT_FROM, BUYER
 from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP
-from pipeline.publish.releasepage import release_page
+from pipeline.publish.releasepage import SUMS, release_page
 from tests.publish.conftest import LATER, Shop
 
 
@@ -64,7 +65,9 @@ def test_the_page_opens_without_a_complaint(page: tuple[Page, list[str]]) -> Non
         assert picture.evaluate(
             "async image => { await image.decode(); return image.naturalWidth }"
         )
-    assert opened.locator("img").count() == 12
+    assert opened.locator("img").count() == 6
+    assert opened.locator("script:not([src])").count() == 0
+    assert opened.evaluate("document.fonts.check('16px Desk')"), "the desk's face is there"
     assert complaints == []
 
 
@@ -86,11 +89,16 @@ def test_titles_are_text_and_not_markup(page: tuple[Page, list[str]]) -> None:
 
 def test_pictures_say_what_they_show(page: tuple[Page, list[str]], dressed: Shop) -> None:
     opened, _ = page
-    said = [image.get_attribute("alt") or "" for image in opened.locator("img").all()]
+    ids = [image.get_attribute("aria-describedby") for image in opened.locator("img").all()]
+    said = [opened.locator(f'[id="{one}"]').inner_text() for one in ids]
     assert all(len(text) > 30 for text in said)
+    assert len(set(said)) == len(said)
+    whole = opened.content()
+    assert all(whole.count(html.escape(text, quote=False)) == 1 for text in said), "each text once"
     folder = dressed.release / SHOP / "undated-plant-record-a5-en-gb"
     pictures = {path.name for path in folder.iterdir() if path.suffix in (".jpg", ".webp")}
-    shown = {image.get_attribute("src") or "" for image in opened.locator("img").all()}
+    links = opened.locator(".pictures .file a").all()
+    shown = {link.get_attribute("href") or "" for link in links}
     assert {name.rpartition("/")[2] for name in shown} == pictures
     written = (folder / ALT).read_text("utf-8")
     assert all(html.unescape(text) in written for text in said)
@@ -99,13 +107,25 @@ def test_pictures_say_what_they_show(page: tuple[Page, list[str]], dressed: Shop
 def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) -> None:
     opened, _ = page
     opened.context.grant_permissions(["clipboard-read", "clipboard-write"])
-    button = opened.locator("button")
-    button.click()
-    button.get_by_text("Copied").wait_for()
-    listing = dressed.release / SHOP / "undated-plant-record-a5-en-gb" / f"{LISTING}.md"
-    assert opened.evaluate("getSelection().toString()").split() == (
-        listing.read_text("utf-8").split()
+    folder = dressed.release / SHOP / "undated-plant-record-a5-en-gb"
+    for says, form in (("Copy text", "txt"), ("Copy HTML", "html"), ("Copy Markdown", "md")):
+        button = opened.locator(".with-button").get_by_role("button", name=says)
+        button.click()
+        opened.get_by_text("Copied").wait_for()
+        copied = opened.evaluate("navigator.clipboard.readText()")
+        assert copied.split() == (folder / f"{LISTING}.{form}").read_text("utf-8").split()
+        opened.get_by_text("Copied").wait_for(state="detached")
+
+
+def test_the_sums_are_those_of_the_zips(dressed: Shop) -> None:
+    """As sha256sum of GNU coreutils checks them; no sum is on the page itself."""
+    done = subprocess.run(
+        ["sha256sum", "--strict", "--check", SUMS], cwd=dressed.release, capture_output=True
     )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count(b": OK") == 2
+    page = (dressed.release / "index.html").read_text("utf-8")
+    assert not re.search(r"[0-9a-f]{64}", page)
 
 
 def test_what_was_held_back_is_told_and_its_last_release_still_there(
@@ -218,7 +238,23 @@ def test_headings_are_in_what_the_maker_reads_first(tmp_path: Path) -> None:
 
 
 def test_the_page_fits_a_narrow_window(browser: Browser, dressed: Shop) -> None:
-    narrow = browser.new_page(viewport={"width": 360, "height": 700})
+    narrow = browser.new_page(viewport={"width": 390, "height": 700})
     narrow.goto((dressed.release / "index.html").as_uri())
-    assert narrow.evaluate("document.documentElement.scrollWidth") <= 360
+    assert narrow.evaluate("document.documentElement.scrollWidth") <= 390
+    every = narrow.locator("main *:not(pre)").all()
+    inside = "one => one.hidden || one.scrollWidth <= one.clientWidth || one.clientWidth === 0"
+    assert all(one.evaluate(inside) for one in every), "nothing is to be scrolled sideways"
     narrow.close()
+
+
+def test_sets_stand_in_the_season_s_order(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    for name in ("weeks", "running"):
+        shutil.copytree(tmp_path / "running-a4-en-gb-v1", tmp_path / f"{name}-x-v1")
+        about = tmp_path / f"{name}-x-v1" / CONTENTS
+        text = about.read_text("utf-8").replace('"name": "running"', f'"name": "{name}-blue"')
+        about.write_text(text, "utf-8")
+        (tmp_path / f"{name}-x-v1" / f"{name}-x-v1.zip").write_bytes(b"")
+    page = release_page("Spring", tmp_path, (), ["en-GB"], ["weeks", "running"]).decode()
+    order = re.findall(r'<article id="march-([a-z-]+)-a5-en-gb"', page)
+    assert order == ["weeks-blue", "running", "running-blue"]
