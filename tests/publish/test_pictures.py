@@ -26,6 +26,7 @@ from pipeline.app.release import telling_pages
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.plan import plan_season
+from pipeline.plan.collection import load_collection
 from pipeline.plan.model import Colours, Side
 from pipeline.plan.season import Publish
 from pipeline.proof.pictures.pictures import open_set
@@ -38,6 +39,7 @@ from pipeline.publish.pictures.shoppictures import (
     ShopPictures,
     angles,
     opening,
+    read_props,
     read_watermark,
     shop_pictures,
 )
@@ -297,18 +299,19 @@ def test_flaps_open_and_never_turn_back(made: ShopPictures) -> None:
     assert all(first >= second for first, second in steps), "the first page's flap goes first"
 
 
-def test_seen_opening(two_flap: Path, made: ShopPictures) -> None:
+def test_seen_opening(two_flap: Path) -> None:
     """In the pictures themselves: paper reaches further and further past the fore edge."""
     with open_set(two_flap, 72.0) as pictures:
         table, binder = spread_table(pictures, (1080, 1080), roomy=True)
         page = binder.page(Side.VERSO)
+        frames = opening(pictures)
     edge = round(page.x * table.per_mm)
     rows = slice(
         round((page.y + 0.45 * page.height) * table.per_mm),
         round((page.y + 0.75 * page.height) * table.per_mm),
     )
     reach = []
-    for picture in moving(made):
+    for picture in frames:
         pixels = np.asarray(picture, np.int16)[rows, :edge]
         neutral = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 190)
         reach.append(float(neutral.mean(axis=0).sum() / table.per_mm))
@@ -477,6 +480,21 @@ def test_the_season_says_which(shop: Shop) -> None:
 def test_looked_at(made: ShopPictures, golden: Golden, kind: str) -> None:
     picture = still(made, f"{kind}-4x5.jpg")
     golden(f"shop/{kind}", picture.resize((256, 320), Image.Resampling.BOX))
+
+
+@pytest.mark.parametrize("kind", ["spread-open", "close-up"])
+def test_pages_in_use_looked_at(two_flap: Path, golden: Golden, kind: str) -> None:
+    collection = load_collection("kitchen_garden", ROOT / "seasons" / "2027-spring.toml")
+    used = shop_pictures(
+        two_flap,
+        watermark=read_watermark(COLLECTION),
+        kinds=(kind,),
+        written=collection.written("en-GB"),
+        props=read_props(COLLECTION),
+        close_up_of=("sowing-list",),
+    )
+    picture = still(used, f"{kind}-4x5.jpg")
+    golden(f"shop/{kind}-in-use", picture.resize((256, 320), Image.Resampling.BOX))
 
 
 def test_a_verso_close_up_looked_at(two_flap: Path, golden: Golden) -> None:

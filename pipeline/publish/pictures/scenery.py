@@ -57,8 +57,10 @@ Point = tuple[float, float]
 class Scenery:
     """The ground, the shadows and the things of a set's pictures; ``props`` are SVGs in mm."""
 
-    def __init__(self, name: str, props: Sequence[bytes] = ()) -> None:
+    def __init__(self, name: str, props: Sequence[bytes] = (), *, pen: bool = False) -> None:
+        """``pen`` tells whether somebody writes here."""
         self.name = name
+        self.has_pen = pen
         chance = self.chance("props")
         first = int(chance.random() * len(props))
         self.props = (*props[first:], *props[:first])
@@ -89,7 +91,7 @@ class Scenery:
 
     def lay_pen(self, table: Table, places: Sequence[tuple[float, float, float]]) -> None:
         """Lay a pen where it hides least: middle (mm) and turn; its nib points left at 0°."""
-        if not self.name:
+        if not self.has_pen:
             return
         pen = _thing(PEN, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
         seen = table.image.convert("L").reduce(_COARSE)
@@ -111,10 +113,10 @@ PLAIN = Scenery("")
 """A limewashed table with nothing beside the pages."""
 
 
-def scenery_of(contents: Contents, props: Sequence[bytes] = ()) -> Scenery:
+def scenery_of(contents: Contents, props: Sequence[bytes] = (), *, pen: bool = False) -> Scenery:
     """The scenery of a set: alike on every paper, unlike in every period, size and language."""
     names = contents.season, contents.period.name, contents.set.name, contents.binder.name
-    return Scenery("/".join((*names, contents.language)), props)
+    return Scenery("/".join((*names, contents.language)), props, pen=pen)
 
 
 def _lay(table: Table, svg: bytes, middle: Point, turned: float) -> None:

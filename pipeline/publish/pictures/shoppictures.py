@@ -129,7 +129,7 @@ def shop_pictures(
         compared = sorted(by_size.values(), key=_size, reverse=True)
         formats = [format_of(each.contents) for each in compared]
         book = lettering_book(faces)
-        scenery = scenery_of(pictures.contents, props)
+        scenery = scenery_of(pictures.contents, props, pen=bool(written or props))
         hand = Hand(written, language, scenery.chance("hand"))
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
