@@ -32,6 +32,7 @@ from pipeline.plan.season import Publish
 from pipeline.proof.pictures.pictures import open_set
 from pipeline.publish.pictures.listing import MOVING, shop_words
 from pipeline.publish.pictures.openbinder import OPEN, SHUT, Fold
+from pipeline.publish.pictures.scenery import scenery_of
 from pipeline.publish.pictures.shoppictures import (
     CROPS,
     OPENING,
@@ -46,8 +47,10 @@ from pipeline.publish.pictures.shoppictures import (
 from pipeline.publish.pictures.views import (
     are_flaps_drawn_outside,
     close_up,
+    fan,
     sheet,
     sizes,
+    spread,
     spread_table,
 )
 from pipeline.svg.recolour import colours_in
@@ -193,19 +196,22 @@ def test_a_shut_flap_is_shown_only_when_its_outside_is_drawn(two_flap: Path) -> 
     assert shown({"flap_mm": 42.0}, {"flap_back": "outside"}), "the page behind has a flap itself"
 
 
-def test_every_set_has_a_close_up_of_its_own(demo: Demo) -> None:
-    """No two sets of the demo show the same; a page with dates differs from month to month too."""
+def test_no_two_listings_share_a_picture(demo: Demo) -> None:
+    """Not from set to set and not from month to month, not even where a page shows no dates."""
     plan = plan_season(ROOT / "seasons/2027-spring.toml", None)
-    shown: dict[bytes, set[str]] = {}
-    running = set()
+    shown: dict[bytes, list[str]] = {}
     for one in plan.sets:
         with open_set(demo.folder(one.period.name, one.name, "a4"), 72.0) as pictures:
-            picture = close_up(pictures, (240, 240), telling_pages(plan, one)).tobytes()
-        shown.setdefault(picture, set()).add(one.name)
-        if one.name == "running":
-            running.add(picture)
-    assert all(len(names) == 1 for names in shown.values())
-    assert len(running) == len(plan.season.period)
+            scenery, size = scenery_of(pictures.contents), (240, 240)
+            for name, picture in (
+                ("close-up", close_up(pictures, size, telling_pages(plan, one), scenery)),
+                ("fan", fan(pictures, size, scenery)),
+                ("sheet", sheet(pictures, size, scenery)),
+                ("spread", spread(pictures, size, 0, scenery)),
+            ):
+                called = f"{one.period.name} {one.name} {name}"
+                shown.setdefault(picture.tobytes(), []).append(called)
+    assert [names for names in shown.values() if len(names) > 1] == []
     first = {one.name: telling_pages(plan, one)[0] for one in plan.sets}
     assert first == {
         "two-flap-sowing": "sowing-list",

@@ -1,7 +1,7 @@
 """What somebody has written on the pages in a picture; nothing of it is in files for buyers.
 
 Where there is room to write is seen on the finished page: above a rule, or at the foot of a cell,
-where nothing is printed.
+where nothing is printed. Flaps stay free.
 """
 
 from __future__ import annotations
@@ -121,6 +121,13 @@ def _rooms(lines: list[FreeLine]) -> list[list[FreeLine]]:
     return sorted(several, key=lambda room: (round(room[0].y / 6), room[0].x))
 
 
+class Written(NamedTuple):
+    """A PDF of one page, a face's size, and the rectangle that all writing lies in, mm."""
+
+    pdf: pdfium.PdfDocument
+    within: Rect
+
+
 _FACE, _WEIGHT = "Kalam", 300
 """A hand of Latin and Devanagari letters."""
 INKS = ("#2b3a78", "#23262e", "#3a4f8c", "#4c4c50")
@@ -136,24 +143,28 @@ class Hand:
         self.words = words
         self.language = language
         self.ink = INKS[int(chance.random() * len(INKS))]
-        self._written: dict[LeafFace, pdfium.PdfDocument | None] = {}
+        self._written: dict[LeafFace, Written | None] = {}
 
-    def over(self, pictures: SetPictures, leaf: int, face: Side) -> pdfium.PdfDocument | None:
-        """What is written on a face as a PDF of one page of its size; ``None`` for nothing."""
+    def over(self, pictures: SetPictures, leaf: int, face: Side) -> Written | None:
+        """What is written on a face; ``None`` for nothing."""
         if (leaf, face) not in self._written:
             self._written[leaf, face] = self._write(pictures, leaf, face)
         return self._written[leaf, face]
 
-    def _write(self, pictures: SetPictures, leaf: int, face: Side) -> pdfium.PdfDocument | None:
+    def _write(self, pictures: SetPictures, leaf: int, face: Side) -> Written | None:
         page = pictures.contents.leaves[leaf].page(face)
         rooms = self.words.get(page.template, ()) if page else ()
         if not any(any(room) for room in rooms):
             return None
-        free = free_lines(pictures.at(_LOOK_DPI).face(leaf, face), _LOOK_DPI)
-        flat = pictures.contents.shape(leaf, face).flat
+        shape = pictures.contents.shape(leaf, face)
+        trim, flat = shape.trim, shape.flat
+        found = free_lines(pictures.at(_LOOK_DPI).face(leaf, face), _LOOK_DPI)
+        free = [room for room in found if trim.x <= room[0].x and room[0].right <= trim.right]
+        if not free:
+            return None
         svg = self._drawing(list(zip(free, rooms, strict=False)), flat.width, flat.height, leaf)
         pdf = draw([svg], lettering_book(), names=["words"], language=self.language)
-        return pdfium.PdfDocument(pdf)
+        return Written(pdfium.PdfDocument(pdf), trim)
 
     def _drawing(
         self,
@@ -216,6 +227,6 @@ class WrittenPictures(SetPictures):
 
     def _over(self, page: Image.Image, leaf: int, face: Side, area: Rect) -> Image.Image:
         written = self._hand.over(self._blank, leaf, face)
-        if written is None:
+        if written is None or not area.overlaps(written.within):
             return page
-        return ImageChops.multiply(page, area_picture(written[0], area, self.dpi))
+        return ImageChops.multiply(page, area_picture(written.pdf[0], area, self.dpi))

@@ -237,9 +237,14 @@ def _turned(
     )
 
 
+_STEP = 1.2
+
+
 @lru_cache(maxsize=6)
 def _table(size: tuple[int, int], per_mm: float, ground: Ground) -> Image.Image:
-    top = grained(size, ground.colour, ground.grains, per_mm)
+    # A grain a little coarser or finer looks the same: so more pictures share one.
+    near = _STEP ** round(math.log(per_mm, _STEP))
+    top = grained(size, ground.colour, ground.grains, near)
     if ground.board_mm:
         _boards(top, ground.board_mm * per_mm, per_mm)
     return top
@@ -258,7 +263,8 @@ def _boards(top: Image.Image, board: float, per_mm: float) -> None:
 
 
 def _darker(top: Image.Image, y: int, part: float) -> tuple[int, int, int]:
-    red, green, blue = np.asarray(top)[min(max(y + 9, 0), top.height - 1)].mean(axis=0).tolist()
+    row = min(max(y + 9, 0), top.height - 1)
+    red, green, blue = np.asarray(top.crop((0, row, top.width, row + 1))).mean(axis=(0, 1)).tolist()
     return min(255, round(red * part)), min(255, round(green * part)), min(255, round(blue * part))
 
 
@@ -277,9 +283,16 @@ def _light(size: tuple[int, int], near: bool, number: int) -> Image.Image:
     fine = Image.fromarray(light).resize(large, Image.Resampling.BICUBIC)
     smooth = np.asarray(fine, dtype=np.float32)[: size[1], : size[0]] * np.float32(255)
     # Light fades over far more pixels than it has levels: without a scatter one would see steps.
-    levels = smooth + _specks(size[0], size[1], 5) / np.float32(255)
-    flat = Image.fromarray(np.clip(np.floor(levels), 0, 255).astype(np.uint8))
+    levels = np.minimum(smooth + _scatter(size), np.float32(255))
+    flat = Image.fromarray(levels.astype(np.uint8))
     return Image.merge("RGB", (flat, flat, flat))
+
+
+@lru_cache(maxsize=3)
+def _scatter(size: tuple[int, int]) -> _Levels:
+    """Less than a level for each pixel of a picture."""
+    scatter: _Levels = _specks(*size, 5) / np.float32(255)
+    return scatter
 
 
 def _shade(width: int, height: int, near: bool, number: int) -> Image.Image:
@@ -386,14 +399,13 @@ def _specks(width: int, height: int, seed: int) -> npt.NDArray[np.uint8]:
     return ((mixed ^ (mixed >> np.uint32(16))) >> np.uint32(7)).astype(np.uint8)
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=48)
 def _texture(width: int, height: int, grains: tuple[Grain, ...], px_per_mm: float) -> Image.Image:
     """Grains one upon another, for ``width`` × ``height`` pixels; 128 is neither up nor down."""
     total: _Levels = np.full((height, width), 128, dtype=np.float32)
     for grain in grains:
         total += _one(width, height, grain, px_per_mm)
-    flat = Image.fromarray(np.clip(np.rint(total), 0, 255).astype(np.uint8))
-    return Image.merge("RGB", (flat, flat, flat))
+    return Image.fromarray(np.clip(np.rint(total), 0, 255).astype(np.uint8))
 
 
 def _one(width: int, height: int, grain: Grain, px_per_mm: float) -> _Levels:
@@ -430,4 +442,5 @@ def _evened(soft: Image.Image, grain: Grain) -> _Levels:
 
 def _grained(picture: Image.Image, grains: tuple[Grain, ...], px_per_mm: float) -> Image.Image:
     """An RGB picture with a grain."""
-    return ImageChops.add(picture, _texture(*picture.size, grains, px_per_mm), offset=-128)
+    flat = _texture(*picture.size, grains, px_per_mm)
+    return ImageChops.add(picture, Image.merge("RGB", (flat, flat, flat)), offset=-128)
