@@ -291,7 +291,7 @@ def _light(size: tuple[int, int], near: bool, number: int) -> Image.Image:
 @lru_cache(maxsize=3)
 def _scatter(size: tuple[int, int]) -> _Levels:
     """Less than a level for each pixel of a picture."""
-    scatter: _Levels = _specks(*size, 5) / np.float32(255)
+    scatter: _Levels = _specks(*size, 5).astype(np.float32) / np.float32(255)
     return scatter
 
 
