@@ -517,10 +517,10 @@ def _work(each: Node) -> float:
             steps += 2
         elif part.tag == SVG + "feColorMatrix":
             steps += 1.3
-        elif part.tag == SVG + "feMergeNode" or (
-            str(part.tag).startswith(f"{SVG}fe") and part.getparent() is each.element
-        ):
-            steps += 1
+        elif part.tag == SVG + "feMergeNode":
+            steps += 0.5
+        elif str(part.tag).startswith(f"{SVG}fe") and part.getparent() is each.element:
+            steps += part.tag != SVG + "feMerge"
     return steps
 
 

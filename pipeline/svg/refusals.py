@@ -292,9 +292,9 @@ def refuse_excess(root: etree._Element, name: str) -> None:
         styles.add(style)
         effects += "filter" in element.attrib or "filter:" in style
         styles.update(
-            value
+            str(value)
             for key, value in element.attrib.items()
-            if len(value) > _LONG_VALUE and key not in _LISTS and not key.startswith(("data-", "{"))
+            if len(value) > _LONG_VALUE and not _LISTS.match(str(key))
         )
         if element.tag == SVG + "style":
             styles.add(_EMBEDDED.sub("", element.text or ""))
@@ -317,10 +317,11 @@ def refuse_excess(root: etree._Element, name: str) -> None:
 
 _LONG_VALUE = 100
 """Letters; such as in filters and clips by a shape, which are read as styles are."""
-_LISTS = AS_WRITTEN - {"style"} | {
-    "x", "y", "dx", "dy", "rotate", "transform", "gradientTransform", "patternTransform",
-    "tableValues", "kernelMatrix",
-}  # fmt: skip
+_LISTS = re.compile(
+    r"\{|data-|([xy]|dx|dy|rotate|transform|gradientTransform|patternTransform|tableValues"
+    rf"|kernelMatrix|{'|'.join(map(re.escape, sorted(AS_WRITTEN)))})$"
+)
+"""Attributes of lists of numbers, and those that are no CSS values."""
 _EMBEDDED = re.compile(r"""url\(\s*["']?data:[^)]*\)""")
 """A face or a picture within a style sheet."""
 _GRADIENTS = (SVG + "linearGradient", SVG + "radialGradient")

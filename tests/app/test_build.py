@@ -70,11 +70,12 @@ def test_every_day_stands_once_on_the_right_face_in_the_right_order(
     said = read_set(demo.folder(period, name, paper))
     first, weeks = WEEKS[period]
     step = 2 if name == "two-flap-list" else 1
+    left = 3 if name == "running" else 5  # the two-flap week keeps its weekend to itself
     for week in range(weeks):
         days = [first + dt.timedelta(weeks=week, days=day) for day in range(7)]
         spread = step * week
-        assert days_on(said, spread, Side.VERSO) == labels(days[:3])
-        assert days_on(said, spread + 1, Side.RECTO) == labels(days[3:])
+        assert days_on(said, spread, Side.VERSO) == labels(days[:left])
+        assert days_on(said, spread + 1, Side.RECTO) == labels(days[left:])
     dated = {(text.leaf, text.face) for text in said if is_day_name(text)}
     assert len(dated) == 2 * weeks, "no day stands anywhere else"
 

@@ -359,7 +359,7 @@ def test_another_version_of_the_program_is_told_apart(kitchen: Kitchen, tmp_path
         ),
         pytest.param(redrawn("week-two-flap-verso"), id="a page of no set drawn again"),
         pytest.param(
-            replaced("week =", "# A remark.\nweek =", *GARDEN, "labels", "en.toml"),
+            replaced("\nweek =", "\n# A remark.\nweek =", *GARDEN, "labels", "en.toml"),
             id="a remark in the labels",
         ),
         pytest.param(

@@ -142,7 +142,7 @@ def test_a_build_with_nothing_to_do_knows_at_once(season: Path, shop: Path) -> N
     assert unchanged(season, out) is None
     make_season(season, out)
     assert unchanged(season, out) is not None
-    (shop / "templates_svg" / "kitchen_garden" / "fonts").mkdir()
+    (shop / "templates_svg" / "kitchen_garden" / "fonts").mkdir(exist_ok=True)
     assert unchanged(season, out) is not None, "an empty folder changes nothing"
 
 

@@ -15,6 +15,7 @@ from lxml import etree
 
 from pipeline.app.buildrecord import FinishedSet
 from pipeline.cli.building import _table_of
+from pipeline.cli.terminal import print_rows
 from tests.conftest import ROOT
 
 
@@ -301,3 +302,8 @@ def test_help_starts_without_the_engines() -> None:
         [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
     )
     assert result.stdout.strip() == "[]"
+
+
+def test_brackets_in_a_table_are_text(capsys: pytest.CaptureFixture[str]) -> None:
+    print_rows(["what"], [["under [limits], in [b]bold[/b]"]])
+    assert "under [limits], in [b]bold[/b]" in capsys.readouterr().out

@@ -308,7 +308,7 @@ def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> No
 
 def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> None:
     with shop.season.open("a") as season:
-        season.write("\n[limits]\nhairline_mm = 0.25\n")
+        season.write("\n[limits]\nhairline_mm = 0.5\n")
     desk = open_desk(shop)
     try:
         visitor = visit(browser, desk)

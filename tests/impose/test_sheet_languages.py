@@ -145,7 +145,7 @@ def test_every_sheet_says_which_it_is(
         found = bare(pages[number])
         said = [
             words["sheet"].format(number=number // 2 + 1, total=total),
-            words["side"].format(number=number % 2 + 1),
+            words[f"side_{number % 2 + 1}"],
             words["scale"],
         ]
         if binder is PERSONAL:

@@ -235,8 +235,14 @@ CALLED = {
 }
 
 
-def test_pages_are_told_apart_by_name_in_every_language(demo: tuple[SetPlan, ...]) -> None:
-    for one in (one for one in demo if one.name == "two-flap-sowing"):
+def test_pages_are_told_apart_by_name_in_every_language(tmp_path: Path) -> None:
+    """With a list and a bed plan after every week."""
+    season = tmp_path / "seasons" / DEMO.name
+    season.parent.mkdir()
+    (tmp_path / "templates_svg").symlink_to(REPO / "templates_svg")
+    once, weekly = (f'recto = "bed-plan", per = "{per}"' for per in ("once", "week"))
+    season.write_text(DEMO.read_text("utf-8").replace(once, weekly), "utf-8")
+    for one in (one for one in plan_season(season).sets if one.name == "two-flap-sowing"):
         opening, closing, ninth, *lists = CALLED[one.language]
         first, *others, last = (page.label for page in one.pages)
         assert (first, last) == (opening, closing)

@@ -184,7 +184,7 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
 
 def test_the_demo_in_figures(demo: Demo) -> None:
     """13 weeks on two flaps with a spread in between: 27 leaves (common practice: 2w + 1)."""
-    text = read(made(read_contents(demo.folder("quarter", "two-flap-sowing", "a4"))))
+    text = read(made(read_contents(demo.folder("quarter", "two-flap-list", "a4"))))
     for figure in (
         "1 March – 30 May 2027", "27 × A4", "27 × A5", "26 × 42 mm",
         "120 g/m² (32 lb bond)", "6 strokes for this set", "make 2 heaps of them, 1–26 and 27",
@@ -451,7 +451,7 @@ def test_flaps_are_folded_over_the_pages_that_asked_for_them(demo: Demo) -> None
         leaves=tuple(replace(leaf, recto=leaf.verso, verso=leaf.recto) for leaf in running.leaves),
     )
     assert bare("Every flap folds to the front.") in read(made(front))
-    both = read_contents(demo.folder("march", "two-flap-sowing", "a4"))
+    both = read_contents(demo.folder("march", "two-flap-list", "a4"))
     for number, leaf in enumerate(both.leaves[:-1], 1):
         assert leaf.folds_over(Side.RECTO) is (number % 2 == 0)
     assert bare(

@@ -12,6 +12,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -59,7 +60,7 @@ from tests.publish.conftest import Shop
 
 ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
-KINDS = ("title-card", "spread-open", "fan", "close-up", "sheet", "sizes")
+KINDS = ("title-card", "spread-open", "spread-shut", "fan", "close-up", "sheet", "sizes")
 MOST_WEBP_BYTES = 1_500_000
 MOST_GIF_BYTES = 3_000_000
 
@@ -103,7 +104,7 @@ def test_every_kind_comes_in_every_shape(made: ShopPictures) -> None:
     assert CROPS == {"square": (2000, 2000), "4x5": (2000, 2500)}
 
 
-def test_the_mark_is_in_the_corner_and_nowhere_else(two_flap: Path, made: ShopPictures) -> None:
+def test_the_mark_is_in_a_corner_and_nowhere_else(two_flap: Path, made: ShopPictures) -> None:
     name = "sheet-square.png"
     plain = shop_pictures(two_flap, picture_format="png", kinds=("sheet",))
     marked = shop_pictures(
@@ -119,8 +120,8 @@ def test_the_mark_is_in_the_corner_and_nowhere_else(two_flap: Path, made: ShopPi
         np.asarray(still(plain, name), np.int16) - np.asarray(still(marked, name), np.int16)
     ).max(axis=2)
     rows, columns = np.nonzero(apart)
-    assert rows.min() > 1800
-    assert columns.min() > 1650
+    assert rows.min() > 1800 or rows.max() < 200
+    assert columns.min() > 1650 or columns.max() < 350
     assert 15 < apart.max() < 120, "to be seen, and quietly"
 
 
@@ -178,9 +179,9 @@ def test_a_set_without_flaps_shows_none(demo: Demo) -> None:
     assert not shop_pictures(demo.folder("undated", "plant-record", "a4"), kinds=asked).files
 
 
-def test_a_shut_flap_is_shown_only_when_its_outside_is_drawn(two_flap: Path) -> None:
+def test_a_shut_flap_is_shown_only_when_its_outside_is_drawn(demo: Demo) -> None:
     def shown(first: dict[str, Any], second: dict[str, Any]) -> bool:
-        with open_set(two_flap, 72.0) as pictures:
+        with open_set(demo.folder("march", "two-flap-list", "a4"), 72.0) as pictures:
             leaves = list(pictures.contents.leaves)
             opening, behind = leaves[0].recto, leaves[1].verso
             assert opening
@@ -190,10 +191,11 @@ def test_a_shut_flap_is_shown_only_when_its_outside_is_drawn(two_flap: Path) -> 
             pictures.contents = replace(pictures.contents, leaves=tuple(leaves))
             return are_flaps_drawn_outside(pictures)
 
-    assert not shown({}, {})
-    assert not shown({"flap_back": "outside"}, {})
-    assert shown({"flap_back": "outside"}, {"flap_back": "outside"})
-    assert shown({"flap_mm": 42.0}, {"flap_back": "outside"}), "the page behind has a flap itself"
+    drawn, blank = {"flap_back": "outside"}, {"flap_back": ""}
+    assert not shown(blank, blank)
+    assert not shown(drawn, blank)
+    assert shown(drawn, drawn)
+    assert shown({"flap_mm": 42.0, **blank}, drawn), "the page behind has a flap itself"
 
 
 def test_no_two_listings_share_a_picture(demo: Demo) -> None:
@@ -225,7 +227,8 @@ def darkness(picture: Image.Image) -> Grey:
     """What is printed, without the light and shade that lie over it."""
     grey = picture.convert("L")
     wide = np.asarray(grey.filter(ImageFilter.GaussianBlur(9)), np.float64)
-    near = np.asarray(grey.filter(ImageFilter.GaussianBlur(0.7)), np.float64)
+    # Places are rounded to whole pixels, which rules of a pixel's width are half off by.
+    near = np.asarray(grey.filter(ImageFilter.GaussianBlur(1)), np.float64)
     return np.clip(wide - near - 4, 0, None)
 
 
@@ -383,7 +386,7 @@ def test_limits_are_kept(two_flap: Path) -> None:
 @pytest.mark.parametrize(
     ("limits", "told"),
     [
-        (Publish(pictures=3), r"there would be 7 pictures .* and a listing may have 3; name those"),
+        (Publish(pictures=3), r"there would be 8 pictures .* and a listing may have 3; name those"),
         (Publish(picture_px=600, picture_mb=0.001), r"title-card-square.jpg: has 0.\d MB and a"),
     ],
 )
@@ -451,7 +454,7 @@ def test_the_close_up_is_of_the_page_asked_for(two_flap: Path, demo: Demo) -> No
     assert len({*heads, plan, usual}) == 5
     assert head(two_flap, "week-two-flap-recto") not in {*heads, plan, usual}, "a later week"
     record = demo.folder("undated", "plant-record", "a4")
-    assert head(record, "plant-record-ruled") != head(record) == head(record, "plant-record")
+    assert head(record, "plant-record") != head(record) == head(record, "plant-record-ruled")
 
 
 @pytest.mark.parametrize("face", [Side.RECTO, Side.VERSO])
@@ -469,14 +472,21 @@ def test_the_rings_are_where_the_page_is_bound(two_flap: Path, face: Side) -> No
 def test_the_season_says_which(shop: Shop) -> None:
     """The picture that is published is the one asked for; others do not change."""
     season = shop.season.read_text("utf-8")
-    table = '[pictures]\nclose_up = ["plant-record-ruled", "bed-plan"]\n\n[[period]]'
+    table = '[pictures]\nclose_up = ["plant-record", "bed-plan"]\n\n[[period]]'
     shop.season.write_text(season.replace("[[period]]", table, 1), "utf-8")
     shop.build()
     assert not shop.publish(only="plant-record", pictures=True).without_pictures
     folder = shop.release / SHOP / "undated-plant-record-a5-en-gb"
     built = shop.out / "small/undated/plant-record/a5-a4-en-GB"
-    asked = shop_pictures(built, close_up_of=["plant-record-ruled"], kinds=("close-up", "fan"))
-    usual = shop_pictures(built, kinds=("close-up", "fan"))
+    collection = load_collection("kitchen_garden", ROOT / "seasons" / "2027-spring.toml")
+    in_use = partial(
+        shop_pictures,
+        built,
+        kinds=("close-up", "fan"),
+        written=collection.written("en-GB"),
+        props=read_props(COLLECTION),
+    )
+    asked, usual = in_use(close_up_of=["plant-record"]), in_use()
     for name, data in asked.files.items():
         assert (folder / name).read_bytes() == data
         assert (usual.files[name] == data) is name.startswith("fan")

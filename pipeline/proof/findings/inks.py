@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import itertools
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 
@@ -32,6 +33,8 @@ _ROUNDING_MM = 0.006
 _ROUNDING_PT = 0.05
 _WORTH_MM2 = 60.0
 """A dark area smaller than this is a line or a letter, not a place to write on."""
+_PEN_MM = 1.0
+"""What is thinner on the whole is a line, by how much edge an area has. By eye."""
 _TOUCHES_MM = 0.3
 """Artwork so near a cut reaches it."""
 _NEAR_CUT_MM = 1.0
@@ -74,19 +77,22 @@ def _too_light(art: Art) -> str | None:
 
 
 def _too_dark(art: Art) -> str | None:
-    """Areas of filled paths; curves are taken along their control points."""
+    """Areas of filled paths; curves are taken along their control points.
+
+    What is no thicker than a pen's line, such as a drawn outline, is no area to write on.
+    """
     item, box = art.item, art.box
     dark = 100 * item.fill.darkness if item.kind == "path" and item.fill else 0.0
     if dark <= art.face.subject.limits.darkest_percent or box.width * box.height < _WORTH_MM2:
         return None
-    matrix = item.matrix
-    twice = sum(
-        a[0] * b[1] - a[1] * b[0]
+    edges = [
+        (item.matrix.point(*a), item.matrix.point(*b))
         for points in subpaths_of(item.handle)
         for a, b in zip(points, points[1:] + points[:1], strict=True)
-    )
-    scale = abs(matrix.a * matrix.d - matrix.b * matrix.c) * mm(1) ** 2
-    area = abs(twice) / 2 * scale
+    ]
+    area = mm(mm(abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in edges)) / 2))
+    if 2 * area < _PEN_MM * mm(sum(math.dist(a, b) for a, b in edges)):
+        return None
     return f"{area / 100:.1f} cm² of {dark:.0f} % ink" if area >= _WORTH_MM2 else None
 
 

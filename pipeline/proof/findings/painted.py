@@ -230,12 +230,16 @@ def _wrong_with(piece: _Piece, pictures: _Pictures, face: FaceRead, covers: bool
 
 
 def _why_blank(piece: _Piece) -> str:
-    paints = [item.fill for item in piece.inks if item.fill]
+    paints = _paints(piece)
     if paints and max(paint.opacity for paint in paints) < 0.03:
         return "wholly clear (opacity 0)"
     if paints and max(paint.darkness for paint in paints) < 0.03:
         return "white on white paper"
     return "there and cannot be seen"
+
+
+def _paints(piece: _Piece) -> list[Paint]:
+    return [paint for item in piece.inks for paint in item.paints]
 
 
 def _covered(piece: _Piece, pictures: _Pictures) -> _Wrong | None:
@@ -268,10 +272,10 @@ def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
     if ground < _PAPER:
         ground = float(np.median(behind[made >= made.max() / 2]))
     if ground >= _PAPER:
-        dark = 100 * max((item.fill.darkness for item in piece.inks if item.fill), default=1.0)
+        dark = 100 * max((paint.darkness for paint in _paints(piece)), default=1.0)
         pale = dark < limits.lightest_percent
         return ("ink-light", f"'{text}' in {dark:.0f} % ink") if pale else None
-    contrasts = [_contrast(item.fill, ground) for item in piece.inks if item.fill]
+    contrasts = [_contrast(paint, ground) for paint in _paints(piece)]
     contrast = max(contrasts, default=limits.contrast)  # pictures of letters have many colours
     if contrast >= limits.contrast:
         return None

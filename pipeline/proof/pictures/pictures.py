@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -363,37 +364,49 @@ def cut_picture(pictures: SetPictures, cut: DateCut) -> Image.Image | None:
 
 
 def _figures(
-    dates: Sequence[dt.date], texts: Iterable[LeafText], words: Words
+    dates: Sequence[dt.date], texts: Sequence[LeafText], words: Words
 ) -> dict[dt.date, LeafText]:
-    """For each day the piece of text that has its figure, all in one size."""
+    """For each day the piece of text that has its figure, all in one size.
+
+    Of several, such as a week's number as large as the days, it is the one nearest to its name.
+    """
     having = [
         (date, piece)
         for date in dates
         for piece in texts
         if words.number(date.day) in re.findall(r"\d+", piece.text)
     ]
-    best: dict[dt.date, LeafText] = {}
+    best: dict[dt.date, list[LeafText]] = {}
     for _, measure in sorted(having, key=lambda one: -one[1].box.height):
         height = measure.box.height
-        alike: dict[dt.date, LeafText] = {}
+        alike: dict[dt.date, list[LeafText]] = defaultdict(list)
         for date, piece in having:
             if height / _SAME_SIZE <= piece.box.height <= height * _SAME_SIZE:
-                alike.setdefault(date, piece)
+                alike[date].append(piece)
         if len(alike) > len(best):
             best = alike
-    return best
+
+    def nearest(date: dt.date, pieces: Sequence[LeafText]) -> LeafText:
+        named = _named(date, texts, words) if len(pieces) > 1 else []
+        return min(pieces, key=lambda one: min((_apart(one, name) for name in named), default=0.0))
+
+    return {date: nearest(date, pieces) for date, pieces in best.items()}
 
 
 def _name(
     date: dt.date, figure: LeafText | None, texts: Iterable[LeafText], words: Words
 ) -> LeafText | None:
     """The piece that is the day's name, the nearest to its figure if there are several."""
-    forms = {form.casefold() for form in words.day_name(date) if len(form) > 1}
-    named = [piece for piece in texts if piece.text.casefold() in forms]
+    named = _named(date, texts, words)
     if figure is not None:
         named = [piece for piece in named if _apart(piece, figure) < _FAR_MM]
         return min(named, key=lambda piece: _apart(piece, figure), default=None)
     return named[0] if named else None
+
+
+def _named(date: dt.date, texts: Iterable[LeafText], words: Words) -> list[LeafText]:
+    forms = {form.casefold() for form in words.day_name(date) if len(form) > 1}
+    return [piece for piece in texts if piece.text.casefold() in forms]
 
 
 def _apart(one: LeafText, other: LeafText) -> float:

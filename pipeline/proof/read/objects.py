@@ -89,6 +89,11 @@ class Painted:
         """The part of its box that its clip lets through; None when nothing is."""
         return self.box if self.clip is None else overlap(self.box, self.clip)
 
+    @property
+    def paints(self) -> tuple[Paint, ...]:
+        """What it is filled and stroked with: open letters are seen by their strokes."""
+        return tuple(paint for paint in (self.fill, self.stroke) if paint)
+
 
 def overlap(one: Rect, other: Rect) -> Rect | None:
     """What two rectangles share; None when they do not touch.

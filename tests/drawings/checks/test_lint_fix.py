@@ -135,9 +135,9 @@ def test_other_encodings(shelf: Shelf, encoding: str) -> None:
         assert len(changes(text.encode(encoding), path.read_bytes())) <= 8
 
 
-def test_the_demo_with_its_lines_thickened_differs_only_in_widths(shelf: Shelf) -> None:
-    """Every page of the demo in A5: the same text, but for widths that were below 0.2 mm."""
-    folder = ROOT / "templates_svg" / "kitchen_garden" / "a5"
+def test_a_page_with_its_lines_thickened_differs_only_in_widths(shelf: Shelf) -> None:
+    """Drawn pages stay the same text, but for widths that were below 0.2 mm."""
+    folder = ROOT / "tests" / "plot" / "a5"
     width = re.compile(rb'(stroke-width=")([^"]*)(")')
     for page in sorted(folder.glob("*.svg"))[:4]:
         before = page.read_bytes()

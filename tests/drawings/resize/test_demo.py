@@ -64,7 +64,7 @@ spreads = [
 [[set]]
 name = "undated"
 title = "Every undated template"
-leaves = [{{ recto = "plant-record-ruled", verso = "plant-record" }}]
+leaves = [{{ recto = "plant-record", verso = "plant-record-ruled" }}]
 """
 
 SIZES_TRIED = ["personal", "half-letter"]

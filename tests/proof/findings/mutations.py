@@ -713,12 +713,12 @@ def _without_words(content: bytes) -> bytes:
 
 
 def _margins_swapped(writer: PdfWriter, one: int, other: int) -> None:
-    """What is printed beside the leaves of two pages, exchanged."""
+    """The words beside the leaves of two pages, exchanged; their marks come after them."""
     forms = [
         writer.pages[page]["/Resources"]["/XObject"].get_object()  # type: ignore[index]
         for page in (one, other)
     ]
-    names = [list(form)[-1] for form in forms]
+    names = [list(form)[-2] for form in forms]
     held = [form.raw_get(name) for form, name in zip(forms, names, strict=True)]
     for form, name, new in zip(forms, names, reversed(held), strict=True):
         form[NameObject(name)] = new
@@ -730,11 +730,11 @@ def _slugs_swapped(garden: Garden) -> None:
 
 
 def _marks_left_out(writer: PdfWriter, page: int) -> None:
-    """The page's own content without what is placed last."""
+    """The page's own content without what is placed last: words and marks beside the leaves."""
     content = writer.pages[page].get_contents()
     assert content is not None
     stream = DecodedStreamObject()
-    stream.set_data(content.get_data().rpartition(b"\n")[0])
+    stream.set_data(content.get_data().rsplit(b"\n", 2)[0])
     writer.pages[page][NameObject("/Contents")] = added(writer, stream)
 
 

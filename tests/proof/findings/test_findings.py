@@ -251,7 +251,7 @@ def test_the_command_ends_with_0_when_there_is_only_something_to_look_at(
     garden.build()
     out = str(garden.folder / "build")
     assert run(monkeypatch, "check", str(garden.season_file), "--out", out) == 0
-    assert "[limits]" in capsys.readouterr().out, "brackets are text, not markup"
+    assert "0 must be mended, 3 to look at" in capsys.readouterr().out
 
 
 def test_the_command_ends_with_2_when_nothing_is_built(
