@@ -127,7 +127,7 @@ def test_the_mark_is_in_a_corner_and_nowhere_else(two_flap: Path, made: ShopPict
 
 def test_the_mark_has_the_colours_of_its_set() -> None:
     drawn = colours_in(read_watermark(COLLECTION))
-    green, brown = (0x5B, 0x7F, 0x52), (0x8A, 0x3B, 0x1C)
+    green, brown = (0x4A, 0x6A, 0x3C), (0x8A, 0x3B, 0x1C)
     assert green in drawn
     rust = colours_in(read_watermark(COLLECTION, Colours("rust", ((green, brown),))))
     assert rust == drawn - {green} | {brown}
