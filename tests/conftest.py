@@ -123,6 +123,41 @@ LONGEST = (
 """Files that take half a minute of a core and more, the longest first; some by estimate."""
 
 
+CORES = os.sched_getaffinity(0) if hasattr(os, "sched_getaffinity") else set[int]()
+
+
+def pytest_configure() -> None:
+    """Workers of a run on all cores keep to one each.
+
+    What a build or a check would give to other processes they then do themselves, and what was
+    drawn stays in memory for the next. Tests of such processes take ``every_core``.
+    """
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
+    if worker and CORES:
+        os.sched_setaffinity(0, {sorted(CORES)[int(worker) % len(CORES)]})
+
+
+@contextmanager
+def on_every_core() -> Iterator[None]:
+    """Takes all cores for a while, as a build does that a person asked for."""
+    if not CORES:
+        yield
+        return
+    before = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, CORES)
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, before)
+
+
+@pytest.fixture
+def every_core() -> Iterator[None]:
+    """A test that has all cores, see ``pytest_configure``."""
+    with on_every_core():
+        yield
+
+
 @pytest.fixture(scope="session")
 def run_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder that all workers of this run have in common."""
@@ -165,7 +200,7 @@ class Demo:
 def demo(run_folder: Path) -> Demo:
     """The whole demo season, every set, period and paper, made by the worker that is first."""
     out, made = run_folder / "demo", run_folder / "demo.made"
-    with alone(out):
+    with alone(out), on_every_core():
         if not made.exists():
             season = ROOT / "seasons" / "2027-spring.toml"
             made.write_bytes(pickle.dumps(tuple(make_season(season, out))))

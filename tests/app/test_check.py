@@ -30,6 +30,8 @@ from pipeline.proof.findings import SetFinding
 from tests.cli.test_cli import leafset
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.usefixtures("every_core")
+
 SEASON = """
 name = "small"
 title = "A small season"

@@ -17,6 +17,8 @@ from pipeline.base.errors import UserError
 from pipeline.base.workers import PATIENCE, Worker, in_order
 from tests.app.test_build import digests
 
+pytestmark = pytest.mark.usefixtures("every_core")
+
 MORE = """
 [[period]]
 name = "april"

@@ -83,6 +83,11 @@ class Shop:
         labels.write_text(new, "utf-8")
 
 
+@pytest.fixture(autouse=True)
+def all_cores(every_core: None) -> None:
+    """A desk, what it does in the background and a browser run side by side."""
+
+
 @pytest.fixture(scope="session")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """The small season, built; not to be changed."""
