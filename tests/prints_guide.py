@@ -17,7 +17,7 @@ from pipeline.svg.refusals import Unsupported, every_feature
 from tests.conftest import ROOT
 from tests.draw.feature_pages import BROWSER_PAGES, PAGES, REFUSALS
 from tests.draw.feature_samples import Feature, Refused
-from tests.draw.test_excess import TOO_MUCH
+from tests.draw.test_excess import ABSURD, TOO_MUCH
 from tests.draw.test_features import svg
 
 GUIDE = ROOT / "docs" / "drawing.md"
@@ -182,7 +182,9 @@ def rules() -> dict[str, list[str]]:
         for fault in family.refusals:
             told[_rule_of(fault)][family.name] += 1
     for rule, counter in told.items():
-        counter[FAMILIES[-1].name] += sum(says in rule.what for _, says in TOO_MUCH.values())
+        counter[FAMILIES[-1].name] += sum(
+            says in rule.what for _, says in (*TOO_MUCH.values(), *ABSURD.values())
+        )
     found: dict[str, list[str]] = {family.name: [] for family in FAMILIES}
     for rule, counter in told.items():
         name, most = counter.most_common(1)[0]

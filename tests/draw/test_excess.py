@@ -212,7 +212,7 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
 _BLUR = '<feGaussianBlur stdDeviation="1"/>'
 _STOPS = '<stop stop-color="red"/><stop offset="1" stop-color="blue"/>'
 _FILTERED = '<filter id="f">{}</filter><rect width="60" height="40" filter="url(#f)"/>'
-_ABSURD: dict[str, tuple[str, str]] = {
+ABSURD: dict[str, tuple[str, str]] = {
     "symbols that use each other": (
         '<symbol id="s"><svg><use href="#t"/></svg></symbol>'
         '<symbol id="t"><use href="#s"/></symbol><use href="#s"/>',
@@ -432,9 +432,9 @@ def test_what_is_large_is_drawn(name: str) -> None:
     assert most < MEGABYTES
 
 
-@pytest.mark.parametrize("name", _ABSURD)
+@pytest.mark.parametrize("name", ABSURD)
 def test_what_is_absurd_is_refused_in_one_line(name: str) -> None:
-    content, says = _ABSURD[name]
+    content, says = ABSURD[name]
     _refused(svg(content), says)
 
 

@@ -12,7 +12,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -22,7 +22,7 @@ import numpy.typing as npt
 import pytest
 from PIL import Image, ImageFilter, ImageSequence
 
-from pipeline.app.build import make_season
+from pipeline.app.build import faces_of, make_season
 from pipeline.app.release import telling_pages
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
@@ -55,6 +55,7 @@ from pipeline.publish.pictures.views import (
     spread_table,
 )
 from pipeline.svg.recolour import colours_in
+from pipeline.text.fonts import Faces
 from tests.conftest import SMALL, Demo, Golden
 from tests.publish.conftest import Shop
 
@@ -67,6 +68,12 @@ MOST_GIF_BYTES = 3_000_000
 Grey = npt.NDArray[np.float64]
 
 
+@cache
+def own_faces() -> Faces:
+    """The faces of the garden's collection."""
+    return faces_of(plan_season(ROOT / "seasons" / "2027-spring.toml"))
+
+
 @pytest.fixture(scope="module")
 def two_flap(demo: Demo) -> Path:
     """A set with a flap on both pages of its weeks."""
@@ -76,7 +83,7 @@ def two_flap(demo: Demo) -> Path:
 @pytest.fixture(scope="module")
 def made(two_flap: Path) -> ShopPictures:
     """Its pictures, with the collection's mark."""
-    return shop_pictures(two_flap, watermark=read_watermark(COLLECTION))
+    return shop_pictures(two_flap, watermark=read_watermark(COLLECTION), faces=own_faces())
 
 
 def still(made: ShopPictures, name: str) -> Image.Image:
@@ -112,6 +119,7 @@ def test_the_mark_is_in_a_corner_and_nowhere_else(two_flap: Path, made: ShopPict
         picture_format="png",
         kinds=("sheet",),
         watermark=read_watermark(COLLECTION),
+        faces=own_faces(),
     )
     assert set(plain.files) == {"sheet-square.png", "sheet-4x5.png"}
     with Image.open(io.BytesIO(plain.files[name])) as picture:
@@ -504,6 +512,7 @@ def test_pages_in_use_looked_at(two_flap: Path, golden: Golden, kind: str) -> No
     used = shop_pictures(
         two_flap,
         watermark=read_watermark(COLLECTION),
+        faces=own_faces(),
         kinds=(kind,),
         written=collection.written("en-GB"),
         props=read_props(COLLECTION),

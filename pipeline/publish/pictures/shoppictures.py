@@ -52,7 +52,7 @@ from pipeline.publish.pictures.views import (
 )
 from pipeline.publish.zips import MB
 from pipeline.svg.recolour import recoloured
-from pipeline.text.fonts import Faces
+from pipeline.text.fonts import Faces, FontBook
 
 SHOP, LISTING, ALT = "shop", "listing", "alt-texts.json"
 """The folder of all listings, and in one's own: its text but for the ending, its alt texts."""
@@ -106,7 +106,7 @@ def shop_pictures(
     that compares them. ``watermark`` is an SVG, printed faintly on all. ``language`` is that of
     the texts, the set's own if left out. ``close_up_of`` are the templates for the close-up, of
     which the first is taken that the set has. ``faces`` are those of the set's collection, which
-    its title card is lettered in. ``kinds`` are those wanted, all if left out (see
+    its title card and mark are lettered in. ``kinds`` are those wanted, all if left out (see
     ``listing.SHOWN`` and ``listing.MOVING``; "spread" stands for all spreads). ``moving`` are the
     formats of the moving one. ``written`` is what somebody wrote on the pages in use (see
     ``Collection.written``), ``props`` drawings of things to lie beside them. What is over the
@@ -151,13 +151,13 @@ def shop_pictures(
         for kind, view in views.items():
             for crop, size in _crops(limits).items():
                 picture = view(size)
-                _mark([picture], watermark)
+                _mark([picture], watermark, book)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
                 files[name] = _still(picture, name, limits.picture_mb)
                 alt[name] = alt_text(kind, facts, language, formats)
         if moves:
             frames = opening(used, scenery)
-            _mark(frames, watermark)
+            _mark(frames, watermark, book)
             for ending in moving:
                 name = f"{MOVING}.{ending}"
                 files[name] = _animated(frames, name, limits.picture_mb)
@@ -298,12 +298,12 @@ def read_props(collection: Path, colours: Colours | None = None) -> tuple[bytes,
     return tuple(recoloured(data, colours.change, greys=colours.greys) for data in drawings)
 
 
-def _mark(pictures: Sequence[Image.Image], svg: bytes | None) -> None:
+def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) -> None:
     """Print the mark faintly on pictures of one scene, where least is seen; sizes by eye."""
     if svg is None:
         return
     width, height = pictures[0].size
-    drawing = rendered(svg, round(width * 0.125), "", WATERMARK)
+    drawing = rendered(svg, round(width * 0.125), "", WATERMARK, book)
     margin = round(width * 0.028)
     right, low = width - margin - drawing.width, height - margin - drawing.height
     middle = right // 2
