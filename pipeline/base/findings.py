@@ -74,22 +74,30 @@ _BUILD = (
     "run 'leafset build' to make the file again; if this comes back, don't save the file from"
     " another program"
 )
+_FAULT = (
+    "run 'leafset build' to make the file again; if this comes back at once, it is a fault of"
+    " leafset: don't sell the set, and report it"
+)
 _NAMES = (
-    "check the names in that day's group of your drawing: 'day1-…' is the first day, 'day2-…' the"
-    " next"
+    "check the objects' names in your drawing: in the first day's group they begin 'day1-', in the"
+    " next 'day2-'"
+)
+_REDRAW = (
+    "see that your drawing is as it should be, then run 'leafset build'; if this comes back, don't"
+    " save the file from another program"
 )
 _REBUILD = "run 'leafset build' to make it again"
-_MISSING = "draw what is missing, or leave it if that is how you want it"
+_MISSING = "draw or name what is missing, or leave it if that is how you want it"
 
 DRAWING_RULES = _table(
     ("file", MUST, "the file cannot be read",
      "open it in your drawing program and save it again as SVG"),
     ("undrawn", MUST, "something will not print",
-     "embed a linked picture; draw what is named again as plain shapes"),
+     "if it is a linked picture, embed it; else draw it again as plain shapes"),
     ("size", MUST, "the page is the wrong size for its binder",
-     "set your page to the binder's size, or correct the flap's width in collection.toml"),
-    ("key", MUST, "the name of an object isn't known here",
-     "correct the name, or add its words to the labels file"),
+     "set your page to the binder's size, or the flap's width in the file collection.toml"),
+    ("key", MUST, "an object's name does not work here",
+     "correct the name, add the part that is missing, or add its words to the labels file"),
     ("label", MUST, "the labels cannot be read",
      "open the labels file as plain text and correct the line that is named"),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
@@ -98,15 +106,15 @@ DRAWING_RULES = _table(
      "type it again as text with the same name, or clear the name"),
     ("missing", LOOK, "days, months or the label of a tab are left out", _MISSING),
     ("dated", LOOK, "typed text has a date that won't change",
-     "name the text 'day1-date', 'week-number' or 'year', say, or take it out"),
-    ("key-lost", MUST, "one of a row of like things has lost its name",
+     "take it out, or name the text for what it shows, such as 'day1-date' or 'year'"),
+    ("key-lost", MUST, "one object of a row has lost its name",
      "name it like its neighbours, such as 'day3-name'"),
     ("month-typed", MUST, "a small month is typed by hand",
      "put a rectangle and one number in its place, group the two, and name the group 'month-grid'"),
     ("figure-stray", LOOK, "a number is typed beside a day",
-     "delete it; if it is that day's date, name it after the day, such as 'day1-date'"),
+     "if it is that day's date, name it after the day, such as 'day1-date'; else delete it"),
     ("show-lost", MUST, "something meant for some days shows on all",
-     "name it again, as its like is named on another day"),
+     "name it as the same object on another day is named"),
     ("outside", LOOK, "something lies wholly outside the page",
      "delete it, or move it onto the page"),
     ("punch", MUST, "something lies where holes are punched", "move it away from the punched edge"),
@@ -129,14 +137,14 @@ DRAWING_RULES = _table(
     ("font", MUST, "a font is missing, or lacks a letter",
      "choose an installed font that has every letter you need"),
     ("hairline", LOOK, "a line is too thin", "make it thicker"),
-    ("join", NOTE, "a line's unusual corners are drawn as points",
+    ("join", NOTE, "a line's unusual corners are drawn pointed",
      "choose pointed (miter), round or cut-off (bevel) corners for the line"),
     ("picture", MUST, "a picture has few pixels",
      "take one with more pixels, 300 per inch as printed, or make it smaller on the page"),
     ("effect-as-picture", NOTE, "a soft effect is printed as a picture",
      "leave it if it looks right; else take the effect off, or draw it as a gradient or with"
      " half-clear shapes"),
-    ("drawn-otherwise", LOOK, "a second drawing program draws this place otherwise",
+    ("drawn-otherwise", LOOK, "a second way to draw it gives another picture here",
      "look at the finished page; if it is wrong there, draw it in a simpler way"),
     ("renamed", NOTE, "a name has gained an ending",
      "take the number or ending off the name again"),
@@ -155,7 +163,7 @@ SET_RULES = _table(
     ("spread-twice", LOOK, "a set has the same dated spread twice",
      "take one of them out of the season file, or use other drawings for it"),
     ("label-dated", MUST, "a label contains a fixed date",
-     "take the date out; a text named 'month-name' on the page changes by itself"),
+     "take it out; in your drawing, a text named 'month-name' or 'week-number' changes by itself"),
     ("labels-file-language", MUST, "a labels file is in the wrong language",
      "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set is not built", _REBUILD),
@@ -164,18 +172,18 @@ SET_RULES = _table(
     ("set-unreadable", MUST, "a set cannot be read", _REBUILD),
     ("set-astray", MUST, "a folder holds another set than its name says", _REBUILD),
     ("set-unasked", MUST, "a finished set is no longer in the season",
-     "run 'leafset build' for the whole season: it deletes these files"),
+     "run 'leafset build' for the whole season: it deletes the PDFs of this set"),
     ("set-stale", MUST, "a set is out of date", _REBUILD),
     ("date-missing", MUST, "a date is missing", _NAMES),
     ("date-doubled", MUST, "a date is there twice", _NAMES),
     ("date-order", MUST, "dates are out of order",
      "move the days on the page into the order in which they are read"),
     ("date-weekday", MUST, "a date is on the wrong weekday", _NAMES),
-    ("date-wrong", MUST, "a date or a name from the calendar is wrong for its page", _BUILD),
+    ("date-wrong", MUST, "a date or a name from the calendar is wrong for its page", _FAULT),
     ("date-typed", MUST, "a date is typed by hand",
-     "name the text 'day1-date' or 'week-range', say, or take it out"),
+     "take it out, or name the text for what it shows, such as 'day1-date' or 'week-range'"),
     ("facing-weeks", MUST, "facing pages show different weeks",
-     "in the season file, write the same rhythm for the whole spread: per = \"week\""),
+     "in the season file, write per = \"week\" once, for both pages of the spread"),
     ("back-elsewhere", MUST, "a back is not behind its front", _BUILD),
     ("back-turned", MUST, "in the file, a back is turned against its front", _BUILD),
     ("back-shifted", MUST, "in the file, a back is not in line with its front", _BUILD),
@@ -183,9 +191,9 @@ SET_RULES = _table(
     ("sheet-order", MUST, "sheets are out of order", _BUILD),
     ("page-missing", MUST, "a page is missing", _BUILD),
     ("page-extra", MUST, "there is a page too many", _BUILD),
-    ("drawing-missing", MUST, "the artwork of a page is missing", _BUILD),
+    ("drawing-missing", MUST, "the artwork of a page is missing", _REDRAW),
     ("ornament-wrong", MUST, "in the file, something meant for some days is on the wrong ones",
-     _BUILD),
+     _REDRAW),
     ("page-stamped", MUST, "something is printed on a page that isn't in its drawing", _BUILD),
     ("placeholder-left", MUST, "sample text was left unfilled",
      "name the text again in your drawing, such as 'day1-name', or delete it there"),
@@ -195,7 +203,7 @@ SET_RULES = _table(
      "translate it in the labels file; for words typed in your drawing, name the text 'label-…'"),
     ("text-clipped", MUST, "text is cut off", "move it inwards, or take the clip off it"),
     ("text-covered", MUST, "text is covered",
-     "move what covers it below the text, or away from it"),
+     "send what covers it behind the text, or move it away"),
     ("text-invisible", MUST, "text cannot be seen",
      "give it a dark colour, opacity 100 % and a layer that is on"),
     ("text-upside-down", MUST, "text is upside down", "turn it the right way up"),
@@ -216,16 +224,17 @@ SET_RULES = _table(
     ("ink-light", LOOK, "ink is too light to be seen",
      "take a darker colour, or lower lightest_percent in the season file"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
-     "make one of the two much lighter or darker, or allow less contrast in the season file"),
+     "make one of the two much lighter or darker, or lower contrast in the season file"),
     ("type-small", LOOK, "type is too small to read",
      "set it larger, or lower smallest_pt in the season file"),
-    ("colour-unchanged", MUST, "something missed the change to the set's colours", _BUILD),
+    ("colour-unchanged", MUST, "something isn't in the changed colours of its set", _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
      "take a lighter colour, or raise darkest_percent in the season file"),
     ("ink-coverage", LOOK, "one side of a sheet takes too much ink",
      "lighten it or draw less, or raise coverage_percent in the season file"),
     ("font-not-embedded", MUST, "the file lacks a font that it is set in", _BUILD),
-    ("glyph-wrong", MUST, "the file has wrong letters", _BUILD),
+    ("glyph-wrong", MUST, "the file has wrong letters",
+     "run 'leafset build' to make the file again; if this comes back, use another font"),
     ("picture-coarse", LOOK, "a picture has too few pixels",
      "take a finer one, or show it smaller"),
     ("boxes-wrong", MUST, "the page or trim size in the file is wrong", _BUILD),

@@ -89,7 +89,7 @@ ELEMENTS: Mapping[str, Unsupported] = {
         ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
          "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
         ("audio", "a sound", "paper is silent", "delete it"),
-        ("canvas", "a drawing made by a script", "scripts are not run", "delete it"),
+        ("canvas", "an area that a script paints", "scripts are not run", "delete it"),
         ("iframe", "another file inside the drawing", "only SVG can be drawn", "delete it"),
         *(
             (tag, "an animation", "paper doesn't move", "delete it")
@@ -121,7 +121,7 @@ PROPERTIES: Mapping[str, Property] = {
         ("text-combine-upright", "none", "letters set side by side in a column",
          "columns are set letter by letter", "type them as a text of their own"),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
-         "it is no longer part of SVG", "turn the whole text"),
+         "it is no longer part of SVG", "turn the whole text, or turn it into outlines"),
         ("font-palette", "normal|light|dark", "a palette of a colour font, or one of your own",
          "only its palettes for light and dark grounds can be chosen",
          "set the text in another font, or in outlines"),
@@ -134,10 +134,10 @@ PROPERTIES: Mapping[str, Property] = {
          "it would have to be turned into pixels", "take the effect off"),
         ("clip-path",
          "none|url\\(.*\\)|((inset|circle|ellipse|polygon|path|rect|xywh)\\(.*\\)|[a-z]+-box|\\s)+",
-         "a clip by this shape", "only shapes of CSS Shapes 1 are known", "use a clip path"),
-        ("mask", "none|url\\(.*\\)", "a mask that isn't a mask element",
-         "only an object in the same file can be a mask",
-         "mask it again with a drawn object, or clip it"),
+         "a clip of an unusual kind", "only shapes of CSS Shapes 1 are known",
+         "release it, and clip with a drawn path"),
+        ("mask", "none|url\\(.*\\)", "a mask of an unusual kind",
+         "only objects in the same file can be masks", "release it, and mask with a drawn object"),
     )
 }  # fmt: skip
 """Properties (and attributes) that are refused unless their value matches."""
@@ -243,8 +243,7 @@ OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
                              " the drawing as plain SVG")
 UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is shown",
                           "a page is only ever printed",
-                          "save the drawing as plain SVG, or delete the rule, such as @media or"
-                          " @layer")
+                          "save the drawing again as plain SVG, or without a style sheet")
 # fmt: on
 
 OTHERS = (

@@ -524,9 +524,9 @@ PAGES: list[Feature] = [
 
 REFUSALS: list[Refused] = [
     Refused("blend mode that PDF lacks", '<rect id="x" width="9" height="9" style="mix-blend-mode:plus-lighter"/>', "x", "blend mode 'plus lighter'"),
-    Refused("clip by a shape nobody knows", '<rect id="x" width="9" height="9" style="clip-path:shape(from 0 0, line to 9px 9px)"/>', "x", "a clip by this shape"),
+    Refused("clip by a shape nobody knows", '<rect id="x" width="9" height="9" style="clip-path:shape(from 0 0, line to 9px 9px)"/>', "x", "a clip of an unusual kind"),
     Refused("clip of a text by a shape in its box", '<text id="x" style="clip-path:circle(40%)" font-family="Kalam">A</text>', "x", "units of a text's box"),
     Refused("mask that masks itself", '<mask id="m"><rect width="9" height="9" mask="url(#m)"/></mask><rect id="x" width="9" height="9" mask="url(#m)"/>', "m", "contains itself"),
     Refused("clip that clips itself", '<clipPath id="c" clip-path="url(#c)"><rect width="9" height="9"/></clipPath><rect id="x" width="9" height="9" clip-path="url(#c)"/>', "c", "contains itself"),
-    Refused("mask that is a gradient of CSS", '<rect id="x" width="9" height="9" style="mask:linear-gradient(black, white)"/>', "x", "a mask that isn't a mask element"),
+    Refused("mask that is a gradient of CSS", '<rect id="x" width="9" height="9" style="mask:linear-gradient(black, white)"/>', "x", "a mask of an unusual kind"),
 ]  # fmt: skip

@@ -1465,7 +1465,7 @@ REFUSALS: list[Refused] = [
     Refused("page that is turned", _R, "x", "a page that is turned", f'id="x" {SIZE} transform="rotate(5)"'),
     Refused("film", '<video id="x" width="9" height="9"/>', "x", "a film"),
     Refused("sound", '<audio id="x"/>', "x", "a sound"),
-    Refused("drawing made by a script", '<canvas id="x" width="9" height="9"/>', "x", "a drawing made by a script"),
+    Refused("drawing made by a script", '<canvas id="x" width="9" height="9"/>', "x", "an area that a script paints"),
     Refused("page of the web", '<iframe id="x" width="9" height="9"/>', "x", "another file inside"),
     Refused("shape that moves", '<rect width="9" height="9"><animate id="x" attributeName="x" to="9"/></rect>', "x", "an animation"),
     Refused("content of a browser", '<foreignObject id="x" width="9" height="9"/>', "x", "content that isn't SVG"),
