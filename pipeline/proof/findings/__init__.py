@@ -33,6 +33,7 @@ from pipeline.proof.findings.dated import (
 )
 from pipeline.proof.findings.inks import art_findings, coverage
 from pipeline.proof.findings.painted import (
+    dot_findings,
     drawing_findings,
     glyph_findings,
     letter_findings,
@@ -87,6 +88,7 @@ ART_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     art_findings,
     clipped,
     letter_findings,
+    dot_findings,
     turned_findings,
     ornament_findings,
     outline_findings,

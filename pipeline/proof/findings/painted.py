@@ -335,6 +335,18 @@ def _is_dot(face: FaceRead, seen: Rect) -> bool:
     )
 
 
+def dot_findings(side: SideRead) -> Iterator[SetFinding]:
+    """Holes whose middle was to be marked on the leaf, and isn't."""
+    if side.side != 1 or not side.subject.contents.holes_inside:
+        return
+    for face in side.faces:
+        seen = [one for layer in side.layers for item in layer.items if (one := item.seen)]
+        dots = [middle(face.on_leaf(one)) for one in seen if _is_dot(face, one)]
+        for hole in face.shape.holes:
+            if not any(math.dist(dot[:2], hole[:2]) <= _DOT_OFF_MM for dot in dots):
+                yield face.finding("mark-missing", "a hole has no dot", Rect(*hole[:2], 0, 0))
+
+
 def turned_findings(side: SideRead) -> Iterator[SetFinding]:
     """Keyed texts that stand on their heads, are mirrored or lean."""
     for face, words in side.words.items():

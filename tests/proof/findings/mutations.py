@@ -193,6 +193,11 @@ def _weekend_on(number: int, weekend: bool) -> Callable[[Garden], Check]:
     return lambda garden: (with_spreads(garden.plan, change), None)
 
 
+def _with_dots(plan: SeasonPlan) -> SeasonPlan:
+    """The plan with dots where the holes are."""
+    return with_set(plan, replace(plan.sets[0], holes_inside=True))
+
+
 def _short_month(garden: Garden) -> Check:
     """The small month has lost a day."""
 
@@ -600,6 +605,7 @@ def _locked(writer: PdfWriter) -> None:
 _STROKE = re.compile(rb"([\d.]+) ([\d.]+) m ([\d.]+) ([\d.]+) l S")
 _RING = re.compile(rb"[\d.]+ [\d.]+ m [^SlT]*? c h\n[\d.]+ [\d.]+ m S")
 """As cairo writes marks: in the order of ``mark_places``, then register marks, then the bar."""
+_DOT = re.compile(rb"[\d.]+ [\d.]+ m [^SlTf]*? c h\n[\d.]+ [\d.]+ m f")
 _CROP, _FOLD, _PIN, _REGISTER, _BAR, _TICK = 0, 8, 10, 18, 26, 27
 """The first stroke of each on a leaf with a flap and six holes."""
 
@@ -1623,6 +1629,12 @@ MUTATIONS: tuple[Mutation, ...] = (
         "a register mark's cross lost",
         "mark-missing",
         tamper=_beside(1, 2, _stroke(_REGISTER, _REGISTER + 1)),
+    ),
+    Mutation(
+        "the dot of a hole lost",
+        "mark-missing",
+        lambda garden: (_with_dots(garden.plan), _with_dots(garden.plan)),
+        tamper=_beside(1, 1, _nth(_DOT, (2,), lambda found: b"")),
     ),
     Mutation(
         "all marks left out of a side", "mark-missing", tamper=_on_side(2, 1, _marks_left_out)
