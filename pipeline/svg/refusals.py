@@ -317,7 +317,7 @@ def refuse_excess(root: etree._Element, name: str) -> None:
 _LONG_VALUE = 100
 """Letters; such as in filters and clips by a shape, which are read as styles are."""
 _LISTS = re.compile(
-    r"\{|data-|([xy]|dx|dy|rotate|transform|gradientTransform|patternTransform|tableValues"
+    r"\{|data-|([xy]|dx|dy|rotate|transform|gradientTransform|patternTransform|tableValues|stroke-dasharray"
     rf"|kernelMatrix|{'|'.join(map(re.escape, sorted(AS_WRITTEN)))})$"
 )
 """Attributes of lists of numbers, and those that are no CSS values."""

@@ -301,7 +301,10 @@ ABSURD: dict[str, tuple[str, str]] = {
         f'<filter id="f">{_BLUR}</filter>' + _in_each_other(50, 'g filter="url(#f)"', _RED),
         "so many steps",
     ),
-    "a megabyte for a colour": (f'<rect width="9" height="9" fill="{"x" * 10**6}"/>', "xx…'"),
+    "100 kB for a colour": (
+        f'<rect width="9" height="9" fill="{"x" * 10**5}"/>',
+        "xx…'",
+    ),
     "pictures of more pixels than are printed": (
         "".join(_flat(side, "L") for side in (6_000, 6_001, 6_002)),
         "100 million pixels",

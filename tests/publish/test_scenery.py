@@ -21,6 +21,7 @@ from pipeline.publish.pictures.shoppictures import read_props, read_watermark, s
 from pipeline.publish.pictures.table import Table
 from tests.conftest import ROOT, Demo
 from tests.publish.conftest import Shop
+from tests.publish.test_pictures import own_faces
 
 SEASON = ROOT / "seasons" / "2027-spring.toml"
 COLLECTIONS = ("kitchen_garden", "clay_and_fire", "plain_days")
@@ -123,6 +124,7 @@ def test_the_mark_is_never_over_what_is_written(demo: Demo) -> None:
             picture_format="png",
             kinds=("close-up",),
             watermark=mark,
+            faces=own_faces(),
             close_up_of=["week-running-recto"],
             written=collection.written("en-GB") if words else {},
         )

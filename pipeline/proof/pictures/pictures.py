@@ -288,7 +288,7 @@ STRIP_DPI = 260.0
 _AROUND_MM = 1.6
 _SAME_SIZE = 1.2
 """Figures up to this many times larger count as one size."""
-_FAR_MM = 70.0
+_FAR_MM = 100.0
 """A day's name further from its figure than this belongs to another."""
 _LINE_MM = 8.0
 """Name and figure further apart in height are cut out each from its own top."""

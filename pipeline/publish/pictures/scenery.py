@@ -27,8 +27,8 @@ from pipeline.publish.pictures.table import (
     THING,
     WOOD_GRAIN,
     Ground,
-    Look,
     Table,
+    TableLook,
 )
 from pipeline.svg.simplify import simplify
 from pipeline.text import FontBook
@@ -74,9 +74,9 @@ class Scenery:
         """Chance that falls alike for every shape of one kind of picture."""
         return random.Random(int(digest_of(self.name, kind)[:12], 16))
 
-    def look(self, kind: str) -> Look:
+    def look(self, kind: str) -> TableLook:
         """The table of a kind of picture."""
-        return Look(self.ground, int(digest_of(self.name, kind, "light")[:12], 16))
+        return TableLook(self.ground, int(digest_of(self.name, kind, "light")[:12], 16))
 
     def lay(self, table: Table, number: int, middle: Point, turned: float) -> None:
         """Lay a thing, if there is one so far down the list, its middle at a point (mm)."""

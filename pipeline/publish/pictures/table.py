@@ -104,7 +104,7 @@ class Ground(NamedTuple):
     board_mm: float = 0.0
 
 
-class Look(NamedTuple):
+class TableLook(NamedTuple):
     """A table on which no shadow falls as on another: its ground, and a number they come from."""
 
     ground: Ground
@@ -112,7 +112,7 @@ class Look(NamedTuple):
 
 
 LIMEWASHED = Ground((240, 233, 221), TABLE_GRAIN)
-USUAL_LOOK = Look(LIMEWASHED, 1)
+USUAL_LOOK = TableLook(LIMEWASHED, 1)
 
 
 class Table(Scene):
@@ -124,7 +124,7 @@ class Table(Scene):
         width_mm: float,
         *,
         near: bool = False,
-        look: Look = USUAL_LOOK,
+        look: TableLook = USUAL_LOOK,
     ) -> None:
         """``near`` is for close-ups: the shadows of leaves are larger and fewer."""
         self.near = near
