@@ -7,6 +7,7 @@ had drawn it so.
 from __future__ import annotations
 
 import copy
+import functools
 import re
 from collections.abc import Iterator, Set
 
@@ -57,14 +58,35 @@ def drawings_of(plan: SetPlan, collection: Collection) -> dict[str, TemplateFile
 
 def _joined(plan: SetPlan, page: Page, file: TemplateFile, back: TemplateFile) -> TemplateFile:
     """The drawing of a face with its own page and, beside it, the outside of a flap."""
-    width, height, flap = plan.binder.width_mm, plan.binder.height_mm, page.back_mm
-    outside = trimmed(read_template(back), (flap, height), plan.drawn_bleeds_mm)
-    _check_size(outside, flap, height)
-    _check_keys(outside, page.facts)
     alone = page.template == page.flap_back
-    own = trimmed(read_template(file), (width, height), plan.drawn_bleeds_mm)
-    if not alone and abs(own.width_mm - width) > PAGE_SLACK_MM:
+    size, verso = (plan.binder.width_mm, plan.binder.height_mm), page.side is Side.VERSO
+    own = None if alone else file
+    whole, outside = _side_by_side(own, back, size, page.back_mm, plan.drawn_bleeds_mm, verso)
+    _check_keys(outside, page.facts)
+    if whole is None:
         return file  # the page is of the wrong size, which is told where it is filled
+    return TemplateFile(file.path if alone else file.path.with_stem(page.drawing), whole)
+
+
+@functools.lru_cache(maxsize=64)  # the sets of a season share their drawings
+def _side_by_side(
+    file: TemplateFile | None,
+    back: TemplateFile,
+    size: tuple[float, float],
+    flap: float,
+    bleeds: tuple[float, ...],
+    verso: bool,
+) -> tuple[bytes | None, Template]:
+    """A page, if any, and the outside of a flap in one drawing, and that outside by itself.
+
+    Sizes in mm. No drawing for a page that is not of its ``size``.
+    """
+    width, height = size
+    outside = trimmed(read_template(back), (flap, height), bleeds)
+    _check_size(outside, flap, height)
+    own = trimmed(read_template(file), size, bleeds) if file else None
+    if own and abs(own.width_mm - width) > PAGE_SLACK_MM:
+        return None, outside
     whole = etree.Element(
         SVG + "svg",
         {
@@ -74,16 +96,14 @@ def _joined(plan: SetPlan, page: Page, file: TemplateFile, back: TemplateFile) -
         },
         nsmap={None: SVG[1:-1]},  # type: ignore[dict-item]
     )
-    verso = page.side is Side.VERSO
     page_at, flap_at = (flap, 0.0) if verso else (0.0, width)
-    if not alone:
+    if own:
         whole.append(_panel(own, page_at, fold=0.0 if verso else width, opens_right=verso))
     taken = {str(element.get("id")) for element in whole.iter() if element.get("id")}
     panel = _panel(outside, flap_at, fold=flap if verso else 0.0, opens_right=not verso)
     _rename(panel, taken)
     whole.append(panel)
-    path = file.path if alone else file.path.with_stem(page.drawing)
-    return TemplateFile(path, bytes(etree.tostring(whole)))
+    return bytes(etree.tostring(whole)), outside
 
 
 def _check_size(template: Template, width: float, height: float) -> None:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import itertools
 import math
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple
@@ -32,7 +33,7 @@ from pipeline.proof.findings.reading import (
     overlapped,
     says_just,
 )
-from pipeline.proof.findings.subject import Ornament, SetFinding, Shape, Slot, near
+from pipeline.proof.findings.subject import Ornament, SetFinding, Shape, Slot
 from pipeline.proof.read.objects import (
     JUDGED,
     Layer,
@@ -417,22 +418,38 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
             continue  # the page's drawing is missing, which another finding says
         painted = set[Shape]().union(*(shapes for _, shapes in counted))
         called = [_is_meant(one, face) for one in face.slots.ornaments]
-        there = [
-            shape
-            for ornament, meant in zip(face.slots.ornaments, called, strict=True)
-            if meant
-            for shape in ornament.shapes
-        ]
+        there = sorted(
+            (
+                shape
+                for ornament, meant in zip(face.slots.ornaments, called, strict=True)
+                if meant
+                for shape in ornament.shapes
+            ),
+            key=lambda one: one.box.x,
+        )
         for ornament, meant in zip(face.slots.ornaments, called, strict=True):
-            shapes = [
-                one for one in ornament.shapes if meant or not any(map(one.is_like, there))
-            ]  # a full moon's ring is a quarter's too
+            shapes = ornament.shapes
+            if not meant and painted.isdisjoint(shapes):
+                continue
+            if not meant:  # a full moon's ring is a quarter's too
+                shapes = _unlike(shapes, there)
             found = sum(shape in painted for shape in shapes)
             if meant == (2 * found > len(shapes)):
                 continue
             how = "isn't printed where it should be" if meant else "is printed where it isn't meant"
             place = Rect.union(one.box for one in ornament.shapes)
             yield face.finding("ornament-wrong", f"'{ornament.name}' {how}", place)
+
+
+def _unlike(shapes: Iterable[Shape], there: Sequence[Shape]) -> tuple[Shape, ...]:
+    """Those of some shapes that are like none of others, which are sorted by their left edges."""
+    lefts = [one.box.x for one in there]
+
+    def is_like_one(shape: Shape) -> bool:
+        first, last = bisect_left(lefts, shape.hull.x - 1), bisect_right(lefts, shape.box.x + 1)
+        return any(map(shape.is_like, there[first:last]))
+
+    return tuple(one for one in shapes if not is_like_one(one))
 
 
 def _is_meant(ornament: Ornament, face: FaceRead) -> bool:
@@ -443,20 +460,40 @@ def _is_meant(ornament: Ornament, face: FaceRead) -> bool:
 
 def _shapes_in(arts: Sequence[Art], face: FaceRead) -> tuple[int, set[Shape]]:
     """How many things there are, and which shapes of ornaments, by their boxes and colours."""
-    paints = ((art, art.item.fill or art.item.stroke) for art in arts)
-    plain = [(art, paint) for art, paint in paints if paint is not None]
-    boxes = np.array([art.box.edges for art, _ in plain]).reshape(-1, 4)
-    slack = np.array([[_ORNAMENT_MM + _MITRE * art.item.stroke_mm] for art, _ in plain])
-    colours = np.array([paint[:3] for _, paint in plain]).reshape(-1, 3)
+    plain = [
+        (art.box.edges, _ORNAMENT_MM + _MITRE * art.item.stroke_mm, paint[:3])
+        for art in arts
+        if (paint := art.item.fill or art.item.stroke) is not None
+    ]
+    plain.sort()  # by their left edges
+    lefts = [edges[0] for edges, _, _ in plain]
+    most = max((slack for _, slack, _ in plain), default=0.0)
 
     def is_painted(shape: Shape) -> bool:
-        alike = (np.abs(colours - shape.colour) <= _SAME_COLOUR).all(axis=1)
-        box, hull = np.array(shape.box.edges), np.array(shape.hull.edges)
-        return bool((alike & near(box, hull, boxes, slack)).any())
+        box, hull = shape.box.edges, shape.hull.edges
+        first, last = bisect_left(lefts, hull[0] - most), bisect_right(lefts, box[0] + most)
+        return any(
+            _within(box, seen, slack) and _within(seen, hull, slack) and _same(colour, shape.colour)
+            for seen, slack, colour in plain[first:last]
+        )
 
     ornaments = face.slots.ornaments if plain else ()
     shapes = itertools.chain.from_iterable(one.shapes for one in ornaments)
     return len(arts), {shape for shape in shapes if is_painted(shape)}
+
+
+def _within(inner: Sequence[float], outer: Sequence[float], slack: float) -> bool:
+    """Whether the edges of a box (mm) are within those of another."""
+    return (
+        inner[0] >= outer[0] - slack
+        and inner[1] >= outer[1] - slack
+        and inner[2] <= outer[2] + slack
+        and inner[3] <= outer[3] + slack
+    )
+
+
+def _same(colour: Sequence[int], other: Sequence[int]) -> bool:
+    return all(abs(a - b) <= _SAME_COLOUR for a, b in zip(colour, other, strict=True))
 
 
 def shapes_on(side: SideRead) -> dict[FaceRead, int]:
