@@ -165,6 +165,9 @@ def season_of(row: Row) -> str:
                     "step": dated.months}],
         "set": [{**kind.entry, "title": "Sweep"} for kind in (dated, undated)],
     }  # fmt: skip
+    if named := season.get("almanac", {}).get("holidays"):
+        # Feast days are the maker's to name for each language; the sweep's have none.
+        facts["almanac"] = {**season["almanac"], "holidays": {row.language: [], **named}}
     return "\n".join(f"{key} = {_toml(value)}" for key, value in facts.items())
 
 
