@@ -458,9 +458,8 @@ def test_flaps_are_folded_over_the_pages_that_asked_for_them(demo: Demo) -> None
         "On even sheets (2, 4, …) the flap folds to the front, on odd ones to the back"
     ) in (read(made(both)))
     mixed = replace(both, leaves=(both.leaves[1], *both.leaves[1:]))
-    assert bare("To the front: leaves 1, 2, 4, 6 and 8. To the back: leaves 3, 5 and 7.") in (
-        read(made(mixed))
-    )
+    told = "Leaves with the flap to the front: 1, 2, 4, 6 and 8; to the back: 3, 5 and 7."
+    assert bare(told) in read(made(mixed))
 
 
 def test_marks_are_used_before_they_are_cut_away(demo: Demo) -> None:
