@@ -305,7 +305,7 @@ class Pages:
     def date_list(self, request: Request) -> Response:
         """The dates of a set, spread by spread, as they were read back."""
         built = self._built(request)
-        path = self.desk.pictures.path(built.files, "dates.json")
+        path = self.desk.pictures.path(built.files, "days.json")
         if path.is_file():
             return JSONResponse(json.loads(path.read_bytes()))
         words = words_for(built.contents.language)
@@ -375,6 +375,7 @@ def _date(cut: DateCut, words: Words) -> dict[str, Any]:
         "month": words.month_name(cut.date)[0],
         "found": cut.text,
         "figure": cut.figure is not None,
+        "right": cut.is_right(words),
         "width_mm": round(cut.width_mm, 2),
     }
 

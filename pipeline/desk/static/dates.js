@@ -4,7 +4,6 @@ const { set, files } = by("main").dataset;
 
 function cell(day, index, widest) {
   const date = `${day.expected} ${day.month}`;
-  const same = day.found.toLowerCase() === day.expected.toLowerCase();
   const shown = day.found
     ? el("img", {
         loading: "lazy",
@@ -16,10 +15,12 @@ function cell(day, index, widest) {
     : el("span", { class: "missing" }, "not on the page");
   return el(
     "li",
-    { class: same ? "" : "off" },
+    { class: day.right ? "" : "off" },
     el("div", { class: "cut" }, shown),
     el("p", { dir: "auto" }, date),
-    same ? null : el("p", { class: "read" }, day.found ? `reads “${day.found}”` : "look for it"),
+    day.right
+      ? null
+      : el("p", { class: "read" }, day.found ? `reads “${day.found}”` : "look for it"),
   );
 }
 
@@ -33,7 +34,7 @@ const shown = views
   // Pages that show no day at all, such as lists, have nothing to read here.
   .filter(({ days }) => days.some((day) => day.figure));
 const all = shown.flatMap(({ days }) => days);
-const off = all.filter((day) => day.found.toLowerCase() !== day.expected.toLowerCase());
+const off = all.filter((day) => !day.right);
 const widest = Math.max(...all.map((day) => day.width_mm));
 by("sum").textContent = all.length
   ? `${count(all.length, "day", "days")} on ${count(shown.length, "spread", "spreads")}` +

@@ -315,6 +315,19 @@ class DateCut:
         """What was read."""
         return " ".join(piece.text for piece in self.pieces)
 
+    def is_right(self, words: Words) -> bool:
+        """Whether both are there, and the figure stands with no other month than its own."""
+        if self.name is None or self.figure is None:
+            return False
+        said = re.sub(r"[\W\d_]+", " ", self.figure.text).strip().casefold()
+        others = {
+            form.casefold()
+            for month in range(1, 13)
+            if month != self.date.month
+            for form in words.month_name(self.date.replace(day=1, month=month))
+        }
+        return said not in others
+
     @property
     def width_mm(self) -> float:
         """How wide its picture is."""
