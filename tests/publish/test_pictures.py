@@ -13,7 +13,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache, partial
-from itertools import pairwise
+from itertools import pairwise, product
 from pathlib import Path
 from typing import Any
 
@@ -235,8 +235,7 @@ def darkness(picture: Image.Image) -> Grey:
     """What is printed, without the light and shade that lie over it."""
     grey = picture.convert("L")
     wide = np.asarray(grey.filter(ImageFilter.GaussianBlur(9)), np.float64)
-    # Places are rounded to whole pixels, which rules of a pixel's width are half off by.
-    near = np.asarray(grey.filter(ImageFilter.GaussianBlur(1)), np.float64)
+    near = np.asarray(grey.filter(ImageFilter.GaussianBlur(0.7)), np.float64)
     return np.clip(wide - near - 4, 0, None)
 
 
@@ -246,14 +245,21 @@ def likeness(one: Grey, other: Grey) -> float:
 
 
 def likeness_near(picture: Image.Image, expected: Image.Image, corner: tuple[int, int]) -> float:
-    """How like ``expected`` a picture is at a corner, or a pixel beside it: places are rounded."""
-    wanted = darkness(expected)
+    """How like ``expected`` a picture is at a corner, or up to a pixel beside it by halves: places
+    are rounded."""
     likes = []
-    for dx in (-1, 0, 1):
-        for dy in (-1, 0, 1):
+    for right, down in product((0.0, 0.5), repeat=2):
+        moved = expected.transform(
+            expected.size,
+            Image.Transform.AFFINE,
+            (1, 0, right, 0, 1, down),
+            Image.Resampling.BICUBIC,
+        )
+        wanted = darkness(moved)[4:-4, 4:-4]
+        for dx, dy in product((-1, 0, 1), repeat=2):
             x, y = corner[0] + dx, corner[1] + dy
             shown = picture.crop((x, y, x + expected.width, y + expected.height))
-            likes.append(likeness(darkness(shown), wanted))
+            likes.append(likeness(darkness(shown)[4:-4, 4:-4], wanted))
     return max(likes)
 
 
