@@ -52,7 +52,7 @@ publish: build
 	@$(RUN) publish "$(SEASON)" || [ $$? -eq 1 ]  # 1: some are held back
 
 test: .venv/ready
-	@.venv/bin/python -m pytest --numprocesses logical --dist loadfile --no-loadscope-reorder
+	@.venv/bin/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
 
 golden: .venv/ready
 	@.venv/bin/python -m pytest --renew-golden
@@ -64,6 +64,7 @@ versions: .venv/ready
 	@.venv/bin/python -m tests.versions
 
 sweep: .venv/ready
+	@.venv/bin/python -m pytest --wide --numprocesses auto --dist load
 	@.venv/bin/python -m tests.sweep
 
 lint: .venv/ready

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fcntl
+import gc
 import os
 import pickle
 import shutil
@@ -17,6 +18,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from pipeline.app.build import make_season
 from pipeline.app.buildrecord import FinishedSet
+from pipeline.base import workers
 from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.read.raster import RASTER_NOISE, compare
 from tests.sidebyside import side_by_side
@@ -93,13 +95,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         action="store_true",
         help="write the golden pictures that have changed instead of failing on them",
     )
+    parser.addoption(
+        "--wide", action="store_true", help="only what is asked of every language, size and locale"
+    )
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """The longest files come first, so that no core idles while another ends one of them.
 
-    To renew golden pictures, only the tests that compare with one are run.
+    To renew golden pictures, only the tests that compare with one are run. Those marked ``wide``
+    take many minutes: ``make sweep`` runs them, and them alone.
     """
+    wide = bool(config.getoption("--wide"))
+    items[:] = [one for one in items if (one.get_closest_marker("wide") is not None) is wide]
     if config.getoption("--renew-golden"):
         items[:] = [one for one in items if "golden" in getattr(one, "fixturenames", ())]
     places = {name: place for place, name in enumerate(LONGEST)}
@@ -123,32 +131,31 @@ LONGEST = (
 """Files that take half a minute of a core and more, the longest first; some by estimate."""
 
 
-CORES = os.sched_getaffinity(0) if hasattr(os, "sched_getaffinity") else set[int]()
+_cores = workers.cores
 
 
 def pytest_configure() -> None:
-    """Workers of a run on all cores keep to one each.
+    """Builds and checks of a run on all cores do not share their work out once more.
 
-    What a build or a check would give to other processes they then do themselves, and what was
-    drawn stays in memory for the next. Tests of such processes take ``every_core``.
+    What was drawn then stays in memory for the next. Tests of other processes take ``every_core``.
     """
-    worker = os.environ.get("PYTEST_XDIST_WORKER", "").removeprefix("gw")
-    if worker and CORES:
-        os.sched_setaffinity(0, {sorted(CORES)[int(worker) % len(CORES)]})
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        workers.cores = lambda: 1
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than cores: tests of pages and of processes wait a good deal."""
+    return _cores() + 1
 
 
 @contextmanager
 def on_every_core() -> Iterator[None]:
     """Takes all cores for a while, as a build does that a person asked for."""
-    if not CORES:
-        yield
-        return
-    before = os.sched_getaffinity(0)
-    os.sched_setaffinity(0, CORES)
+    before, workers.cores = workers.cores, _cores
     try:
         yield
     finally:
-        os.sched_setaffinity(0, before)
+        workers.cores = before
 
 
 @pytest.fixture
@@ -156,6 +163,12 @@ def every_core() -> Iterator[None]:
     """A test that has all cores, see ``pytest_configure``."""
     with on_every_core():
         yield
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of tests would be looked through each time Python clears its memory."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

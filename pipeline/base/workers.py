@@ -6,11 +6,13 @@ import gc
 import multiprocessing
 import os
 import signal
+import sys
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
+from multiprocessing.context import BaseContext
 from typing import Any, ParamSpec, TypeVar
 
 from pipeline.base.errors import UserError
@@ -48,7 +50,7 @@ def in_order(
     they go to as many processes as there are cores, or stay here when there is but one job.
     Raises what ``run`` raises, and UserError when the scheduler does not answer.
     """
-    if scheduler is None and (len(jobs) < 2 or _cores() < 2):
+    if scheduler is None and (len(jobs) < 2 or cores() < 2):
         yield from map(run, jobs)
         return
     with _executor(len(jobs), scheduler) as (executor, workers):
@@ -66,14 +68,15 @@ def in_order(
                 future.cancel()
 
 
-def _cores() -> int:
+def cores() -> int:
+    """How many of the machine's cores there are for this program."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 @contextmanager
 def _executor(jobs: int, scheduler: str | None) -> Iterator[tuple[Executor, int]]:
     if scheduler is None:
-        workers = min(jobs, _cores())
+        workers = min(jobs, cores())
         with ProcessPoolExecutor(workers) as executor:
             yield executor, workers
         return
@@ -116,9 +119,8 @@ class Worker:
     ) -> Future[_Result]:
         """Has something done; what it raises is raised by the result."""
         if self._pool is None:
-            spawn = multiprocessing.get_context("spawn")
             self._pool = ProcessPoolExecutor(
-                1, spawn, initializer=_ready, initargs=(self._patient,)
+                1, _fresh(do.__module__), initializer=_ready, initargs=(self._patient,)
             )
             self._process = self._pool.submit(os.getpid)
         return self._pool.submit(do, *given, **named)
@@ -133,6 +135,19 @@ class Worker:
                     if child.pid == own:
                         child.terminate()
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _fresh(module: str) -> BaseContext:
+    """Where new processes come from, which have nothing of this one's memory.
+
+    On Linux from a process that has loaded a module and all that it needs, once for all of them;
+    elsewhere each loads it itself, as libraries are not safe there in copies of a process.
+    """
+    if sys.platform != "linux":
+        return multiprocessing.get_context("spawn")
+    server = multiprocessing.get_context("forkserver")
+    server.set_forkserver_preload([module])  # of no effect once it runs
+    return server
 
 
 def _ready(patient: bool) -> None:

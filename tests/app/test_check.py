@@ -30,8 +30,6 @@ from pipeline.proof.findings import SetFinding
 from tests.cli.test_cli import leafset
 from tests.conftest import ROOT
 
-pytestmark = pytest.mark.usefixtures("every_core")
-
 SEASON = """
 name = "small"
 title = "A small season"
@@ -559,6 +557,7 @@ def break_down(one: Standing, at: str) -> list[SetFinding]:
     return [SetFinding("file-big", "", one.name)]
 
 
+@pytest.mark.usefixtures("every_core")
 def test_a_file_that_brings_the_reader_down_takes_no_other_set_along(kitchen: Kitchen) -> None:
     _, sets = standings(kitchen.season, kitchen.out)
     found = list(each_found(partial(break_down, at=WEEKS), sets))
@@ -568,6 +567,7 @@ def test_a_file_that_brings_the_reader_down_takes_no_other_set_along(kitchen: Ki
     assert "broke down" in found[1][0].message
 
 
+@pytest.mark.usefixtures("every_core")
 def test_an_error_ends_the_check_and_its_processes(kitchen: Kitchen) -> None:
     """Even while somebody holds the error, and with it all that was going on."""
 

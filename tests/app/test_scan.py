@@ -12,8 +12,8 @@ from pipeline.base.errors import UserError
 from tests.cli.test_cli import leafset
 from tests.proof.printer_and_camera import Bad, photographed, printed, saved
 
-CORNERS = [(240, 200), (2160, 230), (2200, 2980), (200, 2960)]
-SIZE = (2400, 3200)
+CORNERS = [(192, 160), (1728, 184), (1760, 2384), (160, 2368)]
+SIZE = (1920, 2560)
 
 
 def shots(pdf: Path, folder: Path, printers: tuple[Bad, Bad], *, turned: int = 0) -> list[Path]:

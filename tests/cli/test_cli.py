@@ -18,8 +18,6 @@ from pipeline.cli.building import _table_of
 from pipeline.cli.terminal import print_rows
 from tests.conftest import ROOT
 
-pytestmark = pytest.mark.usefixtures("every_core")
-
 
 def leafset(*arguments: str | Path, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
     return subprocess.run(

@@ -88,13 +88,12 @@ def all_cores(every_core: None) -> None:
     """A desk, what it does in the background and a browser run side by side."""
 
 
-@pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
-    """The small season, built; not to be changed."""
-    shop = Shop(tmp_path_factory.mktemp("desk"))
+def built_shop(folder: Path, season: str) -> Shop:
+    """An illustrator's folder with a season that is built."""
+    shop = Shop(folder)
     shutil.copytree(ROOT / "templates_svg", shop.folder / "templates_svg")
     shop.season.parent.mkdir()
-    shop.season.write_text(SEASON, "utf-8")
+    shop.season.write_text(season, "utf-8")
     shop.build()
     # Fingerprints are known by what the files hold, so a copy's desk finds them taken already.
     renders = PictureStore(shop.out / FOLDER)
@@ -102,6 +101,12 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
         folder = contents.parent
         prints_of(folder, renders.path(edition_digest(folder), "prints.json"))
     return shop
+
+
+@pytest.fixture(scope="session")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """The small season, built; not to be changed."""
+    return built_shop(tmp_path_factory.mktemp("desk"), SEASON)
 
 
 @pytest.fixture

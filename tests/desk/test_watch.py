@@ -22,11 +22,22 @@ from pipeline.base.errors import UserError
 from pipeline.desk.desk import Desk, Look, Report, Updates
 from pipeline.impose.contents import LeafNote, PageNote
 from pipeline.watch.builder import LOOK_MS, Builder, Saves, finish, stamp_of
-from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
+from tests.desk.conftest import SEASON, SET, Running, Shop, built_shop, close_desk, open_desk
 
 PATIENCE = 90.0
 """Seconds. Nothing here measures how fast it is, only that it comes."""
 OTHER_PAPER = "march/sowing/a5-letter-en-GB"
+
+
+WEEK = "from = 2027-03-01\nto = 2027-03-07"
+"""What is built here of March: every save builds it again."""
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    """The small season with a single week, built; not to be changed."""
+    season = SEASON.replace('month = "2027-03"', WEEK)
+    return built_shop(tmp_path_factory.mktemp("watch"), season)
 
 
 def until(holds: Callable[[], bool], what: str) -> None:

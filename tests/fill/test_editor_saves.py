@@ -61,7 +61,7 @@ Templates = Mapping[str, TemplateFile]
 Pictures = dict[str, Image.Image]
 
 
-@pytest.fixture(scope="module", params=SIZES)
+@pytest.fixture(scope="module", params=["a5", pytest.param("pocket", marks=pytest.mark.wide)])
 def plan(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> SeasonPlan:
     """A season with every template of the demo collection in one size."""
     folder = tmp_path_factory.mktemp("saved")

@@ -10,7 +10,7 @@ import numpy as np
 import pypdfium2 as pdfium
 from PIL import Image, ImageFilter
 
-DPI = 400
+DPI = 300
 PER_MM = DPI / 25.4
 
 

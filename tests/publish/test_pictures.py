@@ -62,6 +62,8 @@ from tests.publish.conftest import Shop
 ROOT = Path(__file__).parents[2]
 COLLECTION = ROOT / "templates_svg" / "kitchen_garden"
 KINDS = ("title-card", "spread-open", "spread-shut", "fan", "close-up", "sheet", "sizes")
+HALF = Publish(picture_px=1250)
+"""Limits that keep the tests quick: a quarter of the pixels."""
 MOST_WEBP_BYTES = 1_500_000
 MOST_GIF_BYTES = 3_000_000
 
@@ -82,8 +84,9 @@ def two_flap(demo: Demo) -> Path:
 
 @pytest.fixture(scope="module")
 def made(two_flap: Path) -> ShopPictures:
-    """Its pictures, with the collection's mark."""
-    return shop_pictures(two_flap, watermark=read_watermark(COLLECTION), faces=own_faces())
+    """Its pictures, with the collection's mark, half as large as they are composed."""
+    mark = read_watermark(COLLECTION)
+    return shop_pictures(two_flap, watermark=mark, faces=own_faces(), limits=HALF)
 
 
 def still(made: ShopPictures, name: str) -> Image.Image:
@@ -106,21 +109,17 @@ def test_every_kind_comes_in_every_shape(made: ShopPictures) -> None:
     for name in names:
         with Image.open(io.BytesIO(made.files[name])) as picture:
             assert picture.format == "JPEG"
-            assert picture.size == CROPS[name.removesuffix(".jpg").rpartition("-")[2]]
+            wide, high = CROPS[name.removesuffix(".jpg").rpartition("-")[2]]
+            assert picture.size == (wide / 2, high / 2)
             assert not picture.getexif(), "what tells of a machine or an hour"
     assert CROPS == {"square": (2000, 2000), "4x5": (2000, 2500)}
 
 
 def test_the_mark_is_in_a_corner_and_nowhere_else(two_flap: Path, made: ShopPictures) -> None:
     name = "sheet-square.png"
-    plain = shop_pictures(two_flap, picture_format="png", kinds=("sheet",))
-    marked = shop_pictures(
-        two_flap,
-        picture_format="png",
-        kinds=("sheet",),
-        watermark=read_watermark(COLLECTION),
-        faces=own_faces(),
-    )
+    alike = partial(shop_pictures, two_flap, picture_format="png", kinds=("sheet",), limits=HALF)
+    plain = alike()
+    marked = alike(watermark=read_watermark(COLLECTION), faces=own_faces())
     assert set(plain.files) == {"sheet-square.png", "sheet-4x5.png"}
     with Image.open(io.BytesIO(plain.files[name])) as picture:
         assert picture.format == "PNG"
@@ -128,8 +127,8 @@ def test_the_mark_is_in_a_corner_and_nowhere_else(two_flap: Path, made: ShopPict
         np.asarray(still(plain, name), np.int16) - np.asarray(still(marked, name), np.int16)
     ).max(axis=2)
     rows, columns = np.nonzero(apart)
-    assert rows.min() > 1800 or rows.max() < 200
-    assert columns.min() > 1650 or columns.max() < 350
+    assert rows.min() > 900 or rows.max() < 100
+    assert columns.min() > 825 or columns.max() < 175
     assert 15 < apart.max() < 120, "to be seen, and quietly"
 
 
@@ -156,8 +155,10 @@ def test_no_set_in_the_folder(tmp_path: Path) -> None:
 ELSEWHERE = """
 import hashlib, json, sys
 from pathlib import Path
+from pipeline.plan.season import Publish
 from pipeline.publish.pictures.shoppictures import shop_pictures
-made = shop_pictures(Path(sys.argv[1]), kinds=("spread", "sizes"))
+small = Publish(picture_px=500)
+made = shop_pictures(Path(sys.argv[1]), kinds=("spread", "sizes"), limits=small)
 print(json.dumps({name: hashlib.sha256(data).hexdigest() for name, data in made.files.items()}))
 """
 
@@ -175,7 +176,8 @@ def test_same_bytes_elsewhere_at_another_hour(demo: Demo, tmp_path: Path) -> Non
         cwd=ROOT,
         env=environment,
     )
-    files = shop_pictures(here, kinds=("spread", "sizes")).files
+    small = Publish(picture_px=500)
+    files = shop_pictures(here, kinds=("spread", "sizes"), limits=small).files
     assert json.loads(told.stdout) == {
         name: hashlib.sha256(data).hexdigest() for name, data in files.items()
     }
@@ -486,7 +488,8 @@ def test_the_rings_are_where_the_page_is_bound(two_flap: Path, face: Side) -> No
 def test_the_season_says_which(shop: Shop) -> None:
     """The picture that is published is the one asked for; others do not change."""
     season = shop.season.read_text("utf-8")
-    table = '[pictures]\nclose_up = ["plant-record", "bed-plan"]\n\n[[period]]'
+    table = '[pictures]\nclose_up = ["plant-record", "bed-plan"]\n\n'
+    table += "[publish]\npicture_px = 625\n\n[[period]]"
     shop.season.write_text(season.replace("[[period]]", table, 1), "utf-8")
     shop.build()
     assert not shop.publish(only="plant-record", pictures=True).without_pictures
@@ -499,6 +502,7 @@ def test_the_season_says_which(shop: Shop) -> None:
         kinds=("close-up", "fan"),
         written=collection.written("en-GB"),
         props=read_props(COLLECTION),
+        limits=Publish(picture_px=625),
     )
     asked, usual = in_use(close_up_of=["plant-record"]), in_use()
     for name, data in asked.files.items():
@@ -523,13 +527,14 @@ def test_pages_in_use_looked_at(two_flap: Path, golden: Golden, kind: str) -> No
         written=collection.written("en-GB"),
         props=read_props(COLLECTION),
         close_up_of=("sowing-list",),
+        limits=HALF,
     )
     picture = still(used, f"{kind}-4x5.jpg")
     golden(f"shop/{kind}-in-use", picture.resize((256, 320), Image.Resampling.BOX))
 
 
 def test_a_verso_close_up_looked_at(two_flap: Path, golden: Golden) -> None:
-    made = shop_pictures(two_flap, close_up_of=["sowing-list"], kinds=("close-up",))
+    made = shop_pictures(two_flap, close_up_of=["sowing-list"], kinds=("close-up",), limits=HALF)
     picture = still(made, "close-up-4x5.jpg")
     golden("shop/close-up-verso", picture.resize((256, 320), Image.Resampling.BOX))
 

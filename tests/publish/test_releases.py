@@ -243,7 +243,7 @@ def test_an_interrupted_bundle_leaves_nothing_behind(
 
     real = Path.write_bytes
     monkeypatch.setattr(Path, "write_bytes", broken)
-    monkeypatch.setattr("pipeline.base.workers._cores", lambda: 1)
+    monkeypatch.setattr("pipeline.base.workers.cores", lambda: 1)
     with pytest.raises(KeyboardInterrupt):
         shop.publish()
     assert not list(shop.release.glob("*"))

@@ -14,6 +14,7 @@ from PIL import Image
 from pipeline.base.errors import UserError
 from pipeline.plan.collection import load_collection
 from pipeline.plan.model import Side
+from pipeline.plan.season import Publish
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.publish.pictures.handwriting import Hand, WrittenPictures, free_lines
 from pipeline.publish.pictures.scenery import Scenery, real_size
@@ -60,7 +61,7 @@ def test_writing_stands_where_nothing_is_printed(demo: Demo) -> None:
 def test_nothing_is_written_into_files_for_buyers(demo: Demo) -> None:
     folder = demo.folder("march", "running", "a4")
     before = {path: path.read_bytes() for path in folder.iterdir() if path.is_file()}
-    shop_pictures(folder, written=WORDS, kinds=("close-up",))
+    shop_pictures(folder, written=WORDS, kinds=("close-up",), limits=Publish(picture_px=625))
     assert {path: path.read_bytes() for path in folder.iterdir() if path.is_file()} == before
 
 
@@ -123,6 +124,7 @@ def test_the_mark_is_never_over_what_is_written(demo: Demo) -> None:
             folder,
             picture_format="png",
             kinds=("close-up",),
+            limits=Publish(picture_px=1250),
             watermark=mark,
             faces=own_faces(),
             close_up_of=["week-running-recto"],

@@ -138,14 +138,19 @@ class FaceRead:
     def claimed(self) -> Mapping[int, Slot]:
         """Pieces of text, by ``id``, that say all one place should, and so belong to no other.
 
-        Of places that should say the same the narrowest has it: a day within its week.
+        Of places that should say the same the narrowest has it: a day within its week. Of places
+        equally wide the nearest has it: two weekdays may have one letter.
         """
-        claimed: dict[int, Slot] = {}
-        for slot in sorted(self.slots.texts, key=lambda slot: round(slot.area.width, 1)):
+        claimed: dict[int, tuple[float, float, Slot]] = {}
+        for slot in self.slots.texts:
+            width, spot = round(slot.area.width, 1), middle(slot.area)
             for text in self.said_in(slot.area):
                 if says_just([text], self.forms[slot.key]):
-                    claimed.setdefault(id(text), slot)
-        return claimed
+                    far = math.dist(middle(text.box)[:2], spot[:2])
+                    best = claimed.get(id(text))
+                    if best is None or (width, far) < best[:2]:
+                        claimed[id(text)] = width, far, slot
+        return {text: slot for text, (_, _, slot) in claimed.items()}
 
     def said_at(self, slot: Slot) -> list[LeafText]:
         """The pieces of text at a key's place, but for those that belong to another place."""

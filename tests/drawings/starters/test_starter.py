@@ -40,6 +40,7 @@ BINDERS = [
     ("personal", 40.0),
     ("pocket", 0.0),
 ]
+SHARE = [("a5", 42.0), ("personal", 40.0), ("mini", 0.0)]
 MARKERS = ("a5-marker", "personal-marker")
 
 SEASON = """
@@ -120,7 +121,10 @@ def shelf(folder: Path, binder: str, flap: float) -> list[Path]:
     return pages
 
 
-@pytest.mark.parametrize(("binder", "flap"), BINDERS)
+@pytest.mark.parametrize(
+    ("binder", "flap"),
+    [pytest.param(*one, marks=() if one in SHARE else pytest.mark.wide) for one in BINDERS],
+)
 def test_every_kind_is_clean_and_its_text_fits(tmp_path: Path, binder: str, flap: float) -> None:
     """In three languages, one of them with long names of days and months."""
     pages = shelf(tmp_path, binder, flap)
