@@ -48,7 +48,7 @@ def tested(wanted: list[str]) -> bool:
             f"from importlib.metadata import version as v; [print(n, v(n)) for n in {REACHED_INTO}]"
         )
         subprocess.run([sys.executable, "-c", asked], check=True, env=environment)
-        run = ("pytest", "--quiet", "--numprocesses", "logical", "--dist", "loadfile")
+        run = ("pytest", "--quiet", "--numprocesses", "auto", "--dist", "loadfile")
         chosen = (*TESTS, "-k", "not golden")
         return not subprocess.run(
             [sys.executable, "-m", *run, *chosen], cwd=ROOT, env=environment

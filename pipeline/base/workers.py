@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import signal
 import sys
+import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
@@ -111,6 +112,7 @@ class Worker:
 
     def __init__(self, *, patient: bool = False) -> None:
         self._patient = patient
+        self._lock = threading.Lock()
         self._pool: ProcessPoolExecutor | None = None
         self._process: Future[int]
 
@@ -118,19 +120,22 @@ class Worker:
         self, do: Callable[_Given, _Result], *given: _Given.args, **named: _Given.kwargs
     ) -> Future[_Result]:
         """Has something done; what it raises is raised by the result."""
-        if self._pool is None:
-            self._pool = ProcessPoolExecutor(
-                1, _fresh(do.__module__), initializer=_ready, initargs=(self._patient,)
-            )
-            self._process = self._pool.submit(os.getpid)
-        return self._pool.submit(do, *given, **named)
+        with self._lock:
+            if self._pool is None:
+                self._pool = ProcessPoolExecutor(
+                    1, _fresh(do.__module__), initializer=_ready, initargs=(self._patient,)
+                )
+                self._process = self._pool.submit(os.getpid)
+            return self._pool.submit(do, *given, **named)
 
     def close(self) -> None:
         """Ends the process, whatever it is doing; the next start gets a new one."""
-        pool, self._pool = self._pool, None
-        if pool is not None:
+        with self._lock:
+            pool, self._pool = self._pool, None
+            process = self._process if pool is not None else None
+        if pool is not None and process is not None:
             with suppress(BrokenProcessPool):
-                own = self._process.result()
+                own = process.result()
                 for child in multiprocessing.active_children():
                     if child.pid == own:
                         child.terminate()

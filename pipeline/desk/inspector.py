@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing
 from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE
@@ -52,12 +53,12 @@ class Inspector:
             return [unreadable(one, RuntimeError("the reader of its files broke down"))]
 
     def read_prints(self, pictures: Sequence[Path]) -> Reading:
-        """What photos of printed sheets say. Raises UserError when one cannot be read."""
-        try:
-            return self._worker.start(read_pictures, self.season, pictures, self.out).result()
-        except BrokenProcessPool as error:
-            self._worker.close()
-            raise UserError("the pictures", "can't be read", "save them smaller") from error
+        """What photos of printed sheets say, at once. Raises UserError when one cannot be read."""
+        with closing(Worker()) as worker:
+            try:
+                return worker.start(read_pictures, self.season, pictures, self.out).result()
+            except BrokenProcessPool as error:
+                raise UserError("the pictures", "can't be read", "save them smaller") from error
 
     def close(self) -> None:
         """Ends the process; a check that is under way is left unfinished."""

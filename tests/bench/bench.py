@@ -204,6 +204,31 @@ def typesetting(shaped: bool) -> dict[str, float]:
     return measured(act)
 
 
+def excess(kind: str) -> dict[str, float]:
+    """The longest that a drawing takes that is large, or of too much, in seconds of CPU."""
+    from pipeline.base.errors import UserError
+    from pipeline.fill.template import TemplateFile, read_template
+    from tests.draw.engines import built
+    from tests.draw.test_excess import LARGE, TOO_MUCH
+    from tests.draw.test_features import BOOK, svg
+
+    longest = 0.0
+    refused = {name: make for name, (make, _) in TOO_MUCH.items()}
+    makers = LARGE if kind == "large" else refused
+    for name, make in makers.items():
+        drawing = svg(make())
+        begun = time.process_time()
+        try:
+            if kind == "large":
+                built([drawing], BOOK)
+            else:
+                read_template(TemplateFile(Path(name), drawing))
+        except UserError:
+            assert kind != "large"
+        longest = max(longest, time.process_time() - begun)
+    return {"seconds": longest, "count": len(makers), "memory": peak_mb(resource.RUSAGE_SELF)}
+
+
 def in_process(task: str, **arguments: Any) -> dict[str, float]:
     """Runs one of the tasks above in a process of its own."""
     text = json.dumps({"task": task, **arguments})
@@ -224,6 +249,8 @@ def do(task: str, **arguments: Any) -> dict[str, float]:
         return unchanged(paths["season"], paths["out"])
     if task == "check":
         return checked(paths["season"], paths["out"])
+    if task == "excess":
+        return excess(arguments["kind"])
     if task == "converter":
         return converter(paths["season"], arguments["name"])
     if task == "build":
@@ -290,6 +317,12 @@ def main() -> None:
     print(f"\nthe demo season: cold {cold['seconds']:.2f} s")
     print(f"nothing changed: {1000 * same['seconds']:.1f} ms, 1/{share:.0f} of it")
     print(f"checking a set: {first:.2f} s of CPU, {1000 * again:.0f} ms where nothing changed")
+    for kind, what in (("large", "large drawings"), ("refused", "drawings of too much, refused")):
+        most = in_process("excess", kind=kind)
+        print(
+            f"{most['count']:.0f} {what}: at most {most['seconds']:.2f} s of CPU each, "
+            f"{most['memory']:.0f} MB at the peak"
+        )
     shaped, letters = in_process("type", shaped=True), in_process("type", shaped=False)
     print(
         f"text alone: shaped {shaped['seconds']:.3f} s, letter by letter "

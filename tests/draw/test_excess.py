@@ -19,8 +19,8 @@ from tests.draw.engines import built
 from tests.draw.test_features import BOOK, svg
 
 SECONDS = 20.0
-"""Most that a drawing may take, of this process's own time: four times the five seconds that are
-promised, as a busy machine takes more (``make bench`` measures them)."""
+"""Most that a drawing may take, of this process's own time. Five are promised, and ``make bench``
+prints the most there are; a busy machine may take four times as long."""
 MEGABYTES = 1000.0
 _R = '<rect width="9" height="9"/>'
 _RED = '<rect width="60" height="40" fill="red"/>'
@@ -330,7 +330,7 @@ _ABSURD_PAGES = {
     "a view box turned round": ('width="60mm" height="40mm" viewBox="0 0 -60 40"', "viewBox"),
 }
 
-_LARGE: dict[str, Callable[[], str]] = {
+LARGE: dict[str, Callable[[], str]] = {
     "a chain of patterns": lambda: (
         "".join(f'<pattern id="p{n}" href="#p{n + 1}"/>' for n in range(1_000))
         + '<pattern id="p1000" width="5" height="5" patternUnits="userSpaceOnUse">'
@@ -428,9 +428,9 @@ def test_too_much_is_refused_in_one_line_and_soon(name: str) -> None:
     assert most < MEGABYTES
 
 
-@pytest.mark.parametrize("name", _LARGE)
+@pytest.mark.parametrize("name", LARGE)
 def test_what_is_large_is_drawn(name: str) -> None:
-    drawing = svg(_LARGE[name]())
+    drawing = svg(LARGE[name]())
     taken, most = _measured(lambda: built([drawing], BOOK))
     assert taken < SECONDS
     assert most < MEGABYTES
