@@ -71,20 +71,20 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 MUST, LOOK, NOTE = Severity
 _BUILD = (
-    "run 'leafset build' to make the file again; if this comes back, don't save the file from"
-    " another program"
+    "run 'leafset build' to make the file again, and don't save it from another program; if this"
+    " comes back even so, it is a fault of leafset: don't sell the set, and report it"
 )
 _FAULT = (
     "run 'leafset build' to make the file again; if this comes back at once, it is a fault of"
     " leafset: don't sell the set, and report it"
 )
 _NAMES = (
-    "check the objects' names in your drawing: in the first day's group they begin 'day1-', in the"
-    " next 'day2-'"
+    "check the names of the days' objects in your drawing: those of the week's first day begin"
+    " 'day1-', of its second 'day2-'"
 )
 _REDRAW = (
-    "see that your drawing is as it should be, then run 'leafset build'; if this comes back, don't"
-    " save the file from another program"
+    "look whether it is right in your drawing, mend it there if not, then run 'leafset build'; if"
+    " this comes back, don't sell the set, and report it"
 )
 _REBUILD = "run 'leafset build' to make it again"
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
@@ -95,26 +95,32 @@ DRAWING_RULES = _table(
     ("undrawn", MUST, "something will not print",
      "if it is a linked picture, embed it; else draw it again as plain shapes"),
     ("size", MUST, "the page is the wrong size for its binder",
-     "set your page to the binder's size, or the flap's width in the file collection.toml"),
+     "in your drawing program, set the page to the size that is named here; a page with a"
+     " fold-out is"
+     " wider by its flap, whose width is in the file collection.toml"),
     ("key", MUST, "an object's name does not work here",
-     "correct the name, add the part that is missing, or add its words to the labels file"),
+     "change the name to one that leafset knows, such as 'day1-date'; if it begins 'label-', add"
+     " its"
+     " words to the labels file"),
     ("label", MUST, "the labels cannot be read",
-     "open the labels file as plain text and correct the line that is named"),
+     "open the labels file in a text editor; each line must read: name = \"words\""),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
      "put each language's words in its own labels file"),
     ("outlined", MUST, "a text with a name has become outlines",
      "type it again as text with the same name, or clear the name"),
-    ("missing", LOOK, "days, months or the label of a tab are left out", _MISSING),
+    ("missing", LOOK, "days, months or the words on a tab are left out", _MISSING),
     ("dated", LOOK, "typed text has a date that won't change",
      "take it out, or name the text for what it shows, such as 'day1-date' or 'year'"),
     ("key-lost", MUST, "one object of a row has lost its name",
      "name it like its neighbours, such as 'day3-name'"),
     ("month-typed", MUST, "a small month is typed by hand",
-     "put a rectangle and one number in its place, group the two, and name the group 'month-grid'"),
+     "delete its numbers; draw a rectangle with the number 1 in it there, group the two, and name"
+     " the group 'month-grid'"),
     ("figure-stray", LOOK, "a number is typed beside a day",
      "if it is that day's date, name it after the day, such as 'day1-date'; else delete it"),
     ("show-lost", MUST, "something meant for some days shows on all",
-     "name it as the same object on another day is named"),
+     "it has lost its name: give it the name that its twin on another page or day has, such as"
+     " 'show-day6-weekend'"),
     ("outside", LOOK, "something lies wholly outside the page",
      "delete it, or move it onto the page"),
     ("punch", MUST, "something lies where holes are punched", "move it away from the punched edge"),
@@ -137,15 +143,15 @@ DRAWING_RULES = _table(
     ("font", MUST, "a font is missing, or lacks a letter",
      "choose an installed font that has every letter you need"),
     ("hairline", LOOK, "a line is too thin", "make it thicker"),
-    ("join", NOTE, "a line's unusual corners are drawn pointed",
+    ("join", NOTE, "a line has corners of a rare kind, which print pointed",
      "choose pointed (miter), round or cut-off (bevel) corners for the line"),
     ("picture", MUST, "a picture has few pixels",
      "take one with more pixels, 300 per inch as printed, or make it smaller on the page"),
     ("effect-as-picture", NOTE, "a soft effect is printed as a picture",
-     "leave it if it looks right; else take the effect off, or draw it as a gradient or with"
-     " half-clear shapes"),
-    ("drawn-otherwise", LOOK, "a second way to draw it gives another picture here",
-     "look at the finished page; if it is wrong there, draw it in a simpler way"),
+     "leave it if it looks right; else take the effect off, and draw it as a gradient or with"
+     " half-transparent shapes"),
+    ("drawn-otherwise", LOOK, "this spot may not print as you drew it",
+     "compare the finished page with your drawing; if it is wrong there, draw it in a simpler way"),
     ("renamed", NOTE, "a name has gained an ending",
      "take the number or ending off the name again"),
 )  # fmt: skip
@@ -161,18 +167,20 @@ SET_RULES = _table(
     ("weeks-twice", LOOK, "two periods share days",
      "in the season file, let the later one begin when the earlier has ended"),
     ("spread-twice", LOOK, "a set has the same dated spread twice",
-     "take one of them out of the season file, or use other drawings for it"),
+     "delete one of the two lines in the season file, or name other drawings in it"),
     ("label-dated", MUST, "a label contains a fixed date",
-     "take it out; in your drawing, a text named 'month-name' or 'week-number' changes by itself"),
-    ("labels-file-language", MUST, "a labels file is in the wrong language",
+     "take the date out of the label; in your drawing, a text named 'month-name' or 'week-number'"
+     " changes by itself"),
+    ("labels-file-language", MUST, "a whole labels file is in the wrong language",
      "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set is not built", _REBUILD),
     ("set-unplanned", MUST, "something stops a set from being made",
-     "put right what this line names, then run 'leafset build'"),
+     "mend the file or drawing named here, then run 'leafset build'"),
     ("set-unreadable", MUST, "a set cannot be read", _REBUILD),
-    ("set-astray", MUST, "a folder holds another set than its name says", _REBUILD),
+    ("set-astray", MUST, "a folder holds files of a different set", _REBUILD),
     ("set-unasked", MUST, "a finished set is no longer in the season",
-     "run 'leafset build' for the whole season: it deletes the PDFs of this set"),
+     "put it back into the season file if you want it; else run 'leafset build', which deletes"
+     " its PDFs"),
     ("set-stale", MUST, "a set is out of date", _REBUILD),
     ("date-missing", MUST, "a date is missing", _NAMES),
     ("date-doubled", MUST, "a date is there twice", _NAMES),
@@ -183,9 +191,10 @@ SET_RULES = _table(
     ("date-typed", MUST, "a date is typed by hand",
      "take it out, or name the text for what it shows, such as 'day1-date' or 'week-range'"),
     ("facing-weeks", MUST, "facing pages show different weeks",
-     "in the season file, write per = \"week\" once, for both pages of the spread"),
-    ("back-elsewhere", MUST, "a back is not behind its front", _BUILD),
-    ("back-turned", MUST, "in the file, a back is turned against its front", _BUILD),
+     "each page takes a week of its own: in the season file, put both into one pair of braces,"
+     " { verso = …, recto = …, per = \"week\" }"),
+    ("back-elsewhere", MUST, "a page is not on the back of the page it belongs to", _BUILD),
+    ("back-turned", MUST, "in the file, a page is upside down on the back of its sheet", _BUILD),
     ("back-shifted", MUST, "in the file, a back is not in line with its front", _BUILD),
     ("page-scaled", MUST, "in the file, a page is not at its true size", _BUILD),
     ("sheet-order", MUST, "sheets are out of order", _BUILD),
@@ -198,9 +207,12 @@ SET_RULES = _table(
     ("placeholder-left", MUST, "sample text was left unfilled",
      "name the text again in your drawing, such as 'day1-name', or delete it there"),
     ("label-missing", MUST, "a label is missing",
-     "check its words in the labels file, and its name in your drawing"),
+     "see that the labels file has words for it, and that the text in your drawing still has its"
+     " name"),
     ("label-language", MUST, "a label is in the wrong language for its page",
-     "translate it in the labels file; for words typed in your drawing, name the text 'label-…'"),
+     "translate it in the labels file; words typed in your drawing stay as they are: give that"
+     " text a"
+     " name such as 'label-notes', and its words in each language to the labels files"),
     ("text-clipped", MUST, "text is cut off", "move it inwards, or take the clip off it"),
     ("text-covered", MUST, "text is covered",
      "send what covers it behind the text, or move it away"),
@@ -211,7 +223,7 @@ SET_RULES = _table(
     ("text-tilted", LOOK, "text is slightly tilted", "set its rotation to exactly 0°, 90° or 270°"),
     ("text-overlaps", MUST, "texts overlap", "move one of them, or set it smaller"),
     ("text-unsafe", MUST, "text is outside the safe area",
-     "move it inwards, as a cut may be slightly off"),
+     "move it at least 3 mm away from the trim, as a cut may be slightly off"),
     ("text-in-punch", MUST, "text is where holes are punched",
      "move it away from the binding edge"),
     ("text-across-fold", MUST, "text runs across a fold", "move it to one side of the fold"),
@@ -222,12 +234,17 @@ SET_RULES = _table(
     ("hairline", LOOK, "a line is too thin",
      "make it thicker, or lower hairline_mm in the season file"),
     ("ink-light", LOOK, "ink is too light to be seen",
-     "take a darker colour, or lower lightest_percent in the season file"),
+     "take a darker colour, or lower lightest_percent (how dark ink must be, in %) in the season"
+     " file"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
-     "make one of the two much lighter or darker, or lower contrast in the season file"),
+     "make one of the two much lighter or darker, or lower contrast (how many times lighter one"
+     " must"
+     " be) in the season file"),
     ("type-small", LOOK, "type is too small to read",
      "set it larger, or lower smallest_pt in the season file"),
-    ("colour-unchanged", MUST, "something isn't in the changed colours of its set", _BUILD),
+    ("colour-unchanged", MUST,
+     "something has kept its old colour in an edition of other colours",
+     _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
      "take a lighter colour, or raise darkest_percent in the season file"),
     ("ink-coverage", LOOK, "one side of a sheet takes too much ink",
@@ -239,12 +256,14 @@ SET_RULES = _table(
      "take a finer one, or show it smaller"),
     ("boxes-wrong", MUST, "the page or trim size in the file is wrong", _BUILD),
     ("mark-missing", MUST, "a crop, fold, punch or register mark is missing", _BUILD),
-    ("mark-moved", MUST, "a mark is in the wrong place", _BUILD),
-    ("mark-short", MUST, "a mark is too short", _BUILD),
-    ("mark-extra", MUST, "something that isn't a mark is printed beside the leaves", _BUILD),
+    ("mark-moved", MUST, "a crop, fold, punch or register mark is in the wrong place", _BUILD),
+    ("mark-short", MUST, "a crop, fold, punch or register mark is too short", _BUILD),
+    ("mark-extra", MUST, "something is printed outside the pages, where only marks belong", _BUILD),
     ("bar-wrong", MUST, "the 100 mm measuring bar is wrong", _BUILD),
     ("slug-wrong", MUST, "the line that names the sheet (slug line) is wrong", _BUILD),
-    ("print-request-wrong", MUST, "the file sets the printer wrongly", _BUILD),
+    ("print-request-wrong", MUST,
+     "the file asks the printer for other settings, such as two sides or several copies",
+     _BUILD),
     ("page-rotated", MUST, "a page is turned in the file", _BUILD),
     ("size-changed", MUST, "the file tells printers to resize a page", _BUILD),
     ("note-on-page", MUST, "a comment, stamp, link or form field lies on a page", _BUILD),
@@ -252,7 +271,7 @@ SET_RULES = _table(
     ("opens-oddly", MUST, "the file opens in an unusual view", _BUILD),
     ("layers-in-file", MUST, "layers were put into the finished file", _BUILD),
     ("form-in-file", MUST, "one can type into the file", _BUILD),
-    ("file-attached", MUST, "the file carries other files", _BUILD),
+    ("file-attached", MUST, "other files are hidden in the PDF", _BUILD),
     ("file-locked", MUST, "the file is locked", _BUILD),
     ("key-unknown", MUST, "another program has put something into the file", _BUILD),
     ("font-unmapped", MUST, "text in the file can't be searched or copied", _BUILD),

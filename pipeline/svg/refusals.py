@@ -75,22 +75,25 @@ inch."""
 MOST_UNITS = 1e7
 """Coordinates of a drawing, in units of its own: 10 km of a page in millimetres."""
 
-_OUTLINES = "turn the text into outlines"
 _FLAT = "draw it with flat shapes"
 
 ELEMENTS: Mapping[str, Unsupported] = {
     name: Unsupported(what, why, remedy)
     for name, what, why, remedy in (
-        ("foreignObject", "content that isn't SVG", "only SVG can be drawn", _FLAT),
+        ("foreignObject", "something that isn't a drawing, such as a piece of a web page",
+         "only drawn shapes, text and pictures print", "delete it, and " + _FLAT),
         ("meshgradient", "a mesh gradient", "SVG has no meshes", "use a linear or radial gradient"),
         ("hatch", "a hatch", "SVG 1.1 has no hatches", "use a pattern, or draw the lines"),
-        ("altGlyph", "a glyph chosen by number", "fonts are used by character, not by glyph number",
-         "set font-feature-settings, or " + _OUTLINES),
-        ("tref", "text copied from elsewhere by reference", "it is no longer part of SVG",
-         "write the text itself"), ("video", "a film", "paper doesn't move", "delete it"),
+        ("altGlyph", "a special form of a letter, picked from a table of the font's signs",
+         "it is kept by number, and another copy of the font may have another there",
+         "type the ordinary letter"),
+        ("tref", "text that repeats another text by itself", "it is no longer part of SVG",
+         "type the words there"), ("video", "a film", "paper doesn't move", "delete it"),
         ("audio", "a sound", "paper is silent", "delete it"),
-        ("canvas", "an area that a script paints", "scripts are not run", "delete it"),
-        ("iframe", "another file inside the drawing", "only SVG can be drawn", "delete it"),
+        ("canvas", "a picture that a small program in the file paints",
+         "programs in drawings are not run", "delete it"),
+        ("iframe", "a web page inside the drawing", "only drawn shapes, text and pictures print",
+         "delete it"),
         *(
             (tag, "an animation", "paper doesn't move", "delete it")
             for tag in ("animate", "animateTransform", "animateMotion", "set")
@@ -112,29 +115,30 @@ PROPERTIES: Mapping[str, Property] = {
     for name, drawn, what, why, remedy in (
         ("mix-blend-mode", "(?!plus-).*", "the blend mode 'plus lighter' or 'plus darker'",
          "PDF has no such mode", "use another one, such as screen or multiply"),
-        ("vector-effect", "none|non-scaling-stroke", "a special effect on a line or shape",
-         "no program draws it", "take it off, or turn the shape into a path"),
-        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "an old kind of clip ('clip')",
-         "programs differ on what it means here", "use a clip path"),
+        ("vector-effect", "none|non-scaling-stroke",
+         "a rule for how a shape keeps its size or place on a screen",
+         "paper has no such thing", "turn the shape into a path"),
+        ("clip", "auto|rect\\((\\s*auto[\\s,]*){4}\\)", "a cropping rectangle of an outdated kind",
+         "programs differ on what it means here", "release it, and clip with a drawn shape"),
         ("writing-mode", "(horizontal|lr|rl|tb|vertical|sideways-rl).*", "text that runs upwards",
          "SVG only knows lines and columns", "rotate a horizontal text"),
         ("text-combine-upright", "none", "letters set side by side in a column",
-         "columns are set letter by letter", "type them as a text of their own"),
+         "letters of a column stand one below the other", "type them as a text of their own"),
         ("glyph-orientation-horizontal", "auto|0(deg)?", "turned letters",
-         "it is no longer part of SVG", "turn the whole text, or turn it into outlines"),
-        ("font-palette", "normal|light|dark", "a palette of a colour font, or one of your own",
-         "only its palettes for light and dark grounds can be chosen",
-         "set the text in another font, or in outlines"),
+         "it is no longer part of SVG", "turn the whole text"),
+        ("font-palette", "normal|light|dark", "a colour font in colours that were changed",
+         "it prints in the colours it comes with", "choose its usual colours, or another font"),
         ("transform-box", "view-box|fill-box|content-box",
          "a turn or stretch about an unusual point",
-         "only an object's own box and the page can be used", "turn the object into a path"),
+         "it can only be turned about its own middle, its corner or the page's",
+         "convert the object to a path"),
         ("offset-path", "none", "an object moved along a path", "it only works in a browser",
          "put it in its place by hand"),
-        ("backdrop-filter", "none", "a filter on what lies behind an object",
+        ("backdrop-filter", "none", "an effect that changes what lies behind an object",
          "it would have to be turned into pixels", "take the effect off"),
         ("clip-path",
          "none|url\\(.*\\)|((inset|circle|ellipse|polygon|path|rect|xywh)\\(.*\\)|[a-z]+-box|\\s)+",
-         "a clip of an unusual kind", "only shapes of CSS Shapes 1 are known",
+         "a clip by a shape that was written, not drawn", "it is of a kind that is not known here",
          "release it, and clip with a drawn path"),
         ("mask", "none|url\\(.*\\)", "a mask of an unusual kind",
          "only objects in the same file can be masks", "release it, and mask with a drawn object"),
@@ -143,15 +147,15 @@ PROPERTIES: Mapping[str, Property] = {
 """Properties (and attributes) that are refused unless their value matches."""
 
 # fmt: off
-VARIABLES = Unsupported("a variable or a calculation",
-                        "this one has no value that can be worked out",
-                        "choose the colour or size again in your drawing program")
+VARIABLES = Unsupported("a colour, size or place that is kept as a formula",
+                        "this one cannot be worked out",
+                        "choose the colour or type the size again in your drawing program")
 LINKED_PICTURE = Unsupported("a picture outside the file",
                              "a template must contain everything it shows", "embed the picture")
-COLUMN_ON_PATH = Unsupported("text on a path that runs downwards",
-                             "letters on a path stand upright on it",
+COLUMN_ON_PATH = Unsupported("text in columns, put on a path",
+                             "on a path, letters run along it",
                              "make the text run across")
-FLOW_SHAPE = Unsupported("text that flows into a shape and has no lines in the file",
+FLOW_SHAPE = Unsupported("text that fills a shape, and whose lines aren't in the file",
                          "only the program it was made with knows how it fills such a shape",
                          "save it again from that program, or flow it into an upright rectangle")
 SVG_PICTURE = Unsupported("a picture that is a broken SVG file", "it cannot be read",
@@ -165,66 +169,68 @@ OUTSIDE_OBJECT = Unsupported("an object from another file",
                              "a template must contain everything it shows",
                              "copy it into the template")
 ENDLESS = Unsupported("something that contains itself", "it would never end",
-                      "delete it, or unlink the copy that holds itself")
-BOX_OF_TEXT = Unsupported("a pattern or a clip's basic shape in units of a text's box",
-                          "a text's box differs from page to page",
-                          "turn the text into outlines, then fill or clip it again")
+                      "delete it, or unlink that copy, and draw it anew")
+BOX_OF_TEXT = Unsupported("a pattern or clip that stretches with a text",
+                          "a text is as long as what it says on each page",
+                          "fill it with a plain colour or a gradient, or release the clip")
 NO_COLOUR = Unsupported("an invalid colour", "it cannot be read",
                         "choose the colour again, or write it like #336699")
-NO_MOVE = Unsupported("a path that doesn't begin with a move", "it has no starting point",
+NO_MOVE = Unsupported("a path without a starting point", "it cannot be told where it begins",
                       "delete the path and draw it again")
 NO_TRANSFORM = Unsupported("a turn, stretch or slant (a transform) that cannot be read",
-                           "it isn't SVG, or it is three-dimensional",
-                           "turn the object into a path, or draw it again")
-DRAWING_IN_FILTER = Unsupported("a picture in a filter that is an SVG file",
-                                "filters only take pictures of pixels", "embed it as PNG")
+                           "it is written wrongly, or is three-dimensional",
+                           "draw the object again")
+DRAWING_IN_FILTER = Unsupported("an effect with a drawing (an SVG file) in it",
+                                "effects only take pictures of pixels",
+                                "take the effect off, and lay the drawing there")
 PART_FOR_LANGUAGE = Unsupported(
     "content for one language in a text, clip, mask, pattern or marker",
-    "only whole elements can be left out of a page",
-    "give each language's text a group of its own")
+    "only whole texts, shapes and groups can be left out of a page",
+    "draw each language's words or shape as a text or shape of its own, outside of it")
 PART_SHADOW = Unsupported("a text shadow on a part of a text", "an effect takes a text as a whole",
                           "type that part as a text of its own")
 PART_UNSCALED = Unsupported(
     "a line whose width does not scale, in a pattern, mask, marker or filter",
     "what it is part of has a scale of its own",
-    "let the line scale with its shape, or turn the line into a shape")
+    "turn the line into a shape (stroke to path)")
 STRETCHED_UNSCALED = Unsupported(
     "a line whose width does not scale, on a stretched shape with a gradient, pattern or markers",
     "those would be stretched with the shape, and the line not",
-    "let the line scale with its shape, or turn the line into a shape")
+    "turn the line into a shape (stroke to path)")
 PAGE_TRANSFORM = Unsupported("a page that is turned or scaled as a whole", "a page lies as it is",
                              "turn or scale its layers instead")
 TOO_DEEP = Unsupported(f"things nested more than {MOST_DEPTH} deep",
                        "no drawing needs that, and it may never end", "ungroup them")
 TOO_NESTED = Unsupported(
-    f"clips, patterns, masks or markers more than {MOST_NESTED} deep in each other",
+    f"more than {MOST_NESTED} clips, patterns, masks or markers one within another",
     "each has to be drawn again within the other", "replace the inner ones by shapes")
 TOO_MANY = Unsupported(
     f"more than {MOST_ELEMENTS:,} things on a page, copies counted",
     "it would take too long to draw",
     "unite shapes of a colour into one, or embed the artwork as a picture")
 TOO_MANY_ATTRIBUTES = Unsupported(
-    f"an element with more than {_MOST_ATTRIBUTES} attributes", "no drawing program saves that",
-    "delete it")
+    f"an object with more than {_MOST_ATTRIBUTES} hidden entries", "no drawing program saves that",
+    "it is probably damaged: delete it, and draw it again")
 TOO_LONG = Unsupported(
     f"more than {MOST_OUTLINES_MB} MB of outlines on a page", "it would take too long to draw",
     "simplify the paths, or embed the artwork as a picture")
 TOO_MANY_LETTERS = Unsupported(
     f"more than {MOST_LETTERS:,} letters on a page, copies counted",
     "nobody could read them, and they would take too long to set",
-    "delete what isn't needed, or " + _OUTLINES)
+    "delete what isn't needed")
 TOO_MANY_STOPS = Unsupported(
     f"a gradient of more than {_MOST_STOPS:,} stops", "nobody can tell them apart",
     "draw the gradient again with fewer")
 TOO_MANY_EFFECTS = Unsupported(
     f"more than {_MOST_EFFECTS:,} soft effects on a page",
     "each is printed as a picture of its own",
-    "group what has the same effect and give it to the group, or embed the artwork as a picture")
+    "group what has the same effect, take it off each and give it to the group; or embed the"
+    " artwork as a picture")
 TOO_MANY_STYLES = Unsupported(
-    f"more than {_MOST_STYLES_KB} kB of styles, or rules that have to be tried too often",
+    f"more than {_MOST_STYLES_KB} kB of hidden styles, or too many of them",
     "they would take too long to read", "save the drawing as plain SVG")
 TOO_MANY_TILES = Unsupported(
-    "a pattern that is laid out in too many tiles, all that are filled with patterns counted",
+    "patterns of too many, too small tiles",
     "they would take too long to draw", "make the tiles larger, or simpler")
 TOO_MANY_PIXELS = Unsupported(
     f"pictures of more than {_MOST_PIXELS // 1_000_000} million pixels together",
@@ -235,15 +241,15 @@ TOO_LARGE = Unsupported("a place or a size past all paper", "it cannot be on a p
 TOO_FINE = Unsupported("dashes, tiles or repeats too fine to be told apart",
                        "they print as a tint, or take for ever",
                        "make them larger, or use a plain colour")
-BRACKETS = Unsupported("a style with too many brackets in each other", "it cannot be read",
+BRACKETS = Unsupported("a hidden style that is written wrongly", "it cannot be read",
                        "save the drawing as plain SVG")
-OUTSIDE_STYLES = Unsupported("styles from another file (@import)",
+OUTSIDE_STYLES = Unsupported("styles that are kept in another file",
                              "a template must contain everything it shows",
                              "if it is for a font, install the font and choose it again; else save"
                              " the drawing as plain SVG")
-UNREAD_RULE = Unsupported("a rule of a style sheet that depends on where it is shown",
+UNREAD_RULE = Unsupported("a hidden style that depends on the screen or window",
                           "a page is only ever printed",
-                          "save the drawing again as plain SVG, or without a style sheet")
+                          "save the drawing again as plain SVG")
 # fmt: on
 
 OTHERS = (

@@ -712,7 +712,7 @@ REFUSED = [
         "foreign object",
         '<foreignObject id="x" width="9" height="9"/>',
         "x",
-        "content that isn't SVG",
+        "isn't a drawing",
     ),
     Refused(
         "mesh gradient",
@@ -746,7 +746,7 @@ REFUSED = [
         "object made of itself", '<g id="x"><use id="y" href="#x"/></g>', "", "contains itself"
     ),
     Refused(
-        "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "copied from elsewhere"
+        "text from elsewhere", '<text id="x"><tref href="#y"/></text>', "x", "repeats another text"
     ),
     Refused(
         "no colour",
@@ -754,9 +754,9 @@ REFUSED = [
         "x",
         "'leafgreen' isn't a colour",
     ),
-    Refused("path without a move", '<path id="x" d="L5 5h9z"/>', "x", "doesn't begin with a move"),
+    Refused("path without a move", '<path id="x" d="L5 5h9z"/>', "x", "without a starting point"),
     Refused(
-        "path that is not path data", '<path id="x" d="circle(9)"/>', "x", "doesn't begin with"
+        "path that is not path data", '<path id="x" d="circle(9)"/>', "x", "without a starting point"
     ),
     Refused(
         "transform in space",
@@ -768,7 +768,7 @@ REFUSED = [
         "old clip",
         '<svg id="x" width="9" height="9" style="clip:circle(5px)"><rect width="9" height="9"/></svg>',
         "x",
-        "'clip'",
+        "cropping rectangle",
     ),
 ]
 """Faults that must be refused, each naming its element."""

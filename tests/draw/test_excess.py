@@ -119,11 +119,11 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     "uses of uses": (lambda: _chain(150), "deep"),
     "uses of thousands of uses": (lambda: _chain(5_000), "deep"),
     "uses that multiply": (lambda: _multiplied(9), "things on a page"),
-    "patterns": (lambda: _patterns(8), "deep in each other"),
-    "hundreds of patterns": (lambda: _patterns(300), "deep in each other"),
-    "masks": (lambda: _masks(300), "deep in each other"),
-    "clips": (lambda: _clips(3_000), "deep in each other"),
-    "markers": (lambda: _markers(300), "deep in each other"),
+    "patterns": (lambda: _patterns(8), "one within another"),
+    "hundreds of patterns": (lambda: _patterns(300), "one within another"),
+    "masks": (lambda: _masks(300), "one within another"),
+    "clips": (lambda: _clips(3_000), "one within another"),
+    "markers": (lambda: _markers(300), "one within another"),
     "shapes": (lambda: _R * 100_000, "things on a page"),
     "shapes with a gradient": (
         lambda: (
@@ -139,9 +139,9 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
         ),
         "things on a page",
     ),
-    "attributes": (
+    "hidden entries": (
         lambda: "<g " + " ".join(f'a{n}="1"' for n in range(50_000)) + f">{_R}</g>",
-        "attributes",
+        "hidden entries",
     ),
     "outlines": (lambda: f'<path d="M0 0{"L1 1L59 39L30 5" * 500_000}"/>', "MB of outlines"),
     "letters": (lambda: f"<text>{'leaf ' * 30_000}</text>", "letters"),
@@ -172,7 +172,7 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     ),
     "steps of an effect": (
         lambda: f'<rect width="9" height="9" filter="{"blur(1px) " * 60_000}"/>',
-        "kB of styles",
+        "kB of hidden styles",
     ),
     "soft effects": (
         lambda: '<rect width="9" height="9" filter="blur(1px)"/>' * 1_001,
@@ -180,33 +180,33 @@ TOO_MUCH: dict[str, tuple[Callable[[], str], str]] = {
     ),
     "rules": (
         lambda: "<style>" + "".join(f".c{n}{{fill:red}}" for n in range(40_000)) + f"</style>{_R}",
-        "kB of styles",
+        "kB of hidden styles",
     ),
     "declarations": (
         lambda: f'<rect width="9" height="9" style="{"fill:red;" * 60_000}"/>',
-        "kB of styles",
+        "kB of hidden styles",
     ),
     "rules that are tried on everything": (
         lambda: f"<style>{'rect{fill:red}' * 1_000}</style>" + _R * 4_000,
-        "tried too often",
+        "too many of them",
     ),
     "ancestors that are looked for": (
         lambda: f"<style>.a {'g ' * 9}rect{{fill:red}}</style>" + _in_each_other(90),
-        "tried too often",
+        "too many of them",
     ),
     "a selector of thousands of parts": (
         lambda: f"<style>{'g ' * 20_000}rect{{fill:red}}</style>{_R}",
-        "tried too often",
+        "too many of them",
     ),
-    "brackets in a style": (lambda: f'<g style="fill:{"(" * 20_000}">{_R}</g>', "brackets"),
-    "brackets in a style sheet": (lambda: f"<style>{'a{' * 20_000}</style>{_R}", "brackets"),
+    "brackets in a style": (lambda: f'<g style="fill:{"(" * 20_000}">{_R}</g>', "written wrongly"),
+    "brackets in a style sheet": (lambda: f"<style>{'a{' * 20_000}</style>{_R}", "written wrongly"),
     "sums in sums": (
         lambda: f'<rect height="9" width="{"calc(" * 20_000}5px{")" * 20_000}"/>',
-        "calculation",
+        "kept as a formula",
     ),
     "conditions in conditions": (
         lambda: f"<style>{'@media print{' * 5_000}rect{{fill:red}}{'}' * 5_000}</style>{_R}",
-        "brackets",
+        "written wrongly",
     ),
 }
 
@@ -296,7 +296,7 @@ ABSURD: dict[str, tuple[str, str]] = {
     "a pattern of thousands of things on dozens of tiles": (
         f'<pattern id="p" width="5" height="5" patternUnits="userSpaceOnUse">{_R * 2_000}</pattern>'
         '<rect width="60" height="40" fill="url(#p)"/>',
-        "too many tiles",
+        "patterns of too many",
     ),
     "effects in each other": (
         f'<filter id="f">{_BLUR}</filter>' + _in_each_other(50, 'g filter="url(#f)"', _RED),

@@ -288,8 +288,8 @@ STRIP_DPI = 260.0
 _AROUND_MM = 1.6
 _SAME_SIZE = 1.2
 """Figures up to this many times larger count as one size."""
-_FAR_MM = 100.0
-"""A day's name further from its figure than this belongs to another."""
+_FAR_MM = 1000.0
+"""How far pieces on two pages are said to be apart: further than any on one."""
 _LINE_MM = 8.0
 """Name and figure further apart in height are cut out each from its own top."""
 
@@ -425,7 +425,7 @@ def _named(date: dt.date, texts: Iterable[LeafText], words: Words) -> list[LeafT
 def _apart(one: LeafText, other: LeafText) -> float:
     """How far two pieces are apart, mm; pieces of two pages are out of reach of each other."""
     if (one.leaf, one.face) != (other.leaf, other.face):
-        return 1000.0
+        return _FAR_MM
     across = max(one.box.x - other.box.right, other.box.x - one.box.right, 0.0)
     down = max(one.box.y - other.box.bottom, other.box.y - one.box.bottom, 0.0)
     return across + 3 * down

@@ -305,5 +305,5 @@ REFUSALS: list[Refused] = [
     Refused("picture outside the file in a filter", '<filter id="f"><feImage id="i" href="seed.png"/></filter><rect width="9" height="9" filter="url(#f)"/>', "i", "outside the file"),
     Refused("picture in a filter that is a drawing", '<filter id="f"><feImage id="i" href="data:image/svg+xml,%3Csvg xmlns=%22http://www.w3.org/2000/svg%22/%3E"/></filter><rect width="9" height="9" filter="url(#f)"/>', "i", "an SVG file"),
     Refused("filter that shows itself", '<filter id="f"><feImage href="#x"/></filter><rect id="x" width="9" height="9" filter="url(#f)"/>', "f", "contains itself"),
-    Refused("filter on what is behind", '<rect id="x" width="9" height="9" style="backdrop-filter:blur(2px)"/>', "x", "a filter on what lies behind"),
+    Refused("filter on what is behind", '<rect id="x" width="9" height="9" style="backdrop-filter:blur(2px)"/>', "x", "changes what lies behind"),
 ]  # fmt: skip

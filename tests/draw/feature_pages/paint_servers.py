@@ -263,7 +263,7 @@ REFUSALS: list[Refused] = [
         "pattern in shares of a text's box",
         '<pattern id="g" width=".25" height=".25"><rect width="6" height="4"/></pattern><text id="x" y="30" font-family="Kalam" fill="url(#g)">leaf</text>',
         "x",
-        "units of a text's box",
+        "stretches with a text",
     ),
     Refused(
         "gradients that take from each other",

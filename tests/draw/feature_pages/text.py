@@ -648,8 +648,8 @@ BROWSER_PAGES: list[Feature] = [
 PAGES: list[Feature] = [page for page in _EVERY if page not in BROWSER_PAGES]
 
 REFUSALS: list[Refused] = [
-    Refused("glyph by its number", '<text font-family="Kalam"><altGlyph id="x" glyphRef="7">a</altGlyph></text>', "x", "a glyph chosen by number"),
-    Refused("text that is elsewhere", '<text id="t">leaf</text><text><tref id="x" href="#t"/></text>', "x", "text copied from elsewhere"),
+    Refused("glyph by its number", '<text font-family="Kalam"><altGlyph id="x" glyphRef="7">a</altGlyph></text>', "x", "a special form of a letter"),
+    Refused("text that is elsewhere", '<text id="t">leaf</text><text><tref id="x" href="#t"/></text>', "x", "repeats another text"),
     Refused("letters turned in their line", f'<text id="x" {SANS} y="9" glyph-orientation-horizontal="90">leaf</text>', "x", "turned letters"),
     Refused("shadow on a part of a text", '<text font-family="Kalam">Se<tspan id="x" style="text-shadow:1px 1px red">eds</tspan></text>', "x", "a text shadow on a part"),
 ]  # fmt: skip

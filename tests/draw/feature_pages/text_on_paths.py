@@ -724,28 +724,28 @@ REFUSALS: list[Refused] = [
             "</text>", "x", "side by side"),
     Refused("column on a path",
             '<path id="p" d="M5 5H50"/><text writing-mode="tb"><textPath id="x" href="#p">A'
-            "</textPath></text>", "x", "on a path that runs downwards"),
+            "</textPath></text>", "x", "in columns, put on a path"),
     Refused("flowed text in a circle",
             '<flowRoot id="x"><flowRegion><circle r="9"/></flowRegion><flowPara>A</flowPara>'
-            "</flowRoot>", "x", "flows into a shape"),
+            "</flowRoot>", "x", "text that fills a shape"),
     Refused("flowed text in two shapes",
             '<flowRoot id="x"><flowRegion><rect width="9" height="9"/><rect width="9" height="9"/>'
-            "</flowRegion><flowPara>A</flowPara></flowRoot>", "x", "flows into a shape"),
+            "</flowRegion><flowPara>A</flowPara></flowRoot>", "x", "text that fills a shape"),
     Refused("flowed text around a shape",
             '<flowRoot id="x"><flowRegion><rect width="9" height="9"/></flowRegion>'
             '<flowRegionExclude><rect width="3" height="3"/></flowRegionExclude>'
-            "<flowPara>A</flowPara></flowRoot>", "x", "flows into a shape"),
+            "<flowPara>A</flowPara></flowRoot>", "x", "text that fills a shape"),
     Refused("text in a circle without lines",
             '<circle id="c" r="9"/><text id="x" style="shape-inside:url(#c)">A</text>', "x",
-            "flows into a shape"),
+            "text that fills a shape"),
     Refused("text in a tilted rectangle without lines",
             '<rect id="c" width="9" height="9" transform="rotate(20)"/>'
-            '<text id="x" style="shape-inside:url(#c)">A</text>', "x", "flows into a shape"),
+            '<text id="x" style="shape-inside:url(#c)">A</text>', "x", "text that fills a shape"),
     Refused("text in a rounded rectangle without lines",
             '<rect id="c" width="9" height="9" rx="2"/>'
-            '<text id="x" style="shape-inside:url(#c)">A</text>', "x", "flows into a shape"),
+            '<text id="x" style="shape-inside:url(#c)">A</text>', "x", "text that fills a shape"),
     Refused("text in a shape without another",
             '<rect id="c" width="9" height="9"/><circle id="d" r="3"/><text id="x" '
             'style="shape-inside:url(#c);shape-subtract:url(#d)">A</text>', "x",
-            "flows into a shape"),
+            "text that fills a shape"),
 ]  # fmt: skip
