@@ -132,7 +132,7 @@ def test_hostile_words_stay_words(here: Visit) -> None:
     assert here.page.title() != "broken in"
     here.wait_for_pictures()
     here.wait_for_comparison()
-    here.page.keyboard.press("s")
+    here.page.keyboard.press("Backspace")
     here.page.locator("#note").fill("<img src=x onerror=\"document.title='broken in'\">")
     here.page.locator("#note-send").click()
     note = here.page.locator("#cards .note").first
@@ -154,9 +154,9 @@ def test_flaps_open_and_shut_by_click_and_by_key(here: Visit) -> None:
     assert after is not None
     # Folded over the fore edge, its own page's width of paper further in.
     assert after["x"] == pytest.approx(before["x"] + before["width"], abs=1)
-    here.page.keyboard.press("f")
+    here.page.keyboard.press("l")
     expect(here.page.locator("#stage img.shut")).to_have_count(2)
-    here.page.keyboard.press("f")
+    here.page.keyboard.press("l")
     expect(here.page.locator("#stage img.shut")).to_have_count(0)
 
 
@@ -179,9 +179,9 @@ def test_pass_send_back_and_withdrawn_after_a_label_changed(here: Visit, shop: S
     here.open_set(2)
     here.wait_for_comparison()
     assert set(here.states()) == {"new"}
-    here.page.keyboard.press("p")
+    here.page.keyboard.press("Enter")
     expect(here.page.locator("#view-title")).to_contain_text("3 of 10", timeout=PATIENCE_MS)
-    here.page.keyboard.press("s")
+    here.page.keyboard.press("Backspace")
     expect(here.page.locator("#note")).to_be_focused()
     here.page.keyboard.type("pale, n p f b")
     here.page.keyboard.press("Control+Enter")
@@ -214,18 +214,18 @@ def test_who_passes_is_asked_once_and_remembered(
     assert page.locator(".who").inner_text() == "Proof desk"
     here.open_set(2)
     here.wait_for_comparison()
-    page.keyboard.press("p")
+    page.keyboard.press("Enter")
     expect(page.locator("#who-name")).to_be_focused()
     page.get_by_role("button", name="Cancel").click()
     assert here.states()[1] == "new"
-    page.keyboard.press("p")
+    page.keyboard.press("Enter")
     page.locator("#who-name").fill("Ada Ölçer; B.")
     page.keyboard.press("Enter")
     expect(page.locator("#view-title")).to_contain_text("3 of 10", timeout=PATIENCE_MS)
     page.reload()
     expect(page.locator("#pass-view")).to_be_enabled(timeout=PATIENCE_MS)
     here.wait_for_comparison()
-    page.keyboard.press("p")
+    page.keyboard.press("Enter")
     expect(page.locator("#view-title")).to_contain_text("4 of 10", timeout=PATIENCE_MS)
     record = json.loads(shop.record.read_text("utf-8"))["sets"][SET]["pages"]
     assert {one["passed"]["by"] for one in record.values()} == {"Ada Ölçer; B."}
@@ -236,7 +236,7 @@ def test_who_passes_is_asked_once_and_remembered(
 def test_passed_and_now_blink_and_difference(here: Visit, shop: Shop) -> None:
     here.open_set(3)
     here.wait_for_comparison()
-    here.page.keyboard.press("c")
+    here.page.keyboard.press("t")
     expect(here.page.locator("#stage .absent").first).to_have_text("never passed")
     here.page.locator("#pass-view").click()
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
@@ -244,7 +244,7 @@ def test_passed_and_now_blink_and_difference(here: Visit, shop: Shop) -> None:
     shop.build()
     expect(here.page.locator("#progress")).to_contain_text("1 changed", timeout=60_000)
     here.open_set(3)
-    here.page.keyboard.press("c")
+    here.page.keyboard.press("t")
     here.wait_for_pictures()
     alts = here.page.locator("#stage img").evaluate_all("all => all.map((one) => one.alt)")
     assert alts == [
@@ -253,7 +253,7 @@ def test_passed_and_now_blink_and_difference(here: Visit, shop: Shop) -> None:
         "left page, now",
         "right page, now",
     ]
-    here.page.keyboard.press("b")
+    here.page.keyboard.press("i")
     here.wait_for_pictures()
     which = here.page.locator("#stage .which")
     passed = here.page.locator("#stage img.passed").first
@@ -265,9 +265,10 @@ def test_passed_and_now_blink_and_difference(here: Visit, shop: Shop) -> None:
     held = which.inner_text()
     time.sleep(1.6)
     assert which.inner_text() == held
-    here.page.keyboard.press("x")
+    here.page.locator("#stage").focus()
+    here.page.keyboard.press("Space")
     assert which.inner_text() != held
-    here.page.keyboard.press("d")
+    here.page.keyboard.press("u")
     here.wait_for_pictures()
     picture = here.page.locator("#stage img.difference").first
     shown = np.asarray(Image.open(io.BytesIO(picture.screenshot())).convert("RGB"), dtype=int)
@@ -284,7 +285,7 @@ def test_a_picture_of_what_was_passed_that_is_not_here(here: Visit, shop: Shop) 
     for kept in (shop.out / ".passed").iterdir():
         kept.unlink()
     here.open_set(3)
-    here.page.keyboard.press("c")
+    here.page.keyboard.press("t")
     absent = here.page.locator("#stage .absent")
     expect(absent).to_have_text(["The picture of what was passed is not here."] * 2)
     here.wait_until(lambda: len(here.complaints) == 2)
@@ -296,7 +297,7 @@ def test_a_picture_of_what_was_passed_that_is_not_here(here: Visit, shop: Shop) 
 def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> None:
     here.open_set(2)
     here.wait_for_comparison()
-    here.page.keyboard.press("p")
+    here.page.keyboard.press("Enter")
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
     here.page.goto(f"{here.desk.base}/set/{SET.replace('a4', 'letter')}")
     offer = here.page.locator("#pass-moved")
@@ -341,13 +342,13 @@ def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> Non
 def test_true_size_and_four_times(here: Visit) -> None:
     here.open_set(2)
     about = here.page.evaluate(f"fetch('/api/set/{SET}').then((answer) => answer.json())")
-    here.page.keyboard.press("1")
+    here.page.keyboard.press("z")
     board = here.page.locator("#stage .board")
     box = board.bounding_box()
     assert box is not None
     assert box["width"] / 96 * 25.4 == pytest.approx(about["width_mm"], abs=0.3)
     assert box["height"] / 96 * 25.4 == pytest.approx(about["height_mm"], abs=0.5)
-    here.page.keyboard.press("4")
+    here.page.keyboard.press("z")
     box = board.bounding_box()
     assert box is not None
     assert box["width"] / 96 * 25.4 == pytest.approx(4 * about["width_mm"], abs=0.5)
@@ -360,12 +361,52 @@ def test_single_keys_can_be_turned_off(here: Visit) -> None:
     here.page.keyboard.press("?")
     here.page.get_by_label("Use single-key shortcuts").uncheck()
     here.page.get_by_role("button", name="Close").click()
-    here.page.keyboard.press("f")
-    here.page.keyboard.press("p")
+    here.page.keyboard.press("l")
+    here.page.keyboard.press("Enter")
     expect(here.page.locator("#stage img.shut")).to_have_count(0)
     expect(here.page.locator("#view-title")).to_contain_text("2 of 10")
     here.page.keyboard.press("ArrowRight")
     expect(here.page.locator("#view-title")).to_contain_text("3 of 10")
+
+
+def test_nothing_is_passed_before_its_picture_is_there(here: Visit) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    held: list[Route] = []
+    here.page.route("**/view/**", lambda route: held.append(route))
+    here.page.reload()
+    expect(here.page.locator("#stage .board.drawing")).to_have_count(1, timeout=PATIENCE_MS)
+    here.wait_for_comparison()
+    here.page.keyboard.press("Enter")
+    expect(here.page.locator("#pass-view")).to_be_disabled()
+    expect(here.page.locator("#verdict")).to_contain_text("being drawn")
+    assert here.states()[1] == "new"
+    for route in held:
+        route.continue_()
+    here.page.unroute("**/view/**")
+    expect(here.page.locator("#pass-view")).to_be_enabled(timeout=PATIENCE_MS)
+    expect(here.page.locator("#stage .board.drawing")).to_have_count(0)
+    here.page.keyboard.press("Enter")
+    expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+
+
+def test_keys_can_be_chosen(here: Visit) -> None:
+    here.open_set(2)
+    here.page.keyboard.press("?")
+    here.page.get_by_role("button", name="Key to flaps open, shut").click()
+    here.page.keyboard.press("g")
+    expect(here.page.get_by_role("button", name="Key to flaps open, shut")).to_have_text("G")
+    here.page.get_by_role("button", name="Key to fit, true size").click()
+    here.page.keyboard.press("g")  # what another act had is given to that in exchange
+    expect(here.page.get_by_role("button", name="Key to flaps open, shut")).to_have_text("Z")
+    here.page.get_by_role("button", name="Close").click()
+    here.page.reload()
+    here.wait_for_pictures()
+    here.page.keyboard.press("z")
+    expect(here.page.locator("#stage img.shut")).to_have_count(2)
+    here.page.keyboard.press("?")
+    here.page.get_by_role("button", name="The usual keys").click()
+    expect(here.page.get_by_role("button", name="Key to flaps open, shut")).to_have_text("L")
 
 
 def test_everything_can_be_reached_with_the_tab_key(here: Visit) -> None:
@@ -449,6 +490,10 @@ def test_on_a_phone_nothing_runs_off_the_side(browser: Browser, desk: Running, r
     assert width == 390
     if not rest:
         visitor.wait_for_comparison()
+        # Small as a stamp nothing can be judged, and so nothing be passed.
+        expect(visitor.page.locator("#verdict")).to_contain_text("Enlarge it")
+        expect(visitor.page.locator("#pass-view")).to_be_disabled()
+        visitor.page.get_by_role("radio", name="1:1").check(force=True)
         visitor.page.get_by_role("button", name="Pass this spread").click()
         expect(visitor.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
     visitor.page.context.close()
@@ -471,12 +516,12 @@ def test_a_second_spread_is_there_at_once(here: Visit) -> None:
 def test_blinking_waits_for_those_who_want_no_motion(browser: Browser, desk: Running) -> None:
     visitor = visit(browser, desk, motion="reduce")
     visitor.open_set(2)
-    visitor.page.keyboard.press("b")
+    visitor.page.keyboard.press("i")
     which = visitor.page.locator("#stage .which")
     expect(which).to_have_text("now")
     time.sleep(1.0)
     assert which.inner_text() == "now"
-    visitor.page.keyboard.press("x")
+    visitor.page.keyboard.press("Space")
     assert which.inner_text() == "as passed"
     visitor.page.context.close()
 

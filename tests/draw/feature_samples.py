@@ -756,7 +756,10 @@ REFUSED = [
     ),
     Refused("path without a move", '<path id="x" d="L5 5h9z"/>', "x", "without a starting point"),
     Refused(
-        "path that is not path data", '<path id="x" d="circle(9)"/>', "x", "without a starting point"
+        "path that is not path data",
+        '<path id="x" d="circle(9)"/>',
+        "x",
+        "without a starting point",
     ),
     Refused(
         "transform in space",

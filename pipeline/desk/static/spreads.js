@@ -15,6 +15,9 @@ import {
 
 const NAME = by("main").dataset.set;
 const BLINK_MS = 700;
+/** Pixels of the screen for a millimetre of paper, at which a page can just be judged. By eye. */
+const LEAST_PX_PER_MM = 1.6;
+const ZOOMS = ["fit", "1", "4"];
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 
 let set = null;
@@ -28,6 +31,8 @@ let blinking = null;
 /** Whether blinking is held: at first for those who want nothing to move. */
 let held = still.matches;
 let decisions = 0;
+/** The versions of spreads that were on the screen, whole and large enough. */
+const seen = new Set();
 
 const view = () => set.views[at];
 const pages = () => view().pages.map((key) => set.pages[key]);
@@ -350,6 +355,10 @@ function drawBlink() {
 }
 
 function swap() {
+  if (mode !== "blink") {
+    held = true;
+    setMode("blink");
+  }
   showsPassed = !showsPassed;
   by("stage").querySelector(".blink")?.show();
 }
@@ -370,9 +379,39 @@ function drawStage() {
     difference: () => [lay("difference")],
   }[mode]();
   stage.replaceChildren(...drawn);
+  for (const image of stage.querySelectorAll("img")) {
+    image.addEventListener("load", noteSeen);
+    image.addEventListener("error", noteSeen);
+  }
+  noteSeen();
   by("caption").replaceChildren(...caption());
   preload();
   if (document.body.dataset.watching !== undefined) askVersion().catch(() => {});
+}
+
+/** Notes whether the spread as it is now is on the screen, and large enough to be judged. */
+function noteSeen() {
+  if (!set) return;
+  const boards = [...by("stage").querySelectorAll(".board")];
+  let whole = boards.length > 0;
+  for (const box of boards) {
+    const images = [...box.querySelectorAll("img")];
+    const there = images.every((image) => image.complete);
+    box.classList.toggle("drawing", !there);
+    const now = images.filter((image) => !image.matches(".passed"));
+    whole &&= there && now.every((image) => image.naturalWidth > 0);
+  }
+  const last = boards.at(-1);
+  if (whole && last.clientWidth / set.width_mm >= LEAST_PX_PER_MM) seen.add(view().version);
+  drawVerdict();
+}
+
+/** Why the spread cannot be passed yet, if so. */
+function unseen() {
+  if (!view().pages.length || seen.has(view().version)) return "";
+  const loading = by("stage").querySelector(".board.drawing");
+  if (loading || !by("stage").querySelector(".board")) return "Its picture is being drawn.";
+  return "Enlarge it to judge it: too small here.";
 }
 
 function caption() {
@@ -390,7 +429,12 @@ function caption() {
       },
       "Hold",
     );
-    const change = el("button", { type: "button", onclick: swap }, "Swap ", el("kbd", {}, "X"));
+    const change = el(
+      "button",
+      { type: "button", onclick: swap },
+      "Swap ",
+      el("kbd", {}, keyOf("swap")),
+    );
     return ["Now and as passed in turn. ", hold, " ", change];
   }
   if (mode === "difference") {
@@ -494,10 +538,19 @@ async function tellDifference(page, into) {
 
 function drawCards() {
   by("cards").replaceChildren(...pages().map(card));
+  drawVerdict();
+}
+
+/** How the spread stands, and whether it can be decided on. */
+function drawVerdict() {
   const keys = view().pages;
   const state = keys.length ? worst(keys) : "unchanged";
-  by("verdict").replaceChildren(keys.length ? badge(state) : "Nothing is printed here.");
-  by("pass-view").disabled = !keys.length || state === "unchanged";
+  const why = state === "unchanged" ? "" : unseen();
+  by("verdict").replaceChildren(
+    keys.length ? badge(state) : "Nothing is printed here.",
+    why ? el("span", { class: "why" }, why) : "",
+  );
+  by("pass-view").disabled = !keys.length || state === "unchanged" || why !== "";
   by("send-view").disabled = !keys.length;
 }
 
@@ -514,6 +567,9 @@ function draw(stageToo = true) {
   const last = set.views.length - 1 - first;
   by("previous").disabled = at === first;
   by("next").disabled = at === last;
+  for (const [act, button] of Object.entries(SHOWN)) {
+    by(button).querySelector("kbd").textContent = keyOf(act);
+  }
   const all = view().flaps.length > 0 && view().flaps.every((side) => shut[side]);
   by("flaps").disabled = !view().flaps.length || mode !== "now";
   by("flaps").setAttribute("aria-pressed", String(all));
@@ -581,13 +637,23 @@ function toggleFlaps() {
   say(all ? "Flaps open" : "Flaps shut");
 }
 
-// A cookie, because the desk's port may be another next time and local storage goes by the port.
-const NAME_COOKIE = "leafset-name=";
+// Cookies, because the desk's port may be another next time and local storage goes by the port.
+function cookie(name) {
+  const kept = document.cookie.split("; ").find((pair) => pair.startsWith(`${name}=`));
+  return kept ? decodeURIComponent(kept.slice(name.length + 1)) : "";
+}
+
+function keepCookie(name, value) {
+  const year = 365 * 24 * 60 * 60;
+  document.cookie = `${name}=${encodeURIComponent(value)}; max-age=${year}; path=/; samesite=strict`;
+}
 
 /** Who decides, as they once told this browser; empty before that. */
-function who() {
-  const kept = document.cookie.split("; ").find((pair) => pair.startsWith(NAME_COOKIE));
-  return kept ? decodeURIComponent(kept.slice(NAME_COOKIE.length)) : "";
+const who = () => cookie("leafset-name");
+
+function openKeys() {
+  drawKeys();
+  by("keys").showModal();
 }
 
 /** Asks who decides; gives the name, or nothing when that was cancelled. */
@@ -598,10 +664,7 @@ function askWho() {
   return new Promise((resolve) => {
     dialog.onclose = () => {
       const name = dialog.returnValue === "do" ? by("who-name").value.trim() : "";
-      if (name) {
-        const year = 365 * 24 * 60 * 60;
-        document.cookie = `${NAME_COOKIE}${encodeURIComponent(name)}; max-age=${year}; path=/; samesite=strict`;
-      }
+      if (name) keepCookie("leafset-name", name);
       resolve(name);
     };
     dialog.showModal();
@@ -750,22 +813,59 @@ async function watch() {
 
 document.addEventListener("updates", watch);
 
-const KEYS = {
-  ArrowLeft: () => turn(-1),
-  ArrowRight: () => turn(1),
-  n: nextOpen,
-  f: toggleFlaps,
-  p: passView,
-  s: openNote,
-  x: swap,
-  c: () => setMode(mode === "pair" ? "now" : "pair"),
-  b: () => setMode(mode === "blink" ? "now" : "blink"),
-  d: () => setMode(mode === "difference" ? "now" : "difference"),
-  0: () => setZoom("fit"),
-  1: () => setZoom("1"),
-  4: () => setZoom("4"),
-  "?": () => by("keys").showModal(),
+/** What keys do: a key to begin with, what it is called on the list of keys, and what it does. */
+const ACTS = {
+  pass: ["Enter", "pass this spread and go on", passView],
+  send: ["Backspace", "send it back with a note", openNote],
+  open: ["O", "the next one that is still open", nextOpen],
+  flaps: ["L", "flaps open, shut", toggleFlaps],
+  zoom: ["Z", "fit, true size, four times", () => setZoom(after(ZOOMS, zoom))],
+  swap: ["Space", "swap now and as passed", swap],
+  two: ["T", "the two side by side", () => setMode(mode === "pair" ? "now" : "pair")],
+  turns: ["I", "the two in turn", () => setMode(mode === "blink" ? "now" : "blink")],
+  apart: ["U", "where they differ", () => setMode(mode === "difference" ? "now" : "difference")],
 };
+/** The buttons that tell their keys. */
+const SHOWN = { pass: "pass-view", send: "send-view" };
+
+const after = (list, one) => list[(list.indexOf(one) + 1) % list.length];
+
+/** Keys that were chosen, by what they do. A cookie, as the desk's port may be another next time. */
+let chosen = JSON.parse(cookie("leafset-keys") || "{}");
+const keyOf = (act) => chosen[act] ?? ACTS[act][0];
+const pressed = (event) =>
+  event.key === " " ? "Space" : event.key.length === 1 ? event.key.toUpperCase() : event.key;
+
+/** The list of keys; one that is clicked takes the key that is pressed next. */
+function drawKeys() {
+  by("key-list").replaceChildren(
+    ...Object.entries(ACTS).map(([act, [, what]]) => {
+      const button = el("button", { type: "button", "aria-label": `Key to ${what}` }, keyOf(act));
+      button.addEventListener("click", () => {
+        button.textContent = "press a key";
+      });
+      button.addEventListener("keydown", (event) => {
+        if (button.textContent !== "press a key" || event.key === "Tab") return;
+        event.preventDefault();
+        event.stopPropagation();
+        if (event.key !== "Escape") choose(act, pressed(event));
+        drawKeys();
+        by("key-list").querySelector(`[aria-label="Key to ${what}"]`).focus();
+      });
+      return el("div", {}, el("dt", {}, button), el("dd", {}, what));
+    }),
+  );
+}
+
+/** Gives a key to an act; whatever had it takes the other's. */
+function choose(act, key) {
+  if (key.startsWith("Arrow") || key === "?") return;
+  const other = Object.keys(ACTS).find((one) => keyOf(one) === key);
+  if (other) chosen[other] = keyOf(act);
+  chosen[act] = key;
+  keepCookie("leafset-keys", JSON.stringify(chosen));
+  draw(false);
+}
 
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && !by("note-form").hidden) {
@@ -775,29 +875,45 @@ document.addEventListener("keydown", (event) => {
   }
   const typing = event.target.closest?.("textarea, dialog[open], input:not([type=radio])");
   if (!set || typing || event.ctrlKey || event.metaKey || event.altKey) return;
-  const arrow = event.key.startsWith("Arrow");
+  const arrow = ["ArrowLeft", "ArrowRight"].includes(event.key);
   if (!arrow && !by("keys-on").checked) return;
   // Arrows choose among radio buttons and scroll what is enlarged; elsewhere they turn over.
   if (arrow && event.target.matches?.("input[type=radio]")) return;
   if (arrow && zoom !== "fit" && event.target === by("stage")) return;
-  const act = KEYS[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+  if (event.key === "?") return openKeys();
+  if (arrow) {
+    event.preventDefault();
+    return turn(event.key === "ArrowLeft" ? -1 : 1);
+  }
+  const key = pressed(event);
+  // On a button or a link these two do what they always do.
+  if (["Enter", "Space"].includes(key) && event.target.closest?.("button, a, summary, label"))
+    return;
+  const act = Object.keys(ACTS).find((one) => keyOf(one) === key);
   if (!act) return;
   event.preventDefault();
-  act();
+  ACTS[act][2]();
 });
 
 by("previous").addEventListener("click", () => turn(-1));
 by("next").addEventListener("click", () => turn(1));
 by("flaps").addEventListener("click", toggleFlaps);
-by("keys-open").addEventListener("click", () => by("keys").showModal());
+by("keys-open").addEventListener("click", openKeys);
+by("keys-usual").addEventListener("click", () => {
+  chosen = {};
+  keepCookie("leafset-keys", "{}");
+  drawKeys();
+  draw(false);
+});
+addEventListener("resize", noteSeen);
 by("who-cancel").addEventListener("click", () => by("who").close());
 by("who-open").addEventListener("click", () => {
   by("keys").close();
   askWho();
 });
-by("keys-on").checked = localStorage.getItem("single-keys") !== "off";
+by("keys-on").checked = cookie("leafset-single-keys") !== "off";
 by("keys-on").addEventListener("change", (event) =>
-  localStorage.setItem("single-keys", event.target.checked ? "on" : "off"),
+  keepCookie("leafset-single-keys", event.target.checked ? "on" : "off"),
 );
 by("decide").addEventListener("submit", (event) => {
   event.preventDefault();

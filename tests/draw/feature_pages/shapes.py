@@ -148,5 +148,7 @@ PAGES: list[Feature] = [
 ]  # fmt: skip
 
 REFUSALS: list[Refused] = [
-    Refused("path without a beginning", '<path id="x" d="L9 9L5 30z"/>', "x", "without a starting point"),
+    Refused(
+        "path without a beginning", '<path id="x" d="L9 9L5 30z"/>', "x", "without a starting point"
+    ),
 ]
