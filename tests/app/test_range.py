@@ -440,7 +440,7 @@ def headed(words: Face, language: Language, month: int) -> Face:
 
 
 def as_written(language: Language, number: int) -> str:
-    return as_arabic(str(number)) if language is ARABIC else str(number)
+    return as_arabic(str(number)) if language.tag == ARABIC.tag else str(number)
 
 
 def month_cells(words: Face, language: Language, month: int) -> None:
@@ -602,7 +602,7 @@ def todo(words: Face) -> None:
 def day_page(words: Face, language: Language, day: dt.date) -> None:
     """A day's name, date and hours, its feast and notes."""
     assert any(says([one], weekday(language, day.weekday())) for one in words)
-    hours = [(hour - 1) % 12 + 1 if language is ARABIC else hour for hour in range(7, 21)]
+    hours = [(hour - 1) % 12 + 1 if language.tag == ARABIC.tag else hour for hour in range(7, 21)]
     rows = lines(words)
     first = next(
         n for n, row in enumerate(rows) if n > 1 and row[0].text in ("07:00", as_arabic("7"))
