@@ -21,7 +21,7 @@ help:
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
 	@echo "make versions  tests with the oldest and newest libraries allowed"
-	@echo "make sweep    the widest tests: eight years, every language and size; hours"
+	@echo "make sweep    the widest tests: eight years, every language and size; an hour and more"
 	@echo "make lint     style, types, imports, dependencies and browser scripts"
 	@echo "make clean    remove what was made and the virtual environment"
 

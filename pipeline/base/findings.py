@@ -74,10 +74,6 @@ _BUILD = (
     "run 'leafset build' to make the file again, and don't save it from another program; if this"
     " comes back even so, it is a fault of leafset: don't sell the set, and report it"
 )
-_FAULT = (
-    "run 'leafset build' to make the file again; if this comes back at once, it is a fault of"
-    " leafset: don't sell the set, and report it"
-)
 _NAMES = (
     "check the names of the days' objects in your drawing: those of the week's first day begin"
     " 'day1-', of its second 'day2-'"
@@ -96,12 +92,10 @@ DRAWING_RULES = _table(
      "if it is a linked picture, embed it; else draw it again as plain shapes"),
     ("size", MUST, "the page is the wrong size for its binder",
      "in your drawing program, set the page to the size that is named here; a page with a"
-     " fold-out is"
-     " wider by its flap, whose width is in the file collection.toml"),
+     " fold-out is wider by its flap, whose width is in the file collection.toml"),
     ("key", MUST, "an object's name does not work here",
      "change the name to one that leafset knows, such as 'day1-date'; if it begins 'label-', add"
-     " its"
-     " words to the labels file"),
+     " its words to the labels file"),
     ("label", MUST, "the labels cannot be read",
      "open the labels file in a text editor; each line must read: name = \"words\""),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
@@ -187,7 +181,7 @@ SET_RULES = _table(
     ("date-order", MUST, "dates are out of order",
      "move the days on the page into the order in which they are read"),
     ("date-weekday", MUST, "a date is on the wrong weekday", _NAMES),
-    ("date-wrong", MUST, "a date or a name from the calendar is wrong for its page", _FAULT),
+    ("date-wrong", MUST, "a date or a name from the calendar is wrong for its page", _BUILD),
     ("date-typed", MUST, "a date is typed by hand",
      "take it out, or name the text for what it shows, such as 'day1-date' or 'week-range'"),
     ("facing-weeks", MUST, "facing pages show different weeks",
@@ -211,8 +205,7 @@ SET_RULES = _table(
      " name"),
     ("label-language", MUST, "a label is in the wrong language for its page",
      "translate it in the labels file; words typed in your drawing stay as they are: give that"
-     " text a"
-     " name such as 'label-notes', and its words in each language to the labels files"),
+     " text a name such as 'label-notes', and its words in each language to the labels files"),
     ("text-clipped", MUST, "text is cut off", "move it inwards, or take the clip off it"),
     ("text-covered", MUST, "text is covered",
      "send what covers it behind the text, or move it away"),
@@ -238,8 +231,7 @@ SET_RULES = _table(
      " file"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
      "make one of the two much lighter or darker, or lower contrast (how many times lighter one"
-     " must"
-     " be) in the season file"),
+     " must be) in the season file"),
     ("type-small", LOOK, "type is too small to read",
      "set it larger, or lower smallest_pt in the season file"),
     ("colour-unchanged", MUST,

@@ -113,27 +113,26 @@ class Worker:
     def __init__(self, *, patient: bool = False) -> None:
         self._patient = patient
         self._lock = threading.Lock()
-        self._pool: ProcessPoolExecutor | None = None
-        self._process: Future[int]
+        self._running: tuple[ProcessPoolExecutor, Future[int]] | None = None
 
     def start(
         self, do: Callable[_Given, _Result], *given: _Given.args, **named: _Given.kwargs
     ) -> Future[_Result]:
         """Has something done; what it raises is raised by the result."""
         with self._lock:
-            if self._pool is None:
-                self._pool = ProcessPoolExecutor(
+            if self._running is None:
+                pool = ProcessPoolExecutor(
                     1, _fresh(do.__module__), initializer=_ready, initargs=(self._patient,)
                 )
-                self._process = self._pool.submit(os.getpid)
-            return self._pool.submit(do, *given, **named)
+                self._running = pool, pool.submit(os.getpid)
+            return self._running[0].submit(do, *given, **named)
 
     def close(self) -> None:
         """Ends the process, whatever it is doing; the next start gets a new one."""
         with self._lock:
-            pool, self._pool = self._pool, None
-            process = self._process if pool is not None else None
-        if pool is not None and process is not None:
+            running, self._running = self._running, None
+        if running is not None:
+            pool, process = running
             with suppress(BrokenProcessPool):
                 own = process.result()
                 for child in multiprocessing.active_children():

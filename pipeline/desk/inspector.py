@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import closing
 from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE
@@ -29,7 +28,7 @@ class Inspector:
     def __init__(self, season: Path, out: Path) -> None:
         self.season = season
         self.out = out
-        self._worker = Worker(patient=True)
+        self._worker, self._print_reader = Worker(patient=True), Worker()
 
     def standings(self) -> list[Standing]:
         """How each set stands now; quick where nothing has changed since it was last asked.
@@ -54,15 +53,16 @@ class Inspector:
 
     def read_prints(self, pictures: Sequence[Path]) -> Reading:
         """What photos of printed sheets say, at once. Raises UserError when one cannot be read."""
-        with closing(Worker()) as worker:
-            try:
-                return worker.start(read_pictures, self.season, pictures, self.out).result()
-            except BrokenProcessPool as error:
-                raise UserError("the pictures", "can't be read", "save them smaller") from error
+        try:
+            return self._print_reader.start(read_pictures, self.season, pictures, self.out).result()
+        except BrokenProcessPool as error:
+            self._print_reader.close()
+            raise UserError("the pictures", "can't be read", "save them smaller") from error
 
     def close(self) -> None:
-        """Ends the process; a check that is under way is left unfinished."""
+        """Ends its processes; what is under way is left unfinished."""
         self._worker.close()
+        self._print_reader.close()
 
 
 Stamp = frozenset[tuple[str, int, int]]

@@ -130,7 +130,7 @@ PROPERTIES: Mapping[str, Property] = {
          "it prints in the colours it comes with", "choose its usual colours, or another font"),
         ("transform-box", "view-box|fill-box|content-box",
          "a turn or stretch about an unusual point",
-         "it can only be turned about its own middle, its corner or the page's",
+         "only an object's own box and the page can be used",
          "convert the object to a path"),
         ("offset-path", "none", "an object moved along a path", "it only works in a browser",
          "put it in its place by hand"),

@@ -192,8 +192,17 @@ def test_pass_send_back_and_withdrawn_after_a_label_changed(here: Visit, shop: S
     assert record["leaf-002-verso"]["sent_back"]["note"] == "pale, n p f b"
     assert record["leaf-001-verso"]["passed"]["by"] == "Ada"
 
+    whole, do = here.page.locator("#whole-set"), here.page.locator("#whole-do")
     here.page.get_by_role("button", name="Pass the set…").click()
-    here.page.get_by_role("button", name="Pass all of it").click()
+    expect(whole).to_contain_text("8 spreads were not on the screen yet")
+    expect(do).to_be_disabled()
+    here.page.get_by_role("button", name="Cancel").click()
+    for number in (*range(10), 2):  # back to the one that was sent back
+        here.page.locator("#views button").nth(number).click()
+        here.wait_for_pictures()
+    here.page.get_by_role("button", name="Pass the set…").click()
+    expect(whole).not_to_contain_text("on the screen")
+    do.click()
     expect(here.page.locator("#progress")).to_contain_text("Passed for press", timeout=PATIENCE_MS)
     assert set(here.states()) == {"passed"}
 
@@ -370,11 +379,9 @@ def test_single_keys_can_be_turned_off(here: Visit) -> None:
 
 
 def test_nothing_is_passed_before_its_picture_is_there(here: Visit) -> None:
-    here.open_set(2)
-    here.wait_for_comparison()
     held: list[Route] = []
     here.page.route("**/view/**", lambda route: held.append(route))
-    here.page.reload()
+    here.page.goto(f"{here.desk.base}/set/{SET}#2")
     expect(here.page.locator("#stage .board.drawing")).to_have_count(1, timeout=PATIENCE_MS)
     here.wait_for_comparison()
     here.page.keyboard.press("Enter")
@@ -388,6 +395,30 @@ def test_nothing_is_passed_before_its_picture_is_there(here: Visit) -> None:
     expect(here.page.locator("#stage .board.drawing")).to_have_count(0)
     here.page.keyboard.press("Enter")
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+
+
+def test_what_cannot_be_drawn_cannot_be_passed(here: Visit) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    here.page.route("**/view/2/**", lambda route: route.abort())
+    here.page.locator("#views button").nth(2).click()
+    verdict = here.page.locator("#verdict")
+    expect(verdict).to_contain_text("cannot be drawn", timeout=PATIENCE_MS)
+    expect(here.page.locator("#pass-view")).to_be_disabled()
+    here.page.keyboard.press("u")
+    expect(verdict).to_contain_text("Look at it as it is now first")
+    expect(here.page.locator("#pass-view")).to_be_disabled()
+    here.page.keyboard.press("t")  # its pages laid flat are there
+    expect(here.page.locator("#stage img.page")).to_have_count(2, timeout=PATIENCE_MS)
+    here.complaints.clear()
+
+
+def test_keys_kept_as_nonsense_are_the_usual_ones(here: Visit) -> None:
+    kept = {"name": "leafset-keys", "value": "nonsense", "url": here.desk.base}
+    here.page.context.add_cookies([kept])  # type: ignore[list-item]
+    here.open_set(2)
+    here.page.keyboard.press("l")
+    expect(here.page.locator("#stage img.shut")).to_have_count(2)
 
 
 def test_keys_can_be_chosen(here: Visit) -> None:

@@ -336,7 +336,7 @@ SAMPLES: list[Sample] = [
             ("small kana", "ちょっと", JAPANESE, ""),
             ("long vowels", "カード", JAPANESE, ""),
             ("stops", "種。葉", JAPANESE, ""),
-            ("written wrongly", "「種葉", JAPANESE, ""),
+            ("brackets", "「種葉", JAPANESE, ""),
             ("Japanese and Latin", "種Sow葉", JAPANESE, ""),
             ("Japanese and figures", "3月14日", JAPANESE, ""),
             ("signs", "※①→", JAPANESE, ""),

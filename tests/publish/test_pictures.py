@@ -115,6 +115,15 @@ def test_every_kind_comes_in_every_shape(made: ShopPictures) -> None:
     assert CROPS == {"square": (2000, 2000), "4x5": (2000, 2500)}
 
 
+def test_pictures_are_as_large_as_they_are_composed(two_flap: Path) -> None:
+    files = shop_pictures(two_flap, kinds=("sheet",)).files
+    sides = {}
+    for name, data in files.items():
+        with Image.open(io.BytesIO(data)) as picture:
+            sides[name] = picture.size
+    assert sides == {"sheet-square.jpg": (2000, 2000), "sheet-4x5.jpg": (2000, 2500)}
+
+
 def test_the_mark_is_in_a_corner_and_nowhere_else(two_flap: Path, made: ShopPictures) -> None:
     name = "sheet-square.png"
     alike = partial(shop_pictures, two_flap, picture_format="png", kinds=("sheet",), limits=HALF)

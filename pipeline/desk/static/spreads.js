@@ -31,8 +31,10 @@ let blinking = null;
 /** Whether blinking is held: at first for those who want nothing to move. */
 let held = still.matches;
 let decisions = 0;
-/** The versions of spreads that were on the screen, whole and large enough. */
-const seen = new Set();
+/** The versions of spreads that were on the screen, large enough to be judged. */
+const seen = new Set(JSON.parse(sessionStorage.getItem(`seen ${NAME}`) ?? "[]"));
+/** What went wrong with a decision or an answer, until the next one. */
+let trouble = "";
 
 const view = () => set.views[at];
 const pages = () => view().pages.map((key) => set.pages[key]);
@@ -389,28 +391,37 @@ function drawStage() {
   if (document.body.dataset.watching !== undefined) askVersion().catch(() => {});
 }
 
+/** The pictures on the stage that show the spread as it is now: the rings, or its pages flat. */
+const ofNow = () => [...by("stage").querySelectorAll("img.open, img.laid.page")];
+
 /** Notes whether the spread as it is now is on the screen, and large enough to be judged. */
 function noteSeen() {
   if (!set) return;
-  const boards = [...by("stage").querySelectorAll(".board")];
-  let whole = boards.length > 0;
-  for (const box of boards) {
+  for (const box of by("stage").querySelectorAll(".board")) {
     const images = [...box.querySelectorAll("img")];
-    const there = images.every((image) => image.complete);
-    box.classList.toggle("drawing", !there);
-    const now = images.filter((image) => !image.matches(".passed"));
-    whole &&= there && now.every((image) => image.naturalWidth > 0);
+    box.classList.toggle("drawing", !images.every((image) => image.complete));
   }
-  const last = boards.at(-1);
-  if (whole && last.clientWidth / set.width_mm >= LEAST_PX_PER_MM) seen.add(view().version);
+  const images = ofNow();
+  const whole = images.length === (mode === "now" ? 1 : view().pages.length);
+  const scale = images[0] ? images[0].closest(".board").clientWidth / set.width_mm : 0;
+  const there = images.every((image) => image.complete && image.naturalWidth > 0);
+  if (whole && there && scale >= LEAST_PX_PER_MM) {
+    seen.add(view().version);
+    sessionStorage.setItem(`seen ${NAME}`, JSON.stringify([...seen]));
+  }
   drawVerdict();
 }
 
+const isSeen = (one) => !one.pages.length || seen.has(one.version);
+
 /** Why the spread cannot be passed yet, if so. */
 function unseen() {
-  if (!view().pages.length || seen.has(view().version)) return "";
-  const loading = by("stage").querySelector(".board.drawing");
-  if (loading || !by("stage").querySelector(".board")) return "Its picture is being drawn.";
+  if (isSeen(view())) return "";
+  if (mode === "difference") return "Look at it as it is now first.";
+  if (by("stage").querySelector(".board.drawing")) return "Its picture is being drawn.";
+  if (!ofNow().length || ofNow().some((image) => !image.naturalWidth)) {
+    return "Its picture cannot be drawn; build the set again.";
+  }
   return "Enlarge it to judge it: too small here.";
 }
 
@@ -548,7 +559,8 @@ function drawVerdict() {
   const why = state === "unchanged" ? "" : unseen();
   by("verdict").replaceChildren(
     keys.length ? badge(state) : "Nothing is printed here.",
-    why ? el("span", { class: "why" }, why) : "",
+    trouble ? el("strong", { class: "why" }, trouble) : "",
+    why && !trouble ? el("span", { class: "why" }, why) : "",
   );
   by("pass-view").disabled = !keys.length || state === "unchanged" || why !== "";
   by("send-view").disabled = !keys.length;
@@ -585,6 +597,7 @@ function draw(stageToo = true) {
 function turnTo(index) {
   if (index < 0 || index >= set.views.length || index === at) return;
   at = index;
+  trouble = "";
   history.replaceState(null, "", `#${at + 1}`);
   closeNote();
   draw();
@@ -675,6 +688,7 @@ async function decide(body, done) {
   const name = who() || (await askWho());
   if (!name) return false;
   decisions += 1;
+  trouble = "";
   try {
     set = await send(`/api/set/${NAME}/decide`, { files: set.files, who: name, ...body });
     draw(mode !== "now");
@@ -688,7 +702,8 @@ async function decide(body, done) {
 }
 
 function complain(text) {
-  by("verdict").replaceChildren(el("strong", {}, text));
+  trouble = text;
+  if (set) drawVerdict();
   say(text);
 }
 
@@ -732,9 +747,17 @@ function askWhole(passing) {
   const found = set.findings
     ? ` The proof has ${count(set.findings, "finding", "findings")} in this set.`
     : "";
+  const unlooked = passing
+    ? set.views.filter((one) => worst(one.pages) !== "unchanged" && !isSeen(one)).length
+    : 0;
+  by("whole-do").disabled = unlooked > 0;
   by("whole-title").textContent = passing ? "Pass the whole set?" : "Send the set back?";
   by("whole-text").textContent = passing
-    ? `${count(open, "page is", "pages are")} not passed yet.${found}`
+    ? `${count(open, "page is", "pages are")} not passed yet.${found}` +
+      (unlooked
+        ? ` ${count(unlooked, "spread was", "spreads were")} not on the screen yet: step through` +
+          " the set first."
+        : "")
     : "Single spreads are sent back below their picture; this is for what concerns them all.";
   by("whole-note-row").hidden = passing;
   by("whole-note").value = set.sent_back?.note ?? "";
@@ -783,6 +806,8 @@ function askVersion() {
 let timer = 0;
 let looking = false;
 let lookAgain = false;
+/** Whether the desk did not answer when it was asked last. */
+let silent = false;
 
 /** Checks now and then whether the set was built again, compared, or decided on at another desk. */
 async function watch() {
@@ -796,6 +821,11 @@ async function watch() {
     do {
       lookAgain = false;
       const answer = await askVersion();
+      if (silent) {
+        silent = false;
+        trouble = "";
+        if (set) drawVerdict();
+      }
       if (answer.version === version) continue;
       const before = set?.files;
       const looksNew = await refresh();
@@ -805,6 +835,7 @@ async function watch() {
       version = answer.version;
     } while (lookAgain);
   } catch (problem) {
+    silent = true;
     complain(`The desk does not answer: ${problem.message}`);
   }
   looking = false;
@@ -817,21 +848,28 @@ document.addEventListener("updates", watch);
 const ACTS = {
   pass: ["Enter", "pass this spread and go on", passView],
   send: ["Backspace", "send it back with a note", openNote],
-  open: ["O", "the next one that is still open", nextOpen],
+  open: ["O", "the next one that is not passed", nextOpen],
   flaps: ["L", "flaps open, shut", toggleFlaps],
   zoom: ["Z", "fit, true size, four times", () => setZoom(after(ZOOMS, zoom))],
   swap: ["Space", "swap now and as passed", swap],
-  two: ["T", "the two side by side", () => setMode(mode === "pair" ? "now" : "pair")],
-  turns: ["I", "the two in turn", () => setMode(mode === "blink" ? "now" : "blink")],
-  apart: ["U", "where they differ", () => setMode(mode === "difference" ? "now" : "difference")],
+  two: ["T", "passed and now, side by side", () => setMode(mode === "pair" ? "now" : "pair")],
+  turns: ["I", "blink", () => setMode(mode === "blink" ? "now" : "blink")],
+  apart: ["U", "difference", () => setMode(mode === "difference" ? "now" : "difference")],
 };
 /** The buttons that tell their keys. */
 const SHOWN = { pass: "pass-view", send: "send-view" };
 
 const after = (list, one) => list[(list.indexOf(one) + 1) % list.length];
 
-/** Keys that were chosen, by what they do. A cookie, as the desk's port may be another next time. */
-let chosen = JSON.parse(cookie("leafset-keys") || "{}");
+/** Keys that were chosen, by what they do. */
+let chosen = keptKeys();
+function keptKeys() {
+  try {
+    return JSON.parse(cookie("leafset-keys")) ?? {};
+  } catch {
+    return {}; // none were chosen, or another page of this machine wrote something else there
+  }
+}
 const keyOf = (act) => chosen[act] ?? ACTS[act][0];
 const pressed = (event) =>
   event.key === " " ? "Space" : event.key.length === 1 ? event.key.toUpperCase() : event.key;
@@ -840,9 +878,17 @@ const pressed = (event) =>
 function drawKeys() {
   by("key-list").replaceChildren(
     ...Object.entries(ACTS).map(([act, [, what]]) => {
-      const button = el("button", { type: "button", "aria-label": `Key to ${what}` }, keyOf(act));
+      const named = `${keyOf(act)}, the key to ${what}`;
+      const button = el(
+        "button",
+        { type: "button", "aria-label": named, "data-act": act },
+        keyOf(act),
+      );
       button.addEventListener("click", () => {
         button.textContent = "press a key";
+      });
+      button.addEventListener("blur", () => {
+        button.textContent = keyOf(act);
       });
       button.addEventListener("keydown", (event) => {
         if (button.textContent !== "press a key" || event.key === "Tab") return;
@@ -850,7 +896,7 @@ function drawKeys() {
         event.stopPropagation();
         if (event.key !== "Escape") choose(act, pressed(event));
         drawKeys();
-        by("key-list").querySelector(`[aria-label="Key to ${what}"]`).focus();
+        by("key-list").querySelector(`[data-act=${act}]`).focus();
       });
       return el("div", {}, el("dt", {}, button), el("dd", {}, what));
     }),

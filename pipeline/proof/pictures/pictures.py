@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
@@ -288,8 +289,6 @@ STRIP_DPI = 260.0
 _AROUND_MM = 1.6
 _SAME_SIZE = 1.2
 """Figures up to this many times larger count as one size."""
-_FAR_MM = 1000.0
-"""How far pieces on two pages are said to be apart: further than any on one."""
 _LINE_MM = 8.0
 """Name and figure further apart in height are cut out each from its own top."""
 
@@ -390,11 +389,11 @@ def _figures(
         if words.number(date.day) in re.findall(r"\d+", piece.text)
     ]
     best: dict[dt.date, list[LeafText]] = {}
-    for _, measure in sorted(having, key=lambda one: -one[1].box.height):
-        height = measure.box.height
+    for _, measure in sorted(having, key=lambda one: -one[1].size_mm):
+        size = measure.size_mm
         alike: dict[dt.date, list[LeafText]] = defaultdict(list)
         for date, piece in having:
-            if height / _SAME_SIZE <= piece.box.height <= height * _SAME_SIZE:
+            if size / _SAME_SIZE <= piece.size_mm <= size * _SAME_SIZE:
                 alike[date].append(piece)
         if len(alike) > len(best):
             best = alike
@@ -412,7 +411,7 @@ def _name(
     """The piece that is the day's name, the nearest to its figure if there are several."""
     named = _named(date, texts, words)
     if figure is not None:
-        named = [piece for piece in named if _apart(piece, figure) < _FAR_MM]
+        named = [piece for piece in named if _apart(piece, figure) < math.inf]
         return min(named, key=lambda piece: _apart(piece, figure), default=None)
     return named[0] if named else None
 
@@ -425,7 +424,7 @@ def _named(date: dt.date, texts: Iterable[LeafText], words: Words) -> list[LeafT
 def _apart(one: LeafText, other: LeafText) -> float:
     """How far two pieces are apart, mm; pieces of two pages are out of reach of each other."""
     if (one.leaf, one.face) != (other.leaf, other.face):
-        return _FAR_MM
+        return math.inf
     across = max(one.box.x - other.box.right, other.box.x - one.box.right, 0.0)
     down = max(one.box.y - other.box.bottom, other.box.y - one.box.bottom, 0.0)
     return across + 3 * down

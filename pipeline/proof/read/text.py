@@ -41,12 +41,14 @@ class Piece:
 
     ``letters`` are the boxes of its signs one by one; a space has that of the sign before it.
     ``aslant`` tells that its line runs neither across nor up or down, so that its box holds more.
+    ``size_mm`` is its type size, of several the largest.
     """
 
     text: str
     box: Rect
     letters: tuple[Rect, ...]
     aslant: bool = field(default=False, kw_only=True)
+    size_mm: float = field(default=0.0, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -116,6 +118,7 @@ def pieces_in(text: pdfium.PdfTextPage) -> tuple[Piece, ...]:
             Rect.union(letter.box for letter in run),
             tuple(letter.box for letter in run),
             aslant=run[0].lean != 0,
+            size_mm=max(letter.size for letter in run),
         )
         for run in runs
         if run
@@ -158,6 +161,7 @@ def texts_on(
                     sheet,
                     side,
                     aslant=piece.aslant,
+                    size_mm=piece.size_mm,
                 )
                 break
 

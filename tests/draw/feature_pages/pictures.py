@@ -351,6 +351,6 @@ REFUSALS: list[Refused] = [
     Refused("drawn picture that is no drawing", f'<image id="x" width="9" height="9" href="{_link(b"<html/>", "svg+xml")}"/>', "x", "a broken SVG file"),
     Refused("drawn picture with a picture outside the file", f'<image id="x" width="9" height="9" href="{_drawn(_image("leaf.png"))}"/>', "x", "a picture outside the file"),
     Refused("drawn picture with content for one language in a pattern", f'<pattern id="p" width="9" height="9" patternUnits="userSpaceOnUse">{_image(_drawn("<rect width=" + chr(34) + "9" + chr(34) + " height=" + chr(34) + "9" + chr(34) + " systemLanguage=" + chr(34) + "de" + chr(34) + "/>"), "id=" + chr(34) + "x" + chr(34) + " width=" + chr(34) + "9" + chr(34))}</pattern><rect width="60" height="40" fill="url(#p)"/>', "x", "for one language"),
-    Refused("drawn picture with things too one within another", f'<image id="x" width="9" height="9" href="{_drawn("<g>" * 150 + "</g>" * 150)}"/>', "x", "nested more than"),
-    Refused("drawn picture with isn't a drawing", f'<image id="x" width="9" height="9" href="{_drawn("<foreignObject width=" + chr(34) + "9" + chr(34) + " height=" + chr(34) + "9" + chr(34) + "/>")}"/>', "x", "isn't a drawing"),
+    Refused("drawn picture with things too deep in each other", f'<image id="x" width="9" height="9" href="{_drawn("<g>" * 150 + "</g>" * 150)}"/>', "x", "nested more than"),
+    Refused("drawn picture with content that isn't SVG", f'<image id="x" width="9" height="9" href="{_drawn("<foreignObject width=" + chr(34) + "9" + chr(34) + " height=" + chr(34) + "9" + chr(34) + "/>")}"/>', "x", "isn't a drawing"),
 ]  # fmt: skip
