@@ -273,7 +273,7 @@ def _runs_past(art: Art, flat: Rect, edge: str, bleed: float) -> bool:
 def coverage(side: SideRead) -> Iterator[SetFinding]:
     """A side that takes more ink than the limit."""
     limit = side.subject.limits.coverage_percent
-    if 100 * side.inked / side.behind.size <= limit:
+    if 100 * side.most_inked <= limit:
         return  # though all of it were black
     glance = 100 * (1 - float(side.greys.mean()) / 255)
     if glance > limit and (ink := ink_percent(side.page)) > limit:

@@ -11,7 +11,7 @@ import itertools
 import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache, partial
 from typing import Any, NamedTuple
@@ -418,21 +418,13 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
             continue  # the page's drawing is missing, which another finding says
         painted = set[Shape]().union(*(shapes for _, shapes in counted))
         called = [_is_meant(one, face) for one in face.slots.ornaments]
-        there = sorted(
-            (
-                shape
-                for ornament, meant in zip(face.slots.ornaments, called, strict=True)
-                if meant
-                for shape in ornament.shapes
-            ),
-            key=lambda one: one.box.x,
-        )
+        there = tuple(itertools.compress(face.slots.ornaments, called))
         for ornament, meant in zip(face.slots.ornaments, called, strict=True):
             shapes = ornament.shapes
             if not meant and painted.isdisjoint(shapes):
                 continue
             if not meant:  # a full moon's ring is a quarter's too
-                shapes = _unlike(shapes, there)
+                shapes = _unlike(ornament, there)
             found = sum(shape in painted for shape in shapes)
             if meant == (2 * found > len(shapes)):
                 continue
@@ -441,15 +433,28 @@ def ornament_findings(side: SideRead) -> Iterator[SetFinding]:
             yield face.finding("ornament-wrong", f"'{ornament.name}' {how}", place)
 
 
-def _unlike(shapes: Iterable[Shape], there: Sequence[Shape]) -> tuple[Shape, ...]:
-    """Those of some shapes that are like none of others, which are sorted by their left edges."""
-    lefts = [one.box.x for one in there]
+@lru_cache(maxsize=1024)
+def _unlike(ornament: Ornament, there: tuple[Ornament, ...]) -> tuple[Shape, ...]:
+    """The shapes of an ornament that are like none of others."""
+    others, lefts, _ = _by_left_edge(there)
 
     def is_like_one(shape: Shape) -> bool:
         first, last = bisect_left(lefts, shape.hull.x - 1), bisect_right(lefts, shape.box.x + 1)
-        return any(map(shape.is_like, there[first:last]))
+        return any(map(shape.is_like, others[first:last]))
 
-    return tuple(one for one in shapes if not is_like_one(one))
+    return tuple(one for one in ornament.shapes if not is_like_one(one))
+
+
+@lru_cache(maxsize=256)
+def _by_left_edge(
+    ornaments: tuple[Ornament, ...],
+) -> tuple[Sequence[Shape], Sequence[float], float]:
+    """The different shapes of ornaments by the left edges of their boxes, those edges, and how far
+    control points reach beyond one at most; mm."""
+    different = {shape for one in ornaments for shape in one.shapes}
+    shapes = sorted(different, key=lambda one: one.box.x)
+    reach = max((one.box.x - one.hull.x for one in shapes), default=0.0)
+    return shapes, [one.box.x for one in shapes], reach
 
 
 def _is_meant(ornament: Ornament, face: FaceRead) -> bool:
@@ -460,26 +465,22 @@ def _is_meant(ornament: Ornament, face: FaceRead) -> bool:
 
 def _shapes_in(arts: Sequence[Art], face: FaceRead) -> tuple[int, set[Shape]]:
     """How many things there are, and which shapes of ornaments, by their boxes and colours."""
-    plain = [
-        (art.box.edges, _ORNAMENT_MM + _MITRE * art.item.stroke_mm, paint[:3])
-        for art in arts
-        if (paint := art.item.fill or art.item.stroke) is not None
-    ]
-    plain.sort()  # by their left edges
-    lefts = [edges[0] for edges, _, _ in plain]
-    most = max((slack for _, slack, _ in plain), default=0.0)
-
-    def is_painted(shape: Shape) -> bool:
-        box, hull = shape.box.edges, shape.hull.edges
-        first, last = bisect_left(lefts, hull[0] - most), bisect_right(lefts, box[0] + most)
-        return any(
-            _within(box, seen, slack) and _within(seen, hull, slack) and _same(colour, shape.colour)
-            for seen, slack, colour in plain[first:last]
+    shapes, lefts, reach = _by_left_edge(face.slots.ornaments)
+    found: set[Shape] = set()
+    for art in arts if shapes else ():
+        if (paint := art.item.fill or art.item.stroke) is None:
+            continue
+        seen, slack = art.box.edges, _ORNAMENT_MM + _MITRE * art.item.stroke_mm
+        first = bisect_left(lefts, seen[0] - slack)
+        last = bisect_right(lefts, seen[0] + slack + reach)
+        found.update(
+            shape
+            for shape in shapes[first:last]
+            if _within(shape.box.edges, seen, slack)
+            and _within(seen, shape.hull.edges, slack)
+            and _same(paint[:3], shape.colour)
         )
-
-    ornaments = face.slots.ornaments if plain else ()
-    shapes = itertools.chain.from_iterable(one.shapes for one in ornaments)
-    return len(arts), {shape for shape in shapes if is_painted(shape)}
+    return len(arts), found
 
 
 def _within(inner: Sequence[float], outer: Sequence[float], slack: float) -> bool:

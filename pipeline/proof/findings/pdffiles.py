@@ -182,7 +182,7 @@ class _Digests:
         if isinstance(value, ArrayObject):
             return f"[{','.join(map(self._of, value))}]"
         if not isinstance(value, DictionaryObject):
-            return f"{type(value).__name__} {value!r}"
+            return repr(value)
         if value.get("/Subtype") in ("/Form", "/Type3") and "/Resources" not in value:
             raise LookupError("/Resources")
         parts = [

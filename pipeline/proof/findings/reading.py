@@ -50,6 +50,7 @@ _ON_EDGE_MM = 0.01
 
 GREY_DPI = 100.0
 """Fine enough to see every letter; lines thinner than a pixel weigh too much."""
+_PX_PER_MM = GREY_DPI / MM_PER_INCH
 
 
 @dataclass(frozen=True, eq=False)
@@ -262,28 +263,39 @@ class SideRead:
         noted = pdfium_raw.FPDFPage_GetAnnotCount(self.page) > 0
         return not (self.covers or noted) and all(layer.plain for layer in self.layers)
 
-    @property
+    @cached_property
     def behind(self) -> npt.NDArray[np.uint8]:
         """All but its letters, in grey; the same for all sides that paint the same but for them."""
-        return self._behind[0]
+
+        def drawn() -> npt.NDArray[np.uint8]:
+            with unpainted([one for layer in self.layers for one in layer.handles(text=True)]):
+                return grey_picture(self.page, GREY_DPI)
+
+        if self._paints is None:
+            return drawn()
+        kept = self.subject.kept
+        if self._paints not in kept:
+            kept[self._paints] = drawn()
+        made: npt.NDArray[np.uint8] = kept[self._paints]
+        return made
 
     @property
-    def inked(self) -> int:
-        """How many pixels of it are not white, or more."""
+    def most_inked(self) -> float:
+        """The share of it that is not white, or more: letters are counted as whole boxes."""
+        if not self.plain or self._paints is None:
+            return _inked(self.greys)
         letters = sum(self.known(layer, "letters", _letter_pixels) for layer in self.layers)
-        return self._behind[1] + letters if self.plain else _inked(self.greys)
+        own = JUDGED.get_or_make(("inked", self._paints), lambda: _inked(self.behind))
+        return own + letters / (self.sheet.width * self.sheet.height * _PX_PER_MM**2)
 
     @cached_property
-    def _behind(self) -> tuple[npt.NDArray[np.uint8], int]:
-        """All but its letters, and how many pixels of that are not white."""
-        looks = [_looks(layer) if layer.texts else layer.key for layer in self.layers]
-        kept, key = self.subject.kept, (self.page.get_size(), tuple(looks))
-        if key not in kept:
-            with unpainted([one for layer in self.layers for one in layer.handles(text=True)]):
-                picture = grey_picture(self.page, GREY_DPI)
-            kept[key] = picture, _inked(picture)
-        made: tuple[npt.NDArray[np.uint8], int] = kept[key]
-        return made
+    def _paints(self) -> Hashable | None:
+        """The same for sides that paint the same but for their letters; None where unknown."""
+        looks = [
+            layer.key if not layer.texts or "picture" in layer.kinds else _looks(layer)
+            for layer in self.layers
+        ]
+        return None if None in looks else (self.page.get_size(), tuple(looks))
 
     @cached_property
     def ink(self) -> npt.NDArray[np.uint8]:
@@ -357,16 +369,15 @@ def _looks(layer: Layer) -> tuple[object, ...]:
     )
 
 
-def _inked(picture: npt.NDArray[np.uint8]) -> int:
-    """How many pixels of a picture are not white."""
-    return int(np.count_nonzero(picture < 255))
+def _inked(picture: npt.NDArray[np.uint8]) -> float:
+    """The share of a picture that is not white."""
+    return float(np.count_nonzero(picture < 255)) / picture.size
 
 
 def _letter_pixels(layer: Layer) -> int:
     """How many pixels of a picture of its side a layer's letters can reach."""
-    finer = GREY_DPI / MM_PER_INCH
     return sum(
-        math.ceil(item.box.width * finer + 2) * math.ceil(item.box.height * finer + 2)
+        math.ceil(item.box.width * _PX_PER_MM + 2) * math.ceil(item.box.height * _PX_PER_MM + 2)
         for item in layer.texts
     )
 
