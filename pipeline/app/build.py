@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
-from pipeline.app.jobs import Finished, SetJob, run
+from pipeline.app.jobs import Finished, SetJob, run, set_name
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder, write_whole, writing
@@ -20,10 +20,11 @@ from pipeline.fill.flapback import drawings_of
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.impose import PrinterSettings, plan_sheets
+from pipeline.impose.bench import Bench, bench
 from pipeline.impose.contents import CONTENTS, file_note, read_contents
 from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
-from pipeline.plan.collection import LETTERING
+from pipeline.plan.collection import LETTERING, labels_by_language
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.season import Season
@@ -101,6 +102,30 @@ def finish_season(
     return made
 
 
+@dataclass(frozen=True)
+class PlannedSet:
+    """A set for one paper as a build would make it, by its name; or why it cannot."""
+
+    name: str
+    plan: SetPlan
+    paper: Paper
+    bench: Bench | None = None
+    problem: UserError | None = None
+
+
+def figures_of(plan: SeasonPlan) -> Iterator[PlannedSet]:
+    """What the sets of a plan take on each paper, nothing drawn."""
+    book, printer, stock = faces_of(plan).book(), printer_of(plan), plan.season.stock.as_stock
+    for one in plan.sets:
+        for paper in plan.papers:
+            planned = PlannedSet(set_name(one, paper), one, paper)
+            try:
+                sheets = plan_sheets(one, paper, printer, book, bleed_mm=one.bleed_mm)
+                yield replace(planned, bench=bench(one, sheets, stock))
+            except UserError as problem:
+                yield replace(planned, problem=problem)
+
+
 def printer_of(plan: SeasonPlan) -> PrinterSettings:
     """What a season says of the printer, as imposing needs it."""
     printer = plan.printer
@@ -172,21 +197,21 @@ def put_in_place(made: Finished, out: Path) -> None:
 def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
     folder = job.folder(paper)
     contents = read_contents(out / folder)
-    bench = contents.bench
+    figures = contents.bench
     return FinishedSet(
         period=contents.period.name,
         name=contents.set.name,
         paper=f"{job.plan.binder.title} on {paper.title}",
         spreads=len(job.plan.spreads),
         leaves=len(contents.leaves),
-        sheets=bench.sheets,
-        cuts=bench.cuts,
-        folds=bench.folds,
-        tabs=bench.tabs,
-        punch_strokes=bench.punch_strokes,
-        weight_g=bench.weight_g,
-        thickness_mm=bench.thickness_mm,
-        ink_percent=bench.ink.mean_percent if bench.ink else 0.0,
+        sheets=figures.sheets,
+        cuts=figures.cuts,
+        folds=figures.folds,
+        tabs=figures.tabs,
+        punch_strokes=figures.punch_strokes,
+        weight_g=figures.weight_g,
+        thickness_mm=figures.thickness_mm,
+        ink_percent=figures.ink.mean_percent if figures.ink else 0.0,
         files=len(contents.files),
         size=sum(file.bytes for file in contents.files),
         folder=folder.as_posix(),
@@ -251,7 +276,8 @@ def _write_specimen(plan: SeasonPlan, faces: Faces, folder: Path) -> None:
 def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
     words, (first, last) = words_for(language), SPECIMEN_WEEK
     days = [first + dt.timedelta(days=number) for number in (0, 2, 5)]
-    labels = [forms[0] for forms in plan.collection.labels(language).values()]
+    known = labels_by_language(plan.collection, [language], plan.season.label_fallback)
+    labels = [forms[0] for forms in known[language].values()]
     return SpecimenLine(
         language=language,
         right_to_left=words.right_to_left,

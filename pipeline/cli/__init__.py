@@ -21,14 +21,16 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
+@app.callback(invoke_without_command=True)
 def _root(
+    context: typer.Context,
     version: Annotated[
         bool,
         typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
     ] = False,
 ) -> None:
-    pass
+    if context.invoked_subcommand is None:
+        proofing.open_here()
 
 
 def main() -> None:

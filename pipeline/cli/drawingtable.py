@@ -28,7 +28,7 @@ def new_command(
 
     coming = month_end(dt.date.today()) + dt.timedelta(days=1)
     command = "leafset" if shutil.which("leafset") else f'"{sys.executable}" -m pipeline.cli'
-    for file in new_workspace(folder, load_sizes(None).binder(binder), coming, command):
+    for file in new_workspace(folder, [load_sizes(None).binder(binder)], coming, command=command):
         typer.echo(str(file))
     typer.echo(f'\nNow: cd "{folder}" && make build')
 

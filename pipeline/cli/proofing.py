@@ -117,12 +117,24 @@ def scan_command(
 
 @app.command("desk")
 def desk_command(
-    season: SeasonFile, out: OutFolder = BUILD, port: Port = 0, browser: InBrowser = True
+    season: Annotated[
+        Path | None,
+        typer.Argument(metavar="SEASON.toml", help="Only this season's files, as they are built."),
+    ] = None,
+    out: OutFolder = BUILD,
+    port: Port = 0,
+    browser: InBrowser = True,
 ) -> None:
-    """Look at print files in the browser, compare with what was passed, pass or send back."""
+    """Do the whole job in the browser: plan, draw, look, pass, release.
+
+    With a season, only look at its files, pass them or send them back.
+    """
+    if season is None:
+        open_here(port, browser=browser)
+        return
     from pipeline.app.build import season_title
     from pipeline.app.check import standings
-    from pipeline.desk import serve
+    from pipeline.desk import serve_desk
     from pipeline.desk.desk import Desk
 
     plan, sets = standings(season, out)
@@ -130,7 +142,7 @@ def desk_command(
     desk = Desk(season_title(plan.season), folders, out, season, now)
     desk.standings = {one.name: one for one in sets}
     with _until_stopped():
-        serve(desk, port, browser=browser, say=_say_address)
+        serve_desk(desk, port, browser=browser, say=_say_address)
 
 
 @app.command("watch")
@@ -146,6 +158,14 @@ def watch_command(
 
     with _until_stopped():
         watch_season(season, out, out / CACHE, only, port, now, browser=browser, say=_say_address)
+
+
+def open_here(port: int = 0, *, browser: bool = True) -> None:
+    """Opens the workshop at the current folder."""
+    from pipeline.workshop import open_workshop
+
+    with _until_stopped():
+        open_workshop(Path(), port, now, browser=browser, say=_say_address)
 
 
 @contextmanager

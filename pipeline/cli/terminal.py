@@ -13,7 +13,6 @@ import typer
 
 app = typer.Typer(
     help="Dated binder inserts, from drawn SVG templates to print files.",
-    no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
 )

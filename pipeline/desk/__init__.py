@@ -12,12 +12,14 @@ from __future__ import annotations
 import socket
 import webbrowser
 from collections.abc import Callable
+from functools import partial
 from types import FrameType
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from pipeline.base.errors import UserError
-from pipeline.desk.desk import Desk, Updates
+from pipeline.desk.desk import Desk
 from pipeline.desk.guard import Key
 from pipeline.desk.routes import desk_app
 
@@ -27,19 +29,30 @@ LOOPBACK = "127.0.0.1"
 class _Server(uvicorn.Server):
     """A server that lets go of the pages that listen when it is to end."""
 
-    updates: Updates | None = None
+    let_go: Callable[[], None] = staticmethod(lambda: None)
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Ctrl-C, or the like."""
-        if self.updates is not None:
-            self.updates.close()
+        self.let_go()
         super().handle_exit(sig, frame)
 
 
-def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -> None:
-    """Serves the desk until it is interrupted; ``say`` gets the address once.
+App = Callable[[Key, Callable[[], object]], ASGIApp]
+"""What makes the pages behind a key; it calls the second once they are ready."""
 
-    ``port`` 0 takes any that is free. Raises ``UserError`` when the port is taken.
+
+def serve(
+    app: App,
+    port: int,
+    *,
+    browser: bool,
+    say: Callable[[str], None],
+    let_go: Callable[[], None] = lambda: None,
+) -> None:
+    """Serves pages until it is interrupted; ``say`` gets their address once.
+
+    ``port`` 0 takes any that is free; ``let_go`` is called when it is to end, before it waits for
+    the pages that listen. Raises ``UserError`` when the port is taken.
     """
     with _listening(port) as listener:
         key = Key.fresh(listener.getsockname()[1])
@@ -50,7 +63,7 @@ def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -
                 webbrowser.open(key.address())
 
         config = uvicorn.Config(
-            desk_app(desk, key, opened),
+            app(key, opened),
             log_level="warning",
             access_log=False,
             server_header=False,
@@ -60,8 +73,14 @@ def serve(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -
             timeout_graceful_shutdown=3,
         )
         server = _Server(config)
-        server.updates = desk.updates
+        server.let_go = let_go
         server.run(sockets=[listener])
+
+
+def serve_desk(desk: Desk, port: int, *, browser: bool, say: Callable[[str], None]) -> None:
+    """Serves the desk of one season, as ``serve`` does."""
+    let_go = desk.updates.close if desk.updates else lambda: None
+    serve(partial(desk_app, desk), port, browser=browser, say=say, let_go=let_go)
 
 
 def _listening(port: int) -> socket.socket:

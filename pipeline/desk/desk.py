@@ -186,7 +186,7 @@ class Desk:
         self.folders = folders
         self.record = pass_file(season)
         self.passes()
-        self.pictures = PictureStore(out / FOLDER)
+        self.pictures = PictureStore(out / FOLDER / season.stem)
         self.kept = PassedPictures(out / PASSED_PICTURES)
         self._now = now
         self._digests: dict[str, tuple[tuple[tuple[int, int], ...], BuiltSet]] = {}

@@ -26,23 +26,25 @@ from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 
 FOLDER = ".desk"
-"""Within the build folder."""
+"""Within the build folder; each season has one of its own in it."""
 
 VIEW_DPI = 110.0
 """For a screen: an A5 spread with flaps is 1,800 pixels wide."""
+
+_TURN = threading.Lock()
+"""The turn to draw: pdfium can do one thing at a time in a process."""
 
 Draw = Callable[[SetPictures], Image.Image]
 
 
 class PictureStore:
-    """A folder of pictures, and the turn to draw one: pdfium can do one thing at a time.
+    """A folder of pictures, of which one is drawn at a time.
 
     Whoever looks comes before what is prepared in the background (``patiently``).
     """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._turn = threading.Lock()
         self._looking = 0
         self._nobody_looks = threading.Condition()
 
@@ -80,7 +82,7 @@ class PictureStore:
         if patiently:
             with self._nobody_looks:
                 self._nobody_looks.wait_for(lambda: self._looking == 0)
-        with nullcontext() if patiently else self.looking(), self._turn:
+        with nullcontext() if patiently else self.looking(), _TURN:
             yield
 
     @contextmanager

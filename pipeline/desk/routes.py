@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import json
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
@@ -24,7 +24,7 @@ from starlette.responses import (
     Response,
     StreamingResponse,
 )
-from starlette.routing import Mount, Route
+from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
@@ -41,25 +41,28 @@ from pipeline.proof.pictures.pictures import DateCut, SetPictures, cut_picture, 
 from pipeline.proof.read.raster import difference_picture
 
 HERE = Path(__file__).parent
-DPIS = (110, 192, 240)
-"""Resolutions a spread can be asked for: to see it whole, at its true size, enlarged."""
+DPIS = (40, 110, 192, 240)
+"""Resolutions a spread can be asked for: to know its set by, whole, true to size, enlarged."""
 MOST_BYTES = 100_000
 """More than any decision with its note takes."""
 MOST_PICTURE_BYTES = 60_000_000
 """More than phones and scanners make of a sheet."""
-_FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
+FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}
+"""For what is at an address that names its version."""
 _SET = "{period}/{set}/{edition}"
 
 
-class _Given(BaseModel):
+class Given(BaseModel):
+    """What a request carries, in JSON."""
+
     model_config = ConfigDict(strict=True)
 
 
-class _Token(_Given):
+class _Token(Given):
     token: str
 
 
-class _Decision(_Given):
+class _Decision(Given):
     """On pages, or on the ``whole`` of a set whose digest is ``files``."""
 
     verdict: Literal["pass", "send back"]
@@ -70,47 +73,32 @@ class _Decision(_Given):
     whole: bool = False
 
 
-class _Prints(_Given):
+class _Prints(Given):
     """Pictures of so many sides were sent; ``note`` writes the shift into the season."""
 
     sides: Literal[1, 2]
     note: bool = False
 
 
-_AnyGiven = TypeVar("_AnyGiven", bound=_Given)
+_AnyGiven = TypeVar("_AnyGiven", bound=Given)
 
 
 class Pages:
-    """The answers to all requests, each named after what is asked for."""
+    """The answers to all requests, each named after what is asked for.
 
-    def __init__(self, desk: Desk, key: Key) -> None:
+    ``root`` is what the addresses of all of them begin with; ``rooms`` are pages of the season
+    besides, each with its address after that and its name.
+    """
+
+    def __init__(self, desk: Desk, root: str = "", rooms: Sequence[tuple[str, str]] = ()) -> None:
         self.desk = desk
-        self.key = key
-        self._templates = Environment(
-            loader=FileSystemLoader(HERE / "pages"),
-            autoescape=True,
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
+        self.html = page_maker(
+            watching=desk.updates is not None, root=root, rooms=list(rooms), room=""
         )
-        self._templates.globals["watching"] = desk.updates is not None
-
-    def html(self, template: str, status: int = 200, **values: Any) -> Response:
-        """A page from its template; everything put into it is escaped."""
-        return HTMLResponse(self._templates.get_template(template).render(values), status)
-
-    async def enter(self, request: Request) -> Response:
-        """Gives the cookie to whoever knows the token."""
-        given = await _given(request, _Token)
-        if given is None or not self.key.fits(given.token):
-            return PlainTextResponse("This isn't the token of this desk.", 401)
-        answer = Response(status_code=204)
-        answer.set_cookie(self.key.cookie, given.token, httponly=True, samesite="strict", path="/")
-        return answer
 
     def season(self, request: Request) -> Response:
         """The overview."""
-        return self.html("season.html", title=self.desk.title)
+        return self.html("season.html", title=self.desk.title, room="/")
 
     def season_state(self, request: Request) -> Response:
         """What the overview shows."""
@@ -119,7 +107,7 @@ class Pages:
     async def listen(self, request: Request) -> Response:
         """Updates as it happens, for as long as the page is open."""
         if self.desk.updates is None:
-            return _nothing()
+            return nothing_here()
         reports = self.desk.updates.listen()
         return StreamingResponse(
             (report.as_event() async for report in reports), media_type="text/event-stream"
@@ -174,7 +162,7 @@ class Pages:
             index, dpi = int(asked["at"]), int(asked.get("dpi", ""))
             flaps = ("open", "shut") if asked.get("flaps") == "shut" else ("open",)
             if dpi not in DPIS:
-                return _nothing()
+                return nothing_here()
             self.desk.look_at(Look(built.name, index, flaps, dpi))
         known, record = self.desk.known(built), self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
@@ -185,7 +173,7 @@ class Pages:
 
     async def decide(self, request: Request) -> Response:
         """Passes pages or sends them back."""
-        given = await _given(request, _Decision)
+        given = await given_in(request, _Decision)
         if given is None:
             return PlainTextResponse("This isn't a valid decision.", 400)
         return await run_in_threadpool(self._decide, request, given)
@@ -221,7 +209,7 @@ class Pages:
 
     async def read_prints(self, request: Request) -> Response:
         """Reads the pictures that were taken."""
-        given = await _given(request, _Prints)
+        given = await given_in(request, _Prints)
         if given is None:
             return PlainTextResponse("This isn't a valid question.", 400)
         try:
@@ -240,7 +228,7 @@ class Pages:
     def print_picture(self, request: Request) -> Response:
         """A print over its page, as it was read last."""
         path = self.desk.read_picture(request.path_params["side"])
-        return FileResponse(path) if path.is_file() else _nothing()
+        return FileResponse(path) if path.is_file() else nothing_here()
 
     # Pictures
 
@@ -248,7 +236,7 @@ class Pages:
         """A spread in the rings."""
         index, flaps, dpi = (request.path_params[part] for part in ("index", "flaps", "dpi"))
         if dpi not in DPIS or flaps not in ("open", "shut"):
-            return _nothing()
+            return nothing_here()
         built = self._built(request)
         path = self.desk.view_picture(built, index, flaps, dpi)
         return self._kept(request, path, built.versions[index])
@@ -257,7 +245,7 @@ class Pages:
         """A side of a sheet, edge to edge."""
         index, side = request.path_params["index"], request.path_params["side"]
         if side not in (1, 2) or index >= len(self._built(request).contents.sheets):
-            return _nothing()
+            return nothing_here()
         name = f"sheet-{index}-{side}.png"
         return self._picture(request, name, lambda pictures: pictures.side(index, side))
 
@@ -272,14 +260,14 @@ class Pages:
         """A page as it was last passed, if its picture was kept."""
         passed = self._passed(request)
         path = self.desk.kept.picture_path(passed.picture) if passed else None
-        return FileResponse(path) if path is not None and path.is_file() else _nothing()
+        return FileResponse(path) if path is not None and path.is_file() else nothing_here()
 
     def difference_picture(self, request: Request) -> Response:
         """Where a page differs from what was passed."""
         passed, (key, leaf, face) = self._passed(request), self._page(request)
         before = self.desk.kept.picture(passed.picture) if passed else None
         if passed is None or before is None:
-            return _nothing()
+            return nothing_here()
 
         def draw(pictures: SetPictures) -> Image.Image:
             return difference_picture(before, pictures.at(PRINT_DPI).face(leaf, face))
@@ -342,7 +330,7 @@ class Pages:
         # An address that names the version it shows is good for ever.
         asked_for = request.query_params.get("v", "")
         good = bool(asked_for) and version.startswith(asked_for)
-        return FileResponse(path, headers=_FOREVER if good else None)
+        return FileResponse(path, headers=FOREVER if good else None)
 
     def _built(self, request: Request) -> BuiltSet:
         return self.desk.built(_name(request))
@@ -380,7 +368,7 @@ def _date(cut: DateCut, words: Words) -> dict[str, Any]:
     }
 
 
-async def _given(request: Request, kind: type[_AnyGiven]) -> _AnyGiven | None:
+async def given_in(request: Request, kind: type[_AnyGiven]) -> _AnyGiven | None:
     """What a request carries in JSON; None for anything else or too much of it."""
     if request.headers.get("content-type", "").partition(";")[0] != "application/json":
         return None
@@ -401,40 +389,57 @@ async def _body(request: Request, most: int) -> bytes | None:
     return bytes(data)
 
 
-def _nothing() -> Response:
+def nothing_here() -> Response:
+    """The answer where there is nothing."""
     return PlainTextResponse("Nothing here.", 404)
 
 
-async def _failed(request: Request, problem: Exception) -> Response:
+async def failed(request: Request, problem: Exception) -> Response:
     """Answers for what is not built, was built again, or is no set or page the desk knows."""
     if isinstance(problem, UserError):
         return PlainTextResponse(str(problem), 503)
     if isinstance(problem, ChangedMeanwhileError):
         return PlainTextResponse("The set was built again meanwhile; look once more.", 409)
-    return _nothing()
+    return nothing_here()
 
 
 def font(request: Request) -> Response:
     """The desk's own face, from its package."""
-    return FileResponse(str(fontpkg.path("Source Sans 3")), media_type="font/ttf", headers=_FOREVER)
+    return FileResponse(str(fontpkg.path("Source Sans 3")), media_type="font/ttf", headers=FOREVER)
 
 
-def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) -> ASGIApp:
-    """The desk as an ASGI application; ``opened`` is called once it is ready."""
-    pages = Pages(desk, key)
+def page_maker(folder: Path | None = None, **known: Any) -> Callable[..., Response]:
+    """What makes a page from its template, of those in ``folder`` or the desk's own.
 
-    @contextlib.asynccontextmanager
-    async def lifespan(app: Starlette) -> AsyncIterator[None]:
-        desk.open()
-        opened()
-        try:
-            yield
-        finally:
-            await run_in_threadpool(desk.close)
+    ``known`` is known to all of them; everything put into one is escaped.
+    """
+    templates = Environment(
+        loader=FileSystemLoader([*([folder] if folder else []), HERE / "pages"]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    templates.globals.update(known)
 
+    def page(template: str, status: int = 200, **values: Any) -> Response:
+        return HTMLResponse(templates.get_template(template).render(values), status)
+
+    return page
+
+
+def season_app(
+    desk: Desk,
+    root: str = "",
+    rooms: Sequence[tuple[str, str]] = (),
+    further: Sequence[BaseRoute] = (),
+    lifespan: Any = None,
+) -> Starlette:
+    """The pages of a season; see ``Pages`` for ``root`` and ``rooms``, whose routes are ``further``
+    ones."""
+    pages = Pages(desk, root, rooms)
     routes = [
         Route("/", pages.season),
-        Route("/enter", pages.enter, methods=["POST"]),
         Route("/api/season", pages.season_state),
         Route("/api/updates", pages.listen),
         Route(f"/set/{_SET}", pages.spreads),
@@ -455,15 +460,52 @@ def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) 
         Route("/api/print", pages.read_prints, methods=["POST"]),
         Route("/api/print/{side:int}", pages.take_print, methods=["POST"]),
         Route("/picture/print/{side:int}", pages.print_picture),
+        *further,
+    ]
+    return Starlette(routes=routes, lifespan=lifespan, exception_handlers=ANSWERED)
+
+
+ANSWERED: Any = dict.fromkeys((UserError, ChangedMeanwhileError, LookupError, ValueError), failed)
+"""What pages raise that has an answer."""
+
+
+def guarded(app: Starlette, key: Key, folders: Sequence[Path] = ()) -> ASGIApp:
+    """The app with the way in, and what its pages are drawn with, ``folders`` besides the desk's;
+    nobody else gets in."""
+
+    async def enter(request: Request) -> Response:
+        """Gives the cookie to whoever knows the token."""
+        given = await given_in(request, _Token)
+        if given is None or not key.fits(given.token):
+            return PlainTextResponse("This isn't the token of this desk.", 401)
+        answer = Response(status_code=204)
+        answer.set_cookie(key.cookie, given.token, httponly=True, samesite="strict", path="/")
+        return answer
+
+    app.router.routes += [
+        Route("/enter", enter, methods=["POST"]),
         Route("/static/source-sans-3.ttf", font),
+        *(
+            Mount(f"/static/{folder.parent.name}", StaticFiles(directory=folder))
+            for folder in folders
+        ),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]
-    app = Starlette(
-        routes=routes,
-        lifespan=lifespan,
-        exception_handlers=dict.fromkeys(
-            (UserError, ChangedMeanwhileError, LookupError, ValueError), _failed
-        ),
-    )
     # The entrance lets in whoever has the token, and shows nothing of the season.
-    return Guard(app, key, pages.html("enter.html", 401))
+    entrance = page_maker(watching=False, root="")("enter.html", 401)
+    return Guard(app, key, entrance)
+
+
+def desk_app(desk: Desk, key: Key, opened: Callable[[], object] = lambda: None) -> ASGIApp:
+    """The desk of one season as an ASGI application; ``opened`` is called once it is ready."""
+
+    @contextlib.asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        desk.open()
+        opened()
+        try:
+            yield
+        finally:
+            await run_in_threadpool(desk.close)
+
+    return guarded(season_app(desk, lifespan=lifespan), key)

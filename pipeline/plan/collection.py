@@ -215,13 +215,13 @@ def load_collection(name: str, season_file: Path) -> Collection:
         if not (folder / "collection.toml").is_file():
             what = f"'{name}' holds no collection.toml"
             raise UserError(where, what, f"the path is taken from {base}")
-        return _load(folder.resolve())
+        return read_collection(folder.resolve())
     carried = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
     shelves = [p / "templates_svg" for p in (base.parent, base, carried, carried.parent)]
     for shelf in shelves:
         if (shelf / name / "collection.toml").is_file():
-            return _load(shelf / name)
+            return read_collection(shelf / name)
     known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
     raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
 
@@ -282,7 +282,7 @@ def _colours(file: TomlFile, folder: Path, name: str, entry: _ColoursEntry) -> C
     return Colours(name, tuple(change), entry.ink == "grey")
 
 
-def _load(folder: Path) -> Collection:
+def read_collection(folder: Path) -> Collection:
     file = read_toml(folder / "collection.toml")
     entry = file.validated(_CollectionFile)
     collection = Collection(

@@ -221,3 +221,14 @@ def _bare(name: str) -> str:
     """
     signs = unicodedata.normalize("NFKD", name.casefold().strip())
     return "".join(sign for sign in signs if not unicodedata.combining(sign))
+
+
+def language_name(language: str, called_in: str = "en") -> str:
+    """What a language is called in a language (CLDR).
+
+    >>> language_name("de", "en"), language_name("de", "de"), language_name("el", "el")
+    ('German', 'Deutsch', 'Ελληνικά')
+    """
+    locale = Locale.parse(language.split("-u-")[0], sep="-")
+    name = locale.get_display_name(called_in.split("-u-")[0].replace("-", "_")) or language
+    return name[0].upper() + name[1:]

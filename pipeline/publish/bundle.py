@@ -50,7 +50,12 @@ from pipeline.proof.approval.passed import (
     set_state,
 )
 from pipeline.proof.findings import findings_of
-from pipeline.publish.directions import artwork_of, directions, directions_aloud
+from pipeline.publish.directions import (
+    artwork_of,
+    directions,
+    directions_aloud,
+    faces_for_directions,
+)
 from pipeline.publish.releases import Passed, Release, changes_since, changes_text
 from pipeline.publish.zips import (
     CHANGES,
@@ -324,7 +329,7 @@ def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> 
         files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language, maker=False)
     artwork = artwork_of(job.collection)
     asked = built, job.plan.binder, job.paper, tuple(files)
-    files[DIRECTIONS] = directions(*asked, artwork, book)
+    files[DIRECTIONS] = directions(*asked, artwork, faces_for_directions(job.faces).book())
     files[DIRECTIONS_ALOUD] = directions_aloud(*asked)
     files[LICENCE] = job.licence
     return {names[name]: data for name, data in files.items()}

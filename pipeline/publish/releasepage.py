@@ -10,9 +10,9 @@ from typing import Any, NamedTuple
 from urllib.parse import quote
 
 import fontpkg
-from babel import Locale
 
 from pipeline.impose.contents import CONTENTS, read_contents_as
+from pipeline.plan.languages import language_name
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
 from pipeline.publish.directions.webpage import page_templates
@@ -133,7 +133,7 @@ def _by_language(
             for period, same in groupby(mine, key=lambda one: one.contents.period.name)
         ]
         several = len(spoken) > 1
-        names = [_name_in(language, called) if several else "" for called in ("en", language)]
+        names = [language_name(language, called) if several else "" for called in ("en", language)]
         if runs:
             yield {"language": language, "heading": names[0], "own": names[1], "runs": runs}
 
@@ -191,14 +191,3 @@ def _by_text(alt: Mapping[str, str]) -> dict[str, list[str]]:
 
 def _text(path: Path) -> str:
     return path.read_text("utf-8-sig") if path.is_file() else ""
-
-
-def _name_in(language: str, called_in: str) -> str:
-    """What a language is called in a language (CLDR).
-
-    >>> _name_in("de", "en"), _name_in("de", "de"), _name_in("el", "el")
-    ('German', 'Deutsch', 'Ελληνικά')
-    """
-    locale = Locale.parse(language.split("-u-")[0], sep="-")
-    name = locale.get_display_name(called_in.split("-u-")[0].replace("-", "_")) or language
-    return name[0].upper() + name[1:]

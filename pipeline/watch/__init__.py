@@ -25,10 +25,10 @@ def watch_season(
 
     ``out`` is the build folder, ``cache`` where drawings are kept; with ``only`` that set alone
     is built. ``now`` goes into the record beside ``season``, the rest is as for
-    ``pipeline.desk.serve``. A mistake in the season is shown on the page, which says what to mend.
-    Raises ``UserError`` when the port is taken or the record cannot be read.
+    ``pipeline.desk.serve_desk``. A mistake in the season is shown on the page, which says what to
+    mend. Raises ``UserError`` when the port is taken or the record cannot be read.
     """
-    from pipeline.desk import serve
+    from pipeline.desk import serve_desk
     from pipeline.desk.desk import Desk, Updates
     from pipeline.watch.builder import Builder
 
@@ -37,6 +37,6 @@ def watch_season(
     builder = Builder(season, out, cache, only, desk, updates)
     try:
         builder.begin()
-        serve(desk, port, browser=browser, say=say)
+        serve_desk(desk, port, browser=browser, say=say)
     finally:
         builder.close()

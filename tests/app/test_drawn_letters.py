@@ -31,7 +31,7 @@ class Shop(NamedTuple):
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """A new workspace whose days' names and numbers are set in drawn letters."""
     home = tmp_path_factory.mktemp("letters") / "bean"
-    new_workspace(home, load_sizes(None).binder("a5"), dt.date(2027, 3, 1))
+    new_workspace(home, [load_sizes(None).binder("a5")], dt.date(2027, 3, 1))
     collection = home / "templates_svg" / "bean"
     letters = collection / "lettering" / f"{FAMILY}.svg"
     letters.parent.mkdir()

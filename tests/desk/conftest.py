@@ -96,7 +96,7 @@ def built_shop(folder: Path, season: str) -> Shop:
     shop.season.write_text(season, "utf-8")
     shop.build()
     # Fingerprints are known by what the files hold, so a copy's desk finds them taken already.
-    renders = PictureStore(shop.out / FOLDER)
+    renders = PictureStore(shop.out / FOLDER / shop.season.stem)
     for contents in shop.out.glob("small/*/*/*/contents.json"):
         folder = contents.parent
         prints_of(folder, renders.path(edition_digest(folder), "prints.json"))

@@ -11,6 +11,9 @@ export const STATES = {
 /** The worst first: what a spread is called when its pages differ. */
 export const WORST = ["sent back", "changed", "new", "moved", "gone", "unchanged"];
 
+/** What the addresses of a season's pages begin with. */
+export const ROOT = document.documentElement.dataset.root ?? "";
+
 export const by = (id) => document.getElementById(id);
 
 /** An element with attributes and children; strings become text. */
@@ -46,13 +49,13 @@ export function badge(state, text) {
 }
 
 export async function ask(address) {
-  const answer = await fetch(address, { headers: { Accept: "application/json" } });
+  const answer = await fetch(ROOT + address, { headers: { Accept: "application/json" } });
   if (!answer.ok) throw new Error(await answer.text());
   return answer.json();
 }
 
 export async function send(address, body) {
-  const answer = await fetch(address, {
+  const answer = await fetch(ROOT + address, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
     body: JSON.stringify(body),

@@ -1,4 +1,4 @@
-import { ask, by, count, el } from "./common.js";
+import { ROOT, ask, by, count, el } from "./common.js";
 
 const { set, files } = by("main").dataset;
 
@@ -7,7 +7,7 @@ function cell(day, index, widest) {
   const shown = day.found
     ? el("img", {
         loading: "lazy",
-        src: `/picture/${set}/date/${index}/${day.date}?v=${files}`,
+        src: `${ROOT}/picture/${set}/date/${index}/${day.date}?v=${files}`,
         alt: `On the page: ${day.found}`,
         // All days enlarged alike, so that a larger or smaller one is seen.
         style: { width: `${(100 * day.width_mm) / widest}%` },
@@ -48,7 +48,7 @@ by("dates").replaceChildren(
       el(
         "h2",
         { id: `view-${index}`, dir: "auto" },
-        el("a", { href: `/set/${set}#${index + 1}` }, view.title),
+        el("a", { href: `${ROOT}/set/${set}#${index + 1}` }, view.title),
       ),
       el("ol", { class: "strip" }, ...days.map((day) => cell(day, index, widest))),
     ),

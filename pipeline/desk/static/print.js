@@ -1,10 +1,10 @@
 // Pictures of printed sheets are sent one by one, then read together.
-import { by, el, say, send } from "./common.js";
+import { ROOT, by, el, say, send } from "./common.js";
 
 let sides = 0;
 
 async function put(file, side) {
-  const answer = await fetch(`/api/print/${side}`, {
+  const answer = await fetch(`${ROOT}/api/print/${side}`, {
     method: "POST",
     headers: { "Content-Type": file.type || "image/unknown" },
     body: file,
@@ -28,7 +28,7 @@ function show(found) {
   by("prints").replaceChildren(
     ...Array.from({ length: found.pictures }, (_, index) =>
       el("img", {
-        src: `/picture/print/${index + 1}?at=${now}`,
+        src: `${ROOT}/picture/print/${index + 1}?at=${now}`,
         alt: `Side ${index + 1} as it was printed, over the page; rings show where they differ`,
       }),
     ),

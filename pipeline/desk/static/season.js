@@ -1,4 +1,4 @@
-import { STATES, WORST, ask, badge, by, count, el, fillBar, sign } from "./common.js";
+import { ROOT, STATES, WORST, ask, badge, by, count, el, fillBar, sign } from "./common.js";
 
 function stateOf(set) {
   if (set.problem) return el("div", { class: "counts" }, faultOf(set));
@@ -37,7 +37,7 @@ function row(set) {
     "li",
     {},
     el(
-      ...(set.remedy ? ["div", { class: "absent-set" }] : ["a", { href: `/set/${set.name}` }]),
+      ...(set.remedy ? ["div", { class: "absent-set" }] : ["a", { href: `${ROOT}/set/${set.name}` }]),
       el("span", { class: "name" }, set.paper ? `${set.binder} on ${set.paper}` : set.name),
       set.paper ? el("span", { class: "amount" }, `${set.language} · ${set.amount}`) : null,
     ),

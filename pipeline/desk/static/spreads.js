@@ -1,4 +1,5 @@
 import {
+  ROOT,
   STATES,
   WORST,
   ask,
@@ -38,9 +39,9 @@ let trouble = "";
 
 const view = () => set.views[at];
 const pages = () => view().pages.map((key) => set.pages[key]);
-const picture = (rest) => `/picture/${NAME}/${rest}?v=${set.files}`;
+const picture = (rest) => `${ROOT}/picture/${NAME}/${rest}?v=${set.files}`;
 const viewPicture = (index, flaps, dpi, views = set.views) =>
-  `/picture/${NAME}/view/${index}/${flaps}/${dpi}?v=${views[index].version}`;
+  `${ROOT}/picture/${NAME}/view/${index}/${flaps}/${dpi}?v=${views[index].version}`;
 const percent = (part, whole) => `${(100 * part) / whole}%`;
 
 function worst(keys) {
@@ -64,7 +65,11 @@ function drawList() {
         {
           type: "button",
           "aria-current": index === at ? "true" : null,
-          onclick: () => turnTo(index),
+          onclick: (event) => {
+            turnTo(index);
+            // After a click of the mouse the keys are the spread's again.
+            if (event.detail) by("stage").focus({ preventScroll: true });
+          },
         },
         el("span", { class: "title", dir: "auto" }, one.title),
         el("span", { class: "kinds" }, one.kinds),

@@ -1,6 +1,6 @@
 // Listens to what is built again while somebody draws: tells the page, and what there is to mend.
 
-import { by, count, el, say } from "./common.js";
+import { ROOT, by, count, el, say } from "./common.js";
 
 let problems = "";
 let building = false;
@@ -54,7 +54,7 @@ function listen() {
   source?.close();
   source = null;
   if (document.hidden) return;
-  source = new EventSource("/api/updates");
+  source = new EventSource(`${ROOT}/api/updates`);
   source.onmessage = heard;
   source.onerror = () => {
     by("watching").textContent = "Not watching: the desk does not answer";

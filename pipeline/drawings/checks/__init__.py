@@ -10,10 +10,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from lxml import etree
+
 from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.folders import write_whole
+from pipeline.draw import draw
 from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, summary
 from pipeline.drawings.checks.keynames import check_figures, check_keys, check_missing
 from pipeline.drawings.checks.lettersandpictures import (
@@ -35,7 +38,7 @@ from pipeline.plan.collection import templates_in
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import Faces, FontBook
 
-__all__ = ["RULES", "DrawingFinding", "lint", "summary", "templates_under"]
+__all__ = ["RULES", "DrawingFinding", "drawn_sample", "lint", "summary", "templates_under"]
 
 RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_size,
@@ -101,6 +104,25 @@ def lint(
             found = _found(usage, file, books, cache)
         findings += found
     return findings, mended
+
+
+def drawn_sample(path: Path) -> bytes:
+    """A template with its samples, as a PDF of one page: what repeats is repeated.
+
+    What cannot be drawn is left out of it. Raises UserError for a file that cannot be read.
+    """
+    usage, file = Usages().of(path), open_template(path)
+    raw, numbered = with_numbers(file)
+    template = trimmed(read_on(numbered)[0], usage.size_mm, usage.bleeds_mm)
+    collection = usage.collection
+    book = Faces(
+        own_fonts(collection.folder if collection else None),
+        collection.fallback_fonts if collection else {},
+        usage.embedded,
+    ).book()
+    inspection = Inspection(usage, SourceText.of(file.data), raw, template, book)
+    drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]), [])
+    return draw([etree.tostring(drawn.root)], book)
 
 
 def _found(

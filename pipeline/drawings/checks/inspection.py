@@ -23,7 +23,7 @@ from pipeline.fill.template import Template, computed_style
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.plan.model import Side
 from pipeline.svg.paint import Colour, share
-from pipeline.svg.path import SHAPES
+from pipeline.svg.path import SHAPES, outline
 from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import DEFINITIONS, SVG, inherited, lineage, names, page_matrix
@@ -38,7 +38,8 @@ class DrawingFinding(Finding):
 
     ``line`` counts from 1, 0 where no line is meant. ``element`` is the id of the element, or of
     the nearest around it that has one. ``count`` is how many things it stands for, the first of
-    which is named. ``edits`` mend it, where that is mechanical.
+    which is named. ``edits`` mend it, where that is mechanical; ``place`` is where the first is on
+    its page, mm.
 
     >>> str(DrawingFinding("fold", "runs across the fold", Path("a5/week.svg"), 7, "note"))
     "a5/week.svg:7: mend (fold) 'note' runs across the fold; move it wholly to one side of the fold"
@@ -51,6 +52,7 @@ class DrawingFinding(Finding):
     element: str = ""
     count: int = 1
     edits: tuple[Edit, ...] = ()
+    place: Rect | None = None
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else str(self.file)
@@ -157,9 +159,18 @@ class Inspection:
             _called(self.by_number[number]) if number is not None else "",
             max(1, len(elements)),
             tuple(edits),
+            None if number is None else self._place_of(number),
             remedy=remedy,
             milder=milder,
         )
+
+    def _place_of(self, number: int) -> Rect | None:
+        """Where an element is on the page, all that it paints; None for what paints nothing."""
+        boxes = list[Rect]()
+        for item in self.painted:
+            if any(number_of(step) == number for step in lineage(item.element)):
+                boxes += item_boxes(item, self.book)
+        return Rect.union(boxes) if boxes else None
 
     @functools.cached_property
     def named(self) -> tuple[tuple[etree._Element, tuple[str, ...]], ...]:
@@ -285,6 +296,14 @@ def is_stroked(element: etree._Element) -> bool:
 def is_key(name: str) -> bool:
     """Whether a name is the key of a text or a small month, of a label or of a list's line."""
     return name in ALL_KEYS or name.startswith(("label-", "line-of-"))
+
+
+def item_boxes(item: Item, book: FontBook) -> list[Rect]:
+    """The boxes of what is painted there, mm on the page, lines of text each in its own."""
+    if item.element.tag == SVG + "text":
+        return text_boxes(item, book)
+    hull = outline(item.element).moved(item.matrix.point).hull
+    return [hull] if hull is not None else []
 
 
 def text_boxes(item: Item, book: FontBook) -> list[Rect]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import itertools
 import json
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from importlib import resources
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -671,13 +672,21 @@ _PAGES = (("week", Side.VERSO), ("list", Side.RECTO))
 
 
 def new_workspace(
-    folder: Path, binder: Binder, month: dt.date, command: str = "leafset"
+    folder: Path,
+    binders: Sequence[Binder],
+    month: dt.date,
+    *,
+    papers: Sequence[str] = ("letter", "a4"),
+    languages: Sequence[str] = ("en-GB",),
+    first_weekday: str | None = None,
+    title: str = "",
+    command: str = "leafset",
 ) -> list[Path]:
     """Makes ``folder`` a workspace whose season has the month that ``month`` is in.
 
-    ``command`` is how its Makefile calls the program. Returns the files in it. The folder's name
-    becomes that of the season and the collection. Raises UserError when the folder is there
-    already, or its name will not do.
+    ``command`` is how its Makefile, and what opens its desk, call the program. Returns the files in
+    it. The folder's name becomes that of the season and the collection. Raises UserError when the
+    folder is there already, its name will not do, or a language isn't known.
     """
     name = folder.name
     try:
@@ -687,31 +696,46 @@ def new_workspace(
     if folder.exists():
         raise UserError(str(folder), "is there already", "give the workspace another name")
     period = words_for("en-GB").month_name(month)[0].lower()
+    english = all(words_for(one).locale.language == "en" for one in languages)
+    further = [] if english else ['label_fallback = "en"']
+    further += [f'first_weekday = "{first_weekday}"'] if first_weekday else []
     words = {
         "NAME": name,
-        "TITLE": name.replace("-", " ").replace("_", " ").capitalize(),
-        "BINDER": binder.name,
+        "TITLE": json.dumps(title or name.replace("-", " ").replace("_", " ").capitalize(),
+                            ensure_ascii=False)[1:-1],
+        "BINDER": binders[0].name,
+        "BINDERS": json.dumps([one.name for one in binders])[1:-1],
+        "PAPERS": json.dumps([*papers])[1:-1],
+        "LANGUAGES": json.dumps([*languages])[1:-1],
+        "FURTHER": "".join(f"{line}\n" for line in further),
         "PERIOD": period,
         "MONTH": f"{month:%Y-%m}",
         "COMMAND": command,
-    }
+    }  # fmt: skip
     collection = f"templates_svg/{name}"
     files = {
         "Makefile": _filled("Makefile", words),
         "README.md": _filled("README.md", words),
         ".gitignore": b"build/\n",
+        **{file: _filled(file, words) for file in OPENERS},
         f"seasons/{name}.toml": _filled("season.toml", words),
         f"{collection}/collection.toml": _filled("collection.toml", words),
         f"{collection}/labels/en.toml": _labels(),
         f"{collection}/licence/en.txt": _filled("licence.txt", words),
     }
-    for kind, side in _PAGES:
+    for binder, (kind, side) in itertools.product(binders, _PAGES):
         files[f"{collection}/{binder.name}/{kind}.svg"] = starter_page(kind, binder, side=side).svg
     with whole_folder(folder) as new:
         for path, data in files.items():
             (new / path).parent.mkdir(parents=True, exist_ok=True)
             (new / path).write_bytes(data)
+        for file in OPENERS:
+            (new / file).chmod(0o755)
     return [folder / path for path in files]
+
+
+OPENERS = ("Open the desk.command", "Open the desk.bat", "Open the desk.desktop")
+"""Files to double-click: on macOS, on Windows, and on the usual desktops of Linux."""
 
 
 def _filled(name: str, words: dict[str, str]) -> bytes:
@@ -719,6 +743,8 @@ def _filled(name: str, words: dict[str, str]) -> bytes:
     text = skeleton.joinpath(name).read_text("utf-8")
     for key, word in words.items():
         text = text.replace(f"@{key}@", word)
+    if name.endswith(".bat"):
+        text = text.replace("\n", "\r\n")
     return text.encode()
 
 

@@ -9,13 +9,25 @@ from pipeline.draw.forms import Source
 from pipeline.impose.contents import Contents
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.plan.model import Binder, Paper
-from pipeline.publish.directions.artwork import Artwork, artwork_of, copy_directions
+from pipeline.publish.directions.artwork import (
+    Artwork,
+    artwork_of,
+    copy_directions,
+    faces_for_directions,
+)
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.steps import Account, Order, phrases_for
 from pipeline.publish.directions.webpage import web_page
 from pipeline.text import FontBook
 
-__all__ = ["Artwork", "artwork_of", "copy_directions", "directions", "directions_aloud"]
+__all__ = [
+    "Artwork",
+    "artwork_of",
+    "copy_directions",
+    "directions",
+    "directions_aloud",
+    "faces_for_directions",
+]
 
 
 def directions(

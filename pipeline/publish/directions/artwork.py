@@ -17,6 +17,7 @@ import pipeline
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import whole_folder
 from pipeline.base.geometry import Rect
+from pipeline.fill.lettering import own_fonts
 from pipeline.fill.template import (
     Template,
     computed_style,
@@ -28,10 +29,12 @@ from pipeline.fill.template import (
 from pipeline.fill.texts import find_text
 from pipeline.impose.bench import Cut, cut_order
 from pipeline.impose.contents import BinderNote
+from pipeline.plan.collection import read_collection
 from pipeline.plan.model import Binder, Paper, Side
 from pipeline.publish.directions.steps import Account, Heap
 from pipeline.svg.tree import SVG, inherited, names, page_matrix
 from pipeline.text import FontBook, Style, advance
+from pipeline.text.fonts import Faces
 from pipeline.text.style import TEXT_PROPERTIES, length
 
 SMALLEST = 0.7
@@ -226,6 +229,16 @@ def _no_slips(template: Template, where: str, known: Collection[str]) -> None:
 def artwork_of(collection: Path) -> Artwork:
     """The templates of a collection's own directions, over those that come with the program."""
     return Artwork(collection / FOLDER, _usual())
+
+
+def faces_for_directions(faces: Faces) -> Faces:
+    """A collection's faces, and after them those that the program's own templates are set in."""
+    usual = read_collection(_usual().parent)
+    return Faces(
+        {**own_fonts(usual.folder), **faces.fonts},
+        {**usual.fallback_fonts, **faces.fallback},
+        faces.embedded,
+    )
 
 
 def copy_directions(collection: Path) -> list[Path]:

@@ -24,7 +24,7 @@ SIZES = load_sizes(None)
 @pytest.mark.parametrize("binder", ["a5", "pocket"])
 def test_it_builds_and_is_clean(tmp_path: Path, binder: str) -> None:
     folder = tmp_path / "my-shop"
-    files = new_workspace(folder, SIZES.binder(binder), MAY)
+    files = new_workspace(folder, [SIZES.binder(binder)], MAY)
     assert all(file.is_file() for file in files)
     assert lint(templates_under(folder)) == ([], 0)
     made = make_season(folder / "seasons" / "my-shop.toml", folder / "build")
@@ -39,21 +39,21 @@ def test_it_builds_and_is_clean(tmp_path: Path, binder: str) -> None:
 def test_its_files_pass_the_check(tmp_path: Path, month: dt.date) -> None:
     """Across the year's end too, where the week's and the year's day have the same figures."""
     folder = tmp_path / "my-shop"
-    new_workspace(folder, SIZES.binder("a5"), month)
+    new_workspace(folder, [SIZES.binder("a5")], month)
     season = folder / "seasons" / "my-shop.toml"
     make_season(season, folder / "build")
     assert check_season(season, folder / "build") == []
 
 
 def test_make_knows_its_season(tmp_path: Path) -> None:
-    new_workspace(tmp_path / "x", SIZES.binder("a5"), MAY)
+    new_workspace(tmp_path / "x", [SIZES.binder("a5")], MAY)
     makefile = (tmp_path / "x" / "Makefile").read_text("utf-8")
     assert "SEASON ?= seasons/x.toml" in makefile
     assert all(f"\n{target}:" in makefile for target in ("lint", "build", "check", "proof"))
 
 
 def test_no_place_is_left_unfilled(tmp_path: Path) -> None:
-    for file in new_workspace(tmp_path / "my-shop", SIZES.binder("a5"), MAY):
+    for file in new_workspace(tmp_path / "my-shop", [SIZES.binder("a5")], MAY):
         assert "@" not in file.read_text("utf-8").replace("\t@", "")
 
 
@@ -61,14 +61,14 @@ def test_a_folder_that_is_there_is_left_alone(tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "note").write_text("kept")
     with pytest.raises(UserError, match="is there already"):
-        new_workspace(tmp_path / "mine", SIZES.binder("a5"), MAY)
+        new_workspace(tmp_path / "mine", [SIZES.binder("a5")], MAY)
     assert [file.name for file in (tmp_path / "mine").iterdir()] == ["note"]
 
 
 @pytest.mark.parametrize("name", ["my shop", "con", "-x", "été"])
 def test_a_name_that_is_no_folders(tmp_path: Path, name: str) -> None:
     with pytest.raises(UserError, match="cannot be the name of a folder"):
-        new_workspace(tmp_path / name, SIZES.binder("a5"), MAY)
+        new_workspace(tmp_path / name, [SIZES.binder("a5")], MAY)
     assert list(tmp_path.iterdir()) == []
 
 

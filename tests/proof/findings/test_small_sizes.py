@@ -66,7 +66,7 @@ def test_no_false_alarm_in_starter_pages(
     drawn_for: str, size: str, flap_mm: float, tmp_path: Path
 ) -> None:
     sizes = load_sizes(None)
-    new_workspace(tmp_path / "shop", sizes.binder(drawn_for), dt.date(2027, 1, 1))
+    new_workspace(tmp_path / "shop", [sizes.binder(drawn_for)], dt.date(2027, 1, 1))
     collection = tmp_path / "shop" / "templates_svg" / "shop"
     (collection / "labels" / "de.toml").write_text(WORDS, "utf-8")
     drawn = collection / drawn_for

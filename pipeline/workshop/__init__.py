@@ -1,0 +1,35 @@
+"""Workshop: a whole workspace in the browser, from an empty folder to a released set.
+
+``workspace.py`` finds or begins one, ``openseason.py`` knows which of its seasons are open and has
+them built, ``seasonfile.py`` changes season files, ``drawn.py`` is about drawings, ``releasing.py``
+makes releases in the background; ``answers.py`` and ``routes.py`` are what the pages are told and
+where they are. Proofs are the desk's (``pipeline.desk``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+
+def open_workshop(
+    place: Path,
+    port: int,
+    now: Callable[[], str],
+    *,
+    browser: bool,
+    say: Callable[[str], None],
+) -> None:
+    """Serves the workspace at a folder until it is interrupted; without one, how to begin one.
+
+    ``now`` says the time of what is decided, the rest is as for ``pipeline.desk.serve``. Raises
+    UserError when the port is taken.
+    """
+    from pipeline.desk import serve
+    from pipeline.workshop.openseason import Workshop
+    from pipeline.workshop.routes import workshop_app
+
+    workshop = Workshop(place, now)
+    app = partial(workshop_app, workshop)
+    serve(app, port, browser=browser, say=say, let_go=workshop.let_go)

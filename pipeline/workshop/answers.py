@@ -1,0 +1,321 @@
+"""What the workshop's pages are told: plain dictionaries of what stands in the files."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from pipeline.app.build import PlannedSet, figures_of, season_title
+from pipeline.app.jobs import set_name
+from pipeline.base.errors import UserError
+from pipeline.desk.answers import Json, about_season
+from pipeline.impose.contents import Contents
+from pipeline.plan.calendar import WEEKDAYS, months_of
+from pipeline.plan.collection import templates_in
+from pipeline.plan.languages import language_name, root_of, title_in
+from pipeline.plan.season import AS_DRAWN, PeriodEntry, Season, SpreadEntry, Title, load_season
+from pipeline.plan.sizes import load_sizes, users_sizes_file
+from pipeline.plan.words import words_for
+from pipeline.proof.approval.passed import PassFile
+from pipeline.proof.pictures.proofs import size_name
+from pipeline.publish.releases import ReleaseFile, read_releases, release_file
+from pipeline.workshop.drawn import version_of
+from pipeline.workshop.openseason import OpenSeason, Workshop
+
+LEAD_DAYS = 42
+"""Pages are wanted so many days before their first one (common practice: six weeks)."""
+
+MOST_MONTHS = 18
+"""Months that the strip of the year shows."""
+
+
+# The shelf
+
+
+def about_shelf(workshop: Workshop) -> Json:
+    """All seasons of a workspace, and which months they cover."""
+    assert workshop.workspace is not None
+    seasons, read = [], list[tuple[Season, ReleaseFile]]()
+    for name, path in workshop.workspace.seasons.items():
+        try:
+            season = load_season(path)
+            read.append((season, read_releases(release_file(path))))
+        except UserError as problem:
+            seasons.append({"name": name, "title": name, "problem": str(problem)})
+            continue
+        days = [day for one in season.period for day in (one.first, one.last)]
+        seasons.append({"name": name, "title": season_title(season), "days": _span(days)})
+    return {
+        "title": workshop.workspace.folder.name,
+        "seasons": seasons,
+        "strip": strip_of(read, workshop.today),
+    }
+
+
+def _span(days: Sequence[dt.date]) -> str:
+    """From when to when, as the desk writes it."""
+    return words_for("en-GB").interval(min(days), max(days), "yMMM") if days else "without dates"
+
+
+def strip_of(read: Sequence[tuple[Season, ReleaseFile]], today: dt.date) -> list[Json]:
+    """The months from this one on, and how each stands.
+
+    ``state`` is "out" where a set of it is released, "due" where none is and it begins in less than
+    ``LEAD_DAYS``, "planned" where a season has it, "missing" where none has and one has a later
+    month, or "later".
+    """
+    planned: dict[dt.date, bool] = {}
+    for season, releases in read:
+        out = {key.split("/")[0] for key, gone in releases.sets.items() if gone}
+        for period in season.period:
+            for month in months_of(period.first, period.last):
+                planned[month] = planned.get(month, False) or period.name in out
+    this = today.replace(day=1)
+    if this not in planned:  # it is too late for this one
+        this = _later(this, 1)
+    ahead = [month for month in planned if month >= this]
+    last = max([*ahead, _later(this, 5)])
+    strip = []
+    for month in months_of(this, last)[:MOST_MONTHS]:
+        is_due = (month - today).days <= LEAD_DAYS
+        if planned.get(month):
+            state = "out"
+        elif is_due:
+            state = "due"
+        elif month in planned:
+            state = "planned"
+        else:
+            state = "missing" if ahead and month < max(ahead) else "later"
+        name = words_for("en-GB").month_name(month)[0]
+        strip.append({"month": f"{month:%Y-%m}", "name": name, "year": month.year, "state": state})
+    return strip
+
+
+def _later(month: dt.date, by: int) -> dt.date:
+    """The first of a month so many months after another.
+
+    >>> _later(dt.date(2027, 9, 1), 5)
+    datetime.date(2028, 2, 1)
+    """
+    count = month.year * 12 + month.month - 1 + by
+    return dt.date(count // 12, count % 12 + 1, 1)
+
+
+def about_sets(one: OpenSeason) -> Json:
+    """The sets of a season for the shelf: how each stands, and what went out of it."""
+    one.look()
+    releases, passes = read_releases(release_file(one.path)), one.desk.passes()
+    about, colours = about_season(one.desk), colours_of(one)
+    for line in about["sets"]:
+        name = line["name"]
+        line["edition"] = name.split("/")
+        try:
+            built = one.desk.built(name)
+        except UserError:
+            built = None
+        line["version"] = built.versions[0] if built and built.versions else ""
+        line["out"] = out_as(name, releases, passes)
+        line["colours"] = colours.get(name, "")
+    return about
+
+
+def out_as(name: str, releases: ReleaseFile, passes: PassFile) -> Json | None:
+    """The version of a set that went out last, and whether it is what is passed now."""
+    last = releases.last(name)
+    if last is None:
+        return None
+    passed = {key: page.passed for key, page in passes.of(name).pages.items() if page.passed}
+    same = all(passed.get(key) == page for key, page in last.pages.items())
+    return {"version": last.version, "at": last.at, "name": last.name, "current": same}
+
+
+# The plan
+
+
+def about_plan(one: OpenSeason) -> Json:
+    """A season as a form: what it says, what may be chosen, and what comes of it."""
+    version = one.file.version
+    season = load_season(one.path)
+    plan = one.plan()
+    collection = plan.collection
+    sizes = load_sizes(users_sizes_file(one.path))
+    drawn: dict[str, dict[str, str]] = {}
+    for file in templates_in(collection.folder):
+        drawn.setdefault(file.stem, {})[file.parent.name] = version_of(file)
+    # What has labels may be chosen, and what is chosen already.
+    languages = sorted(path.stem for path in (collection.folder / "labels").glob("*.toml"))
+    called = {one: language_name(one) for one in (*season.language, *languages)}
+    return {
+        "version": version,
+        "can_undo": one.file.can_undo,
+        "titles": _titles(season.title, season.language),
+        "collection": collection.name,
+        "periods": [_period(period, season.language[0]) for period in season.period],
+        "sets": [
+            {
+                "name": entry.name,
+                "titles": _titles(entry.title or entry.name, season.language),
+                "spreads": [_spread(spread) for spread in entry.spreads or ()],
+                "leaves": len(entry.leaves or ()),
+                "ends": [end for end in (entry.opening, entry.closing) if end],
+                "periods": entry.periods,
+                "dated": entry.is_dated,
+            }
+            for entry in season.set
+        ],
+        "fields": {
+            "sizes": _choice(season.sizes, {name for held in drawn.values() for name in held},
+                             {name: size.title for name, size in sizes.binders.items()}),
+            "papers": _choice(season.papers, sizes.papers,
+                              {name: paper.title for name, paper in sizes.papers.items()}),
+            "language": _choice(season.language, languages, called),
+            "colours": _choice(season.colours, (AS_DRAWN, *collection.colours), {}),
+        },
+        "weeks": season.weeks,
+        "first_weekday": season.first_weekday,
+        "week_numbers": season.week_numbers,
+        "weekdays": list(WEEKDAYS),
+        "templates": {name: dict(sorted(held.items())) for name, held in sorted(drawn.items())},
+        "figures": [_figures(each) for each in figures_of(plan)],
+    }  # fmt: skip
+
+
+def _titles(title: Title, languages: Sequence[str]) -> list[Json]:
+    """A title in every language it is written in by itself; one for all where it is one text."""
+    if isinstance(title, str):
+        return [{"language": "", "text": title}]
+    roots = dict.fromkeys(one if one in title else root_of(one) for one in languages)
+    return [{"language": one, "text": title_in(title, one) or ""} for one in roots]
+
+
+def _period(period: PeriodEntry, language: str) -> Json:
+    whole = period.month is not None or period.months is not None
+    called = title_in(period.title, language) if period.title else None
+    return {
+        "name": period.name,
+        "title": called or _span([period.first, period.last]),
+        "first": f"{period.first:%Y-%m}",
+        "last": f"{period.last:%Y-%m}",
+        "days": "" if whole else f"{period.first} to {period.last}",
+    }
+
+
+def _spread(spread: SpreadEntry) -> Json:
+    return {
+        "verso": spread.verso, "recto": spread.recto, "per": spread.per, "every": spread.every,
+    }  # fmt: skip
+
+
+def _choice(
+    chosen: Sequence[str], known: Iterator[str] | Sequence[str] | Any, titles: Mapping[str, str]
+) -> list[Json]:
+    """What may be chosen, what is chosen first."""
+    return [
+        {"value": name, "title": titles.get(name, name), "chosen": name in chosen}
+        for name in dict.fromkeys((*chosen, *sorted(known)))
+    ]
+
+
+def _figures(one: PlannedSet) -> Json:
+    figures = one.bench
+    return {
+        "name": one.name,
+        "title": one.plan.title,
+        "period": one.plan.period.title if one.plan.period.first else "undated",
+        "edition": f"{one.plan.binder.title} on {one.paper.title}, {one.plan.language}",
+        "spreads": len(one.plan.spreads),
+        "leaves": len(one.plan.leaves),
+        "problem": str(one.problem) if one.problem else "",
+        **({} if figures is None else {
+            "sheets": figures.sheets, "cuts": figures.cuts, "folds": figures.folds,
+            "punch": figures.punch_strokes, "weight_g": round(figures.weight_g),
+            "thickness_mm": round(figures.thickness_mm, 1),
+        }),
+    }  # fmt: skip
+
+
+# The release
+
+
+def about_release(one: OpenSeason) -> Json:
+    """What is out, what could go out now, and what keeps back the rest."""
+    sets = about_sets(one)["sets"]
+    ready = [line for line in sets if line.get("passed") and not _is_out(line)]
+    return {
+        "ready": [_called(line) for line in ready],
+        "out": [{**_called(line), **line["out"]} for line in sets if _is_out(line)],
+        "held": [{**_called(line), "why": _why(line)} for line in sets
+                 if not line.get("passed") and not _is_out(line)],
+        "page": (one.out / one.plan().season.name / "release" / "index.html").is_file(),
+        "work": one.releasing.state(),
+    }  # fmt: skip
+
+
+def _is_out(line: Json) -> bool:
+    return bool(line["out"] and line["out"]["current"])
+
+
+def _called(line: Json) -> Json:
+    """A set by its names, with the version it would go out as."""
+    before = line["out"]["version"] if line["out"] else 0
+    return {
+        "name": line["name"],
+        "title": line.get("title", line["name"]),
+        "period": line.get("period", ""),
+        "edition": f"{line['binder']} on {line['paper']}, {line['language']}"
+        if "paper" in line
+        else "",
+        "next": before + 1,
+    }
+
+
+def _why(line: Json) -> str:
+    if line.get("problem"):
+        return str(line["problem"])
+    if line.get("sent_back"):
+        return "sent back"
+    counts = line.get("counts")
+    if counts is None:
+        return "built, not looked at yet"
+    left = sum(count for state, count in counts.items() if state not in ("unchanged", "gone"))
+    return f"{left} pages to look at" if left != 1 else "1 page to look at"
+
+
+# The bench
+
+
+def about_bench(one: OpenSeason) -> list[Json]:
+    """What each built set takes to print, cut, fold and punch at home."""
+    one.look()
+    return [_at_bench(built.name, built.contents) for built in one.desk.built_sets()]
+
+
+def _at_bench(name: str, contents: Contents) -> Json:
+    figures = contents.bench
+    return {
+        "name": name,
+        "title": contents.set.title,
+        "period": contents.period.title if contents.period.first else "undated",
+        "edition": f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}, "
+        f"{contents.language}",
+        "sheets": figures.sheets,
+        "cuts": figures.cuts,
+        "folds": figures.folds,
+        "tabs": figures.tabs,
+        "leaves": len(contents.leaves),
+        "weight_g": round(figures.weight_g, 1),
+        "thickness_mm": round(figures.thickness_mm, 1),
+        "ink_percent": round(figures.ink.mean_percent, 1) if figures.ink else 0.0,
+    }
+
+
+def colours_of(one: OpenSeason) -> dict[str, str]:
+    """The colours of every set that isn't as it was drawn, by its name."""
+    plan = one.plan()
+    return {
+        set_name(each, paper): each.colours.name
+        for each in plan.sets
+        for paper in plan.papers
+        if each.colours
+    }

@@ -1,0 +1,156 @@
+"""The seasons of a workspace at the desk: which are open, and what works on them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from pipeline.app.build import season_title
+from pipeline.app.jobs import set_name
+from pipeline.base.cache import CACHE, Recent
+from pipeline.base.errors import UserError
+from pipeline.desk.desk import Desk, Updates
+from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.season import load_season
+from pipeline.watch.builder import Builder, stamp_of
+from pipeline.workshop.reader import Reader
+from pipeline.workshop.releasing import Releasing
+from pipeline.workshop.seasonfile import SeasonFile
+from pipeline.workshop.workspace import Workspace, workspaces_at
+
+NOTES = ".workshop"
+"""In the build folder: what is known of work in the background."""
+
+MOST_AT_WORK = 2
+"""Seasons that are built whenever a drawing is saved: those that were opened last."""
+
+
+class OpenSeason:
+    """A season, its desk, and what builds it once somebody has opened it."""
+
+    def __init__(self, workspace: Workspace, path: Path, now: Callable[[], str]) -> None:
+        self.name, self.path, self.out = path.stem, path, workspace.out
+        self.now = now
+        self.file = SeasonFile(path)
+        self.updates = Updates()
+        self.desk = Desk(_title(path), {}, workspace.out, path, now, self.updates)
+        self.releasing = Releasing(path, workspace.out, workspace.out / NOTES / f"{path.stem}.json")
+        self.reader = Reader(workspace.out)
+        self.drawn = Recent(256)
+        """Pictures of drawings."""
+        self._builder: Builder | None = None
+        self._planned: tuple[object, SeasonPlan] | None = None
+        self._lock = threading.Lock()
+
+    @property
+    def is_at_work(self) -> bool:
+        """Whether it is built whenever a drawing is saved."""
+        return self._builder is not None
+
+    def plan(self) -> SeasonPlan:
+        """Its plan as its files are now. Raises UserError as ``plan_season`` does."""
+        with self._lock:
+            beside = self.path.parent.parent
+            stamp = stamp_of([self.path, beside / "templates_svg", beside / "sizes.toml"])
+            if self._planned is None or self._planned[0] != stamp:
+                self._planned = stamp, plan_season(self.path)
+            return self._planned[1]
+
+    def look(self) -> None:
+        """Has its desk know the sets it asks for, unless what builds it sees to that."""
+        if self._builder is None:
+            plan = self.plan()
+            folder = self.out / plan.season.name
+            names = [set_name(one, paper) for one in plan.sets for paper in plan.papers]
+            self.desk.folders = {name: folder / name for name in names}
+            self.desk.title = season_title(plan.season)
+
+    def begin_work(self) -> None:
+        """From now on it is built, and looked through, whenever something is saved."""
+        if self._builder is None:
+            self._builder = Builder(
+                self.path, self.out, self.out / CACHE, None, self.desk, self.updates
+            )
+            self._builder.begin()
+            self.desk.open()
+
+    def end_work(self) -> None:
+        """Ends that; what is being built is left unfinished, a release too."""
+        self.updates.close()
+        if self._builder is not None:
+            self._builder.close()
+            self.desk.close()
+            self._builder = None
+        self.releasing.stop()
+        self.reader.close()
+
+
+def _title(path: Path) -> str:
+    """What a season is called, as far as its file can be read."""
+    try:
+        return season_title(load_season(path))
+    except UserError:
+        return path.stem
+
+
+class Workshop:
+    """A workspace at the desk, or the choice of one.
+
+    ``place`` is the folder the program was started in; ``now`` says the time of a decision.
+    """
+
+    def __init__(self, place: Path, now: Callable[[], str]) -> None:
+        self.place, self.now = place.resolve(), now
+        self.choice = workspaces_at(place)
+        self.workspace: Workspace | None = self.choice[0] if len(self.choice) == 1 else None
+        self._seasons: dict[str, OpenSeason] = {}
+        self._lock = threading.Lock()
+
+    @property
+    def today(self) -> dt.date:
+        """The day it is, as ``now`` says."""
+        return dt.date.fromisoformat(self.now()[:10])
+
+    def choose(self, workspace: Workspace) -> None:
+        """Opens another workspace in the place of the one that is open."""
+        self.close()
+        self.workspace = workspace
+        self._seasons = {}
+
+    def season(self, name: str) -> OpenSeason:
+        """A season of the workspace by its file's name. Raises KeyError for any other."""
+        if self.workspace is None:
+            raise KeyError(name)
+        path = self.workspace.seasons[name]
+        with self._lock:
+            if name not in self._seasons:
+                self._seasons[name] = OpenSeason(self.workspace, path, self.now)
+            return self._seasons[name]
+
+    def open(self, name: str) -> OpenSeason:
+        """The same, at work from now on; of all that are only so many are."""
+        one = self.season(name)
+        with self._lock:
+            if not one.is_at_work:
+                self._seasons[name] = self._seasons.pop(name)
+                one.begin_work()
+            at_work = [each for each in self._seasons.values() if each.is_at_work]
+            ended = [each for each in at_work[:-MOST_AT_WORK] if not each.releasing.under_way]
+            for each in ended:
+                del self._seasons[each.name]
+        for each in ended:
+            each.end_work()
+        return one
+
+    def let_go(self) -> None:
+        """Lets go of all pages that listen or wait."""
+        for one in list(self._seasons.values()):
+            one.updates.close()
+            one.reader.close()
+
+    def close(self) -> None:
+        """Ends all work."""
+        for one in list(self._seasons.values()):
+            one.end_work()

@@ -1,0 +1,477 @@
+"""What is at which address of a workspace: the shelf, and the rooms of each of its seasons.
+
+Whatever writes files takes only names from what was listed: seasons, sizes, templates.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+from typing import Literal
+
+from pydantic import Field
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from pipeline.base.errors import UserError
+from pipeline.desk.desk import ChangedMeanwhileError
+from pipeline.desk.guard import Key
+from pipeline.desk.routes import (
+    ANSWERED,
+    FOREVER,
+    Given,
+    given_in,
+    guarded,
+    nothing_here,
+    page_maker,
+    season_app,
+)
+from pipeline.drawings.starters.starter import KINDS
+from pipeline.plan.calendar import WEEKDAYS
+from pipeline.plan.languages import language_name
+from pipeline.plan.season import LENGTHS
+from pipeline.plan.sizes import load_sizes
+from pipeline.workshop.answers import (
+    about_bench,
+    about_plan,
+    about_release,
+    about_sets,
+    about_shelf,
+)
+from pipeline.workshop.drawn import (
+    LARGE_DPI,
+    SMALL_DPI,
+    Drawings,
+    show_in_files,
+    show_page,
+    version_of,
+)
+from pipeline.workshop.openseason import OpenSeason, Workshop
+from pipeline.workshop.seasonfile import Change
+from pipeline.workshop.workspace import begin
+
+HERE = Path(__file__).parent
+ROOMS = (
+    ("/", "Proofs"),
+    ("/plan", "Plan"),
+    ("/drawings", "Drawings"),
+    ("/release", "Release"),
+    ("/bench", "Bench"),
+)
+"""The pages of a season, each by what comes after its address."""
+STATIC = "/static/workshop"
+USUAL_LANGUAGES = ("en-GB", "en-US", "de", "fr", "es", "it", "nl", "pl", "el", "ar", "hi", "ja")
+"""Languages offered to whoever begins; any of CLDR's can be written into a season."""
+
+
+class _Begun(Given):
+    title: str = Field(min_length=1, max_length=60)
+    sizes: list[str] = Field(min_length=1, max_length=20)
+    papers: list[str] = Field(min_length=1, max_length=20)
+    languages: list[str] = Field(min_length=1, max_length=20)
+    first_weekday: str = ""
+
+
+class _Chosen(Given):
+    name: str
+
+
+class _Changed(Given):
+    """A change to the file of a ``version``; None takes back the last one."""
+
+    version: str
+    change: Change | None
+
+
+class _Asked(Given):
+    pictures: bool = True
+
+
+class _Drawing(Given):
+    size: str
+    name: str
+
+
+class _NewPage(Given):
+    kind: str
+    size: str
+    name: str = Field(pattern=r"^[a-z0-9][a-z0-9-]{0,50}$")
+    side: Literal["recto", "verso"]
+    flap_mm: float = Field(default=0, ge=0, le=400)
+
+
+class _Resized(Given):
+    size: str
+    names: list[str] = Field(min_length=1, max_length=4)
+    to: str
+
+
+class Rooms:
+    """The rooms of one season besides its proofs."""
+
+    def __init__(self, one: OpenSeason) -> None:
+        self.one = one
+        self.drawings = Drawings(one)
+        self.root = f"/season/{one.name}"
+        self.html = page_maker(
+            HERE / "pages", watching=True, root=self.root, rooms=list(ROOMS), room="", static=STATIC
+        )
+
+    def _title(self) -> str:
+        return self.one.desk.title
+
+    # Plan
+
+    def plan(self, request: Request) -> Response:
+        """The season as a form."""
+        return self.html("plan.html", title=self._title(), room="/plan", lengths=LENGTHS)
+
+    def plan_state(self, request: Request) -> Response:
+        """What the form shows."""
+        try:
+            return JSONResponse(about_plan(self.one))
+        except UserError as problem:
+            return PlainTextResponse(str(problem), 422)
+
+    async def change_plan(self, request: Request) -> Response:
+        """Writes a change into the season file."""
+        given = await given_in(request, _Changed)
+        if given is None:
+            return PlainTextResponse("This isn't a valid change.", 400)
+
+        def change() -> Response:
+            try:
+                if given.change is None:
+                    self.one.file.undo(given.version)
+                else:
+                    self.one.file.change(given.version, given.change)
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            except ChangedMeanwhileError:
+                return PlainTextResponse("The file was changed by hand meanwhile.", 409)
+            return self.plan_state(request)
+
+        return await run_in_threadpool(change)
+
+    # Drawings
+
+    def drawing_list(self, request: Request) -> Response:
+        """All pages of the collection, in every size."""
+        by_name: dict[str, dict[str, str]] = {}
+        for (size, name), file in self.drawings.files.items():
+            by_name.setdefault(name, {})[size] = version_of(file)
+        sizes = load_sizes(None).binders
+        titles = {
+            size: sizes[size].title if size in sizes else size
+            for held in by_name.values()
+            for size in held
+        }
+        plan = self.one.plan()
+        known = {name: one.title for name, one in plan.sizes.binders.items()}
+        return self.html(
+            "drawings.html",
+            title=self._title(),
+            room="/drawings",
+            drawings=by_name,
+            titles=titles,
+            used=sorted({size for held in by_name.values() for size in held}),
+            known=known,
+            kinds=KINDS,
+            collection=plan.collection.title,
+        )  # fmt: skip
+
+    def drawing(self, request: Request) -> Response:
+        """One page of the collection, large, with what is to be said of it."""
+        size, name = self._drawing(request)
+        known = {key: one.title for key, one in self.one.plan().sizes.binders.items()}
+        held = [other for other, own in self.drawings.files if own == name]
+        return self.html(
+            "drawing.html",
+            title=self._title(),
+            room="/drawings",
+            size=size,
+            size_title=known.get(size, size),
+            name=name,
+            version=version_of(self.drawings.files[size, name]),
+            others={key: text for key, text in known.items() if key not in held},
+        )
+
+    def drawing_picture(self, request: Request) -> Response:
+        """A page with its samples."""
+        size, name = self._drawing(request)
+        dpi = request.path_params["dpi"]
+        if dpi not in (SMALL_DPI, LARGE_DPI):
+            return nothing_here()
+        picture = self.drawings.picture(size, name, dpi)
+        kept = FOREVER if request.query_params.get("v") else None
+        return Response(picture, media_type="image/png", headers=kept)
+
+    def drawing_findings(self, request: Request) -> Response:
+        """What is to be said of a page."""
+        file = self.drawings.files[self._drawing(request)]
+        found = self.one.reader.findings(file)
+        return JSONResponse(
+            {
+                "version": version_of(file),
+                "findings": [
+                    {
+                        "severity": one.word,
+                        "element": one.element,
+                        "line": one.line,
+                        "words": one.message,
+                        "remedy": one.what_to_do,
+                        "mendable": one.mendable,
+                        "place": list(one.place) if one.place else None,
+                    }
+                    for one in found
+                ],
+            }
+        )
+
+    async def mend_drawing(self, request: Request) -> Response:
+        """Mends a page where that is mechanical."""
+        given = await given_in(request, _Drawing)
+        if given is None:
+            return PlainTextResponse("This isn't a page.", 400)
+        file = self.drawings.files[given.size, given.name]
+        return JSONResponse({"mended": await run_in_threadpool(self.one.reader.mend, file)})
+
+    async def new_page(self, request: Request) -> Response:
+        """Writes a page to begin from."""
+        given = await given_in(request, _NewPage)
+        if given is None:
+            return PlainTextResponse("Names of pages have small letters, figures and hyphens.", 400)
+        return await self._lines(
+            self.drawings.begin, given.kind, given.size, given.name, given.side, given.flap_mm
+        )
+
+    async def resize_page(self, request: Request) -> Response:
+        """Redraws pages for another size."""
+        given = await given_in(request, _Resized)
+        if given is None:
+            return PlainTextResponse("This isn't a page.", 400)
+        return await self._lines(self.drawings.resize, given.size, given.names, given.to)
+
+    async def _lines(self, do: Callable[..., list[str]], *given: object) -> Response:
+        try:
+            lines = await run_in_threadpool(do, *given)
+        except UserError as problem:
+            return PlainTextResponse(str(problem), 422)
+        return JSONResponse({"lines": lines[1:]})
+
+    async def show_drawing(self, request: Request) -> Response:
+        """Shows a page's file in the system's file manager."""
+        given = await given_in(request, _Drawing)
+        if given is None:
+            return PlainTextResponse("This isn't a page.", 400)
+        return _shown(show_in_files, self.drawings.files[given.size, given.name])
+
+    def _drawing(self, request: Request) -> tuple[str, str]:
+        parts = request.path_params
+        found = parts["size"], parts["name"]
+        if found not in self.drawings.files:
+            raise KeyError(found)
+        return found
+
+    # Release
+
+    def release(self, request: Request) -> Response:
+        """What is out, and what could go out."""
+        return self.html("release-room.html", title=self._title(), room="/release")
+
+    def release_state(self, request: Request) -> Response:
+        """What that page shows."""
+        return JSONResponse(about_release(self.one))
+
+    async def make_release(self, request: Request) -> Response:
+        """Begins a release."""
+        given = await given_in(request, _Asked)
+        if given is None:
+            return PlainTextResponse("This isn't a valid question.", 400)
+        await run_in_threadpool(self.one.releasing.begin, self.one.now(), pictures=given.pictures)
+        return JSONResponse(self.one.releasing.state())
+
+    async def stop_release(self, request: Request) -> Response:
+        """Stops it."""
+        await run_in_threadpool(self.one.releasing.stop)
+        return JSONResponse(self.one.releasing.state())
+
+    async def show_release(self, request: Request) -> Response:
+        """Opens the page to upload from, or the folder it is in."""
+        given = await given_in(request, _Chosen)
+        page = self.one.out / self.one.plan().season.name / "release" / "index.html"
+        if given is None or not page.is_file():
+            return nothing_here()
+        return _shown(show_page if given.name == "page" else show_in_files, page)
+
+    # Bench
+
+    def bench(self, request: Request) -> Response:
+        """What sets take that are printed at home to be sold."""
+        return self.html(
+            "bench.html", title=self._title(), room="/bench", sets=about_bench(self.one)
+        )
+
+    # The shelf's part
+
+    def sets(self, request: Request) -> Response:
+        """The sets of the season, for the shelf."""
+        return JSONResponse(about_sets(self.one))
+
+    @property
+    def routes(self) -> list[BaseRoute]:
+        """Where all of it is."""
+        return [
+            Route("/plan", self.plan),
+            Route("/api/plan", self.plan_state),
+            Route("/api/plan", self.change_plan, methods=["POST"]),
+            Route("/drawings", self.drawing_list),
+            Route("/drawing/{size}/{name}", self.drawing),
+            Route("/picture/drawing/{size}/{name}/{dpi:int}", self.drawing_picture),
+            Route("/api/drawing/{size}/{name}", self.drawing_findings),
+            Route("/api/mend", self.mend_drawing, methods=["POST"]),
+            Route("/api/new-page", self.new_page, methods=["POST"]),
+            Route("/api/resize", self.resize_page, methods=["POST"]),
+            Route("/api/show-drawing", self.show_drawing, methods=["POST"]),
+            Route("/release", self.release),
+            Route("/api/release", self.release_state),
+            Route("/api/release", self.make_release, methods=["POST"]),
+            Route("/api/release/stop", self.stop_release, methods=["POST"]),
+            Route("/api/release/show", self.show_release, methods=["POST"]),
+            Route("/bench", self.bench),
+            Route("/api/sets", self.sets),
+        ]
+
+
+class WorkshopPages:
+    """The pages above the seasons, and the way to each season's."""
+
+    def __init__(self, workshop: Workshop) -> None:
+        self.workshop = workshop
+        self.html = page_maker(HERE / "pages", watching=False, root="", static=STATIC)
+        self._apps: dict[str, tuple[OpenSeason, ASGIApp]] = {}
+
+    def shelf(self, request: Request) -> Response:
+        """All seasons; where there is no workspace, how to begin one."""
+        workshop = self.workshop
+        if workshop.workspace is not None:
+            return self.html("shelf.html", title=workshop.workspace.folder.name)
+        if workshop.choice:
+            names = [one.folder.name for one in workshop.choice]
+            return self.html("choose.html", names=names)
+        return self.beginning(request)
+
+    def beginning(self, request: Request) -> Response:
+        """The form that begins a workspace."""
+        sizes = load_sizes(None)
+        return self.html(
+            "begin.html",
+            place=self.workshop.place.name,
+            sizes=[(name, one.title) for name, one in sizes.binders.items()],
+            papers=[(name, one.title) for name, one in sizes.papers.items()],
+            languages=[(one, language_name(one)) for one in USUAL_LANGUAGES],
+            weekdays=WEEKDAYS,
+        )
+
+    async def begin(self, request: Request) -> Response:
+        """Makes a workspace and opens it."""
+        given = await given_in(request, _Begun)
+        if given is None:
+            return PlainTextResponse("Give a name, a size, a paper and a language.", 400)
+
+        def make() -> Response:
+            workshop = self.workshop
+            try:
+                made = begin(
+                    workshop.place,
+                    given.title,
+                    given.sizes,
+                    given.papers,
+                    given.languages,
+                    given.first_weekday or None,
+                    workshop.today,
+                )
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            workshop.choose(made)
+            return JSONResponse({"season": next(iter(made.seasons))})
+
+        return await run_in_threadpool(make)
+
+    async def choose(self, request: Request) -> Response:
+        """Opens a workspace of those that there are."""
+        given = await given_in(request, _Chosen)
+        found = [one for one in self.workshop.choice if given and one.folder.name == given.name]
+        if not found:
+            return nothing_here()
+        await run_in_threadpool(self.workshop.choose, found[0])
+        return JSONResponse({})
+
+    def shelf_state(self, request: Request) -> Response:
+        """What the shelf shows."""
+        if self.workshop.workspace is None:
+            return nothing_here()
+        return JSONResponse(about_shelf(self.workshop))
+
+    async def season(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Hands a request to its season; whoever opens one of its pages has it built."""
+        name = scope["path_params"]["season"]
+        request = Request(scope)
+        is_page = any("text/html" in one for one in request.headers.getlist("accept"))
+        look_up = self.workshop.open if is_page else self.workshop.season
+        try:
+            one = await run_in_threadpool(look_up, name)
+        except KeyError:
+            await nothing_here()(scope, receive, send)
+            return
+        except UserError as problem:
+            await PlainTextResponse(str(problem), 503)(scope, receive, send)
+            return
+        await self._app(one)(scope, receive, send)
+
+    def _app(self, one: OpenSeason) -> ASGIApp:
+        known = self._apps.get(one.name)
+        if known is None or known[0] is not one:
+            rooms = Rooms(one)
+            app = season_app(one.desk, rooms.root, ROOMS, rooms.routes)
+            known = self._apps[one.name] = one, app
+        return known[1]
+
+
+def _shown(show: Callable[[Path], None], path: Path) -> Response:
+    try:
+        show(path)
+    except UserError as problem:
+        return PlainTextResponse(str(problem), 422)
+    return JSONResponse({})
+
+
+def workshop_app(
+    workshop: Workshop, key: Key, opened: Callable[[], object] = lambda: None
+) -> ASGIApp:
+    """The workshop as an ASGI application; ``opened`` is called once it is ready."""
+    pages = WorkshopPages(workshop)
+
+    @contextlib.asynccontextmanager
+    async def lifespan(app: Starlette) -> AsyncIterator[None]:
+        opened()
+        try:
+            yield
+        finally:
+            await run_in_threadpool(workshop.close)
+
+    routes = [
+        Route("/", pages.shelf),
+        Route("/begin", pages.beginning),
+        Route("/api/begin", pages.begin, methods=["POST"]),
+        Route("/api/choose", pages.choose, methods=["POST"]),
+        Route("/api/shelf", pages.shelf_state),
+        Mount("/season/{season}", app=pages.season),
+    ]
+    app = Starlette(routes=routes, lifespan=lifespan, exception_handlers=ANSWERED)
+    return guarded(app, key, [HERE / "static"])

@@ -1,0 +1,283 @@
+"""A season file that is changed at the desk: the maker's comments and order stay as they are.
+
+Nothing is written that does not plan, and nothing over a change that was made by hand meanwhile.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import tomlkit
+from pydantic import BaseModel, ConfigDict, Field
+from tomlkit.exceptions import TOMLKitError
+
+from pipeline.base.cache import digest_of
+from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
+from pipeline.desk.desk import ChangedMeanwhileError
+from pipeline.plan import plan_season
+from pipeline.plan.words import words_for
+
+MOST_UNDONE = 100
+"""Changes that can be taken back, the last first."""
+
+
+class _Change(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid")
+
+
+class Setting(_Change):
+    """A setting of the whole season gets another value, or its usual one with None."""
+
+    do: Literal["setting"]
+    field: Literal[
+        "sizes",
+        "papers",
+        "language",
+        "colours",
+        "weeks",
+        "first_weekday",
+        "week_numbers",
+    ]
+    value: list[str] | str | None
+
+
+class Title(_Change):
+    """The season, or one of its sets, is called otherwise in a language."""
+
+    do: Literal["title"]
+    set: str = ""
+    language: str = ""
+    text: str = Field(min_length=1, max_length=200)
+
+
+class Period(_Change):
+    """A period of whole months is there, from ``first`` to ``last`` ("2027-03")."""
+
+    do: Literal["period"]
+    name: str = Field(default="", max_length=60)
+    first: str = Field(pattern=r"^\d{4}-\d{2}$")
+    last: str = Field(pattern=r"^\d{4}-\d{2}$")
+
+
+class Without(_Change):
+    """A period or a set is taken out."""
+
+    do: Literal["without"]
+    what: Literal["period", "set"]
+    name: str
+
+
+class Spread(_Change):
+    """A spread of a set's run; ``was`` is its place before, -1 for a new one."""
+
+    was: int = -1
+    verso: str
+    recto: str
+    per: Literal["day", "half-week", "week", "month", "quarter", "year", "once"]
+    every: int = Field(default=1, ge=1, le=366)
+
+
+class Rhythm(_Change):
+    """A set's run of spreads is this."""
+
+    do: Literal["rhythm"]
+    set: str
+    spreads: list[Spread] = Field(min_length=1, max_length=40)
+
+
+class NewSet(_Change):
+    """A set is added, of one spread."""
+
+    do: Literal["set"]
+    name: str = Field(min_length=1, max_length=60)
+    title: str = Field(min_length=1, max_length=200)
+    spread: Spread
+
+
+Change = Annotated[Setting | Title | Period | Without | Rhythm | NewSet, Field(discriminator="do")]
+
+
+class SeasonFile:
+    """A season file, and what it was before each change."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._before: list[str] = []
+
+    @property
+    def text(self) -> str:
+        """What is in it. Raises UserError when it cannot be read."""
+        try:
+            return self.path.read_text("utf-8")
+        except (OSError, UnicodeError) as problem:
+            what = f"cannot be read ({problem})"
+            raise UserError(str(self.path), what, "save it as UTF-8") from None
+
+    @property
+    def version(self) -> str:
+        """A digest of what is in it."""
+        return digest_of(self.text)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a change to be taken back."""
+        return bool(self._before)
+
+    def change(self, version: str, change: Change) -> None:
+        """Writes a change into the file. Raises as ``_write`` does."""
+        text = self.text
+        try:
+            document = tomlkit.parse(text)
+        except TOMLKitError as problem:
+            raise UserError(str(self.path), f"isn't TOML ({problem})", "mend it by hand") from None
+        _DO[type(change)](document, change)
+        self._write(version, tomlkit.dumps(document))
+        self._before = [*self._before, text][-MOST_UNDONE:]
+
+    def undo(self, version: str) -> None:
+        """Takes back the last change. Raises as ``_write`` does."""
+        if self._before:
+            self._write(version, self._before[-1])
+            self._before.pop()
+
+    def _write(self, version: str, text: str) -> None:
+        """Puts a text in the place of that with a version.
+
+        Raises ``ChangedMeanwhileError`` when another is there, and UserError when a season of it
+        cannot be planned; then nothing is written.
+        """
+        if self.version != version:
+            raise ChangedMeanwhileError
+        trial = self.path.with_name(f".{self.path.name}")
+        try:
+            write_whole(trial, text.encode())
+            plan_season(trial)
+        except UserError as problem:
+            where = problem.where.replace(str(trial), self.path.name)
+            raise UserError(
+                where,
+                problem.what,
+                problem.remedy,
+                field=problem.field,
+                element=problem.element,
+                line=problem.line,
+            ) from None
+        finally:
+            with suppress(OSError):
+                trial.unlink(missing_ok=True)
+        write_whole(self.path, text.encode())
+
+
+def _setting(document: Any, change: Setting) -> None:
+    if change.value is None:
+        document.pop(change.field, None)
+    else:
+        document[change.field] = change.value
+
+
+def _title(document: Any, change: Title) -> None:
+    owner = _entry(document, "set", change.set) if change.set else document
+    held = owner.get("title")
+    if isinstance(held, dict):
+        root = change.language.split("-")[0]
+        named = change.language if change.language in held or root not in held else root
+        held[named] = change.text
+    else:
+        owner["title"] = change.text
+
+
+def _period(document: Any, change: Period) -> None:
+    name = change.name or _name_of(document, change)
+    periods = document.setdefault("period", tomlkit.aot())
+    one = next((period for period in periods if period["name"] == name), None)
+    if one is None:
+        one = tomlkit.table()
+        one["name"] = name
+        periods.append(one)
+    for key in ("month", "months", "from", "to"):
+        one.pop(key, None)
+    if change.first == change.last:
+        one["month"] = change.first
+    else:
+        one["months"] = [change.first, change.last]
+
+
+def _name_of(document: Any, change: Period) -> str:
+    """A name for a period that none of the others has."""
+    words = words_for("en")
+    first, last = (dt.date.fromisoformat(f"{one}-01") for one in (change.first, change.last))
+    names = [words.month_name(one)[0].lower() for one in dict.fromkeys((first, last))]
+    taken = {period["name"] for period in document.get("period", ())}
+    plain = "-".join(names)
+    return plain if plain not in taken else f"{plain}-{first.year}"
+
+
+def _without(document: Any, change: Without) -> None:
+    held = document.get(change.what, [])
+    for number, one in enumerate(held):
+        if one.get("name") == change.name:
+            del held[number]
+            return
+    raise KeyError(change.name)
+
+
+def _rhythm(document: Any, change: Rhythm) -> None:
+    entry = _entry(document, "set", change.set)
+    before = list(entry.get("spreads", ()))
+    same_order = [one.was for one in change.spreads] == list(range(len(before)))
+    after = []
+    for spread in change.spreads:
+        table = before[spread.was] if 0 <= spread.was < len(before) else tomlkit.inline_table()
+        for key in ("verso", "recto", "per"):
+            if table.get(key) != getattr(spread, key):
+                table[key] = getattr(spread, key)
+        if spread.every != table.get("every", 1):
+            table["every"] = spread.every
+        after.append(table)
+    if same_order and before:
+        return
+    array = tomlkit.array()
+    array.extend(after)
+    entry["spreads"] = array.multiline(True)
+
+
+def _new_set(document: Any, change: NewSet) -> None:
+    entry = tomlkit.table()
+    entry["name"], entry["title"] = change.name, change.title
+    spoken = document.get("language")
+    if isinstance(document.get("title"), dict):
+        title = tomlkit.inline_table()
+        languages = [spoken] if isinstance(spoken, str) else list(spoken or ["en"])
+        for language in dict.fromkeys(one.split("-")[0] for one in languages):
+            title[language] = change.title
+        entry["title"] = title
+    table = tomlkit.inline_table()
+    for key in ("verso", "recto", "per"):
+        table[key] = getattr(change.spread, key)
+    array = tomlkit.array()
+    array.append(table)
+    entry["spreads"] = array.multiline(True)
+    document.setdefault("set", tomlkit.aot()).append(entry)
+
+
+def _entry(document: Any, kind: str, name: str) -> Any:
+    found = (one for one in document.get(kind, ()) if one.get("name") == name)
+    entry = next(found, None)
+    if entry is None:
+        raise KeyError(name)
+    return entry
+
+
+_DO: dict[type, Callable[[Any, Any], None]] = {
+    Setting: _setting,
+    Title: _title,
+    Period: _period,
+    Without: _without,
+    Rhythm: _rhythm,
+    NewSet: _new_set,
+}

@@ -1,0 +1,20 @@
+import { by, el, send } from "/static/common.js";
+
+by("new-page").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  by("wrong").hidden = true;
+  try {
+    const made = await send("/api/new-page", {
+      kind: by("kind").value,
+      size: by("new-size").value,
+      name: by("new-name").value,
+      side: by("side").value,
+      flap_mm: Number(by("flap").value),
+    });
+    by("lines").replaceChildren(...made.lines.map((line) => el("li", {}, line)));
+    if (!made.lines.length) location.reload();
+  } catch (problem) {
+    by("wrong").textContent = problem.message;
+    by("wrong").hidden = false;
+  }
+});

@@ -1,0 +1,451 @@
+// The season as a form: each change is written at once, and what comes of it is told beside.
+import { ROOT, ask, by, count, el, say } from "/static/common.js";
+
+let plan = null;
+
+async function write(change) {
+  by("wrong").hidden = true;
+  const answer = await fetch(`${ROOT}/api/plan`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify({ version: plan.version, change }),
+  });
+  if (answer.ok) {
+    show(await answer.json());
+    by("saved").textContent = change ? "Written into the season file." : "Taken back.";
+    return;
+  }
+  const said = await answer.text();
+  if (answer.status === 409) {
+    show(await ask("/api/plan"));
+    wrong(`${said} Here is what is in it now; change it once more if you still want to.`);
+  } else {
+    show(plan);
+    wrong(said);
+  }
+}
+
+function wrong(text) {
+  by("wrong").textContent = text;
+  by("wrong").hidden = false;
+}
+
+function titles(list, set, box) {
+  box.replaceChildren(
+    ...list.map(({ language, text }) => {
+      const input = el("input", {
+        value: text,
+        dir: "auto",
+        maxlength: "200",
+        class: set ? "set-title" : "",
+        "aria-label": `${set ? "Title of the set" : "Title of the season"}${language ? ` (${language})` : ""}`,
+      });
+      input.addEventListener("change", () => {
+        if (input.value.trim()) write({ do: "title", set, language, text: input.value.trim() });
+      });
+      return el("label", {}, language, input);
+    }),
+  );
+}
+
+function periods() {
+  by("periods").replaceChildren(
+    ...plan.periods.map((period) =>
+      el(
+        "li",
+        {},
+        el("strong", { dir: "auto" }, period.title),
+        el("span", { class: "quiet" }, period.days || `called ${period.name}`),
+        el(
+          "button",
+          {
+            type: "button",
+            "aria-label": `Take out ${period.title}`,
+            onclick: () => write({ do: "without", what: "period", name: period.name }),
+          },
+          "Take out",
+        ),
+      ),
+    ),
+  );
+  const all = plan.periods.flatMap((period) => between(period.first, period.last));
+  const last = all.length ? all.reduce((one, other) => (one > other ? one : other)) : month(0);
+  const first = all.length ? all.reduce((one, other) => (one < other ? one : other)) : month(0);
+  by("months").replaceChildren(
+    ...between(first, last)
+      .slice(0, 24)
+      .map((one) => {
+        const has = all.includes(one);
+        const [year, number] = one.split("-").map(Number);
+        const name = new Date(Date.UTC(year, number - 1, 1)).toLocaleString("en-GB", {
+          month: "short",
+          timeZone: "UTC",
+        });
+        return el(
+          "li",
+          { class: has ? "has" : "missing" },
+          name,
+          el("small", {}, has ? String(year) : "in no period"),
+        );
+      }),
+  );
+  const next = after(last);
+  if (!by("from").value) by("from").value = all.length ? next : month(1);
+  if (!by("to").value) by("to").value = by("from").value;
+}
+
+const text = (year, number) => `${year}-${String(number).padStart(2, "0")}`;
+function month(ahead) {
+  const now = new Date();
+  const time = new Date(Date.UTC(now.getFullYear(), now.getMonth() + ahead, 1));
+  return text(time.getUTCFullYear(), time.getUTCMonth() + 1);
+}
+function after(one) {
+  const [year, number] = one.split("-").map(Number);
+  return number === 12 ? text(year + 1, 1) : text(year, number + 1);
+}
+function between(first, last) {
+  const found = [];
+  for (let one = first; one <= last && found.length < 240; one = after(one)) found.push(one);
+  return found;
+}
+
+function picture(name) {
+  const versions = plan.templates[name] ?? {};
+  const sizes = Object.keys(versions);
+  if (!sizes.length) return el("span", { class: "quiet" }, name);
+  const chosen = plan.fields.sizes.filter((one) => one.chosen).map((one) => one.value);
+  const size = chosen.find((one) => sizes.includes(one)) ?? sizes[0];
+  return el("img", {
+    alt: name,
+    loading: "lazy",
+    draggable: "false",
+    src: `${ROOT}/picture/drawing/${size}/${name}/50?v=${versions[size]}`,
+  });
+}
+
+const PER = ["day", "half-week", "week", "month", "quarter", "year", "once"];
+
+function select(values, chosen, label, change) {
+  const held = values.includes(chosen) ? values : [chosen, ...values];
+  const box = el(
+    "select",
+    { "aria-label": label },
+    ...held.map((value) => el("option", { selected: value === chosen }, value)),
+  );
+  box.addEventListener("change", () => change(box.value));
+  return box;
+}
+
+let dragged = null;
+
+function run(set) {
+  const spreads = set.spreads.map((spread, was) => ({ ...spread, was }));
+  const rewrite = (list) => write({ do: "rhythm", set: set.name, spreads: list });
+  const changed = (index, more) =>
+    rewrite(spreads.map((one, at) => (at === index ? { ...one, ...more } : one)));
+  const move = (from, to) => {
+    const list = [...spreads];
+    list.splice(to, 0, ...list.splice(from, 1));
+    rewrite(list);
+  };
+  const names = Object.keys(plan.templates);
+  const items = spreads.map((spread, index) => {
+    const where = `spread ${index + 1} of ${set.name}`;
+    const two = el(
+      "div",
+      { class: "two", draggable: "true" },
+      picture(spread.verso),
+      picture(spread.recto),
+    );
+    const item = el(
+      "li",
+      {},
+      two,
+      el(
+        "label",
+        {},
+        "Left",
+        select(names, spread.verso, `Left page, ${where}`, (value) =>
+          changed(index, { verso: value }),
+        ),
+      ),
+      el(
+        "label",
+        {},
+        "Right",
+        select(names, spread.recto, `Right page, ${where}`, (value) =>
+          changed(index, { recto: value }),
+        ),
+      ),
+      el(
+        "label",
+        {},
+        "Every",
+        select(PER, spread.per, `How often, ${where}`, (value) =>
+          changed(index, { per: value, ...(value === "once" ? { every: 1 } : {}) }),
+        ),
+      ),
+      el(
+        "p",
+        { class: "buttons" },
+        el(
+          "button",
+          {
+            type: "button",
+            disabled: index === 0,
+            "aria-label": `Earlier: ${where}`,
+            onclick: () => move(index, index - 1),
+          },
+          "←",
+        ),
+        el(
+          "button",
+          {
+            type: "button",
+            disabled: index === spreads.length - 1,
+            "aria-label": `Later: ${where}`,
+            onclick: () => move(index, index + 1),
+          },
+          "→",
+        ),
+        el(
+          "button",
+          {
+            type: "button",
+            disabled: spreads.length === 1,
+            "aria-label": `Take out ${where}`,
+            onclick: () => rewrite(spreads.filter((_, at) => at !== index)),
+          },
+          "Take out",
+        ),
+      ),
+    );
+    two.addEventListener("dragstart", () => {
+      dragged = { set: set.name, index };
+    });
+    item.addEventListener("dragover", (event) => {
+      if (dragged?.set !== set.name) return;
+      event.preventDefault();
+      item.classList.add("over");
+    });
+    item.addEventListener("dragleave", () => item.classList.remove("over"));
+    item.addEventListener("drop", (event) => {
+      event.preventDefault();
+      if (dragged?.set === set.name && dragged.index !== index) move(dragged.index, index);
+      dragged = null;
+    });
+    return item;
+  });
+  const last = spreads.at(-1);
+  items.push(
+    el(
+      "li",
+      { class: "new" },
+      el(
+        "button",
+        { type: "button", onclick: () => rewrite([...spreads, { ...last, was: -1 }]) },
+        "Add a spread",
+      ),
+    ),
+  );
+  return el("ol", { class: "run", "aria-label": `The run of ${set.name}` }, ...items);
+}
+
+function sets() {
+  by("sets").replaceChildren(
+    ...plan.sets.map((set) => {
+      const names = el("div", { class: "names" });
+      titles(set.titles, set.name, names);
+      return el(
+        "div",
+        { class: "one-set" },
+        el(
+          "div",
+          {},
+          names,
+          el(
+            "button",
+            {
+              type: "button",
+              disabled: plan.sets.length === 1,
+              "aria-label": `Take out the set ${set.name}`,
+              onclick: () => write({ do: "without", what: "set", name: set.name }),
+            },
+            "Take out",
+          ),
+        ),
+        el(
+          "p",
+          { class: "quiet" },
+          [
+            set.dated
+              ? `for ${set.periods ? set.periods.join(", ") : "every period"}`
+              : "without dates",
+            set.leaves ? count(set.leaves, "leaf", "leaves") : "",
+            set.ends.length ? `with ${set.ends.join(" and ")}` : "",
+          ]
+            .filter(Boolean)
+            .join(" · "),
+        ),
+        set.spreads.length ? run(set) : null,
+      );
+    }),
+  );
+}
+
+const FIELD = {
+  sizes: "Binder sizes",
+  papers: "Papers",
+  language: "Languages",
+  colours: "Colours",
+};
+
+function fields() {
+  by("fields").replaceChildren(
+    ...Object.entries(plan.fields).map(([field, choice]) => {
+      const ticks = choice.map(({ value, title, chosen }) => {
+        const box = el("input", { type: "checkbox", value, checked: chosen });
+        box.addEventListener("change", () => {
+          const kept = choice.filter((one) => (one.value === value ? box.checked : one.chosen));
+          if (kept.length) write({ do: "setting", field, value: kept.map((one) => one.value) });
+          else {
+            box.checked = true;
+            wrong(`A season needs at least one of its ${FIELD[field].toLowerCase()}.`);
+          }
+        });
+        return el("label", {}, box, ` ${title}`);
+      });
+      return el(
+        "fieldset",
+        { class: "one-field" },
+        el("legend", {}, FIELD[field]),
+        el("div", { class: "ticks" }, ...ticks),
+      );
+    }),
+  );
+}
+
+function figures() {
+  const head = ["Set", "Spreads", "Leaves", "Sheets", "Cuts", "A pack"];
+  by("figures").replaceChildren(
+    el(
+      "table",
+      {},
+      el("thead", {}, el("tr", {}, ...head.map((one) => el("th", { scope: "col" }, one)))),
+      el(
+        "tbody",
+        {},
+        ...plan.figures.map((one) =>
+          el(
+            "tr",
+            {},
+            el(
+              "th",
+              { scope: "row" },
+              el("span", { dir: "auto" }, `${one.title}, ${one.period}`),
+              el("span", { class: "amount" }, one.edition),
+            ),
+            ...(one.problem
+              ? [el("td", { class: "fault", colspan: "5" }, one.problem)]
+              : [
+                  one.spreads,
+                  one.leaves,
+                  one.sheets,
+                  one.cuts,
+                  `${one.weight_g}\u00a0g, ${one.thickness_mm}\u00a0mm`,
+                ].map((value) => el("td", {}, String(value)))),
+          ),
+        ),
+      ),
+    ),
+  );
+}
+
+function options(id, values, held) {
+  by(id).replaceChildren(...values.map((value) => el("option", {}, value)));
+  by(id).value = held;
+}
+
+function show(now) {
+  const place = document.activeElement?.getAttribute("aria-label");
+  plan = now;
+  titles(plan.titles, "", by("titles"));
+  periods();
+  sets();
+  fields();
+  figures();
+  by("weeks").value = plan.weeks;
+  by("first_weekday").replaceChildren(
+    by("first_weekday").options[0],
+    ...plan.weekdays.map((day) => el("option", {}, day)),
+  );
+  by("first_weekday").value = plan.first_weekday ?? "";
+  by("week_numbers").value = plan.week_numbers;
+  by("undo").disabled = !plan.can_undo;
+  const names = Object.keys(plan.templates);
+  if (!by("set-verso").options.length) {
+    options("set-verso", names, names[0]);
+    options("set-recto", names, names[0]);
+  }
+  if (place) document.querySelector(`[aria-label="${CSS.escape(place)}"]`)?.focus();
+}
+
+by("plan").addEventListener("submit", (event) => event.preventDefault());
+by("undo").addEventListener("click", () => write(null));
+by("add-period").addEventListener("click", () => {
+  const [first, last] = [by("from").value, by("to").value];
+  by("from").value = "";
+  by("to").value = "";
+  write({ do: "period", name: "", first, last });
+});
+by("add-set").addEventListener("click", () => {
+  const title = by("set-title").value.trim();
+  const name = title
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, "-")
+    .replace(/^-|-$/g, "");
+  if (!name) {
+    wrong("Say what the set is called.");
+    return;
+  }
+  by("set-title").value = "";
+  write({
+    do: "set",
+    name,
+    title,
+    spread: {
+      was: -1,
+      verso: by("set-verso").value,
+      recto: by("set-recto").value,
+      per: by("set-per").value,
+      every: 1,
+    },
+  });
+});
+for (const id of ["weeks", "first_weekday", "week_numbers"]) {
+  by(id).addEventListener("change", () =>
+    write({ do: "setting", field: id, value: by(id).value || null }),
+  );
+}
+
+async function fresh() {
+  try {
+    const now = await ask("/api/plan");
+    if (now.version !== plan?.version) {
+      const first = plan === null;
+      show(now);
+      if (!first) {
+        by("saved").textContent = "The file was changed by hand; this is what is in it now.";
+        say("The file was changed by hand.");
+      }
+    }
+  } catch (problem) {
+    wrong(problem.message);
+  }
+}
+await fresh();
+setInterval(async () => {
+  if (document.hidden || document.activeElement?.matches("input, select")) return;
+  await fresh();
+}, 3000);

@@ -1,0 +1,205 @@
+"""From an empty folder to a released set in a real browser, with no terminal, and what lies on the
+way: a finding mended, a season changed in two places, a desk that is killed and started again."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect
+
+from pipeline.publish.releases import read_releases, release_file
+from tests.desk.conftest import Running
+from tests.workshop.conftest import Open, open_at
+
+PATIENCE_MS = 60_000
+WIDTHS = (1280, 1440, 390)
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """Somebody's window. Nothing may be complained of."""
+    context = browser.new_context(
+        viewport={"width": 1280, "height": 800}, locale="en-GB", timezone_id="UTC"
+    )
+    page = context.new_page()
+    complaints: list[str] = []
+
+    def on_console(message: ConsoleMessage) -> None:
+        # The browser notes every answer that isn't good news: before one has entered (401), to
+        # what cannot be planned (422) or was changed meanwhile (409), and that a desk is gone.
+        if message.type == "error" and not re.search(r"\b(401|409|422)\b|net::", message.text):
+            complaints.append(message.text)
+
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    yield page
+    context.close()
+    assert complaints == []
+
+
+def enter(page: Page, desk: Running, path: str = "/") -> None:
+    page.goto(desk.address)
+    page.wait_for_load_state("networkidle")
+    if path != "/":
+        page.goto(desk.base + path)
+
+
+def is_accessible(page: Page) -> None:
+    """No rule of WCAG's that a machine can try is broken, at any width; nothing lies outside."""
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 800})
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.set_viewport_size({"width": 1280, "height": 800})
+
+
+def begin(page: Page, desk: Running, name: str = "Anna’s paper") -> None:
+    enter(page, desk)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Begin a shop")
+    page.get_by_label("What is it called?").fill(name)
+    page.get_by_label("Letter", exact=True).nth(1).uncheck()
+    page.get_by_role("button", name="Begin").click()
+    page.wait_for_url("**/season/**", timeout=PATIENCE_MS)
+
+
+def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_path: Path) -> None:
+    desk = opened(tmp_path)
+    begin(page, desk)
+    season = tmp_path / "annas-paper" / "seasons" / "annas-paper.toml"
+    assert season.is_file()
+    # It is built a few seconds later, all by itself.
+    link = page.get_by_role("link", name="A5 on A4")
+    expect(link).to_be_visible(timeout=PATIENCE_MS)
+
+    # Plan: called otherwise, by a hand that the file keeps.
+    page.get_by_role("link", name="Plan").click()
+    title = page.get_by_label("Title of the set")
+    title.fill("Weeks for cooks")
+    title.press("Tab")
+    expect(page.locator("#figures")).to_contain_text("Weeks for cooks", timeout=PATIENCE_MS)
+    assert 'title = "Weeks for cooks"' in season.read_text("utf-8")
+    assert "# Every day of the month is there" in season.read_text("utf-8")
+    is_accessible(page)
+
+    # Draw: somebody saves a hairline, which is found, pinned and mended.
+    drawing = tmp_path / "annas-paper" / "templates_svg" / "annas-paper" / "a5" / "list.svg"
+    thin = (
+        b'<path id="crack" d="M 40 190 h 60" stroke="#333" stroke-width="0.05" fill="none"/></svg>'
+    )
+    drawing.write_bytes(drawing.read_bytes().replace(b"</svg>", thin))
+    page.get_by_role("link", name="Drawings").click()
+    expect(page.locator(".drawing")).to_have_count(2)
+    is_accessible(page)
+    page.locator(".drawing a").first.click()
+    expect(page.locator("#found")).to_contain_text("crack", timeout=PATIENCE_MS)
+    expect(page.get_by_role("button", name=re.compile("Finding"))).not_to_have_count(0)
+    is_accessible(page)
+    page.get_by_role("button", name="Mend what is mechanical").click()
+    expect(page.locator("#found")).not_to_contain_text("crack", timeout=PATIENCE_MS)
+    assert b'stroke-width="0.2' in drawing.read_bytes()
+
+    # Look and pass.
+    page.get_by_role("link", name="Proofs").click()
+    expect(page.locator("#watching")).not_to_have_class(re.compile("busy"), timeout=PATIENCE_MS)
+    link.click()
+    expect(page.locator("#views li")).not_to_have_count(0, timeout=PATIENCE_MS)
+    expect(page.locator("#views .none")).to_have_count(0, timeout=PATIENCE_MS)
+    spreads = page.locator("#views li").count()
+    for number in range(spreads):
+        page.locator("#views button").nth(number).click()
+        button = page.locator("#pass-view")
+        expect(button).to_be_enabled(timeout=PATIENCE_MS)
+        page.keyboard.press("Enter")
+        if number == 0:
+            page.get_by_label(re.compile("Your name stands")).fill("Anna")
+            page.get_by_role("button", name="That is me").click()
+        expect(page.locator("#progress")).to_contain_text(
+            "Passed for press" if number == spreads - 1 else "passed", timeout=PATIENCE_MS
+        )
+        expect(page.locator("#views li").nth(number)).to_contain_text("passed", timeout=PATIENCE_MS)
+
+    # Release.
+    page.get_by_role("navigation", name="Up").get_by_role("link").click()
+    page.get_by_role("link", name="Release").click()
+    expect(page.locator("#ready-words")).to_have_text(
+        "1 set is passed and not out.", timeout=PATIENCE_MS
+    )
+    is_accessible(page)
+    page.get_by_label("with pictures for the shop").uncheck()
+    page.get_by_role("button", name="Make it").click()
+    expect(page.locator("#work")).to_have_text("Made: 1 set is out.", timeout=PATIENCE_MS)
+    expect(page.locator("#out")).to_contain_text("version 1", timeout=PATIENCE_MS)
+    assert len(read_releases(release_file(season)).sets) == 1
+    zips = list((tmp_path / "annas-paper" / "build").glob("*/release/*/*.zip"))
+    assert len(zips) == 1
+
+    # The bench and the shelf.
+    page.get_by_role("link", name="Bench").click()
+    page.get_by_label(re.compile("Packs of")).first.fill("20")
+    expect(page.locator("#all-sheets")).to_have_text("126")  # six sheets, twenty packs, 5 % more
+    is_accessible(page)
+    page.get_by_role("link", name="All seasons").click()
+    expect(page.locator(".cards-of")).to_contain_text("out, version 1", timeout=PATIENCE_MS)
+    is_accessible(page)
+
+
+def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path: Path) -> None:
+    desk = opened(tmp_path)
+    begin(page, desk)
+    season = tmp_path / "annas-paper" / "seasons" / "annas-paper.toml"
+    page.get_by_role("link", name="Plan").click()
+    title = page.get_by_label("Title of the season")
+    expect(title).to_have_value("Anna’s paper", timeout=PATIENCE_MS)
+    title.fill("By the desk")
+    text = season.read_text("utf-8").replace("Weeks with a list", "By hand")
+    season.write_text(text, "utf-8")
+    title.press("Tab")
+    expect(page.locator("#wrong")).to_contain_text("changed by hand", timeout=PATIENCE_MS)
+    assert season.read_text("utf-8") == text
+    expect(page.get_by_label("Title of the set")).to_have_value("By hand")
+    # A change by hand is there by itself.
+    season.write_text(text.replace("By hand", "By hand again"), "utf-8")
+    page.locator("h1").click()
+    expect(page.get_by_label("Title of the set")).to_have_value(
+        "By hand again", timeout=PATIENCE_MS
+    )
+
+
+def test_what_does_not_plan_is_told_and_taken_back(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
+    desk = opened(tmp_path)
+    begin(page, desk)
+    page.get_by_role("link", name="Plan").click()
+    page.get_by_label("A6", exact=True).first.check()
+    expect(page.locator("#figures .fault")).to_contain_text("A6", timeout=PATIENCE_MS)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.locator("#figures .fault")).to_have_count(0, timeout=PATIENCE_MS)
+    page.get_by_role("button", name=re.compile("Take out Jan|Take out Dec|Take out .* 20")).click()
+    expect(page.locator("#wrong")).to_contain_text("no period", timeout=PATIENCE_MS)
+
+
+def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_path: Path) -> None:
+    first = open_at(tmp_path)
+    begin(page, first)
+    os.killpg(first.process.pid, signal.SIGKILL)
+    first.process.wait()
+    second = open_at(tmp_path / "annas-paper")
+    try:
+        enter(page, second)
+        expect(page.locator("#seasons")).to_contain_text("Anna’s paper", timeout=PATIENCE_MS)
+        page.goto(f"{second.base}/season/annas-paper/")
+        expect(page.get_by_role("link", name="A5 on A4")).to_be_visible(timeout=PATIENCE_MS)
+    finally:
+        started = time.monotonic()
+        second.process.send_signal(signal.SIGINT)
+        second.process.communicate(timeout=30)
+    assert time.monotonic() - started < 20
