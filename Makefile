@@ -8,15 +8,15 @@ RUN := .venv/bin/python -m pipeline.cli
 # What Python compiles is kept: a build and the tests start it hundreds of times.
 unexport PYTHONDONTWRITEBYTECODE
 
-.PHONY: help build proof check desk watch test golden versions sweep lint clean bench
+.PHONY: help build proof check desk watch test golden versions sweep lint clean bench release
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
 	@echo "make proof    pictures of what those files will print"
 	@echo "make check    look for mistakes in those files"
-	@echo "make desk     look at them in the browser, pass them for press"
+	@echo "make desk     the whole job in the browser: plan, draw, look, pass, release"
 	@echo "make watch    see them while you draw: every save shows in the browser"
-	@echo "make publish  bundles for buyers, of the sets that are passed for press"
+	@echo "make release  bundles for buyers, of the sets that are passed for press"
 	@echo "make test     all tests"
 	@echo "make golden   take today's pictures as the expected ones"
 	@echo "make bench    what a set costs, our way and others'"
@@ -43,13 +43,13 @@ check: .venv/ready
 	@$(RUN) check "$(SEASON)"
 
 desk: .venv/ready
-	@$(RUN) desk "$(SEASON)"
+	@$(RUN) desk
 
 watch: .venv/ready
 	@$(RUN) watch "$(SEASON)"
 
-publish: build
-	@$(RUN) publish "$(SEASON)" || [ $$? -eq 1 ]  # 1: some are held back
+release: build
+	@$(RUN) release "$(SEASON)" || [ $$? -eq 1 ]  # 1: some are held back
 
 test: .venv/ready
 	@.venv/bin/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
@@ -73,7 +73,7 @@ lint: .venv/ready
 	.venv/bin/python -m mypy
 	.venv/bin/lint-imports
 	.venv/bin/python -m deptry .
-	.venv/bin/biome ci pipeline/desk/static
+	.venv/bin/biome ci pipeline/desk/static pipeline/workshop/static
 
 clean:
 	rm -rf .venv build/*

@@ -35,17 +35,17 @@ _GRAVE = {
 
 _HEAD = """# What the checks find
 
-`leafset lint` looks at your drawings, `leafset check` at the season and at the finished files. Each
-finding below has its name, how grave it is, what to do about it, and the faults it is tried with:
-the tests spoil sound work in each of these {faults} ways, and each must give just its own
-finding. Sound work must give none: every set of the demo seasons is held to that, and `make sweep`
-goes through all months of eight years, three week policies, three first weekdays and ten languages.
+`leafset check` looks at your drawings, at the season and at the finished files. Each finding below
+has its name, how grave it is, what to do about it, and the faults it is tried with: the tests spoil
+sound work in each of these {faults} ways, and each must give just its own finding.
+Sound work must give none: every set of the demo seasons is held to that, and `make sweep` goes
+through all months of eight years, three week policies, three first weekdays and ten languages.
 
 A **name** is what an object is called in your drawing program: in its layers or objects panel, or
 as the id among its properties. The **season file** and the **labels file** are plain text.
 `leafset build` makes the files again from the drawings.
 
-**Must be mended**: it prints wrong, and nothing is published before it is mended. **Look**: it may
+**Must be mended**: it prints wrong, and nothing is released before it is mended. **Look**: it may
 be what you meant. **Good to know**: nothing to do, unless you like.
 """
 

@@ -14,7 +14,7 @@ from tests.conftest import ROOT, Golden
 
 ROOMS = (
     "base", "text", "svg", "plan", "fill", "draw", "impose", "testsheets", "proof", "drawings",
-    "publish", "app", "desk", "watch", "cli",
+    "publish", "app", "desk", "watch", "workshop", "cli",
 )  # fmt: skip
 """From the ground up, as ``make lint`` holds them (``[tool.importlinter]`` in pyproject.toml)."""
 

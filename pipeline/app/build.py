@@ -46,14 +46,16 @@ def make_season(
     keep_svg: bool = False,
     cache: Path | None = None,
     scheduler: str | None = None,
+    afresh: bool = False,
     step: Step = lambda done, whole, what: None,
 ) -> list[FinishedSet]:
     """Makes the files of every set of a season under ``out``; returns what was made.
 
     Every set is checked against every paper before the first is drawn. A set's folder appears
     whole or not at all; what an earlier build made stays until then, and a set that would come
-    out the same is not made again. ``cache`` is where drawings are kept, ``scheduler`` the
-    address of a cluster to make them on. Raises UserError for what the user can mend.
+    out the same is not made again, unless ``afresh``. ``cache`` is where drawings are kept,
+    ``scheduler`` the address of a cluster to make them on. Raises UserError for what the user can
+    mend.
     """
     plan = plan_season(path, only)
     faces, printer = faces_of(plan, Cache(cache)), printer_of(plan)
@@ -64,12 +66,12 @@ def make_season(
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
     jobs = [job_of(plan, one, faces, keep_svg) for one in plan.sets]
-    asked = []
+    asked, again = [], keep_svg or afresh
     for job in jobs:
         changed = tuple(
             one
             for one in job.papers
-            if keep_svg or not (is_made(job, one, out) and _is_whole(out / job.folder(one)))
+            if again or not (is_made(job, one, out) and _is_whole(out / job.folder(one)))
         )
         if changed:
             asked.append(replace(job, papers=changed))

@@ -149,7 +149,7 @@ DRAWING_RULES = _table(
     ("renamed", NOTE, "a name has gained an ending",
      "take the number or ending off the name again"),
 )  # fmt: skip
-"""What can be wrong with a drawing (``leafset lint``)."""
+"""What can be wrong with a drawing (``leafset check``)."""
 
 SET_RULES = _table(
     ("year-wrong", MUST, "a year doesn't match the dates",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
@@ -33,9 +34,32 @@ def _root(
         proofing.open_here()
 
 
+_NOW_CALLED = {
+    "new": "begin",
+    "publish": "release",
+    "lint": "check",
+    "clean": "build --afresh",
+    "fonts": "faces",
+    "--dry-run": "--only-say",
+    "--fix": "--mend",
+}
+"""What commands and options were called before, and what they are called now."""
+
+
+def _old_name(arguments: Sequence[str]) -> UserError | None:
+    """What to say of an old name that stands where the new one should."""
+    named = next((one for one in arguments if not one.startswith("-")), "")
+    for old in (named, *(one for one in arguments if one.startswith("--"))):
+        if (now := _NOW_CALLED.get(old)) is not None:
+            return UserError("", f"'{old}' is called '{now}' now")
+    return None
+
+
 def main() -> None:
     """Runs the command line; what the user can mend ends in one line and exit code 2."""
     try:
+        if (problem := _old_name(sys.argv[1:])) is not None:
+            raise problem
         app()
     except UserError as problem:
         print(f"leafset: {problem}", file=sys.stderr)

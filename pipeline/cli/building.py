@@ -40,6 +40,10 @@ def build_command(
         str | None,
         typer.Option(metavar="ADDRESS", help="Build on the cluster of this dask scheduler."),
     ] = None,
+    afresh: Annotated[
+        bool,
+        typer.Option("--afresh", help="Draw everything again, and forget all kept drawings."),
+    ] = False,
     plan: Annotated[
         bool,
         typer.Option("--plan", help="Only show each set's pages in their order; write nothing."),
@@ -51,7 +55,13 @@ def build_command(
         return
     from pipeline.app.buildrecord import unchanged
 
-    made = unchanged(season, out) if only is None and not keep_svg else None
+    if afresh:
+        from pipeline.base.cache import clean
+        from pipeline.plan.season import load_season
+
+        load_season(season)  # what cannot be built costs no drawing
+        clean(out / CACHE)
+    made = unchanged(season, out) if only is None and not (keep_svg or afresh) else None
     if made is not None:
         print("Nothing has changed since the last build.")
     else:
@@ -65,6 +75,7 @@ def build_command(
                 keep_svg=keep_svg,
                 cache=out / CACHE,
                 scheduler=scheduler,
+                afresh=afresh,
                 step=step,
             )
     _print_table(made, out)
@@ -147,17 +158,8 @@ def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
     return table
 
 
-@app.command("clean")
-def clean_command(out: OutFolder = BUILD) -> None:
-    """Delete the cached drawings that make builds fast; print files stay."""
-    from pipeline.base.cache import clean as clean_cache
-
-    size = clean_cache(out / CACHE)
-    typer.echo(f"{size / 1e6:.1f} MB deleted")
-
-
-@app.command("fonts")
-def fonts_command(
+@app.command("faces")
+def faces_command(
     season: SeasonFile,
     save: Annotated[
         Path | None,

@@ -1,4 +1,4 @@
-"""Commands for whoever draws: workspaces, starter pages, checks of drawings, resizing."""
+"""Commands for whoever draws: workspaces, starter pages, resizing."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.terminal import BUILD, AsJson, SideName, app
+from pipeline.cli.terminal import SideName, app
 
 
-@app.command("new")
-def new_command(
+@app.command("begin")
+def begin_command(
     folder: Annotated[Path, typer.Argument(metavar="NAME", help="The new folder.")],
     binder: Annotated[
         str, typer.Option(metavar="BINDER", help="The binder size its pages are for.")
@@ -116,34 +116,3 @@ def resize_command(
         smallest_mm=smallest,
     ):
         typer.echo(line)
-
-
-@app.command("lint")
-def lint_command(
-    paths: Annotated[
-        list[Path], typer.Argument(metavar="PATH…", help="Templates, folders or collections.")
-    ],
-    fix: Annotated[
-        bool, typer.Option("--fix", help="Fix what can be fixed safely, and change nothing else.")
-    ] = False,
-    as_json: AsJson = False,
-) -> None:
-    """Find what won't print as it looks in drawings; exits with 1 if something must be fixed."""
-    import json
-
-    from pipeline.base.cache import CACHE, Cache
-    from pipeline.base.findings import Severity
-    from pipeline.drawings.checks import lint as look_through
-    from pipeline.drawings.checks import summary, templates_under
-
-    files = [file for path in paths for file in templates_under(path)]
-    kept = Cache(BUILD / CACHE if BUILD.is_dir() else None)
-    findings, mended = look_through(files, fix=fix, cache=kept)
-    if as_json:
-        typer.echo(json.dumps([one.as_json() for one in findings], ensure_ascii=False, indent=1))
-    else:
-        for one in findings:
-            typer.echo(str(one))
-        typer.echo(summary(len(files), findings, mended))
-    if any(one.severity is Severity.MUST for one in findings):
-        raise typer.Exit(1)

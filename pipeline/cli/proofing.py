@@ -1,12 +1,13 @@
-"""Commands that look at finished print files, pass them for press and publish them."""
+"""Commands that look at drawings and finished print files, and that release them."""
 
 from __future__ import annotations
 
+import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -22,7 +23,12 @@ from pipeline.cli.terminal import (
     now,
     print_rows,
     progress,
+    quiet,
 )
+
+if TYPE_CHECKING:
+    from pipeline.drawings.checks import DrawingFinding
+    from pipeline.proof.findings import SetFinding
 
 Port = Annotated[
     int, typer.Option(min=0, max=65535, metavar="N", help="The port to listen on; 0: any free one.")
@@ -50,28 +56,57 @@ def proof_command(season: SeasonFile, only: OnlySet = None, out: OutFolder = BUI
 
 @app.command("check")
 def check_command(
-    season: SeasonFile,
+    paths: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="PATH…",
+            help="Seasons, whose print files are looked through; drawings, or folders of them.",
+        ),
+    ],
     only: OnlySet = None,
     out: OutFolder = BUILD,
+    mend: Annotated[
+        bool,
+        typer.Option("--mend", help="Mend in drawings what is mechanical, and nothing else."),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Look for mistakes in the print files; exits with 1 if something must be fixed."""
-    import json
-
+    """Look for mistakes in drawings and print files; exits with 1 if something must be mended."""
     from pipeline.app.check import as_data, as_rows, check_season, totals
+    from pipeline.base.cache import Cache
     from pipeline.base.findings import Severity
 
+    seasons = [path for path in paths if path.suffix.lower() == ".toml"]
+    if not seasons and only is not None:
+        raise UserError("--only", "is for the sets of a season", "give its season file as well")
+    lines: list[str] = []
+    findings: list[DrawingFinding] = []
+    if others := [path for path in paths if path not in seasons]:
+        from pipeline.drawings.checks import check_drawings, summary, templates_under
+
+        drawn = [file for path in others for file in templates_under(path)]
+        kept = Cache(out / CACHE if out.is_dir() else None)
+        findings, mended = check_drawings(drawn, mend=mend, cache=kept)
+        lines = [*map(str, findings), summary(len(drawn), findings, mended)]
+    sets: list[SetFinding] = []
+    for season in seasons:
+        with quiet() if as_json else progress("Checking") as step:
+            sets += check_season(season, out, only=only, cache=out / CACHE, step=step)
     if as_json:
-        found = check_season(season, out, only=only, cache=out / CACHE)
-        typer.echo(json.dumps(as_data(found), indent=1, ensure_ascii=False))
+        data = as_data(sets)
+        data["must"] += sum(one.severity is Severity.MUST for one in findings)
+        data["look"] += sum(one.severity is Severity.LOOK for one in findings)
+        data["findings"] = [*(one.as_json() for one in findings), *data["findings"]]
+        typer.echo(json.dumps(data, indent=1, ensure_ascii=False))
     else:
-        with progress("Checking") as step:
-            found = check_season(season, out, only=only, cache=out / CACHE, step=step)
-        if found:
+        for line in lines:
+            typer.echo(line)
+        if sets:
             headings = ("", "set", "where", "at mm", "what", "what to do")
-            print_rows(headings, as_rows(found), wrapped=5)
-        typer.echo(totals(found))
-    if any(one.severity is Severity.MUST for one in found):
+            print_rows(headings, as_rows(sets), wrapped=5)
+        if seasons:
+            typer.echo(totals(sets))
+    if any(one.severity is Severity.MUST for one in (*findings, *sets)):
         raise typer.Exit(1)
 
 
@@ -181,13 +216,13 @@ def _say_address(address: str) -> None:
     typer.echo(f"The desk is open at {address}\nCtrl-C closes it.")
 
 
-@app.command("publish")
-def publish_command(
+@app.command("release")
+def release_command(
     season: SeasonFile,
     only: OnlySet = None,
     out: OutFolder = BUILD,
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Only show what would be published.")
+    only_say: Annotated[
+        bool, typer.Option("--only-say", help="Only say what would go out; write nothing.")
     ] = False,
     pictures: Annotated[
         bool, typer.Option("--pictures/--no-pictures", help="Make the shop pictures as well.")
@@ -200,9 +235,9 @@ def publish_command(
     from pipeline.app.release import publish_season
     from pipeline.publish.bundle import BundleState
 
-    with progress("Looking" if dry_run else "Publishing") as step:
+    with progress("Looking" if only_say else "Releasing") as step:
         published = publish_season(
-            season, out, at=now(), only=only, dry_run=dry_run, pictures=pictures, step=step
+            season, out, at=now(), only=only, dry_run=only_say, pictures=pictures, step=step
         )
     rows = [
         (one.name, str(one.version), str(one.files), f"{one.zip_bytes / 1e6:.1f} MB", one.state)
@@ -225,7 +260,7 @@ def publish_command(
         print(f"leafset: {keys[0]}{more}: {why}", file=sys.stderr)
     for name, why in published.without_pictures:
         print(f"leafset: pictures of {name}: {why}", file=sys.stderr)
-    if dry_run:
+    if only_say:
         print(f"{len(rows)} of {len(published.results)} sets would be out; nothing was written.")
     elif rows:
         print(f"{len(rows)} of {len(published.results)} sets are out: {published.page}")

@@ -2,7 +2,7 @@
 
 ``workspace.py`` finds or begins one, ``openseason.py`` knows which of its seasons are open and has
 them built, ``seasonfile.py`` changes season files, ``drawn.py`` is about drawings, ``releasing.py``
-makes releases in the background; ``answers.py`` and ``routes.py`` are what the pages are told and
+makes releases in the background; ``overview.py`` and ``addresses.py`` are what pages are told and
 where they are. Proofs are the desk's (``pipeline.desk``).
 """
 
@@ -27,8 +27,8 @@ def open_workshop(
     UserError when the port is taken.
     """
     from pipeline.desk import serve
+    from pipeline.workshop.addresses import workshop_app
     from pipeline.workshop.openseason import Workshop
-    from pipeline.workshop.routes import workshop_app
 
     workshop = Workshop(place, now)
     app = partial(workshop_app, workshop)

@@ -9,17 +9,17 @@ from pathlib import Path
 from pipeline.base.cache import CACHE, Cache
 from pipeline.base.errors import UserError
 from pipeline.base.workers import Worker
-from pipeline.drawings.checks import DrawingFinding, lint
+from pipeline.drawings.checks import DrawingFinding, check_drawings
 
 
 def look_through(file: Path, out: Path) -> list[DrawingFinding]:
     """What is to be said of a drawing; a worker's task."""
-    return lint([file], cache=Cache(out / CACHE))[0]
+    return check_drawings([file], cache=Cache(out / CACHE))[0]
 
 
 def mend(file: Path, out: Path) -> int:
     """Mends what is mechanical; how many places; a worker's task."""
-    return lint([file], fix=True, cache=Cache(out / CACHE))[1]
+    return check_drawings([file], mend=True, cache=Cache(out / CACHE))[1]
 
 
 class Reader:

@@ -30,7 +30,7 @@ class _Change(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid")
 
 
-class Setting(_Change):
+class SettingChange(_Change):
     """A setting of the whole season gets another value, or its usual one with None."""
 
     do: Literal["setting"]
@@ -46,7 +46,7 @@ class Setting(_Change):
     value: list[str] | str | None
 
 
-class Title(_Change):
+class TitleChange(_Change):
     """The season, or one of its sets, is called otherwise in a language."""
 
     do: Literal["title"]
@@ -55,7 +55,7 @@ class Title(_Change):
     text: str = Field(min_length=1, max_length=200)
 
 
-class Period(_Change):
+class PeriodChange(_Change):
     """A period of whole months is there, from ``first`` to ``last`` ("2027-03")."""
 
     do: Literal["period"]
@@ -64,7 +64,7 @@ class Period(_Change):
     last: str = Field(pattern=r"^\d{4}-\d{2}$")
 
 
-class Without(_Change):
+class Removal(_Change):
     """A period or a set is taken out."""
 
     do: Literal["without"]
@@ -72,7 +72,7 @@ class Without(_Change):
     name: str
 
 
-class Spread(_Change):
+class SpreadChange(_Change):
     """A spread of a set's run; ``was`` is its place before, -1 for a new one."""
 
     was: int = -1
@@ -82,12 +82,12 @@ class Spread(_Change):
     every: int = Field(default=1, ge=1, le=366)
 
 
-class Rhythm(_Change):
+class RunChange(_Change):
     """A set's run of spreads is this."""
 
     do: Literal["rhythm"]
     set: str
-    spreads: list[Spread] = Field(min_length=1, max_length=40)
+    spreads: list[SpreadChange] = Field(min_length=1, max_length=40)
 
 
 class NewSet(_Change):
@@ -96,10 +96,13 @@ class NewSet(_Change):
     do: Literal["set"]
     name: str = Field(min_length=1, max_length=60)
     title: str = Field(min_length=1, max_length=200)
-    spread: Spread
+    spread: SpreadChange
 
 
-Change = Annotated[Setting | Title | Period | Without | Rhythm | NewSet, Field(discriminator="do")]
+Change = Annotated[
+    SettingChange | TitleChange | PeriodChange | Removal | RunChange | NewSet,
+    Field(discriminator="do"),
+]
 
 
 class SeasonFile:
@@ -173,14 +176,14 @@ class SeasonFile:
         write_whole(self.path, text.encode())
 
 
-def _setting(document: Any, change: Setting) -> None:
+def _setting(document: Any, change: SettingChange) -> None:
     if change.value is None:
         document.pop(change.field, None)
     else:
         document[change.field] = change.value
 
 
-def _title(document: Any, change: Title) -> None:
+def _title(document: Any, change: TitleChange) -> None:
     owner = _entry(document, "set", change.set) if change.set else document
     held = owner.get("title")
     if isinstance(held, dict):
@@ -191,7 +194,7 @@ def _title(document: Any, change: Title) -> None:
         owner["title"] = change.text
 
 
-def _period(document: Any, change: Period) -> None:
+def _period(document: Any, change: PeriodChange) -> None:
     name = change.name or _name_of(document, change)
     periods = document.setdefault("period", tomlkit.aot())
     one = next((period for period in periods if period["name"] == name), None)
@@ -207,7 +210,7 @@ def _period(document: Any, change: Period) -> None:
         one["months"] = [change.first, change.last]
 
 
-def _name_of(document: Any, change: Period) -> str:
+def _name_of(document: Any, change: PeriodChange) -> str:
     """A name for a period that none of the others has."""
     words = words_for("en")
     first, last = (dt.date.fromisoformat(f"{one}-01") for one in (change.first, change.last))
@@ -217,7 +220,7 @@ def _name_of(document: Any, change: Period) -> str:
     return plain if plain not in taken else f"{plain}-{first.year}"
 
 
-def _without(document: Any, change: Without) -> None:
+def _without(document: Any, change: Removal) -> None:
     held = document.get(change.what, [])
     for number, one in enumerate(held):
         if one.get("name") == change.name:
@@ -226,7 +229,7 @@ def _without(document: Any, change: Without) -> None:
     raise KeyError(change.name)
 
 
-def _rhythm(document: Any, change: Rhythm) -> None:
+def _rhythm(document: Any, change: RunChange) -> None:
     entry = _entry(document, "set", change.set)
     before = list(entry.get("spreads", ()))
     same_order = [one.was for one in change.spreads] == list(range(len(before)))
@@ -274,10 +277,10 @@ def _entry(document: Any, kind: str, name: str) -> Any:
 
 
 _DO: dict[type, Callable[[Any, Any], None]] = {
-    Setting: _setting,
-    Title: _title,
-    Period: _period,
-    Without: _without,
-    Rhythm: _rhythm,
+    SettingChange: _setting,
+    TitleChange: _title,
+    PeriodChange: _period,
+    Removal: _without,
+    RunChange: _rhythm,
     NewSet: _new_set,
 }

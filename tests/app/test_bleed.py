@@ -13,7 +13,7 @@ from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.impose.contents import read_contents
 from pipeline.plan import plan_season
 from tests.set_text import read_set
@@ -193,14 +193,14 @@ def test_a_page_drawn_with_a_bleed_that_nobody_asked_for(tmp_path: Path, season:
     message = str(caught.value)
     assert "the page is 190.0 × 216.0 mm" in message
     assert "bleed_mm = 3 in collection.toml or in the season file" in message
-    (found,) = (one for one in lint([_left(path)])[0] if one.rule == "size")
+    (found,) = (one for one in check_drawings([_left(path)])[0] if one.rule == "size")
     assert "bleed_mm = 3 in collection.toml" in str(found)
 
 
 def test_lint_takes_a_page_with_the_bleed_that_is_asked_for(tmp_path: Path) -> None:
     for name, collection, season in (("a", "bleed_mm = 3", ""), ("b", "", "bleed_mm = 3")):
         path = lay_out(tmp_path / name, collection=collection, season=season)
-        assert lint([_left(path)]) == ([], 0)
+        assert check_drawings([_left(path)]) == ([], 0)
 
 
 def _left(path: Path) -> Path:

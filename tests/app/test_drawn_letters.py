@@ -57,20 +57,20 @@ def test_the_build_embeds_and_names_the_drawn_letters(shop: Shop) -> None:
 
 
 def test_fonts_are_listed_and_saved_for_the_editor(shop: Shop, tmp_path: Path) -> None:
-    result = leafset("fonts", shop.season, "--save", tmp_path / "mine")
+    result = leafset("faces", shop.season, "--save", tmp_path / "mine")
     assert result.returncode == 0, result.stderr
     first, *lines = result.stdout.splitlines()
     assert first == str(tmp_path / "mine" / f"{FAMILY}.ttf")
     assert TTFont(first)["name"].getDebugName(4) == FAMILY
     [line] = [line for line in lines if line.startswith(FAMILY)]
     assert f"lettering/{FAMILY}.svg" in line
-    plain = leafset("fonts", "seasons/2027-spring.toml", "--save", tmp_path / "none")
+    plain = leafset("faces", "seasons/2027-spring.toml", "--save", tmp_path / "none")
     assert plain.returncode == 2
     assert "collection 'kitchen_garden' has no drawn letters" in plain.stderr
 
 
 def test_lint_takes_the_sheet_of_letters_for_no_page(shop: Shop) -> None:
-    result = leafset("lint", shop.letters.parent.parent)
+    result = leafset("check", shop.letters.parent.parent)
     assert result.returncode == 0, result.stdout
     assert result.stdout.splitlines()[-1] == "2 pages: nothing to mend", result.stdout
 
@@ -91,7 +91,7 @@ def test_a_letter_drawn_twice_stops_the_build_in_one_line(shop: Shop) -> None:
     try:
         twice = b'<g id="letter-n_2"><path d="M1 1h9v9z"/></g></svg>'
         shop.letters.write_bytes(before.replace(b"</svg>", twice))
-        for command in ("build", "fonts", "check"):
+        for command in ("build", "faces", "check"):
             result = leafset(command, shop.season, cwd=shop.season.parent.parent)
             assert result.returncode == 2, command
             [line] = result.stderr.splitlines()

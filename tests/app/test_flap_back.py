@@ -14,7 +14,7 @@ from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.impose.contents import read_contents
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
@@ -198,9 +198,9 @@ def test_an_outside_that_cannot_be(tmp_path: Path, set_lines: str, outside: str,
 def test_lint_knows_its_size_and_what_it_can_show(tmp_path: Path) -> None:
     season = lay_out(tmp_path, f'spreads = [{{ {SPREAD}, flap_back = "outside" }}]')
     page = season.parent.parent / "templates_svg" / "beds" / "a5" / "outside.svg"
-    assert [one.rule for one in lint([page])[0]] == []
+    assert [one.rule for one in check_drawings([page])[0]] == []
     page.write_text(svg(FLAP + 2, 210, text("week-range", 6, 60)))
-    assert sorted({one.rule for one in lint([page])[0]}) == ["key", "size"]
+    assert sorted({one.rule for one in check_drawings([page])[0]}) == ["key", "size"]
 
 
 def test_an_edition_without_dates_has_it_too(tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, mm
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.impose.contents import read_contents, upright
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import open_set
@@ -225,11 +225,10 @@ def test_a_moon_that_cannot_be_drawn(tmp_path: Path, page: str, almanac: str, sa
     with pytest.raises(UserError) as problem:
         make_season(season, tmp_path / "out")
     assert says in str(problem.value)
-    assert [one.rule for one in lint([tmp_path / "templates_svg/beds/a5/month.svg"])[0]].count(
-        "key"
-    )
+    found = check_drawings([tmp_path / "templates_svg/beds/a5/month.svg"])[0]
+    assert [one.rule for one in found].count("key")
 
 
 def test_lint_takes_moons_that_are_right(tmp_path: Path) -> None:
     season = lay_out(tmp_path, month_page(), almanac=ALMANAC.format(50))
-    assert lint([season.parent.parent / "templates_svg/beds/a5/month.svg"])[0] == []
+    assert check_drawings([season.parent.parent / "templates_svg/beds/a5/month.svg"])[0] == []

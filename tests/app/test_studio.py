@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.plan.collection import templates_in
 from tests.conftest import ROOT
 
@@ -16,7 +16,7 @@ SEASON = ROOT / "seasons" / "2027-studio.toml"
 def test_its_drawings_have_no_findings() -> None:
     pages = templates_in(ROOT / "templates_svg" / "clay_and_fire")
     assert len(pages) >= 11
-    assert lint(pages) == ([], 0)
+    assert check_drawings(pages) == ([], 0)
 
 
 def test_its_months_and_weeks_have_no_findings(tmp_path: Path) -> None:

@@ -156,16 +156,20 @@ def test_spoilt_files_are_made_again(season: Path, shop: Path) -> None:
     assert path.read_bytes() == good
 
 
-def test_a_rebuild_says_so_and_clean_deletes_the_cache(shop: Path) -> None:
+def test_a_rebuild_says_so_and_one_afresh_draws_all_again(shop: Path) -> None:
     first = leafset("build", "seasons/small.toml", cwd=shop)
     second = leafset("build", "seasons/small.toml", cwd=shop)
     assert second.stdout.splitlines()[0] == "Nothing has changed since the last build."
     assert second.stdout.splitlines()[1:] == first.stdout.splitlines()[-3:]
     assert (shop / "build" / ".cache").is_dir()
-    cleaned = leafset("clean", cwd=shop)
-    assert "deleted" in cleaned.stdout
-    assert not (shop / "build" / ".cache").exists()
-    assert (shop / "build" / "small").is_dir()
+    pdf = next((shop / "build" / "small").rglob("side-1.pdf"))
+    before, data = pdf.stat().st_mtime_ns, pdf.read_bytes()
+    kept = {path.name for path in (shop / "build" / ".cache").rglob("*.val")}
+    again = leafset("build", "seasons/small.toml", "--afresh", cwd=shop)
+    assert again.stdout.splitlines()[-3:] == first.stdout.splitlines()[-3:]
+    assert pdf.stat().st_mtime_ns > before
+    assert pdf.read_bytes() == data
+    assert kept.isdisjoint(path.name for path in (shop / "build" / ".cache").rglob("*.val"))
 
 
 def put(folder: Path, number: int) -> bytes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -307,3 +308,35 @@ def test_help_starts_without_the_engines() -> None:
 def test_brackets_in_a_table_are_text(capsys: pytest.CaptureFixture[str]) -> None:
     print_rows(["what"], [["under [limits], in [b]bold[/b]"]])
     assert "under [limits], in [b]bold[/b]" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "now"),
+    [
+        (["new", "shop"], "begin"),
+        (["publish", "season.toml"], "release"),
+        (["lint", "week.svg"], "check"),
+        (["clean"], "build --afresh"),
+        (["fonts", "season.toml"], "faces"),
+        (["release", "season.toml", "--dry-run"], "--only-say"),
+        (["check", "week.svg", "--fix"], "--mend"),
+    ],
+)
+def test_what_was_called_otherwise_is_told_its_name(arguments: list[str], now: str) -> None:
+    result = leafset(*arguments)
+    assert result.returncode == 2
+    assert result.stderr.count("\n") == 1
+    assert f"is called '{now}' now" in result.stderr
+
+
+def test_drawings_and_a_season_are_checked_together(shop: Path) -> None:
+    drawing = shop / "templates_svg" / "kitchen_garden" / "a5" / "notes.svg"
+    assert leafset("build", "seasons/small.toml", cwd=shop).returncode == 0
+    both = leafset("check", str(drawing), "seasons/small.toml", cwd=shop)
+    lines = both.stdout.splitlines()
+    assert "1 page: nothing to mend" in lines
+    assert lines[-1] == "0 must be mended, 0 to look at"
+    said = leafset("check", str(drawing), "seasons/small.toml", "--json", cwd=shop)
+    assert json.loads(said.stdout) == {"must": 0, "look": 0, "findings": []}
+    alone = leafset("check", str(drawing), "--only", "week", cwd=shop)
+    assert alone.returncode == 2

@@ -42,7 +42,7 @@ def change(file: Path, old: str, new: str) -> None:
 def test_one_command_copies_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     run = CliRunner().invoke
-    assert run(app, ["new", "my-shop"]).exit_code == 0
+    assert run(app, ["begin", "my-shop"]).exit_code == 0
     made = run(app, ["directions", "my-shop/templates_svg/my-shop"])
     assert made.exit_code == 0
     files = [Path(line) for line in made.stdout.splitlines()]
@@ -51,7 +51,7 @@ def test_one_command_copies_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     }
     assert all(file.is_file() for file in files)
     artwork_of(Path("my-shop/templates_svg/my-shop")).check()
-    assert run(app, ["lint", "my-shop"]).stdout == "2 pages: nothing to mend\n"
+    assert run(app, ["check", "my-shop"]).stdout == "2 pages: nothing to mend\n"
 
 
 def test_what_is_there_is_left_alone(collection: Path) -> None:
@@ -114,7 +114,7 @@ def test_a_broken_one_gets_one_line(
     shop: Shop, file: str, old: str, new: str, message: str
 ) -> None:
     change(shop.folder / file, old, new)
-    result = leafset(shop, "publish", "seasons/small.toml", "--no-pictures")
+    result = leafset(shop, "release", "seasons/small.toml", "--no-pictures")
     assert result.returncode == 2
     assert len(result.stderr.splitlines()) == 1
     assert re.search(message, result.stderr), result.stderr
@@ -134,7 +134,7 @@ def test_what_shows_only_when_they_are_set_is_one_line_too(shop: Shop) -> None:
     """A picture that is too large is found with the first set; all sets have the same trouble."""
     for path in (shop.folder / OWN / "pictures").glob("*.svg"):
         change(path, 'width="44mm"', 'width="60mm"')
-    result = leafset(shop, "publish", "seasons/small.toml", "--no-pictures")
+    result = leafset(shop, "release", "seasons/small.toml", "--no-pictures")
     assert result.returncode == 2
     assert len(result.stderr.splitlines()) == 1
     assert re.search(r"and 1 more: pictures/feed\.svg: the picture is 60 × 3\d", result.stderr)

@@ -48,7 +48,7 @@ def relabel(shop: Shop) -> None:
 
 def test_what_was_not_passed_stays_in_the_house(shop: Shop) -> None:
     pass_file(shop.season).unlink()
-    result = leafset(shop, "publish", "seasons/small.toml", "--no-pictures")
+    result = leafset(shop, "release", "seasons/small.toml", "--no-pictures")
     assert result.returncode == 1
     lines = result.stderr.splitlines()
     assert len(lines) == 2
@@ -60,13 +60,13 @@ def test_what_was_not_passed_stays_in_the_house(shop: Shop) -> None:
 def test_passed_sets_go_out_though_others_do_not(shop: Shop) -> None:
     pass_file(shop.season).unlink()
     pass_sets(shop.season, shop.out, only="plant-record")
-    result = leafset(shop, "publish", "seasons/small.toml", "--no-pictures")
+    result = leafset(shop, "release", "seasons/small.toml", "--no-pictures")
     assert result.returncode == 1, result.stderr
     assert len(result.stderr.splitlines()) == 1
     names = [bundle.name for bundle in bundles_in(shop.release)]
     assert names == ["plant-record-a5-a4-en-gb-v1"]
     alone = leafset(
-        shop, "publish", "seasons/small.toml", "--only", "plant-record", "--no-pictures"
+        shop, "release", "seasons/small.toml", "--only", "plant-record", "--no-pictures"
     )
     assert alone.returncode == 0, alone.stderr
 
@@ -211,7 +211,7 @@ def test_a_set_built_of_something_else_does_not_go_out(shop: Shop) -> None:
 def test_what_is_too_big_says_what_would_help(shop: Shop, table: str, message: str) -> None:
     text = shop.season.read_text("utf-8")
     shop.season.write_text(text.replace("[[period]]", f"{table}\n[[period]]", 1))
-    result = leafset(shop, "publish", "seasons/small.toml", "--only", "sowing", "--no-pictures")
+    result = leafset(shop, "release", "seasons/small.toml", "--only", "sowing", "--no-pictures")
     assert result.returncode == 2
     assert len(result.stderr.splitlines()) == 1
     assert re.search(message, result.stderr)

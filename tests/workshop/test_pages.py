@@ -17,10 +17,10 @@ from pipeline.desk.guard import Key
 from pipeline.plan.season import Season
 from pipeline.publish.releases import Passed, Release, ReleaseFile
 from pipeline.workshop import releasing
-from pipeline.workshop.answers import strip_of
+from pipeline.workshop.addresses import workshop_app
 from pipeline.workshop.openseason import Workshop
+from pipeline.workshop.overview import strip_of
 from pipeline.workshop.releasing import Releasing
-from pipeline.workshop.routes import workshop_app
 from pipeline.workshop.workspace import begin
 
 KEY = Key("a-token-for-this-test", 8421)

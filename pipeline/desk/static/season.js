@@ -37,7 +37,9 @@ function row(set) {
     "li",
     {},
     el(
-      ...(set.remedy ? ["div", { class: "absent-set" }] : ["a", { href: `${ROOT}/set/${set.name}` }]),
+      ...(set.remedy
+        ? ["div", { class: "absent-set" }]
+        : ["a", { href: `${ROOT}/set/${set.name}` }]),
       el("span", { class: "name" }, set.paper ? `${set.binder} on ${set.paper}` : set.name),
       set.paper ? el("span", { class: "amount" }, `${set.language} · ${set.amount}`) : null,
     ),

@@ -38,7 +38,14 @@ from pipeline.plan.collection import templates_in
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import Faces, FontBook
 
-__all__ = ["RULES", "DrawingFinding", "drawn_sample", "lint", "summary", "templates_under"]
+__all__ = [
+    "RULES",
+    "DrawingFinding",
+    "check_drawings",
+    "drawn_sample",
+    "summary",
+    "templates_under",
+]
 
 RULES: tuple[Callable[[Inspection], Iterator[DrawingFinding]], ...] = (
     check_size,
@@ -77,12 +84,12 @@ def templates_under(path: Path) -> list[Path]:
     return found
 
 
-def lint(
-    paths: Sequence[Path], *, fix: bool = False, cache: Cache | None = None
+def check_drawings(
+    paths: Sequence[Path], *, mend: bool = False, cache: Cache | None = None
 ) -> tuple[list[DrawingFinding], int]:
     """What is to be said of templates, worst first within each, and how many places were mended.
 
-    With ``fix`` the files are mended in place where that is mechanical, and what is said is what
+    With ``mend`` the files are mended in place where that is mechanical, and what is said is what
     is left. ``cache`` keeps what a second engine draws otherwise; without one that is not asked.
     Raises UserError for a file that cannot be read or written, and a broken collection.
     """
@@ -94,7 +101,7 @@ def lint(
         usage = usages.of(path)
         file = open_template(path)
         found = _found(usage, file, books, cache)
-        while fix and any(one.edits for one in found):
+        while mend and any(one.edits for one in found):
             # A page gets its size first: what else there is shows only then.
             sized = [one for one in found if one.rule == "size" and one.edits]
             edits = list(dict.fromkeys(edit for one in sized or found for edit in one.edits))

@@ -66,7 +66,7 @@ class DrawingFinding(Finding):
 
     @property
     def mendable(self) -> bool:
-        """Whether ``--fix`` can do it."""
+        """Whether ``--mend`` can do it."""
         return bool(self.edits)
 
     def as_json(self) -> dict[str, object]:
@@ -97,7 +97,7 @@ def summary(pages: int, findings: Sequence[DrawingFinding], mended: int = 0) -> 
         said = "nothing to mend" + (f", {said}" if said else "")
     mendable = sum(one.mendable for one in findings)
     if mendable:
-        said += f" ({mendable} by --fix)"
+        said += f" ({mendable} by --mend)"
     head = _counted(pages, "page") + (f", {_counted(mended, 'place')} mended" if mended else "")
     return f"{head}: {said}"
 

@@ -14,9 +14,11 @@ from pipeline.impose.leaf import LeafFace
 from pipeline.svg.path import Point
 from pipeline.svg.tree import names
 
-_ATTRIBUTE = "data-anchor"
+_ATTRIBUTE = "data-keeps-to"
 _WORDS = ("left", "right", "top", "bottom", "middle")
-_NAME = re.compile(r"anchor((?:-(?:left|right|top|bottom|middle))+)$")
+_OLD_ATTRIBUTE = "data-anchor"
+_OLD_NAME = re.compile(r"anchor(?:-(?:left|right|top|bottom|middle))+$")
+_NAME = re.compile(r"keeps((?:-(?:left|right|top|bottom|middle))+)$")
 
 
 class Stretches(NamedTuple):
@@ -67,18 +69,25 @@ def safe_panel(face: LeafFace, on_flap: bool) -> Rect:
 
 
 def anchor_of(element: etree._Element) -> frozenset[str] | None:
-    """The edges that an element's ``data-anchor`` or a name of it asks for; None without either.
+    """The edges that an element's ``data-keeps-to`` or a name of it asks for; None without either.
 
     To these it keeps its distance, and stretches between both of two. With neither of two it keeps
     its place between them, in proportion, as with ``middle``. Raises UserError for words that
     don't name an edge.
 
-    >>> sorted(anchor_of(etree.fromstring('<g data-anchor="top right"/>')))
+    >>> sorted(anchor_of(etree.fromstring('<g data-keeps-to="top right"/>')))
     ['right', 'top']
-    >>> anchor_of(etree.fromstring('<g data-names="anchor-bottom"/>'))
+    >>> anchor_of(etree.fromstring('<g data-names="keeps-bottom"/>'))
     frozenset({'bottom'})
     """
     value = element.get(_ATTRIBUTE)
+    if element.get(_OLD_ATTRIBUTE) is not None or any(map(_OLD_NAME.match, names(element))):
+        raise UserError(
+            "resizing",
+            "'anchor' is no longer read",
+            f"write {_ATTRIBUTE} for data-anchor, and keeps-… for an id that begins with anchor-",
+            element=element.get("id", ""),
+        )
     if value is not None:
         words = value.replace(",", " ").lower().split()
         if not words or not set(words) <= set(_WORDS):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.drawings.checks import DrawingFinding, lint
+from pipeline.drawings.checks import DrawingFinding, check_drawings
 
 COLLECTION = """
 title = "Samples"
@@ -60,7 +60,7 @@ class Shelf:
 
     def look(self, name: str, content: str, **size: float) -> list[DrawingFinding]:
         """What lint says of a page with this content."""
-        return lint([self.put(name, content, **size)])[0]
+        return check_drawings([self.put(name, content, **size)])[0]
 
 
 @pytest.fixture

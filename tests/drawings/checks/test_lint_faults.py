@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 
 from pipeline.base.findings import DRAWING_RULES, Severity
-from pipeline.drawings.checks import DrawingFinding, lint, templates_under
+from pipeline.drawings.checks import DrawingFinding, check_drawings, templates_under
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
 from tests.drawings.checks.test_lint_gallery import GALLERY
@@ -191,14 +191,14 @@ def test_a_folder_that_is_no_size(shelf: Shelf) -> None:
     page = shelf.put("right", "")
     (shelf.folder / "a55").mkdir()
     strange = page.rename(shelf.folder / "a55" / "right.svg")
-    (finding,) = lint([strange])[0]
+    (finding,) = check_drawings([strange])[0]
     assert (finding.severity, finding.rule) == (Severity.LOOK, "size")
     assert "did you mean 'a5'?" in finding.remedy
 
 
 def test_a_file_that_is_broken(shelf: Shelf) -> None:
     path = shelf.put("right", "<g>")
-    (finding,) = lint([path])[0]
+    (finding,) = check_drawings([path])[0]
     assert (finding.severity, finding.rule, finding.line) == (Severity.MUST, "file", 5)
 
 
@@ -290,7 +290,7 @@ def test_the_demo_collection_is_clean(every: int) -> None:
     pages = templates_under(ROOT / "templates_svg")
     assert len(pages) >= 42
     assert len({page.parent.name for page in pages[::every]}) >= 4
-    findings, _ = lint(pages[::every])
+    findings, _ = check_drawings(pages[::every])
     assert {(one.severity, one.rule) for one in findings} <= {(Severity.NOTE, "hairline")}
 
 

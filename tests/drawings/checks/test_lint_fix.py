@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.drawings.checks.sourcetext import Edit, SourceText, Span
 from tests.conftest import ROOT
 from tests.drawings.checks.conftest import Shelf
@@ -38,7 +38,7 @@ def changes(before: bytes, after: bytes) -> list[tuple[bytes, bytes]]:
 def test_only_the_expected_bytes_change(shelf: Shelf) -> None:
     path = shelf.put("right", "")
     path.write_bytes(ODD.encode())
-    findings, mended = lint([path], fix=True)
+    findings, mended = check_drawings([path], mend=True)
     expected = (
         ODD.replace('id = "day1_x2D_name"', 'id = "day1-name"')
         .replace("id='day2-name_1_'", "id='day2-name'")
@@ -53,16 +53,16 @@ def test_only_the_expected_bytes_change(shelf: Shelf) -> None:
 def test_a_second_time_there_is_nothing_to_do(shelf: Shelf) -> None:
     path = shelf.put("right", "")
     path.write_bytes(ODD.encode())
-    lint([path], fix=True)
+    check_drawings([path], mend=True)
     once = path.read_bytes()
-    assert lint([path], fix=True)[1] == 0
+    assert check_drawings([path], mend=True)[1] == 0
     assert path.read_bytes() == once
 
 
 def test_without_fix_nothing_is_touched(shelf: Shelf) -> None:
     path = shelf.put("right", "")
     path.write_bytes(ODD.encode())
-    lint([path])
+    check_drawings([path])
     assert path.read_bytes() == ODD.encode()
 
 
@@ -72,7 +72,7 @@ def test_copies_get_names_of_their_own(shelf: Shelf) -> None:
         for n, name in enumerate(("day1_x2D_name", "day1-name", "day1-name_1_", "day1-name-7"))
     )
     path = shelf.put("right", texts)
-    lint([path], fix=True)
+    check_drawings([path], mend=True)
     assert re.findall(r' id="([^"]+)"', path.read_text("utf-8")) == [
         "day1-name-2", "day1-name", "day1-name-3", "day1-name-7",
     ]  # fmt: skip
@@ -83,7 +83,7 @@ def test_an_id_that_others_refer_to_is_left(shelf: Shelf) -> None:
         "right", '<text id="label-sow_1_" x="60" y="20">x</text><use href="#label-sow_1_" y="30"/>'
     )
     before = path.read_bytes()
-    findings, mended = lint([path], fix=True)
+    findings, mended = check_drawings([path], mend=True)
     assert (path.read_bytes(), mended) == (before, 0)
     assert [one.mendable for one in findings if one.rule == "renamed"] == [False]
 
@@ -94,7 +94,7 @@ def test_widths_in_a_style_sheet_are_left(shelf: Shelf) -> None:
         '<style>.thin{stroke:#333;stroke-width:.1}</style><path class="thin" d="M60 20h9"/>',
     )
     before = path.read_bytes()
-    findings, mended = lint([path], fix=True)
+    findings, mended = check_drawings([path], mend=True)
     assert (path.read_bytes(), mended) == (before, 0)
     assert [(one.rule, one.mendable) for one in findings] == [("hairline", False)]
 
@@ -114,9 +114,9 @@ def test_widths_keep_their_unit(shelf: Shelf, written: str, scale: float, mended
         f'<g transform="scale({scale})"><path d="M{60 / scale} 99h9" stroke="#333" '
         f'stroke-width="{written}"/></g>',
     )
-    lint([path], fix=True)
+    check_drawings([path], mend=True)
     assert f'stroke-width="{mended}"' in path.read_text("utf-8")
-    assert lint([path])[0] == []
+    assert check_drawings([path])[0] == []
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "iso-8859-1", "utf-16"])
@@ -126,7 +126,7 @@ def test_other_encodings(shelf: Shelf, encoding: str) -> None:
     text = ODD.replace("UTF-8", declared)
     path = shelf.put("right", "")
     path.write_bytes(text.encode(encoding))
-    _, mended = lint([path], fix=True)
+    _, mended = check_drawings([path], mend=True)
     if encoding == "utf-16":
         assert (path.read_bytes(), mended) == (text.encode(encoding), 0)
     else:
@@ -143,7 +143,7 @@ def test_a_page_with_its_lines_thickened_differs_only_in_widths(shelf: Shelf) ->
         before = page.read_bytes()
         path = shelf.folder / "a5" / page.name
         path.write_bytes(before)
-        lint([path], fix=True)
+        check_drawings([path], mend=True)
         after = path.read_bytes()
         assert width.sub(rb"\1\3", after) == width.sub(rb"\1\3", before)
         changed = [
@@ -172,9 +172,9 @@ def test_points_written_as_pixels(shelf: Shelf, written: str, mended: str) -> No
         '<path d="M99 99h9" stroke="#333" stroke-width="0.6"/></svg>'
     )
     path.write_text(page, "utf-8")
-    (size, _) = lint([path])[0]
+    (size, _) = check_drawings([path])[0]
     assert (size.rule, size.mendable) == ("size", True)
-    findings, count = lint([path], fix=True)
+    findings, count = check_drawings([path], mend=True)
     assert findings == []
     if written:
         page = page.replace(written, mended)

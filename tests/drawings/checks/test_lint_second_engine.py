@@ -18,7 +18,7 @@ from PIL import Image, ImageDraw
 
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.findings import Severity
-from pipeline.drawings.checks import DrawingFinding, lint, templates_under
+from pipeline.drawings.checks import DrawingFinding, check_drawings, templates_under
 from pipeline.drawings.checks.inspection import Inspection
 from pipeline.drawings.checks.secondengine import check_other_engine, drawn_apart
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
@@ -119,7 +119,7 @@ def spoilt(path: Path, fault: Callable[[etree._Element], None]) -> Inspection:
 
 
 def otherwise(path: Path, cache: Cache = NO_CACHE) -> list[DrawingFinding]:
-    return [one for one in lint([path], cache=cache)[0] if one.rule == "drawn-otherwise"]
+    return [one for one in check_drawings([path], cache=cache)[0] if one.rule == "drawn-otherwise"]
 
 
 @pytest.mark.parametrize("done", OTHERWISE)

@@ -10,7 +10,7 @@ from lxml import etree
 from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
-from pipeline.drawings.checks import DrawingFinding, lint
+from pipeline.drawings.checks import DrawingFinding, check_drawings
 from pipeline.fill import template
 from pipeline.fill.template import TemplateFile, read_template
 from tests.draw.feature_samples import FEATURES, REFUSED, Feature, Refused
@@ -25,7 +25,7 @@ def undrawn(content: str, folder: Path, size: str = "") -> list[DrawingFinding]:
         f"{size}>{content}</svg>",
         "utf-8",
     )
-    return [one for one in lint([path])[0] if one.rule in ("undrawn", "file")]
+    return [one for one in check_drawings([path])[0] if one.rule in ("undrawn", "file")]
 
 
 @pytest.mark.parametrize("fault", REFUSED, ids=lambda fault: fault.name)
@@ -57,7 +57,7 @@ def test_all_are_told_at_once_and_the_rest_of_the_page_as_well(tmp_path: Path) -
     )
     found = undrawn(content, tmp_path)
     assert [(one.element, one.line) for one in found] == [("a", 1), ("b", 2), ("c", 3), ("c", 3)]
-    others = [one.rule for one in lint([tmp_path / "sample.svg"])[0] if one.rule != "undrawn"]
+    others = [one.rule for one in check_drawings([tmp_path / "sample.svg"])[0]]
     assert "font" in others
 
 
@@ -110,7 +110,7 @@ def test_a_text_in_a_generic_family_is_told_and_one_after_a_found_face_is_not(
         '<text id="empty" x="20" y="30" style="font-family:serif"/>',
         tmp_path,
     )
-    found = [one for one in lint([tmp_path / "sample.svg"])[0] if one.rule == "font"]
+    found = [one for one in check_drawings([tmp_path / "sample.svg"])[0] if one.rule == "font"]
     assert [(one.element, one.line) for one in found] == [("new", 1)]
     assert found[0].severity is Severity.MUST
     assert "'sans-serif' is not a font" in found[0].message
@@ -126,6 +126,6 @@ def test_what_only_drawing_shows_is_told_beside_the_rest(tmp_path: Path) -> None
         '<text x="20" y="20" font-family="Kalam" font-size="1">words</text></svg>',
         "utf-8",
     )
-    found = {one.rule: one for one in lint([path], cache=Cache(tmp_path / "cache"))[0]}
+    found = {one.rule: one for one in check_drawings([path], cache=Cache(tmp_path / "cache"))[0]}
     assert (found["undrawn"].element, found["undrawn"].line) == ("soft", 3)
     assert "text-small" in found

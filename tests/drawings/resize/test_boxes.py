@@ -86,7 +86,7 @@ def test_anchored_boxes_come_back_to_a_millimetre(
 ) -> None:
     box = Rect(across[1], along[1], across[2] - across[1], along[2] - along[1])
     anchor = f"{EDGES[across[0]][0]} {EDGES[along[0]][1]}"
-    there = resized(page(rect("box", box, fill="none", data_anchor=anchor)), "personal")
+    there = resized(page(rect("box", box, fill="none", data_keeps_to=anchor)), "personal")
     got = rects(there)["box"]
     for held, edge, side in [
         (anchor.split(), "left", got.x - PERSONAL.x - (box.x - A5.x)),
@@ -101,7 +101,7 @@ def test_anchored_boxes_come_back_to_a_millimetre(
 
 def test_what_is_too_far_from_its_edge_comes_inside() -> None:
     far = Rect(A5.right - 20, 100, 20, 20)
-    data = page(rect("box", far, fill="none", data_anchor="left top"))
+    data = page(rect("box", far, fill="none", data_keeps_to="left top"))
     got = rects(resized(data, "personal"))["box"]
     assert got.right == pytest.approx(PERSONAL.right, abs=0.01)
     assert (got.width, got.height) == pytest.approx((20, 20), abs=0.01)
@@ -109,8 +109,8 @@ def test_what_is_too_far_from_its_edge_comes_inside() -> None:
 
 def test_anchors_can_be_told_by_ids_as_well() -> None:
     box = rect("box", Rect(100, 20, 30, 10), fill="none")
-    told = page(f'<g data-anchor="right top">{box}</g>')
-    by_id = page(f'<g id="anchor-right-top-2">{box}</g>')
+    told = page(f'<g data-keeps-to="right top">{box}</g>')
+    by_id = page(f'<g id="keeps-right-top-2">{box}</g>')
     assert rects(resized(told, "personal"))["box"] == rects(resized(by_id, "personal"))["box"]
 
 

@@ -13,7 +13,7 @@ from lxml import etree
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.geometry import Rect
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.drawings.checks.usage import facts_of_kind
 from pipeline.drawings.resize.resizing import resize_files
 from pipeline.drawings.starters.starter import LABELS, starter_page
@@ -79,7 +79,7 @@ def resized(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
 
 
 def test_nothing_is_found_in_them_drawn_or_built(resized: Path, tmp_path: Path) -> None:
-    assert [str(one) for one in lint(sorted(resized.glob("*.svg")))[0]] == []
+    assert [str(one) for one in check_drawings(sorted(resized.glob("*.svg")))[0]] == []
     season = resized.parents[2] / "seasons" / "shop.toml"
     assert len(make_season(season, tmp_path)) == 2
     assert [f"{one.rule}: {one.message}" for one in check_season(season, tmp_path)] == []
@@ -106,7 +106,7 @@ def test_a_calendar_keeps_its_seven_columns(resized: Path, side: Side) -> None:
     rooms = [room_and_sample(one) for one in template.root.iter() if is_repeated(one)]
     (area,) = (page_matrix(one[0]).bounds(rect_of(one[0])) for one in rooms[1:] if one)
     page = repeated(template, facts_of_kind("month"))
-    frames = [rect for rect in page.root.iter(SVG + "rect") if rect.get("stroke") == "#bcc2ba"]
+    frames = [rect for rect in page.root.iter(SVG + "rect") if rect.get("stroke") == "#949b93"]
     boxes = [page_matrix(frame).bounds(rect_of(frame)) for frame in frames]
     assert len(boxes) == 35
     assert len({round(box.x, 2) for box in boxes}) == 7

@@ -108,7 +108,7 @@ def test_a_page_whose_side_nothing_tells(name: str) -> None:
         (b"<html/>", "isn't an SVG file"),
         (b'<svg xmlns="http://www.w3.org/2000/svg"/>', "has no size"),
         (page("").replace(b"210mm", b"313mm"), "no binder size is"),
-        (page('<g data-anchor="topp"/>'), "doesn't name an edge"),
+        (page('<g data-keeps-to="topp"/>'), "doesn't name an edge"),
         (page('<g style="transform:rotate(5deg)"/>'), "written as CSS"),
         (page('<g transform="scale(2)" transform-origin="center"/>'), "written as CSS"),
     ],

@@ -12,7 +12,7 @@ from lxml import etree
 from pipeline.app.build import faces_of, make_season
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import PT_PER_MM
-from pipeline.drawings.checks import lint
+from pipeline.drawings.checks import check_drawings
 from pipeline.drawings.checks.usage import facts_of_kind
 from pipeline.drawings.starters.starter import KINDS, LABELS, starter_page, write_starter
 from pipeline.fill import fill_set
@@ -128,7 +128,7 @@ def shelf(folder: Path, binder: str, flap: float) -> list[Path]:
 def test_every_kind_is_clean_and_its_text_fits(tmp_path: Path, binder: str, flap: float) -> None:
     """In three languages, one of them with long names of days and months."""
     pages = shelf(tmp_path, binder, flap)
-    findings, _ = lint(pages)
+    findings, _ = check_drawings(pages)
     few = "has room for 2 months"  # the smallest binder has no more room to read them in
     assert [str(one) for one in findings if few not in one.message or binder != "mini"] == []
     plan = plan_season(tmp_path / "seasons" / "starters.toml")
@@ -143,7 +143,7 @@ def test_every_kind_is_clean_and_its_text_fits(tmp_path: Path, binder: str, flap
 def test_a_marker_is_clean(tmp_path: Path, binder: str, side: Side) -> None:
     page = tmp_path / binder / f"marker-{side}.svg"
     write_starter(page, "marker", SIZES.binder(binder), 0, side)
-    findings, _ = lint([page])
+    findings, _ = check_drawings([page])
     assert [str(one) for one in findings] == []
 
 

@@ -36,13 +36,6 @@ from pipeline.plan.calendar import WEEKDAYS
 from pipeline.plan.languages import language_name
 from pipeline.plan.season import LENGTHS
 from pipeline.plan.sizes import load_sizes
-from pipeline.workshop.answers import (
-    about_bench,
-    about_plan,
-    about_release,
-    about_sets,
-    about_shelf,
-)
 from pipeline.workshop.drawn import (
     LARGE_DPI,
     SMALL_DPI,
@@ -52,6 +45,13 @@ from pipeline.workshop.drawn import (
     version_of,
 )
 from pipeline.workshop.openseason import OpenSeason, Workshop
+from pipeline.workshop.overview import (
+    about_bench,
+    about_plan,
+    about_release,
+    about_sets,
+    about_shelf,
+)
 from pipeline.workshop.seasonfile import Change
 from pipeline.workshop.workspace import begin
 
@@ -111,7 +111,7 @@ class _Resized(Given):
     to: str
 
 
-class Rooms:
+class SeasonRooms:
     """The rooms of one season besides its proofs."""
 
     def __init__(self, one: OpenSeason) -> None:
@@ -437,7 +437,7 @@ class WorkshopPages:
     def _app(self, one: OpenSeason) -> ASGIApp:
         known = self._apps.get(one.name)
         if known is None or known[0] is not one:
-            rooms = Rooms(one)
+            rooms = SeasonRooms(one)
             app = season_app(one.desk, rooms.root, ROOMS, rooms.routes)
             known = self._apps[one.name] = one, app
         return known[1]
