@@ -54,12 +54,12 @@ def build_command(
         _print_runs(season, only)
         return
     from pipeline.app.buildrecord import unchanged
+    from pipeline.plan.season import taken_for
 
     if afresh:
         from pipeline.base.cache import clean
-        from pipeline.plan.season import load_season
 
-        load_season(season)  # what cannot be built costs no drawing
+        taken_for(season)  # what cannot be built costs no drawing
         clean(out / CACHE)
     made = unchanged(season, out) if only is None and not (keep_svg or afresh) else None
     if made is not None:
@@ -78,6 +78,8 @@ def build_command(
                 afresh=afresh,
                 step=step,
             )
+        for one in taken_for(season):
+            print(f"{season}: '{one.written}' is taken for '{one.taken}'")
     _print_table(made, out)
 
 

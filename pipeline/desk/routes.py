@@ -38,7 +38,7 @@ from pipeline.plan.words import Words, words_for
 from pipeline.proof.approval.fingerprints import PRINT_DPI, page_as_printed, pages_of
 from pipeline.proof.approval.passed import Verdict, difference
 from pipeline.proof.pictures.pictures import DateCut, SetPictures, cut_picture, date_cuts
-from pipeline.proof.read.raster import difference_picture
+from pipeline.proof.read.raster import ringed_difference
 
 HERE = Path(__file__).parent
 DPIS = (40, 110, 192, 240)
@@ -270,9 +270,10 @@ class Pages:
             return nothing_here()
 
         def draw(pictures: SetPictures) -> Image.Image:
-            return difference_picture(before, pictures.at(PRINT_DPI).face(leaf, face))
+            now = pictures.at(PRINT_DPI).face(leaf, face)
+            return ringed_difference(before, now, PRINT_DPI)
 
-        return self._picture(request, f"{key}-from-{passed.picture[:32]}.png", draw)
+        return self._picture(request, f"{key}-ringed-{passed.picture[:32]}.png", draw)
 
     def difference_words(self, request: Request) -> Response:
         """What is different on a page, in words."""

@@ -121,15 +121,6 @@ def is_locale(tag: str) -> bool:
     return tag.casefold() in _known()
 
 
-def in_english(language: str) -> str:
-    """What English calls a language.
-
-    >>> in_english("de"), in_english("pt-BR")
-    ('German', 'Portuguese (Brazil)')
-    """
-    return str(Locale.parse(language, sep="-").get_display_name("en"))
-
-
 def title_in(title: str | Mapping[str, str], language: str) -> str | None:
     """The title in a language, or in the nearest one it inherits from; ``None`` if there is none.
 
@@ -141,6 +132,18 @@ def title_in(title: str | Mapping[str, str], language: str) -> str | None:
     if isinstance(title, str):
         return title
     return next((title[name] for name in parents(language) if name in title), None)
+
+
+def tag_of(written: str) -> str | None:
+    """The tag of the locale that can only be meant: in other capitals, with "_", or by the name
+    that English or the language itself has for it. None for any other.
+
+    >>> tag_of("en_gb"), tag_of("German"), tag_of("Deutsch"), tag_of("ger")
+    ('en-GB', 'de', 'de', None)
+    """
+    tag = written.strip().replace("_", "-")
+    name = _bare(written)
+    return _known().get(tag.casefold()) or _english().get(name) or _own_names().get(name)
 
 
 def locale_advice(written: str) -> str:

@@ -14,6 +14,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.almanac import AlmanacEntry
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
+from pipeline.plan.forgiving import Taken, put_right, taken_in
 from pipeline.plan.languages import root_of, title_in
 from pipeline.plan.model import LEAST_TAB_MM, MOST_BLEED_MM, SAFE_MM
 from pipeline.plan.sizes import (
@@ -602,11 +603,22 @@ def load_season(path: Path) -> Season:
 
     Raises ``UserError``: file, line where it can be found, field, what is wrong, what to do.
     """
-    file = read_toml(path)
+    return _read(path)[0]
+
+
+def taken_for(path: Path) -> tuple[Taken, ...]:
+    """What in a season file is taken for what it can only mean. Raises as ``load_season`` does."""
+    return _read(path)[1]
+
+
+def _read(path: Path) -> tuple[Season, tuple[Taken, ...]]:
+    file, sizes = read_toml(path), load_sizes(users_sizes_file(path))
+    taken = tuple(taken_in(file.data, sizes))
+    put_right(file.data, taken)
     season = file.validated(Season)
-    for location, what, remedy in _mistakes(season, load_sizes(users_sizes_file(path))):
+    for location, what, remedy in _mistakes(season, sizes):
         raise file.error(location, what, remedy)
-    return season
+    return season, taken
 
 
 def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str]]:

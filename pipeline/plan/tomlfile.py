@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from tree_sitter import Node
 
 Model = TypeVar("Model", bound=BaseModel)
+CURLY = str.maketrans(dict.fromkeys("“”„‟", '"'))
+"""Quotes that word processors make of straight ones."""
+
 Location = Sequence[str | int]
 """The path of keys and list positions (from 0) to a field."""
 
@@ -80,6 +84,9 @@ def read_toml(path: Path) -> TomlFile:
     try:
         return TomlFile(path, text, tomli.loads(text))
     except tomli.TOMLDecodeError as problem:
+        with suppress(tomli.TOMLDecodeError):  # quotes as a letter has them can only be meant so
+            straight = text.translate(CURLY)
+            return TomlFile(path, straight, tomli.loads(straight))
         line = min(problem.lineno, text.rstrip().count("\n") + 1)
         field, second, first = _Places(text).again or ("", line + 1, 0)
         if second <= line:

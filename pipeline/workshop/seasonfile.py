@@ -20,6 +20,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.plan import plan_season
+from pipeline.plan.forgiving import put_right
+from pipeline.plan.season import taken_for
+from pipeline.plan.tomlfile import CURLY
 from pipeline.plan.words import words_for
 
 MOST_UNDONE = 100
@@ -135,7 +138,9 @@ class SeasonFile:
         """Writes a change into the file. Raises as ``_write`` does."""
         text = self.text
         try:
-            document = tomlkit.parse(text)
+            document = tomlkit.parse(_straight(text))
+            with suppress(UserError):  # what is wrong besides is told when the change is tried
+                put_right(document, taken_for(self.path))
         except TOMLKitError as problem:
             raise UserError(str(self.path), f"isn't TOML ({problem})", "mend it by hand") from None
         _DO[type(change)](document, change)
@@ -174,6 +179,15 @@ class SeasonFile:
             with suppress(OSError):
                 trial.unlink(missing_ok=True)
         write_whole(self.path, text.encode())
+
+
+def _straight(text: str) -> str:
+    """A text as TOML wants its quotes, where it isn't TOML as it is."""
+    try:
+        tomlkit.parse(text)
+    except TOMLKitError:
+        return text.translate(CURLY)
+    return text
 
 
 def _setting(document: Any, change: SettingChange) -> None:

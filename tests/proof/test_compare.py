@@ -13,7 +13,13 @@ from PIL import Image, ImageDraw, ImageFont
 
 from pipeline.base.geometry import Rect
 from pipeline.proof.pictures.proofs import MOST_LOST, with_palette
-from pipeline.proof.read.raster import area_picture, compare, opened
+from pipeline.proof.read.raster import (
+    area_picture,
+    compare,
+    difference_picture,
+    opened,
+    ringed_difference,
+)
 from tests.proof.test_readback import text, with_text
 from tests.sidebyside import side_by_side
 
@@ -164,3 +170,23 @@ def test_the_same_picture_gives_the_same_bytes() -> None:
         with_palette(sheet()).save(file, format="PNG", optimize=True)
         written.append(file.getvalue())
     assert written[0] == written[1]
+
+
+def test_each_place_that_differs_has_a_ring() -> None:
+    before = Image.new("RGB", (600, 800), "white")
+    ImageDraw.Draw(before).rectangle((100, 700, 500, 702), fill="black")
+    now = before.copy()
+    ImageDraw.Draw(now).rectangle((200, 100, 204, 102), fill="black")
+    ImageDraw.Draw(now).rectangle((400, 300, 404, 302), fill="black")
+    assert (
+        ringed_difference(before, before, 100).tobytes()
+        == difference_picture(before, before).tobytes()
+    )
+    picture = np.asarray(ringed_difference(before, now, 100), np.int16)
+    rings = np.argwhere((picture == (138, 90, 10)).all(axis=2))
+    for y, x in ((101, 202), (301, 402)):
+        away = np.hypot(*(rings - (y, x)).T)
+        own = away[away < 60]
+        assert own.min() > 10  # the ring keeps clear of what it shows
+        assert own.max() < 40
+    assert ((rings[:, 0] < 150) | (np.abs(rings[:, 0] - 301) < 60)).all()

@@ -3,6 +3,7 @@ way: a finding mended, a season changed in two places, a desk that is killed and
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 import signal
@@ -15,7 +16,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect
 
 from pipeline.publish.releases import read_releases, release_file
-from tests.desk.conftest import Running
+from pipeline.workshop import OPEN, workspace
+from pipeline.workshop.openseason import NOTES
+from tests.desk.conftest import Running, close_desk
 from tests.workshop.conftest import Open, open_at
 
 PATIENCE_MS = 60_000
@@ -203,3 +206,21 @@ def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_pa
         second.process.send_signal(signal.SIGINT)
         second.process.communicate(timeout=30)
     assert time.monotonic() - started < 20
+
+
+def test_a_second_start_finds_the_first(opened: Open, tmp_path: Path) -> None:
+    begun = workspace.begin(
+        tmp_path, "Shop", ["a5"], ["a4"], ["en-GB"], None, dt.date(2026, 12, 12)
+    )
+    first = opened(begun.folder)
+    second = open_at(begun.folder)
+    assert second.address == first.address
+    assert second.process.wait(timeout=20) == 0
+    note = begun.out / NOTES / OPEN
+    assert note.stat().st_mode & 0o077 == 0  # nobody else may read the token
+    os.killpg(first.process.pid, signal.SIGKILL)
+    first.process.wait()
+    third = opened(begun.folder)
+    assert third.address != first.address
+    close_desk(third)
+    assert not note.exists()

@@ -167,3 +167,16 @@ def test_a_set_that_is_not_there_is_not_changed(file: SeasonFile) -> None:
     with pytest.raises(KeyError):
         change(file, do="without", what="set", name="nothing")
     assert file.text == TEXT
+
+
+def test_what_can_only_mean_one_thing_is_written_properly(file: SeasonFile) -> None:
+    loose = TEXT.replace('["a5"]', '["A5"]').replace('"2027-03"', '"2027-3"')
+    file.path.write_text(loose.replace('verso = "plain-list"', 'verso = "plain-list.svg"'), "utf-8")
+    change(file, do="title", set="plants", language="de", text="Meine Pflanzen")
+    assert file.text == TEXT.replace("Pflanzen", "Meine Pflanzen", 1)
+
+
+def test_quotes_of_a_letter_are_written_straight(file: SeasonFile) -> None:
+    file.path.write_text(TEXT.replace('["a5"]', "[“a5”]"), "utf-8")
+    change(file, do="setting", field="papers", value=["letter"])
+    assert file.text == TEXT.replace('papers = ["a4"]', 'papers = ["letter"]')

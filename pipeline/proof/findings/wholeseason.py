@@ -17,7 +17,7 @@ from pipeline.base.findings import Severity
 from pipeline.plan import SeasonPlan
 from pipeline.plan.calendar import days_from
 from pipeline.plan.collection import Labels
-from pipeline.plan.languages import in_english, is_locale, root_of
+from pipeline.plan.languages import is_locale, language_name, root_of
 from pipeline.plan.mentions import Mention, mentions
 from pipeline.plan.season import PeriodEntry, Title
 from pipeline.plan.sets import in_words
@@ -191,8 +191,8 @@ class _About:
             if astray.get(other) != tag:
                 yield self._untranslated(tag, other, files)
             elif tag < other:
-                what = f"its words are {in_english(other)}, those of labels/{other}.toml"
-                yield self._exchanged(tag, f"{what} are {in_english(tag)}")
+                what = f"its words are {language_name(other)}, those of labels/{other}.toml"
+                yield self._exchanged(tag, f"{what} are {language_name(tag)}")
         for tag, regional in itertools.permutations(files, 2):
             if self._reads(tag, regional) and _are_exchanged(tag, regional, files):
                 what = f"labels/{regional}.toml, which only adds to it, has what belongs here"
@@ -216,10 +216,10 @@ class _About:
         mine, theirs = files[tag], files.get(other, {})
         same = sum(forms == theirs.get(name) for name, forms in mine.items())
         name, forms = next(iter(mine.items()))
-        message = f"its words are {in_english(other)}, such as '{forms[0]}' ({name})"
+        message = f"its words are {language_name(other)}, such as '{forms[0]}' ({name})"
         if 2 * same > len(mine):
             message = f"{same} of its {len(mine)} labels say the same as labels/{other}.toml"
-        remedy = f"translate it into {in_english(tag)}"
+        remedy = f"translate it into {language_name(tag)}"
         return self.finding("labels-file-language", f"labels/{tag}.toml", message, remedy=remedy)
 
     def _exchanged(self, tag: str, message: str) -> SetFinding:

@@ -22,7 +22,7 @@ from pipeline.impose.margins import BAR_LABEL
 from pipeline.impose.words import sheet_words
 from pipeline.plan.calendar import days_from
 from pipeline.plan.facts import NO_TEXT, TAB_LABEL
-from pipeline.plan.languages import in_english, root_of
+from pipeline.plan.languages import language_name, root_of
 from pipeline.plan.mentions import mentions
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
@@ -255,7 +255,7 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
         elif typed := [*_typed(face, rest, text.box)]:
             yield from typed
         elif other := _foreign_label(subject, [text]):
-            message = f"'{text.text}' is the {in_english(other)} label"
+            message = f"'{text.text}' is the {language_name(other)} label"
             yield face.finding("label-language", message, text.box)
     charts = _charts(face, fixed)
     blank = _is_tab_blank(face)
@@ -264,7 +264,7 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
         key = None if one.said[0].about in charts else _key(face, one)
         message = f"'{one.text}' is typed in the template, so it is the same on every page"
         if key is None and not native and not one.said[0].short:
-            message += f" and in {in_english(one.said[0].language)}"
+            message += f" and in {language_name(one.said[0].language)}"
             yield face.finding("label-language", message, one.box)
         elif key is not None and not _may_stay(face, one):
             remedy = (
