@@ -55,7 +55,8 @@ def workspace(folder: Path, heavy: bool, weeks: int) -> Path:
     import datetime as dt
 
     collection = folder / "templates_svg" / "bench"
-    shutil.copytree(DEMO / "labels", collection / "labels")
+    for part in ("labels", "fonts"):
+        shutil.copytree(DEMO / part, collection / part)
     (collection / "collection.toml").write_text(
         'title = "Bench"\n[fallback_fonts]\nany = ["Source Sans 3"]\n'
         "[flaps_mm.a5]\nweek-running-verso = 42\n"
