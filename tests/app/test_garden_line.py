@@ -77,6 +77,14 @@ def test_nothing_is_left_to_mend(line: Line) -> None:
     assert check_season(line.season, line.out) == []
 
 
+def test_nothing_is_left_to_mend_in_german(line: Line, tmp_path: Path) -> None:
+    """Its titles have letters that the face has other forms of."""
+    german = line.season.with_name("german.toml")
+    german.write_text(line.season.read_text("utf-8").replace('["en-GB"]', '["de"]'), "utf-8")
+    make_season(german, tmp_path)
+    assert check_season(german, tmp_path) == []
+
+
 def text_of(folder: Path, heading: str) -> str:
     """What pdfium reads on the side of a sheet that shows ``heading``."""
     pages = pdfium.PdfDocument(folder / "both-sides.pdf")

@@ -525,6 +525,8 @@ _Shape = npt.NDArray[np.float64]
 """An outline, wherever its line begins, in ems: the width of its box, its lower and upper edge, the
 middle of its area, the area's root, and how many points it has. All weights of a face have as many.
 """
+_Forms = Sequence[Sequence[_Shape]]
+"""The forms of a sign, the usual one first, each from a face's lightest weight to its boldest."""
 
 
 def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -582,7 +584,7 @@ def _outlines(side: SideRead, font: Any) -> str:
     return digest
 
 
-def _looks_like(font: Any, sign: str, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:
+def _looks_like(font: Any, sign: str, shapes: Mapping[str, _Forms]) -> str | None:
     """The other sign whose shape a font paints for a sign."""
     shown = _shape(glyph_outline(font, sign))
     return None if shown is None else _mistaken(sign, shown, shapes)
@@ -653,17 +655,26 @@ def _outlines_of(text: str, style: Style, book: FontBook) -> tuple[tuple[str, _S
     return tuple(found)
 
 
-def _mistaken(sign: str, shown: _Shape, shapes: Mapping[str, tuple[_Shape, _Shape]]) -> str | None:
+def _mistaken(sign: str, shown: _Shape, shapes: Mapping[str, _Forms]) -> str | None:
     """The other sign whose shape a sign has, if it has not its own."""
-    own = _apart(shown, *shapes[sign])
+    own = min(_apart(shown, form) for form in shapes[sign])
     if own <= _OWN_SHAPE:
         return None
-    near, other = min((_apart(shown, *ends), name) for name, ends in shapes.items() if name != sign)
+    near, other = min(
+        (_apart(shown, forms[0]), name) for name, forms in shapes.items() if name != sign
+    )
     return other if near < min(2 * _OWN_SHAPE, own / 2) else None
 
 
-def _apart(shown: _Shape, light: _Shape, bold: _Shape) -> float:
-    """How far a shape is (ems) from the nearest weight between a face's lightest and boldest."""
+def _apart(shown: _Shape, weights: Sequence[_Shape]) -> float:
+    """How far a shape is (ems) from the nearest weight of a face, whose shapes go from the lightest
+    to the boldest."""
+    steps = zip(weights, weights[1:] or weights, strict=False)
+    return min(_beside(shown, light, bold) for light, bold in steps)
+
+
+def _beside(shown: _Shape, light: _Shape, bold: _Shape) -> float:
+    """How far a shape is (ems) from the nearest of those between two."""
     along = bold - light
     length = float(along @ along)
     share = min(1.0, max(0.0, float((shown - light) @ along) / length)) if length else 0.0
@@ -680,10 +691,9 @@ def _stands_alone(sign: str) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _known_shapes(
-    name: str, book: FontBook, letters: str = ""
-) -> Mapping[str, tuple[_Shape, _Shape]]:
-    """The shapes of a face's signs at its lightest and its boldest, by the font's name in a file.
+def _known_shapes(name: str, book: FontBook, letters: str = "") -> Mapping[str, _Forms]:
+    """The shapes of a face's signs from its lightest weight to its boldest, by the font's name in a
+    file, and those of the other forms that the face has of them ("R.alt").
 
     They are those of ``letters`` and of our own alphabet and figures. Empty for a family that the
     collection does not have, or has in several files.
@@ -695,22 +705,36 @@ def _known_shapes(
         return {}
     (face,) = faces
     blob = hb.Face(hb.Blob.from_file_path(str(face.path)))
-    ends: list[dict[str, _Shape]] = []
-    for weight in face.weights:
+    names = hb.Font(blob)
+    kinds: dict[str, list[int]] = {}
+    for glyph in range(blob.glyph_count):
+        base, dot, _ = names.glyph_to_string(glyph).partition(".")
+        if dot and base:
+            kinds.setdefault(base, []).append(glyph)
+    lightest, boldest = face.weights
+    between = [weight for weight in range(100, 1000, 100) if lightest < weight < boldest]
+    found: dict[str, list[list[_Shape]]] = {}
+    for weight in (lightest, *between, boldest):
         font = hb.Font(blob)
         if "wght" in face.axes:
             font.set_variations({"wght": weight})
-        shapes = {}
         for sign in sorted({*_SIGNS, *letters}):
-            pen = RecordingPen()
             glyph = font.get_nominal_glyph(ord(sign))
-            if glyph is not None:
-                font.draw_glyph_with_pen(glyph, pen)
-                outline = [[(x / blob.upem, y / blob.upem) for x, y in one] for one in _cubic(pen)]
-                if (shape := _shape(outline)) is not None:
-                    shapes[sign] = shape
-        ends.append(shapes)
-    return {sign: (ends[0][sign], ends[1][sign]) for sign in ends[0].keys() & ends[1].keys()}
+            if glyph is None:
+                continue
+            own = [glyph, *kinds.get(font.glyph_to_string(glyph), ())]
+            forms = found.setdefault(sign, [[] for _ in own])
+            for form, each in zip(forms, own, strict=True):
+                if (outline := _glyph_shape(font, each, blob.upem)) is not None:
+                    form.append(outline)
+    return {sign: tuple(filter(None, forms)) for sign, forms in found.items() if forms[0]}
+
+
+def _glyph_shape(font: Any, glyph: int, upem: int) -> _Shape | None:
+    """The shape of a glyph, in ems."""
+    pen = RecordingPen()
+    font.draw_glyph_with_pen(glyph, pen)
+    return _shape([[(x / upem, y / upem) for x, y in one] for one in _cubic(pen)])
 
 
 def _cubic(pen: RecordingPen) -> Iterator[list[tuple[float, float]]]:
