@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -22,13 +20,9 @@ def begin_command(
     """Create a workspace: a season, a collection of two pages, and labels, ready to build."""
     import datetime as dt
 
-    from pipeline.drawings.starters.starter import new_workspace
-    from pipeline.plan.calendar import month_end
-    from pipeline.plan.sizes import load_sizes
+    from pipeline.workshop.workspace import begin
 
-    coming = month_end(dt.date.today()) + dt.timedelta(days=1)
-    command = "leafset" if shutil.which("leafset") else f'"{sys.executable}" -m pipeline.cli'
-    for file in new_workspace(folder, [load_sizes(None).binder(binder)], coming, command=command):
+    for file in begin(folder, "", [binder], ["letter", "a4"], ["en-GB"], None, dt.date.today()):
         typer.echo(str(file))
     typer.echo(f'\nNow: cd "{folder}" && make build')
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -23,7 +23,6 @@ from pipeline.cli.terminal import (
     now,
     print_rows,
     progress,
-    quiet,
 )
 
 if TYPE_CHECKING:
@@ -90,7 +89,7 @@ def check_command(
         lines = [*map(str, findings), summary(len(drawn), findings, mended)]
     sets: list[SetFinding] = []
     for season in seasons:
-        with quiet() if as_json else progress("Checking") as step:
+        with nullcontext(_silent) if as_json else progress("Checking") as step:
             sets += check_season(season, out, only=only, cache=out / CACHE, step=step)
     if as_json:
         data = as_data(sets)
@@ -193,6 +192,10 @@ def watch_command(
 
     with _until_stopped():
         watch_season(season, out, out / CACHE, only, port, now, browser=browser, say=_say_address)
+
+
+def _silent(done: int, whole: int, what: str) -> None:
+    """A step that is told to nobody."""
 
 
 def open_here(port: int = 0, *, browser: bool = True) -> None:

@@ -46,12 +46,6 @@ def print_rows(headings: Sequence[str], rows: Sequence[Sequence[str]], wrapped: 
 
 
 @contextmanager
-def quiet() -> Iterator[Callable[[int, int, str], None]]:
-    """A ``step(done, whole, what)`` that says nothing."""
-    yield lambda done, whole, what: None
-
-
-@contextmanager
 def progress(doing: str) -> Iterator[Callable[[int, int, str], None]]:
     """A ``step(done, whole, what)`` that moves a bar on a terminal and prints lines elsewhere."""
     if not sys.stderr.isatty():

@@ -92,9 +92,7 @@ class Pages:
 
     def __init__(self, desk: Desk, root: str = "", rooms: Sequence[tuple[str, str]] = ()) -> None:
         self.desk = desk
-        self.html = page_maker(
-            watching=desk.updates is not None, root=root, rooms=list(rooms), room=""
-        )
+        self.html = page_maker(watching=desk.updates is not None, root=root, rooms=list(rooms))
 
     def season(self, request: Request) -> Response:
         """The overview."""
@@ -421,7 +419,8 @@ def page_maker(folder: Path | None = None, **known: Any) -> Callable[..., Respon
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    templates.globals.update(known)
+    usual: dict[str, Any] = {"watching": False, "root": "", "rooms": (), "room": ""}
+    templates.globals.update(usual | known)
 
     def page(template: str, status: int = 200, **values: Any) -> Response:
         return HTMLResponse(templates.get_template(template).render(values), status)
@@ -493,7 +492,7 @@ def guarded(app: Starlette, key: Key, folders: Sequence[Path] = ()) -> ASGIApp:
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]
     # The entrance lets in whoever has the token, and shows nothing of the season.
-    entrance = page_maker(watching=False, root="")("enter.html", 401)
+    entrance = page_maker()("enter.html", 401)
     return Guard(app, key, entrance)
 
 

@@ -161,10 +161,9 @@ def locale_advice(written: str) -> str:
 
 
 def _meant(written: str) -> str | None:
-    tag = written.strip().replace("_", "-")
-    known = _known()
-    if found := known.get(tag.casefold()):
-        return found
+    if exact := tag_of(written):
+        return exact
+    tag, known = written.strip().replace("_", "-"), _known()
     language, *others = tag.split("-")
     # ISO 639-2's codes of three letters, and territories' names that are codes of none.
     language = get_global("language_aliases").get(language.casefold(), language.casefold())
@@ -177,8 +176,6 @@ def _meant(written: str) -> str | None:
         same = [name for name in known if name.startswith(f"{language}-")]
         return known[_near(mended, same) or language]
     name = _bare(written)
-    if found := _english().get(name) or _own_names().get(name):
-        return found
     for names in (_english, _own_names):
         if near := _near(name, names()):
             return names()[near]

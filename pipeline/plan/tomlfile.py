@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from tree_sitter import Node
 
 Model = TypeVar("Model", bound=BaseModel)
-CURLY = str.maketrans(dict.fromkeys("“”„‟", '"'))
+_CURLY = str.maketrans(dict.fromkeys("“”„‟", '"'))
 """Quotes that word processors make of straight ones."""
 
 Location = Sequence[str | int]
@@ -84,8 +84,7 @@ def read_toml(path: Path) -> TomlFile:
     try:
         return TomlFile(path, text, tomli.loads(text))
     except tomli.TOMLDecodeError as problem:
-        with suppress(tomli.TOMLDecodeError):  # quotes as a letter has them can only be meant so
-            straight = text.translate(CURLY)
+        if (straight := straightened(text)) != text:
             return TomlFile(path, straight, tomli.loads(straight))
         line = min(problem.lineno, text.rstrip().count("\n") + 1)
         field, second, first = _Places(text).again or ("", line + 1, 0)
@@ -99,6 +98,20 @@ def read_toml(path: Path) -> TomlFile:
             "look for a missing quote, bracket or comma on this line or the one before it",
             line=line,
         ) from None
+
+
+def straightened(text: str) -> str:
+    """A text that is TOML once its quotes are straight, with such; any other as it is.
+
+    >>> straightened('a = “b”'), straightened('a = "“b”"'), straightened('a = ”')
+    ('a = "b"', 'a = "“b”"', 'a = ”')
+    """
+    straight = text.translate(_CURLY)
+    for each in (text, straight):
+        with suppress(tomli.TOMLDecodeError):
+            tomli.loads(each)
+            return each
+    return text
 
 
 class _Places:

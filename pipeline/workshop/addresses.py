@@ -34,7 +34,7 @@ from pipeline.desk.routes import (
 from pipeline.drawings.starters.starter import KINDS
 from pipeline.plan.calendar import WEEKDAYS
 from pipeline.plan.languages import language_name
-from pipeline.plan.season import LENGTHS
+from pipeline.plan.season import LENGTHS, Weekday
 from pipeline.plan.sizes import load_sizes
 from pipeline.workshop.drawn import (
     LARGE_DPI,
@@ -53,7 +53,7 @@ from pipeline.workshop.overview import (
     about_shelf,
 )
 from pipeline.workshop.seasonfile import Change
-from pipeline.workshop.workspace import begin
+from pipeline.workshop.workspace import Workspace, begin, folder_for
 
 HERE = Path(__file__).parent
 ROOMS = (
@@ -74,7 +74,7 @@ class _Begun(Given):
     sizes: list[str] = Field(min_length=1, max_length=20)
     papers: list[str] = Field(min_length=1, max_length=20)
     languages: list[str] = Field(min_length=1, max_length=20)
-    first_weekday: str = ""
+    first_weekday: Weekday | Literal[""] = ""
 
 
 class _Chosen(Given):
@@ -119,7 +119,7 @@ class SeasonRooms:
         self.drawings = Drawings(one)
         self.root = f"/season/{one.name}"
         self.html = page_maker(
-            HERE / "pages", watching=True, root=self.root, rooms=list(ROOMS), room="", static=STATIC
+            HERE / "pages", watching=True, root=self.root, rooms=list(ROOMS), static=STATIC
         )
 
     def _title(self) -> str:
@@ -353,7 +353,7 @@ class WorkshopPages:
 
     def __init__(self, workshop: Workshop) -> None:
         self.workshop = workshop
-        self.html = page_maker(HERE / "pages", watching=False, root="", static=STATIC)
+        self.html = page_maker(HERE / "pages", static=STATIC)
         self._apps: dict[str, tuple[OpenSeason, ASGIApp]] = {}
 
     def shelf(self, request: Request) -> Response:
@@ -371,7 +371,7 @@ class WorkshopPages:
         sizes = load_sizes(None)
         return self.html(
             "begin.html",
-            place=self.workshop.place.name,
+            place=self.workshop.shelf.name,
             sizes=[(name, one.title) for name, one in sizes.binders.items()],
             papers=[(name, one.title) for name, one in sizes.papers.items()],
             languages=[(one, language_name(one)) for one in USUAL_LANGUAGES],
@@ -387,8 +387,9 @@ class WorkshopPages:
         def make() -> Response:
             workshop = self.workshop
             try:
-                made = begin(
-                    workshop.place,
+                made = Workspace(folder_for(workshop.shelf, given.title))
+                begin(
+                    made.folder,
                     given.title,
                     given.sizes,
                     given.papers,
@@ -419,11 +420,12 @@ class WorkshopPages:
         return JSONResponse(about_shelf(self.workshop))
 
     async def season(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Hands a request to its season; whoever opens one of its pages has it built."""
+        """Hands a request to its season; whoever sees one of its pages has it built."""
         name = scope["path_params"]["season"]
         request = Request(scope)
-        is_page = any("text/html" in one for one in request.headers.getlist("accept"))
-        look_up = self.workshop.open if is_page else self.workshop.season
+        accepted = " ".join(request.headers.getlist("accept"))
+        is_seen = "text/html" in accepted or "text/event-stream" in accepted
+        look_up = self.workshop.open if is_seen else self.workshop.season
         try:
             one = await run_in_threadpool(look_up, name)
         except KeyError:

@@ -8,21 +8,27 @@ import subprocess
 import sys
 import webbrowser
 from collections.abc import Mapping
+from concurrent.futures import CancelledError
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PIL import Image
 
-from pipeline.base.cache import digest_of
+from pipeline.base.cache import CACHE, Cache, digest_of
 from pipeline.base.errors import UserError
-from pipeline.drawings.checks import drawn_sample
+from pipeline.base.workers import Worker
+from pipeline.drawings.checks import DrawingFinding, check_drawings, drawn_sample
 from pipeline.drawings.resize.resizing import resize_files
 from pipeline.drawings.starters.starter import write_starter
 from pipeline.plan.collection import templates_in
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.proof.read.raster import opened, page_picture
-from pipeline.workshop.openseason import OpenSeason
+
+if TYPE_CHECKING:
+    from pipeline.workshop.openseason import OpenSeason
 
 SMALL_DPI, LARGE_DPI = 50, 130
 """For the list of all pages, and for one of them."""
@@ -67,14 +73,47 @@ class Drawings:
         """Redraws templates for another size, beside those it has; what to look at, as lines."""
         sizes = load_sizes(users_sizes_file(self.one.path))
         files = [self.files[size, name] for name in names]
-        binder = sizes.binder(to)
-        folder = files[0].parent.parent / binder.name
-        taken = [name for name in names if (folder / f"{name}.svg").exists()]
-        if taken:
-            what = f"'{taken[0]}' is drawn for {binder.title} already"
-            raise UserError(str(folder), what, "rename that drawing first if you want a new one")
-        folder.mkdir(exist_ok=True)
-        return resize_files(files, binder, sizes, flap_mm=None, out=folder, side=None)
+        return resize_files(files, sizes.binder(to), sizes)
+
+
+def look_through(file: Path, out: Path) -> list[DrawingFinding]:
+    """What is to be said of a drawing; a worker's task."""
+    return check_drawings([file], cache=Cache(out / CACHE))[0]
+
+
+def mend(file: Path, out: Path) -> int:
+    """Mends what is mechanical; how many places; a worker's task."""
+    return check_drawings([file], mend=True, cache=Cache(out / CACHE))[1]
+
+
+class Reader:
+    """Looks through drawings; ``out`` is the build folder, where what it finds is kept."""
+
+    def __init__(self, out: Path) -> None:
+        self._out = out
+        self._worker = Worker(patient=True)
+        self._known: dict[Path, tuple[float, list[DrawingFinding]]] = {}
+
+    def findings(self, file: Path) -> list[DrawingFinding]:
+        """What is to be said of a drawing as it is now. Raises UserError when that broke off."""
+        stamp = file.stat().st_mtime
+        known = self._known.get(file)
+        if known is None or known[0] != stamp:
+            try:
+                known = stamp, self._worker.start(look_through, file, self._out).result()
+            except (BrokenProcessPool, CancelledError):
+                self._worker.close()
+                raise UserError(file.name, "could not be looked through", "ask once more") from None
+            self._known[file] = known
+        return known[1]
+
+    def mend(self, file: Path) -> int:
+        """Mends a drawing; how many places were mended."""
+        return self._worker.start(mend, file, self._out).result()
+
+    def close(self) -> None:
+        """Ends the process."""
+        self._worker.close()
 
 
 def version_of(file: Path) -> str:

@@ -15,13 +15,16 @@ from pipeline.desk.desk import Desk, Updates
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.season import load_season
 from pipeline.watch.builder import Builder, stamp_of
-from pipeline.workshop.reader import Reader
+from pipeline.workshop.drawn import Reader
 from pipeline.workshop.releasing import Releasing
 from pipeline.workshop.seasonfile import SeasonFile
-from pipeline.workshop.workspace import Workspace, workspaces_at
-
-NOTES = ".workshop"
-"""In the build folder: what is known of work in the background."""
+from pipeline.workshop.workspace import (
+    NOTES,
+    Workspace,
+    forget_address,
+    note_address,
+    workspaces_at,
+)
 
 MOST_AT_WORK = 2
 """Seasons that are built whenever a drawing is saved: those that were opened last."""
@@ -107,17 +110,30 @@ class Workshop:
         self.workspace: Workspace | None = self.choice[0] if len(self.choice) == 1 else None
         self._seasons: dict[str, OpenSeason] = {}
         self._lock = threading.Lock()
+        self._address = ""
 
     @property
     def today(self) -> dt.date:
         """The day it is, as ``now`` says."""
         return dt.date.fromisoformat(self.now()[:10])
 
+    @property
+    def shelf(self) -> Path:
+        """The folder that workspaces stand in: a new one is begun there."""
+        return self.place if self.workspace is None else self.workspace.folder.parent
+
+    def opened_at(self, address: str) -> None:
+        """It is open at an address, which is noted so that a second start finds it."""
+        self._address = address
+        if self.workspace is not None:
+            note_address(self.workspace, address)
+
     def choose(self, workspace: Workspace) -> None:
         """Opens another workspace in the place of the one that is open."""
         self.close()
         self.workspace = workspace
         self._seasons = {}
+        self.opened_at(self._address)
 
     def season(self, name: str) -> OpenSeason:
         """A season of the workspace by its file's name. Raises KeyError for any other."""
@@ -154,3 +170,5 @@ class Workshop:
         """Ends all work."""
         for one in list(self._seasons.values()):
             one.end_work()
+        if self.workspace is not None:
+            forget_address(self.workspace)

@@ -22,7 +22,7 @@ from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.plan import plan_season
 from pipeline.plan.forgiving import put_right
 from pipeline.plan.season import taken_for
-from pipeline.plan.tomlfile import CURLY
+from pipeline.plan.tomlfile import straightened
 from pipeline.plan.words import words_for
 
 MOST_UNDONE = 100
@@ -138,7 +138,7 @@ class SeasonFile:
         """Writes a change into the file. Raises as ``_write`` does."""
         text = self.text
         try:
-            document = tomlkit.parse(_straight(text))
+            document = tomlkit.parse(straightened(text))
             with suppress(UserError):  # what is wrong besides is told when the change is tried
                 put_right(document, taken_for(self.path))
         except TOMLKitError as problem:
@@ -179,15 +179,6 @@ class SeasonFile:
             with suppress(OSError):
                 trial.unlink(missing_ok=True)
         write_whole(self.path, text.encode())
-
-
-def _straight(text: str) -> str:
-    """A text as TOML wants its quotes, where it isn't TOML as it is."""
-    try:
-        tomlkit.parse(text)
-    except TOMLKitError:
-        return text.translate(CURLY)
-    return text
 
 
 def _setting(document: Any, change: SettingChange) -> None:

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+import os
 import re
+import shutil
 import sys
+import urllib.request
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -63,25 +68,29 @@ def folder_name(title: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60]
 
 
+def folder_for(place: Path, title: str) -> Path:
+    """Where a workspace of that title is to be. Raises UserError for a title no folder can have."""
+    if not (name := folder_name(title)):
+        what = "has no letter from a to z and no figure, which its folder needs"
+        raise UserError(f"the name '{title}'", what, "put one into it")
+    return place / name
+
+
 def begin(
-    place: Path,
+    folder: Path,
     title: str,
     binders: Sequence[str],
     papers: Sequence[str],
     languages: Sequence[str],
     first_weekday: str | None,
     today: dt.date,
-) -> Workspace:
-    """Makes a workspace in a folder, with a season of the coming month that builds at once.
+) -> list[Path]:
+    """Makes a folder a workspace, with a season of the coming month that builds at once; its files.
 
-    Raises UserError when there is one of that name, or a binder, paper or language isn't known.
+    Raises UserError when it is there already, or a binder, paper or language isn't known.
     """
-    sizes, name = load_sizes(None), folder_name(title)
-    if not name:
-        what = "has no letter from a to z and no figure, which its folder needs"
-        raise UserError(f"the name '{title}'", what, "put one into it")
-    folder = place / name
-    new_workspace(
+    sizes = load_sizes(None)
+    return new_workspace(
         folder,
         [sizes.binder(one) for one in binders],
         month_end(today) + dt.timedelta(days=1),
@@ -89,6 +98,43 @@ def begin(
         languages=languages,
         first_weekday=first_weekday,
         title=title,
-        command=f'"{sys.executable}" -m pipeline.cli',
+        command="leafset" if shutil.which("leafset") else f'"{sys.executable}" -m pipeline.cli',
     )
-    return Workspace(folder)
+
+
+NOTES = ".workshop"
+"""In the build folder: what is known of work in the background."""
+OPEN = "open.json"
+"""Among the notes: the address of the desk that is open on the workspace."""
+
+
+def note_address(workspace: Workspace, address: str) -> None:
+    """Notes the address of a desk, for nobody but who runs it: the token is part of it."""
+    note = workspace.out / NOTES / OPEN
+    with suppress(OSError):
+        note.parent.mkdir(parents=True, exist_ok=True)
+        note.unlink(missing_ok=True)
+        with os.fdopen(os.open(note, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            json.dump({"address": address}, file)
+
+
+def forget_address(workspace: Workspace) -> None:
+    """Its desk is closed."""
+    with suppress(OSError):
+        (workspace.out / NOTES / OPEN).unlink()
+
+
+def open_address(workspace: Workspace) -> str:
+    """The address of the desk that is open on a workspace, if it answers; "" for none."""
+    direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        noted = json.loads((workspace.out / NOTES / OPEN).read_bytes())
+        address = str(noted["address"])
+        base = address.partition("#")[0]
+        if not base.startswith("http://127.0.0.1:"):
+            return ""
+        with direct.open(f"{base}static/desk.svg", timeout=2) as answer:
+            is_ours = answer.headers.get("Content-Type", "").startswith("image/svg")
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+    return address if is_ours else ""

@@ -140,12 +140,14 @@ def open_desk(shop: Shop, command: str = "desk") -> Running:
 
     ``command`` may be "watch" as well, which makes the season meanwhile.
     """
+    return opened_by([command, str(shop.season), "--out", str(shop.out)], ROOT)
+
+
+def opened_by(arguments: list[str], folder: Path) -> Running:
+    """Opens what a command opens in a folder, on a free port and without a browser."""
     process = subprocess.Popen(
-        [
-            *(sys.executable, "-m", "pipeline.cli", command, str(shop.season)),
-            *("--out", str(shop.out), "--no-browser"),
-        ],
-        cwd=ROOT,
+        [sys.executable, "-m", "pipeline.cli", *arguments, "--no-browser"],
+        cwd=folder,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-import re
-import subprocess
-import sys
-from collections.abc import Callable, Iterator
+import datetime as dt
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
 
-from tests.desk.conftest import Running, close_desk, heed_ctrl_c
+from pipeline.workshop.workspace import Workspace, begin, folder_for
+from tests.desk.conftest import Running, close_desk, opened_by
+
+TODAY = dt.date(2026, 12, 12)
+"""The day on which the tests begin their workspaces."""
+
+
+def begun(
+    place: Path, title: str = "Anna's paper", languages: Sequence[str] = ("en-GB",)
+) -> Workspace:
+    """A workspace of A5 on A4, begun in a folder."""
+    folder = folder_for(place, title)
+    begin(folder, title, ["a5"], ["a4"], languages, "sunday", TODAY)
+    return Workspace(folder)
+
 
 Open = Callable[[Path], Running]
 
@@ -22,20 +34,7 @@ def all_cores(every_core: None) -> None:
 
 def open_at(folder: Path) -> Running:
     """Opens the workshop at a folder, as a double click would, but without a browser."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "pipeline.cli", "desk", "--no-browser"],
-        cwd=folder,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        start_new_session=True,
-        preexec_fn=heed_ctrl_c,
-    )
-    assert process.stdout is not None
-    line = process.stdout.readline()
-    found = re.search(r"http://\S+", line)
-    assert found, line + process.stdout.read()
-    return Running(found.group(), process)
+    return opened_by(["desk"], folder)
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@ way: a finding mended, a season changed in two places, a desk that is killed and
 
 from __future__ import annotations
 
-import datetime as dt
 import os
 import re
 import signal
@@ -16,10 +15,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect
 
 from pipeline.publish.releases import read_releases, release_file
-from pipeline.workshop import OPEN, workspace
-from pipeline.workshop.openseason import NOTES
+from pipeline.workshop.workspace import NOTES, OPEN
 from tests.desk.conftest import Running, close_desk
-from tests.workshop.conftest import Open, open_at
+from tests.workshop.conftest import Open, begun, open_at
 
 PATIENCE_MS = 60_000
 WIDTHS = (1280, 1440, 390)
@@ -209,18 +207,16 @@ def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_pa
 
 
 def test_a_second_start_finds_the_first(opened: Open, tmp_path: Path) -> None:
-    begun = workspace.begin(
-        tmp_path, "Shop", ["a5"], ["a4"], ["en-GB"], None, dt.date(2026, 12, 12)
-    )
-    first = opened(begun.folder)
-    second = open_at(begun.folder)
+    shop = begun(tmp_path)
+    first = opened(shop.folder)
+    second = open_at(shop.folder)
     assert second.address == first.address
     assert second.process.wait(timeout=20) == 0
-    note = begun.out / NOTES / OPEN
+    note = shop.out / NOTES / OPEN
     assert note.stat().st_mode & 0o077 == 0  # nobody else may read the token
     os.killpg(first.process.pid, signal.SIGKILL)
     first.process.wait()
-    third = opened(begun.folder)
+    third = opened(shop.folder)
     assert third.address != first.address
     close_desk(third)
     assert not note.exists()

@@ -21,7 +21,7 @@ from pipeline.workshop.addresses import workshop_app
 from pipeline.workshop.openseason import Workshop
 from pipeline.workshop.overview import strip_of
 from pipeline.workshop.releasing import Releasing
-from pipeline.workshop.workspace import begin
+from tests.workshop.conftest import begun
 
 KEY = Key("a-token-for-this-test", 8421)
 HOME = "http://127.0.0.1:8421"
@@ -33,7 +33,7 @@ SEASON = "/season/annas-paper"
 def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a workspace that is built; not to be changed."""
     place = tmp_path_factory.mktemp("place")
-    made = begin(place, "Anna's paper", ["a5"], ["a4"], ["en-GB"], None, dt.date(2026, 12, 12))
+    made = begun(place)
     make_season(made.seasons["annas-paper"], made.out)
     return place
 
@@ -112,6 +112,8 @@ def test_what_was_not_listed_is_not_there(friend: TestClient, path: str) -> None
         ("/api/begin", {"title": "New", "sizes": [], "papers": ["a4"], "languages": ["de"]}),
         ("/api/begin", {"title": "New", "sizes": ["a7"], "papers": ["a4"], "languages": ["de"]}),
         ("/api/begin", {"title": "../x", "sizes": ["a5"], "papers": ["a4"], "languages": ["q!"]}),
+        ("/api/begin", {"title": "New", "sizes": ["a5"], "papers": ["a4"], "languages": ["de"],
+                        "first_weekday": 'monday"\n[[set]]'}),
         (f"{SEASON}/api/plan", {"version": "", "change": {"do": "nothing"}}),
         (f"{SEASON}/api/new-page",
          {"kind": "week", "size": "a5", "name": "../week", "side": "recto", "flap_mm": 0}),
@@ -139,12 +141,12 @@ def test_what_makes_no_sense_is_refused_in_a_line(
 def test_a_change_is_written_and_what_comes_of_it_is_told(friend: TestClient, place: Path) -> None:
     plan = friend.get(f"{SEASON}/api/plan").json()
     [figures] = plan["figures"]
-    assert (figures["sheets"], figures["leaves"]) == (6, 6)  # five weeks, one leaf more
+    assert (figures["sheets"], figures["leaves"]) == (7, 7)  # six weeks from Sunday, one leaf more
     change = {"do": "setting", "field": "papers", "value": ["a4", "letter", "a3"]}
     said = {"version": plan["version"], "change": change}
     now = friend.post(f"{SEASON}/api/plan", json=said, headers=OWN).json()
     # A3 holds two A5 leaves upright beside each other.
-    assert [one["sheets"] for one in now["figures"]] == [6, 6, 3]
+    assert [one["sheets"] for one in now["figures"]] == [7, 7, 4]
     assert now["can_undo"]
     again = friend.post(f"{SEASON}/api/plan", json=said, headers=OWN)
     assert again.status_code == 409
@@ -192,7 +194,7 @@ def test_a_page_is_begun_looked_through_mended_and_drawn_again(
 
 
 def test_a_folder_above_several_workspaces_offers_them(place: Path) -> None:
-    begin(place, "Second", ["a5"], ["a4"], ["de"], None, dt.date(2026, 12, 12))
+    begun(place, "Second", ["de"])
     with at(place) as client:
         client.post("/enter", json={"token": KEY.token}, headers=OWN)
         page = client.get("/", headers={"Accept": "text/html"})
@@ -257,3 +259,11 @@ def test_a_release_that_broke_off_is_told_and_one_can_be_stopped(
     said = one.state()
     assert said["state"] == "done"
     assert said["held"] == [["january/weeks/a5-a4-en-GB", "not passed yet; look at it on the desk"]]
+
+
+def test_another_shop_is_begun_beside_the_one_that_is_open(place: Path) -> None:
+    with at(place / "annas-paper") as client:
+        client.post("/enter", json={"token": KEY.token}, headers=OWN)
+        said = {"title": "Second", "sizes": ["a5"], "papers": ["a4"], "languages": ["de"]}
+        assert client.post("/api/begin", json=said, headers=OWN).json() == {"season": "second"}
+    assert (place / "second" / "seasons" / "second.toml").is_file()

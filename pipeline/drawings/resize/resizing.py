@@ -212,7 +212,9 @@ def resize_files(
     targets = [_target(file, to, out, len(files) > 1) for file in files]
     for target in targets:
         if target.exists():
-            raise UserError(str(target), "is there already", "choose another place with --out")
+            raise UserError(
+                str(target), "is there already", "move it away, or choose another place with --out"
+            )
     pages = [open_template(file) for file in files]
     collection = _collection(files[0])
     book = Faces(own_fonts(collection), {}, True).book()

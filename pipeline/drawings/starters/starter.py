@@ -7,6 +7,7 @@ import datetime as dt
 import itertools
 import json
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from importlib import resources
 from pathlib import Path
@@ -653,7 +654,11 @@ def write_starter(target: Path, kind: str, binder: Binder, flap_mm: float, side:
     """
     page = starter_page(kind, binder, flap_mm, side)
     if target.exists():
-        raise UserError(str(target), "is there already", "choose another file with --out")
+        raise UserError(
+            str(target),
+            "is there already",
+            "give the page another name, or choose another file with --out",
+        )
     write_whole(target, page.svg)
     lines = [str(target)]
     if flap_mm:
@@ -697,13 +702,14 @@ def new_workspace(
     if folder.exists():
         raise UserError(str(folder), "is there already", "give the workspace another name")
     period = words_for("en-GB").month_name(month)[0].lower()
+    called = " ".join(title.split()) or name.replace("-", " ").replace("_", " ").capitalize()
     english = all(words_for(one).locale.language == "en" for one in languages)
     further = [] if english else ['label_fallback = "en"']
     further += [f'first_weekday = "{first_weekday}"'] if first_weekday else []
     words = {
         "NAME": name,
-        "TITLE": json.dumps(title or name.replace("-", " ").replace("_", " ").capitalize(),
-                            ensure_ascii=False)[1:-1],
+        "TITLE": called,
+        "TITLE_IN_TOML": json.dumps(called, ensure_ascii=False)[1:-1],
         "BINDER": binders[0].name,
         "BINDERS": json.dumps([one.name for one in binders])[1:-1],
         "PAPERS": json.dumps([*papers])[1:-1],
@@ -712,7 +718,8 @@ def new_workspace(
         "PERIOD": period,
         "MONTH": f"{month:%Y-%m}",
         "COMMAND": command,
-    }  # fmt: skip
+        "OPEN": _in_desktop_entry(f'cd "$(dirname "$1")" && exec {command} desk'),
+    }
     collection = f"templates_svg/{name}"
     files = {
         "Makefile": _filled("Makefile", words),
@@ -737,6 +744,15 @@ def new_workspace(
 
 OPENERS = ("Open the desk.command", "Open the desk.bat", "Open the desk.desktop")
 """Files to double-click: on macOS, on Windows, and on the usual desktops of Linux."""
+
+
+def _in_desktop_entry(argument: str) -> str:
+    """An argument quoted as a desktop entry wants it (freedesktop.org, Desktop Entry Specification,
+    "The Exec key"): a backslash before quotes, dollars, backticks and backslashes, and in the value
+    each backslash twice.
+    """
+    quoted = re.sub(r'(["`$\\])', r"\\\1", argument)
+    return '"' + quoted.replace("\\", "\\\\") + '"'
 
 
 def _filled(name: str, words: dict[str, str]) -> bytes:

@@ -301,9 +301,9 @@ def ringed_difference(expected: Image.Image, actual: Image.Image, dpi: float) ->
 
 
 _SEEN_LEVELS = 60
-"""Pixels whose colours are so far apart differ to the eye: edges of letters may by less."""
+"""Colours so far apart differ to the eye; edges of letters may by less. By trial."""
 _APART_MM = 3.0
-"""Places nearer to each other than this get one ring."""
+"""Places nearer to each other than this get one ring (by eye)."""
 _MOST_RINGS = 40
 
 
