@@ -52,7 +52,9 @@ async function read(files) {
   }
 }
 
-by("files").addEventListener("change", ({ target }) => read(target.files));
+const chosen = by("files");
+chosen.addEventListener("change", ({ target }) => read(target.files));
+read(chosen.files); // chosen before this was loaded
 const drop = by("drop");
 for (const kind of ["dragenter", "dragover"]) {
   drop.addEventListener(kind, (event) => {
