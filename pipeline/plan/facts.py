@@ -366,11 +366,17 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
     for k in range(1, MOST_MONTHS + 1):
         month = months[k - 1] if k <= len(months) else None
         flags[f"month{k}"] = month is not None
-        texts[f"month{k}-name"] = words.month_name(month) if month else NO_TEXT
+        texts[f"month{k}-name"] = _name_in_row(words, month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
         grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
     dates = () if kind == "once" else days_from(first, month_end(last))
     return Facts(kind, texts, flags, grids, dates, setting.counts(month=len(months)))
+
+
+def _name_in_row(words: Words, month: dt.date) -> tuple[str, ...]:
+    """Its name, its short one and its number: as many for all months, who take the same form."""
+    names = words.month_name(month)
+    return names[0], names[-1], words.number(month.month)
 
 
 def month_grid(setting: Setting, month: dt.date) -> MonthGrid:

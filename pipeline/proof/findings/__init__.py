@@ -100,10 +100,6 @@ WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
     leftover_findings,
 )
 """Of faces that show their own pages."""
-TEXT_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
-    placing_findings,
-    overlapping,
-)
 
 _FOUND = TypeAdapter(tuple[SetFinding, ...])
 
@@ -275,6 +271,8 @@ def _read(
             yield from of_side(side)
         if not unmapped:
             yield from differing(side)
+        if not here and name not in unmapped:
+            yield from overlapping(side)
         shapes |= shapes_on(side)
         if name in unmapped:
             unread |= set(keys)
@@ -293,5 +291,6 @@ def _read(
     yield from drawing_findings({face: shapes[face] for face in own})
     for key, face in there.items():
         if face.page is not None:
-            for of_face in TEXT_CHECKS if key in away else (*WORD_CHECKS, *TEXT_CHECKS):
+            for of_face in () if key in away else WORD_CHECKS:
                 yield from of_face(face)
+            yield from placing_findings(face)

@@ -12,6 +12,8 @@ from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.errors import UserError
@@ -47,11 +49,15 @@ from pipeline.proof.read.objects import (
     Painted,
     Shown,
     form_places,
+    lettered,
     middle,
     overlap,
+    painted,
     points_of,
     top_forms,
+    unpainted,
 )
+from pipeline.proof.read.raster import grey_picture
 from pipeline.proof.read.text import LeafText
 from pipeline.svg.transform import Matrix
 
@@ -253,17 +259,54 @@ def placing_findings(face: FaceRead) -> Iterator[SetFinding]:
                 break
 
 
-def overlapping(face: FaceRead) -> Iterator[SetFinding]:
-    """Texts of a face that lie on each other."""
-    texts = sorted(face.texts, key=lambda text: text.box.y)
-    for index, one in enumerate(texts):
-        for other in texts[index + 1 :]:
-            if other.box.y >= one.box.bottom:
-                break
-            if one.box.overlaps(other.box) and (shared := _shared(one, other)):
-                yield face.finding(
-                    "text-overlaps", f"'{one.text}' and '{other.text}' overlap", shared
-                )
+def overlapping(side: SideRead) -> Iterator[SetFinding]:
+    """Texts of a side that lie on each other: their boxes do, and so does their ink."""
+    for face in side.faces:
+        texts = sorted(face.texts, key=lambda text: text.box.y)
+        for index, one in enumerate(texts):
+            for other in texts[index + 1 :]:
+                if other.box.y >= one.box.bottom:
+                    break
+                shared = _shared(one, other) if one.box.overlaps(other.box) else None
+                if shared is not None and _inks_meet(side, face, one, other):
+                    message = f"'{one.text}' and '{other.text}' overlap"
+                    yield face.finding("text-overlaps", message, shared)
+
+
+_NEAR_DPI = 150.0
+"""Letters a pixel of this apart, a sixth of a millimetre, look as if they touched."""
+
+
+def _inks_meet(side: SideRead, face: FaceRead, one: LeafText, other: LeafText) -> bool:
+    """Whether the letters of two texts touch; also where they cannot be told apart.
+
+    The bowls and marks of some scripts reach over and under what stands in other lines.
+    """
+    items = list(lettered(painted(side.page)))
+    boxes = [face.on_leaf(item.box) for item in items]
+
+    def drawn(text: LeafText, beside: LeafText) -> npt.NDArray[np.bool_] | None:
+        own = {
+            number
+            for number, (item, box) in enumerate(zip(items, boxes, strict=True))
+            if item.kind == "text"
+            and text.box.holds(box, _SLACK_MM)
+            and not beside.box.holds(box, _SLACK_MM)
+        }
+        if not own:
+            return None
+        with unpainted([item.handle for number, item in enumerate(items) if number not in own]):
+            white = grey_picture(side.page, _NEAR_DPI)
+            black = grey_picture(side.page, _NEAR_DPI, np.zeros_like(white))
+        return (white < 192) | (black > 63)
+
+    mine, others = drawn(one, other), drawn(other, one)
+    if mine is None or others is None:
+        return True
+    wider = mine.copy()
+    for axis, step in itertools.product((0, 1), (1, -1)):
+        wider |= np.roll(mine, step, axis)
+    return bool((wider & others).any())
 
 
 def _shared(one: LeafText, other: LeafText) -> Rect | None:
