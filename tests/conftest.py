@@ -19,9 +19,8 @@ from playwright.sync_api import Browser, sync_playwright
 from pipeline.app.build import make_season
 from pipeline.app.buildrecord import FinishedSet
 from pipeline.base import workers
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.read.raster import RASTER_NOISE, compare
-from tests.sidebyside import side_by_side
+from tests.sidebyside import save_small, side_by_side
 from tests.tools import tool
 
 HERE = Path(__file__).parent
@@ -69,7 +68,7 @@ class Golden:
             failure.unlink(missing_ok=True)
             return
         failure.parent.mkdir(parents=True, exist_ok=True)
-        save_png(side_by_side(expected, picture), failure)
+        save_small(side_by_side(expected, picture), failure)
         pytest.fail(
             f"{name}: {result.reason}; expected, actual and difference are side by side in "
             f"{failure}"
@@ -82,7 +81,7 @@ class Golden:
                 if compare(golden, picture, RASTER_NOISE).same:
                     return
         path.parent.mkdir(parents=True, exist_ok=True)
-        save_png(picture, path)
+        save_small(picture, path)
         size = path.stat().st_size
         if size > MOST_BYTES:
             path.unlink()

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from PIL import Image, ImageDraw
+from pathlib import Path
+
+import numpy as np
+from PIL import Image, ImageChops, ImageDraw
 
 from pipeline.proof.read.raster import difference_picture
 
@@ -30,3 +33,24 @@ def _on_white(picture: Image.Image, size: tuple[int, int]) -> Image.Image:
     board = Image.new("RGB", size, "white")
     board.paste(picture.convert("RGB"), (0, 0))
     return board
+
+
+MOST_LOST = 6
+"""How many of a channel's 255 levels a palette may be off by; more would be seen as banding."""
+
+
+def with_palette(picture: Image.Image) -> Image.Image:
+    """The picture with at most 256 colours, or as it is if that would be seen.
+
+    >>> with_palette(Image.new("RGB", (4, 4), "white")).mode
+    'P'
+    """
+    colour = picture.convert("RGB")
+    few = colour.quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+    lost = np.asarray(ImageChops.difference(few.convert("RGB"), colour)).max()
+    return few if int(lost) <= MOST_LOST else colour
+
+
+def save_small(picture: Image.Image, path: Path) -> None:
+    """Write a picture as a PNG for the repository, the same bytes for the same pixels."""
+    with_palette(picture).save(path, format="PNG", optimize=True)

@@ -16,8 +16,8 @@ from pipeline.drawings.starters.starter import LABELS, starter_page
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.pictures.scene import GROUND
+from tests.sidebyside import save_small
 
 DPI = 62.0
 MAY = 5
@@ -61,7 +61,7 @@ def main() -> None:
     board = Image.new("RGB", (sheet.width + opened.width, height), GROUND)
     board.paste(sheet, (0, (height - sheet.height) // 2))
     board.paste(opened, (sheet.width, (height - opened.height) // 2))
-    save_png(board, Path(__file__).with_name("dividers.png"))
+    save_small(board, Path(__file__).with_name("dividers.png"))
 
 
 if __name__ == "__main__":

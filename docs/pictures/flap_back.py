@@ -13,7 +13,7 @@ from PIL import Image
 
 from pipeline.app.build import make_season
 from pipeline.proof.pictures.pictures import open_set
-from pipeline.proof.pictures.proofs import save_png
+from tests.sidebyside import save_small
 
 DPI = 50.0
 HERE = Path(__file__).parent
@@ -52,7 +52,7 @@ def main() -> None:
     for one in shown:
         side_by_side.paste(one, (left, 0))
         left += one.width
-    save_png(side_by_side, HERE / "flap-back.png")
+    save_small(side_by_side, HERE / "flap-back.png")
 
 
 if __name__ == "__main__":

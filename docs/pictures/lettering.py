@@ -14,9 +14,9 @@ from pipeline.base.geometry import mm
 from pipeline.draw import draw
 from pipeline.fill.lettering import font_of
 from pipeline.fill.template import TemplateFile
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.text import FontBook
 from pipeline.text.fonts import Faces
+from tests.sidebyside import save_small
 
 WIDTH, HEIGHT = 150, 26
 PIXELS_PER_MM = 8
@@ -79,7 +79,7 @@ def main() -> None:
     both = Image.new("RGB", (drawn.width, drawn.height + lines.height + 4), "#cccccc")
     both.paste(drawn, (0, 0))
     both.paste(lines, (0, drawn.height + 4))
-    save_png(both, Path(__file__).with_name("lettering.png"))
+    save_small(both, Path(__file__).with_name("lettering.png"))
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.plan import plan_season
-from pipeline.proof.pictures.proofs import save_png
+from tests.sidebyside import save_small
 
 DPI, GAP = 96.0, 12
 PAGE = """<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm"
@@ -68,7 +68,7 @@ def main() -> None:
     sheet = Image.new("RGB", (2 * north.width + 3 * GAP, north.height + 2 * GAP), "#eeeeea")
     sheet.paste(north, (GAP, GAP))
     sheet.paste(south, (north.width + 2 * GAP, GAP))
-    save_png(sheet, Path(__file__).with_name("moon-disc.png"))
+    save_small(sheet, Path(__file__).with_name("moon-disc.png"))
 
 
 if __name__ == "__main__":

@@ -19,8 +19,8 @@ from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.plan import plan_season
 from pipeline.plan.sizes import load_sizes
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.text import FontBook
+from tests.sidebyside import save_small
 
 DPI = 76.0
 GAP = 12
@@ -75,7 +75,7 @@ def main() -> None:
     for one in spreads:
         sheet.paste(one, (left, GAP))
         left += one.width + GAP
-    save_png(sheet, Path(__file__).with_name("resize-before-after.png"))
+    save_small(sheet, Path(__file__).with_name("resize-before-after.png"))
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ from pipeline.draw import draw_set
 from pipeline.fill import fill_set
 from pipeline.fill.template import open_template
 from pipeline.plan import plan_season
-from pipeline.proof.pictures.proofs import save_png
+from tests.sidebyside import save_small
 
 DPI = 62.0
 GAP = 12
@@ -77,7 +77,7 @@ def draw(season: str, chosen: dict[str, tuple[str, ...]], file: str) -> None:
     for down, row in enumerate(rows):
         for along, page in enumerate(row):
             sheet.paste(page, (GAP + along * (width + GAP), GAP + down * (height + GAP)))
-    save_png(sheet, Path(__file__).with_name(file))
+    save_small(sheet, Path(__file__).with_name(file))
 
 
 def main() -> None:

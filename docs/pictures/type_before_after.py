@@ -17,8 +17,8 @@ from PIL import Image
 
 from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.text import FontBook
+from tests.sidebyside import save_small
 
 WIDTH, HEIGHT = 150, 41
 PIXELS_PER_MM = 8
@@ -74,7 +74,7 @@ def main() -> None:
     both = Image.new("RGB", (before.width, before.height + after.height + 4), "#cccccc")
     both.paste(before, (0, 0))
     both.paste(after, (0, before.height + 4))
-    save_png(both, Path(__file__).with_name("type-before-after.png"))
+    save_small(both, Path(__file__).with_name("type-before-after.png"))
 
 
 if __name__ == "__main__":

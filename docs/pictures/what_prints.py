@@ -13,10 +13,10 @@ from PIL import Image
 
 from pipeline.base.geometry import mm
 from pipeline.draw import draw
-from pipeline.proof.pictures.proofs import save_png
 from tests.draw.feature_samples import HEIGHT, WIDTH
 from tests.draw.test_features import BOOK, by_us
 from tests.prints_guide import FAMILIES, Family
+from tests.sidebyside import save_small
 
 ACROSS = 4
 GAP = 5
@@ -62,7 +62,7 @@ def picture(pdf: bytes) -> Image.Image:
 def main() -> None:
     for family in FAMILIES:
         if family.shown:
-            save_png(sheet(family), family.picture)
+            save_small(sheet(family), family.picture)
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pipeline.app.build import Step, faces_of, job_of, set_folders
 from pipeline.app.jobs import COLLECTION, FONTS, LABELS, PROGRAM, SEASON, SIZES, SetJob, set_name
@@ -31,6 +31,8 @@ from pipeline.plan.model import Paper, Side
 from pipeline.plan.season import load_season
 from pipeline.proof.findings import SetFinding, findings_of
 from pipeline.proof.findings.wholeseason import season_findings
+
+_Made = TypeVar("_Made")
 
 
 def check_season(
@@ -66,22 +68,28 @@ def prove_season(
     Gives the folders they are in, and what keeps other sets from having any. Raises as
     ``check_season`` does.
     """
-    from pipeline.proof.pictures.proofs import write_proofs
-
     _, sets = standings(path, out, only)
     proofs: list[Path] = []
-    without: list[SetFinding] = []
-    for number, one in enumerate(sets):
-        step(number, len(sets), str(one.folder.relative_to(out)))
-        if one.finding and not one.can_be_shown:
-            without.append(one.finding)
-            continue
-        try:
-            proofs.append(write_proofs(one.folder)[0].parent)
-        except Exception as problem:
-            without.append(unreadable(one, problem))
-    step(len(sets), len(sets), "done")
+    without = [one.finding for one in sets if one.finding and not one.can_be_shown]
+    shown = [one for one in sets if one.can_be_shown]
+    for number, (one, made) in enumerate(zip(shown, of_each_set(_proved, shown), strict=True)):
+        step(number, len(shown), str(one.folder.relative_to(out)))
+        if isinstance(made, Path):
+            proofs.append(made)
+        else:
+            without.append(made)
+    step(len(shown), len(shown), "done")
     return proofs, without
+
+
+def _proved(one: Standing) -> Path | SetFinding:
+    """The folder of a set's proof pictures, or why it has none."""
+    from pipeline.proof.pictures.proofs import write_proofs
+
+    try:
+        return write_proofs(one.folder)[0].parent
+    except Exception as problem:
+        return unreadable(one, problem)
 
 
 # What is there, and whether it is what a build now would make
@@ -291,21 +299,30 @@ def each_found(
     find: Callable[[Standing], list[SetFinding]], sets: Sequence[Standing]
 ) -> Generator[list[SetFinding]]:
     """What is found in each set. A file that brings the reader down takes no other set along."""
+    for found in of_each_set(find, sets):
+        yield [found] if isinstance(found, SetFinding) else found
+
+
+def of_each_set(
+    do: Callable[[Standing], _Made], sets: Sequence[Standing]
+) -> Generator[_Made | SetFinding]:
+    """What is made of each set, or the finding that its files bring the reader down."""
     done = 0
     try:
-        with closing(in_order(find, sets)) as results:
-            for found in results:
-                yield found
+        with closing(in_order(do, sets)) as results:
+            for made in results:
+                yield made
                 done += 1
     except BrokenProcessPool:
         worker = Worker()
         for one in sets[done:]:
+            made_again: _Made | SetFinding
             try:
-                found = worker.start(find, one).result()
+                made_again = worker.start(do, one).result()
             except BrokenProcessPool:
                 worker.close()
-                found = [unreadable(one, RuntimeError("the reader of its files broke down"))]
-            yield found
+                made_again = unreadable(one, RuntimeError("the reader of its files broke down"))
+            yield made_again
         worker.close()
 
 

@@ -23,13 +23,11 @@ from pipeline.app.scan import Reading, note_shift
 from pipeline.base.errors import UserError
 from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
-from pipeline.impose.contents import Contents, read_contents
+from pipeline.impose.contents import SET_FILES, Contents, edition_digest, read_contents
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
-    SET_FILES,
     PagePrint,
     PassedPictures,
-    edition_digest,
     keep_prints,
     kept_prints,
     page_as_printed,

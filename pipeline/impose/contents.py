@@ -305,3 +305,16 @@ def upright(on_sheet: Rect, placement: Placement) -> Rect:
     if placement.turned % 180:
         return Rect(x, y, on_sheet.height, on_sheet.width)
     return Rect(x, y, on_sheet.width, on_sheet.height)
+
+
+SET_FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
+"""The files of a set that its pages are read from."""
+
+
+def edition_digest(set_folder: Path) -> str:
+    """A digest of all that a set's files hold; nothing shown of them can be stale under it."""
+    digest = hashlib.sha256()
+    for name in SET_FILES:
+        data = (set_folder / name).read_bytes()
+        digest.update(len(data).to_bytes(8, "big") + data)
+    return digest.hexdigest()

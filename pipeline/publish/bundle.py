@@ -25,6 +25,7 @@ from pipeline.impose.contents import (
     CONTENTS,
     Contents,
     contents_json,
+    edition_digest,
     file_note,
     read_contents,
 )
@@ -36,12 +37,7 @@ from pipeline.plan.collection import Collection
 from pipeline.plan.languages import parents, root_of
 from pipeline.plan.model import Paper, SetPlan
 from pipeline.plan.words import words_for
-from pipeline.proof.approval.fingerprints import (
-    PagePrint,
-    PassedPictures,
-    edition_digest,
-    prints_of,
-)
+from pipeline.proof.approval.fingerprints import PagePrint, PassedPictures, prints_of
 from pipeline.proof.approval.passed import (
     SetRecord,
     SetState,

@@ -15,7 +15,8 @@ import pytest
 
 from pipeline.app.build import make_season
 from pipeline.desk.picturestore import FOLDER, PictureStore
-from pipeline.proof.approval.fingerprints import edition_digest, prints_of
+from pipeline.impose.contents import edition_digest
+from pipeline.proof.approval.fingerprints import prints_of
 from tests.conftest import ROOT
 
 SEASON = """

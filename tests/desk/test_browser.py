@@ -17,11 +17,10 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request, Route, expect
 
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.read.raster import Tolerance, compare
 from tests.conftest import Golden
 from tests.desk.conftest import SET, Running, Shop, close_desk, open_desk
-from tests.sidebyside import side_by_side
+from tests.sidebyside import save_small, side_by_side
 
 SCREEN = Tolerance(blur_px=2.0, levels=40, window_px=15, crowd=110, share=0.01)
 """For screenshots. Another build of the browser sets letters and corners a little differently:
@@ -641,5 +640,5 @@ def same_screen(golden: Golden, name: str, shot: Image.Image) -> None:
     if not result.same:
         failure = golden.failures / f"{name}.png"
         failure.parent.mkdir(parents=True, exist_ok=True)
-        save_png(side_by_side(expected, shot), failure)
+        save_small(side_by_side(expected, shot), failure)
         pytest.fail(f"{name}: {result.reason}; see {failure}")

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Locator, expect
 
-from pipeline.proof.approval.fingerprints import edition_digest
+from pipeline.impose.contents import edition_digest
 from tests.desk.conftest import SET, Shop, close_desk, open_desk
 from tests.desk.test_browser import PATIENCE_MS, Visit, visit
 

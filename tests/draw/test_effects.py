@@ -26,11 +26,11 @@ from lxml import etree
 from PIL import Image
 
 from pipeline.base.geometry import mm
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.svg.tree import SVG, remove
 from pipeline.text import FontBook
 from tests.conftest import ROOT, Golden
 from tests.draw.engines import built, by_resvg, font_config
+from tests.sidebyside import save_small
 from tests.tools import tool
 
 DRAWING = ROOT / "docs" / "pictures" / "effects.svg"
@@ -198,7 +198,7 @@ def test_the_guide_shows_the_page_as_it_is_drawn(
     if golden.renew:
         gap = np.full((20, SIZE[0], 3), 255, dtype=np.int16)
         both = np.vstack([mine, gap, by_inkscape(book, tmp_path)]).astype(np.uint8)
-        save_png(Image.fromarray(both).resize(SHOWN, Image.Resampling.LANCZOS), PICTURE)
+        save_small(Image.fromarray(both).resize(SHOWN, Image.Resampling.LANCZOS), PICTURE)
     shown = Image.open(PICTURE).convert("RGB")
     assert shown.size == SHOWN
     upper = np.asarray(shown.resize((SIZE[0], 2 * SIZE[1] + 20)), dtype=np.int16)[: SIZE[1]]

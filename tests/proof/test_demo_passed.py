@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.proof.approval.fingerprints import edition_digest, prints_of
+from pipeline.impose.contents import edition_digest
+from pipeline.proof.approval.fingerprints import prints_of
 from pipeline.proof.approval.passed import pass_file, read_pass_file, set_state
 from tests.conftest import ROOT, Demo
 

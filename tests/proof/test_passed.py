@@ -12,12 +12,12 @@ import pytest
 
 from pipeline.app.build import make_season
 from pipeline.base.errors import UserError
+from pipeline.impose.contents import edition_digest
 from pipeline.proof.approval.fingerprints import (
     PRINT_DPI,
     PagePrint,
     PassedPictures,
     Place,
-    edition_digest,
     page_as_printed,
     pages_of,
     prints_of,

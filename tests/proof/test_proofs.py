@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,40 @@ def test_the_same_set_gives_the_same_bytes(tmp_path: Path) -> None:
     assert [path.read_bytes() for path in write_proofs(folder, DPI)] == first
 
 
+def test_what_has_not_changed_is_not_drawn_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[str] = []
+
+    def save(picture: Image.Image, path: Path) -> None:
+        drawn.append(path.stem)
+        picture.save(path)
+
+    monkeypatch.setattr(proofs, "save_png", save)
+    folder = make_set(tmp_path / "set", leaves())
+    assert len(write_proofs(folder, DPI)) == len(drawn)
+    drawn.clear()
+    write_proofs(folder, DPI)
+    assert drawn == []
+    last, changed = leaves()[-1], MadeUpPage('<rect x="20" y="20" width="20" height="8"/>', "plain")
+    another = make_set(
+        tmp_path / "another", [*leaves()[:-1], MadeUpLeaf(changed, last.verso, last.flap_mm)]
+    )
+    shutil.copytree(folder / "proof", another / "proof")
+    before = {path.name: path.read_bytes() for path in (another / "proof").glob("*.png")}
+    write_proofs(another, DPI)
+    after = {path.name: path.read_bytes() for path in (another / "proof").glob("*.png")}
+    assert set(drawn) == {"contact-sheet", "last-page", *SHEET_3, "spread-02"}
+    assert {name for name in before if before[name] != after[name]} == {
+        "contact-sheet.png",
+        "sheet-03-side-1.png",
+        "spread-02.png",
+    }
+
+
+SHEET_3 = ("sheet-03-side-1", "sheet-03-side-2")
+
+
 def test_an_earlier_proof_stays_until_the_next_is_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -69,6 +104,6 @@ def test_an_earlier_proof_stays_until_the_next_is_whole(
 
     monkeypatch.setattr(proofs, "contact_sheet", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        write_proofs(folder, DPI)
-    assert {path.name: path.read_bytes() for path in (folder / "proof").iterdir()} == before
+        write_proofs(folder, DPI + 1)
+    assert {path.name: path.read_bytes() for path in (folder / "proof").glob("*.png")} == before
     assert len(list(folder.iterdir())) == 4

@@ -19,7 +19,7 @@ from PIL import Image
 from pydantic import TypeAdapter, ValidationError
 
 from pipeline.base.folders import write_whole
-from pipeline.impose.contents import CONTENTS, Contents
+from pipeline.impose.contents import Contents
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.proof.read.text import leaf_texts
@@ -103,19 +103,6 @@ def text_digest(words: tuple[str, ...]) -> str:
     False
     """
     return hashlib.sha256("\n".join(words).encode()).hexdigest()
-
-
-SET_FILES = (CONTENTS, "side-1.pdf", "side-2.pdf")
-"""The files of a set that its pages are read from."""
-
-
-def edition_digest(set_folder: Path) -> str:
-    """A digest of all that a set's files hold; nothing shown of them can be stale under it."""
-    digest = hashlib.sha256()
-    for name in SET_FILES:
-        data = (set_folder / name).read_bytes()
-        digest.update(len(data).to_bytes(8, "big") + data)
-    return digest.hexdigest()
 
 
 _PRINTS: TypeAdapter[dict[str, PagePrint]] = TypeAdapter(dict[str, PagePrint])

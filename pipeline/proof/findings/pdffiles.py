@@ -6,7 +6,6 @@ import ctypes
 import hashlib
 import io
 import itertools
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
@@ -17,15 +16,15 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, PdfReadError, PyPdfError
-from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
+from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObject
 
-from pipeline.base.cache import digest_of
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect, mm
 from pipeline.impose.sheet import SheetSide
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.objects import Content, Layer, kinds_in_place, top_forms
+from pipeline.proof.read.pagecontent import pages_content, dictionary
 
 SIDE_1, SIDE_2, BOTH = "side-1.pdf", "side-2.pdf", "both-sides.pdf"
 FILES = (SIDE_1, SIDE_2, BOTH)
@@ -96,100 +95,15 @@ def _whole(name: str, data: bytes, document: pdfium.PdfDocument) -> FileRead:
     """A file read through by pypdf, which raises many errors when it is damaged."""
     reader = PdfReader(io.BytesIO(data), strict=True)
     root = reader.root_object
-    holders = tuple(_holders(_dictionary(root, "/Pages")))
+    holders = tuple(_holders(dictionary(root, "/Pages")))
     unmapped = dict.fromkeys(
         str(font.get("/BaseFont", "/?"))[1:].rpartition("+")[2]
         for font in _fonts([page for _, page in holders])
         if not _is_map(font.get("/ToUnicode"))
     )
     locked = "/Encrypt" in reader.trailer
-    contents = () if locked else _contents(reader)
+    contents = () if locked else pages_content(reader)
     return FileRead(name, data, document, locked, root, holders, tuple(unmapped), contents)
-
-
-def _contents(reader: PdfReader) -> tuple[Content | None, ...]:
-    """What the pages of a file are made of."""
-    digests = _Digests()
-    found: list[Content | None] = []
-    for page in reader.pages:
-        try:
-            found.append(digests.content(page))
-        except (PyPdfError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
-            found.append(None)
-    return tuple(found)
-
-
-_PLACING = re.compile(rb"(?:\s*(?:q|Q|(?:[-+.\d]+\s+){6}cm|/\w+\s+Do)(?=\s|$))*\s*")
-"""A stream that does nothing but place things (ISO 32000-1, 8.4.4 and 8.8)."""
-_PLACED = re.compile(rb"(/\w+)\s+Do")
-
-
-class _Digests:
-    """Digests of a file's objects, of all that each is made of, each made once.
-
-    LookupError for what borrows the resources of its page, or holds itself.
-    """
-
-    def __init__(self) -> None:
-        self._known: dict[tuple[int, int], str] = {}
-        self._forms: dict[str, Content] = {}
-        self._programs: dict[int, str] = {}
-
-    def content(self, holder: DictionaryObject) -> Content:
-        """What a page or a form shows."""
-        said = self._of(holder)
-        if said in self._forms:
-            return self._forms[said]
-        forms = _dictionary(_dictionary(holder, "/Resources"), "/XObject")
-        stream = holder if isinstance(holder, StreamObject) else holder["/Contents"].get_object()
-        data = stream.get_data() if forms and isinstance(stream, StreamObject) else b""
-        placed = [_dictionary(forms, name.decode()) for name in _PLACED.findall(data)]
-        only = _PLACING.fullmatch(data) and all(one.get("/Subtype") == "/Form" for one in placed)
-        fonts = dict[str, str]()
-        for font in _dictionary(_dictionary(holder, "/Resources"), "/Font").values():
-            program, own = self._program(font.get_object()), self._of(font)
-            # Of two fonts that share their outlines nobody knows which a reader tells of.
-            fonts[program] = own if fonts.get(program, own) == own else ""
-        inner = tuple(map(self.content, placed)) if only else ()
-        content = Content(digest_of(said), inner, tuple(fonts.items()))
-        self._forms[said] = content
-        return content
-
-    def _program(self, font: DictionaryObject) -> str:
-        """A digest of the outlines of a font in the file (ISO 32000-1, 9.9); "" without any."""
-        (own,) = font.get("/DescendantFonts", [font])
-        described = _dictionary(own.get_object(), "/FontDescriptor")
-        files = (described.get(key) for key in ("/FontFile", "/FontFile2", "/FontFile3"))
-        held = next((one for one in files if isinstance(one, IndirectObject)), None)
-        if held is None:
-            return ""
-        if held.idnum not in self._programs:
-            stream = held.get_object()
-            data = stream.get_data() if isinstance(stream, StreamObject) else b""
-            self._programs[held.idnum] = digest_of(data)
-        return self._programs[held.idnum]
-
-    def _of(self, value: PdfObject | None) -> str:
-        """What an object is made of, in words; in a digest of them where it has a number."""
-        if isinstance(value, IndirectObject):
-            key = value.idnum, value.generation
-            if key not in self._known:
-                self._known[key] = ""
-                self._known[key] = digest_of(self._of(value.get_object()))
-            if not self._known[key]:
-                raise LookupError(key)
-            return self._known[key]
-        if isinstance(value, ArrayObject):
-            return f"[{','.join(map(self._of, value))}]"
-        if not isinstance(value, DictionaryObject):
-            return repr(value)
-        if value.get("/Subtype") in ("/Form", "/Type3") and "/Resources" not in value:
-            raise LookupError("/Resources")
-        parts = [
-            f"{key} {self._of(value.raw_get(key))}" for key in sorted(value) if key != "/Parent"
-        ]
-        data = digest_of(value.get_data()) if isinstance(value, StreamObject) else ""
-        return f"<{','.join(parts)}>{data}"
 
 
 def _is_map(given: PdfObject | None) -> bool:
@@ -213,9 +127,9 @@ def _fonts(holders: list[DictionaryObject]) -> Iterator[DictionaryObject]:
     """Every font of pages, in whatever form it is used, once."""
     seen: set[tuple[int, int]] = set()
     while holders:
-        resources = _dictionary(holders.pop(), "/Resources")
+        resources = dictionary(holders.pop(), "/Resources")
         for sort in ("/Font", "/XObject"):
-            for held in _dictionary(resources, sort).values():
+            for held in dictionary(resources, sort).values():
                 one = held.get_object()
                 if isinstance(held, IndirectObject):
                     if (held.idnum, held.generation) in seen:
@@ -225,13 +139,6 @@ def _fonts(holders: list[DictionaryObject]) -> Iterator[DictionaryObject]:
                     holders.append(one)
                 else:
                     yield one
-
-
-def _dictionary(holder: Mapping[str, Any], key: str) -> DictionaryObject:
-    """A dictionary within another; an empty one where there is none."""
-    held = holder.get(key)
-    held = held.get_object() if held is not None else None
-    return held if isinstance(held, DictionaryObject) else DictionaryObject()
 
 
 def size_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
@@ -341,18 +248,18 @@ def request_findings(subject: Subject, file: FileRead) -> Iterator[SetFinding]:
         return
     for key in root:
         if key == "/Names":
-            for name in _dictionary(root, key):
+            for name in dictionary(root, key):
                 yield _asked(subject, file.name, f"/Names {name[1:]}", _NAME_ASKS.get(name))
         elif key not in _CATALOG_KEYS:
             said = _layers_off(root) if key == "/OCProperties" else ""
             yield _asked(subject, file.name, key, _CATALOG_ASKS.get(key), said)
-    yield from _viewer_findings(subject, file, _dictionary(root, "/ViewerPreferences"))
+    yield from _viewer_findings(subject, file, dictionary(root, "/ViewerPreferences"))
     yield from _page_key_findings(subject, file)
 
 
 def _layers_off(root: DictionaryObject) -> str:
     """The layers that are off (ISO 32000-1, 8.11.4.3)."""
-    off = _dictionary(_dictionary(root, "/OCProperties"), "/D").get("/OFF", [])
+    off = dictionary(dictionary(root, "/OCProperties"), "/D").get("/OFF", [])
     names = [str(layer.get_object().get("/Name", "")) for layer in off.get_object()] if off else []
     return "".join(f", and '{name}' is off" for name in names)
 

@@ -39,6 +39,9 @@ _BEND_MM = 13.0
 """How far from the binding edge the paper bends towards the rings."""
 
 
+_LAST_FACES = 4
+"""Those of a spread, and what is folded over them: they are looked at open and shut."""
+
 View = tuple[int | None, int | None]
 """What one sees at once: the leaf whose verso is seen, and the leaf whose recto is."""
 
@@ -61,6 +64,7 @@ class SetPictures:
         self.contents = contents
         self.dpi = dpi
         self.sides = sides
+        self._last_faces: dict[tuple[int, Side], Image.Image] = {}
 
     def at(self, dpi: float) -> SetPictures:
         """Pictures of the same open files at another resolution."""
@@ -83,7 +87,12 @@ class SetPictures:
 
     def face(self, leaf: int, face: Side) -> Image.Image:
         """One face of a leaf, upright, with its flap open; white where nothing was printed."""
-        return self._part(leaf, face, None)
+        faces = self._last_faces
+        if (leaf, face) not in faces:
+            if len(faces) == _LAST_FACES:
+                faces.pop(next(iter(faces)))
+            faces[leaf, face] = self._part(leaf, face, None)
+        return faces[leaf, face]
 
     def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
         """A part of a face, ``area`` in mm from the top left of the leaf's flat area, upright."""

@@ -6,9 +6,15 @@ times too large and reduced, so that holes and rings are round at any size.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
+import cv2
 import numpy as np
+import numpy.typing as npt
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
@@ -22,6 +28,7 @@ _FINER = 4
 
 Mask = Image.Image
 """A greyscale picture: 0 leaves what is there, 255 covers it."""
+Pixels = npt.NDArray[np.uint8]
 
 
 @dataclass(frozen=True)
@@ -39,12 +46,53 @@ class Scale:
         return round(self.px(x_mm)), round(self.px(y_mm))
 
 
+class _Laid(NamedTuple):
+    """Paper laid on the table: its size and top left in pixels, its shadows, where they fall.
+
+    Shadows are each given by their blur, their drop and their strength. They fall within ``limit``,
+    left, top, right and bottom in pixels.
+    """
+
+    size: tuple[int, int]
+    corner: tuple[int, int]
+    shadows: tuple[tuple[float, float, float], ...]
+    limit: tuple[int, int, int, int]
+
+
+_Step = tuple[Callable[..., None], tuple[object, ...]]
+_Key = tuple[tuple[int, int], float, tuple[_Step, ...]]
+
+
 class Scene:
-    """A picture being laid out: ``width_mm`` by ``height_mm`` of table at ``dpi``."""
+    """A picture being laid out: ``width_mm`` by ``height_mm`` of table at ``dpi``.
+
+    What is laid is noted, and drawn when the ``image`` is asked for. All but the print on the paper
+    is the same for many pictures of a set; it is drawn once for them.
+    """
 
     def __init__(self, width_mm: float, height_mm: float, dpi: float) -> None:
         self.scale = Scale(dpi)
-        self.image = Image.new("RGB", self.scale.at(width_mm, height_mm), GROUND)
+        self._size = self.scale.at(width_mm, height_mm)
+        self._steps: list[_Step] = []
+        self._papers: list[Image.Image] = []
+        self._cuts: list[Mask | None] = []
+
+    @property
+    def image(self) -> Image.Image:
+        """The picture of all that was laid so far."""
+        width, height = self._size
+        key = self._size, self.scale.dpi, tuple(self._steps)
+        if any(self._cuts) or width * height > _MOST_KEPT_PX:
+            (drawn,) = _drawn(key, [self._papers], self._cuts)
+            return drawn
+        dark, span = _bare(key)
+        print_only = np.zeros((height, width, 3), np.uint8)
+        laid = [given[0] for do, given in self._steps if do is Tabletop.lay_paper]
+        for picture, one in zip(self._papers, laid, strict=True):
+            assert isinstance(one, _Laid)
+            _put(print_only, np.asarray(picture), one.corner)
+        seen = cv2.multiply(print_only, span, scale=1 / 255)
+        return Image.fromarray(cv2.add(seen, dark))
 
     def paper(
         self, picture: Image.Image, x_mm: float, y_mm: float, cut: Mask | None = None
@@ -57,33 +105,144 @@ class Scene:
         A wide faint shadow lifts it off the table, a narrow one draws its edge.
         """
         corner, per_px = self.scale.at(x_mm, y_mm), 1 / self.scale.px(1)
-        self._lay(picture, corner, wide=(2.6, 1.1, 0.17), narrow=(0.45, 0.15, 0.22), cut=cut)
+        shadows = (2.6, 1.1, 0.17), (0.45, 0.15, 0.22)
+        self._note_paper(picture, corner, shadows, (0, 0, *self._size), cut)
         return Rect(*(length * per_px for length in (*corner, *picture.size)))
 
-    def _lay(
+    def _note_paper(
         self,
         picture: Image.Image,
         corner: tuple[int, int],
-        wide: tuple[float, float, float],
-        narrow: tuple[float, float, float],
-        limit: Mask | None = None,
+        shadows: tuple[tuple[float, float, float], ...],
+        limit: tuple[int, int, int, int],
         cut: Mask | None = None,
     ) -> None:
-        """Lay paper with two shadows, each given by its blur, its drop (mm) and its strength."""
-        shape = Image.new("L", self.image.size, 0)
-        cut = cut or Image.new("L", picture.size, 255)
-        shape.paste(cut, corner)
-        for blur_mm, down_mm, strength in (wide, narrow):
-            soft = ImageChops.offset(shape, 0, round(self.scale.px(down_mm)))
-            blur = self.scale.px(blur_mm)
-            # A wide blur is as smooth made from a quarter of the pixels each way, and far cheaper.
-            coarser = 4 if blur > 8 else 1
-            soft = soft.reduce(coarser).filter(ImageFilter.GaussianBlur(blur / coarser))
-            if coarser > 1:
-                soft = soft.resize(shape.size, Image.Resampling.BILINEAR)
-            soft = soft.point(lambda level, strength=strength: level * strength)
-            self._shade(soft if limit is None else ImageChops.multiply(soft, limit), (0, 0))
-        self.image.paste(on_paper(picture), corner, cut)
+        self._papers.append(picture)
+        self._cuts.append(cut)
+        in_px = tuple(
+            (self.scale.px(blur), self.scale.px(down), strength) for blur, down, strength in shadows
+        )
+        self._note(Tabletop.lay_paper, _Laid(picture.size, corner, in_px, limit))
+
+    def _note(self, do: Callable[..., None], *given: object) -> None:
+        self._steps.append((do, given))
+
+    def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
+        """Shade an area from one of its sides towards the other, as a bend in paper does."""
+        self._note(Tabletop.fades, area, dark_at_left, strength, power)
+
+    def flap(self, back: Image.Image, page: Rect, at_right: bool) -> None:
+        """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
+        left, top = self.scale.at(page.x, page.y)
+        right, bottom = self.scale.at(page.right, page.bottom)
+        corner = (right - back.width if at_right else left, top)
+        shadows = (1.8, 0.5, 0.20), (0.35, 0.1, 0.26)
+        self._note_paper(back, corner, shadows, (left, top, right, bottom))
+
+    def hole(self, x_mm: float, y_mm: float, diameter_mm: float) -> None:
+        """A punched hole: what lies under the leaf, in the shadow of the hole's upper rim."""
+        self._note(Tabletop.hole, x_mm, y_mm, diameter_mm)
+
+    def ring(self, left_mm: float, right_mm: float, y_mm: float, thick_mm: float = 1.5) -> None:
+        """A ring seen from above: a rod from one hole to the other, with its shadow below it."""
+        self._note(Tabletop.ring, left_mm, right_mm, y_mm, thick_mm)
+
+
+_MOST_KEPT_PX = 4_000_000
+"""Larger pictures are of one page looked at closely: what is around them is not kept."""
+
+
+@lru_cache(maxsize=12)
+def _bare(key: _Key) -> tuple[Pixels, Pixels]:
+    """How a scene looks with black paper, and how much lighter it is with white.
+
+    Whatever is laid lightens or darkens each pixel in proportion, so that any print lies between.
+    """
+    laid = [one for do, (one, *_) in key[2] if do is Tabletop.lay_paper and isinstance(one, _Laid)]
+    papers = [[Image.new("RGB", one.size, level) for one in laid] for level in ("black", "white")]
+    dark, light = map(np.asarray, _drawn(key, papers, [None] * len(laid)))
+    return dark, light - dark
+
+
+def _put(board: Pixels, picture: Pixels, corner: tuple[int, int]) -> None:
+    """Lays a picture on a board, as far as it has room there."""
+    x, y = corner
+    left, top = max(0, -x), max(0, -y)
+    part = picture[top : board.shape[0] - y, left : board.shape[1] - x]
+    board[y + top : y + top + part.shape[0], x + left : x + left + part.shape[1]] = part
+
+
+def _drawn(
+    key: _Key, papers: Sequence[Sequence[Image.Image]], cuts: Sequence[Mask | None]
+) -> list[Image.Image]:
+    """Scenes that differ in their papers alone, all of each in their order."""
+    size, dpi, steps = key
+    table = Tabletop([Image.new("RGB", size, GROUND) for _ in papers], Scale(dpi))
+    number = 0
+    for do, given in steps:
+        if do is Tabletop.lay_paper:
+            do(table, *given, [one[number] for one in papers], cuts[number])
+            number += 1
+        else:
+            do(table, *given)
+    return table.images
+
+
+class Tabletop:
+    """A table being drawn on; several ``images`` at once that differ in what is printed alone."""
+
+    def __init__(self, images: Sequence[Image.Image], scale: Scale) -> None:
+        self.images = list(images)
+        self.scale = scale
+
+    @property
+    def image(self) -> Image.Image:
+        """The first of its pictures."""
+        return self.images[0]
+
+    def _fine(self, at_mm: float, origin: int) -> float:
+        """Where a point falls in a finer drawing whose first pixel is ``origin`` in the picture."""
+        return (self.scale.px(at_mm) - origin) * _FINER
+
+    def _paste_fine(self, picture: Image.Image, mask: Mask, corner: tuple[int, int]) -> None:
+        """Lay a finer drawing on the pictures, where its mask says so."""
+        picture, mask = _coarse(picture), _coarse(mask)
+        for image in self.images:
+            image.paste(picture, corner, mask)
+
+    def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int]]:
+        """The top left of the whole pixels around a box, and the size of a finer drawing."""
+        left, top = self.scale.at(box.x, box.y)
+        right, bottom = self.scale.at(box.right, box.bottom)
+        size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
+        return left, top, size
+
+    def _shade(self, mask: Mask, corner: tuple[int, int]) -> None:
+        """Darken where the mask says so."""
+        x, y = corner
+        for image in self.images:
+            image.paste(SHADE, (x, y, x + mask.width, y + mask.height), mask)
+
+    def lay_paper(self, laid: _Laid, pictures: Sequence[Image.Image], cut: Mask | None) -> None:
+        """Lay a paper with its shadows, on each picture its own."""
+        (width, height), (x, y) = laid.size, laid.corner
+        for blur, down, strength in laid.shadows:
+            reach = math.ceil(3 * blur) + math.ceil(down)
+            box = x - reach, y - reach, x + width + reach, y + height + reach
+            left, top, right, bottom = (
+                max(box[0], laid.limit[0]), max(box[1], laid.limit[1]),
+                min(box[2], laid.limit[2]), min(box[3], laid.limit[3]),
+            )  # fmt: skip
+            shape = Image.new("L", (box[2] - box[0], box[3] - box[1]), 0)
+            shape.paste(
+                cut or 255,
+                (reach, reach + round(down), reach + width, reach + round(down) + height),
+            )
+            soft = cv2.GaussianBlur(np.asarray(shape), (0, 0), blur, borderType=cv2.BORDER_CONSTANT)
+            part = soft[top - box[1] : bottom - box[1], left - box[0] : right - box[0]]
+            self._shade(Image.fromarray(cv2.convertScaleAbs(part, alpha=strength)), (left, top))
+        for image, picture in zip(self.images, pictures, strict=True):
+            image.paste(on_paper(picture), laid.corner, cut)
 
     def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""
@@ -97,15 +256,6 @@ class Scene:
             np.broadcast_to(np.rint(ramp).astype(np.uint8), (max(1, bottom - top), across)).copy()
         )
         self._shade(mask, (left, top))
-
-    def flap(self, back: Image.Image, page: Rect, at_right: bool) -> None:
-        """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
-        left, top = self.scale.at(page.x, page.y)
-        right, bottom = self.scale.at(page.right, page.bottom)
-        limit = Image.new("L", self.image.size, 0)
-        limit.paste(255, (left, top, right, bottom))
-        corner = (right - back.width if at_right else left, top)
-        self._lay(back, corner, wide=(1.8, 0.5, 0.20), narrow=(0.35, 0.1, 0.26), limit=limit)
 
     def hole(self, x_mm: float, y_mm: float, diameter_mm: float) -> None:
         """A punched hole: what lies under the leaf, in the shadow of the hole's upper rim."""
@@ -153,26 +303,6 @@ class Scene:
         self._shade(_coarse(shadow).point(lambda level: level * 0.26), (left, top))
         metal = _rod((size[1], size[0]), edges, ends, reach=self.scale.px(1.6) * _FINER)
         self._paste_fine(metal, rod, (left, top))
-
-    def _fine(self, at_mm: float, origin: int) -> float:
-        """Where a point falls in a finer drawing whose first pixel is ``origin`` in the picture."""
-        return (self.scale.px(at_mm) - origin) * _FINER
-
-    def _paste_fine(self, picture: Image.Image, mask: Mask, corner: tuple[int, int]) -> None:
-        """Lay a finer drawing on the picture, where its mask says so."""
-        self.image.paste(_coarse(picture), corner, _coarse(mask))
-
-    def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int]]:
-        """The top left of the whole pixels around a box, and the size of a finer drawing."""
-        left, top = self.scale.at(box.x, box.y)
-        right, bottom = self.scale.at(box.right, box.bottom)
-        size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
-        return left, top, size
-
-    def _shade(self, mask: Mask, corner: tuple[int, int]) -> None:
-        """Darken where the mask says so."""
-        x, y = corner
-        self.image.paste(SHADE, (x, y, x + mask.width, y + mask.height), mask)
 
 
 def _coarse(picture: Image.Image) -> Image.Image:

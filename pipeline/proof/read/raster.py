@@ -7,6 +7,7 @@ Here, too, is how much ink a side takes, and whether two pictures are the same.
 from __future__ import annotations
 
 import ctypes
+import threading
 from collections import defaultdict
 from collections.abc import Hashable, Iterator, Sequence
 from contextlib import contextmanager
@@ -89,12 +90,16 @@ def area_picture(page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0)
     before a pixel is made, and the area's own corner is where the pixels begin. So the picture of
     a leaf is the same to the pixel wherever and however it lies on its sheet.
     """
+    import cv2  # which takes its time to load, and builds do without
+
     across, down = (area.width, area.height) if turned % 180 == 0 else (area.height, area.width)
     finer = _FINER if dpi < _FINE_DPI else 2
+    width, height = pixels(across, dpi), pixels(down, dpi)
+    board = _board(width * finer, height * finer)
+    buffer = (ctypes.c_ubyte * board.size).from_buffer(board.data)
     bitmap = pdfium.PdfBitmap.new_native(
-        pixels(across, dpi) * finer, pixels(down, dpi) * finer, pdfium_raw.FPDFBitmap_BGR
+        width * finer, height * finer, pdfium_raw.FPDFBitmap_BGR, buffer=buffer
     )
-    bitmap.fill_rect((255, 255, 255, 255), 0, 0, bitmap.width, bitmap.height)
 
     # Where the point (x, y) of the page, in mm, falls in the picture: x' = a x + c y + e and
     # y' = b x + d y + f, in pixels.
@@ -109,10 +114,26 @@ def area_picture(page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0)
     matrix = pdfium_raw.FS_MATRIX(
         a * scale, b * scale, c * scale, d * scale, e * per_mm, f * per_mm
     )
-    clip = pdfium_raw.FS_RECTF(0, 0, bitmap.width, bitmap.height)
+    clip = pdfium_raw.FS_RECTF(0, 0, width * finer, height * finer)
     pdfium_raw.FPDF_RenderPageBitmapWithMatrix(bitmap, page, matrix, clip, 0)
-    picture: Image.Image = bitmap.to_pil()
-    return picture.convert("RGB").reduce(finer)
+    coarse = cv2.resize(board, (width, height), interpolation=cv2.INTER_AREA)
+    return Image.fromarray(cv2.cvtColor(coarse, cv2.COLOR_BGR2RGB))
+
+
+_BOARDS = threading.local()
+
+
+def _board(width: int, height: int) -> npt.NDArray[np.uint8]:
+    """White pixels, rows by columns by 3, good until the same thread asks again.
+
+    The system takes longer to hand out so much memory than pdfium to draw on it.
+    """
+    size = width * height * 3
+    if getattr(_BOARDS, "whole", np.empty(0)).size < size:
+        _BOARDS.whole = np.empty(size, np.uint8)
+    board: npt.NDArray[np.uint8] = _BOARDS.whole[:size].reshape(height, width, 3)
+    board.fill(255)
+    return board
 
 
 INK_DPI = 200.0
@@ -283,7 +304,7 @@ def ringed_difference(expected: Image.Image, actual: Image.Image, dpi: float) ->
 
     The pictures have ``dpi`` pixels to the inch. Where all differs there are no rings.
     """
-    import cv2  # which takes its time to load, and builds do without
+    import cv2
 
     picture = difference_picture(expected, actual)
     red, _, blue = np.moveaxis(np.asarray(picture, np.int16), 2, 0)

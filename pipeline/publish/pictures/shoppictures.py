@@ -20,10 +20,10 @@ from PIL import Image, ImageFilter
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
 from pipeline.base.folders import whole_folder
+from pipeline.impose.contents import edition_digest
 from pipeline.plan.collection import PROPS, WATERMARK
 from pipeline.plan.model import Colours
 from pipeline.plan.season import Pictures, Publish
-from pipeline.proof.approval.fingerprints import edition_digest
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.publish.pictures.handwriting import Hand, WrittenPictures
 from pipeline.publish.pictures.listing import (
@@ -245,7 +245,7 @@ def opening(pictures: SetPictures, scenery: Scenery = PLAIN) -> list[Image.Image
     ground = table.image
     frames = []
     for step in range(OPENING):
-        table.image = ground.copy()
+        table.images[0] = ground.copy()
         for flap, degrees in zip(flaps, angles(len(flaps), step), strict=True):
             binder.fold(flap, degrees)
         frames.append(table.finished())

@@ -19,7 +19,7 @@ from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.proof.pictures.scene import PAPER as PAPER_WHITE
-from pipeline.proof.pictures.scene import Scene, on_paper
+from pipeline.proof.pictures.scene import Scale, Tabletop, on_paper
 
 # Colours and shadows are chosen by eye.
 SHADOW_COLOUR = (70, 58, 44)
@@ -115,7 +115,7 @@ LIMEWASHED = Ground((240, 233, 221), TABLE_GRAIN)
 USUAL_LOOK = TableLook(LIMEWASHED, 1)
 
 
-class Table(Scene):
+class Table(Tabletop):
     """A picture being laid out: ``size`` pixels that show ``width_mm`` of the table."""
 
     def __init__(
@@ -133,8 +133,8 @@ class Table(Scene):
         self.size = size
         self.width_mm = width_mm
         self.height_mm = size[1] / self.per_mm
-        super().__init__(self.width_mm, self.height_mm, self.dpi)
-        self.image = _table(size, round(self.per_mm, 6), look.ground).copy()
+        ground = _table(size, round(self.per_mm, 6), look.ground).copy()
+        super().__init__([ground], Scale(self.dpi))
 
     @property
     def dpi(self) -> float:

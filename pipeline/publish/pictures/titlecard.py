@@ -136,7 +136,7 @@ def _ground(
     tall = WIDE * size[1] / size[0] - top
     unit = min((WIDE - 2 * _MARGIN) / across, 1.65 * tall / high)
     table = Table(size, WIDE / unit)
-    table.image = grained(size, colour, PAPER_GRAIN, table.per_mm)
+    table.images[0] = grained(size, colour, PAPER_GRAIN, table.per_mm)
     free = (tall - high * unit) / 2
     y = (top + max(0.0, free - 0.35 * _MARGIN)) / unit + high / 2
     x = (table.width_mm - across) / 2

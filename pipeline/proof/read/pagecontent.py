@@ -1,0 +1,106 @@
+"""What the pages of a PDF are made of, as digests: the same for pages that show the same."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from pypdf import PdfReader
+from pypdf.errors import PyPdfError
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
+
+from pipeline.base.cache import digest_of
+from pipeline.proof.read.objects import Content
+
+
+def pages_content(reader: PdfReader) -> tuple[Content | None, ...]:
+    """What the pages of a file are made of."""
+    digests = _Digests()
+    found: list[Content | None] = []
+    for page in reader.pages:
+        try:
+            found.append(digests.content(page))
+        except (PyPdfError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
+            found.append(None)
+    return tuple(found)
+
+
+_PLACING = re.compile(rb"(?:\s*(?:q|Q|(?:[-+.\d]+\s+){6}cm|/\w+\s+Do)(?=\s|$))*\s*")
+"""A stream that does nothing but place things (ISO 32000-1, 8.4.4 and 8.8)."""
+_PLACED = re.compile(rb"(/\w+)\s+Do")
+
+
+class _Digests:
+    """Digests of a file's objects, of all that each is made of, each made once.
+
+    LookupError for what borrows the resources of its page, or holds itself.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[int, int], str] = {}
+        self._forms: dict[str, Content] = {}
+        self._programs: dict[int, str] = {}
+
+    def content(self, holder: DictionaryObject) -> Content:
+        """What a page or a form shows."""
+        said = self._of(holder)
+        if said in self._forms:
+            return self._forms[said]
+        forms = dictionary(dictionary(holder, "/Resources"), "/XObject")
+        stream = holder if isinstance(holder, StreamObject) else holder["/Contents"].get_object()
+        data = stream.get_data() if forms and isinstance(stream, StreamObject) else b""
+        placed = [dictionary(forms, name.decode()) for name in _PLACED.findall(data)]
+        only = _PLACING.fullmatch(data) and all(one.get("/Subtype") == "/Form" for one in placed)
+        fonts = dict[str, str]()
+        for font in dictionary(dictionary(holder, "/Resources"), "/Font").values():
+            program, own = self._program(font.get_object()), self._of(font)
+            # Of two fonts that share their outlines nobody knows which a reader tells of.
+            fonts[program] = own if fonts.get(program, own) == own else ""
+        inner = tuple(map(self.content, placed)) if only else ()
+        content = Content(digest_of(said), inner, tuple(fonts.items()))
+        self._forms[said] = content
+        return content
+
+    def _program(self, font: DictionaryObject) -> str:
+        """A digest of the outlines of a font in the file (ISO 32000-1, 9.9); "" without any."""
+        (own,) = font.get("/DescendantFonts", [font])
+        described = dictionary(own.get_object(), "/FontDescriptor")
+        files = (described.get(key) for key in ("/FontFile", "/FontFile2", "/FontFile3"))
+        held = next((one for one in files if isinstance(one, IndirectObject)), None)
+        if held is None:
+            return ""
+        if held.idnum not in self._programs:
+            stream = held.get_object()
+            data = stream.get_data() if isinstance(stream, StreamObject) else b""
+            self._programs[held.idnum] = digest_of(data)
+        return self._programs[held.idnum]
+
+    def _of(self, value: PdfObject | None) -> str:
+        """What an object is made of, in words; in a digest of them where it has a number."""
+        if isinstance(value, IndirectObject):
+            key = value.idnum, value.generation
+            if key not in self._known:
+                self._known[key] = ""
+                self._known[key] = digest_of(self._of(value.get_object()))
+            if not self._known[key]:
+                raise LookupError(key)
+            return self._known[key]
+        if isinstance(value, ArrayObject):
+            return f"[{','.join(map(self._of, value))}]"
+        if not isinstance(value, DictionaryObject):
+            return repr(value)
+        if value.get("/Subtype") in ("/Form", "/Type3") and "/Resources" not in value:
+            raise LookupError("/Resources")
+        parts = [
+            f"{key} {self._of(value.raw_get(key))}" for key in sorted(value) if key != "/Parent"
+        ]
+        data = digest_of(value.get_data()) if isinstance(value, StreamObject) else ""
+        return f"<{','.join(parts)}>{data}"
+
+
+def dictionary(holder: Mapping[str, Any], key: str) -> DictionaryObject:
+    """A dictionary within another; an empty one where there is none."""
+    held = holder.get(key)
+    held = held.get_object() if held is not None else None
+    return held if isinstance(held, DictionaryObject) else DictionaryObject()
