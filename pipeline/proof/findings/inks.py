@@ -18,6 +18,7 @@ from pipeline.proof.findings.subject import SetFinding
 from pipeline.proof.read.objects import (
     Paint,
     Painted,
+    line_box,
     middle,
     points_of,
     prints_ink,
@@ -135,6 +136,18 @@ def _too_near_cut(art: Art) -> str | None:
     return None
 
 
+def _without_tips(check: Callable[[Art], str | None]) -> Callable[[Art], str | None]:
+    """The same of a line without the tips of its joins, which are longer than they are drawn."""
+
+    def checked(art: Art) -> str | None:
+        what = check(art)
+        if what is None or art.item.kind != "path" or art.item.stroke is None:
+            return what
+        return check(art._replace(box=art.face.on_leaf(line_box(art.item, art.page))))
+
+    return checked
+
+
 def _rooms(box: Rect, flat: Rect) -> dict[str, float]:
     """How far a box stays within each edge of the leaf; less than 0 where it runs past."""
     return {
@@ -199,8 +212,8 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
     "ink-light": _too_light,
     "ink-heavy": _too_dark,
     "picture-coarse": _too_coarse,
-    "art-no-bleed": _unbled,
-    "art-near-cut": _too_near_cut,
+    "art-no-bleed": _without_tips(_unbled),
+    "art-near-cut": _without_tips(_too_near_cut),
     "type-small": _too_small,
     "colour-unchanged": _in_its_old_colour,
 }

@@ -24,7 +24,7 @@ from pipeline.impose.sheet import SheetSide
 from pipeline.proof.findings.reading import SideRead
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.objects import Content, Layer, kinds_in_place, top_forms
-from pipeline.proof.read.pagecontent import pages_content, dictionary
+from pipeline.proof.read.pagecontent import dictionary, pages_content
 
 SIDE_1, SIDE_2, BOTH = "side-1.pdf", "side-2.pdf", "both-sides.pdf"
 FILES = (SIDE_1, SIDE_2, BOTH)

@@ -510,6 +510,15 @@ def _narrowing(path: Any, matrix: Matrix) -> float:
     return math.sqrt(max(0.0, half - math.sqrt(max(0.0, half**2 - area**2))))
 
 
+def line_box(item: Painted, page: pdfium.PdfPage) -> Rect:
+    """What a stroked path takes up but for the tips of its joins, mm of the page it is on.
+
+    pdfium's box has those, without end where lines nearly meet again.
+    """
+    line = _on_page(Rect.around(points_of(item.handle)), item.matrix, Shown(page))
+    return line.grown(item.stroke_mm / 2)
+
+
 def _on_page(rect: Rect, outer: Matrix, shown: Shown) -> Rect:
     """A box of PDF space within a form (points, y upwards) on the page as shown, mm."""
     box = outer.bounds(rect)
