@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pipeline.app.build import Step, is_made, jobs_of, season_title
 from pipeline.app.buildrecord import RELEASE
+from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole, writing
 from pipeline.base.workers import in_order
@@ -161,6 +162,7 @@ def _jobs(
                 releases=releases.of(job.name(paper)),
                 kept=out / PASSED_PICTURES,
                 notes=None if dry_run else out / NOTES,
+                cache=None if dry_run else out / CACHE,
                 at=at,
                 dry_run=dry_run,
             )

@@ -10,7 +10,7 @@ import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
 from multiprocessing.context import BaseContext
@@ -54,12 +54,11 @@ def in_order(
     if scheduler is None and (len(jobs) < 2 or cores() < 2):
         yield from map(run, jobs)
         return
-    with _executor(len(jobs), scheduler) as (executor, workers):
+    with _executor(run, jobs, scheduler) as (start, workers):
         waiting: deque[Future[_Result]] = deque()
-        rest = iter(jobs)
         try:
-            for job in rest:
-                waiting.append(executor.submit(run, job))
+            for number in range(len(jobs)):
+                waiting.append(start(number))
                 if len(waiting) >= AHEAD * workers:
                     yield waiting.popleft().result()
             while waiting:
@@ -74,12 +73,30 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
+_ours: tuple[Callable[[Any], Any], Sequence[Any]]
+"""What a worker of ``in_order`` runs, and the jobs: it has them all from its start."""
+
+
+def _take(run: Callable[[Any], Any], jobs: Sequence[Any]) -> None:
+    global _ours
+    _ours = run, jobs
+
+
+def _run(number: int) -> Any:
+    run, jobs = _ours
+    return run(jobs[number])
+
+
 @contextmanager
-def _executor(jobs: int, scheduler: str | None) -> Iterator[tuple[Executor, int]]:
+def _executor(
+    run: Callable[[_Job], _Result], jobs: Sequence[_Job], scheduler: str | None
+) -> Iterator[tuple[Callable[[int], Future[_Result]], int]]:
+    """What starts a job by its number, and how many are run at once."""
     if scheduler is None:
-        workers = min(jobs, cores())
-        with ProcessPoolExecutor(workers) as executor:
-            yield executor, workers
+        workers = min(len(jobs), cores())
+        # Where processes are copies of this one nothing of the jobs has to be sent to them.
+        with ProcessPoolExecutor(workers, initializer=_take, initargs=(run, jobs)) as executor:
+            yield lambda number: executor.submit(_run, number), workers
         return
     try:
         import distributed
@@ -97,7 +114,8 @@ def _executor(jobs: int, scheduler: str | None) -> Iterator[tuple[Executor, int]
     with client:
         workers = max(sum(client.nthreads().values()), 1)
         # Jobs are pure: one that a lost worker took along is simply run again elsewhere.
-        yield client.get_executor(pure=False, retries=3), workers
+        executor = client.get_executor(pure=False, retries=3)
+        yield lambda number: executor.submit(run, jobs[number]), workers
 
 
 PATIENCE = 10

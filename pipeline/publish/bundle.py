@@ -6,21 +6,20 @@ own folder, which appears whole or not at all."""
 from __future__ import annotations
 
 import io
-import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 from pypdf import PdfReader
 
 from pipeline import __version__
-from pipeline.base.cache import key_of
+from pipeline.base.cache import Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
-from pipeline.base.folders import whole_folder
+from pipeline.base.folders import whole_folder, write_whole
 from pipeline.impose.contents import (
     CONTENTS,
     Contents,
@@ -207,6 +206,7 @@ class BundleJob:
     releases: tuple[Release, ...]
     kept: Path
     notes: Path | None
+    cache: Path | None
     at: str
     dry_run: bool = False
 
@@ -235,11 +235,15 @@ def _publish(job: BundleJob) -> BundleResult:
     if not state.passed:
         return BundleResult(job.key, BundleState.NOT_PASSED, why=why_not(state, job.record))
     built = _as_built(job, contents)
-    faults = [one for one in findings_of(job.built, job.season) if one.severity is Severity.MUST]
+    found = findings_of(job.built, job.season, Cache(job.cache))
+    faults = [one for one in found if one.severity is Severity.MUST]
     if faults:
         count = "1 finding" if len(faults) == 1 else f"{len(faults)} findings"
         why = f"{count} must be mended first ({faults[0].message}); see 'leafset check'"
         return BundleResult(job.key, BundleState.WRONG, why=why)
+    asked = _asked(job, edition)
+    if (same := _as_before(job, asked)) is not None:
+        return same
     printed = _printed_files(job, contents, built)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)
@@ -249,21 +253,28 @@ def _publish(job: BundleJob) -> BundleResult:
     check_sizes(job.key, sizes, len(data), job.file_mb, job.zip_mb)
     release = replace(release, zip_sha256=digest(data))
     folder = job.target / release.name
-    mark = json.dumps({"set": job.key, "built_from": key_of(release.name, data)})
+    mark = Mark(job.key, key_of(release.name, data), asked, len(data))
     within_it = {f"{BUYER}/{name}": one for name, one in files.items()}
     within_it[f"{release.name}{ENDING}"] = data
     within_it[CONTENTS] = contents_json(_table(contents, files, release))
     # Nothing was taken out of it since, and it is made from the same.
-    is_there = _mark(folder) == mark and all(
-        (folder / name).is_file() and (folder / name).stat().st_size == len(one)
-        for name, one in within_it.items()
+    before = _mark(folder)
+    is_there = (
+        before is not None
+        and (before.set, before.built_from) == (mark.set, mark.built_from)
+        and all(
+            (folder / name).is_file() and (folder / name).stat().st_size == len(one)
+            for name, one in within_it.items()
+        )
     )
+    if is_there and not job.dry_run and before != mark:
+        write_whole(folder / BUILT_FROM, _MARK.dump_json(mark))
     if not (is_there or job.dry_run):
         with whole_folder(folder) as new:
             (new / BUYER).mkdir()
             for name, one in within_it.items():
                 (new / name).write_bytes(one)
-            (new / BUILT_FROM).write_text(mark)
+            (new / BUILT_FROM).write_bytes(_MARK.dump_json(mark))
     return BundleResult(
         job.key,
         BundleState.UNCHANGED if is_there else BundleState.PUBLISHED,
@@ -273,6 +284,37 @@ def _publish(job: BundleJob) -> BundleResult:
         zip_bytes=len(data),
         release=release,
     )
+
+
+def _asked(job: BundleJob, edition: str) -> str:
+    """Changes with anything that a bundle is made from, but for what went out before."""
+    parts = job.paper, job.flip, job.plan.binder, job.plan.language, job.fields, job.short
+    limits = job.pattern, job.name_letters, job.file_mb, job.zip_mb
+    artwork = artwork_of(job.collection).key
+    return key_of(edition, parts, limits, job.licence, artwork, job.faces.key)
+
+
+def _as_before(job: BundleJob, asked: str) -> BundleResult | None:
+    """The last release, where all of it is there and a new one would be made from the same."""
+    if not job.releases:
+        return None
+    last = replace(job.releases[-1], name=job.name(job.releases[-1].version))
+    folder = job.target / last.name
+    mark = _mark(folder)
+    if mark is None or (mark.set, mark.asked) != (job.key, asked):
+        return None
+    try:
+        files = BUNDLE.validate_json((folder / CONTENTS).read_bytes()).files
+        sizes = {f"{BUYER}/{file.name}": file.bytes for file in files}
+        sizes[f"{last.name}{ENDING}"] = mark.zip_bytes
+        if any((folder / name).stat().st_size != size for name, size in sizes.items()):
+            return None
+    except (OSError, ValidationError):
+        return None
+    return BundleResult(
+        job.key, BundleState.UNCHANGED, last.name, last.version, "", len(files),
+        mark.zip_bytes, last,
+    )  # fmt: skip
 
 
 def why_not(state: SetState, record: SetRecord) -> str:
@@ -310,22 +352,31 @@ def _as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
 def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> dict[str, bytes]:
     """All that buyers print and read, by the names they see; ``files`` are those of the set."""
     files = dict(files)
-    book = job.faces.book()
+    cache, faces, paper, binder = Cache(job.cache), job.faces, job.paper, job.plan.binder
     # A printer that is known has its order built in; one sheet is in either order.
     if len(built.sheets) > 1 and not built.reverse_side_2:
         files[SIDE_2_REVERSED] = backwards(files[SIDE_2])
-    tested = has_feed_test(job.paper)
+    tested = has_feed_test(paper)
     language = job.plan.language
     names = buyers_names(language, feed_test=tested)
     if tested:
         right_to_left = words_for(language).right_to_left
         seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
-        files[FEED_TEST] = feed_test(job.paper, job.flip, book, language, seen, maker=False)
-    if job.plan.binder.holes.centres_mm and has_gauge(job.paper):
-        files[HOLE_GAUGE] = hole_gauge(job.plan.binder, job.paper, book, language, maker=False)
-    artwork = artwork_of(job.collection)
-    asked = built, job.plan.binder, job.paper, tuple(files)
-    files[DIRECTIONS] = directions(*asked, artwork, faces_for_directions(job.faces).book())
+        files[FEED_TEST] = cache.get_or_make(
+            key_of(FEED_TEST, paper, job.flip, faces.key, language, seen),
+            lambda: feed_test(paper, job.flip, faces.book(), language, seen, maker=False),
+        )
+    if binder.holes.centres_mm and has_gauge(paper):
+        files[HOLE_GAUGE] = cache.get_or_make(
+            key_of(HOLE_GAUGE, binder, paper, faces.key, language),
+            lambda: hole_gauge(binder, paper, faces.book(), language, maker=False),
+        )
+    artwork, own = artwork_of(job.collection), faces_for_directions(faces)
+    asked = built, binder, paper, tuple(files)
+    files[DIRECTIONS] = cache.get_or_make(
+        key_of(DIRECTIONS, *asked, artwork.key, own.key),
+        lambda: directions(*asked, artwork, own.book()),
+    )
     files[DIRECTIONS_ALOUD] = directions_aloud(*asked)
     files[LICENCE] = job.licence
     return {names[name]: data for name, data in files.items()}
@@ -381,14 +432,27 @@ def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> Bun
     )
 
 
-def _mark(folder: Path) -> str:
+@dataclass(frozen=True)
+class Mark:
+    """What a bundle was made from: its set, what is in the zip, and all that was asked for."""
+
+    set: str
+    built_from: str = ""
+    asked: str = ""
+    zip_bytes: int = 0
+
+
+_MARK = TypeAdapter(Mark)
+
+
+def _mark(folder: Path) -> Mark | None:
     try:
-        return (folder / BUILT_FROM).read_text()
-    except OSError:
-        return ""
+        return _MARK.validate_json((folder / BUILT_FROM).read_bytes())
+    except (OSError, ValidationError):
+        return None
 
 
 def bundles_in(folder: Path) -> dict[Path, str]:
     """The bundles in a folder, in the order of their names, with the set each was made from."""
     marks = {path: _mark(path) for path in sorted(folder.glob("*")) if path.is_dir()}
-    return {path: json.loads(mark)["set"] for path, mark in marks.items() if mark}
+    return {path: mark.set for path, mark in marks.items() if mark is not None}

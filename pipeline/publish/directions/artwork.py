@@ -14,6 +14,7 @@ from pathlib import Path
 from lxml import etree
 
 import pipeline
+from pipeline.base.cache import digest_of
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import whole_folder
 from pipeline.base.geometry import Rect
@@ -171,6 +172,12 @@ class Artwork:
 
     own: Path
     usual: Path
+
+    @property
+    def key(self) -> str:
+        """A digest of all its files."""
+        files = [path for folder in (self.own, self.usual) for path in _svgs(folder)]
+        return digest_of(*((path.name, path.read_bytes()) for path in files))
 
     def page(self, paper: Paper) -> Template:
         """The page for buyers of a paper: Letter where papers are in inches, A4 elsewhere."""
