@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -158,6 +159,56 @@ def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
         told = (figures[heading] for heading in headings)
         table.add_row(one.period, one.name, one.paper, *told, *([one.folder] if where else []))
     return table
+
+
+@app.command("next")
+def next_command(season: SeasonFile) -> None:
+    """Write the season that follows: its times moved on, and what to look at before it is built."""
+    from pipeline.app.following import next_season
+
+    made = next_season(season)
+    for line in made.said:
+        typer.echo(line)
+    typer.echo(f"{made.path} is written; build it, or open it at the desk")
+
+
+@app.command("calendar")
+def calendar_command(
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A workspace; this folder if not given.")
+    ] = Path(),
+    ics: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write when each period is due, for your own calendar."),
+    ] = None,
+) -> None:
+    """List every period of a workspace's seasons: when it is due, and what of it is out."""
+    from pipeline.base.folders import write_whole
+    from pipeline.workshop.overview import calendar_file, calendar_of
+    from pipeline.workshop.workspace import workspaces_at
+
+    seasons = [path for one in workspaces_at(folder) for path in one.seasons.values()]
+    if not seasons:
+        raise UserError(str(folder), "has no seasons", "give the folder of a workspace")
+    lines = calendar_of(seasons, dt.datetime.now().astimezone().date())
+    headings = ("begins", "due", "season", "period", "files", "out", "is", "editions")
+    rows = [
+        (
+            one.begins.isoformat(),
+            one.due.isoformat(),
+            one.season,
+            one.period,
+            f"{one.sets}",
+            f"{one.released}",
+            one.state,
+            one.editions,
+        )
+        for one in lines
+    ]
+    print_rows(headings, rows)
+    if ics is not None:
+        write_whole(ics, calendar_file(lines))
+        typer.echo(f"{ics} is written")
 
 
 @app.command("faces")

@@ -28,6 +28,16 @@ def days_from(first: dt.date, last: dt.date) -> tuple[dt.date, ...]:
     return tuple(first + n * _DAY for n in range((last - first).days + 1))
 
 
+def later(month: dt.date, by: int) -> dt.date:
+    """The first of a month so many months after another.
+
+    >>> later(dt.date(2027, 9, 1), 5)
+    datetime.date(2028, 2, 1)
+    """
+    count = month.year * 12 + month.month - 1 + by
+    return dt.date(count // 12, count % 12 + 1, 1)
+
+
 class Week(NamedTuple):
     """Seven days from ``first``, on whatever weekday weeks begin."""
 

@@ -508,8 +508,12 @@ class Limits(TomlTable):
     """How far artwork that reaches a cut runs past it. Common practice: 2 to 3 mm."""
 
 
+LEAD_DAYS = 42
+"""Pages are wanted so many days before their first one (common practice: six weeks)."""
+
+
 class Publish(TomlTable):
-    """The ``[publish]`` table: what leaves the house, and under which name."""
+    """The ``[publish]`` table: what leaves the house, under which name, and when."""
 
     name: NamePattern = USUAL_PATTERN
     """The pattern of a bundle's name, which its folder and its zip have."""
@@ -520,6 +524,9 @@ class Publish(TomlTable):
     name_letters: int = Field(default=68, ge=12, le=255)
     """The longest name of a file, its ending included; some shops take no more than 70. From
     memory."""
+
+    lead_days: int = Field(default=LEAD_DAYS, ge=0, le=730)
+    """How many days before its first day a period is to be out."""
 
     title_letters: int | None = Field(default=None, ge=1)
     """The longest title of a listing; ``None`` for no limit."""

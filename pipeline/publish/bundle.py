@@ -253,7 +253,7 @@ def _publish(job: BundleJob) -> BundleResult:
     check_sizes(job.key, sizes, len(data), job.file_mb, job.zip_mb)
     release = replace(release, zip_sha256=digest(data))
     folder = job.target / release.name
-    mark = Mark(job.key, key_of(release.name, data), asked, len(data))
+    mark = BundleMark(job.key, key_of(release.name, data), asked, len(data))
     within_it = {f"{BUYER}/{name}": one for name, one in files.items()}
     within_it[f"{release.name}{ENDING}"] = data
     within_it[CONTENTS] = contents_json(_table(contents, files, release))
@@ -433,7 +433,7 @@ def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> Bun
 
 
 @dataclass(frozen=True)
-class Mark:
+class BundleMark:
     """What a bundle was made from: its set, what is in the zip, and all that was asked for."""
 
     set: str
@@ -442,10 +442,10 @@ class Mark:
     zip_bytes: int = 0
 
 
-_MARK = TypeAdapter(Mark)
+_MARK = TypeAdapter(BundleMark)
 
 
-def _mark(folder: Path) -> Mark | None:
+def _mark(folder: Path) -> BundleMark | None:
     try:
         return _MARK.validate_json((folder / BUILT_FROM).read_bytes())
     except (OSError, ValidationError):

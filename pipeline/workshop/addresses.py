@@ -18,6 +18,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from pipeline.app.following import next_season
 from pipeline.base.errors import UserError
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.desk.guard import Key
@@ -157,6 +158,18 @@ class SeasonRooms:
             return self.plan_state(request)
 
         return await run_in_threadpool(change)
+
+    async def begin_next(self, request: Request) -> Response:
+        """Writes the season that follows this one."""
+
+        def write() -> Response:
+            try:
+                made = next_season(self.one.path)
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            return JSONResponse({"season": made.path.stem, "lines": made.said})
+
+        return await run_in_threadpool(write)
 
     # Drawings
 
@@ -330,6 +343,7 @@ class SeasonRooms:
             Route("/plan", self.plan),
             Route("/api/plan", self.plan_state),
             Route("/api/plan", self.change_plan, methods=["POST"]),
+            Route("/api/next", self.begin_next, methods=["POST"]),
             Route("/drawings", self.drawing_list),
             Route("/drawing/{size}/{name}", self.drawing),
             Route("/picture/drawing/{size}/{name}/{dpi:int}", self.drawing_picture),

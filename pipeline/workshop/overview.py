@@ -4,27 +4,33 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from pathlib import Path
+from typing import Any, NamedTuple
 
 from pipeline.app.build import PlannedSet, figures_of, season_title
 from pipeline.app.jobs import set_name
 from pipeline.base.errors import UserError
 from pipeline.desk.answers import Json, about_season
 from pipeline.impose.contents import Contents
-from pipeline.plan.calendar import WEEKDAYS, months_of
+from pipeline.plan.calendar import WEEKDAYS, later, months_of
 from pipeline.plan.collection import templates_in
 from pipeline.plan.languages import language_name, root_of, title_in
-from pipeline.plan.season import AS_DRAWN, PeriodEntry, Season, SpreadEntry, Title, load_season
+from pipeline.plan.season import (
+    AS_DRAWN,
+    LEAD_DAYS,
+    PeriodEntry,
+    Season,
+    SpreadEntry,
+    Title,
+    load_season,
+)
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
-from pipeline.proof.approval.passed import PassFile
+from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
 from pipeline.proof.pictures.proofs import size_name
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file
 from pipeline.workshop.drawn import version_of
 from pipeline.workshop.openseason import OpenSeason, Workshop
-
-LEAD_DAYS = 42
-"""Pages are wanted so many days before their first one (common practice: six weeks)."""
 
 MOST_MONTHS = 18
 """Months that the strip of the year shows."""
@@ -61,24 +67,27 @@ def _span(days: Sequence[dt.date]) -> str:
 def strip_of(read: Sequence[tuple[Season, ReleaseFile]], today: dt.date) -> list[Json]:
     """The months from this one on, and how each stands.
 
-    ``state`` is "out" where a set of it is released, "due" where none is and it begins in less than
-    ``LEAD_DAYS``, "planned" where a season has it, "missing" where none has and one has a later
-    month, or "later".
+    ``state`` is "out" where a set of it is released, "due" where none is and it begins within the
+    lead time of its season (of the first, where none has it), "planned" where a season has it,
+    "missing" where none has and one has a later month, or "later".
     """
     planned: dict[dt.date, bool] = {}
+    leads: dict[dt.date, int] = {}
+    usual = read[0][0].publish.lead_days if read else LEAD_DAYS
     for season, releases in read:
         out = {key.split("/")[0] for key, gone in releases.sets.items() if gone}
         for period in season.period:
             for month in months_of(period.first, period.last):
                 planned[month] = planned.get(month, False) or period.name in out
+                leads[month] = max(leads.get(month, 0), season.publish.lead_days)
     this = today.replace(day=1)
     if this not in planned:  # it is too late for this one
-        this = _later(this, 1)
+        this = later(this, 1)
     ahead = [month for month in planned if month >= this]
-    last = max([*ahead, _later(this, 5)])
+    last = max([*ahead, later(this, 5)])
     strip = []
     for month in months_of(this, last)[:MOST_MONTHS]:
-        is_due = (month - today).days <= LEAD_DAYS
+        is_due = (month - today).days <= leads.get(month, usual)
         if planned.get(month):
             state = "out"
         elif is_due:
@@ -90,16 +99,6 @@ def strip_of(read: Sequence[tuple[Season, ReleaseFile]], today: dt.date) -> list
         name = words_for("en-GB").month_name(month)[0]
         strip.append({"month": f"{month:%Y-%m}", "name": name, "year": month.year, "state": state})
     return strip
-
-
-def _later(month: dt.date, by: int) -> dt.date:
-    """The first of a month so many months after another.
-
-    >>> _later(dt.date(2027, 9, 1), 5)
-    datetime.date(2028, 2, 1)
-    """
-    count = month.year * 12 + month.month - 1 + by
-    return dt.date(count // 12, count % 12 + 1, 1)
 
 
 def about_sets(one: OpenSeason) -> Json:
@@ -128,6 +127,73 @@ def out_as(name: str, releases: ReleaseFile, passes: PassFile) -> Json | None:
     passed = {key: page.passed for key, page in passes.of(name).pages.items() if page.passed}
     same = all(passed.get(key) == page for key, page in last.pages.items())
     return {"version": last.version, "at": last.at, "name": last.name, "current": same}
+
+
+class CalendarLine(NamedTuple):
+    """A period of a season: what there is of it, when it is due, and how it stands.
+
+    ``state`` is "out", "changed since" where what is passed now is not what went out, "due", "late"
+    or "planned". ``editions`` are its sizes, papers and languages.
+    """
+
+    season: str
+    period: str
+    begins: dt.date
+    due: dt.date
+    editions: str
+    sets: int
+    released: int
+    state: str
+
+
+def calendar_of(paths: Sequence[Path], today: dt.date) -> list[CalendarLine]:
+    """Every period of some seasons, the earliest first. Raises UserError as ``load_season``."""
+    lines = []
+    for path in paths:
+        season, releases = load_season(path), read_releases(release_file(path))
+        passes = read_pass_file(pass_file(path))
+        editions = ", ".join((*season.sizes, *season.papers, *season.language))
+        for period in season.period:
+            sets = [entry for entry in season.set if entry.is_for(period)]
+            gone = [
+                out_as(name, releases, passes)
+                for name in releases.sets
+                if name.startswith(f"{period.name}/")
+            ]
+            out = [one for one in gone if one is not None]
+            whole = len(sets) * len(season.sizes) * len(season.papers) * len(season.language)
+            whole *= len(season.colours)
+            due = period.first - dt.timedelta(days=season.publish.lead_days)
+            if len(out) >= whole:
+                state = "out" if all(one["current"] for one in out) else "changed since"
+            else:
+                state = "planned" if today < due else "due" if today < period.first else "late"
+            lines.append(
+                CalendarLine(
+                    season.name, period.name, period.first, due, editions, whole, len(out), state
+                )
+            )
+    return sorted(lines, key=lambda line: (line.begins, line.season, line.period))
+
+
+def calendar_file(lines: Sequence[CalendarLine]) -> bytes:
+    """When each period is due, as iCalendar (RFC 5545), for the maker's own calendar."""
+    from icalendar import Calendar, Event
+
+    calendar = Calendar()
+    calendar.add("prodid", "-//leafset//calendar//EN")
+    calendar.add("version", "2.0")
+    for line in lines:
+        event = Event()
+        event.add("uid", f"{line.season}-{line.period}@leafset.invalid")
+        event.add("dtstamp", dt.datetime.combine(line.due, dt.time(), dt.UTC))
+        event.add("dtstart", line.due)
+        event.add("summary", f"{line.season}: {line.period} is due")
+        missing = line.sets - line.released
+        event.add("description", f"{missing} of {line.sets} files are not out. {line.editions}")
+        calendar.add_component(event)
+    data: bytes = calendar.to_ical()
+    return data
 
 
 # The plan

@@ -186,6 +186,11 @@ def test_what_does_not_plan_is_told_and_taken_back(
     expect(page.locator("#figures .fault")).to_have_count(0, timeout=PATIENCE_MS)
     page.get_by_role("button", name=re.compile("Take out Jan|Take out Dec|Take out .* 20")).click()
     expect(page.locator("#wrong")).to_contain_text("no period", timeout=PATIENCE_MS)
+    page.get_by_role("button", name="Begin the next season").click()
+    after = page.locator("#next-said").get_by_role("link")
+    expect(after).to_be_visible(timeout=PATIENCE_MS)
+    written = (tmp_path / "annas-paper" / "seasons").glob("*.toml")
+    assert {file.stem for file in written} == {"annas-paper", after.inner_text()}
 
 
 def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_path: Path) -> None:

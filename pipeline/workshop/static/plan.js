@@ -1,5 +1,5 @@
 // The season as a form: each change is written at once, and what comes of it is told beside.
-import { ROOT, ask, by, count, el, say } from "/static/common.js";
+import { ROOT, ask, by, count, el, say, send } from "/static/common.js";
 
 let plan = null;
 
@@ -449,3 +449,17 @@ setInterval(async () => {
   if (document.hidden || document.activeElement?.matches("input, select")) return;
   await fresh();
 }, 3000);
+
+by("next").addEventListener("click", async ({ target }) => {
+  target.disabled = true;
+  const said = by("next-said");
+  said.textContent = "Writing it…";
+  try {
+    const { season, lines } = await send("/api/next", {});
+    by("next-lines").replaceChildren(...lines.map((line) => el("li", { dir: "auto" }, line)));
+    said.replaceChildren("It is written: ", el("a", { href: `/season/${season}/plan` }, season));
+  } catch (problem) {
+    said.textContent = problem.message;
+  }
+  target.disabled = false;
+});
