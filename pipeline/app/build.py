@@ -22,6 +22,7 @@ from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.bench import Bench, bench
 from pipeline.impose.contents import CONTENTS, file_note, read_contents
+from pipeline.impose.screen import screen_sheets
 from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.collection import LETTERING, labels_by_language
@@ -62,6 +63,8 @@ def make_season(
     for one in plan.sets:
         for paper in plan.papers:
             plan_sheets(one, paper, printer, faces.book(), bleed_mm=one.bleed_mm)
+        if one.screen is not None:
+            screen_sheets(one)
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)

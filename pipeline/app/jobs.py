@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
+from pipeline.app.screenlinks import Links
 from pipeline.base.cache import Cache, digest_of, key_of, program
 from pipeline.base.workers import uncollected
 from pipeline.draw import draw_set
@@ -17,7 +18,8 @@ from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import Ink, bench
-from pipeline.impose.contents import CONTENTS, contents_json, contents_of
+from pipeline.impose.contents import CONTENTS, SCREEN, contents_json, contents_of
+from pipeline.impose.screen import screen_edition, screen_sheets
 from pipeline.plan.collection import LETTERING
 from pipeline.plan.model import Page, Paper, SetPlan
 from pipeline.plan.sizes import Stock
@@ -122,6 +124,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
     # For each page a key of all that it was drawn from; equal ones look alike to the pixel.
     dpi = job.plan.effect_dpi
     keys = [key_of(faces, dpi, *(layer.svg for layer in page.layers))[:32] for page in pages]
+    shown = _for_screen(job, pdf)
     made: dict[Path, Mapping[str, bytes]] = {}
     for paper in job.papers:
         imposed = impose(
@@ -141,15 +144,24 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
             paper,
             job.printer,
             imposed.sheets,
-            imposed.files,
+            {**imposed.files, **shown},
             replace(bench(job.plan, imposed.sheets, job.stock), ink=Ink(mean_ink(inks), inks)),
             drawn=keys,
             built_from=job.built_from(paper),
             made_of=job.made_of(paper),
         )
-        made[job.folder(paper)] = {**imposed.files, CONTENTS: contents_json(contents)}
+        made[job.folder(paper)] = {**imposed.files, **shown, CONTENTS: contents_json(contents)}
     if job.keep_svg:
         name = f"svg-{job.plan.binder.name}-{job.plan.language}"
         files = {f"{page.name}.svg": page.whole() for page in pages}
         made[job.folder(job.papers[0]).with_name(name)] = files
     return made
+
+
+def _for_screen(job: SetJob, pages_pdf: bytes) -> dict[str, bytes]:
+    """The file for screens, where one is asked for."""
+    if job.plan.screen is None:
+        return {}
+    links = Links(job.plan, job.templates, pages_pdf)
+    sheets = screen_sheets(job.plan)
+    return {SCREEN: screen_edition(job.plan, sheets, pages_pdf, links.of)}

@@ -267,6 +267,8 @@ SET_RULES = _table(
     ("file-locked", MUST, "the file is locked", _BUILD),
     ("key-unknown", MUST, "another program has put something into the file", _BUILD),
     ("font-unmapped", MUST, "text in the file can't be searched or copied", _BUILD),
+    ("link-wrong", MUST, "in the file for screens, a date leads to another day's page", _BUILD),
+    ("link-missing", MUST, "in the file for screens, a date that has a page leads nowhere", _BUILD),
     ("file-unreadable", MUST, "a file cannot be read", _REBUILD),
     ("file-changed", MUST, "a file was changed after it was built", _BUILD),
     ("files-differ", MUST, "both-sides.pdf differs from side-1.pdf and side-2.pdf", _BUILD),

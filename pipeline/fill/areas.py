@@ -183,6 +183,16 @@ def check_month(group: etree._Element, where: str, identifier: str = "") -> None
         raise UserError(where, what, "make the area higher", element=identifier)
 
 
+def month_cell(area: Rect, line: int, column: int) -> Rect:
+    """A cell of a small month: its heads are line 0, columns count from the left, from 0.
+
+    >>> month_cell(Rect(0, 0, 70, 70), 1, 6)
+    Rect(x=60.0, y=10.0, width=10.0, height=10.0)
+    """
+    row, across = area.height / _ROWS, area.width / 7
+    return Rect(area.x + column * across, area.y + line * row, across, row)
+
+
 def draw_month(group: etree._Element, month: MonthGrid) -> None:
     """Fills a group that ``check_month`` has passed.
 
@@ -193,7 +203,6 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
     samples = list(group.iter(SVG + "text"))
     assert rect is not None
     area = rect_of(rect)
-    row, column = area.height / _ROWS, area.width / 7
     plain, weekend, head = samples[0], samples[min(1, len(samples) - 1)], samples[-1]
     if len(samples) < 3:
         head = plain
@@ -212,12 +221,13 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
         for element in figure.iter():
             strip(element, "x", "y")
         put(text, figure)
-        x = area.x + (number + 0.5) * column
+        cell = month_cell(area, line, number)
+        x = cell.x + cell.width / 2
         figure.set("x", f"{x:.4f}")
         if MIRRORED in figure.attrib:
             figure.set("transform", turned_back(x))
         # The baseline lies a third of the figures' size below the row's middle.
-        figure.set("y", f"{area.y + (line + 0.5) * row + 0.33 * sizes[sample]:.4f}")
+        figure.set("y", f"{cell.y + cell.height / 2 + 0.33 * sizes[sample]:.4f}")
         figure.set("text-anchor", "middle")
         if parent is not None:
             parent.append(figure)

@@ -20,6 +20,8 @@ from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet, Sheet
 from pipeline.plan.model import Binder, Binding, Holes, Page, Paper, Period, SetPlan, Side, Tab
 
 CONTENTS = "contents.json"
+SCREEN = "screen.pdf"
+"""The edition for screens, where one is asked for."""
 
 _C = TypeVar("_C", bound="Contents")
 
@@ -203,6 +205,8 @@ def contents_of(
         reverse_side_2=printer.reverse_side_2,
         files=tuple(
             file_note(name, data, len(sheets) * (2 if name.startswith("both") else 1))
+            if name != SCREEN
+            else file_note(name, data)
             for name, data in files.items()
         ),
         leaves=tuple(

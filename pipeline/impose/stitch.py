@@ -11,7 +11,7 @@ import functools
 import hashlib
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from pypdf import PdfReader, PdfWriter
@@ -64,8 +64,17 @@ class FileAbout:
     duplex: str
 
 
-def stitch(sides: Sequence[SidePlan], pages: Source, margins: Source, about: FileAbout) -> bytes:
-    """The finished PDF: one page for each side, in the order given."""
+def stitch(
+    sides: Sequence[SidePlan],
+    pages: Source,
+    margins: Source,
+    about: FileAbout,
+    finish: Callable[[PdfWriter], None] | None = None,
+) -> bytes:
+    """The finished PDF: one page for each side, in the order given.
+
+    ``finish`` adds what else there is, once the pages are.
+    """
     writer = PdfWriter()
 
     @functools.cache
@@ -94,6 +103,8 @@ def stitch(sides: Sequence[SidePlan], pages: Source, margins: Source, about: Fil
         ):
             below, above = side.height - rect.bottom, side.height - rect.y
             page[NameObject(name)] = pdf_numbers([pt(rect.x), pt(below), pt(rect.right), pt(above)])
+    if finish is not None:
+        finish(writer)
     _describe(writer, about)
     return _written(writer)
 

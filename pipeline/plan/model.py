@@ -279,6 +279,18 @@ class Colours:
 
 
 @dataclass(frozen=True)
+class Screen:
+    """The screen that an edition is for: its shape, as two parts or ``in_mm``.
+
+    With ``facing`` two facing pages are shown at once.
+    """
+
+    shape: tuple[float, float]
+    in_mm: bool = False
+    facing: bool = True
+
+
+@dataclass(frozen=True)
 class SetPlan:
     """One product for one period, size and language: its spreads, and the leaves they make.
 
@@ -305,6 +317,9 @@ class SetPlan:
 
     effect_dpi: float = EFFECT_DPI
     """How many pixels an inch pictures of filtered elements have."""
+
+    screen: Screen | None = None
+    """The screen it is made for besides paper, if any."""
 
     @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:

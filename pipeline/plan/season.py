@@ -16,7 +16,7 @@ from pipeline.plan.almanac import AlmanacEntry
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.forgiving import Taken, put_right, taken_in
 from pipeline.plan.languages import root_of, title_in
-from pipeline.plan.model import LEAST_TAB_MM, MOST_BLEED_MM, SAFE_MM
+from pipeline.plan.model import LEAST_TAB_MM, MOST_BLEED_MM, SAFE_MM, Screen
 from pipeline.plan.sizes import (
     USUAL_LB_BOND,
     Name,
@@ -562,6 +562,27 @@ class Pictures(TomlTable):
     """The formats of the picture of opening flaps."""
 
 
+class ScreenEntry(TomlTable):
+    """The ``[screen]`` table: the screen that the edition for screens is made for."""
+
+    shape: Annotated[str, Field(pattern=r"^[1-9]\d?:[1-9]\d?$")] = "4:3"
+    """How wide it is to how high, such as "4:3" or "16:10"."""
+
+    size_mm: (
+        Annotated[list[Annotated[float, Field(gt=20, le=2000)]], Field(min_length=2, max_length=2)]
+        | None
+    ) = None
+    """Its width and height; pages shown as large as they are then have their true size."""
+
+    pages: Literal["facing", "single"] = "facing"
+
+    @property
+    def as_screen(self) -> Screen:
+        """The screen as it is planned for."""
+        across, down = self.size_mm or map(float, self.shape.split(":"))
+        return Screen((across, down), self.size_mm is not None, self.pages == "facing")
+
+
 class Season(TomlTable):
     """A whole season file."""
 
@@ -575,6 +596,12 @@ class Season(TomlTable):
     colours: Names = Field(default_factory=lambda: [AS_DRAWN])
     """Sets of colours, by their names in collection.toml; the drawings' own are "as-drawn"."""
 
+    editions: Annotated[list[Literal["sheets", "screen"]], Field(min_length=1)] = Field(
+        default=["sheets"]
+    )
+    """What is made of each set: sheets for home printers, and a file for screens beside them."""
+
+    screen: ScreenEntry = ScreenEntry()
     weeks: Policy = "begins"
     week_numbers: WeekNumbers = "iso"
     text: Literal["embedded", "outlines"] = "embedded"
@@ -598,6 +625,18 @@ class Season(TomlTable):
     @classmethod
     def _every_period(cls, entries: list[PeriodEntry]) -> list[PeriodEntry]:
         return [period for entry in entries for period in entry.stepped]
+
+    @field_validator("editions")
+    @classmethod
+    def _has_sheets(cls, editions: list[str]) -> list[str]:
+        if "sheets" not in editions:
+            raise ValueError('has no "sheets"', 'write ["sheets", "screen"] to have both')
+        return editions
+
+    @property
+    def for_screen(self) -> Screen | None:
+        """The screen that sets are made for besides paper, if any."""
+        return self.screen.as_screen if "screen" in self.editions else None
 
     @property
     def first_weekday_number(self) -> int | None:

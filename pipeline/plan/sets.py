@@ -175,6 +175,7 @@ def plan_set(
         sources=SOURCES if almanac is not None else "",
         holes_inside=season.marks == "holes-inside",
         effect_dpi=max(EFFECT_DPI, season.limits.raster_dpi),
+        screen=season.for_screen,
     )
 
 

@@ -18,6 +18,7 @@ from pathlib import Path
 
 from pipeline.base.errors import UserError
 from pipeline.base.folders import safe_name
+from pipeline.impose.contents import SCREEN
 from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.plan.words import Phrases
 
@@ -145,6 +146,7 @@ def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
         (f"{first + 1}-", SIDE_2),
         (f"{first + 1}-", SIDE_2_REVERSED),
         (f"{first + 2}-", HOLE_GAUGE),
+        ("", SCREEN),
         ("", CHANGES),
         ("", LICENCE),
     ]

@@ -26,6 +26,7 @@ from pipeline.base.findings import SET_RULES, Finding
 from pipeline.base.geometry import Rect
 from pipeline.fill.filling import text_areas
 from pipeline.fill.flapback import drawings_of
+from pipeline.fill.layers import box_of_ink
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
 from pipeline.fill.tablabel import on_leaf
@@ -156,13 +157,14 @@ class Slots:
     """All places of a template: for texts, and for small months.
 
     ``shapes`` is how many lines, areas and pictures it draws on every page; ``ornaments`` are those
-    that it draws on some.
+    that it draws on some. ``links`` are places that lead to a time, such as ``link-month-3``.
     """
 
     texts: tuple[Slot, ...] = ()
     grids: tuple[Slot, ...] = ()
     shapes: int = 0
     ornaments: tuple[Ornament, ...] = ()
+    links: tuple[tuple[str, Rect], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -270,7 +272,7 @@ class Subject:
         if self.almanac is None or not facts.dates:
             return facts
         texts, flags = dict(facts.texts), dict(facts.flags)
-        for family, day in _days_of(facts):
+        for family, day in days_on(facts):
             notes = self.almanac.of(day)
             if f"{family}-feast" in texts:
                 texts[f"{family}-feast"] = in_one_line(notes.feasts, self.words)
@@ -307,35 +309,46 @@ class Subject:
 
     def slots(self, page: Page, leaf: int) -> Slots:
         """The places that a page shows on a leaf, those left out for it left out."""
-        facts, geometry = page.facts, self.geometry(leaf)
-        drawn = _drawn(
-            self.templates[page.drawing],
-            page.side,
-            page.beside_mm,
-            geometry.binder,
-            self.plan.drawn_bleeds_mm,
-            geometry.tab,
-            frozenset(facts.texts),
-            frozenset(facts.months),
-            frozenset(facts.flags),
-            tuple(facts.counts.items()),
-            facts.cells,
+        return slots_of(self.plan, self.templates, page, self.geometry(leaf))
+
+
+def slots_of(
+    plan: SetPlan,
+    templates: Mapping[str, TemplateFile],
+    page: Page,
+    geometry: LeafGeometry,
+) -> Slots:
+    """The places that a planned page shows on its leaf, those left out for it left out."""
+    facts = page.facts
+    drawn = _drawn(
+        templates[page.drawing],
+        page.side,
+        page.beside_mm,
+        geometry.binder,
+        plan.drawn_bleeds_mm,
+        geometry.tab,
+        frozenset(facts.texts),
+        frozenset(facts.months),
+        frozenset(facts.flags),
+        tuple(facts.counts.items()),
+        facts.cells,
+    )
+    x, _, width, _ = geometry.page(page.side, page.beside_mm)
+
+    def on_leaf(area: Rect) -> Rect:
+        mirrored = area.mirrored_x(width) if geometry.binding is Binding.RIGHT else area
+        return mirrored.moved(x, 0)
+
+    def placed(slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
+        return tuple(
+            replace(slot, area=on_leaf(slot.area), room=on_leaf(slot.room))
+            for slot in slots
+            if all(facts.flags.get(flag, True) for flag in slot.flags)
         )
-        x, _, width, _ = geometry.page(page.side, page.beside_mm)
 
-        def on_leaf(area: Rect) -> Rect:
-            mirrored = area.mirrored_x(width) if geometry.binding is Binding.RIGHT else area
-            return mirrored.moved(x, 0)
-
-        def placed(slots: tuple[Slot, ...]) -> tuple[Slot, ...]:
-            return tuple(
-                replace(slot, area=on_leaf(slot.area), room=on_leaf(slot.room))
-                for slot in slots
-                if all(facts.flags.get(flag, True) for flag in slot.flags)
-            )
-
-        ornaments = _laid(drawn.ornaments, x, width if geometry.binding is Binding.RIGHT else None)
-        return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes, ornaments)
+    ornaments = _laid(drawn.ornaments, x, width if geometry.binding is Binding.RIGHT else None)
+    links = tuple((name, on_leaf(area)) for name, area in drawn.links)
+    return Slots(placed(drawn.texts), placed(drawn.grids), drawn.shapes, ornaments, links)
 
 
 def _known_by(page: Page) -> tuple[str, str, Side, tuple[dt.date, ...]]:
@@ -343,7 +356,7 @@ def _known_by(page: Page) -> tuple[str, str, Side, tuple[dt.date, ...]]:
     return page.template, page.flap_back, page.side, page.facts.dates
 
 
-def _days_of(facts: Facts) -> Iterator[tuple[str, dt.date]]:
+def days_on(facts: Facts) -> Iterator[tuple[str, dt.date]]:
     """The days of a dated page, each with what its keys begin with, such as ``day3``."""
     if facts.kind == "day":
         yield "day", facts.dates[0]
@@ -480,7 +493,21 @@ def _drawn(
                 continue
             taken.add(element)
             break
-    return Slots(tuple(texts), tuple(grids), shapes, tuple(_ornaments(root)))
+    return Slots(
+        tuple(texts), tuple(grids), shapes, tuple(_ornaments(root)), tuple(_links_in(root))
+    )
+
+
+LINK = "link-"
+
+
+def _links_in(root: etree._Element) -> Iterator[tuple[str, Rect]]:
+    """Whatever is named ``link-…``, and the box of its ink in mm of the page."""
+    for element in root.iter():
+        for name in names(element):
+            box = box_of_ink(element) if name.startswith(LINK) else None
+            if box is not None:
+                yield name, box
 
 
 def _style(text: etree._Element) -> Style | None:

@@ -21,7 +21,7 @@ from babel.units import format_compound_unit, format_unit
 from pipeline.base.geometry import Rect
 from pipeline.impose import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.bench import LEAVES_A_PUNCH
-from pipeline.impose.contents import Contents, other_face
+from pipeline.impose.contents import SCREEN, Contents, other_face
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.sizes import bond_gsm
@@ -268,7 +268,7 @@ class Order:
     def _spoken_of(self) -> tuple[str, ...]:
         """Files that not every set has; one sheet is in order either way round."""
         several = [SIDE_2_REVERSED] * (len(self.account.contents.sheets) > 1)
-        return (FEED_TEST, HOLE_GAUGE, *several)
+        return (FEED_TEST, HOLE_GAUGE, SCREEN, *several)
 
     def help(self) -> Step:
         """Where there is help."""

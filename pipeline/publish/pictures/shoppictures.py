@@ -440,7 +440,7 @@ def _not_too_long(text: Listing, limits: Publish) -> None:
 
 _ORDER = (
     *("directions", "feed-test", "side-1", "side-2", "side-2-reversed", "both-sides"),
-    *("hole-gauge", "licence"),
+    *("hole-gauge", "screen", "licence"),
 )
 """Files as the listing speaks of them: what buyers need first comes first; what is in there for
 machines is left out."""

@@ -73,6 +73,35 @@ def _drawn(change: Callable[[str], str], template: str = VERSO) -> Callable[[Gar
     return lambda garden: garden.redraw(template, change)
 
 
+def _for_screen(garden: Garden) -> None:
+    text = garden.season_file.read_text("utf-8")
+    garden.season_file.write_text(f'editions = ["sheets", "screen"]\n{text}', "utf-8")
+
+
+def _relinked(change: Callable[[ArrayObject, PdfWriter], None]) -> Callable[[Garden], None]:
+    """The links of the first page for screens changed."""
+
+    def tamper(garden: Garden) -> None:
+        def rewrite(writer: PdfWriter) -> None:
+            links = writer.pages[0]["/Annots"].get_object()
+            assert isinstance(links, ArrayObject)
+            change(links, writer)
+
+        garden.rewrite("screen.pdf", rewrite)
+
+    return tamper
+
+
+def _leads_to_itself(links: ArrayObject, writer: PdfWriter) -> None:
+    for link in links:
+        target = link.get_object()["/Dest"]
+        target[0] = writer.pages[0].indirect_reference
+
+
+def _without_links(links: ArrayObject, writer: PdfWriter) -> None:
+    links.clear()
+
+
 def _without(*keys: str) -> Callable[[str], str]:
     def change(svg: str) -> str:
         for key in keys:
@@ -1360,6 +1389,18 @@ MUTATIONS: tuple[Mutation, ...] = (
         tamper=_both(lambda writer: _swapped(writer, (3, 5))),
     ),
     Mutation("a limit of 0.1 MB for files", "file-big", limits="file_mb = 0.1"),
+    Mutation(
+        "dates in the file for screens lead to the page they are on",
+        "link-wrong",
+        _for_screen,
+        _relinked(_leads_to_itself),
+    ),
+    Mutation(
+        "the links of a page for screens taken out",
+        "link-missing",
+        _for_screen,
+        _relinked(_without_links),
+    ),
     Mutation(
         "weekdays exchanged, in Arabic, bound on the right",
         "date-weekday",
