@@ -71,58 +71,64 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 MUST, LOOK, NOTE = Severity
 _BUILD = (
-    "run 'leafset build' to make the file again, and don't save it from another program; if this"
-    " comes back even so, it is a fault of leafset: don't sell the set, and report it"
+    "have it made again (by 'leafset build', or open the desk), and don't save it from another"
+    " program; if this comes back even so, leafset is at fault: don't sell the set, and report it"
 )
 _NAMES = (
-    "check the names of the days' objects in your drawing: those of the week's first day begin"
-    " 'day1-', of its second 'day2-'"
+    "in your drawing, see that no day's name is missing, used twice or on the wrong day: those of"
+    " the week's first day begin 'day1-', of its second 'day2-'"
 )
 _REDRAW = (
-    "look whether it is right in your drawing, mend it there if not, then run 'leafset build'; if"
-    " this comes back, don't sell the set, and report it"
+    "look whether it is right in your drawing, mend it there if not, then have the set made again"
+    " (by 'leafset build', or open the desk); if this comes back, don't sell the set, and report it"
 )
-_REBUILD = "run 'leafset build' to make it again"
+_REBUILD = "have it made again: by 'leafset build', or open the desk"
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
 
 DRAWING_RULES = _table(
     ("file", MUST, "the file cannot be read",
      "open it in your drawing program and save it again as SVG"),
     ("undrawn", MUST, "something will not print",
-     "if it is a linked picture, embed it; else draw it again as plain shapes"),
+     "if it is a linked picture, embed it; if it is text, type it in plain letters; else draw it"
+     " again as plain shapes"),
     ("size", MUST, "the page is the wrong size for its binder",
-     "in your drawing program, set the page to the size that is named here; a page with a"
-     " fold-out is wider by its flap, whose width is in the file collection.toml"),
+     "in your drawing program, set the page to the size that is named here; a page with a flap is"
+     " wider by that, and how wide the flap is stands in the file collection.toml"),
     ("key", MUST, "an object's name does not work here",
-     "change the name to one that leafset knows, such as 'day1-date'; if it begins 'label-', add"
-     " its words to the labels file"),
+     "change it to a name that leafset knows (docs/templates.md lists them), such as 'day1-date';"
+     " for a name like 'label-notes' add a line notes = \"your words\" to the labels file"),
     ("label", MUST, "the labels cannot be read",
-     "open the labels file in a text editor; each line must read: name = \"words\""),
+     "open the labels file in a text editor; a line reads like notes = \"My notes\", for the text"
+     " named 'label-notes'"),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
      "put each language's words in its own labels file"),
-    ("outlined", MUST, "a text with a name has become outlines",
-     "type it again as text with the same name, or clear the name"),
+    ("outlined", MUST, "a named text is only shapes now, so every page will say the same",
+     "type it again as text with the same name, or remove the name if every page is to say the"
+     " same"),
     ("missing", LOOK, "days, months or the words on a tab are left out", _MISSING),
     ("dated", LOOK, "typed text has a date that won't change",
-     "take it out, or name the text for what it shows, such as 'day1-date' or 'year'"),
-    ("key-lost", MUST, "one object of a row has lost its name",
-     "name it like its neighbours, such as 'day3-name'"),
+     "delete it; or name the text 'day1-date', 'year' or the like, and leafset writes the right"
+     " one on each page"),
+    ("key-lost", MUST, "one object of a series has lost its name",
+     "name it as its neighbours are named, with its own day's number, such as 'day3-name'"),
     ("month-typed", MUST, "a small month is typed by hand",
-     "delete its numbers; draw a rectangle with the number 1 in it there, group the two, and name"
-     " the group 'month-grid'"),
+     "delete its numbers; in their place draw a rectangle and type a 1 in it, group the two, and"
+     " name the group 'month-grid': leafset fills in each month"),
     ("figure-stray", LOOK, "a number is typed beside a day",
      "if it is that day's date, name it after the day, such as 'day1-date'; else delete it"),
     ("show-lost", MUST, "something meant for some days shows on all",
-     "it has lost its name: give it the name that its twin on another page or day has, such as"
-     " 'show-day6-weekend'"),
+     "it has lost its name, so it is on every page: name it as the same drawing for another day"
+     " is named, with its own day's number, such as 'show-day6-weekend'"),
     ("outside", LOOK, "something lies wholly outside the page",
      "delete it, or move it onto the page"),
-    ("punch", MUST, "something lies where holes are punched", "move it away from the punched edge"),
+    ("punch", MUST, "something lies where holes are punched",
+     "move it inwards, out of the strip that is kept free for the holes"),
     ("fold", MUST, "something runs across the fold", "move it wholly to one side of the fold"),
-    ("safe", MUST, "something comes too near the edge",
-     "move it at least 3 mm in from the trimmed edge"),
-    ("art-near-cut", LOOK, "artwork ends at or near the trim",
-     "carry it 3 mm past the trim as bleed, or end it 3 mm inside"),
+    ("safe", MUST, "something comes too near a cut edge",
+     "move it at least 3 mm in from where the page is cut"),
+    ("art-near-cut", LOOK, "artwork ends at or near where the page is cut",
+     "end it 3 mm inside the cut; or draw it 3 mm past the cut, with bleed_mm = 3 at the top of"
+     " the season file"),
     ("text-covered", MUST, "text is covered", "put it in front, or move one of the two"),
     ("text-cropped", MUST, "text is cut off by a clip or mask",
      "release the clip or mask, or make it larger"),
@@ -131,7 +137,8 @@ DRAWING_RULES = _table(
     ("text-upturned", MUST, "text is upside down", "turn it the right way up"),
     ("text-mirrored", MUST, "text is mirrored", "flip it back"),
     ("text-tilted", LOOK, "text is slightly tilted", "set its rotation to exactly 0°, 90° or 270°"),
-    ("text-small", LOOK, "text is too small to read", "set it larger"),
+    ("text-small", LOOK, "text is too small to read",
+     "make the letters larger"),
     ("faint", LOOK, "something hardly stands out from what lies behind it",
      "take a darker colour, or a lighter one on a dark ground"),
     ("font", MUST, "a font is missing, or lacks a letter",
@@ -146,22 +153,23 @@ DRAWING_RULES = _table(
      " half-transparent shapes"),
     ("drawn-otherwise", LOOK, "this spot may not print as you drew it",
      "compare the finished page with your drawing; if it is wrong there, draw it in a simpler way"),
-    ("renamed", NOTE, "a name has gained an ending",
-     "take the number or ending off the name again"),
+    ("renamed", NOTE, "your drawing program has changed a name",
+     "give it back the name that is shown here, such as 'day1-name'"),
 )  # fmt: skip
 """What can be wrong with a drawing (``leafset check``)."""
 
 SET_RULES = _table(
-    ("year-wrong", MUST, "a year doesn't match the dates",
-     "write the year of its pages in the season file, or leave it out"),
-    ("period-wrong", MUST, "a title names a different period from its pages",
-     "change its title or its dates in the season file"),
+    ("year-wrong", MUST, "a title or name says another year than its dates",
+     "in the season file, write the year of its dates in that title or name, or no year"),
+    ("period-wrong", MUST, "a title or name says other months or weeks than its pages show",
+     "in the season file, change that title or name, or its dates"),
     ("weeks-missing", LOOK, "there is a gap between two periods",
      "add the dates between to the season file, or leave it if that is what you sell"),
     ("weeks-twice", LOOK, "two periods share days",
      "in the season file, let the later one begin when the earlier has ended"),
-    ("spread-twice", LOOK, "a set has the same dated spread twice",
-     "delete one of the two lines in the season file, or name other drawings in it"),
+    ("spread-twice", LOOK, "a set lists the same two facing pages twice",
+     "in the season file, delete one of the two equal { verso = …, recto = … } lines, or put"
+     " other drawings into one"),
     ("label-dated", MUST, "a label contains a fixed date",
      "take the date out of the label; in your drawing, a text named 'month-name' or 'week-number'"
      " changes by itself"),
@@ -169,7 +177,8 @@ SET_RULES = _table(
      "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set is not built", _REBUILD),
     ("set-unplanned", MUST, "something stops a set from being made",
-     "mend the file or drawing named here, then run 'leafset build'"),
+     "mend the file or drawing named here, then have the set made again (by 'leafset build', or"
+     " open the desk)"),
     ("set-unreadable", MUST, "a set cannot be read", _REBUILD),
     ("set-astray", MUST, "a folder holds files of a different set", _REBUILD),
     ("set-unasked", MUST, "a finished set is no longer in the season",
@@ -183,10 +192,12 @@ SET_RULES = _table(
     ("date-weekday", MUST, "a date is on the wrong weekday", _NAMES),
     ("date-wrong", MUST, "a date or a name from the calendar is wrong for its page", _BUILD),
     ("date-typed", MUST, "a date is typed by hand",
-     "take it out, or name the text for what it shows, such as 'day1-date' or 'week-range'"),
+     "delete it; or name the text 'day1-date', 'week-range' or the like, and leafset writes the"
+     " right one on each page"),
     ("facing-weeks", MUST, "facing pages show different weeks",
-     "each page takes a week of its own: in the season file, put both into one pair of braces,"
-     " { verso = …, recto = …, per = \"week\" }"),
+     "they are listed as two pages, so each has a week of its own: in the season file, write the"
+     " left one (verso) and the right one (recto) on one line, { verso = …, recto = …, per ="
+     " \"week\" }"),
     ("back-elsewhere", MUST, "a page is not on the back of the page it belongs to", _BUILD),
     ("back-turned", MUST, "in the file, a page is upside down on the back of its sheet", _BUILD),
     ("back-shifted", MUST, "in the file, a back is not in line with its front", _BUILD),
@@ -198,14 +209,14 @@ SET_RULES = _table(
     ("ornament-wrong", MUST, "in the file, something meant for some days is on the wrong ones",
      _REDRAW),
     ("page-stamped", MUST, "something is printed on a page that isn't in its drawing", _BUILD),
-    ("placeholder-left", MUST, "sample text was left unfilled",
-     "name the text again in your drawing, such as 'day1-name', or delete it there"),
-    ("label-missing", MUST, "a label is missing",
-     "see that the labels file has words for it, and that the text in your drawing still has its"
-     " name"),
-    ("label-language", MUST, "a label is in the wrong language for its page",
-     "translate it in the labels file; words typed in your drawing stay as they are: give that"
-     " text a name such as 'label-notes', and its words in each language to the labels files"),
+    ("placeholder-left", MUST, "the sample words of your drawing are still on the page",
+     "the text has lost its name: name it again, such as 'day1-name', or delete it"),
+    ("label-missing", MUST, "words from the labels file are missing on the page",
+     "see that the labels file has them, and that the text in your drawing is still named"
+     " 'label-…'"),
+    ("label-language", MUST, "words are in the wrong language for their page",
+     "if they are in a labels file, translate them there; if you typed them in the drawing, name"
+     " that text 'label-notes' or the like, and add notes = \"…\" to each language's labels file"),
     ("text-clipped", MUST, "text is cut off", "move it inwards, or take the clip off it"),
     ("text-covered", MUST, "text is covered",
      "send what covers it behind the text, or move it away"),
@@ -215,33 +226,38 @@ SET_RULES = _table(
     ("text-mirrored", MUST, "text is mirrored", "flip it back"),
     ("text-tilted", LOOK, "text is slightly tilted", "set its rotation to exactly 0°, 90° or 270°"),
     ("text-overlaps", MUST, "texts overlap", "move one of them, or set it smaller"),
-    ("text-unsafe", MUST, "text is outside the safe area",
-     "move it at least 3 mm away from the trim, as a cut may be slightly off"),
+    ("text-unsafe", MUST, "text is too near where the page is cut or folded",
+     "move it inwards, at least 3 mm from the cut or fold, as a cut may be slightly off"),
     ("text-in-punch", MUST, "text is where holes are punched",
-     "move it away from the binding edge"),
+     "move it inwards, out of the strip that is kept free for the holes"),
     ("text-across-fold", MUST, "text runs across a fold", "move it to one side of the fold"),
-    ("art-no-bleed", LOOK, "artwork reaches the trim but has no bleed",
-     "end it 3 mm inside the trim, or draw it 3 mm past and set bleed_mm = 3 in the season file"),
-    ("art-near-cut", LOOK, "artwork ends just short of the trim",
-     "end it 3 mm inside the trim, or carry it 3 mm past as bleed"),
+    ("art-no-bleed", LOOK, "artwork reaches the edge of the page but isn't printed past the cut",
+     "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write bleed_mm = 3 at the top"
+     " of the season file (not under [limits])"),
+    ("art-near-cut", LOOK, "artwork ends just short of where the page is cut",
+     "end it 3 mm inside the cut; or draw it 3 mm past the cut, with bleed_mm = 3 at the top of"
+     " the season file"),
     ("hairline", LOOK, "a line is too thin",
-     "make it thicker, or lower hairline_mm in the season file"),
+     "make it thicker; or allow thinner lines: under [limits] in the season file, write a smaller"
+     " number for hairline_mm"),
     ("ink-light", LOOK, "ink is too light to be seen",
-     "take a darker colour, or lower lightest_percent (how dark ink must be, in %) in the season"
-     " file"),
+     "take a darker colour; or allow lighter ones: a smaller lightest_percent under [limits] in"
+     " the season file (0 is white, 100 is black)"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
-     "make one of the two much lighter or darker, or lower contrast (how many times lighter one"
-     " must be) in the season file"),
+     "make the text or what is behind it much lighter or darker; or accept less: give contrast a"
+     " smaller number, under [limits] in the season file"),
     ("type-small", LOOK, "type is too small to read",
-     "set it larger, or lower smallest_pt in the season file"),
-    ("colour-unchanged", MUST,
-     "something has kept its old colour in an edition of other colours",
+     "make the letters larger; or allow smaller ones: a smaller number for smallest_pt under"
+     " [limits] in the season file"),
+    ("colour-unchanged", MUST, "something has kept its old colour in a set made in other colours",
      _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
-     "take a lighter colour, or raise darkest_percent in the season file"),
+     "take a lighter colour; or allow darker ones: a larger number for darkest_percent under"
+     " [limits] in the season file"),
     ("ink-coverage", LOOK, "one side of a sheet takes too much ink",
-     "lighten it or draw less, or raise coverage_percent in the season file"),
-    ("font-not-embedded", MUST, "the file lacks a font that it is set in", _BUILD),
+     "lighten it or draw less; or allow more: a larger number for coverage_percent under [limits]"
+     " in the season file"),
+    ("font-not-embedded", MUST, "the file doesn't contain a font that its text is in", _BUILD),
     ("glyph-wrong", MUST, "the file has wrong letters",
      "run 'leafset build' to make the file again; if this comes back, use another font"),
     ("picture-coarse", LOOK, "a picture has too few pixels",
@@ -254,7 +270,8 @@ SET_RULES = _table(
     ("bar-wrong", MUST, "the 100 mm measuring bar is wrong", _BUILD),
     ("slug-wrong", MUST, "the line that names the sheet (slug line) is wrong", _BUILD),
     ("print-request-wrong", MUST,
-     "the file asks the printer for other settings, such as two sides or several copies",
+     "the file carries printer settings that leafset didn't give it, such as a number of copies,"
+     " or has lost those it gave",
      _BUILD),
     ("page-rotated", MUST, "a page is turned in the file", _BUILD),
     ("size-changed", MUST, "the file tells printers to resize a page", _BUILD),
@@ -273,6 +290,7 @@ SET_RULES = _table(
     ("file-changed", MUST, "a file was changed after it was built", _BUILD),
     ("files-differ", MUST, "both-sides.pdf differs from side-1.pdf and side-2.pdf", _BUILD),
     ("file-big", LOOK, "a file has too many megabytes",
-     "shorten the period or simplify the art, or raise file_mb in the season file"),
+     "shorten the period or draw in fewer lines; or allow more: a larger number for file_mb under"
+     " [limits] in the season file"),
 )  # fmt: skip
 """What can be wrong with the finished files of a set (``leafset check``)."""

@@ -161,6 +161,42 @@ def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
     return table
 
 
+@app.command("run")
+def run_command(
+    season: SeasonFile,
+    packs: Annotated[
+        str,
+        typer.Option(metavar="SET=N,…", help="How many of which sets, such as march/running=20."),
+    ],
+    trimmer: Annotated[
+        str, typer.Option(metavar="NAME", help="One of the season's; the first if not given.")
+    ] = "",
+    out: OutFolder = BUILD,
+) -> None:
+    """Reckon packs that you print and sell: sheets, cuts, time, cost; writes a sheet for the bench.
+
+    Blades are sharp: the sheet says how to go about them before it says what to cut.
+    """
+    from pipeline.app.packs import HEADINGS, as_csv, as_pdf, packs_of, row_of
+    from pipeline.base.folders import write_whole
+
+    asked: dict[str, int] = {}
+    for part in packs.split(","):
+        name, _, count = part.strip().partition("=")
+        if not name or not count.isdecimal() or not 1 <= int(count) <= 100_000:
+            raise UserError(f"--packs '{part}'", "isn't a set and how many", "write running=20")
+        asked[name] = int(count)
+    plan, found, sheets = packs_of(season, out, asked, trimmer)
+    print_rows(HEADINGS, [row_of(one) for one in found], wrapped=0)
+    folder = out / plan.season.name
+    for name, data in (
+        ("bench-sheet.pdf", as_pdf(plan, found, sheets)),
+        ("bench-sheet.csv", as_csv(found)),
+    ):
+        write_whole(folder / name, data)
+        typer.echo(f"{folder / name} is written")
+
+
 @app.command("next")
 def next_command(season: SeasonFile) -> None:
     """Write the season that follows: its times moved on, and what to look at before it is built."""

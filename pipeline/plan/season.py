@@ -468,6 +468,52 @@ class StockEntry(TomlTable):
         return Stock(bond_gsm(pounds) if self.gsm is None else self.gsm, self.caliper_mm)
 
 
+class Trimmer(TomlTable):
+    """A trimmer or guillotine of the maker's."""
+
+    sheets: int = Field(default=10, ge=1, le=1000)
+    """How many sheets it cuts at once. Common practice for home trimmers."""
+
+    cut_mm: float | None = Field(default=None, gt=0, le=3000)
+    """The longest cut it makes; ``None`` for any."""
+
+
+Amount = Annotated[float, Field(ge=0, le=1e6)]
+
+
+class BenchEntry(TomlTable):
+    """The ``[bench]`` table: prices and times for packs that are printed at home to be sold.
+
+    All but the sizes are the maker's own; times are by eye.
+    """
+
+    money: str = ""
+    """What amounts are in, as it stands after them."""
+
+    spare_percent: float = Field(default=5, ge=0, le=100)
+    tray_sheets: int = Field(default=100, ge=1, le=5000)
+    ream_price: Amount = 0
+    ream_sheets: int = Field(default=500, ge=1, le=10000)
+    cartridge_price: Amount = 0
+    cartridge_pages: int = Field(default=1000, ge=1, le=1_000_000)
+    hour_price: Amount = 0
+    envelope_price: Amount = 0
+    envelope_g: Amount = 0
+    postage: list[Annotated[list[Amount], Field(min_length=2, max_length=2)]] = Field(
+        default_factory=list
+    )
+    """Rows of the most grams and the price up to there."""
+
+    pages_a_minute: float = Field(default=8, gt=0, le=1000)
+    stroke_s: Amount = 20
+    punch_s: Amount = 6
+    fold_s: Amount = 8
+    pick_s: Amount = 60
+    """Seconds for putting one pack together."""
+
+    trimmer: dict[Name, Trimmer] = Field(default_factory=dict)
+
+
 class Limits(TomlTable):
     """The ``[limits]`` table: what a proof finds fault with.
 
@@ -616,6 +662,7 @@ class Season(TomlTable):
     printer: Printer = Printer()
     stock: StockEntry = StockEntry()
     limits: Limits = Limits()
+    bench: BenchEntry = BenchEntry()
     publish: Publish = Publish()
     pictures: Pictures = Pictures()
     period: list[PeriodEntry] = Field(default_factory=list)
