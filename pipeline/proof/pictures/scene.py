@@ -7,6 +7,7 @@ times too large and reduced, so that holes and rings are round at any size.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
@@ -39,42 +40,100 @@ class Scale:
         return round(self.px(x_mm)), round(self.px(y_mm))
 
 
+PixelBox = tuple[int, int, int, int]
+"""Left, upper, right and lower edge, in pixels."""
+
+
+class LaidPaper(Protocol):
+    """Printed paper that is laid on a scene, of which only what is seen need be drawn."""
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Its width and height, in pixels."""
+        ...
+
+    def drawn(self, box: PixelBox) -> Image.Image:
+        """What is printed in a box of its pixels."""
+        ...
+
+    def cut(self, box: PixelBox) -> Mask | None:
+        """What of a box is left once the paper is cut out; None where all of it is."""
+        ...
+
+
+@dataclass(frozen=True)
+class WholePaper:
+    """Paper of which there is a picture."""
+
+    picture: Image.Image
+
+    @property
+    def size(self) -> tuple[int, int]:
+        return self.picture.size
+
+    def drawn(self, box: PixelBox) -> Image.Image:
+        return self.picture.crop(box)
+
+    def cut(self, box: PixelBox) -> Mask | None:
+        return None
+
+
+_REACH_MM = 10.0
+"""No shadow is seen further than this from what throws it."""
+
+
 class Scene:
-    """A picture being laid out: ``width_mm`` by ``height_mm`` of table at ``dpi``."""
+    """A picture being laid out: ``width_mm`` by ``height_mm`` of table at ``dpi``.
 
-    def __init__(self, width_mm: float, height_mm: float, dpi: float) -> None:
+    Of a large one a ``window`` can be drawn alone, in pixels; it is as the whole one is there.
+    """
+
+    def __init__(
+        self, width_mm: float, height_mm: float, dpi: float, window: PixelBox | None = None
+    ) -> None:
         self.scale = Scale(dpi)
-        self.image = Image.new("RGB", self.scale.at(width_mm, height_mm), GROUND)
+        self.windowed = window is not None
+        whole = (0, 0, *self.scale.at(width_mm, height_mm))
+        self._window = _common(whole, window or whole)
+        around = round(self.scale.px(_REACH_MM)) if window else 0
+        self._board = _common(whole, _grown(self._window, around))
+        # What is laid out: the window and all whose shadows fall into it.
+        left, top, right, bottom = self._board
+        self.image = Image.new("RGB", (max(0, right - left), max(0, bottom - top)), GROUND)
 
-    def paper(
-        self, picture: Image.Image, x_mm: float, y_mm: float, cut: Mask | None = None
-    ) -> Rect:
-        """Lay a picture of printed paper with its top left at a point; gives its place in mm.
+    @property
+    def in_window(self) -> Image.Image:
+        """The window of the picture as it is laid out by now."""
+        return self.image.crop(_moved(self._window, self._board))
 
-        ``cut`` is as large as the picture and covers what of it is left once it is cut out.
+    def paper(self, paper: LaidPaper, x_mm: float, y_mm: float) -> Rect:
+        """Lay printed paper with its top left at a point; gives its place in mm.
 
         The place is that of its whole pixels, so that what is laid on it later meets its edges.
         A wide faint shadow lifts it off the table, a narrow one draws its edge.
         """
         corner, per_px = self.scale.at(x_mm, y_mm), 1 / self.scale.px(1)
-        self._lay(picture, corner, wide=(2.6, 1.1, 0.17), narrow=(0.45, 0.15, 0.22), cut=cut)
-        return Rect(*(length * per_px for length in (*corner, *picture.size)))
+        self._lay(paper, corner, wide=(2.6, 1.1, 0.17), narrow=(0.45, 0.15, 0.22))
+        return Rect(*(length * per_px for length in (*corner, *paper.size)))
 
     def _lay(
         self,
-        picture: Image.Image,
+        paper: LaidPaper,
         corner: tuple[int, int],
         wide: tuple[float, float, float],
         narrow: tuple[float, float, float],
         limit: Mask | None = None,
-        cut: Mask | None = None,
     ) -> None:
         """Lay paper with two shadows, each given by its blur, its drop (mm) and its strength."""
+        place = (*corner, corner[0] + paper.size[0], corner[1] + paper.size[1])
+        near, seen = _common(place, self._board), _common(place, self._window)
+        if _is_empty(near):
+            return
         shape = Image.new("L", self.image.size, 0)
-        cut = cut or Image.new("L", picture.size, 255)
-        shape.paste(cut, corner)
+        shape.paste(paper.cut(_moved(near, place)) or 255, _moved(near, self._board))
         for blur_mm, down_mm, strength in (wide, narrow):
-            soft = ImageChops.offset(shape, 0, round(self.scale.px(down_mm)))
+            soft = Image.new("L", shape.size, 0)
+            soft.paste(shape, (0, round(self.scale.px(down_mm))))
             blur = self.scale.px(blur_mm)
             # A wide blur is as smooth made from a quarter of the pixels each way, and far cheaper.
             coarser = 4 if blur > 8 else 1
@@ -82,8 +141,13 @@ class Scene:
             if coarser > 1:
                 soft = soft.resize(shape.size, Image.Resampling.BILINEAR)
             soft = soft.point(lambda level, strength=strength: level * strength)
-            self._shade(soft if limit is None else ImageChops.multiply(soft, limit), (0, 0))
-        self.image.paste(on_paper(picture), corner, cut)
+            self._shade(
+                soft if limit is None else ImageChops.multiply(soft, limit), self._board[:2]
+            )
+        if not _is_empty(seen):
+            box = _moved(seen, place)
+            corner = _moved(seen, self._board)[:2]
+            self.image.paste(on_paper(paper.drawn(box)), corner, paper.cut(box))
 
     def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""
@@ -98,13 +162,13 @@ class Scene:
         )
         self._shade(mask, (left, top))
 
-    def flap(self, back: Image.Image, page: Rect, at_right: bool) -> None:
+    def flap(self, back: LaidPaper, page: Rect, at_right: bool) -> None:
         """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
         left, top = self.scale.at(page.x, page.y)
         right, bottom = self.scale.at(page.right, page.bottom)
         limit = Image.new("L", self.image.size, 0)
-        limit.paste(255, (left, top, right, bottom))
-        corner = (right - back.width if at_right else left, top)
+        limit.paste(255, _moved((left, top, right, bottom), self._board))
+        corner = (right - back.size[0] if at_right else left, top)
         self._lay(back, corner, wide=(1.8, 0.5, 0.20), narrow=(0.35, 0.1, 0.26), limit=limit)
 
     def hole(self, x_mm: float, y_mm: float, diameter_mm: float) -> None:
@@ -112,6 +176,8 @@ class Scene:
         radius = diameter_mm / 2
         box = Rect(x_mm - radius, y_mm - radius, diameter_mm, diameter_mm).grown(0.6)
         left, top, size = self._fine_box(box)
+        if not self._is_seen(left, top, size):
+            return
         disc = Image.new("L", size, 0)
         middle = (self._fine(x_mm, left), self._fine(y_mm, top))
         reach = radius * self.scale.px(1) * _FINER
@@ -130,6 +196,8 @@ class Scene:
         """A ring seen from above: a rod from one hole to the other, with its shadow below it."""
         box = Rect(left_mm, y_mm - thick_mm / 2, right_mm - left_mm, thick_mm).grown(4)
         left, top, size = self._fine_box(box)
+        if not self._is_seen(left, top, size):
+            return
         half = thick_mm / 2
         ends = (self._fine(left_mm - half, left), self._fine(right_mm + half, left))
         edges = (self._fine(y_mm - half, top), self._fine(y_mm + half, top))
@@ -160,7 +228,8 @@ class Scene:
 
     def _paste_fine(self, picture: Image.Image, mask: Mask, corner: tuple[int, int]) -> None:
         """Lay a finer drawing on the picture, where its mask says so."""
-        self.image.paste(_coarse(picture), corner, _coarse(mask))
+        small = _coarse(picture)
+        self.image.paste(small, self._here(small, corner), _coarse(mask))
 
     def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int]]:
         """The top left of the whole pixels around a box, and the size of a finer drawing."""
@@ -169,10 +238,53 @@ class Scene:
         size = (max(1, right - left) * _FINER, max(1, bottom - top) * _FINER)
         return left, top, size
 
+    def _is_seen(self, left: int, top: int, size: tuple[int, int]) -> bool:
+        """Whether anything of a finer drawing is in the window."""
+        box = (left, top, left + size[0] // _FINER, top + size[1] // _FINER)
+        return not _is_empty(_common(box, self._window))
+
     def _shade(self, mask: Mask, corner: tuple[int, int]) -> None:
         """Darken where the mask says so."""
+        self.image.paste(SHADE, self._here(mask, corner), mask)
+
+    def _here(self, picture: Image.Image, corner: tuple[int, int]) -> PixelBox:
+        """Where a picture with its top left at a pixel of the whole lies in what is laid out."""
         x, y = corner
-        self.image.paste(SHADE, (x, y, x + mask.width, y + mask.height), mask)
+        return _moved((x, y, x + picture.width, y + picture.height), self._board)
+
+
+def _common(one: PixelBox, other: PixelBox) -> PixelBox:
+    """What two boxes have in common; see ``_is_empty``.
+
+    >>> _common((0, 0, 5, 5), (3, 4, 9, 9))
+    (3, 4, 5, 5)
+    """
+    left, top = max(one[0], other[0]), max(one[1], other[1])
+    return left, top, min(one[2], other[2]), min(one[3], other[3])
+
+
+def _is_empty(box: PixelBox) -> bool:
+    """Whether there is nothing in a box.
+
+    >>> _is_empty(_common((0, 0, 5, 5), (5, 0, 9, 9)))
+    True
+    """
+    return box[0] >= box[2] or box[1] >= box[3]
+
+
+def _grown(box: PixelBox, by: int) -> PixelBox:
+    """A box with so many pixels more on each side.
+
+    >>> _grown((5, 5, 6, 6), 2)
+    (3, 3, 8, 8)
+    """
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+def _moved(box: PixelBox, origin: PixelBox) -> PixelBox:
+    """A box as it lies in another."""
+    x, y = origin[:2]
+    return box[0] - x, box[1] - y, box[2] - x, box[3] - y
 
 
 def _coarse(picture: Image.Image) -> Image.Image:
