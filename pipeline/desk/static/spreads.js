@@ -201,6 +201,8 @@ function seenAcross(page) {
   return [page.page_x_mm - (page.side === "left" ? flap : 0), page.page_mm[0] + flap];
 }
 
+const fromLeft = () => pages().toSorted((one, other) => one.page_x_mm - other.page_x_mm);
+
 /** Table around pages that fill the width. */
 const EDGE_MM = 3;
 
@@ -259,7 +261,7 @@ function pictured(address, [width, height], kind, alt) {
   whole.alt = alt;
   whole.className = kind;
   if (zoom === "fit") return whole;
-  whole.className = "whole";
+  whole.className = "coarse";
   const dpi = enough(TILE_DPIS, 96 * times() * devicePixelRatio);
   const [across, down] = [width, height].map((mm) => Math.round((mm * dpi) / 25.4));
   const box = el("div", { class: kind }, whole);
@@ -331,7 +333,7 @@ function drawNow() {
   const box = board();
   box.append(spreadPicture("open"));
   if (zoom === "page") {
-    for (const page of pages()) {
+    for (const page of fromLeft()) {
       const [x, width] = seenAcross(page);
       const snap = el("div", { class: "snap" });
       box.append(place(snap, box, x - EDGE_MM, 0, width + 2 * EDGE_MM, 1));
@@ -516,7 +518,7 @@ function drawStage() {
 
 /** The pictures on the stage that show the spread as it is now: the rings, or its pages flat. */
 const ofNow = () => [
-  ...by("stage").querySelectorAll("img.open, .open > .whole, img.laid.page, .laid.page > .whole"),
+  ...by("stage").querySelectorAll("img.open, .open > .coarse, img.laid.page, .laid.page > .coarse"),
 ];
 
 /** Pages that were on the screen where one at a time is. */
@@ -533,7 +535,9 @@ function noteSeen() {
   const scale = box ? box.clientWidth / box.dataset.width : 0;
   const there = images.every((image) => image.complete && image.naturalWidth > 0);
   if (whole && there && scale >= LEAST_PX_PER_MM) {
-    if (zoom === "page" && mode === "now") looked.add(view().version + view().pages[pageAt()]);
+    if (zoom === "page" && mode === "now") {
+      looked.add(view().version + fromLeft()[pageAt()]?.key);
+    }
     const missed = (key) => zoom === "page" && mode === "now" && !looked.has(view().version + key);
     if (!view().pages.some(missed)) {
       seen.add(view().version);
@@ -559,6 +563,9 @@ function pageAt() {
   });
   return Math.max(0, away.indexOf(Math.min(...away)));
 }
+
+/** The page that is read first where one at a time is. */
+const showFirst = () => showPage(set.right_bound ? view().pages.length - 1 : 0);
 
 function showPage(index) {
   const snap = by("stage").querySelectorAll(".snap")[index];
@@ -892,6 +899,7 @@ function turnTo(index) {
   closeNote();
   draw();
   by("stage").scrollTo(0, 0);
+  showFirst();
   showWorth();
   say(
     `${view().title}, ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`,
@@ -903,7 +911,7 @@ function turn(step) {
   const next = pageAt() + step;
   if (zoom === "page" && mode === "now" && next >= 0 && next < view().pages.length) {
     showPage(next);
-    say(`${pages()[next].side} page`);
+    say(`${fromLeft()[next].side} page`);
     return;
   }
   turnTo(at + (set.right_bound ? -step : step));
@@ -1173,7 +1181,7 @@ async function refresh() {
   if (first && phone.matches) {
     // What the page is for comes first where there is little room.
     by("stage").closest(".work").scrollIntoView();
-    showPage(0);
+    showFirst();
   }
   ready.clear();
   return !looksTheSame;
@@ -1337,8 +1345,11 @@ by("keys-usual").addEventListener("click", () => {
   drawKeys();
   draw(false);
 });
+let width = innerWidth;
 addEventListener("resize", () => {
-  if (set && zoom === "page") draw();
+  // A phone's own bars come and go while one scrolls.
+  if (set && zoom === "page" && width !== innerWidth) draw();
+  width = innerWidth;
   noteSeen();
 });
 by("stage").addEventListener("scroll", () => zoom === "page" && noteSeen());
