@@ -621,7 +621,7 @@ def test_the_light_table_turns_the_back_over(here: Visit) -> None:
 def test_all_dates_of_a_set(here: Visit) -> None:
     held: list[Route] = []
     here.page.route("**/date/3/**", lambda route: held.append(route))
-    here.open_set(rest="/dates")
+    here.page.goto(f"{here.desk.base}/set/{SET}/dates", wait_until="commit")
     expect(here.page.locator("#sum")).to_have_text(
         "28 days on 4 spreads · drawing, 7 to go…", timeout=PATIENCE_MS
     )

@@ -42,13 +42,16 @@ function tell() {
   const waiting = document.querySelectorAll(".awaited").length;
   const found = all.filter((day) => day.found).length;
   const undrawn = found - document.querySelectorAll(".cut img").length;
-  const read = off.length ? `${off.length} not as expected, marked` : "all read back as expected";
+  const parts = [];
+  if (off.length) parts.push(`${off.length} not as expected, marked`);
+  if (undrawn) parts.push(`${undrawn} could not be drawn`);
   const days = `${count(all.length, "day", "days")} on ${count(shown.length, "spread", "spreads")}`;
   if (!all.length) by("sum").textContent = "There are no days in this set.";
   else if (waiting) by("sum").textContent = `${days} · drawing, ${waiting} to go…`;
   else {
-    const lacking = undrawn ? ` · ${undrawn} could not be drawn` : "";
-    by("sum").textContent = `${days} · ${read}${lacking}`;
+    by("sum").textContent = [days, ...(parts.length ? parts : ["all read back as expected"])].join(
+      " · ",
+    );
     say(by("sum").textContent);
   }
 }
