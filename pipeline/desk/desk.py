@@ -207,6 +207,7 @@ class Desk:
         self._inspector = Inspector(season, out)
         self._readings: Mapping[int, Path] = {}
         self._unread: set[str] = set()
+        self._kept_of: tuple[int, tuple[tuple[str, bool], ...]] | None = None
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 
     # What is there
@@ -483,11 +484,17 @@ class Desk:
                     failed.add(built.files)
                     self._unread.add(built.files)
                 self._look_up_standings()
-            with contextlib.suppress(UserError):
+            with contextlib.suppress(UserError, LookupError, OSError):
                 self._keep_all_that_stands()
             self._wake.wait(2.0)
 
     def _keep_all_that_stands(self) -> None:
+        built_sets = self.built_sets()
+        known = tuple((one.files, self.known(one).prints is not None) for one in built_sets)
+        stamp = self.record.stat().st_mtime_ns if self.record.is_file() else 0
+        if self._kept_of == (stamp, known):
+            return
+        self._kept_of = stamp, known
         record = self.passes()
         passed = {
             page.passed.picture
@@ -495,7 +502,7 @@ class Desk:
             for page in one.pages.values()
             if page.passed
         }
-        for built in self.built_sets():
+        for built in built_sets:
             self.keep_what_stands(built, passed)
 
     def _look_up_standings(self) -> None:
