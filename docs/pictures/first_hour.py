@@ -65,6 +65,7 @@ def the_hour(page: Page, address: str, place: Path) -> None:
     expect(page.locator("#found")).to_contain_text("crack", timeout=LONG_MS)
     take(page, "drawing", 860)
     page.get_by_role("button", name="Mend what is mechanical").click()
+    page.get_by_role("button", name="Mend it").click()
     expect(page.locator("#found")).not_to_contain_text("crack", timeout=LONG_MS)
     page.wait_for_timeout(5000)
     page.get_by_role("link", name="Proofs").click()

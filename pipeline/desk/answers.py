@@ -119,6 +119,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
                 **_page(measured, key, leaf, face),
                 "findings": _findings(known.findings, (leaf, face)),
                 **_standing(pages.get(key), twins.get(key)),
+                **_kept(desk, built, pages.get(key)),
             }
             for key, leaf, face in pages_of(contents)
         },
@@ -201,6 +202,12 @@ def _standing(page: PageState | None, twin: str | None) -> Json:
         "came_from": place_of(page.came_from) if page.came_from != page.key else "",
         "twin": size_name(twin) if twin else "",
     }
+
+
+def _kept(desk: Desk, built: BuiltSet, page: PageState | None) -> Json:
+    """Whether what was passed of a page can be shown here."""
+    passed = page.passed if page else None
+    return {"kept": passed is not None and desk.can_show(built, passed.picture)}
 
 
 def place_of(key: str) -> str:

@@ -21,9 +21,17 @@ from PIL import Image
 from pipeline.app.check import Standing
 from pipeline.app.scan import Reading, note_shift
 from pipeline.base.errors import UserError
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.desk.inspector import Inspector
-from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
-from pipeline.impose.contents import SET_FILES, Contents, edition_digest, read_contents
+from pipeline.desk.picturestore import FOLDER, VIEW_DPI, PictureStore, RecentPages, view_versions
+from pipeline.impose.contents import (
+    SET_FILES,
+    Contents,
+    edition_digest,
+    fore_edge_on_right,
+    read_contents,
+)
+from pipeline.impose.sheet import Point
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
     PagePrint,
@@ -47,7 +55,8 @@ from pipeline.proof.approval.passed import (
     with_sent_back,
 )
 from pipeline.proof.findings import SetFinding
-from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.pictures.pictures import SetPictures, tile, view_faces
+from pipeline.proof.read.raster import first_ink
 
 PRINTS = "prints"
 """Within the desk's folder: pictures of what was printed."""
@@ -202,6 +211,7 @@ class Desk:
         self._inspector = Inspector(season, out)
         self._readings: Mapping[int, Path] = {}
         self._unread: set[str] = set()
+        self._kept_of: tuple[int, tuple[tuple[str, bool], ...]] | None = None
         self._finder = threading.Thread(target=self._find_all, name="finder", daemon=True)
 
     # What is there
@@ -239,9 +249,14 @@ class Desk:
 
     # Views
 
-    def view_picture(self, built: BuiltSet, index: int, flaps: str, dpi: int) -> Path:
-        """The picture of a view, drawn now if it is not there. Raises ``IndexError`` past the end,
-        ``ChangedMeanwhileError`` when the files were built again meanwhile."""
+    def view_picture(
+        self, built: BuiltSet, index: int, flaps: str, dpi: int, at: tuple[int, int] | None = None
+    ) -> Path:
+        """The picture of a view, or its tile ``at`` a column and row, drawn now if it is not there.
+
+        Raises ``IndexError`` past the end, ``ChangedMeanwhileError`` when the files were built
+        again meanwhile.
+        """
         version = built.versions[index]
 
         def draw(pictures: SetPictures) -> Image.Image:
@@ -249,11 +264,37 @@ class Desk:
             if view_versions(pictures.contents, built.files)[index] != version:
                 raise ChangedMeanwhileError
             first, second = pictures.views[index]
+            if at is not None:
+                fine = pictures.at(dpi)
+                window = tile(fine.view_px, *at)
+                return fine.view(first, second, shut=flaps == "shut", window=window)
             remembering = RecentPages(pictures, self._recent, built.files)
             return remembering.at(dpi).view(first, second, shut=flaps == "shut")
 
-        name = f"view-{flaps}-{dpi}.png"
+        name = f"view-{flaps}-{dpi}{tile_name(at)}.png"
         return self.pictures.picture(built.folder, version, name, draw)
+
+    def first_ink(self, built: BuiltSet, index: int, flaps: str) -> Point | None:
+        """Where what is printed begins on a view, in mm of its picture; None for a blank one."""
+        with Image.open(self.view_picture(built, index, flaps, int(VIEW_DPI))) as picture:
+            seen = picture.convert("L")
+        measured = SetPictures(built.contents, (None, None), MM_PER_INCH)
+        page, per_mm = built.contents.binder, VIEW_DPI / MM_PER_INCH
+        for leaf, face in view_faces(measured.views[index]):
+            folds = measured.folds(leaf, face)
+            flap = built.contents.leaves[leaf].flap_mm if folds and flaps == "open" else 0.0
+            x, y = measured.page_x_mm(face), measured.page_y_mm
+            # Neither the edges, with their shadows, nor the holes.
+            if fore_edge_on_right(face, built.contents.binding):
+                left, right = x + _HOLES_MM, x + page.width_mm + flap - _EDGE_MM
+            else:
+                left, right = x - flap + _EDGE_MM, x + page.width_mm - _HOLES_MM
+            top, bottom = y + _EDGE_MM, y + page.height_mm - _EDGE_MM
+            box = [round(edge * per_mm) for edge in (left, top, right, bottom)]
+            found = first_ink(seen.crop((box[0], box[1], box[2], box[3])), VIEW_DPI)
+            if found is not None:
+                return Point(left + found.x, top + found.y)
+        return None
 
     def look_at(self, look: Look) -> None:
         """Somebody has this on the screen: it comes first."""
@@ -296,6 +337,21 @@ class Desk:
     def is_unread(self, built: BuiltSet) -> bool:
         """Whether its pages could not be read when they were last to be."""
         return built.files in self._unread
+
+    def can_show(self, built: BuiltSet, digest: str) -> bool:
+        """Whether a page that was passed is kept here, or still stands in the set."""
+        prints = self.known(built).prints or {}
+        return self.kept.has(digest) or any(one.picture == digest for one in prints.values())
+
+    def keep_what_stands(self, built: BuiltSet, wanted: Collection[str]) -> None:
+        """Keeps what was passed and is not here, as in a fresh copy of the season, from the pages
+        that still show it; ``wanted`` are digests of pictures."""
+        prints = self.known(built).prints or {}
+        missing = {digest for digest in wanted if not self.kept.has(digest)}
+        for key, leaf, face in pages_of(built.contents):
+            if not self._closing.is_set() and key in prints and prints[key].picture in missing:
+                with self.pictures.opened(built.folder) as pictures:
+                    self.kept.keep(page_as_printed(pictures, leaf, face))
 
     def passes(self) -> PassFile:
         """The record as it is on disk, which another desk may have written."""
@@ -432,7 +488,26 @@ class Desk:
                     failed.add(built.files)
                     self._unread.add(built.files)
                 self._look_up_standings()
+            with contextlib.suppress(UserError, LookupError, OSError):
+                self._keep_all_that_stands()
             self._wake.wait(2.0)
+
+    def _keep_all_that_stands(self) -> None:
+        built_sets = self.built_sets()
+        known = tuple((one.files, self.known(one).prints is not None) for one in built_sets)
+        stamp = self.record.stat().st_mtime_ns if self.record.is_file() else 0
+        if self._kept_of == (stamp, known):
+            return
+        self._kept_of = stamp, known
+        record = self.passes()
+        passed = {
+            page.passed.picture
+            for one in record.sets.values()
+            for page in one.pages.values()
+            if page.passed
+        }
+        for built in built_sets:
+            self.keep_what_stands(built, passed)
 
     def _look_up_standings(self) -> None:
         # Where the season is watched, what is out of date is being built already.
@@ -475,6 +550,20 @@ class Desk:
                 taken[key] = page_as_printed(pictures, leaf, face).print
         keep_prints(self.pictures.path(built.files, "prints.json"), taken)
         return taken
+
+
+_EDGE_MM = 1.5
+_HOLES_MM = 11.0
+"""What of a page is not looked at for its first ink, at its edges and where it is punched."""
+
+
+def tile_name(at: tuple[int, int] | None) -> str:
+    """What a tile adds to the name of its picture.
+
+    >>> tile_name((2, 0)), tile_name(None)
+    ('-2-0', '')
+    """
+    return "" if at is None else f"-{at[0]}-{at[1]}"
 
 
 def _but_paper(built: BuiltSet) -> tuple[str, str, str]:

@@ -30,19 +30,28 @@ from starlette.types import ASGIApp
 
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.desk.answers import about_season, about_set, about_sheets, fault_of, heading
-from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look
+from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look, tile_name
 from pipeline.desk.guard import Guard, Key
 from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.approval.fingerprints import PRINT_DPI, page_as_printed, pages_of
 from pipeline.proof.approval.passed import Verdict, difference
-from pipeline.proof.pictures.pictures import DateCut, SetPictures, cut_picture, date_cuts
-from pipeline.proof.read.raster import ringed_difference
+from pipeline.proof.pictures.pictures import (
+    DateCut,
+    SetPictures,
+    cut_picture,
+    date_cuts,
+    tile,
+)
+from pipeline.proof.read.raster import difference_picture, pixels, places_that_differ
 
 HERE = Path(__file__).parent
-DPIS = (40, 110, 192, 240)
-"""Resolutions a spread can be asked for: to know its set by, whole, true to size, enlarged."""
+DPIS = (40, 110, 192, 288)
+"""Resolutions a picture can be asked for: to know a set by, and to fill screens of any kind."""
+TILE_DPIS = (96, 144, 192, 288, 384, 576, 768)
+"""Those of its tiles: true size and four times that, on screens of one to two pixels a dot."""
 MOST_BYTES = 100_000
 """More than any decision with its note takes."""
 MOST_PICTURE_BYTES = 60_000_000
@@ -231,13 +240,21 @@ class Pages:
     # Pictures
 
     def view_picture(self, request: Request) -> Response:
-        """A spread in the rings."""
-        index, flaps, dpi = (request.path_params[part] for part in ("index", "flaps", "dpi"))
-        if dpi not in DPIS or flaps not in ("open", "shut"):
+        """A spread in the rings, or a tile of it."""
+        index, flaps = request.path_params["index"], request.path_params["flaps"]
+        dpi, at = _resolution(request)
+        if flaps not in ("open", "shut"):
             return nothing_here()
         built = self._built(request)
-        path = self.desk.view_picture(built, index, flaps, dpi)
+        path = self.desk.view_picture(built, index, flaps, dpi, at)
         return self._kept(request, path, built.versions[index])
+
+    def first_ink(self, request: Request) -> Response:
+        """Where on a spread what is printed begins, in mm of its picture."""
+        index, flaps = request.path_params["index"], request.path_params["flaps"]
+        if flaps not in ("open", "shut"):
+            return nothing_here()
+        return JSONResponse({"at": self.desk.first_ink(self._built(request), index, flaps)})
 
     def sheet_picture(self, request: Request) -> Response:
         """A side of a sheet, edge to edge."""
@@ -247,42 +264,57 @@ class Pages:
         name = f"sheet-{index}-{side}.png"
         return self._picture(request, name, lambda pictures: pictures.side(index, side))
 
-    def page_picture(self, request: Request) -> Response:
-        """A page as it is now, flat."""
-        key, leaf, face = self._page(request)
-        return self._picture(
-            request, f"{key}.png", lambda one: one.at(PRINT_DPI).cut_out(leaf, face)
-        )
-
-    def passed_picture(self, request: Request) -> Response:
-        """A page as it was last passed, if its picture was kept."""
-        passed = self._passed(request)
-        path = self.desk.kept.picture_path(passed.picture) if passed else None
-        return FileResponse(path) if path is not None and path.is_file() else nothing_here()
-
-    def difference_picture(self, request: Request) -> Response:
-        """Where a page differs from what was passed."""
-        passed, (key, leaf, face) = self._passed(request), self._page(request)
-        before = self.desk.kept.picture(passed.picture) if passed else None
-        if passed is None or before is None:
+    def flat_picture(self, request: Request) -> Response:
+        """A page laid flat, or a tile of it: as it is now, as passed, or their difference."""
+        kind, (key, leaf, face) = request.path_params["kind"], self._page(request)
+        dpi, at = _resolution(request)
+        if kind not in ("page", "passed", "difference"):
             return nothing_here()
+        passed, built = self._passed(request), self._built(request)
+        digest = passed.picture if passed else ""
+        if kind != "page":
+            self.desk.keep_what_stands(built, [digest])
+            if not self.desk.kept.has(digest):
+                return nothing_here()
 
         def draw(pictures: SetPictures) -> Image.Image:
-            now = pictures.at(PRINT_DPI).face(leaf, face)
-            return ringed_difference(before, now, PRINT_DPI)
+            area = None
+            if at is not None:
+                flat = pictures.contents.shape(leaf, face).flat
+                box = tile((pixels(flat.width, dpi), pixels(flat.height, dpi)), *at)
+                left, top, right, bottom = (edge * MM_PER_INCH / dpi for edge in box)
+                area = Rect(left, top, right - left, bottom - top)
+            if kind == "page":
+                return pictures.at(dpi).cut_out(leaf, face, area)
+            before = self.desk.kept.picture(digest, dpi, area)
+            if before is None:
+                raise KeyError(digest)
+            if kind == "passed":
+                return before
+            fine = pictures.at(dpi)
+            now = fine.face_area(leaf, face, area) if area else fine.face(leaf, face)
+            return difference_picture(before, now)
 
-        return self._picture(request, f"{key}-ringed-{passed.picture[:32]}.png", draw)
+        held = "" if kind == "page" else f"-{digest[:32]}"
+        return self._picture(request, f"{kind}-{key}-{dpi}{tile_name(at)}{held}.png", draw)
 
     def difference_words(self, request: Request) -> Response:
         """What is different on a page, in words."""
         passed, (_, leaf, face) = self._passed(request), self._page(request)
         if passed is None:
-            return JSONResponse({"kept": False})
+            return JSONResponse({"kept": False, "places": []})
         with self.desk.pictures.opened(self._built(request).folder) as pictures:
-            found = difference(passed, page_as_printed(pictures, leaf, face), self.desk.kept)
+            now = page_as_printed(pictures, leaf, face)
+            found = difference(passed, now, self.desk.kept)
+            before = self.desk.kept.picture(passed.picture)
+        places = places_that_differ(before, now.picture, PRINT_DPI) if before else []
+        if places is None:
+            width, height = (side * MM_PER_INCH / PRINT_DPI for side in now.picture.size)
+            places = [Rect(0, 0, width, height)]
         return JSONResponse(
             {
                 "kept": found.kept,
+                "places": places,
                 "pixels": found.picture.differing if found.picture else 0,
                 "lost": found.words_lost,
                 "added": found.words_added,
@@ -349,6 +381,21 @@ class Pages:
 def _name(request: Request) -> str:
     parts = request.path_params
     return f"{parts['period']}/{parts['set']}/{parts['edition']}"
+
+
+def _resolution(request: Request) -> tuple[int, tuple[int, int] | None]:
+    """How fine a picture is to be, and which tile of it. Raises ``KeyError`` for any other."""
+    parts = request.path_params
+    at = (parts["column"], parts["row"]) if "column" in parts else None
+    if parts["dpi"] not in (TILE_DPIS if at else DPIS):
+        raise KeyError(parts["dpi"])
+    return parts["dpi"], at
+
+
+def _in_tiles(path: str, answer: Callable[[Request], Response]) -> list[Route]:
+    """The addresses of a picture and of its tiles, at a resolution."""
+    whole = f"{path}/{{dpi:int}}"
+    return [Route(whole, answer), Route(f"{whole}/{{column:int}}/{{row:int}}", answer)]
 
 
 def _cuts(pictures: SetPictures, index: int) -> tuple[DateCut, ...]:
@@ -450,12 +497,11 @@ def season_app(
         Route(f"/api/set/{_SET}/dates", pages.date_list),
         Route(f"/api/set/{_SET}/difference/{{key}}", pages.difference_words),
         Route(f"/api/set/{_SET}/decide", pages.decide, methods=["POST"]),
-        Route(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}/{{dpi:int}}", pages.view_picture),
+        Route(f"/api/set/{_SET}/first-ink/{{index:int}}/{{flaps}}", pages.first_ink),
+        *_in_tiles(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}", pages.view_picture),
+        *_in_tiles(f"/picture/{_SET}/flat/{{kind}}/{{key}}", pages.flat_picture),
         Route(f"/picture/{_SET}/sheet/{{index:int}}/{{side:int}}", pages.sheet_picture),
         Route(f"/picture/{_SET}/date/{{index:int}}/{{day}}", pages.date_picture),
-        Route(f"/picture/{_SET}/page/{{key}}", pages.page_picture),
-        Route(f"/picture/{_SET}/passed/{{key}}", pages.passed_picture),
-        Route(f"/picture/{_SET}/difference/{{key}}", pages.difference_picture),
         Route("/print", pages.prints),
         Route("/api/print", pages.read_prints, methods=["POST"]),
         Route("/api/print/{side:int}", pages.take_print, methods=["POST"]),

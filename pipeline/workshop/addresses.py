@@ -246,6 +246,25 @@ class SeasonRooms:
             }
         )
 
+    def drawing_keys(self, request: Request) -> Response:
+        """Where the keys of a page are."""
+        found = self.drawings.keys(*self._drawing(request))
+        return JSONResponse({"keys": [{"key": key, "place": place} for key, place in found]})
+
+    def trial(self, request: Request) -> Response:
+        """What there is to say of a page as it would be, mended or in another size."""
+        try:
+            _, lines = self.drawings.trial(*self._drawing(request), request.path_params["to"])
+        except UserError as problem:
+            return PlainTextResponse(str(problem), 422)
+        return JSONResponse({"lines": lines})
+
+    def trial_picture(self, request: Request) -> Response:
+        """A page as it would be."""
+        size, name = self._drawing(request)
+        picture = self.drawings.trial_picture(size, name, request.path_params["to"])
+        return Response(picture, media_type="image/png")
+
     async def mend_drawing(self, request: Request) -> Response:
         """Mends a page where that is mechanical."""
         given = await given_in(request, _Drawing)
@@ -348,6 +367,9 @@ class SeasonRooms:
             Route("/drawing/{size}/{name}", self.drawing),
             Route("/picture/drawing/{size}/{name}/{dpi:int}", self.drawing_picture),
             Route("/api/drawing/{size}/{name}", self.drawing_findings),
+            Route("/api/drawing/{size}/{name}/keys", self.drawing_keys),
+            Route("/api/drawing/{size}/{name}/as/{to}", self.trial),
+            Route("/picture/drawing/{size}/{name}/as/{to}", self.trial_picture),
             Route("/api/mend", self.mend_drawing, methods=["POST"]),
             Route("/api/new-page", self.new_page, methods=["POST"]),
             Route("/api/resize", self.resize_page, methods=["POST"]),

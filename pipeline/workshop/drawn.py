@@ -18,10 +18,18 @@ from PIL import Image
 
 from pipeline.base.cache import CACHE, Cache, digest_of
 from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.base.workers import Worker
-from pipeline.drawings.checks import DrawingFinding, check_drawings, drawn_sample
-from pipeline.drawings.resize.resizing import resize_files
+from pipeline.drawings.checks import (
+    DrawingFinding,
+    as_mended,
+    check_drawings,
+    drawn_sample,
+    places_of_keys,
+)
+from pipeline.drawings.resize.resizing import resize_files, resized_files
 from pipeline.drawings.starters.starter import write_starter
+from pipeline.fill.template import TemplateFile, open_template
 from pipeline.plan.collection import templates_in
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
@@ -32,6 +40,8 @@ if TYPE_CHECKING:
 
 SMALL_DPI, LARGE_DPI = 50, 130
 """For the list of all pages, and for one of them."""
+MENDED = "mended"
+"""What a page can be seen as besides as it is and in other sizes."""
 
 
 @dataclass(frozen=True)
@@ -51,10 +61,35 @@ class Drawings:
         UserError for one that cannot be drawn."""
         file = self.files[size, name]
         return self.one.drawn.get_or_make(
-            (file, version_of(file), dpi), lambda: self._drawn(file, dpi)
+            (file, version_of(file), dpi), lambda: self._drawn(open_template(file), dpi)
         )
 
-    def _drawn(self, file: Path, dpi: int) -> bytes:
+    def keys(self, size: str, name: str) -> list[tuple[str, Rect]]:
+        """The keys of a template with its samples, each with its place (mm of the page)."""
+        return places_of_keys(open_template(self.files[size, name]))
+
+    def trial(self, size: str, name: str, to: str) -> tuple[TemplateFile, list[str]]:
+        """A template as it would be ``MENDED`` or for the size ``to``, and what there is to say of
+        that; nothing is written. Raises KeyError for no such size, UserError where it cannot be."""
+        file = self.files[size, name]
+        if to == MENDED:
+            mended, found = as_mended(open_template(file))
+            return mended, [f"{one.element or 'The page'} {one.message}" for one in found]
+        sizes = load_sizes(users_sizes_file(self.one.path))
+        if to not in sizes.binders:
+            raise KeyError(to)
+        [(target, made)] = resized_files([file], sizes.binder(to), sizes)
+        return TemplateFile(target, made.data), [f"Look at {note}." for note in made.notes]
+
+    def trial_picture(self, size: str, name: str, to: str) -> bytes:
+        """The picture of that, as a PNG."""
+        file = self.files[size, name]
+        return self.one.drawn.get_or_make(
+            (file, version_of(file), to),
+            lambda: self._drawn(self.trial(size, name, to)[0], LARGE_DPI),
+        )
+
+    def _drawn(self, file: TemplateFile, dpi: int) -> bytes:
         pdf = drawn_sample(file)
         data = io.BytesIO()
         with self.one.desk.pictures.alone(), opened(pdf) as document:

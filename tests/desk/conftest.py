@@ -7,11 +7,13 @@ import shutil
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
 
 from pipeline.app.build import make_season
 from pipeline.desk.picturestore import FOLDER, PictureStore
@@ -116,6 +118,19 @@ def shop(built: Shop, tmp_path: Path) -> Shop:
     copy = Shop(tmp_path / "my shop")
     shutil.copytree(built.folder, copy.folder)
     return copy
+
+
+WIDTHS = (1280, 1440, 390)
+
+
+def is_accessible(page: Page, widths: Sequence[int] = WIDTHS) -> None:
+    """No rule of WCAG's that a machine can try is broken, at any width; nothing lies outside."""
+    for width in widths:
+        page.set_viewport_size({"width": width, "height": 800})
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.set_viewport_size({"width": 1280, "height": 800})
 
 
 @dataclass(frozen=True)

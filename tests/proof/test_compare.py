@@ -15,9 +15,9 @@ from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.read.raster import (
     area_picture,
     compare,
-    difference_picture,
+    first_ink,
     opened,
-    ringed_difference,
+    places_that_differ,
 )
 from tests.proof.test_readback import text, with_text
 from tests.sidebyside import MOST_LOST, side_by_side, with_palette
@@ -168,21 +168,32 @@ def test_the_same_picture_gives_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "one").read_bytes() == (tmp_path / "other").read_bytes()
 
 
-def test_each_place_that_differs_has_a_ring() -> None:
+def test_each_place_that_differs_is_told() -> None:
     before = Image.new("RGB", (600, 800), "white")
     ImageDraw.Draw(before).rectangle((100, 700, 500, 702), fill="black")
     now = before.copy()
     ImageDraw.Draw(now).rectangle((200, 100, 204, 102), fill="black")
     ImageDraw.Draw(now).rectangle((400, 300, 404, 302), fill="black")
-    assert (
-        ringed_difference(before, before, 100).tobytes()
-        == difference_picture(before, before).tobytes()
-    )
-    picture = np.asarray(ringed_difference(before, now, 100), np.int16)
-    rings = np.argwhere((picture == (138, 90, 10)).all(axis=2))
-    for y, x in ((101, 202), (301, 402)):
-        away = np.hypot(*(rings - (y, x)).T)
-        own = away[away < 60]
-        assert own.min() > 10  # the ring keeps clear of what it shows
-        assert own.max() < 40
-    assert ((rings[:, 0] < 150) | (np.abs(rings[:, 0] - 301) < 60)).all()
+    assert places_that_differ(before, before, 100) == []
+    places = places_that_differ(before, now, 100)
+    assert places is not None
+    assert len(places) == 2
+    for place, (x, y) in zip(places, ((202, 101), (402, 301)), strict=True):
+        middle = place.x + place.width / 2, place.y + place.height / 2
+        assert middle == pytest.approx((x * 0.254, y * 0.254), abs=0.3)
+        assert 1 < place.width < 6
+    speckled = before.copy()
+    for x in range(20, 600, 60):
+        for y in range(20, 680, 60):
+            speckled.putpixel((x, y), (0, 0, 0))
+    assert places_that_differ(before, speckled, 100) is None
+
+
+def test_where_ink_begins() -> None:
+    page = Image.new("RGB", (600, 800), "white")
+    assert first_ink(page, 100) is None
+    pen = ImageDraw.Draw(page)
+    pen.rectangle((300, 100, 400, 110), fill="black")
+    pen.rectangle((50, 120, 80, 130), fill="black")  # level with it
+    pen.rectangle((10, 400, 600, 410), fill="black")
+    assert first_ink(page, 100) == pytest.approx((50 * 0.254, 100 * 0.254))

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageChops
 from pypdf import PdfReader, PdfWriter
 
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
-from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, open_set
-from pipeline.proof.read.raster import area_picture
+from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, open_set, tile
+from pipeline.proof.read.raster import area_picture, compare, opened, page_picture
 from tests.proof.made_up import FLAP, HEIGHT, HOLES, WIDTH, MadeUpLeaf, MadeUpPage, make_set
 
 DPI = 100.0
@@ -209,3 +209,37 @@ def test_side_2_in_reverse_order_is_read_in_reverse_order(tmp_path: Path) -> Non
     path.write_text(json.dumps(json.loads(path.read_text()) | {"reverse_side_2": True}))
     with open_set(folder, DPI) as pictures:
         assert pictures.spread(0) == expected
+
+
+@pytest.mark.parametrize("shut", [False, True])
+def test_a_window_of_a_view_is_as_the_whole_is_there(tmp_path: Path, shut: bool) -> None:
+    with open_set(make_set(tmp_path / "set", leaves()), DPI) as pictures:
+        view = pictures.views[1]
+        whole = pictures.view(*view, shut=shut)
+        assert whole.size == pictures.view_px
+        width, height = whole.size
+        for box in (
+            (0, 0, width // 2, height // 3),
+            (width // 3, height // 4, 2 * width // 3, height),
+            (width - 150, height - 90, width, height),
+        ):
+            window = pictures.view(*view, shut=shut, window=box)
+            assert window.size == (box[2] - box[0], box[3] - box[1])
+            apart = np.asarray(ImageChops.difference(window, whole.crop(box)))
+            # Shadows are made from a quarter of the pixels, which begin elsewhere.
+            assert apart.max() <= 6
+
+
+@pytest.mark.parametrize("turn", [0, 90, 180])
+def test_a_page_kept_as_a_pdf_shows_the_same(tmp_path: Path, turn: int) -> None:
+    with open_set(make_set(tmp_path / "set", leaves(), turn=turn), DPI) as pictures:
+        for face in Side:
+            with opened(pictures.face_pdf(1, face)) as kept:
+                assert len(kept) == 1
+                assert compare(pictures.face(1, face), page_picture(kept[0], DPI)).same
+
+
+def test_tiles_cover_a_picture_and_end_with_it() -> None:
+    assert [tile((2100, 800), column, 0)[2] for column in range(3)] == [1024, 2048, 2100]
+    with pytest.raises(IndexError):
+        tile((2048, 800), 2, 0)

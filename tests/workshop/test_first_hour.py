@@ -11,16 +11,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect
 
 from pipeline.publish.releases import read_releases, release_file
 from pipeline.workshop.workspace import NOTES, OPEN
-from tests.desk.conftest import Running, close_desk
+from tests.desk.conftest import Running, close_desk, is_accessible
 from tests.workshop.conftest import Open, begun, open_at
 
 PATIENCE_MS = 60_000
-WIDTHS = (1280, 1440, 390)
 
 
 @pytest.fixture
@@ -50,16 +48,6 @@ def enter(page: Page, desk: Running, path: str = "/") -> None:
     page.wait_for_load_state("networkidle")
     if path != "/":
         page.goto(desk.base + path)
-
-
-def is_accessible(page: Page) -> None:
-    """No rule of WCAG's that a machine can try is broken, at any width; nothing lies outside."""
-    for width in WIDTHS:
-        page.set_viewport_size({"width": width, "height": 800})
-        found = Axe().run(page)
-        assert found.violations_count == 0, found.generate_report()
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.set_viewport_size({"width": 1280, "height": 800})
 
 
 def begin(page: Page, desk: Running, name: str = "Anna’s paper") -> None:
@@ -103,7 +91,30 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     expect(page.locator("#found")).to_contain_text("crack", timeout=PATIENCE_MS)
     expect(page.get_by_role("button", name=re.compile("Finding"))).not_to_have_count(0)
     is_accessible(page)
+    # Its keys are marked where they are.
+    key = page.locator(".key", has_text="label-list")
+    assert key.bounding_box() is not None
+    page.get_by_label("Show the keys").uncheck()
+    expect(key).to_be_hidden()
+    # What mending and resizing would do is shown first; nothing is done before it is asked for.
+    before = drawing.read_bytes()
     page.get_by_role("button", name="Mend what is mechanical").click()
+    expect(page.locator("#trial-lines")).to_contain_text("crack", timeout=PATIENCE_MS)
+    expect(page.locator("#after.awaited")).to_have_count(0, timeout=PATIENCE_MS)
+    sources = [page.locator("#before"), page.locator("#after img")]
+    assert all(one.evaluate("one => one.naturalWidth > 100") for one in sources)
+    is_accessible(page)
+    page.get_by_role("button", name="Leave it as it is").click()
+    assert drawing.read_bytes() == before
+    page.get_by_label("Draw it again for").select_option("personal")
+    page.get_by_role("button", name="Resize").click()
+    after = page.get_by_alt_text("The page for Personal")
+    expect(after).to_be_visible(timeout=PATIENCE_MS)
+    expect(page.locator("#after.awaited")).to_have_count(0, timeout=PATIENCE_MS)
+    assert not (drawing.parent.parent / "personal").exists()
+    page.get_by_role("button", name="Leave it as it is").click()
+    page.get_by_role("button", name="Mend what is mechanical").click()
+    page.get_by_role("button", name="Mend it").click()
     expect(page.locator("#found")).not_to_contain_text("crack", timeout=PATIENCE_MS)
     assert b'stroke-width="0.2' in drawing.read_bytes()
 

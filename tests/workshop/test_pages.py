@@ -100,6 +100,9 @@ def test_the_shelf_tells_how_each_set_stands(friend: TestClient) -> None:
         f"{SEASON}/picture/drawing/a5/week/7",
         f"{SEASON}/drawing/a6/week",
         f"{SEASON}/api/drawing/a5/nothing",
+        f"{SEASON}/api/drawing/a5/nothing/keys",
+        f"{SEASON}/api/drawing/a5/week/as/a99",
+        f"{SEASON}/picture/drawing/a5/week/as/..%2fx",
     ],
 )
 def test_what_was_not_listed_is_not_there(friend: TestClient, path: str) -> None:
@@ -179,6 +182,22 @@ def test_a_page_is_begun_looked_through_mended_and_drawn_again(
     [hairline] = [one for one in found if one["element"] == "crack"]
     assert hairline["mendable"]
     assert hairline["place"] == pytest.approx([30, 30, 40, 0], abs=0.2)
+    # Its keys, and what it would be like, without anything being done.
+    keys = friend.get(f"{SEASON}/api/drawing/a5/notes/keys").json()["keys"]
+    assert {"label-notes"} <= {one["key"] for one in keys}
+    assert all(0 <= one["place"][0] < 148 and 0 <= one["place"][1] < 210 for one in keys)
+    before = file.read_bytes()
+    trial = friend.get(f"{SEASON}/api/drawing/a5/notes/as/mended").json()
+    assert [line.partition(" ")[0] for line in trial["lines"]] == ["crack"]
+    assert friend.get(f"{SEASON}/api/drawing/a5/notes/as/personal").status_code == 200
+    pictures = {
+        friend.get(f"{SEASON}/picture/drawing/a5/notes/{rest}").content
+        for rest in ("130", "as/mended", "as/personal")
+    }
+    assert len(pictures) == 3
+    assert all(picture.startswith(b"\x89PNG") for picture in pictures)
+    assert file.read_bytes() == before
+    assert not (file.parent.parent / "personal" / "notes.svg").exists()
     mended = friend.post(
         f"{SEASON}/api/mend", json={"size": "a5", "name": "notes"}, headers=OWN
     ).json()

@@ -69,6 +69,21 @@ export function say(text) {
   by("said").textContent = text;
 }
 
+/** Has a box say that its picture is being drawn until it is there, or that it cannot be. */
+export function awaited(box, image, then = () => {}) {
+  if (image.naturalWidth) return;
+  box.classList.add("awaited");
+  const done = () => {
+    box.classList.remove("awaited");
+    then();
+  };
+  image.addEventListener("load", done);
+  image.addEventListener("error", () => {
+    image.replaceWith(el("span", { class: "missing" }, "could not be drawn"));
+    done();
+  });
+}
+
 export function count(number, one, several) {
   return `${number} ${number === 1 ? one : several}`;
 }

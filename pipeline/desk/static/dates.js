@@ -1,4 +1,4 @@
-import { ROOT, ask, by, count, el } from "./common.js";
+import { ROOT, ask, awaited, by, count, el, say } from "./common.js";
 
 const { set, files } = by("main").dataset;
 
@@ -6,17 +6,18 @@ function cell(day, index, widest) {
   const date = `${day.expected} ${day.month}`;
   const shown = day.found
     ? el("img", {
-        loading: "lazy",
         src: `${ROOT}/picture/${set}/date/${index}/${day.date}?v=${files}`,
         alt: `On the page: ${day.found}`,
         // All days enlarged alike, so that a larger or smaller one is seen.
         style: { width: `${(100 * day.width_mm) / widest}%` },
       })
     : el("span", { class: "missing" }, "not on the page");
+  const cut = el("div", { class: "cut" }, shown);
+  if (day.found) awaited(cut, shown, tell);
   return el(
     "li",
     { class: day.right ? "" : "off" },
-    el("div", { class: "cut" }, shown),
+    cut,
     el("p", { dir: "auto" }, date),
     day.right
       ? null
@@ -36,10 +37,25 @@ const shown = views
 const all = shown.flatMap(({ days }) => days);
 const off = all.filter((day) => !day.right);
 const widest = Math.max(...all.map((day) => day.width_mm));
-by("sum").textContent = all.length
-  ? `${count(all.length, "day", "days")} on ${count(shown.length, "spread", "spreads")}` +
-    (off.length ? ` · ${off.length} not as expected, marked` : " · all read back as expected")
-  : "There are no days in this set.";
+/** Says how it stands once all of it can be seen. */
+function tell() {
+  const waiting = document.querySelectorAll(".awaited").length;
+  const found = all.filter((day) => day.found).length;
+  const undrawn = found - document.querySelectorAll(".cut img").length;
+  const parts = [];
+  if (off.length) parts.push(`${off.length} not as expected, marked`);
+  if (undrawn) parts.push(`${undrawn} could not be drawn`);
+  const days = `${count(all.length, "day", "days")} on ${count(shown.length, "spread", "spreads")}`;
+  if (!all.length) by("sum").textContent = "There are no days in this set.";
+  else if (waiting) by("sum").textContent = `${days} · drawing, ${waiting} to go…`;
+  else {
+    by("sum").textContent = [days, ...(parts.length ? parts : ["all read back as expected"])].join(
+      " · ",
+    );
+    say(by("sum").textContent);
+  }
+}
+
 by("dates").replaceChildren(
   ...shown.map(({ days, view, index }) =>
     el(
@@ -54,3 +70,4 @@ by("dates").replaceChildren(
     ),
   ),
 );
+tell();

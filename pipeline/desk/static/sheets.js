@@ -1,4 +1,4 @@
-import { ask, by, say } from "./common.js";
+import { ask, awaited, by, say } from "./common.js";
 
 const list = by("sheets");
 const EXPLAINED = {
@@ -12,6 +12,7 @@ for (const sheet of list.children) {
   const { width, height, across } = sheet.dataset;
   for (const paper of sheet.querySelectorAll(".paper")) {
     paper.style.aspectRatio = `${width} / ${height}`;
+    awaited(paper, paper.querySelector("img"));
   }
   sheet.querySelector(".two img").classList.add(across === "yes" ? "over-x" : "over-y");
 }

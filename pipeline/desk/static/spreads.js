@@ -19,6 +19,14 @@ const BLINK_MS = 700;
 /** Pixels of the screen for a millimetre of paper, at which a page can just be judged. By eye. */
 const LEAST_PX_PER_MM = 1.6;
 const ZOOMS = ["fit", "1", "4"];
+/** Pixels to the inch that whole pictures and their tiles can be asked for, and a tile's side. */
+const WHOLE_DPIS = [110, 192, 288];
+const TILE_DPIS = [96, 144, 192, 288, 384, 576, 768];
+const TILE_PX = 1024;
+/** Pixels of the browser's for a millimetre, at true size. */
+const PX_PER_MM = 96 / 25.4;
+const LARGEST = 8;
+const phone = matchMedia("(max-width: 48rem)");
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 
 let set = null;
@@ -26,7 +34,12 @@ let version = "";
 let at = Math.max(0, (parseInt(location.hash.slice(1), 10) || 1) - 1);
 let shut = { left: false, right: false };
 let mode = "now";
-let zoom = "fit";
+/** "fit", "page" for one page at a time, or how many times true size. */
+let zoom = phone.matches ? "page" : "fit";
+/** Which of the spread's changes is looked at. */
+let change = 0;
+/** What the desk is doing besides drawing. */
+let work = "";
 let showsPassed = false;
 let blinking = null;
 /** Whether blinking is held: at first for those who want nothing to move. */
@@ -39,9 +52,8 @@ let trouble = "";
 
 const view = () => set.views[at];
 const pages = () => view().pages.map((key) => set.pages[key]);
-const picture = (rest) => `${ROOT}/picture/${NAME}/${rest}?v=${set.files}`;
-const viewPicture = (index, flaps, dpi, views = set.views) =>
-  `${ROOT}/picture/${NAME}/view/${index}/${flaps}/${dpi}?v=${views[index].version}`;
+const viewPicture = (index, flaps, rest, views = set.views) =>
+  `${ROOT}/picture/${NAME}/view/${index}/${flaps}/${rest}?v=${views[index].version}`;
 const percent = (part, whole) => `${(100 * part) / whole}%`;
 
 function worst(keys) {
@@ -174,53 +186,119 @@ function movedKeys() {
 
 // The stage
 
-/** A box with the spread's proportions, at the size asked for. */
-function board(...children) {
-  const box = el(
-    "div",
-    {
-      class: "board",
-      style: { aspectRatio: `${set.width_mm} / ${set.height_mm}` },
-    },
-    ...children,
-  );
-  if (zoom !== "fit") box.style.width = `${set.width_mm * Number(zoom)}mm`;
+/** How many times true size pages are shown; nothing where all of the spread is. */
+function times() {
+  if (zoom === "fit") return null;
+  if (zoom !== "page") return Number(zoom);
+  const widest = Math.max(set.width_mm / 4, ...pages().map((page) => seenAcross(page)[1]));
+  return by("stage").clientWidth / (widest + 2 * EDGE_MM) / PX_PER_MM;
+}
+
+/** Where a page begins, and how much of its leaf is seen across, mm. */
+function seenAcross(page) {
+  if (mode !== "now") return [page.corner_mm[0], page.flat_mm[0]];
+  const flap = shut[page.side] ? 0 : page.flap_mm;
+  return [page.page_x_mm - (page.side === "left" ? flap : 0), page.page_mm[0] + flap];
+}
+
+const fromLeft = () => pages().toSorted((one, other) => one.page_x_mm - other.page_x_mm);
+
+/** Table around pages that fill the width. */
+const EDGE_MM = 3;
+
+/** A box for what lies in an area of the spread (mm), at the size asked for. */
+function board(area = [0, 0, set.width_mm, set.height_mm]) {
+  const [x, y, width, height] = area;
+  const box = el("div", { class: "board" });
+  Object.assign(box.dataset, { x, y, width, height });
+  box.style.setProperty("--shape", width / height);
+  sizeBoard(box);
   return box;
 }
 
-function place(element, x, y, width, height) {
+/** Whole pixels of the screen, so that a tile's are neither enlarged nor smeared. */
+function sizeBoard(box) {
+  const scale = times();
+  if (scale === null) return;
+  const sharp = (mm) =>
+    `${Math.round(mm * scale * PX_PER_MM * devicePixelRatio) / devicePixelRatio}px`;
+  box.style.width = sharp(Number(box.dataset.width));
+  box.style.height = sharp(Number(box.dataset.height));
+}
+
+/** The area of the spread that its pages take up, laid flat. */
+function laidArea() {
+  const left = Math.min(...pages().map((page) => page.corner_mm[0])) - EDGE_MM;
+  const right = Math.max(...pages().map((page) => page.corner_mm[0] + page.flat_mm[0])) + EDGE_MM;
+  const top = Math.min(...pages().map((page) => page.corner_mm[1])) - EDGE_MM;
+  const bottom = Math.max(...pages().map((page) => page.corner_mm[1] + page.flat_mm[1])) + EDGE_MM;
+  return pages().length ? [left, top, right - left, bottom - top] : undefined;
+}
+
+function place(element, box, x, y, width, height) {
+  const area = box.dataset;
   Object.assign(element.style, {
-    left: percent(x, set.width_mm),
-    top: percent(y, set.height_mm),
-    width: percent(width, set.width_mm),
-    height: percent(height, set.height_mm),
+    left: percent(x - area.x, area.width),
+    top: percent(y - area.y, area.height),
+    width: percent(width, area.width),
+    height: percent(height, area.height),
   });
   return element;
 }
 
-function resolution() {
-  if (zoom === "4") return 240;
-  const needed = zoom === "1" ? (set.width_mm / 25.4) * 96 : by("stage").clientWidth;
-  return needed * devicePixelRatio > (set.width_mm / 25.4) * 130 ? 192 : 110;
+/** The first of some resolutions that needs not be enlarged, or the finest. */
+const enough = (dpis, dpi) => dpis.find((one) => one >= dpi - 0.5) ?? dpis.at(-1);
+
+/** The resolution of whole pictures; below tiles it is there while they are drawn. */
+function quick() {
+  if (zoom !== "fit") return WHOLE_DPIS[0];
+  return enough(WHOLE_DPIS, (by("stage").clientWidth * devicePixelRatio * 25.4) / set.width_mm);
 }
 
-/** The resolution that is there at once; the finest takes a moment. */
-const quick = () => (resolution() === 240 ? 110 : resolution());
+/** A picture of so many mm: whole where all of it is seen, in tiles where it is enlarged. */
+function pictured(address, [width, height], kind, alt) {
+  const whole = ready.get(address(quick())) ?? el("img", { src: address(quick()) });
+  whole.alt = alt;
+  whole.className = kind;
+  if (zoom === "fit") return whole;
+  whole.className = "coarse";
+  const dpi = enough(TILE_DPIS, 96 * times() * devicePixelRatio);
+  const [across, down] = [width, height].map((mm) => Math.round((mm * dpi) / 25.4));
+  const box = el("div", { class: kind }, whole);
+  for (let top = 0; top < down; top += TILE_PX) {
+    for (let left = 0; left < across; left += TILE_PX) {
+      const tile = el("img", { class: "tile", alt: "" });
+      tile.dataset.src = address(`${dpi}/${left / TILE_PX}/${top / TILE_PX}`);
+      Object.assign(tile.style, {
+        left: percent(left, across),
+        top: percent(top, down),
+        width: percent(Math.min(TILE_PX, across - left), across),
+        height: percent(Math.min(TILE_PX, down - top), down),
+      });
+      tiles.observe(tile);
+      box.append(tile);
+    }
+  }
+  return box;
+}
+
+/** Tiles are drawn when they come to be seen. */
+const tiles = new IntersectionObserver((entries) => {
+  for (const { target, isIntersecting } of entries) {
+    if (!isIntersecting || target.src) continue;
+    target.src = target.dataset.src;
+    tiles.unobserve(target);
+  }
+  if (set) noteSeen();
+});
 
 function spreadPicture(flaps) {
-  const address = viewPicture(at, flaps, quick());
-  const image = ready.get(address) ?? el("img", { src: address });
-  image.className = flaps;
-  image.alt = flaps === "open" ? described() : "";
-  if (resolution() === 240) {
-    // Until the enlarged one is there the coarser one is shown.
-    const fine = new Image();
-    fine.onload = () => {
-      image.src = fine.src;
-    };
-    fine.src = viewPicture(at, flaps, 240);
-  }
-  return image;
+  return pictured(
+    (rest) => viewPicture(at, flaps, rest),
+    [set.width_mm, set.height_mm],
+    flaps,
+    flaps === "open" ? described() : "",
+  );
 }
 
 /** Pictures that are there already, by their address, so that changing to them does not flash. */
@@ -252,7 +330,15 @@ function described() {
 }
 
 function drawNow() {
-  const box = board(spreadPicture("open"));
+  const box = board();
+  box.append(spreadPicture("open"));
+  if (zoom === "page") {
+    for (const page of fromLeft()) {
+      const [x, width] = seenAcross(page);
+      const snap = el("div", { class: "snap" });
+      box.append(place(snap, box, x - EDGE_MM, 0, width + 2 * EDGE_MM, 1));
+    }
+  }
   for (const side of view().flaps) {
     if (!shut[side]) continue;
     const over = spreadPicture("shut");
@@ -262,9 +348,10 @@ function drawNow() {
     box.append(over);
   }
   for (const page of pages()) {
-    if (page.flap_mm) box.append(flapButton(page));
+    if (page.flap_mm) box.append(flapButton(page, box));
     page.findings.forEach((finding, index) => {
-      if (finding.place && !hidden(page, finding.place)) box.append(...pin(page, finding, index));
+      if (finding.place && !hidden(page, finding.place))
+        box.append(...pin(page, finding, index, box));
     });
   }
   return [box];
@@ -277,7 +364,7 @@ function hidden(page, [x, , width]) {
   return page.side === "left" ? middle < page.flap_mm : middle > page.page_mm[0];
 }
 
-function flapButton(page) {
+function flapButton(page, box) {
   const { side } = page;
   const left = side === "left";
   const [x, y] = page.corner_mm;
@@ -296,18 +383,18 @@ function flapButton(page) {
       refocus(`.flap.${side}`);
     },
   });
-  return place(button, shut[side] ? folded : open, y, page.flap_mm, page.page_mm[1]);
+  return place(button, box, shut[side] ? folded : open, y, page.flap_mm, page.page_mm[1]);
 }
 
 function refocus(selector) {
   by("stage").querySelector(selector)?.focus();
 }
 
-function pin(page, finding, index) {
+function pin(page, finding, index, box) {
   const [x, y] = page.corner_mm;
   const [left, top, width, height] = finding.place;
   const number = String(index + 1);
-  const frame = place(el("div", { class: "frame" }), x + left, y + top, width, height);
+  const frame = place(el("div", { class: "frame" }), box, x + left, y + top, width, height);
   const dot = el(
     "button",
     {
@@ -325,28 +412,57 @@ function pin(page, finding, index) {
 }
 
 /** Pages laid flat where they lie in the spread: as passed, as now, or their difference. */
-function lay(kind, box = board()) {
+function lay(kind, box = board(laidArea())) {
   for (const page of pages()) {
     const [x, y] = page.corner_mm;
-    const missing = (text) => place(el("p", { class: "absent" }, text), x, y, ...page.flat_mm);
-    if (kind !== "page" && !page.passed) {
-      box.append(missing("never passed"));
+    const spot = (element) => place(element, box, x, y, ...page.flat_mm);
+    if (kind !== "page" && !(page.passed && page.kept)) {
+      box.append(spot(el("p", { class: "absent" }, ...whyAbsent(page))));
       continue;
     }
-    const image = el("img", {
-      class: `laid ${kind}`,
-      alt: `${page.side} page, ${{ page: "now", passed: "as passed", difference: "difference" }[kind]}`,
-      onerror: () => image.replaceWith(missing("The picture of what was passed is not here.")),
-      src: picture(`${kind}/${page.key}`) + (kind === "page" ? "" : `&at=${page.passed.at}`),
-    });
-    box.append(place(image, x, y, ...page.flat_mm));
+    const held = kind === "page" ? "" : `&at=${page.passed.at}`;
+    const name = { page: "now", passed: "as passed", difference: "difference" }[kind];
+    box.append(
+      spot(
+        pictured(
+          (rest) =>
+            `${ROOT}/picture/${NAME}/flat/${kind}/${page.key}/${rest}?v=${set.files}${held}`,
+          page.flat_mm,
+          `laid ${kind}`,
+          `${page.side} page, ${name}`,
+        ),
+      ),
+    );
   }
   return box;
 }
 
-function titled(text, box) {
-  return el("figure", { class: "half" }, el("figcaption", {}, text), box);
+/** Why what was passed of a page cannot be shown, and what to do. */
+function whyAbsent(page) {
+  if (!page.state) return ["being compared"];
+  if (!page.passed) return ["never passed"];
+  return [
+    `${page.passed.by} passed it on another computer or in another folder, and it has changed ` +
+      "since. ",
+    el("strong", {}, "To see it here, copy the folder “.passed” from the “build” folder there."),
+  ];
 }
+
+function titled(text, box) {
+  if (zoom === "fit") return el("figure", { class: "half" }, el("figcaption", {}, text), box);
+  const pane = el("div", { class: "pane", tabindex: "0", role: "group", "aria-label": text }, box);
+  // What is enlarged side by side is moved together.
+  pane.addEventListener("scroll", () => {
+    for (const other of panes()) other.scrollTo(pane.scrollLeft, pane.scrollTop);
+  });
+  return el("figure", { class: "half" }, el("figcaption", {}, text), pane);
+}
+
+/** What is scrolled to look around in what is enlarged. */
+const panes = () => {
+  const found = by("stage").querySelectorAll(".pane");
+  return found.length ? [...found] : [by("stage")];
+};
 
 function drawBlink() {
   const box = lay("passed", lay("page"));
@@ -378,17 +494,21 @@ function setBlinking(on) {
 function drawStage() {
   const stage = by("stage");
   setBlinking(mode === "blink" && !held);
-  stage.className = `stage zoom-${zoom}`;
+  stage.className = `stage in-${mode} zoom-${zoom === "fit" || zoom === "page" ? zoom : "in"}`;
+  tiles.disconnect();
   const drawn = {
     now: drawNow,
     pair: () => [titled("as passed", lay("passed")), titled("now", lay("page"))],
     blink: drawBlink,
-    difference: () => [lay("difference")],
+    difference: drawDifference,
   }[mode]();
   stage.replaceChildren(...drawn);
   for (const image of stage.querySelectorAll("img")) {
     image.addEventListener("load", noteSeen);
-    image.addEventListener("error", noteSeen);
+    image.addEventListener("error", () => {
+      if (image.className === "tile") image.remove();
+      noteSeen();
+    });
   }
   noteSeen();
   by("caption").replaceChildren(...caption());
@@ -397,24 +517,64 @@ function drawStage() {
 }
 
 /** The pictures on the stage that show the spread as it is now: the rings, or its pages flat. */
-const ofNow = () => [...by("stage").querySelectorAll("img.open, img.laid.page")];
+const ofNow = () => [
+  ...by("stage").querySelectorAll("img.open, .open > .coarse, img.laid.page, .laid.page > .coarse"),
+];
+
+/** Pages that were on the screen where one at a time is. */
+const looked = new Set();
 
 /** Notes whether the spread as it is now is on the screen, and large enough to be judged. */
 function noteSeen() {
   if (!set) return;
-  for (const box of by("stage").querySelectorAll(".board")) {
-    const images = [...box.querySelectorAll("img")];
-    box.classList.toggle("drawing", !images.every((image) => image.complete));
-  }
+  const all = [...by("stage").querySelectorAll("img")];
+  tellWork(work || (all.every((image) => image.complete) ? "" : "Drawing…"));
   const images = ofNow();
   const whole = images.length === (mode === "now" ? 1 : view().pages.length);
-  const scale = images[0] ? images[0].closest(".board").clientWidth / set.width_mm : 0;
+  const box = images[0]?.closest(".board");
+  const scale = box ? box.clientWidth / box.dataset.width : 0;
   const there = images.every((image) => image.complete && image.naturalWidth > 0);
   if (whole && there && scale >= LEAST_PX_PER_MM) {
-    seen.add(view().version);
-    sessionStorage.setItem(`seen ${NAME}`, JSON.stringify([...seen]));
+    if (zoom === "page" && mode === "now") {
+      looked.add(view().version + fromLeft()[pageAt()]?.key);
+    }
+    const missed = (key) => zoom === "page" && mode === "now" && !looked.has(view().version + key);
+    if (!view().pages.some(missed)) {
+      seen.add(view().version);
+      sessionStorage.setItem(`seen ${NAME}`, JSON.stringify([...seen]));
+    }
   }
   drawVerdict();
+}
+
+/** A sign over the picture of what is going on. */
+function tellWork(text) {
+  by("work").hidden = !text;
+  by("work").textContent = text;
+}
+
+/** Which page is in the middle of the screen where one at a time is. */
+function pageAt() {
+  const stage = by("stage").getBoundingClientRect();
+  const middle = stage.left + stage.width / 2;
+  const away = [...by("stage").querySelectorAll(".snap")].map((snap) => {
+    const { left, width } = snap.getBoundingClientRect();
+    return Math.abs(left + width / 2 - middle);
+  });
+  return Math.max(0, away.indexOf(Math.min(...away)));
+}
+
+/** The page that is read first where one at a time is. */
+const showFirst = () => showPage(set.right_bound ? view().pages.length - 1 : 0);
+
+function showPage(index) {
+  const snap = by("stage").querySelectorAll(".snap")[index];
+  if (!snap) return;
+  const stage = by("stage");
+  const { left, width } = snap.getBoundingClientRect();
+  const room = stage.getBoundingClientRect();
+  stage.scrollLeft += left + width / 2 - room.left - room.width / 2;
+  noteSeen();
 }
 
 const isSeen = (one) => !one.pages.length || seen.has(one.version);
@@ -423,10 +583,11 @@ const isSeen = (one) => !one.pages.length || seen.has(one.version);
 function unseen() {
   if (isSeen(view())) return "";
   if (mode === "difference") return "Look at it as it is now first.";
-  if (by("stage").querySelector(".board.drawing")) return "Its picture is being drawn.";
+  if (ofNow().some((image) => !image.complete)) return "Its picture is being drawn.";
   if (!ofNow().length || ofNow().some((image) => !image.naturalWidth)) {
     return "Its picture cannot be drawn; build the set again.";
   }
+  if (zoom === "page" && mode === "now") return "Look at its other page too.";
   return "Enlarge it to judge it: too small here.";
 }
 
@@ -457,6 +618,7 @@ function caption() {
     const ink = (kind) => el("span", { class: `ink ${kind}` });
     const gap = "   ";
     return [
+      changeSteps(),
       ink("lost"),
       ` only as passed${gap}`,
       ink("added"),
@@ -468,7 +630,8 @@ function caption() {
   if (zoom === "1") {
     return ["True size if your screen reports its size correctly; hold a ruler to it."];
   }
-  return zoom === "4" ? ["Four times true size."] : [];
+  if (zoom === "page") return ["One page at a time; move it, or enlarge it with two fingers."];
+  return zoom === "fit" ? [] : [`${Number(zoom).toFixed(1).replace(".0", "")} times true size.`];
 }
 
 /** The neighbours' pictures, so that turning over takes no time. */
@@ -532,12 +695,19 @@ function card(page) {
   );
 }
 
+/** What is different on pages, as it was told once, by page, files and what was passed. */
+const differences = new Map();
+function differenceOf(page) {
+  const name = `${page.key} ${set.files} ${page.passed.at}`;
+  if (!differences.has(name)) differences.set(name, ask(`/api/set/${NAME}/difference/${page.key}`));
+  return differences.get(name);
+}
+
 async function tellDifference(page, into) {
+  into.textContent = "Comparing…";
   try {
-    const answer = await ask(`/api/set/${NAME}/difference/${page.key}`);
-    if (!answer.kept)
-      into.textContent =
-        "No picture of what was passed was kept here, so all that is known is that it changed.";
+    const answer = await differenceOf(page);
+    if (!answer.kept) into.replaceChildren(...whyAbsent(page));
     else {
       const words = (list) => list.map((word) => `“${word}”`).join(", ");
       into.textContent = [
@@ -549,6 +719,128 @@ async function tellDifference(page, into) {
     }
   } catch (problem) {
     into.textContent = problem.message;
+  }
+}
+
+// Changes, one after the other
+
+/** The places of a spread that have changed, page by page, each [x, y, width, height] in mm. */
+async function changesOf(shown) {
+  const changed = shown.filter((page) => page.state === "changed" && page.kept);
+  const answers = await Promise.all(changed.map(differenceOf));
+  return answers.flatMap(({ places }, index) =>
+    places.map(([x, y, width, height]) => {
+      const [left, top] = changed[index].corner_mm;
+      return { side: changed[index].side, area: [left + x, top + y, width, height] };
+    }),
+  );
+}
+
+function drawDifference() {
+  const box = lay("difference");
+  ringChanges(box).catch((problem) => complain(problem.message));
+  return [box];
+}
+
+async function ringChanges(box) {
+  const found = await changesOf(pages());
+  if (!box.isConnected) return;
+  change = Math.min(change, Math.max(0, found.length - 1));
+  for (const [index, { area }] of found.entries()) {
+    const [x, y, width, height] = area;
+    const ring = el("div", { class: index === change ? "ring present" : "ring" });
+    const around = [x - RING_MM, y - RING_MM, width + 2 * RING_MM, height + 2 * RING_MM];
+    box.append(place(ring, box, ...around));
+  }
+  const steps = by("changes");
+  steps.hidden = false;
+  for (const button of steps.querySelectorAll("button")) button.disabled = found.length < 2;
+  by("change").textContent = found.length
+    ? `Change ${change + 1} of ${found.length}`
+    : "Nothing has changed here.";
+}
+
+/** How far a ring keeps clear of what it shows. */
+const RING_MM = 3;
+
+/** Buttons for the change before and the next one. */
+function changeSteps() {
+  const step = (act, steps, text) =>
+    el(
+      "button",
+      { type: "button", onclick: () => stepChange(steps) },
+      text,
+      el("kbd", {}, keyOf(act)),
+    );
+  return el(
+    "span",
+    { id: "changes", hidden: true },
+    step("before", -1, "Previous "),
+    " ",
+    el("span", { id: "change" }),
+    " ",
+    step("after", 1, "Next "),
+  );
+}
+
+async function stepChange(steps) {
+  const first = mode !== "difference";
+  if (first) setMode("difference");
+  try {
+    const found = await changesOf(pages());
+    if (!found.length) return say("Nothing has changed on this spread.");
+    change = first ? 0 : (change + steps + found.length) % found.length;
+    const rings = [...by("stage").querySelectorAll(".ring")];
+    for (const [index, ring] of rings.entries()) {
+      ring.classList.toggle("present", index === change);
+    }
+    const told = `Change ${change + 1} of ${found.length}`;
+    by("change").textContent = told;
+    say(`${told}, ${found[change].side} page`);
+    if (zoom === "fit") rings[change]?.scrollIntoView({ block: "nearest" });
+    else showPlace(found[change].area);
+  } catch (problem) {
+    complain(problem.message);
+  }
+}
+
+/** Moves what is enlarged so that an area of the spread (mm) is in the middle, or what begins at
+ * a point near the upper left corner. */
+function showPlace([x, y, width, height]) {
+  const [pane] = panes();
+  const box = pane.querySelector(".board");
+  const { left, top } = box.getBoundingClientRect();
+  const room = pane.getBoundingClientRect();
+  const scale = box.clientWidth / box.dataset.width;
+  // What is larger than the pane, or a point, is shown from where it begins.
+  const away = (start, length, before, whole) => {
+    const large = length === 0 || length * scale > 0.8 * whole;
+    const from = large ? start : start + length / 2;
+    return before + from * scale - (large ? 0.1 : 0.5) * whole;
+  };
+  pane.scrollBy(
+    away(x - box.dataset.x, width, left - room.left, room.width),
+    away(y - box.dataset.y, height, top - room.top, room.height),
+  );
+}
+
+/** Shows of what is enlarged what is worth seeing: what has changed, or where its ink begins. */
+async function showWorth() {
+  if (zoom === "fit" || zoom === "page") return;
+  const [shown, drawn] = [view(), by("stage").firstChild];
+  try {
+    const found = await changesOf(pages());
+    let area = found[Math.min(change, found.length - 1)]?.area;
+    if (!area) {
+      const flaps = shownFlaps().at(-1);
+      const ink = await ask(`/api/set/${NAME}/first-ink/${at}/${flaps}?v=${shown.version}`);
+      if (ink.at) area = [...ink.at, 0, 0];
+    }
+    if (!area || drawn !== by("stage").firstChild) return;
+    showPlace(area);
+    shownFirst = whereNow();
+  } catch (problem) {
+    complain(problem.message);
   }
 }
 
@@ -577,7 +869,6 @@ function drawVerdict() {
 function draw(stageToo = true) {
   if (!set) return;
   at = Math.min(at, set.views.length - 1);
-  by("stage").style.setProperty("--shape", set.width_mm / set.height_mm);
   by("view-title").textContent = view().title;
   by("view-title").append(el("span", { class: "number" }, `${at + 1} of ${set.views.length}`));
   const first = set.right_bound ? set.views.length - 1 : 0;
@@ -602,18 +893,30 @@ function draw(stageToo = true) {
 function turnTo(index) {
   if (index < 0 || index >= set.views.length || index === at) return;
   at = index;
+  change = 0;
   trouble = "";
   history.replaceState(null, "", `#${at + 1}`);
   closeNote();
   draw();
   by("stage").scrollTo(0, 0);
+  showFirst();
+  showWorth();
   say(
     `${view().title}, ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`,
   );
 }
 
 /** To the left or right in the binder; a binder bound on the right is read the other way. */
-const turn = (step) => turnTo(at + (set.right_bound ? -step : step));
+function turn(step) {
+  const next = pageAt() + step;
+  if (zoom === "page" && mode === "now" && next >= 0 && next < view().pages.length) {
+    showPage(next);
+    say(`${fromLeft()[next].side} page`);
+    return;
+  }
+  turnTo(at + (set.right_bound ? -step : step));
+  if (zoom === "page") showPage(step > 0 ? 0 : view().pages.length - 1);
+}
 
 function nextOpen() {
   const order = set.views.map((_, index) => (at + 1 + index) % set.views.length);
@@ -626,25 +929,92 @@ function nextOpen() {
 }
 
 function setMode(value) {
+  const kept = Number(zoom) && set ? middle() : null;
   mode = value;
   showsPassed = false;
   document.querySelector(`[name=mode][value=${value}]`).checked = true;
   draw();
+  if (kept) showPlace(kept);
 }
 
 function setZoom(value) {
-  const stage = by("stage");
-  const middle = [
-    (stage.scrollLeft + stage.clientWidth / 2) / stage.scrollWidth,
-    (stage.scrollTop + stage.clientHeight / 2) / stage.scrollHeight,
-  ];
+  const whole = zoom === "fit" || zoom === "page";
+  const kept = whole || whereNow() === shownFirst ? null : middle();
   zoom = value;
-  document.querySelector(`[name=zoom][value="${value}"]`).checked = true;
+  for (const input of document.querySelectorAll("[name=zoom]")) {
+    input.checked = input.value === zoom;
+  }
   draw();
-  stage.scrollTo(
-    middle[0] * stage.scrollWidth - stage.clientWidth / 2,
-    middle[1] * stage.scrollHeight - stage.clientHeight / 2,
-  );
+  // Who has looked around goes on at the same place.
+  if (kept) showPlace(kept);
+  else showWorth();
+}
+
+/** The middle of what is seen of the spread, as an area of it (mm). */
+function middle() {
+  const [pane] = panes();
+  const box = pane.querySelector(".board");
+  const { left, top } = box.getBoundingClientRect();
+  const room = pane.getBoundingClientRect();
+  const scale = box.clientWidth / box.dataset.width;
+  const x = Number(box.dataset.x) + (room.left + room.width / 2 - left) / scale;
+  const y = Number(box.dataset.y) + (room.top + room.height / 2 - top) / scale;
+  return [x - 0.5, y - 0.5, 1, 1];
+}
+
+const whereNow = () =>
+  JSON.stringify([zoom, panes().map((pane) => [pane.scrollLeft, pane.scrollTop])]);
+/** Size and place as they were shown first, to see whether somebody has looked around since. */
+let shownFirst = "";
+
+// Two fingers enlarge
+
+/** What two fingers took hold of: how far apart they were, the size then, and the place. */
+let pinch = null;
+
+function pinched(touches) {
+  const [one, other] = [...touches];
+  return {
+    apart: Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY),
+    x: (one.clientX + other.clientX) / 2,
+    y: (one.clientY + other.clientY) / 2,
+  };
+}
+
+function pinchStart(event) {
+  const box = event.target.closest?.(".board");
+  if (event.touches.length !== 2 || !box) return;
+  event.preventDefault();
+  const { apart, x, y } = pinched(event.touches);
+  const { left, top } = box.getBoundingClientRect();
+  const scale = box.clientWidth / box.dataset.width;
+  const spot = [(x - left) / scale, (y - top) / scale];
+  pinch = { apart, box, spot, from: scale / PX_PER_MM };
+  zoom = pinch.from;
+  by("stage").className = `stage in-${mode} zoom-in`;
+  pinchMove(event);
+}
+
+function pinchMove(event) {
+  if (!pinch || event.touches.length !== 2) return;
+  event.preventDefault();
+  const { apart, x, y } = pinched(event.touches);
+  const least = by("stage").clientWidth / pinch.box.dataset.width / PX_PER_MM;
+  zoom = Math.min(LARGEST, Math.max(least, (pinch.from * apart) / pinch.apart));
+  for (const box of by("stage").querySelectorAll(".board")) sizeBoard(box);
+  const pane = pinch.box.closest(".pane") ?? by("stage");
+  const { left, top } = pinch.box.getBoundingClientRect();
+  const scale = zoom * PX_PER_MM;
+  pane.scrollBy(left + pinch.spot[0] * scale - x, top + pinch.spot[1] * scale - y);
+}
+
+function pinchEnd() {
+  if (!pinch) return;
+  pinch = null;
+  const kept = middle();
+  for (const input of document.querySelectorAll("[name=zoom]")) input.checked = false;
+  draw();
+  showPlace(kept);
 }
 
 function toggleFlaps() {
@@ -694,12 +1064,17 @@ async function decide(body, done) {
   if (!name) return false;
   decisions += 1;
   trouble = "";
+  work = "Writing it down…";
+  noteSeen();
   try {
     set = await send(`/api/set/${NAME}/decide`, { files: set.files, who: name, ...body });
+    work = "";
     draw(mode !== "now");
+    noteSeen();
     say(done);
     return true;
   } catch (problem) {
+    work = "";
     complain(problem.message);
     await refresh();
     return false;
@@ -784,18 +1159,30 @@ async function refresh() {
   if (before !== decisions) return;
   // What the stage shows besides the pictures of now: what is pinned on it, what it is held against.
   const pinned = (one) =>
-    JSON.stringify(Object.values(one.pages).map((page) => [page.findings, page.passed?.at]));
+    JSON.stringify(
+      Object.values(one.pages).map((page) => [
+        page.findings,
+        page.passed?.at,
+        page.kept,
+        page.state,
+      ]),
+    );
   const looksTheSame = set?.views[at]?.version === fresh.views[at]?.version;
   const same = set && looksTheSame && pinned(set) === pinned(fresh);
   if (set && !looksTheSame) {
     await fetchFirst(fresh);
     if (before !== decisions) return;
   }
-  const stage = by("stage");
-  const place = [stage.scrollLeft, stage.scrollTop];
+  const first = !set;
+  const places = panes().map((pane) => [pane.scrollLeft, pane.scrollTop]);
   set = fresh;
   draw(!same);
-  stage.scrollTo(...place);
+  for (const [index, pane] of panes().entries()) pane.scrollTo(...(places[index] ?? [0, 0]));
+  if (first && phone.matches) {
+    // What the page is for comes first where there is little room.
+    by("stage").closest(".work").scrollIntoView();
+    showFirst();
+  }
   ready.clear();
   return !looksTheSame;
 }
@@ -855,16 +1242,18 @@ const ACTS = {
   send: ["Backspace", "send it back with a note", openNote],
   open: ["O", "the next one that is not passed", nextOpen],
   flaps: ["L", "flaps open, shut", toggleFlaps],
-  zoom: ["Z", "fit, true size, four times", () => setZoom(after(ZOOMS, zoom))],
+  zoom: ["Z", "fit, true size, four times", () => setZoom(following(ZOOMS, zoom))],
   swap: ["Space", "swap now and as passed", swap],
   two: ["T", "passed and now, side by side", () => setMode(mode === "pair" ? "now" : "pair")],
   turns: ["I", "blink", () => setMode(mode === "blink" ? "now" : "blink")],
+  before: [",", "the change before", () => stepChange(-1)],
+  after: [".", "the next change", () => stepChange(1)],
   apart: ["U", "difference", () => setMode(mode === "difference" ? "now" : "difference")],
 };
 /** The buttons that tell their keys. */
 const SHOWN = { pass: "pass-view", send: "send-view" };
 
-const after = (list, one) => list[(list.indexOf(one) + 1) % list.length];
+const following = (list, one) => list[(list.indexOf(one) + 1) % list.length];
 
 /** Keys that were chosen, by what they do. */
 let chosen = keptKeys();
@@ -930,7 +1319,7 @@ document.addEventListener("keydown", (event) => {
   if (!arrow && !by("keys-on").checked) return;
   // Arrows choose among radio buttons and scroll what is enlarged; elsewhere they turn over.
   if (arrow && event.target.matches?.("input[type=radio]")) return;
-  if (arrow && zoom !== "fit" && event.target === by("stage")) return;
+  if (arrow && zoom !== "fit" && panes().includes(event.target)) return;
   if (event.key === "?") return openKeys();
   if (arrow) {
     event.preventDefault();
@@ -956,12 +1345,24 @@ by("keys-usual").addEventListener("click", () => {
   drawKeys();
   draw(false);
 });
-addEventListener("resize", noteSeen);
+let width = innerWidth;
+addEventListener("resize", () => {
+  // A phone's own bars come and go while one scrolls.
+  if (set && zoom === "page" && width !== innerWidth) draw();
+  width = innerWidth;
+  noteSeen();
+});
+by("stage").addEventListener("scroll", () => zoom === "page" && noteSeen());
+by("stage").addEventListener("touchstart", pinchStart, { passive: false });
+by("stage").addEventListener("touchmove", pinchMove, { passive: false });
+by("stage").addEventListener("touchend", pinchEnd);
+by("stage").addEventListener("touchcancel", pinchEnd);
 by("who-cancel").addEventListener("click", () => by("who").close());
 by("who-open").addEventListener("click", () => {
   by("keys").close();
   askWho();
 });
+document.querySelector(`[name=zoom][value=${zoom}]`).checked = true;
 by("keys-on").checked = cookie("leafset-single-keys") !== "off";
 by("keys-on").addEventListener("change", (event) =>
   keepCookie("leafset-single-keys", event.target.checked ? "on" : "off"),

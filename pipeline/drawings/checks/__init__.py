@@ -16,8 +16,15 @@ from pipeline.base.cache import Cache
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.folders import write_whole
+from pipeline.base.geometry import Rect
 from pipeline.draw import draw
-from pipeline.drawings.checks.inspection import DrawingFinding, Inspection, summary
+from pipeline.drawings.checks.inspection import (
+    DrawingFinding,
+    Inspection,
+    is_key,
+    item_boxes,
+    summary,
+)
 from pipeline.drawings.checks.keynames import check_figures, check_keys, check_missing
 from pipeline.drawings.checks.lettersandpictures import (
     check_effects,
@@ -31,18 +38,22 @@ from pipeline.drawings.checks.secondengine import check_other_engine
 from pipeline.drawings.checks.sourcetext import SourceText, read_on, with_numbers
 from pipeline.drawings.checks.usage import Usage, Usages, facts_drawn
 from pipeline.drawings.checks.zones import check_zones
+from pipeline.fill.keys import ruled
 from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
 from pipeline.fill.template import TemplateFile, open_template, trimmed
 from pipeline.plan.collection import templates_in
 from pipeline.svg.refusals import reading
+from pipeline.svg.tree import lineage
 from pipeline.text.fonts import Faces, FontBook
 
 __all__ = [
     "RULES",
     "DrawingFinding",
+    "as_mended",
     "check_drawings",
     "drawn_sample",
+    "places_of_keys",
     "summary",
     "templates_under",
 ]
@@ -102,23 +113,63 @@ def check_drawings(
         file = open_template(path)
         found = _found(usage, file, books, cache)
         while mend and any(one.edits for one in found):
-            # A page gets its size first: what else there is shows only then.
-            sized = [one for one in found if one.rule == "size" and one.edits]
-            edits = list(dict.fromkeys(edit for one in sized or found for edit in one.edits))
-            file = TemplateFile(path, SourceText.of(file.data).edited(edits))
+            file, edits = _mended_once(file, found)
             write_whole(path, file.data)
-            mended += len(edits)
+            mended += edits
             found = _found(usage, file, books, cache)
         findings += found
     return findings, mended
 
 
-def drawn_sample(path: Path) -> bytes:
+def _mended_once(file: TemplateFile, found: Sequence[DrawingFinding]) -> tuple[TemplateFile, int]:
+    """A template with what was found mended, and in how many places."""
+    # A page gets its size first: what else there is shows only then.
+    sized = [one for one in found if one.rule == "size" and one.edits]
+    edits = list(dict.fromkeys(edit for one in sized or found for edit in one.edits))
+    return TemplateFile(file.path, SourceText.of(file.data).edited(edits)), len(edits)
+
+
+def as_mended(file: TemplateFile) -> tuple[TemplateFile, list[DrawingFinding]]:
+    """A template as mending would leave it, which writes nothing, and what that mends."""
+    usage, books = Usages().of(file.path), dict[Path | None, FontBook]()
+    mended: list[DrawingFinding] = []
+    while found := [one for one in _found(usage, file, books, None) if one.edits]:
+        mended += found
+        file, _ = _mended_once(file, found)
+    return file, mended
+
+
+def drawn_sample(file: TemplateFile) -> bytes:
     """A template with its samples, as a PDF of one page: what repeats is repeated.
 
     What cannot be drawn is left out of it. Raises UserError for a file that cannot be read.
     """
-    usage, file = Usages().of(path), open_template(path)
+    sample = _sample_of(file)
+    return draw([etree.tostring(sample.template.root)], sample.book)
+
+
+def places_of_keys(file: TemplateFile) -> list[tuple[str, Rect]]:
+    """Where each key of a template with its samples is, mm of its page, in painting order.
+
+    Raises UserError for a file that cannot be read.
+    """
+    sample = _sample_of(file)
+    keys = {
+        each: key
+        for each, own in sample.named
+        if (key := next((name for name in own if is_key(name) or ruled(name)), None))
+    }
+    boxes: dict[etree._Element, list[Rect]] = {}
+    for item in sample.painted:
+        for step in lineage(item.element):
+            if step in keys:
+                boxes.setdefault(step, []).extend(item_boxes(item, sample.book))
+    return [(keys[each], Rect.union(own)) for each, own in boxes.items() if own]
+
+
+def _sample_of(file: TemplateFile) -> Inspection:
+    """A template with what repeats repeated."""
+    usage = Usages().of(file.path)
     raw, numbered = with_numbers(file)
     template = trimmed(read_on(numbered)[0], usage.size_mm, usage.bleeds_mm)
     collection = usage.collection
@@ -129,7 +180,7 @@ def drawn_sample(path: Path) -> bytes:
     ).book()
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, book)
     drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]), [])
-    return draw([etree.tostring(drawn.root)], book)
+    return replace(inspection, template=drawn)
 
 
 def _found(

@@ -109,7 +109,7 @@ def resize_templates(
         if flap_mm is not None and (source.flap_mm or not any_flap):
             flap = flap_mm
         if source.flap_mm and not flap:
-            raise UserError(drawing.name, "its flap cannot be left out", "give --flap more than 0")
+            raise UserError(drawing.name, "its flap cannot be left out", "give it a width")
         target = PageFormat(to, source.side, flap)
         sheets.append(_Page(drawing, source, target, things_of(drawing)))
     type_sizes = TypeSizes(book, smallest_mm)
@@ -209,11 +209,37 @@ def resize_files(
     ``flap_mm``, or as the collection says for that size. Raises UserError where there is a file
     already, and as ``resize_templates`` does.
     """
+    made = resized_files(
+        files, to, sizes, flap_mm=flap_mm, out=out, side=side, smallest_mm=smallest_mm
+    )
+    flaps = _flaps_of(_collection(files[0]), to)
+    lines, missing = [], []
+    for target, one in made:
+        write_whole(target, one.data)
+        lines += [str(target), *(f"    look at {note}" for note in one.notes)]
+        if one.flap_mm and flaps.get(target.stem) != one.flap_mm:
+            missing.append(f"    {target.stem} = {one.flap_mm:g}")
+    if missing:
+        lines += ["collection.toml needs:", f"    [flaps_mm.{to.name}]", *missing]
+    return lines
+
+
+def resized_files(
+    files: Sequence[Path],
+    to: Binder,
+    sizes: Sizes,
+    *,
+    flap_mm: float | None = None,
+    out: Path | None = None,
+    side: Side | None = None,
+    smallest_mm: float = SMALLEST_MM,
+) -> list[tuple[Path, Resized]]:
+    """What ``resize_files`` would write, and where; nothing is written."""
     targets = [_target(file, to, out, len(files) > 1) for file in files]
     for target in targets:
         if target.exists():
             raise UserError(
-                str(target), "is there already", "move it away, or choose another place with --out"
+                str(target), "is there already", "move it away, or choose another place for it"
             )
     pages = [open_template(file) for file in files]
     collection = _collection(files[0])
@@ -223,15 +249,7 @@ def resize_files(
         pages, to, sizes, book,
         flap_mm=flap_mm, flaps_mm=flaps, side=side, smallest_mm=smallest_mm,
     )  # fmt: skip
-    lines, missing = [], []
-    for target, one in zip(targets, resized, strict=True):
-        write_whole(target, one.data)
-        lines += [str(target), *(f"    look at {note}" for note in one.notes)]
-        if one.flap_mm and flaps.get(target.stem) != one.flap_mm:
-            missing.append(f"    {target.stem} = {one.flap_mm:g}")
-    if missing:
-        lines += ["collection.toml needs:", f"    [flaps_mm.{to.name}]", *missing]
-    return lines
+    return list(zip(targets, resized, strict=True))
 
 
 def _target(file: Path, to: Binder, out: Path | None, several: bool) -> Path:

@@ -230,5 +230,5 @@ def _side(drawing: SavedDrawing, stem: str) -> Side:
     raise UserError(
         drawing.name,
         "nothing tells which side of the leaf this is for",
-        "add --side recto or --side verso, or draw its holes in a layer called 'guides'",
+        "end its name in -recto or -verso, or draw its holes in a layer called 'guides'",
     )

@@ -657,7 +657,7 @@ def write_starter(target: Path, kind: str, binder: Binder, flap_mm: float, side:
         raise UserError(
             str(target),
             "is there already",
-            "give the page another name, or choose another file with --out",
+            "give the page another name",
         )
     write_whole(target, page.svg)
     lines = [str(target)]

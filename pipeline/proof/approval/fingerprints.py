@@ -1,14 +1,13 @@
 """Fingerprints of pages: what a finished PDF shows on each face, in a form that can be kept.
 
 They are taken from pixels and from text read back, so a file written anew with the same pages in
-it has the same ones, whatever else changed in it. The pictures and words of what was passed are
-kept beside them, to hold a later page against.
+it has the same ones, whatever else changed in it. The pages and words of what was passed are
+kept beside them, to hold a later page against at any size.
 """
 
 from __future__ import annotations
 
 import hashlib
-import io
 import json
 import re
 from collections.abc import Iterator
@@ -19,9 +18,11 @@ from PIL import Image
 from pydantic import TypeAdapter, ValidationError
 
 from pipeline.base.folders import write_whole
+from pipeline.base.geometry import Rect
 from pipeline.impose.contents import Contents
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures, open_set
+from pipeline.proof.read.raster import area_picture, opened, page_picture
 from pipeline.proof.read.text import leaf_texts
 
 PRINT_DPI = 110.0
@@ -59,6 +60,8 @@ class Printed:
     print: PagePrint
     picture: Image.Image
     words: tuple[str, ...]
+    drawing: bytes
+    """The page alone, as a PDF."""
 
 
 def page_key(leaf: int, face: Side) -> str:
@@ -93,7 +96,8 @@ def page_as_printed(pictures: SetPictures, leaf: int, face: Side) -> Printed:
         found = leaf_texts(pictures.page(sheet, side), [one], sheet, side)
         # The order in which text was written may differ between two files that look the same.
         words = tuple(sorted(piece.text for piece in found))
-    return Printed(PagePrint(pixels, text_digest(words), place), picture, words)
+    found_print = PagePrint(pixels, text_digest(words), place)
+    return Printed(found_print, picture, words, pictures.face_pdf(leaf, face))
 
 
 def text_digest(words: tuple[str, ...]) -> str:
@@ -148,28 +152,34 @@ _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 @dataclass(frozen=True)
 class PassedPictures:
-    """The folder in which pictures and words of passed pages are kept."""
+    """The folder in which passed pages and their words are kept."""
 
     folder: Path
 
     def keep(self, page: Printed) -> None:
         """Keeps what a page shows. Raises ``UserError`` when the folder cannot be written to."""
-        picture = self.picture_path(page.print.picture)
-        if picture is not None and not picture.is_file():
-            data = io.BytesIO()
-            page.picture.save(data, "PNG", compress_level=6)
-            write_whole(picture, data.getvalue())
+        drawing = self._path(page.print.picture, ".pdf")
+        if drawing is not None and not drawing.is_file():
+            write_whole(drawing, page.drawing)
         words = self._path(page.print.text, ".json")
         if words is not None and not words.is_file():
             write_whole(words, json.dumps(page.words, ensure_ascii=False).encode())
 
-    def picture(self, digest: str) -> Image.Image | None:
-        """A page's picture as it was passed; None when it is not here."""
-        path = self.picture_path(digest)
+    def has(self, digest: str) -> bool:
+        """Whether a page with this picture is kept here."""
+        path = self._path(digest, ".pdf")
+        return path is not None and path.is_file()
+
+    def picture(
+        self, digest: str, dpi: float = PRINT_DPI, area: Rect | None = None
+    ) -> Image.Image | None:
+        """A page as it was passed, or an area of it (mm); None when it is not here."""
+        path = self._path(digest, ".pdf")
         if path is None or not path.is_file():
             return None
-        with Image.open(path) as picture:
-            return picture.convert("RGB")
+        with opened(path) as document:
+            page = document[0]
+            return area_picture(page, area, dpi) if area else page_picture(page, dpi)
 
     def words(self, digest: str) -> tuple[str, ...] | None:
         """A page's words as they were passed; None when they are not here."""
@@ -179,13 +189,10 @@ class PassedPictures:
         except (OSError, ValueError):
             return None
 
-    def picture_path(self, digest: str) -> Path | None:
-        """The file a picture is kept in, whether it is there or not; None if that isn't a digest.
+    def _path(self, digest: str, suffix: str) -> Path | None:
+        """The file something is kept in, whether it is there or not; None if that isn't a digest.
 
-        >>> PassedPictures(Path("kept")).picture_path("../season") is None
+        >>> PassedPictures(Path("kept"))._path("../season", ".pdf") is None
         True
         """
-        return self._path(digest, ".png")
-
-    def _path(self, digest: str, suffix: str) -> Path | None:
         return self.folder / f"{digest}{suffix}" if _DIGEST.fullmatch(digest) else None

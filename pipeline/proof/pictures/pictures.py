@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import math
 import re
 from collections import defaultdict
@@ -15,12 +16,12 @@ import pypdfium2 as pdfium
 from PIL import Image, ImageDraw
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect
 from pipeline.impose.contents import Contents, fore_edge_on_right, other_face, read_contents
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side, tab_size
 from pipeline.plan.words import Words
-from pipeline.proof.pictures.scene import GROUND, Scene
+from pipeline.proof.pictures.scene import GROUND, PixelBox, Scale, Scene, WholePaper
 from pipeline.proof.read.raster import area_picture, opened, page_picture, pixels
 from pipeline.proof.read.text import LeafText, leaf_texts
 
@@ -50,6 +51,44 @@ def view_faces(view: View) -> list[tuple[int, Side]]:
     """The faces one sees in a view, leaf and side, verso first."""
     faces = zip(view, (Side.VERSO, Side.RECTO), strict=True)
     return [(leaf, face) for leaf, face in faces if leaf is not None]
+
+
+@dataclass(frozen=True)
+class FacePaper:
+    """An area of a face as paper (mm from the top left of its flat area), drawn where it is seen.
+
+    With ``whole`` it is cut out of the picture of the whole face, which may be there already.
+    """
+
+    pictures: SetPictures
+    leaf: int
+    face: Side
+    area: Rect
+    whole: bool
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Its width and height, in pixels."""
+        dpi = self.pictures.dpi
+        return pixels(self.area.width, dpi), pixels(self.area.height, dpi)
+
+    def drawn(self, box: PixelBox) -> Image.Image:
+        """What is printed in a box of its pixels."""
+        if not self.whole:
+            return self.pictures.face_area(self.leaf, self.face, self._part(box))
+        left = round(self.area.x * self.pictures.dpi / MM_PER_INCH)
+        moved = (box[0] + left, box[1], box[2] + left, box[3])
+        return self.pictures.face(self.leaf, self.face).crop(moved)
+
+    def cut(self, box: PixelBox) -> Image.Image | None:
+        """What of a box is left once the leaf is cut out; None where all of it is."""
+        if not self.pictures.contents.shape(self.leaf, self.face).outline:
+            return None
+        return self.pictures.cut_mask(self.leaf, self.face, self._part(box))
+
+    def _part(self, box: PixelBox) -> Rect:
+        left, top, right, bottom = (edge * MM_PER_INCH / self.pictures.dpi for edge in box)
+        return Rect(self.area.x + left, self.area.y + top, right - left, bottom - top)
 
 
 class SetPictures:
@@ -82,7 +121,7 @@ class SetPictures:
         """A side of a sheet as paper on a table."""
         note, around = self.contents.sheets[sheet], SHEET_MARGIN_MM
         scene = Scene(note.width_mm + 2 * around, note.height_mm + 2 * around, self.dpi)
-        scene.paper(self.side(sheet, side), around, around)
+        scene.paper(WholePaper(self.side(sheet, side)), around, around)
         return scene.image
 
     def face(self, leaf: int, face: Side) -> Image.Image:
@@ -98,13 +137,33 @@ class SetPictures:
         """A part of a face, ``area`` in mm from the top left of the leaf's flat area, upright."""
         return self._part(leaf, face, area)
 
-    def cut_out(self, leaf: int, face: Side) -> Image.Image:
-        """One face of a leaf, upright, with nothing but the table around its tab."""
-        picture = self.face(leaf, face)
+    def face_pdf(self, leaf: int, face: Side) -> bytes:
+        """One face of a leaf, upright, as a PDF that shows it alone."""
+        document = pdfium.PdfDocument.new()
+        placed = self.contents.find(leaf, face)
+        if placed is None:
+            flat = self.contents.shape(leaf, face).flat
+            document.new_page(flat.width * PT_PER_MM, flat.height * PT_PER_MM)
+        else:
+            number = self.contents.page_number(placed.sheet, placed.side)
+            document.import_pages(self.sides[placed.side - 1], [number])
+            flat, height = placed.placement.flat, self.contents.sheets[placed.sheet].height_mm
+            edges = (flat.x, height - flat.bottom, flat.right, height - flat.y)
+            page = document[0]
+            page.set_mediabox(*(edge * PT_PER_MM for edge in edges))
+            page.set_cropbox(*(edge * PT_PER_MM for edge in edges))
+            page.set_rotation(-placed.placement.turned % 360)
+        data = io.BytesIO()
+        document.save(data)
+        document.close()
+        return data.getvalue()
+
+    def cut_out(self, leaf: int, face: Side, area: Rect | None = None) -> Image.Image:
+        """One face of a leaf or an area of it, upright, with nothing but table around its tab."""
+        picture = self._part(leaf, face, area)
         table = Image.new("RGB", picture.size, GROUND)
-        table.paste(
-            picture, (0, 0), self.cut_mask(leaf, face, self.contents.shape(leaf, face).flat)
-        )
+        whole = self.contents.shape(leaf, face).flat
+        table.paste(picture, (0, 0), self.cut_mask(leaf, face, area or whole))
         return table
 
     def cut_mask(self, leaf: int, face: Side, area: Rect) -> Image.Image:
@@ -162,15 +221,22 @@ class SetPictures:
         """
         return self.view(*self.contents.spreads[spread], shut=shut)
 
-    def view(self, first: int | None, second: int | None, shut: bool = False) -> Image.Image:
+    def view(
+        self,
+        first: int | None,
+        second: int | None,
+        shut: bool = False,
+        window: PixelBox | None = None,
+    ) -> Image.Image:
         """The verso of leaf ``first`` beside the recto of leaf ``second``, as in the binder.
 
         Where one is ``None`` the table is bare: so it looks before the first leaf and behind
-        the last, where no rings are drawn either.
+        the last, where no rings are drawn either. Of a large picture a ``window`` can be drawn
+        alone.
         """
         binder = self.contents.binder
         rings = MARGIN_MM + self.reach_mm[0] + GAP_MM / 2
-        scene = Scene(self.view_width_mm, self.view_height_mm, self.dpi)
+        scene = Scene(self.view_width_mm, self.view_height_mm, self.dpi, window)
         for leaf, face in view_faces((first, second)):
             if second is not None and first is not None:
                 self._lay_tabs(scene, leaf, face, rings)
@@ -213,6 +279,11 @@ class SetPictures:
         return sum(self.reach_mm) + GAP_MM + 2 * MARGIN_MM
 
     @property
+    def view_px(self) -> tuple[int, int]:
+        """The size of every view of the set, in pixels."""
+        return Scale(self.dpi).at(self.view_width_mm, self.view_height_mm)
+
+    @property
     def page_y_mm(self) -> float:
         """How far from a view's upper edge the pages begin, mm: below tabs on their heads."""
         return MARGIN_MM + max(tab_size(leaf.tab)[1] for leaf in self.contents.leaves)
@@ -232,9 +303,8 @@ class SetPictures:
             shape = note.shape(leaf, face)
             if shape.tab is not None:
                 x, y = page_x + shape.tab.x - shape.trim.x, shape.tab.y - shape.trim.y
-                picture = self.face_area(leaf, face, shape.tab)
-                cut = self.cut_mask(leaf, face, shape.tab)
-                scene.paper(picture, x, self.page_y_mm + y, cut)
+                tab = FacePaper(self, leaf, face, shape.tab, whole=False)
+                scene.paper(tab, x, self.page_y_mm + y)
 
     def _lay(self, scene: Scene, leaf: int, face: Side, rings: float, shut: bool) -> None:
         """Lay one face beside the rings (mm from the left), bent, creased and punched."""
@@ -245,26 +315,29 @@ class SetPictures:
         page_x = rings + GAP_MM / 2 if on_right else rings - GAP_MM / 2 - width
         fore_edge, binding_edge = (page_x + width, page_x) if on_right else (page_x, page_x + width)
 
-        def panel(face: Side, width_mm: float) -> Image.Image:
-            """The strip of a face at its left or right edge."""
-            picture, across = self.face(leaf, face), pixels(width_mm, self.dpi)
-            left = 0 if on_right else picture.width - across
-            return picture.crop((left, 0, left + across, picture.height))
-
         shape, top = self.contents.shape(leaf, face), self.page_y_mm
+
+        def paper(face: Side, width_mm: float = shape.flat.width) -> FacePaper:
+            """A face, or the strip of it at its left or right edge."""
+            flat = self.contents.shape(leaf, face).flat
+            before = pixels(flat.width, self.dpi) - pixels(width_mm, self.dpi)
+            left = 0 if on_right else before * MM_PER_INCH / self.dpi
+            return FacePaper(
+                self, leaf, face, Rect(left, 0, width_mm, flat.height), whole=not scene.windowed
+            )
+
         folds = flap > 0 and self.folds(leaf, face)
         if shape.outline:
-            cut, corner = self.cut_mask(leaf, face, shape.flat), shape.trim
-            scene.paper(self.face(leaf, face), page_x - corner.x, top - corner.y, cut)
+            scene.paper(paper(face), page_x - shape.trim.x, top - shape.trim.y)
         elif folds and not shut:
-            scene.paper(self.face(leaf, face), page_x if on_right else page_x - flap, top)
+            scene.paper(paper(face), page_x if on_right else page_x - flap, top)
             crease = Rect(fore_edge - _CREASE_MM, top, _CREASE_MM, height)
             scene.fades(crease, dark_at_left=False, strength=0.075)
             scene.fades(crease.moved(_CREASE_MM, 0), dark_at_left=True, strength=0.035)
         else:
-            place = scene.paper(panel(face, width), page_x, top)
+            place = scene.paper(paper(face, width), page_x, top)
             if folds:
-                scene.flap(panel(other_face(face), flap), place, at_right=on_right)
+                scene.flap(paper(other_face(face), flap), place, at_right=on_right)
             if flap > 0:
                 edge_x = place.right - _FOLD_MM if on_right else place.x
                 edge = Rect(edge_x, place.y, _FOLD_MM, place.height)
@@ -291,6 +364,24 @@ def open_set(set_folder: Path, dpi: float) -> Iterator[SetPictures]:
                 what = f"has {len(document)} pages for {len(contents.sheets)} sheets"
                 raise UserError(str(path), what, "run 'leafset build' again")
         yield SetPictures(contents, (first, second), dpi)
+
+
+TILE_PX = 1024
+"""Large pictures are drawn in squares of so many pixels."""
+
+
+def tile(size: tuple[int, int], column: int, row: int) -> PixelBox:
+    """A square of a large picture, smaller at its right and lower edges.
+
+    Raises ``IndexError`` for one beyond them.
+
+    >>> tile((2000, 1500), 1, 1)
+    (1024, 1024, 2000, 1500)
+    """
+    left, top = column * TILE_PX, row * TILE_PX
+    if left >= size[0] or top >= size[1]:
+        raise IndexError(column, row)
+    return left, top, min(left + TILE_PX, size[0]), min(top + TILE_PX, size[1])
 
 
 STRIP_DPI = 260.0

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import cv2
 import numpy as np
@@ -46,6 +46,58 @@ class Scale:
         return round(self.px(x_mm)), round(self.px(y_mm))
 
 
+PixelBox = tuple[int, int, int, int]
+"""Left, upper, right and lower edge, in pixels."""
+
+
+class LaidPaper(Protocol):
+    """Printed paper that is laid on a scene, of which only what is seen need be drawn."""
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Its width and height, in pixels."""
+        ...
+
+    def drawn(self, box: PixelBox) -> Image.Image:
+        """What is printed in a box of its pixels."""
+        ...
+
+    def cut(self, box: PixelBox) -> Mask | None:
+        """What of a box is left once the paper is cut out; None where all of it is."""
+        ...
+
+
+@dataclass(frozen=True)
+class WholePaper:
+    """Paper of which there is a picture."""
+
+    picture: Image.Image
+
+    @property
+    def size(self) -> tuple[int, int]:
+        return self.picture.size
+
+    def drawn(self, box: PixelBox) -> Image.Image:
+        return self.picture.crop(box)
+
+    def cut(self, box: PixelBox) -> Mask | None:
+        return None
+
+
+@dataclass(frozen=True)
+class _PlainPaper:
+    """Paper of one colour."""
+
+    size: tuple[int, int]
+    colour: str
+
+    def drawn(self, box: PixelBox) -> Image.Image:
+        return Image.new("RGB", (box[2] - box[0], box[3] - box[1]), self.colour)
+
+    def cut(self, box: PixelBox) -> Mask | None:
+        return None
+
+
 class _Laid(NamedTuple):
     """Paper laid on the table: its size and top left in pixels, its shadows, where they fall.
 
@@ -67,62 +119,62 @@ class Scene:
     """A picture being laid out: ``width_mm`` by ``height_mm`` of table at ``dpi``.
 
     What is laid is noted, and drawn when the ``image`` is asked for. All but the print on the paper
-    is the same for many pictures of a set; it is drawn once for them.
+    is the same for many pictures of a set; it is drawn once for them. Of a large picture a
+    ``window`` can be drawn alone, in pixels; it is as the whole one is there.
     """
 
-    def __init__(self, width_mm: float, height_mm: float, dpi: float) -> None:
+    def __init__(
+        self, width_mm: float, height_mm: float, dpi: float, window: PixelBox | None = None
+    ) -> None:
         self.scale = Scale(dpi)
+        self.windowed = window is not None
         self._size = self.scale.at(width_mm, height_mm)
+        self._window = _common((0, 0, *self._size), window or (0, 0, *self._size))
         self._steps: list[_Step] = []
-        self._papers: list[Image.Image] = []
-        self._cuts: list[Mask | None] = []
+        self._papers: list[LaidPaper] = []
 
     @property
     def image(self) -> Image.Image:
-        """The picture of all that was laid so far."""
+        """The picture of all that was laid so far, or the window of it."""
         width, height = self._size
         key = self._size, self.scale.dpi, tuple(self._steps)
-        if any(self._cuts) or width * height > _MOST_KEPT_PX:
-            (drawn,) = _drawn(key, [self._papers], self._cuts)
+        whole = [paper.drawn((0, 0, *paper.size)) for paper in self._papers if not self.windowed]
+        cuts = [paper.cut((0, 0, *paper.size)) for paper in self._papers if not self.windowed]
+        if self.windowed or any(cuts) or width * height > _MOST_KEPT_PX:
+            (drawn,) = _drawn(key, [self._papers], self._window)
             return drawn
         dark, span = _bare(key)
         print_only = np.zeros((height, width, 3), np.uint8)
         laid = [given[0] for do, given in self._steps if do is Tabletop.lay_paper]
-        for picture, one in zip(self._papers, laid, strict=True):
+        for picture, one in zip(whole, laid, strict=True):
             assert isinstance(one, _Laid)
             _put(print_only, np.asarray(picture), one.corner)
         seen = cv2.multiply(print_only, span, scale=1 / 255)
         return Image.fromarray(cv2.add(seen, dark))
 
-    def paper(
-        self, picture: Image.Image, x_mm: float, y_mm: float, cut: Mask | None = None
-    ) -> Rect:
-        """Lay a picture of printed paper with its top left at a point; gives its place in mm.
-
-        ``cut`` is as large as the picture and covers what of it is left once it is cut out.
+    def paper(self, paper: LaidPaper, x_mm: float, y_mm: float) -> Rect:
+        """Lay printed paper with its top left at a point; gives its place in mm.
 
         The place is that of its whole pixels, so that what is laid on it later meets its edges.
         A wide faint shadow lifts it off the table, a narrow one draws its edge.
         """
         corner, per_px = self.scale.at(x_mm, y_mm), 1 / self.scale.px(1)
         shadows = (2.6, 1.1, 0.17), (0.45, 0.15, 0.22)
-        self._note_paper(picture, corner, shadows, (0, 0, *self._size), cut)
-        return Rect(*(length * per_px for length in (*corner, *picture.size)))
+        self._note_paper(paper, corner, shadows, (0, 0, *self._size))
+        return Rect(*(length * per_px for length in (*corner, *paper.size)))
 
     def _note_paper(
         self,
-        picture: Image.Image,
+        paper: LaidPaper,
         corner: tuple[int, int],
         shadows: tuple[tuple[float, float, float], ...],
-        limit: tuple[int, int, int, int],
-        cut: Mask | None = None,
+        limit: PixelBox,
     ) -> None:
-        self._papers.append(picture)
-        self._cuts.append(cut)
+        self._papers.append(paper)
         in_px = tuple(
             (self.scale.px(blur), self.scale.px(down), strength) for blur, down, strength in shadows
         )
-        self._note(Tabletop.lay_paper, _Laid(picture.size, corner, in_px, limit))
+        self._note(Tabletop.lay_paper, _Laid(paper.size, corner, in_px, limit))
 
     def _note(self, do: Callable[..., None], *given: object) -> None:
         self._steps.append((do, given))
@@ -131,11 +183,11 @@ class Scene:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""
         self._note(Tabletop.fades, area, dark_at_left, strength, power)
 
-    def flap(self, back: Image.Image, page: Rect, at_right: bool) -> None:
+    def flap(self, back: LaidPaper, page: Rect, at_right: bool) -> None:
         """Fold a flap over a page laid before: its ``back`` shows, its shadow falls on the page."""
         left, top = self.scale.at(page.x, page.y)
         right, bottom = self.scale.at(page.right, page.bottom)
-        corner = (right - back.width if at_right else left, top)
+        corner = (right - back.size[0] if at_right else left, top)
         shadows = (1.8, 0.5, 0.20), (0.35, 0.1, 0.26)
         self._note_paper(back, corner, shadows, (left, top, right, bottom))
 
@@ -159,8 +211,8 @@ def _bare(key: _Key) -> tuple[Pixels, Pixels]:
     Whatever is laid lightens or darkens each pixel in proportion, so that any print lies between.
     """
     laid = [one for do, (one, *_) in key[2] if do is Tabletop.lay_paper and isinstance(one, _Laid)]
-    papers = [[Image.new("RGB", one.size, level) for one in laid] for level in ("black", "white")]
-    dark, light = map(np.asarray, _drawn(key, papers, [None] * len(laid)))
+    papers = [[_PlainPaper(one.size, level) for one in laid] for level in ("black", "white")]
+    dark, light = map(np.asarray, _drawn(key, papers, (0, 0, *key[0])))
     return dark, light - dark
 
 
@@ -172,16 +224,17 @@ def _put(board: Pixels, picture: Pixels, corner: tuple[int, int]) -> None:
     board[y + top : y + top + part.shape[0], x + left : x + left + part.shape[1]] = part
 
 
-def _drawn(
-    key: _Key, papers: Sequence[Sequence[Image.Image]], cuts: Sequence[Mask | None]
-) -> list[Image.Image]:
-    """Scenes that differ in their papers alone, all of each in their order."""
-    size, dpi, steps = key
-    table = Tabletop([Image.new("RGB", size, GROUND) for _ in papers], Scale(dpi))
+def _drawn(key: _Key, papers: Sequence[Sequence[LaidPaper]], window: PixelBox) -> list[Image.Image]:
+    """A window of scenes that differ in their papers alone, all of each in their order."""
+    _, dpi, steps = key
+    left, top, right, bottom = window
+    size = max(0, right - left), max(0, bottom - top)
+    images = [Image.new("RGB", size, GROUND) for _ in papers]
+    table = Tabletop(images, Scale(dpi), (left, top))
     number = 0
     for do, given in steps:
         if do is Tabletop.lay_paper:
-            do(table, *given, [one[number] for one in papers], cuts[number])
+            do(table, *given, [one[number] for one in papers])
             number += 1
         else:
             do(table, *given)
@@ -189,16 +242,36 @@ def _drawn(
 
 
 class Tabletop:
-    """A table being drawn on; several ``images`` at once that differ in what is printed alone."""
+    """A table being drawn on; several ``images`` at once that differ in what is printed alone.
 
-    def __init__(self, images: Sequence[Image.Image], scale: Scale) -> None:
+    Their top left is the pixel ``origin`` of the table.
+    """
+
+    def __init__(
+        self, images: Sequence[Image.Image], scale: Scale, origin: tuple[int, int] = (0, 0)
+    ) -> None:
         self.images = list(images)
         self.scale = scale
+        self._origin = origin
 
     @property
     def image(self) -> Image.Image:
         """The first of its pictures."""
         return self.images[0]
+
+    @property
+    def _window(self) -> PixelBox:
+        (x, y), (width, height) = self._origin, self.images[0].size
+        return x, y, x + width, y + height
+
+    def _here(self, corner: tuple[int, int]) -> tuple[int, int]:
+        """Where a pixel of the table is in the images."""
+        return corner[0] - self._origin[0], corner[1] - self._origin[1]
+
+    def _is_seen(self, left: int, top: int, size: tuple[int, int]) -> bool:
+        """Whether anything of a finer drawing is in the images."""
+        box = (left, top, left + size[0] // _FINER, top + size[1] // _FINER)
+        return not _is_empty(_common(box, self._window))
 
     def _fine(self, at_mm: float, origin: int) -> float:
         """Where a point falls in a finer drawing whose first pixel is ``origin`` in the picture."""
@@ -208,7 +281,7 @@ class Tabletop:
         """Lay a finer drawing on the pictures, where its mask says so."""
         picture, mask = _coarse(picture), _coarse(mask)
         for image in self.images:
-            image.paste(picture, corner, mask)
+            image.paste(picture, self._here(corner), mask)
 
     def _fine_box(self, box: Rect) -> tuple[int, int, tuple[int, int]]:
         """The top left of the whole pixels around a box, and the size of a finer drawing."""
@@ -219,30 +292,37 @@ class Tabletop:
 
     def _shade(self, mask: Mask, corner: tuple[int, int]) -> None:
         """Darken where the mask says so."""
-        x, y = corner
+        x, y = self._here(corner)
         for image in self.images:
             image.paste(SHADE, (x, y, x + mask.width, y + mask.height), mask)
 
-    def lay_paper(self, laid: _Laid, pictures: Sequence[Image.Image], cut: Mask | None) -> None:
-        """Lay a paper with its shadows, on each picture its own."""
+    def lay_paper(self, laid: _Laid, papers: Sequence[LaidPaper]) -> None:
+        """Lay a paper with its shadows, on each picture its own; only what is seen is drawn."""
         (width, height), (x, y) = laid.size, laid.corner
+        place = x, y, x + width, y + height
         for blur, down, strength in laid.shadows:
-            reach = math.ceil(3 * blur) + math.ceil(down)
-            box = x - reach, y - reach, x + width + reach, y + height + reach
-            left, top, right, bottom = (
-                max(box[0], laid.limit[0]), max(box[1], laid.limit[1]),
-                min(box[2], laid.limit[2]), min(box[3], laid.limit[3]),
-            )  # fmt: skip
-            shape = Image.new("L", (box[2] - box[0], box[3] - box[1]), 0)
-            shape.paste(
-                cut or 255,
-                (reach, reach + round(down), reach + width, reach + round(down) + height),
-            )
+            reach, drop = math.ceil(3 * blur) + math.ceil(down), round(down)
+            # Where the shadow can fall, and the paper that throws it there.
+            shown = _common(_common(_grown(place, reach), laid.limit), self._window)
+            near = _common(_grown(shown, reach), _grown(place, reach))
+            if _is_empty(shown):
+                continue
+            shape = Image.new("L", (near[2] - near[0], near[3] - near[1]), 0)
+            thrown = _common(_grown(near, drop), place)
+            if not _is_empty(thrown):
+                left, top, right, bottom = _moved(thrown, near)
+                cut = papers[0].cut(_moved(thrown, place))
+                shape.paste(cut or 255, (left, top + drop, right, bottom + drop))
             soft = cv2.GaussianBlur(np.asarray(shape), (0, 0), blur, borderType=cv2.BORDER_CONSTANT)
-            part = soft[top - box[1] : bottom - box[1], left - box[0] : right - box[0]]
-            self._shade(Image.fromarray(cv2.convertScaleAbs(part, alpha=strength)), (left, top))
-        for image, picture in zip(self.images, pictures, strict=True):
-            image.paste(on_paper(picture), laid.corner, cut)
+            left, top, right, bottom = _moved(shown, near)
+            part = cv2.convertScaleAbs(soft[top:bottom, left:right], alpha=strength)
+            self._shade(Image.fromarray(part), shown[:2])
+        seen = _common(place, self._window)
+        if _is_empty(seen):
+            return
+        box = _moved(seen, place)
+        for image, paper in zip(self.images, papers, strict=True):
+            image.paste(on_paper(paper.drawn(box)), self._here(seen[:2]), paper.cut(box))
 
     def fades(self, area: Rect, dark_at_left: bool, strength: float, power: float = 2.0) -> None:
         """Shade an area from one of its sides towards the other, as a bend in paper does."""
@@ -262,6 +342,8 @@ class Tabletop:
         radius = diameter_mm / 2
         box = Rect(x_mm - radius, y_mm - radius, diameter_mm, diameter_mm).grown(0.6)
         left, top, size = self._fine_box(box)
+        if not self._is_seen(left, top, size):
+            return
         disc = Image.new("L", size, 0)
         middle = (self._fine(x_mm, left), self._fine(y_mm, top))
         reach = radius * self.scale.px(1) * _FINER
@@ -280,6 +362,8 @@ class Tabletop:
         """A ring seen from above: a rod from one hole to the other, with its shadow below it."""
         box = Rect(left_mm, y_mm - thick_mm / 2, right_mm - left_mm, thick_mm).grown(4)
         left, top, size = self._fine_box(box)
+        if not self._is_seen(left, top, size):
+            return
         half = thick_mm / 2
         ends = (self._fine(left_mm - half, left), self._fine(right_mm + half, left))
         edges = (self._fine(y_mm - half, top), self._fine(y_mm + half, top))
@@ -303,6 +387,40 @@ class Tabletop:
         self._shade(_coarse(shadow).point(lambda level: level * 0.26), (left, top))
         metal = _rod((size[1], size[0]), edges, ends, reach=self.scale.px(1.6) * _FINER)
         self._paste_fine(metal, rod, (left, top))
+
+
+def _common(one: PixelBox, other: PixelBox) -> PixelBox:
+    """What two boxes have in common; see ``_is_empty``.
+
+    >>> _common((0, 0, 5, 5), (3, 4, 9, 9))
+    (3, 4, 5, 5)
+    """
+    left, top = max(one[0], other[0]), max(one[1], other[1])
+    return left, top, min(one[2], other[2]), min(one[3], other[3])
+
+
+def _is_empty(box: PixelBox) -> bool:
+    """Whether there is nothing in a box.
+
+    >>> _is_empty(_common((0, 0, 5, 5), (5, 0, 9, 9)))
+    True
+    """
+    return box[0] >= box[2] or box[1] >= box[3]
+
+
+def _grown(box: PixelBox, by: int) -> PixelBox:
+    """A box with so many pixels more on each side.
+
+    >>> _grown((5, 5, 6, 6), 2)
+    (3, 3, 8, 8)
+    """
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
+def _moved(box: PixelBox, origin: PixelBox) -> PixelBox:
+    """A box as it lies in another."""
+    x, y = origin[:2]
+    return box[0] - x, box[1] - y, box[2] - x, box[3] - y
 
 
 def _coarse(picture: Image.Image) -> Image.Image:

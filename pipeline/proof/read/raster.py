@@ -18,12 +18,12 @@ import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageFilter
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect, mm
 from pipeline.impose.bench import SideInk
-from pipeline.impose.sheet import Sheet, Turn
+from pipeline.impose.sheet import Point, Sheet, Turn
 from pipeline.plan.model import Leaf, Side
 
 _FINER = 3
@@ -35,6 +35,8 @@ letters, and a thousandth of a millimetre can make one jump; drawn finer, neithe
 _FINE_DPI = 200.0
 """From here on a pixel is so small that twice as fine is enough (by eye); large areas stay
 quick."""
+_FINEST_DPI = 500.0
+"""From here on a pixel is too small for any of that to be seen."""
 
 
 def pixels(length_mm: float, dpi: float) -> int:
@@ -93,7 +95,7 @@ def area_picture(page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0)
     import cv2  # which takes its time to load, and builds do without
 
     across, down = (area.width, area.height) if turned % 180 == 0 else (area.height, area.width)
-    finer = _FINER if dpi < _FINE_DPI else 2
+    finer = _FINER if dpi < _FINE_DPI else 2 if dpi < _FINEST_DPI else 1
     width, height = pixels(across, dpi), pixels(down, dpi)
     board = _board(width * finer, height * finer)
     buffer = (ctypes.c_ubyte * board.size).from_buffer(board.data)
@@ -299,33 +301,49 @@ def difference_picture(expected: Image.Image, actual: Image.Image) -> Image.Imag
     return Image.fromarray(np.clip(difference, 0, 255).astype(np.uint8))
 
 
-def ringed_difference(expected: Image.Image, actual: Image.Image, dpi: float) -> Image.Image:
-    """The same with a ring around each place that differs, so that a changed word is no speck.
+def places_that_differ(
+    expected: Image.Image, actual: Image.Image, dpi: float
+) -> Sequence[Rect] | None:
+    """Where two pictures differ, in mm, from the upper left on; None where that is all over.
 
-    The pictures have ``dpi`` pixels to the inch. Where all differs there are no rings.
+    The pictures have ``dpi`` pixels to the inch.
     """
     import cv2
 
-    picture = difference_picture(expected, actual)
-    red, _, blue = np.moveaxis(np.asarray(picture, np.int16), 2, 0)
+    difference = difference_picture(expected, actual)
+    red, _, blue = np.moveaxis(np.asarray(difference, np.int16), 2, 0)
     differs = (np.abs(red - blue) >= _SEEN_LEVELS).astype(np.uint8)
     near = pixels(_APART_MM, dpi)
     joined = cv2.dilate(differs, np.ones((near, near), np.uint8))
     _, _, stats, _ = cv2.connectedComponentsWithStats(joined)
-    places = stats[1:]
-    if len(places) <= _MOST_RINGS:
-        pen = ImageDraw.Draw(picture)
-        for x, y, width, height, _ in places.tolist():
-            around = (x - near, y - near, x + width + near, y + height + near)
-            pen.ellipse(around, outline=(138, 90, 10), width=pixels(0.5, dpi))
-    return picture
+    if len(stats) - 1 > _MOST_PLACES:
+        return None
+    per_px = MM_PER_INCH / dpi
+    found = [Rect(*(float(edge) * per_px for edge in one[:4])) for one in stats[1:].tolist()]
+    return sorted(found, key=lambda one: (one.y, one.x))
 
 
+def first_ink(picture: Image.Image, dpi: float) -> Point | None:
+    """Where what is printed on a page begins, in mm: at the height of the uppermost, where the
+    leftmost of what is level with it is. None for a blank page."""
+    ink = np.asarray(picture.convert("L")) < _INK_LEVEL
+    rows = np.flatnonzero(ink.any(axis=1))
+    if not rows.size:
+        return None
+    top = int(rows[0])
+    columns = np.flatnonzero(ink[top : top + pixels(_LEVEL_MM, dpi)].any(axis=0))
+    return Point(int(columns[0]) * MM_PER_INCH / dpi, top * MM_PER_INCH / dpi)
+
+
+_INK_LEVEL = 170
+"""Paler than this it may be the shade of a fold (by eye)."""
+_LEVEL_MM = 10.0
+"""What begins within this height of the uppermost is level with it (by eye)."""
 _SEEN_LEVELS = 60
 """Colours so far apart differ to the eye; edges of letters may by less. By trial."""
 _APART_MM = 3.0
-"""Places nearer to each other than this get one ring (by eye)."""
-_MOST_RINGS = 40
+"""Places nearer to each other than this are one (by eye)."""
+_MOST_PLACES = 40
 
 
 def _densest(beyond: npt.NDArray[np.bool_], window: int) -> tuple[int, tuple[int, int]]:

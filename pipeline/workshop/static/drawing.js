@@ -1,19 +1,23 @@
 // One page: its picture, what the check says of it pinned to the place, and the mend.
-import { ROOT, ask, by, el, say, send } from "/static/common.js";
+import { ROOT, ask, awaited, by, el, say, send } from "/static/common.js";
 
 const { size, name } = by("main").dataset;
 const MM_PER_PX = 25.4 / 130;
 let version = "";
 
-function pin(one, number) {
-  if (!one.place) return [];
+/** Where a place (mm of the page) is on its picture. */
+function spot([x, y, width, height]) {
   const picture = by("picture");
-  const [x, y, width, height] = one.place;
   const across = (value) => `${(100 * value) / (picture.naturalWidth * MM_PER_PX)}%`;
   const down = (value) => `${(100 * value) / (picture.naturalHeight * MM_PER_PX)}%`;
-  const style = { left: across(x), top: down(y) };
+  return { left: across(x), top: down(y), width: across(width), height: down(height) };
+}
+
+function pin(one, number) {
+  if (!one.place) return [];
+  const { width, height, ...style } = spot(one.place);
   return [
-    el("div", { class: "frame", style: { ...style, width: across(width), height: down(height) } }),
+    el("div", { class: "frame", style: { ...style, width, height } }),
     el(
       "button",
       {
@@ -46,10 +50,25 @@ function show(found) {
   by("mend").hidden = !found.some((one) => one.mendable);
 }
 
+/** Marks the keys where they are; each a box with its name. */
+async function markKeys() {
+  await by("picture")
+    .decode()
+    .catch(() => {});
+  const { keys } = await ask(`/api/drawing/${size}/${name}/keys`);
+  for (const old of by("sheet").querySelectorAll(".key")) old.remove();
+  by("sheet").append(
+    ...keys.map(({ key, place }) =>
+      el("div", { class: "key", style: spot(place), title: key }, el("span", {}, key)),
+    ),
+  );
+}
+
 async function look() {
+  const first = version === "";
+  if (first) markKeys().catch(wrong);
   const answer = await ask(`/api/drawing/${size}/${name}`);
   if (answer.version === version) return;
-  const first = version === "";
   version = answer.version;
   if (!first) {
     by("picture").src = `${ROOT}/picture/drawing/${size}/${name}/130?v=${version}`;
@@ -59,6 +78,7 @@ async function look() {
     .decode()
     .catch(() => {});
   show(answer.findings);
+  if (!first) await markKeys();
 }
 
 function wrong(problem) {
@@ -67,29 +87,69 @@ function wrong(problem) {
 }
 
 by("show").addEventListener("click", () => send("/api/show-drawing", { size, name }).catch(wrong));
-by("mend").addEventListener("click", async () => {
+/** Shows the page as it is and as it would be, and does it only when that is wanted. */
+async function tryOut(to, title, after, words, act) {
+  by("wrong").hidden = true;
+  by("lines").replaceChildren();
+  by("trial").hidden = false;
+  by("trial-title").textContent = title;
+  by("after-title").textContent = after;
+  by("do").textContent = words;
+  by("before").src = by("picture").src;
+  const address = `/drawing/${size}/${name}/as/${to}`;
+  const picture = el("img", {
+    alt: `The page ${after}`,
+    src: `${ROOT}/picture${address}?v=${version}`,
+  });
+  by("after").replaceChildren(picture);
+  awaited(by("after"), picture);
+  by("do").onclick = async () => {
+    by("do").disabled = true;
+    try {
+      by("lines").replaceChildren(...(await act()).map((line) => el("li", {}, line)));
+      closeTrial();
+    } catch (problem) {
+      wrong(problem);
+    }
+    by("do").disabled = false;
+  };
+  by("trial-lines").replaceChildren(el("li", { class: "waiting" }, "Trying it out…"));
+  by("trial-title").focus();
   try {
-    const { mended } = await send("/api/mend", { size, name });
-    by("lines").replaceChildren(el("li", {}, `${mended} mended in the file.`));
-    await look();
+    const { lines } = await ask(`/api${address}`);
+    by("trial-lines").replaceChildren(...lines.map((line) => el("li", {}, line)));
   } catch (problem) {
+    closeTrial();
     wrong(problem);
   }
+}
+
+function closeTrial() {
+  by("trial").hidden = true;
+  by("main").focus();
+}
+
+by("leave").addEventListener("click", closeTrial);
+by("keys").addEventListener("change", () => {
+  by("sheet").classList.toggle("plain", !by("keys").checked);
 });
-by("resize").addEventListener("submit", async (event) => {
+by("mend").addEventListener("click", () =>
+  tryOut("mended", "Mend this page?", "mended", "Mend it", async () => {
+    const { mended } = await send("/api/mend", { size, name });
+    await look();
+    return [`${mended} mended in the file.`];
+  }),
+);
+by("resize")?.addEventListener("submit", (event) => {
   event.preventDefault();
-  by("wrong").hidden = true;
   const to = by("to").value;
-  try {
+  const called = by("to").selectedOptions[0].textContent;
+  tryOut(to, `Draw it again for ${called}?`, `for ${called}`, "Make the page", async () => {
     const made = await send("/api/resize", { size, names: [name], to });
     const link = el("a", { href: `${ROOT}/drawing/${to}/${name}` }, "Look at the new page.");
-    by("lines").replaceChildren(
-      ...made.lines.map((line) => el("li", {}, line)),
-      el("li", {}, link),
-    );
-  } catch (problem) {
-    wrong(problem);
-  }
+    return [...made.lines, link];
+  });
 });
+awaited(by("sheet"), by("picture"));
 await look().catch(wrong);
 setInterval(() => document.hidden || look().catch(wrong), 1500);

@@ -1,4 +1,4 @@
-import { by, el, send } from "/static/common.js";
+import { awaited, by, el, send } from "/static/common.js";
 
 by("new-page").addEventListener("submit", async (event) => {
   event.preventDefault();
@@ -18,3 +18,5 @@ by("new-page").addEventListener("submit", async (event) => {
     by("wrong").hidden = false;
   }
 });
+
+for (const image of document.querySelectorAll(".drawing img")) awaited(image.parentElement, image);

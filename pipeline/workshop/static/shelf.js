@@ -1,5 +1,5 @@
 // All sets of all seasons, as pictures; each season's are asked for by themselves.
-import { ask, by, count, el } from "/static/common.js";
+import { ask, awaited, by, count, el } from "/static/common.js";
 
 const WORDS = {
   out: "out",
@@ -61,25 +61,28 @@ function card(season, sets) {
   const [first] = sets;
   const root = `/season/${season.name}`;
   const built = sets.find((one) => one.version);
+  const picture = built
+    ? el("img", {
+        loading: "lazy",
+        alt: "",
+        src: `${root}/picture/${built.name}/view/0/open/40?v=${built.version}`,
+      })
+    : el("span", { class: "none" }, "not built yet");
+  const link = el(
+    "a",
+    {
+      class: "picture",
+      href: built ? `${root}/set/${built.name}` : `${root}/`,
+      tabindex: "-1",
+      "aria-hidden": "true",
+    },
+    picture,
+  );
+  if (built) awaited(link, picture);
   return el(
     "li",
     {},
-    el(
-      "a",
-      {
-        class: "picture",
-        href: built ? `${root}/set/${built.name}` : `${root}/`,
-        tabindex: "-1",
-        "aria-hidden": "true",
-      },
-      built
-        ? el("img", {
-            loading: "lazy",
-            alt: "",
-            src: `${root}/picture/${built.name}/view/0/open/40?v=${built.version}`,
-          })
-        : el("span", { class: "none" }, "not built yet"),
-    ),
+    link,
     el(
       "div",
       { class: "about" },

@@ -97,7 +97,7 @@ def test_names_tell_the_side() -> None:
 
 @pytest.mark.parametrize("name", ["week", "copyright", "leftover-list"])
 def test_a_page_whose_side_nothing_tells(name: str) -> None:
-    with pytest.raises(UserError, match=r"nothing tells which side.*--side recto"):
+    with pytest.raises(UserError, match=r"nothing tells which side.*in -recto or -verso"):
         resized(page("<g/>"), "personal", name=name)
 
 
