@@ -71,8 +71,8 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 MUST, LOOK, NOTE = Severity
 _BUILD = (
-    "have it made again (by 'leafset build', or open the desk), and don't save it from another"
-    " program; if this comes back even so, leafset is at fault: don't sell the set, and report it"
+    "have it made again ('leafset build', or 'leafset' alone, in the browser), and don't save it from"
+    " another program; if this comes back, leafset is at fault: don't sell the set, and report it"
 )
 _NAMES = (
     "in your drawing, see that no day's name is missing, used twice or on the wrong day: those of"
@@ -80,9 +80,10 @@ _NAMES = (
 )
 _REDRAW = (
     "look whether it is right in your drawing, mend it there if not, then have the set made again"
-    " (by 'leafset build', or open the desk); if this comes back, don't sell the set, and report it"
+    " ('leafset build', or 'leafset' alone, in the browser); if this comes back, don't sell the set,"
+    " and report it"
 )
-_REBUILD = "have it made again: by 'leafset build', or open the desk"
+_REBUILD = "have it made again: by 'leafset build', or by 'leafset' alone, in the browser"
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
 
 DRAWING_RULES = _table(
@@ -177,8 +178,8 @@ SET_RULES = _table(
      "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set is not built", _REBUILD),
     ("set-unplanned", MUST, "something stops a set from being made",
-     "mend the file or drawing named here, then have the set made again (by 'leafset build', or"
-     " open the desk)"),
+     "mend the file or drawing named here, then have the set made again ('leafset build', or"
+     " 'leafset' alone)"),
     ("set-unreadable", MUST, "a set cannot be read", _REBUILD),
     ("set-astray", MUST, "a folder holds files of a different set", _REBUILD),
     ("set-unasked", MUST, "a finished set is no longer in the season",
