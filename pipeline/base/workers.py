@@ -43,30 +43,85 @@ def uncollected() -> Iterator[None]:
 
 
 def in_order(
-    run: Callable[[_Job], _Result], jobs: Sequence[_Job], scheduler: str | None = None
+    run: Callable[[_Job], _Result],
+    jobs: Sequence[_Job],
+    scheduler: str | None = None,
+    again: Callable[[_Job], None] = lambda job: None,
 ) -> Generator[_Result]:
     """``run`` of each job, in the order of ``jobs``, computed side by side.
 
     ``scheduler`` is the address of a dask scheduler whose workers take the jobs; without one
     they go to as many processes as there are cores, or stay here when there is but one job.
-    Raises what ``run`` raises, and UserError when the scheduler does not answer.
+    Jobs whose process is ended from outside are tried once more, each in a process of its own;
+    ``again`` is told of them. Raises what ``run`` raises, ``BrokenProcessPool`` for a job that
+    ends its process twice, and UserError when the scheduler does not answer.
     """
     if scheduler is None and (len(jobs) < 2 or cores() < 2):
         yield from map(run, jobs)
         return
-    with _executor(len(jobs), scheduler) as (executor, workers):
-        waiting: deque[Future[_Result]] = deque()
-        rest = iter(jobs)
+    done = 0
+    while done < len(jobs):
+        begun = done
         try:
-            for job in rest:
-                waiting.append(executor.submit(run, job))
-                if len(waiting) >= AHEAD * workers:
-                    yield waiting.popleft().result()
-            while waiting:
+            with _executor(len(jobs) - done, scheduler) as (executor, workers):
+                for result in _side_by_side(executor, workers, run, jobs[begun:]):
+                    yield result
+                    done += 1
+        except BrokenProcessPool:
+            # Which of those under way it was nobody knows: each of them runs by itself.
+            for job in jobs[done : done + AHEAD * cores()]:
+                again(job)
+                yield _alone(run, job)
+                done += 1
+
+
+@contextmanager
+def not_ended_twice(what: str) -> Iterator[None]:
+    """Turns the second end of a process at ``what`` into one clear line."""
+    try:
+        yield
+    except BrokenProcessPool:
+        raise UserError(
+            what,
+            "the process at work on it was ended from outside, twice",
+            "close other programs, for memory may be short, and try again; what is done is kept",
+        ) from None
+
+
+def _side_by_side(
+    executor: Executor, workers: int, run: Callable[[_Job], _Result], jobs: Sequence[_Job]
+) -> Generator[_Result]:
+    waiting: deque[Future[_Result]] = deque()
+    try:
+        for job in jobs:
+            waiting.append(executor.submit(run, job))
+            if len(waiting) >= AHEAD * workers:
                 yield waiting.popleft().result()
-        finally:
-            for future in waiting:
-                future.cancel()
+        while waiting:
+            yield waiting.popleft().result()
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def _alone(run: Callable[[_Job], _Result], job: _Job) -> _Result:
+    with ProcessPoolExecutor(1, initializer=end_with_parent) as executor:
+        return executor.submit(run, job).result()
+
+
+def end_with_parent() -> None:
+    """Has this process end when the one that started it does, however that ends.
+
+    A thread waits for the other end of a pipe that the system closes; all systems have that.
+    """
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_follow, args=(parent,), name="follow", daemon=True).start()
+
+
+def _follow(parent: multiprocessing.process.BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
 
 
 def cores() -> int:
@@ -78,7 +133,7 @@ def cores() -> int:
 def _executor(jobs: int, scheduler: str | None) -> Iterator[tuple[Executor, int]]:
     if scheduler is None:
         workers = min(jobs, cores())
-        with ProcessPoolExecutor(workers) as executor:
+        with ProcessPoolExecutor(workers, initializer=end_with_parent) as executor:
             yield executor, workers
         return
     try:
@@ -155,6 +210,7 @@ def _fresh(module: str) -> BaseContext:
 
 
 def _ready(patient: bool) -> None:
+    end_with_parent()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    if patient:
+    if patient and hasattr(os, "nice"):
         os.nice(PATIENCE)

@@ -21,6 +21,7 @@ from PIL import Image
 from pipeline.app.check import Standing
 from pipeline.app.scan import Reading, note_shift
 from pipeline.base.errors import UserError
+from pipeline.base.folders import clear_leftovers
 from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, PictureStore, RecentPages, view_versions
 from pipeline.impose.contents import Contents, read_contents
@@ -409,6 +410,9 @@ class Desk:
 
     def open(self) -> None:
         """Begins to look at all pages in the background, and forgets pictures of earlier files."""
+        for folder in (self.record.parent, self.kept.folder, self.pictures.folder):
+            with contextlib.suppress(UserError):
+                clear_leftovers(folder, below=folder == self.pictures.folder)
         self.forget_pictures()
         self._finder.start()
 

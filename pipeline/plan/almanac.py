@@ -24,6 +24,7 @@ from babel.core import Locale, get_global
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean, nearest
+from pipeline.base.folders import check_named
 from pipeline.plan.languages import parents
 from pipeline.plan.tomlfile import TomlTable
 from pipeline.plan.words import words_for
@@ -211,6 +212,7 @@ def almanac_of(
     own: dict[dt.date, list[str]] = defaultdict(list)
     for file in entry.days:
         path = season.parent / file
+        check_named(path)
         read = _events if path.suffix.lower() == ".ics" else _rows
         try:
             for day, name in read(path, language, first, last, entry.zone):

@@ -16,6 +16,7 @@ from pydantic import Field
 
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean, nearest
+from pipeline.base.folders import check_places
 from pipeline.plan.languages import parents, root_of
 from pipeline.plan.model import MOST_BLEED_MM, Colours
 from pipeline.plan.sizes import LIMIT_MM, Name
@@ -215,15 +216,27 @@ def load_collection(name: str, season_file: Path) -> Collection:
         if not (folder / "collection.toml").is_file():
             what = f"'{name}' holds no collection.toml"
             raise UserError(where, what, f"the path is taken from {base}")
-        return read_collection(folder.resolve())
+        return _looked_through(folder.resolve(), base)
     carried = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
     shelves = [p / "templates_svg" for p in (base.parent, base, carried, carried.parent)]
     for shelf in shelves:
         if (shelf / name / "collection.toml").is_file():
-            return read_collection(shelf / name)
+            return _looked_through(shelf / name, base)
     known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
     raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
+
+
+def _looked_through(folder: Path, base: Path) -> Collection:
+    """The collection in a folder, all of whose files lie in it or in the workspace of a season's
+    folder. Raises UserError for one that doesn't: what is read can go out to buyers."""
+    check_places(folder, [folder, *workspace_of(base)])
+    return read_collection(folder)
+
+
+def workspace_of(base: Path) -> list[Path]:
+    """The folders that a season in a folder has its files in."""
+    return [base, base.parent] if (base.parent / "templates_svg").is_dir() else [base]
 
 
 def _rows(path: Path) -> list[list[str]]:

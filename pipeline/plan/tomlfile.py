@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.folders import check_file
 
 if TYPE_CHECKING:
     from tree_sitter import Node
@@ -70,6 +71,7 @@ def read_toml(path: Path) -> TomlFile:
 
     Raises ``UserError`` when it cannot be read, or with the line where it is not TOML.
     """
+    check_file(path)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:

@@ -5,6 +5,7 @@ own folder, which appears whole or not at all."""
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import re
@@ -259,7 +260,7 @@ def _publish(job: BundleJob) -> BundleResult:
     within_it[CONTENTS] = contents_json(_table(contents, files, release))
     # Nothing was taken out of it since, and it is made from the same.
     is_there = _mark(folder) == mark and all(
-        (folder / name).is_file() and (folder / name).stat().st_size == len(one)
+        (folder / name).is_file() and (folder / name).read_bytes() == one
         for name, one in within_it.items()
     )
     if not (is_there or job.dry_run):
@@ -388,11 +389,14 @@ def _table(built: Contents, files: Mapping[str, bytes], release: Release) -> Bun
 def _mark(folder: Path) -> str:
     try:
         return (folder / BUILT_FROM).read_text()
-    except OSError:
+    except (OSError, UnicodeError):
         return ""
 
 
 def bundles_in(folder: Path) -> dict[Path, str]:
     """The bundles in a folder, in the order of their names, with the set each was made from."""
-    marks = {path: _mark(path) for path in sorted(folder.glob("*")) if path.is_dir()}
-    return {path: json.loads(mark)["set"] for path, mark in marks.items() if mark}
+    found = {}
+    for path in sorted(folder.glob("*")):
+        with contextlib.suppress(ValueError, KeyError, TypeError):  # of no bundle, or a broken one
+            found[path] = str(json.loads(_mark(path))["set"])
+    return found

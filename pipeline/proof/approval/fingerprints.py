@@ -159,6 +159,11 @@ PASSED_PICTURES = ".passed"
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
+def _is_written(path: Path) -> bool:
+    """Whether a file is there, and not left empty by a power cut."""
+    return path.is_file() and path.stat().st_size > 0
+
+
 @dataclass(frozen=True)
 class PassedPictures:
     """The folder in which pictures and words of passed pages are kept."""
@@ -168,12 +173,12 @@ class PassedPictures:
     def keep(self, page: Printed) -> None:
         """Keeps what a page shows. Raises ``UserError`` when the folder cannot be written to."""
         picture = self.picture_path(page.print.picture)
-        if picture is not None and not picture.is_file():
+        if picture is not None and not _is_written(picture):
             data = io.BytesIO()
             page.picture.save(data, "PNG", compress_level=6)
             write_whole(picture, data.getvalue())
         words = self._path(page.print.text, ".json")
-        if words is not None and not words.is_file():
+        if words is not None and not _is_written(words):
             write_whole(words, json.dumps(page.words, ensure_ascii=False).encode())
 
     def picture(self, digest: str) -> Image.Image | None:
@@ -181,8 +186,11 @@ class PassedPictures:
         path = self.picture_path(digest)
         if path is None or not path.is_file():
             return None
-        with Image.open(path) as picture:
-            return picture.convert("RGB")
+        try:
+            with Image.open(path) as picture:
+                return picture.convert("RGB")
+        except OSError:
+            return None
 
     def words(self, digest: str) -> tuple[str, ...] | None:
         """A page's words as they were passed; None when they are not here."""
