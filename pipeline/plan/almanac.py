@@ -10,8 +10,10 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import functools
+import io
 import math
 import re
+import warnings
 import zoneinfo
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -26,7 +28,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.base.folders import check_named
 from pipeline.plan.languages import parents
-from pipeline.plan.tomlfile import TomlTable
+from pipeline.plan.tomlfile import TomlTable, check_prints
 from pipeline.plan.words import words_for
 
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
@@ -186,6 +188,10 @@ class Almanac:
         )
 
 
+MOST_LETTERS = 300
+"""What a day may be called: more than any page has room for."""
+
+
 def almanac_of(
     entry: AlmanacEntry, language: str, first: dt.date, last: dt.date, season: Path
 ) -> Almanac:
@@ -216,7 +222,10 @@ def almanac_of(
         read = _events if path.suffix.lower() == ".ics" else _rows
         try:
             for day, name in read(path, language, first, last, entry.zone):
-                if first <= day <= last and name not in own[day]:
+                if len(name) > MOST_LETTERS:
+                    what = f"a day is called by more than {MOST_LETTERS} letters"
+                    raise UserError(str(path), what, f"shorten '{name[:30]}…'")
+                if name and first <= day <= last and name not in own[day]:
                     own[day].append(name)
         except UnicodeDecodeError:
             raise UserError(str(path), "isn't in UTF-8", "save it again as CSV, UTF-8") from None
@@ -333,7 +342,9 @@ def _rows(
 ) -> Iterator[tuple[dt.date, str]]:
     """The days of a CSV file: ``date`` (2027-05-01, or 05-01 for every year), ``name`` or, for a
     language, ``name.de``, and ``born``, the year ages count from."""
-    with path.open(encoding="utf-8-sig", newline="") as file:
+    text = path.read_text(encoding="utf-8-sig")
+    check_prints(path, text)
+    with io.StringIO(text) as file:
         table = csv.DictReader(file)
         columns = [name.strip().lower() for name in table.fieldnames or ()]
         table.fieldnames = columns
@@ -378,7 +389,9 @@ def _events(
     import icalendar
 
     data = path.read_bytes()
-    lines = data.decode("utf-8", "replace").splitlines()
+    text = data.decode("utf-8", "replace")
+    check_prints(path, text)
+    lines = text.splitlines()
     try:
         events: list[Any] = list(icalendar.Calendar.from_ical(data).walk("VEVENT"))
     except ValueError:
@@ -401,8 +414,11 @@ def _events(
     for event, day, length in found:
         if "RECURRENCE-ID" not in event and (str(event.get("UID")), day) in moved:
             continue
-        for n in range(length):
-            yield day + dt.timedelta(days=n), str(event.get("SUMMARY", "")).strip()
+        said = event.get("SUMMARY", "")
+        summary = str(said[0] if isinstance(said, list) and said else said).strip()
+        # Of a long event only the days that can be printed.
+        for n in range(max(0, (first - day).days), min(length, (last - day).days + 1)):
+            yield day + dt.timedelta(days=n), summary
 
 
 def _no_calendar(path: Path, lines: Sequence[str]) -> UserError:
@@ -439,7 +455,7 @@ def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Itera
     """
     if "RRULE" not in event and "RDATE" not in event:
         return [begins]
-    from dateutil.rrule import rrulestr
+    from dateutil.rrule import rrule, rrulestr
 
     timed = isinstance(begins, dt.datetime)
     start = begins if isinstance(begins, dt.datetime) else dt.datetime.combine(begins, dt.time())
@@ -450,8 +466,15 @@ def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Itera
     high = dt.datetime.combine(last, dt.time(), start.tzinfo) + dt.timedelta(days=2)
     found = set() if rules else {start}
     for rule in rules:
+        if str(*rule.get("FREQ", [""])[:1]).upper() in ("SECONDLY", "MINUTELY", "HOURLY"):
+            raise ValueError("more often than once a day")
         text = rule.to_ical().decode()
         series = rrulestr(text, dtstart=start, ignoretz=start.tzinfo is None)
+        if isinstance(series, rrule) and all(
+            _day(end, "UTC") > high.date() for end in rule.get("UNTIL", ())
+        ):
+            with warnings.catch_warnings(action="ignore", category=DeprecationWarning):
+                series = series.replace(until=high)  # or it would look on to the year 9999
         found |= set(series.between(low, high, inc=True))
     found |= set(_listed(event.get("RDATE"), start))
     found -= set(_listed(event.get("EXDATE"), start))

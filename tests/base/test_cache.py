@@ -198,6 +198,7 @@ DRAW_NOTHING = {
     "diskcache": "keeps what is drawn",
     "distributed": "sends jobs to other machines",
     "ephem": "what it says is in the plan",
+    "h11": "serves the desk",
     "holidays": "what it says is in the plan",
     "icalendar": "what it says is in the plan",
     "opencv-python-headless": "measures what was printed",

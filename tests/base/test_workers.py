@@ -161,8 +161,7 @@ def test_one_that_ends_its_process_twice_is_one_line_and_keeps_what_is_done() ->
         pytest.raises(UserError, match=r"week 3: .* ended from outside, twice"),
         not_ended_twice("week 3"),
     ):
-        for one in results:
-            done.append(one)
+        done.extend(results)
     assert done == [0, 1, 2]
 
 
