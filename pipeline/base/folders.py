@@ -267,12 +267,16 @@ _INSTEAD = {
 
 def check_file(path: Path) -> None:
     """Raises UserError for what is there but is no file to be read: a folder, a pipe, a device."""
-    try:
-        mode = path.stat().st_mode
-    except OSError:
-        return  # whoever reads it says so
-    if not stat.S_ISREG(mode):
+    if _is_there(path) and not stat.S_ISREG(mode := path.stat().st_mode):
         raise UserError(str(path), f"is {_sort(mode)}, not a file", "put a real file there")
+
+
+def _is_there(path: Path) -> bool:
+    """Whether something has that name; a name that no system takes is nobody's."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
 
 
 def check_named(path: Path) -> None:
@@ -280,7 +284,7 @@ def check_named(path: Path) -> None:
     in the folder it is said to be in."""
     check_file(path)
     real = Path(os.path.realpath(path))
-    if path.exists() and not real.is_relative_to(os.path.realpath(path.parent)):
+    if _is_there(path) and not real.is_relative_to(os.path.realpath(path.parent)):
         raise UserError(
             str(path),
             f"is a link to {real}",

@@ -24,6 +24,8 @@ QUIET_SECONDS = 10.0
 REQUEST_SECONDS = 120.0
 """How long a whole request may take to arrive, a picture of a print with it."""
 _LOOK_SECONDS = 1.0
+_MOMENT_SECONDS = 0.05
+"""So long whoever is new has to show the cookie, if there are too many."""
 
 
 def connections_for(key: Key) -> Any:
@@ -49,11 +51,15 @@ class _Connection(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
         self._strangers[self] = None
+        if len(self._strangers) > MOST_STRANGERS:
+            self.loop.call_later(_MOMENT_SECONDS, self._send_strangers_off)
+        self._looks = self.loop.call_later(_LOOK_SECONDS, self._look)
+
+    def _send_strangers_off(self) -> None:
         while len(self._strangers) > MOST_STRANGERS:
             oldest = next(iter(self._strangers))
             del self._strangers[oldest]
             oldest.transport.abort()
-        self._looks = self.loop.call_later(_LOOK_SECONDS, self._look)
 
     def connection_lost(self, exc: Exception | None) -> None:
         self._strangers.pop(self, None)

@@ -13,7 +13,6 @@ import functools
 import io
 import math
 import re
-import warnings
 import zoneinfo
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -448,6 +447,12 @@ def _length(event: Any, begins: dt.date) -> int:
     return max(1, int((ends - begins).days))
 
 
+_TOO_OFTEN, _OFTEN = ("SECONDLY", "MINUTELY", "HOURLY"), ("DAILY", "WEEKLY")
+_SELDOM = frozenset(("BYMONTHDAY", "BYYEARDAY", "BYWEEKNO", "BYSETPOS"))
+"""What can make a rule for every day one that no day ever fits: it would be looked for up to the
+year 9999. Calendars write such rules by month or year."""
+
+
 def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Iterable[dt.date]:
     """When an event begins, each time it does around the days ``first`` to ``last``.
 
@@ -455,7 +460,7 @@ def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Itera
     """
     if "RRULE" not in event and "RDATE" not in event:
         return [begins]
-    from dateutil.rrule import rrule, rrulestr
+    from dateutil.rrule import rrulestr
 
     timed = isinstance(begins, dt.datetime)
     start = begins if isinstance(begins, dt.datetime) else dt.datetime.combine(begins, dt.time())
@@ -466,15 +471,13 @@ def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Itera
     high = dt.datetime.combine(last, dt.time(), start.tzinfo) + dt.timedelta(days=2)
     found = set() if rules else {start}
     for rule in rules:
-        if str(*rule.get("FREQ", [""])[:1]).upper() in ("SECONDLY", "MINUTELY", "HOURLY"):
-            raise ValueError("more often than once a day")
+        often = str(*rule.get("FREQ", [""])[:1]).upper()
+        if often in _TOO_OFTEN or (often in _OFTEN and not _SELDOM.isdisjoint(rule)):
+            raise ValueError("more often than days are, or perhaps never")
+        if not all(1 <= int(month) <= 12 for month in rule.get("BYMONTH", ())):
+            raise ValueError("no month")
         text = rule.to_ical().decode()
         series = rrulestr(text, dtstart=start, ignoretz=start.tzinfo is None)
-        if isinstance(series, rrule) and all(
-            _day(end, "UTC") > high.date() for end in rule.get("UNTIL", ())
-        ):
-            with warnings.catch_warnings(action="ignore", category=DeprecationWarning):
-                series = series.replace(until=high)  # or it would look on to the year 9999
         found |= set(series.between(low, high, inc=True))
     found |= set(_listed(event.get("RDATE"), start))
     found -= set(_listed(event.get("EXDATE"), start))

@@ -36,6 +36,9 @@ WATERMARK = "watermark.svg"
 PROPS = "props"
 """The folder of drawings of things that lie beside pages in pictures for a shop."""
 
+_LONGEST = 200
+"""Bytes of a folder's name; file systems take 255 (POSIX's NAME_MAX, from memory)."""
+
 _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
 
@@ -212,6 +215,9 @@ def load_collection(name: str, season_file: Path) -> Collection:
     """
     base = season_file.resolve().parent
     where = f"{season_file}, collection"
+    if not name or any(len(part.encode()) > _LONGEST for part in re.split(r"[/\\]", name)):
+        what = f"no folder has such a name ('{name[:40]}…')" if name else "is empty"
+        raise UserError(where, what, "give the name of a folder in templates_svg")
     if "/" in name or "\\" in name:
         folder = base / name.replace("\\", "/")
         if not (folder / "collection.toml").is_file():

@@ -101,10 +101,12 @@ class Tally:
 
 _NUMBERS = (
     "0", "-0", "-1", "1e300", "-1e300", "1e-300", "NaN", "inf", "1e999", "0.0001", "3.5", "99999",
-    "10000000000000000000000", "", "1e", "--1", "50%", "1e5%", "2em", "1e9mm", "calc(1px*2)", "9" * 400,
+    "10000000000000000000000", "", "1e", "--1", "50%", "1e5%", "2em", "1e9mm", "calc(1px*2)",
+    "9" * 400,
 )  # fmt: skip
 _TEXTS = (
-    "", " ", "\0", "\x01", "\x1b[2J", "\x7f", "\u202e", "\u2066abc", "\ufffe", "\uffff", "\U0001f33f",
+    "", " ", "\0", "\x01", "\x1b[2J", "\x7f", "\u202e", "\u2066abc", "\ufffe", "\uffff",
+    "\U0001f33f",
     "a" * 5000, "<b>&amp;</b>", "]]>", "%s{0}", "../..", "con", "\u0301" * 60, "مرحبا", "\n", "\t",
     "{", "\\", "'", '"', "\u2028", "\x85", "\u200f\u200f",
 )  # fmt: skip
@@ -141,26 +143,34 @@ def spoilt_bytes(chance: random.Random, data: bytes, others: Sequence[tuple[str,
 
 
 _TAGS = (
-    "g", "use", "svg", "symbol", "pattern", "marker", "clipPath", "mask", "linearGradient", "filter",
+    "g", "use", "svg", "symbol", "pattern", "marker", "clipPath", "mask", "linearGradient",
+    "filter",
     "radialGradient", "text", "tspan", "textPath", "path", "rect", "image", "switch", "style", "a",
-    "foreignObject", "circle", "line", "polygon", "defs", "stop", "feImage", "feTile", "feTurbulence",
+    "foreignObject", "circle", "line", "polygon", "defs", "stop", "feImage", "feTile",
+    "feTurbulence",
     "feGaussianBlur", "flowRoot", "hatch", "meshgradient", "unknown",
 )  # fmt: skip
 _ATTRIBUTES = (
-    "x", "y", "width", "height", "d", "points", "transform", "viewBox", "fill", "stroke", "style", "id",
-    "clip-path", "mask", "filter", "marker-start", "marker-mid", "href", "font-size", "font-family",
-    "stroke-width", "stroke-dasharray", "stroke-dashoffset", "opacity", "patternUnits", "gradientUnits",
+    "x", "y", "width", "height", "d", "points", "transform", "viewBox", "fill", "stroke",
+    "style", "id",
+    "clip-path", "mask", "filter", "marker-start", "marker-mid", "href", "font-size",
+    "font-family",
+    "stroke-width", "stroke-dasharray", "stroke-dashoffset", "opacity", "patternUnits",
+    "gradientUnits",
     "gradientTransform", "patternTransform", "preserveAspectRatio", "textLength", "startOffset",
     "letter-spacing", "rotate", "dx", "r", "rx", "offset", "display", "font-weight", "direction",
     "xml:space", "stdDeviation", "refX", "orient", "markerUnits", "class", "mix-blend-mode", "in",
 )  # fmt: skip
 _VALUES = (
-    "url(#{id})", "#{id}", "url(#{id}) red", "none", "inherit", "red", "rgba(1,2,3,.4)", "currentColor",
-    "M0 0", "L5 5", "z", "M0 0L1e308 1e308L-1e308 0z", "M0 0h9v9z" * 40, "M1 1a0 0 0 0 0 9 9", "Q", "m",
+    "url(#{id})", "#{id}", "url(#{id}) red", "none", "inherit", "red", "rgba(1,2,3,.4)",
+    "currentColor",
+    "M0 0", "L5 5", "z", "M0 0L1e308 1e308L-1e308 0z", "M0 0h9v9z" * 40, "M1 1a0 0 0 0 0 9 9",
+    "Q", "m",
     "scale(0)", "scale(1e300)", "rotate(1e300)", "matrix(1 0 0 0 0 0)", "matrix(NaN 0 0 1 0 0)",
     "skewX(90)", "translate(1e300)", "0 0 0 0", "0 0 1e300 1e-300", "0 0 9 9", "objectBoundingBox",
     "userSpaceOnUse", "0 0", "1e-9 1e-9", "-1 2", "100%", "auto", "rtl", "preserve", "strokeWidth",
-    "fill:url(#{id});stroke:url(#{id})", "font:1e300px Kalam", "filter:blur(1e300px)", "opacity:nan",
+    "fill:url(#{id});stroke:url(#{id})", "font:1e300px Kalam", "filter:blur(1e300px)",
+    "opacity:nan",
     "clip-path:circle(1e300px)", "multiply", "day1-name", "each-day", "lines-6mm", "show-undated",
     "month-grid", "tab", "guides", "label-sowing", "blur(9px)", "var(--x)", "calc(1px / 0)",
 )  # fmt: skip
@@ -235,10 +245,13 @@ def spoilt_toml(chance: random.Random, data: bytes, others: Sequence[tuple[str, 
         return spoilt_bytes(chance, data, others)
 
 
-_PLAIN = (
-    0, -1, 1, 3, 13, 10_000, 99_999, 10**20, 0.0, 1e300, -1e300, 1e-300, float("nan"), float("inf"), True,
-    [], {}, [[]], [""], "0000-01", "99999-01", "9999-12", "0001-01", "2027-13", "2027-02-30", "a4", "a5",
-    "letter", "en-GB", "de", "ar", "ja", "xx-XX", "week", "day", "month", "year", "quarter", "week.svg",
+_PLAIN: tuple[Any, ...] = (
+    0, -1, 1, 3, 13, 10_000, 99_999, 10**20, 0.0, 1e300, -1e300, 1e-300, float("nan"),
+    float("inf"), True,
+    [], {}, [[]], [""], "0000-01", "99999-01", "9999-12", "0001-01", "2027-13", "2027-02-30",
+    "a4", "a5",
+    "letter", "en-GB", "de", "ar", "ja", "xx-XX", "week", "day", "month", "year", "quarter",
+    "week.svg",
 )  # fmt: skip
 
 
@@ -302,7 +315,8 @@ def spoilt_lines(chance: random.Random, data: bytes, others: Sequence[tuple[str,
                 lines[at] = b",".join(cells)
             case 3:
                 lines.insert(at, chance.choice((
-                    b"RRULE:FREQ=SECONDLY", b"RRULE:FREQ=DAILY;COUNT=99999999", b"DTSTART:99990101",
+                    b"RRULE:FREQ=SECONDLY", b"RRULE:FREQ=DAILY;COUNT=99999999",
+    b"DTSTART:99990101",
                     b"DTSTART;VALUE=DATE:00000101", b"BEGIN:VEVENT", b"DURATION:P99999999W",
                     b"RRULE:FREQ=YEARLY;BYDAY=53MO", b"EXDATE:1", b'"' * 3, b"," * 999,
                 )))  # fmt: skip
@@ -320,7 +334,7 @@ title = "A small season"
 collection = "plot"
 language = ["en-GB"]
 sizes = ["a5"]
-papers = ["a4", "letter"]
+papers = ["a4"]
 weeks = "majority"
 
 [stock]
@@ -336,13 +350,13 @@ days = ["days.csv", "club.ics"]
 
 [[period]]
 name = "march"
-month = "2027-03"
+from = 2027-03-01
+to = 2027-03-14
 
 [[period]]
 name = "spring"
 title = "Spring"
-from = 2027-04-05
-to = 2027-04-18
+month = "2027-04"
 
 [[set]]
 name = "running"
@@ -363,18 +377,21 @@ _CLUB = (
 )
 
 
-def workspace(folder: Path) -> Path:
+def workspace(folder: Path, season_text: str = _SMALL) -> Path:
     """A small workspace with a built season and all that can lie beside it."""
     if not (folder / "ready").exists():
         shutil.copytree(ROOT / "tests" / "plot", folder / "templates_svg" / "plot")
         (folder / "seasons").mkdir()
         season = folder / "seasons" / "small.toml"
-        season.write_text(_SMALL, "utf-8")
+        season.write_text(season_text, "utf-8")
         (season.parent / "days.csv").write_text(_DAYS, "utf-8")
         (season.parent / "club.ics").write_text(_CLUB, "utf-8", newline="")
         lists = folder / "templates_svg" / "plot" / "lists"
         lists.mkdir()
         (lists / "crops.csv").write_text("en,de\nBeans,Bohnen\nPeas,Erbsen\n", "utf-8")
+        licence = folder / "templates_svg" / "plot" / "licence"
+        licence.mkdir()
+        (licence / "en.txt").write_text("For your own use.\n", "utf-8")
         make_season(season, folder / "build")
         (folder / "ready").touch()
     return folder
@@ -580,7 +597,8 @@ def spoilt_face(chance: random.Random, data: bytes, others: Sequence[tuple[str, 
 
 def _pictures() -> Sequence[tuple[str, bytes]]:
     gradient, found = Image.linear_gradient("L").resize((40, 30)), []
-    for ending, mode in (("png", "RGBA"), ("png", "P"), ("jpg", "RGB"), ("jpg", "CMYK"), ("gif", "P"),
+    for ending, mode in (("png", "RGBA"), ("png", "P"), ("jpg", "RGB"), ("jpg", "CMYK"), ("gif",
+    "P"),
                          ("webp", "RGB"), ("png", "I;16")):  # fmt: skip
         data = io.BytesIO()
         picture = gradient.convert("I").convert("I;16") if mode == "I;16" else None
@@ -601,7 +619,9 @@ KINDS: Mapping[str, Kind] = {
         Kind(
             "collection",
             _files(
-                f"{_COLLECTION}/collection.toml", f"{_COLLECTION}/labels/en.toml", "seasons/sizes.toml"
+                f"{_COLLECTION}/collection.toml",
+                f"{_COLLECTION}/labels/en.toml",
+                "seasons/sizes.toml",
             ),
             spoilt_toml,
             _plan,
