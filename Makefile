@@ -31,7 +31,7 @@ help:
 .venv/ready: requirements.txt pyproject.toml
 	@$(PYTHON) pipeline/base/system.py
 	@test -x .venv/bin/python || $(PYTHON) -m venv .venv
-	.venv/bin/python -m pip install --quiet --disable-pip-version-check -r requirements.txt
+	.venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.txt
 	.venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .
 	@touch .venv/ready
 

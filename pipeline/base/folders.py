@@ -97,8 +97,8 @@ def clear_leftovers(folder: Path, *, below: bool = True) -> None:
     process that still runs is writing stays. Raises UserError for a link among the folders: what
     is written there would come to lie elsewhere.
     """
-    refuse_link(folder)
     with writing(folder):
+        refuse_link(folder)
         for entry in _entries(folder):
             path = Path(entry.path)
             left = _LEFT.fullmatch(entry.name)

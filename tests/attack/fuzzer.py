@@ -50,7 +50,7 @@ from tests.draw.feature_samples import FEATURES, REFUSED
 
 SECONDS = 5.0
 MEGABYTES = 1000.0
-PATIENCE_SECONDS = 12.0
+PATIENCE_SECONDS = 30.0
 """How long an answer is waited for: other programs may be at work on the machine."""
 CASES = Path(__file__).parent / "cases"
 """What failed once, each input in a file of its own: a folder a kind."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import errno
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -371,3 +372,54 @@ def test_a_build_that_was_copied_has_not_changed_and_clears_what_a_kill_left(sho
 def test_writing_names_what_it_was_about(tmp_path: Path) -> None:
     with pytest.raises(UserError, match=str(tmp_path)), writing(tmp_path):
         raise OSError(errno.EIO, "Input/output error")
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of one megabyte, where one can be had."""
+    place = tmp_path / "disk"
+    place.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=1m", "leafset", str(place)]
+    try:
+        subprocess.run(mount, check=True, capture_output=True)
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("disks of a megabyte: needs root and mount")
+    yield place
+    subprocess.run(["umount", "-l", str(place)], check=True)
+
+
+def test_a_full_disk_and_one_that_cannot_be_written_are_one_line(
+    shop: Path, small_disk: Path
+) -> None:
+    season, out = shop / "seasons" / "small.toml", small_disk / "build"
+    put_in_place({Path("small/march/before"): {"side-1.pdf": b"%PDF"}}, out)
+    for how, said in (("ro", "Read-only file system"), ("rw", "")):
+        subprocess.run(["mount", "-o", f"remount,{how}", str(small_disk)], check=True)
+        if said:
+            with pytest.raises(UserError, match=said):
+                make_season(season, out)
+    (small_disk / "filled").write_bytes(bytes(600_000))
+    with pytest.raises(UserError, match=r"cannot be written \(No space left") as caught:
+        make_season(season, out, cache=out / ".cache")
+    assert caught.value.remedy.startswith("make room on that disk")
+    made = [path for path in (out / "small").rglob("*") if path.is_file()]
+    assert [path.read_bytes() for path in made] == [b"%PDF"]
+
+
+def test_a_name_too_long_and_a_folder_that_is_gone_are_one_line(shop: Path, tmp_path: Path) -> None:
+    season = shop / "seasons" / "small.toml"
+    for out in (tmp_path / ("a" * 300), tmp_path / "/".join(["a" * 200] * 30)):
+        with pytest.raises(UserError, match="File name too long") as caught:
+            clear_leftovers(out)
+        assert caught.value.remedy.startswith("give it a shorter name")
+        with pytest.raises(UserError, match="File name too long"):
+            make_season(season, out)
+    with pytest.raises(UserError, match="taken away meanwhile"):
+        _folder_gone(tmp_path / "build" / "set")
+    assert not (tmp_path / "build").exists()
+
+
+def _folder_gone(target: Path) -> None:
+    with whole_folder(target) as new:
+        shutil.rmtree(target.parent)
+        (new / "a").write_bytes(b"a")
