@@ -76,11 +76,7 @@ def make_season(
         if changed:
             asked.append(replace(job, papers=changed))
     done = whole - sum(len(job.papers) for job in asked)
-
-    def said_again(job: SetJob) -> None:
-        step(done, whole, f"{_called(job)}, once more: its process was ended from outside")
-
-    results = in_order(partial(run, cache_folder=cache), asked, scheduler, said_again)
+    results = in_order(partial(run, cache_folder=cache), asked, scheduler)
     for job in asked:
         step(done, whole, _called(job))
         with not_ended_twice(_called(job)):

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import shutil
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
-from typing import TypeVar
 
 from pipeline.app.build import Step, is_made, jobs_of, season_title
 from pipeline.app.buildrecord import RELEASE
 from pipeline.base.errors import UserError
 from pipeline.base.folders import clear_leftovers, write_whole, writing
-from pipeline.base.workers import in_order, not_ended_twice
+from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import SetPlan
@@ -45,9 +44,6 @@ from pipeline.publish.releases import ReleaseFile, read_releases, release_file, 
 from pipeline.publish.zips import own_names
 
 NOTES = ".prints"
-
-_Job = TypeVar("_Job")
-_Result = TypeVar("_Result")
 
 
 @dataclass(frozen=True)
@@ -96,7 +92,7 @@ def publish_season(
             why += "; run 'leafset build'"
             results[job.key] = BundleResult(job.key, BundleState.NOT_PASSED, why=why)
     _no_two_alike(jobs)
-    for number, result in enumerate(_each(publish, asked, "the bundles", step)):
+    for number, result in enumerate(in_order(publish, asked)):
         step(number, len(asked), result.name or result.key)
         results[result.key] = result
         if result.release is not None and not dry_run:
@@ -110,7 +106,7 @@ def publish_season(
     if not dry_run:
         if pictures:
             shop_jobs = list(_shop_jobs(plan, asked, results, folder))
-            for number, entry in enumerate(_each(write_entry, shop_jobs, "the pictures", step)):
+            for number, entry in enumerate(in_order(write_entry, shop_jobs)):
                 step(number, len(shop_jobs), f"pictures of {entry.name}")
                 shop.append(entry)
             step(len(shop_jobs), len(shop_jobs), "pictures done")
@@ -125,18 +121,6 @@ def publish_season(
                 write_whole(folder / name, data)
     without_pictures = tuple((one.name, one.why) for one in shop if one.why)
     return Published(ordered, without_pictures, tuple(_advice(plan)), folder / PAGE)
-
-
-def _each(
-    do: Callable[[_Job], _Result], jobs: Sequence[_Job], what: str, step: Step
-) -> Iterator[_Result]:
-    """What is done with each job, side by side; one whose process was ended is done once more."""
-
-    def again(job: _Job) -> None:
-        step(0, len(jobs), f"{what}, once more: a process was ended from outside")
-
-    with not_ended_twice(what):
-        yield from in_order(do, jobs, again=again)
 
 
 def _jobs(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import logging
 import multiprocessing
 import os
 import signal
@@ -21,6 +22,8 @@ from pipeline.base.errors import UserError
 _Given = ParamSpec("_Given")
 _Job = TypeVar("_Job")
 _Result = TypeVar("_Result")
+
+_LOG = logging.getLogger(__name__)
 
 AHEAD = 2
 """Results a worker may lie ahead of the one being written: memory stays flat. By trial."""
@@ -46,14 +49,13 @@ def in_order(
     run: Callable[[_Job], _Result],
     jobs: Sequence[_Job],
     scheduler: str | None = None,
-    again: Callable[[_Job], None] = lambda job: None,
 ) -> Generator[_Result]:
     """``run`` of each job, in the order of ``jobs``, computed side by side.
 
     ``scheduler`` is the address of a dask scheduler whose workers take the jobs; without one
     they go to as many processes as there are cores, or stay here when there is but one job.
-    Jobs whose process is ended from outside are tried once more, each in a process of its own;
-    ``again`` is told of them. Raises what ``run`` raises, ``BrokenProcessPool`` for a job that
+    Jobs whose process is ended from outside are tried once more, each in a process of its own,
+    which is said in one line. Raises what ``run`` raises, ``BrokenProcessPool`` for a job that
     ends its process twice, and UserError when the scheduler does not answer.
     """
     if scheduler is None and (len(jobs) < 2 or cores() < 2):
@@ -69,8 +71,8 @@ def in_order(
                     done += 1
         except BrokenProcessPool:
             # Which of those under way it was nobody knows: each of them runs by itself.
+            _LOG.warning("leafset: a process was ended from outside; what it was at is done again")
             for job in jobs[done : done + AHEAD * cores()]:
-                again(job)
                 yield _alone(run, job)
                 done += 1
 

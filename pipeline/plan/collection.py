@@ -226,10 +226,14 @@ def load_collection(name: str, season_file: Path) -> Collection:
         return _looked_through(folder.resolve(), base)
     carried = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
-    shelves = [p / "templates_svg" for p in (base.parent, base, carried, carried.parent)]
+    own = [p / "templates_svg" for p in (base.parent, base)]
+    shelves = [*own, *(p / "templates_svg" for p in (carried, carried.parent))]
     for shelf in shelves:
         if (shelf / name / "collection.toml").is_file():
-            return _looked_through(shelf / name, base)
+            # Installers may lay the program's own files as links.
+            if shelf in own:
+                return _looked_through(shelf / name, base)
+            return read_collection(shelf / name)
     known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
     raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
 

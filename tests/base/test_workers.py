@@ -15,9 +15,8 @@ import pytest
 from distributed import Client, LocalCluster
 
 from pipeline.app.build import make_season
-from pipeline.base import workers
 from pipeline.base.errors import UserError
-from pipeline.base.workers import AHEAD, PATIENCE, Worker, in_order, not_ended_twice
+from pipeline.base.workers import PATIENCE, Worker, in_order, not_ended_twice
 from tests.app.test_build import digests
 from tests.conftest import ROOT
 
@@ -145,13 +144,13 @@ def killed_always(number: int) -> int:
     return number
 
 
-def test_a_job_whose_process_is_killed_is_done_once_more(tmp_path: Path) -> None:
-    told: list[int] = []
+def test_a_job_whose_process_is_killed_is_done_once_more(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     jobs = [(number, str(tmp_path)) for number in range(12)]
-    done = in_order(killed_once, jobs, again=lambda job: told.append(job[0]))
-    assert list(done) == list(range(12))
-    assert 3 in told
-    assert len(told) <= AHEAD * workers.cores()
+    assert list(in_order(killed_once, jobs)) == list(range(12))
+    [said] = caplog.messages
+    assert said == "leafset: a process was ended from outside; what it was at is done again"
 
 
 def test_one_that_ends_its_process_twice_is_one_line_and_keeps_what_is_done() -> None:
