@@ -24,8 +24,10 @@ QUIET_SECONDS = 10.0
 REQUEST_SECONDS = 120.0
 """How long a whole request may take to arrive, a picture of a print with it."""
 _LOOK_SECONDS = 1.0
-_MOMENT_SECONDS = 0.05
-"""So long whoever is new has to show the cookie, if there are too many."""
+_MOMENT_SECONDS = 0.25
+"""So long whoever is new has to show the cookie before having to go for those that come."""
+_MOST_IN_A_MOMENT = 1000
+"""Connections that are more at once than any crowd but one that means harm."""
 
 
 def connections_for(key: Key) -> Any:
@@ -45,7 +47,7 @@ class _Connection(H11Protocol):
         super().__init__(*given, **named)
         self._key = key
         self._strangers = strangers
-        self._heard = self._begun = time.monotonic()
+        self.since = self._heard = self._begun = time.monotonic()
         self._looks: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
@@ -56,8 +58,11 @@ class _Connection(H11Protocol):
         self._looks = self.loop.call_later(_LOOK_SECONDS, self._look)
 
     def _send_strangers_off(self) -> None:
-        while len(self._strangers) > MOST_STRANGERS:
+        now = time.monotonic()
+        while (number := len(self._strangers)) > MOST_STRANGERS:
             oldest = next(iter(self._strangers))
+            if now - oldest.since < _MOMENT_SECONDS and number < _MOST_IN_A_MOMENT:
+                return  # each who came has this done in its turn
             del self._strangers[oldest]
             oldest.transport.abort()
 

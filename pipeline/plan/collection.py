@@ -54,7 +54,7 @@ class _ColoursEntry(TomlTable):
 class _CollectionFile(TomlTable):
     title: str
     fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
-    flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
+    flaps_mm: dict[Name, dict[Name, float]] = Field(default_factory=dict)
     bleed_mm: float = Field(default=0.0, ge=0, le=MOST_BLEED_MM)
     colours: dict[Name, _ColoursEntry] = Field(default_factory=dict)
 

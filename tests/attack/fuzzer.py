@@ -639,9 +639,14 @@ KINDS: Mapping[str, Kind] = {
 }  # fmt: skip
 
 
+@cache
+def _seeds(kind: Kind) -> Sequence[tuple[str, bytes]]:
+    return kind.seeds()
+
+
 def inputs(kind: Kind, first: int, number: int) -> Iterator[tuple[str, bytes]]:
     """Spoilt inputs of a kind, each with the name of what it was."""
-    seeds = kind.seeds()
+    seeds = _seeds(kind)
     for seed in range(first, first + number):
         chance = random.Random(f"{kind.name} {seed}")
         name, data = chance.choice(seeds)
