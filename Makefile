@@ -3,12 +3,13 @@
 
 PYTHON ?= python3
 SEASON ?= seasons/2027-spring.toml
+MINUTES ?= 10
 RUN := .venv/bin/python -m pipeline.cli
 
 # What Python compiles is kept: a build and the tests start it hundreds of times.
 unexport PYTHONDONTWRITEBYTECODE
 
-.PHONY: help build proof check desk watch test golden versions sweep lint clean bench release
+.PHONY: help build proof check desk watch test golden versions sweep lint clean bench release attack
 
 help:
 	@echo "make build    print files of a season into build/   (SEASON=$(SEASON))"
@@ -22,6 +23,7 @@ help:
 	@echo "make bench    what a set costs, our way and others'"
 	@echo "make versions  tests with the oldest and newest libraries allowed"
 	@echo "make sweep    the widest tests: eight years, every language and size; an hour and more"
+	@echo "make attack   kills, power cuts, spoilt files and crowds (MINUTES=$(MINUTES))"
 	@echo "make lint     style, types, imports, dependencies and browser scripts"
 	@echo "make clean    remove what was made and the virtual environment"
 
@@ -29,7 +31,7 @@ help:
 .venv/ready: requirements.txt pyproject.toml
 	@$(PYTHON) pipeline/base/system.py
 	@test -x .venv/bin/python || $(PYTHON) -m venv .venv
-	.venv/bin/python -m pip install --quiet --disable-pip-version-check -r requirements.txt
+	.venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.txt
 	.venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .
 	@touch .venv/ready
 
@@ -66,6 +68,9 @@ versions: .venv/ready
 sweep: .venv/ready
 	@.venv/bin/python -m pytest --wide --numprocesses auto --dist load
 	@.venv/bin/python -m tests.sweep
+
+attack: .venv/ready
+	@.venv/bin/python -m tests.attack.attack --minutes $(MINUTES)
 
 lint: .venv/ready
 	.venv/bin/python -m ruff check .

@@ -126,6 +126,7 @@ LONGEST = (
     "test_build.py",
     "test_releases.py",
     "test_bundle.py",
+    "test_attack.py",
 )
 """Files that take half a minute of a core and more, the longest first; some by estimate."""
 

@@ -13,8 +13,8 @@ from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
 from pipeline.app.jobs import Finished, SetJob, run, set_name
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
-from pipeline.base.folders import whole_folder, write_whole, writing
-from pipeline.base.workers import in_order
+from pipeline.base.folders import refuse_link, whole_folder, write_whole, writing
+from pipeline.base.workers import in_order, not_ended_twice
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.fill.flapback import drawings_of
 from pipeline.fill.lettering import own_fonts
@@ -81,11 +81,17 @@ def make_season(
     done = whole - sum(len(job.papers) for job in asked)
     results = in_order(partial(run, cache_folder=cache), asked, scheduler)
     for job in asked:
-        step(done, whole, f"{job.plan.period.name}, {job.plan.name}, {job.plan.binder.title}")
-        put_in_place(next(results), out)
+        step(done, whole, _called(job))
+        with not_ended_twice(_called(job)):
+            finished = next(results)
+        put_in_place(finished, out)
         done += len(job.papers)
     step(whole, whole, "done")
     return finish_season(path, plan, jobs, out, whole_season=only is None)
+
+
+def _called(job: SetJob) -> str:
+    return f"{job.plan.period.name}, {job.plan.name}, {job.plan.binder.title}"
 
 
 def finish_season(
@@ -194,6 +200,8 @@ def _is_whole(folder: Path) -> bool:
 def put_in_place(made: Finished, out: Path) -> None:
     """Writes what a job gave; each folder appears whole or not at all."""
     for folder, files in made.items():
+        for place in (out, *(out / one for one in reversed(folder.parents))):
+            refuse_link(place)
         with whole_folder(out / folder) as new:
             for name, data in files.items():
                 (new / name).write_bytes(data)

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import ClassVar
 
 from pipeline.base.cache import program
 from pipeline.base.errors import UserError
@@ -51,13 +52,15 @@ class BuildRecord(Record):
     """What the last build of a whole season was built from, and the sets it made.
 
     ``program`` is its digest, ``inputs`` has that of each file, or folder as a whole; ``outputs``
-    has size in bytes and time (ns) of each file, by its path in the build folder.
+    has size in bytes, time (ns) and digest of each file, by its path in the build folder.
     """
+
+    NEWEST: ClassVar[int] = 2
 
     program: str
     season: Path
     inputs: Mapping[Path, str]
-    outputs: Mapping[Path, tuple[int, int]]
+    outputs: Mapping[Path, tuple[int, int, str]]
     sets: tuple[FinishedSet, ...]
 
 
@@ -70,7 +73,7 @@ def write_build_record(
         season=season.resolve(),
         inputs={path: _digest(path) for path in inputs},
         outputs={
-            path.relative_to(out): _stat(path)
+            path.relative_to(out): (*_stat(path), _digest_of(path))
             for path in folder.rglob("*")
             if path.is_file() and path.name != RECORD and _is_built(path.relative_to(folder))
         },
@@ -92,7 +95,7 @@ def unchanged(season: Path, out: Path) -> list[FinishedSet] | None:
             and record.program == program()
             and record.season == season.resolve()
             and all(_digest(path) == known for path, known in record.inputs.items())
-            and all(_stat(out / path) == known for path, known in record.outputs.items())
+            and all(_is_as_noted(out / path, noted) for path, noted in record.outputs.items())
         )
     except NewerRecordError:
         raise
@@ -114,6 +117,19 @@ def _digest(path: Path) -> str:
         if file.is_file():
             digest.update(str(file).encode() + b"\0" + file.read_bytes())
     return digest.hexdigest()
+
+
+def _is_as_noted(path: Path, noted: tuple[int, int, str]) -> bool:
+    """Whether a file is the one that was made; what is in it is looked at only if its time tells
+    that somebody wrote it since."""
+    size, time, digest = noted
+    now = _stat(path)
+    return now[0] == size and (now[1] == time or _digest_of(path) == digest)
+
+
+def _digest_of(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _stat(path: Path) -> tuple[int, int]:

@@ -13,7 +13,7 @@ from pipeline.app.build import Step, is_made, jobs_of, season_title
 from pipeline.app.buildrecord import RELEASE
 from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
-from pipeline.base.folders import write_whole, writing
+from pipeline.base.folders import clear_leftovers, write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
@@ -78,6 +78,8 @@ def publish_season(
     """
     plan = plan_season(path, only)
     folder = out / plan.season.name / RELEASE
+    clear_leftovers(out)
+    clear_leftovers(path.parent, below=False)
     record = release_file(path)
     releases = read_releases(record)
     jobs, asked = [], []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -105,8 +106,9 @@ def read_picture(picture: Path, path: Path, out: Path, only: str | None = None) 
 def _saved(prints: Sequence[Print], pictures: Sequence[Path], folder: Path) -> Iterator[Path]:
     for one, picture in zip(prints, pictures, strict=True):
         place = folder / "scans" / f"{picture.stem}.png"
-        place.parent.mkdir(parents=True, exist_ok=True)
-        one.flat.save(place)
+        data = io.BytesIO()
+        one.flat.save(data, "PNG")
+        write_whole(place, data.getvalue())
         yield place
 
 

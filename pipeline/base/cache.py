@@ -8,11 +8,15 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import os
 import re
 import shutil
+import sqlite3
+import stat
 import sys
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -117,25 +121,93 @@ class Cache:
 
     @functools.cached_property
     def _store(self) -> Any:
-        import diskcache
-
-        # Bytes and strings only, so nothing that is read back can ever be run.
-        return diskcache.Cache(
-            str(self._folder),
-            size_limit=LARGEST_BYTES,
-            eviction_policy="least-recently-used",
-            disk=diskcache.Disk,
-        )
+        """What keeps things in the folder; None where there is none that can be trusted."""
+        if self._folder is None or not made_safe(self._folder):
+            return None
+        for _ in range(2):
+            try:
+                return _opened(self._folder)
+            except sqlite3.OperationalError:
+                return None
+            except sqlite3.DatabaseError:  # damaged: what is kept can be made again
+                shutil.rmtree(self._folder, ignore_errors=True)
+            except OSError:
+                return None
+        return None
 
     def get_or_make(self, key: str, make: Callable[[], bytes]) -> bytes:
-        """What is kept under ``key``, made now if it is not there."""
-        if self._folder is None:
+        """What is kept under ``key``, made now if it is not there or was changed since."""
+        if self._store is None:
             return make()
-        kept = self._store.get(key)
-        if not isinstance(kept, bytes):
-            kept = make()
-            self._store.set(key, kept)
-        return kept
+        with suppress(sqlite3.Error, OSError, ValueError):
+            kept = self._store.get(key)
+            if isinstance(kept, bytes) and kept[:_SEAL] == _seal(key, kept[_SEAL:]):
+                return kept[_SEAL:]
+        made = make()
+        with suppress(sqlite3.Error, OSError):  # a full disk shows where files are written
+            self._store.set(key, _seal(key, made) + made)
+        return made
+
+
+_SEAL = 32
+
+
+def _seal(key: str, data: bytes) -> bytes:
+    """What an entry begins with, by which a damaged one and one of another key are told."""
+    return hashlib.sha256(len(key).to_bytes(8, "big") + key.encode() + data).digest()
+
+
+def _opened(folder: Path) -> Any:
+    import diskcache
+
+    class BytesOnly(diskcache.Disk):  # type: ignore[misc]
+        """Keeps bytes by strings; what was pickled is never read, for reading it could run it."""
+
+        def fetch(self, mode: int, filename: Any, value: Any, read: bool) -> Any:
+            if mode not in (diskcache.core.MODE_RAW, diskcache.core.MODE_BINARY):
+                raise ValueError("kept in another way than bytes")
+            return super().fetch(mode, filename, value, read)
+
+        def get(self, key: Any, raw: bool) -> Any:
+            if not raw:
+                raise ValueError("kept under another key than text")
+            return super().get(key, raw)
+
+    return diskcache.Cache(
+        str(folder),
+        size_limit=LARGEST_BYTES,
+        eviction_policy="least-recently-used",
+        disk=BytesOnly,
+    )
+
+
+def made_safe(folder: Path) -> bool:
+    """Whether what is kept in a folder can be trusted: it is ours, and nobody else's to write to.
+
+    Makes it if it isn't there; one of ours that others could write to is emptied and closed to
+    them. Where that has no effect, as on some sticks, nothing is kept.
+    """
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with suppress(FileExistsError):
+            folder.mkdir(mode=0o700)
+        found = folder.lstat()
+        if not stat.S_ISDIR(found.st_mode):
+            return False
+        if os.name == "nt":  # where a folder has the rights of the one it is in
+            return True
+        if found.st_uid != os.geteuid():
+            return False
+        if found.st_mode & _OTHERS:
+            shutil.rmtree(folder, ignore_errors=True)
+            folder.mkdir(mode=0o700)
+            return not folder.lstat().st_mode & _OTHERS
+    except OSError:
+        return False
+    return True
+
+
+_OTHERS = stat.S_IWGRP | stat.S_IWOTH
 
 
 NO_CACHE = Cache(None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import functools
+import unicodedata
 from collections.abc import Iterable
 
 
@@ -35,7 +36,7 @@ class UserError(Exception):
         self.line = line
         self.field = field
         said = f"{self.place}: {what}" if self.place else what
-        super().__init__(" ".join((f"{said}; {remedy}" if remedy else said).split()))
+        super().__init__(shown(" ".join((f"{said}; {remedy}" if remedy else said).split())))
 
     @property
     def place(self) -> str:
@@ -50,6 +51,44 @@ class UserError(Exception):
             type(self), element=self.element, line=self.line, field=self.field
         )
         return rebuilt, (self.where, self.what, self.remedy)
+
+
+_TURNS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Signs that turn what follows them round (UAX #9): a message must read as it is written."""
+
+
+def shown(text: str) -> str:
+    """A text without signs that a terminal obeys instead of showing them.
+
+    >>> shown("a\x1b[2J\u202eb")
+    'a�[2J�b'
+    """
+    if text.isprintable() and text.isascii():
+        return text
+    return "".join(
+        "\ufffd" if one in _TURNS or unicodedata.category(one) in ("Cc", "Cs") else one
+        for one in text
+    )
+
+
+def unprintable(text: str) -> str:
+    """What no page can show of a text, as its number; "" if all of it can be.
+
+    Those are the characters that XML does not allow (XML 1.0, 2.2), and further control signs.
+
+    >>> unprintable("leaf\t"), unprintable("a\x0bb"), unprintable("\ufffe")
+    ('', 'U+000B', 'U+FFFE')
+    """
+    if text.isprintable():
+        return ""
+    odd = (
+        one
+        for one in text
+        if (one not in "\t\n\r" and unicodedata.category(one) in ("Cc", "Cs"))
+        or ord(one) & 0xFFFE == 0xFFFE
+    )
+    found = next(odd, None)
+    return f"U+{ord(found):04X}" if found is not None else ""
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -71,8 +71,9 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 MUST, LOOK, NOTE = Severity
 _BUILD = (
-    "have it made again ('leafset build', or 'leafset' alone, in the browser), and don't save it from"
-    " another program; if this comes back, leafset is at fault: don't sell the set, and report it"
+    "have it made again ('leafset build', or 'leafset' alone, in the browser), and don't save it"
+    " from another program; if this comes back, leafset is at fault: don't sell the set, and report"
+    " it"
 )
 _NAMES = (
     "in your drawing, see that no day's name is missing, used twice or on the wrong day: those of"
@@ -80,8 +81,8 @@ _NAMES = (
 )
 _REDRAW = (
     "look whether it is right in your drawing, mend it there if not, then have the set made again"
-    " ('leafset build', or 'leafset' alone, in the browser); if this comes back, don't sell the set,"
-    " and report it"
+    " ('leafset build', or 'leafset' alone, in the browser); if this comes back, don't sell the"
+    " set, and report it"
 )
 _REBUILD = "have it made again: by 'leafset build', or by 'leafset' alone, in the browser"
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import contextlib
-import fcntl
 import json
-import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import ClassVar, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from pipeline.base.errors import UserError
-from pipeline.base.folders import write_whole
+from pipeline.base.folders import check_file, locked, write_whole
 
 
 class NewerRecordError(UserError):
@@ -42,6 +39,7 @@ def read_record(path: Path, kind: type[_Record], remedy: str) -> _Record | None:
     read or doesn't hold such a record, as after a merge gone wrong: then ``remedy`` is its last
     part and the field is named.
     """
+    check_file(path)
     try:
         data = path.read_bytes()
     except FileNotFoundError:
@@ -86,29 +84,10 @@ def change_record(
     Safe when several programs do so at once: one at a time reads and writes, and each changes what
     the one before it wrote. Raises ``UserError`` as ``read_record`` and ``write_record`` do.
     """
-    with _locked(path.parent):
+    with locked(path.parent):
         changed = change(read_record(path, type(empty), remedy) or empty)
         write_record(path, changed)
     return changed
 
 
 _MAKE_WRITABLE = "make its folder writable"
-
-
-@contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    """Waits until no other program changes a record in a folder, and keeps others waiting.
-
-    The folder itself is locked, not the file, because the file is replaced; the system lets go
-    of the lock when its process ends, however it ends.
-    """
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError as error:
-        what = f"cannot be written ({error.strerror or error})"
-        raise UserError(str(folder), what, _MAKE_WRITABLE) from error
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(handle)

@@ -16,8 +16,8 @@ import sys
 from collections.abc import Mapping
 
 NEEDED = {
-    "cairo": ("libcairo.so.2", "libcairo.2.dylib"),
-    "fontconfig": ("libfontconfig.so.1", "libfontconfig.1.dylib"),
+    "cairo": ("libcairo.so.2", "libcairo.2.dylib", "libcairo-2.dll"),
+    "fontconfig": ("libfontconfig.so.1", "libfontconfig.1.dylib", "libfontconfig-1.dll"),
 }
 """System libraries by name, and the file names they go by."""
 
@@ -36,6 +36,12 @@ COMMANDS = {
     "brew": "brew install cairo fontconfig",
 }
 """What installs them, by the package manager that is there (common practice)."""
+
+WINDOWS = (
+    "run in its window: pacman -S mingw-w64-ucrt-x86_64-cairo mingw-w64-ucrt-x86_64-fontconfig,"
+    " and put C:\\msys64\\ucrt64\\bin on the PATH"
+)
+"""The way on Windows, which has no package manager with cairo of its own (from memory)."""
 
 
 def missing() -> list[str]:
@@ -63,6 +69,8 @@ def advice(lacking: list[str], managers: Mapping[str, str] = COMMANDS) -> str:
     for manager, command in managers.items():
         if shutil.which(manager):
             return f"run: {command.format(debian=packages)}"
+    if sys.platform == "win32":
+        return f"install MSYS2, {WINDOWS}"
     return "install the libraries with your system's package manager"
 
 
@@ -72,7 +80,7 @@ def check_system() -> int:
         print("leafset: needs Python 3.11 or newer; install it and try again", file=sys.stderr)
         return 2
     lacking = missing()
-    if lacking and shutil.which("apt-get") and os.geteuid() == 0:
+    if lacking and shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
         packages = [DEBIAN[name] for name in lacking]
         print("leafset: installing " + " ".join(packages))
         quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}

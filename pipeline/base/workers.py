@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import logging
 import multiprocessing
 import os
 import signal
@@ -21,6 +22,8 @@ from pipeline.base.errors import UserError
 _Given = ParamSpec("_Given")
 _Job = TypeVar("_Job")
 _Result = TypeVar("_Result")
+
+_LOG = logging.getLogger(__name__)
 
 AHEAD = 2
 """Results a worker may lie ahead of the one being written: memory stays flat. By trial."""
@@ -43,29 +46,85 @@ def uncollected() -> Iterator[None]:
 
 
 def in_order(
-    run: Callable[[_Job], _Result], jobs: Sequence[_Job], scheduler: str | None = None
+    run: Callable[[_Job], _Result],
+    jobs: Sequence[_Job],
+    scheduler: str | None = None,
 ) -> Generator[_Result]:
     """``run`` of each job, in the order of ``jobs``, computed side by side.
 
     ``scheduler`` is the address of a dask scheduler whose workers take the jobs; without one
     they go to as many processes as there are cores, or stay here when there is but one job.
-    Raises what ``run`` raises, and UserError when the scheduler does not answer.
+    Jobs whose process is ended from outside are tried once more, each in a process of its own,
+    which is said in one line. Raises what ``run`` raises, ``BrokenProcessPool`` for a job that
+    ends its process twice, and UserError when the scheduler does not answer.
     """
     if scheduler is None and (len(jobs) < 2 or cores() < 2):
         yield from map(run, jobs)
         return
-    with _executor(run, jobs, scheduler) as (start, workers):
-        waiting: deque[Future[_Result]] = deque()
+    done = 0
+    while done < len(jobs):
+        begun = done
         try:
-            for number in range(len(jobs)):
-                waiting.append(start(number))
-                if len(waiting) >= AHEAD * workers:
-                    yield waiting.popleft().result()
-            while waiting:
+            rest = jobs[begun:]
+            with _executor(run, rest, scheduler) as (start, workers):
+                for result in _side_by_side(start, len(rest), workers):
+                    yield result
+                    done += 1
+        except BrokenProcessPool:
+            # Which of those under way it was nobody knows: each of them runs by itself.
+            _LOG.warning("leafset: a process was ended from outside; what it was at is done again")
+            for job in jobs[done : done + AHEAD * cores()]:
+                yield _alone(run, job)
+                done += 1
+
+
+@contextmanager
+def not_ended_twice(what: str) -> Iterator[None]:
+    """Turns the second end of a process at ``what`` into one clear line."""
+    try:
+        yield
+    except BrokenProcessPool:
+        raise UserError(
+            what,
+            "the process at work on it was ended from outside, twice",
+            "close other programs, for memory may be short, and try again; what is done is kept",
+        ) from None
+
+
+def _side_by_side(
+    start: Callable[[int], Future[_Result]], many: int, workers: int
+) -> Generator[_Result]:
+    waiting: deque[Future[_Result]] = deque()
+    try:
+        for number in range(many):
+            waiting.append(start(number))
+            if len(waiting) >= AHEAD * workers:
                 yield waiting.popleft().result()
-        finally:
-            for future in waiting:
-                future.cancel()
+        while waiting:
+            yield waiting.popleft().result()
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def _alone(run: Callable[[_Job], _Result], job: _Job) -> _Result:
+    with ProcessPoolExecutor(1, initializer=end_with_parent) as executor:
+        return executor.submit(run, job).result()
+
+
+def end_with_parent() -> None:
+    """Has this process end when the one that started it does, however that ends.
+
+    A thread waits for the other end of a pipe that the system closes; all systems have that.
+    """
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_follow, args=(parent,), name="follow", daemon=True).start()
+
+
+def _follow(parent: multiprocessing.process.BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
 
 
 def cores() -> int:
@@ -80,6 +139,7 @@ _ours: tuple[Callable[[Any], Any], Sequence[Any]]
 def _take(run: Callable[[Any], Any], jobs: Sequence[Any]) -> None:
     global _ours
     _ours = run, jobs
+    end_with_parent()
 
 
 def _run(number: int) -> Any:
@@ -173,6 +233,7 @@ def _fresh(module: str) -> BaseContext:
 
 
 def _ready(patient: bool) -> None:
+    end_with_parent()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    if patient:
+    if patient and hasattr(os, "nice"):
         os.nice(PATIENCE)

@@ -64,6 +64,13 @@ def main() -> None:
     except UserError as problem:
         print(f"leafset: {problem}", file=sys.stderr)
         sys.exit(2)
+    except OSError:
+        from pipeline.base.system import advice, missing
+
+        if not (lacking := [one for one in missing() if one != "venv"]):
+            raise
+        print(f"leafset: missing {', '.join(lacking)}; {advice(lacking)}", file=sys.stderr)
+        sys.exit(2)
     except KeyboardInterrupt:
         print("leafset: stopped; files built earlier are still there", file=sys.stderr)
         sys.exit(130)

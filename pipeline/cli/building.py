@@ -11,6 +11,7 @@ import typer
 
 from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
+from pipeline.base.folders import clear_leftovers
 from pipeline.cli.terminal import (
     BUILD,
     OnlySet,
@@ -57,6 +58,8 @@ def build_command(
     from pipeline.app.buildrecord import unchanged
     from pipeline.plan.season import taken_for
 
+    clear_leftovers(out)
+    clear_leftovers(season.parent, below=False)
     if afresh:
         from pipeline.base.cache import clean
 

@@ -236,9 +236,10 @@ def release_command(
     Exits with 1 if a set was held back because its files aren't passed, with 2 for an error.
     """
     from pipeline.app.release import publish_season
+    from pipeline.base.workers import not_ended_twice
     from pipeline.publish.bundle import BundleState
 
-    with progress("Looking" if only_say else "Releasing") as step:
+    with not_ended_twice("the release"), progress("Looking" if only_say else "Releasing") as step:
         published = publish_season(
             season, out, at=now(), only=only, dry_run=only_say, pictures=pictures, step=step
         )

@@ -1,7 +1,8 @@
 """Desk: a local page on which a season is looked at, compared, passed for press or sent back.
 
 Here is how it opens: a socket on this machine alone, and the browser. ``guard.py`` keeps others
-out, ``routes.py`` says what is at which address, ``desk.py`` knows the sets and decides,
+out, ``connections.py`` limits how many there are and how long they are waited for,
+``routes.py`` says what is at which address, ``desk.py`` knows the sets and decides,
 ``picturestore.py`` draws pictures when they are looked at, ``answers.py`` turns what the desk knows
 into what the page asks for. What it shows comes from the finished PDFs, by way of
 ``pipeline.proof``.
@@ -19,6 +20,7 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from pipeline.base.errors import UserError
+from pipeline.desk.connections import connections_for
 from pipeline.desk.desk import Desk
 from pipeline.desk.guard import Key
 from pipeline.desk.routes import desk_app
@@ -64,6 +66,7 @@ def serve(
 
         config = uvicorn.Config(
             app(key, opened),
+            http=connections_for(key),
             log_level="warning",
             access_log=False,
             server_header=False,

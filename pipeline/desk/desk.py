@@ -21,6 +21,7 @@ from PIL import Image
 from pipeline.app.check import Standing
 from pipeline.app.scan import Reading, note_shift
 from pipeline.base.errors import UserError
+from pipeline.base.folders import clear_leftovers
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.desk.inspector import Inspector
 from pipeline.desk.picturestore import FOLDER, VIEW_DPI, PictureStore, RecentPages, view_versions
@@ -463,6 +464,9 @@ class Desk:
 
     def open(self) -> None:
         """Begins to look at all pages in the background, and forgets pictures of earlier files."""
+        for folder in (self.record.parent, self.kept.folder, self.pictures.folder):
+            with contextlib.suppress(UserError):
+                clear_leftovers(folder, below=folder == self.pictures.folder)
         self.forget_pictures()
         self._finder.start()
 

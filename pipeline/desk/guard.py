@@ -7,7 +7,9 @@ was made to point here shows in the ``Host`` they carry.
 
 from __future__ import annotations
 
+import asyncio
 import secrets
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass
 
 from starlette.datastructures import MutableHeaders
@@ -53,11 +55,21 @@ class Key:
 
     def fits(self, token: str) -> bool:
         """Whether a token is this one, in a time that tells nothing about it."""
-        return secrets.compare_digest(token.encode(), self.token.encode())
+        return secrets.compare_digest(token.encode("utf-8", "replace"), self.token.encode())
+
+    def is_shown_by(self, request: HTTPConnection) -> bool:
+        """Whether a request carries the cookie."""
+        return self.fits(request.cookies.get(self.cookie, ""))
 
     def address(self) -> str:
         """What to open in the browser. What follows the ``#`` is never sent or logged."""
         return f"http://127.0.0.1:{self.port}/#{self.token}"
+
+
+STRANGERS_AT_ONCE = 4
+"""So many requests without the cookie are answered at a time."""
+STRANGER_SECONDS = 10.0
+"""So long one of them may take to be heard and answered."""
 
 
 class Guard:
@@ -67,6 +79,7 @@ class Guard:
         self.app = app
         self.key = key
         self.entrance = entrance
+        self._turn = asyncio.Semaphore(STRANGERS_AT_ONCE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Lets a request through to the desk, or answers it."""
@@ -83,8 +96,19 @@ class Guard:
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
-        refusal = self._refusal(HTTPConnection(scope))
-        await (refusal or self.app)(scope, receive, send_safely)
+        request = HTTPConnection(scope)
+        refusal = self._refusal(request)
+        if refusal is not None:
+            refusal.headers["Connection"] = "close"  # nothing more of it is read
+            await refusal(scope, receive, send_safely)
+        elif self.key.is_shown_by(request):
+            await self.app(scope, receive, send_safely)
+        else:
+            # Strangers wait for each other, the maker for none of them.
+            turn = nullcontext() if request.url.path == "/enter" else self._turn
+            async with turn:
+                with suppress(TimeoutError):
+                    await asyncio.wait_for(self.app(scope, receive, send_safely), STRANGER_SECONDS)
 
     def _refusal(self, request: HTTPConnection) -> Response | None:
         headers, path = request.headers, request.url.path
@@ -99,7 +123,7 @@ class Guard:
         # This is there before one has entered: nothing of the season's.
         if path.startswith("/static/") or path == "/enter":
             return None
-        if self.key.fits(request.cookies.get(self.key.cookie, "")):
+        if self.key.is_shown_by(request):
             return None
         if reading and any("text/html" in accept for accept in headers.getlist("accept")):
             return self.entrance

@@ -17,6 +17,7 @@ from typing import NamedTuple
 from lxml import etree
 
 from pipeline.base.errors import UserError
+from pipeline.base.folders import check_file
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
 from pipeline.plan.model import MOST_BLEED_MM, Colours
@@ -88,6 +89,7 @@ def file_name(path: Path) -> str:
 
 def open_template(path: Path, colours: Colours | None = None) -> TemplateFile:
     """The file at ``path``, in other colours if asked; raises UserError when it cannot be read."""
+    check_file(path)
     try:
         data = path.read_bytes()
     except OSError as problem:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import functools
+import io
 import math
 import re
 import zoneinfo
@@ -24,8 +25,9 @@ from babel.core import Locale, get_global
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from pipeline.base.errors import UserError, did_you_mean, nearest
+from pipeline.base.folders import check_named
 from pipeline.plan.languages import parents
-from pipeline.plan.tomlfile import TomlTable
+from pipeline.plan.tomlfile import TomlTable, check_prints
 from pipeline.plan.words import words_for
 
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
@@ -185,6 +187,10 @@ class Almanac:
         )
 
 
+MOST_LETTERS = 300
+"""What a day may be called: more than any page has room for."""
+
+
 def almanac_of(
     entry: AlmanacEntry, language: str, first: dt.date, last: dt.date, season: Path
 ) -> Almanac:
@@ -211,10 +217,14 @@ def almanac_of(
     own: dict[dt.date, list[str]] = defaultdict(list)
     for file in entry.days:
         path = season.parent / file
+        check_named(path)
         read = _events if path.suffix.lower() == ".ics" else _rows
         try:
             for day, name in read(path, language, first, last, entry.zone):
-                if first <= day <= last and name not in own[day]:
+                if len(name) > MOST_LETTERS:
+                    what = f"a day is called by more than {MOST_LETTERS} letters"
+                    raise UserError(str(path), what, f"shorten '{name[:30]}…'")
+                if name and first <= day <= last and name not in own[day]:
                     own[day].append(name)
         except UnicodeDecodeError:
             raise UserError(str(path), "isn't in UTF-8", "save it again as CSV, UTF-8") from None
@@ -331,7 +341,9 @@ def _rows(
 ) -> Iterator[tuple[dt.date, str]]:
     """The days of a CSV file: ``date`` (2027-05-01, or 05-01 for every year), ``name`` or, for a
     language, ``name.de``, and ``born``, the year ages count from."""
-    with path.open(encoding="utf-8-sig", newline="") as file:
+    text = path.read_text(encoding="utf-8-sig")
+    check_prints(path, text)
+    with io.StringIO(text) as file:
         table = csv.DictReader(file)
         columns = [name.strip().lower() for name in table.fieldnames or ()]
         table.fieldnames = columns
@@ -376,7 +388,9 @@ def _events(
     import icalendar
 
     data = path.read_bytes()
-    lines = data.decode("utf-8", "replace").splitlines()
+    text = data.decode("utf-8", "replace")
+    check_prints(path, text)
+    lines = text.splitlines()
     try:
         events: list[Any] = list(icalendar.Calendar.from_ical(data).walk("VEVENT"))
     except ValueError:
@@ -399,8 +413,11 @@ def _events(
     for event, day, length in found:
         if "RECURRENCE-ID" not in event and (str(event.get("UID")), day) in moved:
             continue
-        for n in range(length):
-            yield day + dt.timedelta(days=n), str(event.get("SUMMARY", "")).strip()
+        said = event.get("SUMMARY", "")
+        summary = str(said[0] if isinstance(said, list) and said else said).strip()
+        # Of a long event only the days that can be printed.
+        for n in range(max(0, (first - day).days), min(length, (last - day).days + 1)):
+            yield day + dt.timedelta(days=n), summary
 
 
 def _no_calendar(path: Path, lines: Sequence[str]) -> UserError:
@@ -430,6 +447,12 @@ def _length(event: Any, begins: dt.date) -> int:
     return max(1, int((ends - begins).days))
 
 
+_TOO_OFTEN, _OFTEN = ("SECONDLY", "MINUTELY", "HOURLY"), ("DAILY", "WEEKLY")
+_SELDOM = frozenset(("BYMONTHDAY", "BYYEARDAY", "BYWEEKNO", "BYSETPOS"))
+"""What can make a rule for every day one that no day ever fits: it would be looked for up to the
+year 9999. Calendars write such rules by month or year."""
+
+
 def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Iterable[dt.date]:
     """When an event begins, each time it does around the days ``first`` to ``last``.
 
@@ -448,6 +471,11 @@ def _starts(event: Any, begins: dt.date, first: dt.date, last: dt.date) -> Itera
     high = dt.datetime.combine(last, dt.time(), start.tzinfo) + dt.timedelta(days=2)
     found = set() if rules else {start}
     for rule in rules:
+        often = str(*rule.get("FREQ", [""])[:1]).upper()
+        if often in _TOO_OFTEN or (often in _OFTEN and not _SELDOM.isdisjoint(rule)):
+            raise ValueError("more often than days are, or perhaps never")
+        if not all(1 <= int(month) <= 12 for month in rule.get("BYMONTH", ())):
+            raise ValueError("no month")
         text = rule.to_ical().decode()
         series = rrulestr(text, dtstart=start, ignoretz=start.tzinfo is None)
         found |= set(series.between(low, high, inc=True))

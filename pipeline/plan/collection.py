@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import io
 import itertools
 import re
 from collections import ChainMap
@@ -16,10 +17,11 @@ from pydantic import Field
 
 import pipeline
 from pipeline.base.errors import UserError, did_you_mean, nearest
+from pipeline.base.folders import check_places
 from pipeline.plan.languages import parents, root_of
 from pipeline.plan.model import MOST_BLEED_MM, Colours
 from pipeline.plan.sizes import LIMIT_MM, Name
-from pipeline.plan.tomlfile import TomlFile, TomlTable, read_toml
+from pipeline.plan.tomlfile import TomlFile, TomlTable, check_prints, read_toml
 from pipeline.svg.recolour import Level, colours_in, level
 
 Labels = Mapping[str, tuple[str, ...]]
@@ -33,6 +35,9 @@ WATERMARK = "watermark.svg"
 
 PROPS = "props"
 """The folder of drawings of things that lie beside pages in pictures for a shop."""
+
+_LONGEST = 200
+"""Bytes of a folder's name; file systems take 255 (POSIX's NAME_MAX, from memory)."""
 
 _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
@@ -49,7 +54,7 @@ class _ColoursEntry(TomlTable):
 class _CollectionFile(TomlTable):
     title: str
     fallback_fonts: dict[str, list[str]] = Field(default_factory=dict)
-    flaps_mm: dict[str, dict[str, float]] = Field(default_factory=dict)
+    flaps_mm: dict[Name, dict[Name, float]] = Field(default_factory=dict)
     bleed_mm: float = Field(default=0.0, ge=0, le=MOST_BLEED_MM)
     colours: dict[Name, _ColoursEntry] = Field(default_factory=dict)
 
@@ -210,20 +215,39 @@ def load_collection(name: str, season_file: Path) -> Collection:
     """
     base = season_file.resolve().parent
     where = f"{season_file}, collection"
+    if not name or any(len(part.encode()) > _LONGEST for part in re.split(r"[/\\]", name)):
+        what = f"no folder has such a name ('{name[:40]}…')" if name else "is empty"
+        raise UserError(where, what, "give the name of a folder in templates_svg")
     if "/" in name or "\\" in name:
         folder = base / name.replace("\\", "/")
         if not (folder / "collection.toml").is_file():
             what = f"'{name}' holds no collection.toml"
             raise UserError(where, what, f"the path is taken from {base}")
-        return read_collection(folder.resolve())
+        return _looked_through(folder.resolve(), base)
     carried = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
-    shelves = [p / "templates_svg" for p in (base.parent, base, carried, carried.parent)]
+    own = [p / "templates_svg" for p in (base.parent, base)]
+    shelves = [*own, *(p / "templates_svg" for p in (carried, carried.parent))]
     for shelf in shelves:
         if (shelf / name / "collection.toml").is_file():
+            # Installers may lay the program's own files as links.
+            if shelf in own:
+                return _looked_through(shelf / name, base)
             return read_collection(shelf / name)
     known = sorted({p.parent.name for s in shelves for p in s.glob("*/collection.toml")})
     raise UserError(where, f"there is no collection '{name}'", did_you_mean(name, known))
+
+
+def _looked_through(folder: Path, base: Path) -> Collection:
+    """The collection in a folder, all of whose files lie in it or in the workspace of a season's
+    folder. Raises UserError for one that doesn't: what is read can go out to buyers."""
+    check_places(folder, [folder, *workspace_of(base)])
+    return read_collection(folder)
+
+
+def workspace_of(base: Path) -> list[Path]:
+    """The folders that a season in a folder has its files in."""
+    return [base, base.parent] if (base.parent / "templates_svg").is_dir() else [base]
 
 
 def _rows(path: Path) -> list[list[str]]:
@@ -232,8 +256,9 @@ def _rows(path: Path) -> list[list[str]]:
     if safe_stem is None:
         raise UserError(str(path), "its name has other signs than a to z, figures and '-'", "")
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = list(csv.reader(file))
+        text = path.read_text(encoding="utf-8-sig")
+        check_prints(path, text)
+        rows = list(csv.reader(io.StringIO(text)))
     except (OSError, UnicodeDecodeError, csv.Error) as problem:
         raise UserError(str(path), f"cannot be read ({problem})", "save it as CSV, UTF-8") from None
     rows = [[cell.strip() for cell in row] for row in rows]

@@ -38,6 +38,9 @@ UNDATED = "undated"
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
+MOST_SETS = 5000
+"""Sets on all papers that a season may make; more would not fit into a machine's memory. By trial.
+"""
 MOST_MONTHS = 24
 """The most months a period touches: an opening page has no room to name more. From memory."""
 
@@ -716,6 +719,17 @@ def _read(path: Path) -> tuple[Season, tuple[Taken, ...]]:
 
 def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str]]:
     """What is wrong with a season as a whole: where, what, and what to do."""
+    editions = len(season.sizes) * len(season.papers) * len(season.language) * len(season.colours)
+    sets = sum(
+        sum(entry.is_for(one) for one in season.period) if entry.is_dated else 1
+        for entry in season.set[: MOST_SETS + 1]
+    )
+    if (many := sets * editions) > MOST_SETS:
+        what = f"the season makes more than {MOST_SETS:,} sets"
+        if len(season.set) <= MOST_SETS:
+            what = f"the season makes {many:,} sets and the most is {MOST_SETS:,}"
+        yield ("set",), what, "make several season files of it"
+        return
     for field in ("period", "set", "language", "sizes", "papers", "colours"):
         seen: set[str] = set()
         for n, entry in enumerate(getattr(season, field)):

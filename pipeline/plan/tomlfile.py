@@ -14,7 +14,8 @@ import tomli
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
-from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.errors import UserError, did_you_mean, unprintable
+from pipeline.base.folders import check_file
 
 if TYPE_CHECKING:
     from tree_sitter import Node
@@ -70,6 +71,7 @@ def read_toml(path: Path) -> TomlFile:
 
     Raises ``UserError`` when it cannot be read, or with the line where it is not TOML.
     """
+    check_file(path)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
@@ -82,10 +84,13 @@ def read_toml(path: Path) -> TomlFile:
         reason = (problem.strerror or str(problem)).lower()
         raise UserError(str(path), f"cannot be read: {reason}") from None
     try:
-        return TomlFile(path, text, tomli.loads(text))
+        return _with_texts_that_print(TomlFile(path, text, tomli.loads(text)))
+    except RecursionError:
+        what = "has brackets within brackets within brackets without an end"
+        raise UserError(str(path), what, "take them out") from None
     except tomli.TOMLDecodeError as problem:
         if (straight := straightened(text)) != text:
-            return TomlFile(path, straight, tomli.loads(straight))
+            return _with_texts_that_print(TomlFile(path, straight, tomli.loads(straight)))
         line = min(problem.lineno, text.rstrip().count("\n") + 1)
         field, second, first = _Places(text).again or ("", line + 1, 0)
         if second <= line:
@@ -98,6 +103,34 @@ def read_toml(path: Path) -> TomlFile:
             "look for a missing quote, bracket or comma on this line or the one before it",
             line=line,
         ) from None
+
+
+def _with_texts_that_print(file: TomlFile) -> TomlFile:
+    """The file itself; raises UserError where a text has a sign in it that no page can show."""
+    places: list[tuple[tuple[str | int, ...], Any]] = [((), file.data)]
+    while places:
+        at, value = places.pop()
+        if isinstance(value, str) and (sign := unprintable(value)):
+            what = f"has a sign in it that nothing can show ({sign})"
+            raise file.error(at, what, "write the text anew")
+        if isinstance(value, Mapping):
+            for key in value:
+                if sign := unprintable(key):
+                    what = f"has a field with a sign in its name that nothing can show ({sign})"
+                    raise file.error(at, what, "take it out")
+            places += [((*at, key), inner) for key, inner in value.items()]
+        elif isinstance(value, list):
+            places += [((*at, number), inner) for number, inner in enumerate(value)]
+    return file
+
+
+def check_prints(path: Path, text: str) -> None:
+    """Raises UserError, naming the line, for a text with a sign in it that no page can show."""
+    if sign := unprintable(text):
+        lines = enumerate(text.splitlines(), 1)
+        line = next((number for number, one in lines if unprintable(one)), 0)
+        what = f"has a sign in it that nothing can show ({sign})"
+        raise UserError(str(path), what, "take it out", line=line)
 
 
 def straightened(text: str) -> str:

@@ -263,7 +263,7 @@ def _publish(job: BundleJob) -> BundleResult:
         before is not None
         and (before.set, before.built_from) == (mark.set, mark.built_from)
         and all(
-            (folder / name).is_file() and (folder / name).stat().st_size == len(one)
+            (folder / name).is_file() and (folder / name).read_bytes() == one
             for name, one in within_it.items()
         )
     )
@@ -305,9 +305,9 @@ def _as_before(job: BundleJob, asked: str) -> BundleResult | None:
         return None
     try:
         files = BUNDLE.validate_json((folder / CONTENTS).read_bytes()).files
-        sizes = {f"{BUYER}/{file.name}": file.bytes for file in files}
-        sizes[f"{last.name}{ENDING}"] = mark.zip_bytes
-        if any((folder / name).stat().st_size != size for name, size in sizes.items()):
+        there = {f"{BUYER}/{file.name}": file.sha256 for file in files}
+        there[f"{last.name}{ENDING}"] = last.zip_sha256
+        if any(digest((folder / name).read_bytes()) != one for name, one in there.items()):
             return None
     except (OSError, ValidationError):
         return None

@@ -11,6 +11,7 @@ import atexit
 import difflib
 import functools
 import importlib.metadata
+import logging
 import re
 import shutil
 import struct
@@ -316,7 +317,12 @@ class _StandIn(NamedTuple):
 def _stand_in(entry: str) -> _StandIn:
     """An entry of a fallback list, such as "EB Garamond Italic 500 108%"."""
     match = _STAND_IN.match(entry.strip())
-    assert match is not None  # every part but the name may be missing
+    if match is None:  # every part but the name may be missing
+        raise UserError(
+            "collection.toml, fallback_fonts",
+            f"'{entry}' is no face",
+            'write a family and, as needed, "Italic", a weight and a size in %',
+        )
     return _StandIn(
         match["family"].strip(),
         bool(match["italic"]),
@@ -341,28 +347,31 @@ def _packaged_faces() -> tuple[Face, ...]:
 @functools.cache
 def _describe(path: Path) -> Face:
     """What a font file says of itself; raises UserError when it cannot be read."""
-    from fontTools.ttLib import TTFont, TTLibError
+    from fontTools.ttLib import TTFont
 
+    logging.getLogger("fontTools").setLevel(logging.CRITICAL)  # hundreds of lines for a damaged one
     try:
         font = TTFont(path, lazy=True)
         names, os2 = font["name"], font["OS/2"]
         weight = float(os2.usWeightClass)
         axes = {axis.axisTag: axis for axis in font["fvar"].axes} if "fvar" in font else {}
         codes = font["meta"].data.get(UNDRAWN, b"") if "meta" in font else b""
-    except (TTLibError, KeyError, OSError) as problem:
+        family = names.getDebugName(16) or names.getDebugName(1) or path.stem
+        licence = str(names.getDebugName(13) or names.getDebugName(14) or "")
+        slanted, fs_type = bool(os2.fsSelection & 1), int(os2.fsType)
+    except Exception as problem:  # of a damaged file fontTools may raise anything
         raise UserError(
             str(path), f"this font cannot be read ({problem})", "replace or remove it"
         ) from None
-    family = names.getDebugName(16) or names.getDebugName(1) or path.stem
     wght = axes.get("wght")
     return Face(
         family=str(family),
         path=path,
-        italic=bool(os2.fsSelection & 1),
+        italic=slanted,
         weights=(wght.minValue, wght.maxValue) if wght else (weight, weight),
         axes=tuple(axes),
-        fs_type=int(os2.fsType),
-        licence=str(names.getDebugName(13) or names.getDebugName(14) or ""),
+        fs_type=fs_type,
+        licence=licence,
         undrawn=frozenset(
             int.from_bytes(codes[place : place + 4], "big") for place in range(0, len(codes), 4)
         ),

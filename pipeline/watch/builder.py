@@ -31,6 +31,7 @@ from pipeline.app.build import (
 from pipeline.app.buildrecord import RECORD
 from pipeline.app.jobs import Finished, SetJob, run
 from pipeline.base.errors import UserError
+from pipeline.base.folders import clear_leftovers
 from pipeline.base.workers import Worker
 from pipeline.desk.desk import Desk, Problem, Report, Updates
 from pipeline.plan import SeasonPlan, plan_season
@@ -178,6 +179,7 @@ class Builder:
         self._saves = Saves(lambda: self._inputs, self._changed)
         self._now, self._later = Worker(), Worker(patient=True)
         self._warm = False
+        self._broken = 0
         self._late: tuple[Target, Future[Finished]] | None = None
         self._faults: dict[str, Problem] = {}
         self._thread = threading.Thread(target=self._work, name="builder", daemon=True)
@@ -199,11 +201,14 @@ class Builder:
         self._later.close()
 
     def _work(self) -> None:
+        with contextlib.suppress(UserError):  # told of where something is put there
+            clear_leftovers(self._out)
         while not self._closing.is_set():
             self._changed.wait()
             self._changed.clear()
             try:
                 self._round()
+                self._broken = 0
             except SupersededError:
                 continue
             except UserError as error:
@@ -211,7 +216,12 @@ class Builder:
             except BrokenProcessPool:
                 self._now.close()
                 self._later.close()
-                self._fault("", UserError("a set", "could not be built", "save once more"))
+                self._late = None
+                self._broken += 1
+                if self._broken == 1:
+                    self._changed.set()  # once more, in fresh processes
+                else:
+                    self._fault("", UserError("a set", "could not be built", "save once more"))
             except Exception as error:
                 # The page must not stand still for a fault of ours; saving again tries again.
                 self._fault("", UserError("leafset", f"failed: {error!r}", "run 'leafset build'"))

@@ -18,6 +18,7 @@ from typing import Any
 from pipeline.app.release import publish_season
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
+from pipeline.base.workers import end_with_parent, not_ended_twice
 
 _EVERY_SECONDS = 0.2
 
@@ -81,6 +82,7 @@ def _make(season: Path, out: Path, notes: Path, at: str, pictures: bool) -> None
     """Makes the release, and says how far it is; a process's task."""
     if hasattr(os, "setpgrp"):
         os.setpgrp()  # so that its helpers can be ended with it
+    end_with_parent()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     last = 0.0
 
@@ -91,7 +93,8 @@ def _make(season: Path, out: Path, notes: Path, at: str, pictures: bool) -> None
             _note(notes, {"state": "making", "done": done, "whole": whole, "what": what})
 
     try:
-        made = publish_season(season, out, at=at, pictures=pictures, step=step)
+        with not_ended_twice("the release"):
+            made = publish_season(season, out, at=at, pictures=pictures, step=step)
     except UserError as problem:
         _note(notes, {"state": "failed", "problem": str(problem)})
         return

@@ -6,6 +6,7 @@ Nothing is written that does not plan, and nothing over a change that was made b
 from __future__ import annotations
 
 import datetime as dt
+import os
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -161,7 +162,7 @@ class SeasonFile:
         """
         if self.version != version:
             raise ChangedMeanwhileError
-        trial = self.path.with_name(f".{self.path.name}")
+        trial = self.path.with_name(f".{self.path.stem}.new-{os.getpid()}{self.path.suffix}")
         try:
             write_whole(trial, text.encode())
             plan_season(trial)

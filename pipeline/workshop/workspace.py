@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import os
 import re
 import shutil
 import sys
@@ -15,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
 from pipeline.drawings.starters.starter import new_workspace
 from pipeline.plan.calendar import month_end
 from pipeline.plan.sizes import load_sizes
@@ -111,11 +111,8 @@ OPEN = "open.json"
 def note_address(workspace: Workspace, address: str) -> None:
     """Notes the address of a desk, for nobody but who runs it: the token is part of it."""
     note = workspace.out / NOTES / OPEN
-    with suppress(OSError):
-        note.parent.mkdir(parents=True, exist_ok=True)
-        note.unlink(missing_ok=True)
-        with os.fdopen(os.open(note, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
-            json.dump({"address": address}, file)
+    with suppress(UserError):
+        write_whole(note, json.dumps({"address": address}).encode(), private=True)
 
 
 def forget_address(workspace: Workspace) -> None:

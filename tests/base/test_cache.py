@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import ast
 import importlib.metadata
+import os
+import sqlite3
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
+import diskcache
 import pytest
 
 from pipeline import draw
@@ -193,6 +198,7 @@ DRAW_NOTHING = {
     "diskcache": "keeps what is drawn",
     "distributed": "sends jobs to other machines",
     "ephem": "what it says is in the plan",
+    "h11": "serves the desk",
     "holidays": "what it says is in the plan",
     "icalendar": "what it says is in the plan",
     "opencv-python-headless": "measures what was printed",
@@ -237,3 +243,83 @@ def test_an_upgrade_makes_other_keys(package: str, monkeypatch: pytest.MonkeyPat
     before = cache.program.__wrapped__()
     monkeypatch.setattr(cache, "_installed", lambda: {**installed, package: "1000.0"})
     assert cache.program.__wrapped__() != before
+
+
+class Planted:
+    """What would run a command if it were unpickled."""
+
+    def __init__(self, mark: Path) -> None:
+        self.mark = mark
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return Path.touch, (self.mark,)
+
+
+@pytest.mark.parametrize("planted", ["value", "file", "key"])
+def test_what_was_pickled_is_never_read(planted: str, tmp_path: Path) -> None:
+    mark, folder, key = tmp_path / "ran", tmp_path / "cache", key_of("art")
+    assert Cache(folder).get_or_make(key, lambda: b"right") == b"right"
+    with diskcache.Cache(str(folder)) as plain:
+        if planted == "key":
+            plain.set(("a", Planted(mark)), b"")
+        else:
+            plain.set(key, (Planted(mark), b"0" * (100_000 if planted == "file" else 1)))
+    assert not mark.exists()
+    assert Cache(folder).get_or_make(key, lambda: b"right") == b"right"
+    with suppress(ValueError):
+        list(Cache(folder)._store)
+    assert not mark.exists()
+
+
+def test_an_entry_that_was_changed_or_exchanged_is_made_again(tmp_path: Path) -> None:
+    folder, large = tmp_path / "cache", bytes(100_000)
+    kept = Cache(folder)
+    assert kept.get_or_make("a", lambda: large) == large
+    assert kept.get_or_make("b", lambda: b"B" * 100_000) == b"B" * 100_000
+    assert kept.get_or_make("a", lambda: b"") == large
+    for spoilt in ("the other", b"", bytes(100_032), b"x", "gone"):
+        one, other = sorted(folder.rglob("*.val"))
+        if spoilt == "gone":
+            one.unlink()
+        else:
+            one.write_bytes(other.read_bytes() if isinstance(spoilt, str) else spoilt)
+        for key, right in (("a", large), ("b", b"B" * 100_000)):
+            assert Cache(folder).get_or_make(key, partial(bytes, right)) == right
+
+
+def test_a_damaged_table_of_entries_is_begun_anew(tmp_path: Path) -> None:
+    folder = tmp_path / "cache"
+    assert Cache(folder).get_or_make("a", lambda: b"1") == b"1"
+    for path in folder.glob("cache.db*"):
+        path.write_bytes(b"no table of entries" * 1000)
+    assert Cache(folder).get_or_make("a", lambda: b"2") == b"2"
+    assert Cache(folder).get_or_make("a", lambda: b"3") == b"2"
+
+
+def test_a_folder_that_others_can_write_to_is_not_trusted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "cache"
+    assert Cache(folder).get_or_make("a", lambda: b"1") == b"1"
+    assert folder.stat().st_mode & 0o777 == 0o700
+    folder.chmod(0o777)
+    assert Cache(folder).get_or_make("a", lambda: b"2") == b"2", "others could have changed it"
+    assert folder.stat().st_mode & 0o777 == 0o700
+    me = os.geteuid()
+    monkeypatch.setattr(os, "geteuid", lambda: me + 1)
+    assert Cache(folder).get_or_make("a", lambda: b"3") == b"3", "it is somebody else's"
+    monkeypatch.undo()
+    assert Cache(folder).get_or_make("a", lambda: b"4") == b"2"
+    folder.rename(tmp_path / "moved")
+    folder.symlink_to(tmp_path / "moved")
+    assert Cache(folder).get_or_make("a", lambda: b"5") == b"5", "a link is not followed"
+
+
+def test_a_full_disk_keeps_nothing_and_stops_nothing(tmp_path: Path) -> None:
+    kept = Cache(tmp_path / "cache")
+
+    def full(key: str, data: bytes) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    kept._store.set = full
+    assert kept.get_or_make("a", lambda: b"1") == b"1"

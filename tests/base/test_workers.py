@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,8 +16,9 @@ from distributed import Client, LocalCluster
 
 from pipeline.app.build import make_season
 from pipeline.base.errors import UserError
-from pipeline.base.workers import PATIENCE, Worker, in_order
+from pipeline.base.workers import PATIENCE, Worker, in_order, not_ended_twice
 from tests.app.test_build import digests
+from tests.conftest import ROOT
 
 pytestmark = pytest.mark.usefixtures("every_core")
 
@@ -124,3 +127,84 @@ def test_a_patient_worker_stands_back_and_hands_errors_on() -> None:
             worker.start(int, "ten").result(60)
     finally:
         worker.close()
+
+
+def killed_once(job: tuple[int, str]) -> int:
+    number, notes = job
+    mark = Path(notes) / f"{number}"
+    if number == 3 and not mark.exists():
+        mark.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+def killed_always(number: int) -> int:
+    if number == 3:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+def test_a_job_whose_process_is_killed_is_done_once_more(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    jobs = [(number, str(tmp_path)) for number in range(12)]
+    assert list(in_order(killed_once, jobs)) == list(range(12))
+    [said] = caplog.messages
+    assert said == "leafset: a process was ended from outside; what it was at is done again"
+
+
+def test_one_that_ends_its_process_twice_is_one_line_and_keeps_what_is_done() -> None:
+    done: list[int] = []
+    results = in_order(killed_always, list(range(6)))
+    with (
+        pytest.raises(UserError, match=r"week 3: .* ended from outside, twice"),
+        not_ended_twice("week 3"),
+    ):
+        done.extend(results)
+    assert done == [0, 1, 2]
+
+
+FAMILY = """
+import os, time
+from concurrent.futures import ProcessPoolExecutor
+from pipeline.base.workers import Worker, end_with_parent
+
+if __name__ == "__main__":
+    pool, worker = ProcessPoolExecutor(2, initializer=end_with_parent), Worker(patient=True)
+    for number in range(4):
+        pool.submit(time.sleep, 60)
+    processes = [worker.start(os.getpid).result(), *pool._processes]
+    worker.start(time.sleep, 60)
+    print(*processes, flush=True)
+    time.sleep(60)
+"""
+
+
+def is_alive(process: int) -> bool:
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@pytest.mark.parametrize("ended_by", [signal.SIGTERM, signal.SIGKILL])
+def test_no_worker_outlives_the_program(ended_by: signal.Signals, tmp_path: Path) -> None:
+    program = tmp_path / "family.py"
+    program.write_text(FAMILY, "utf-8")
+    with subprocess.Popen(
+        [sys.executable, str(program)],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as parent:
+        assert parent.stdout is not None
+        children = [int(one) for one in parent.stdout.readline().split()]
+        assert len(children) == 3
+        assert all(map(is_alive, children))
+        parent.send_signal(ended_by)
+        parent.wait(10)
+    until = time.monotonic() + 5
+    while any(map(is_alive, children)) and time.monotonic() < until:
+        time.sleep(0.02)
+    assert not any(map(is_alive, children))

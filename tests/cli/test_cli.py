@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -14,7 +15,9 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+from pipeline import cli
 from pipeline.app.buildrecord import FinishedSet
+from pipeline.base import system
 from pipeline.cli.building import _table_of
 from pipeline.cli.terminal import print_rows
 from tests.conftest import ROOT
@@ -340,3 +343,35 @@ def test_drawings_and_a_season_are_checked_together(shop: Path) -> None:
     assert json.loads(said.stdout) == {"must": 0, "look": 0, "findings": []}
     alone = leafset("check", str(drawing), "--only", "week", cwd=shop)
     assert alone.returncode == 2
+
+
+def test_a_missing_library_is_one_line_wherever_it_is_found_out(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def without_cairo() -> None:
+        raise OSError("no library called 'cairo-2' was found")
+
+    monkeypatch.setattr(cli, "app", without_cairo)
+    monkeypatch.setattr(sys, "argv", ["leafset", "build"])
+    monkeypatch.setattr(system, "missing", lambda: ["cairo", "venv"])
+    with pytest.raises(SystemExit, match="2"):
+        cli.main()
+    said = capsys.readouterr().err
+    assert said.startswith("leafset: missing cairo; ")
+    assert len(said.splitlines()) == 1
+    monkeypatch.setattr(system, "missing", list)
+    with pytest.raises(OSError, match="cairo-2"):
+        cli.main()
+
+
+def test_on_each_system_it_is_said_how_to_get_libraries(monkeypatch: pytest.MonkeyPatch) -> None:
+    page = (ROOT / "docs" / "libraries.md").read_text("utf-8")
+    for manager, command in system.COMMANDS.items():
+        monkeypatch.setattr(shutil, "which", lambda name, own=manager: name if name == own else "")
+        said = system.advice(["cairo", "fontconfig"]).removeprefix("run: ")
+        assert said == command.format(debian="libcairo2 libfontconfig1")
+        assert f"`{said}`" in page
+    monkeypatch.setattr(shutil, "which", lambda name: "")
+    monkeypatch.setattr(sys, "platform", "win32")
+    for part in re.findall(r"pacman -S [a-z0-9 -]+fontconfig|C:\S+bin", system.advice(["cairo"])):
+        assert f"`{part}`" in page

@@ -17,6 +17,7 @@ from pathlib import Path
 from PIL import Image
 from pydantic import TypeAdapter, ValidationError
 
+from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect
 from pipeline.impose.contents import Contents
@@ -150,6 +151,11 @@ PASSED_PICTURES = ".passed"
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
+def _is_written(path: Path) -> bool:
+    """Whether a file is there, and not left empty by a power cut."""
+    return path.is_file() and path.stat().st_size > 0
+
+
 @dataclass(frozen=True)
 class PassedPictures:
     """The folder in which passed pages and their words are kept."""
@@ -159,10 +165,10 @@ class PassedPictures:
     def keep(self, page: Printed) -> None:
         """Keeps what a page shows. Raises ``UserError`` when the folder cannot be written to."""
         drawing = self._path(page.print.picture, ".pdf")
-        if drawing is not None and not drawing.is_file():
+        if drawing is not None and not _is_written(drawing):
             write_whole(drawing, page.drawing)
         words = self._path(page.print.text, ".json")
-        if words is not None and not words.is_file():
+        if words is not None and not _is_written(words):
             write_whole(words, json.dumps(page.words, ensure_ascii=False).encode())
 
     def has(self, digest: str) -> bool:
@@ -177,9 +183,12 @@ class PassedPictures:
         path = self._path(digest, ".pdf")
         if path is None or not path.is_file():
             return None
-        with opened(path) as document:
-            page = document[0]
-            return area_picture(page, area, dpi) if area else page_picture(page, dpi)
+        try:
+            with opened(path) as document:
+                page = document[0]
+                return area_picture(page, area, dpi) if area else page_picture(page, dpi)
+        except UserError:
+            return None
 
     def words(self, digest: str) -> tuple[str, ...] | None:
         """A page's words as they were passed; None when they are not here."""

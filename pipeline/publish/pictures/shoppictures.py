@@ -389,7 +389,9 @@ def _is_there(target: Path, inputs: str) -> bool:
         same = (target / _INPUTS).read_text() == inputs
     except (OSError, ValueError):
         return False
-    return same and all((target / name).is_file() for name in (*texts, *_FILES))
+    return same and all(
+        (target / name).is_file() and (target / name).stat().st_size for name in (*texts, *_FILES)
+    )
 
 
 _FILES = tuple(f"{LISTING}.{ending}" for ending in FORMS)
