@@ -81,6 +81,14 @@ class _Step:
         return day + dt.timedelta(days=self.days)
 
 
+class AlreadyThereError(UserError):
+    """The following season has been begun, in the file at ``path``."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(str(path), "is there already", "look at it, or move it away first")
+        self.path = path
+
+
 def next_season(path: Path) -> Following:
     """Writes the season that follows the one at ``path`` beside it.
 
@@ -98,7 +106,7 @@ def next_season(path: Path) -> Following:
     moved.whole(document)
     target = path.with_name(f"{document['name']}.toml")
     if target.exists():
-        raise UserError(str(target), "is there already", "look at it, or move it away first")
+        raise AlreadyThereError(target)
     trial = target.with_name(f".{target.name}")
     try:
         write_whole(trial, tomlkit.dumps(document).encode())
@@ -157,8 +165,9 @@ class _Moved:
         if name == document["name"]:
             name = f"{name}-{first:%Y-%m}"
         document["name"] = name
-        for owner, called in ((document, "title"), *((one, "title") for one in document["set"])):
-            self._titles(owner, called)
+        self._titles(document, "title", must_move=True)
+        for one in document["set"]:
+            self._titles(one, "title")
         for one in document["set"]:
             self._titles(one, "lead")
             if "periods" in one:
@@ -183,18 +192,20 @@ class _Moved:
         self._titles(period, "title")
         return str(period["name"])
 
-    def _titles(self, owner: Any, field: str) -> None:
+    def _titles(self, owner: Any, field: str, *, must_move: bool = False) -> None:
         held = owner.get(field)
         if isinstance(held, str):
-            owner[field] = self._title(held, self._season.language[0])
+            owner[field] = self._title(held, self._season.language[0], must_move)
         elif held is not None:
             for language in list(held):
-                held[language] = self._title(str(held[language]), language)
+                held[language] = self._title(str(held[language]), language, must_move)
 
-    def _title(self, text: str, language: str) -> str:
+    def _title(self, text: str, language: str, must_move: bool) -> str:
         moved = self.text(text, language)
         if moved != text:
             self.said.append(f"'{text}' is called '{moved}' now")
+        elif must_move:
+            self.said.append(f"the title '{text}' is that of the season before: give it its own")
         return moved
 
     def text(self, text: str, language: str) -> str:

@@ -14,11 +14,12 @@ from pydantic import Field
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from pipeline.app.following import next_season
+from pipeline.app.buildrecord import RELEASE
+from pipeline.app.following import AlreadyThereError, next_season
 from pipeline.base.errors import UserError
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.desk.guard import Key
@@ -37,12 +38,12 @@ from pipeline.plan.calendar import WEEKDAYS
 from pipeline.plan.languages import language_name
 from pipeline.plan.season import LENGTHS, Weekday
 from pipeline.plan.sizes import load_sizes
+from pipeline.publish.releasepage import PAGE
 from pipeline.workshop.drawn import (
     LARGE_DPI,
     SMALL_DPI,
     Drawings,
     show_in_files,
-    show_page,
     version_of,
 )
 from pipeline.workshop.openseason import OpenSeason, Workshop
@@ -165,9 +166,11 @@ class SeasonRooms:
         def write() -> Response:
             try:
                 made = next_season(self.one.path)
+            except AlreadyThereError as problem:
+                return JSONResponse({"season": problem.path.stem, "lines": [], "there": True})
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
-            return JSONResponse({"season": made.path.stem, "lines": made.said})
+            return JSONResponse({"season": made.path.stem, "lines": made.said, "there": False})
 
         return await run_in_threadpool(write)
 
@@ -334,12 +337,23 @@ class SeasonRooms:
         return JSONResponse(self.one.releasing.state())
 
     async def show_release(self, request: Request) -> Response:
-        """Opens the page to upload from, or the folder it is in."""
-        given = await given_in(request, _Chosen)
-        page = self.one.out / self.one.plan().season.name / "release" / "index.html"
-        if given is None or not page.is_file():
+        """Shows the folder of the release in the system's file manager."""
+        page = self.one.out / self.one.plan().season.name / RELEASE / PAGE
+        if not page.is_file():
             return nothing_here()
-        return _shown(show_page if given.name == "page" else show_in_files, page)
+        return _shown(show_in_files, page)
+
+    def released(self, request: Request) -> Response:
+        """A file of the release: its page to upload from, and all that this shows and links to.
+
+        Only what is found in the release's folder is given out, by the name it has there.
+        """
+        folder = self.one.out / self.one.plan().season.name / RELEASE
+        found = {file.relative_to(folder).as_posix(): file for file in folder.rglob("*")}
+        file = found.get(request.path_params["name"])
+        if file is None or not file.is_file() or file.is_symlink() or file.name.startswith("."):
+            return nothing_here()
+        return FileResponse(file)
 
     # Bench
 
@@ -379,6 +393,7 @@ class SeasonRooms:
             Route("/api/release", self.make_release, methods=["POST"]),
             Route("/api/release/stop", self.stop_release, methods=["POST"]),
             Route("/api/release/show", self.show_release, methods=["POST"]),
+            Route("/released/{name:path}", self.released),
             Route("/bench", self.bench),
             Route("/api/sets", self.sets),
         ]
@@ -486,7 +501,7 @@ def _shown(show: Callable[[Path], None], path: Path) -> Response:
         show(path)
     except UserError as problem:
         return PlainTextResponse(str(problem), 422)
-    return JSONResponse({})
+    return JSONResponse({"folder": str((path if path.is_dir() else path.parent).resolve())})
 
 
 def workshop_app(

@@ -6,7 +6,6 @@ import io
 import os
 import subprocess
 import sys
-import webbrowser
 from collections.abc import Mapping
 from concurrent.futures import CancelledError
 from concurrent.futures.process import BrokenProcessPool
@@ -173,8 +172,3 @@ def show_in_files(path: Path) -> None:
         raise UserError(
             str(path), "there is nothing that shows folders", "open it by hand"
         ) from None
-
-
-def show_page(path: Path) -> None:
-    """Opens a page of ours in the browser."""
-    webbrowser.open(path.resolve().as_uri())

@@ -113,6 +113,8 @@ function drawList() {
 function drawProgress() {
   const whole = Object.keys(set.pages).length;
   const text = by("progress");
+  const onward = by("onward");
+  if (onward) onward.hidden = !set.passed;
   if (!set.counts && set.unread) text.textContent = "Its pages cannot be read.";
   else if (!set.counts) text.textContent = `Comparing ${count(whole, "page", "pages")}…`;
   else if (set.passed) text.replaceChildren(badge("unchanged", "Passed for press"));

@@ -455,9 +455,14 @@ by("next").addEventListener("click", async ({ target }) => {
   const said = by("next-said");
   said.textContent = "Writing it…";
   try {
-    const { season, lines } = await send("/api/next", {});
+    const { season, lines, there } = await send("/api/next", {});
     by("next-lines").replaceChildren(...lines.map((line) => el("li", { dir: "auto" }, line)));
-    said.replaceChildren("It is written: ", el("a", { href: `/season/${season}/plan` }, season));
+    const rest = lines.length || there ? "" : " Nothing else needs your hand.";
+    said.replaceChildren(
+      there ? "It is begun already: " : "It is written: ",
+      el("a", { href: `/season/${season}/plan` }, season),
+      rest,
+    );
   } catch (problem) {
     said.textContent = problem.message;
   }

@@ -52,6 +52,8 @@ async function refresh() {
     : "Nothing is passed that isn’t out already.";
   by("make").disabled = making || (!about.ready.length && !about.out.length);
   by("made").hidden = !about.page;
+  by("make").textContent = about.ready.length ? "Make it" : "Make it once more";
+  by("make").classList.toggle("main", about.ready.length > 0);
   list(
     "ready",
     about.ready.map((one) => row(one, `goes out as version ${one.next}`)),
@@ -79,7 +81,12 @@ by("stop").addEventListener("click", async () => {
   await send("/api/release/stop", {});
   refresh();
 });
-by("page").addEventListener("click", () => send("/api/release/show", { name: "page" }));
-by("folder").addEventListener("click", () => send("/api/release/show", { name: "folder" }));
+by("folder").addEventListener("click", async () => {
+  try {
+    by("where").textContent = `It is ${(await send("/api/release/show", {})).folder}`;
+  } catch (problem) {
+    by("where").textContent = problem.message;
+  }
+});
 document.addEventListener("updates", refresh);
 refresh();
