@@ -12,7 +12,7 @@ import pypdf
 import pytest
 
 from pipeline.app.build import make_season
-from pipeline.app.buildrecord import RECORD, unchanged
+from pipeline.app.buildrecord import RECORD, BuildRecord, unchanged
 from pipeline.base.errors import UserError
 from pipeline.plan.model import Side
 from pipeline.proof.read.text import LeafText
@@ -237,12 +237,12 @@ def test_a_build_record_that_cannot_be_read_is_none_and_a_newer_one_is_refused(s
     make_season(season, out)
     record = out / "small" / RECORD
     good = json.loads(record.read_text())
-    assert good["schema_version"] == 1
+    assert good["schema_version"] == BuildRecord.NEWEST
     assert unchanged(season, out) is not None
     for bad in ("<<<<<<< HEAD", "[]", json.dumps({**good, "inputs": 3})):
         record.write_text(bad)
         assert unchanged(season, out) is None
-    record.write_text(json.dumps({**good, "schema_version": 2}))
+    record.write_text(json.dumps({**good, "schema_version": BuildRecord.NEWEST + 1}))
     with pytest.raises(UserError, match="written by a newer leafset"):
         unchanged(season, out)
 
