@@ -79,10 +79,13 @@ def release_page(
 
 
 def page_files() -> dict[str, bytes]:
-    """What the page needs beside it: its typeface, which is the desk's, and its script."""
+    """What the page needs beside it: its typeface, which is the desk's, its style, its script."""
     face = Path(str(fontpkg.path("Source Sans 3"))).read_bytes()
-    script = Path(__file__).parent / "page" / "release.js"
-    return {f"{ASIDE}/source-sans-3.ttf": face, f"{ASIDE}/{script.name}": script.read_bytes()}
+    folder = Path(__file__).parent / "page"
+    own = {
+        f"{ASIDE}/{name}": (folder / name).read_bytes() for name in ("release.css", "release.js")
+    }
+    return {f"{ASIDE}/source-sans-3.ttf": face, **own}
 
 
 def checksums(folder: Path) -> bytes:

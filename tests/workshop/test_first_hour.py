@@ -139,8 +139,7 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
         expect(page.locator("#views li").nth(number)).to_contain_text("passed", timeout=PATIENCE_MS)
 
     # Release.
-    page.get_by_role("navigation", name="Up").get_by_role("link").click()
-    page.get_by_role("link", name="Release").click()
+    page.get_by_role("link", name="Go to Release").click()
     expect(page.locator("#ready-words")).to_have_text(
         "1 set is passed and not out.", timeout=PATIENCE_MS
     )
@@ -148,6 +147,14 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     page.get_by_label("with pictures for the shop").uncheck()
     page.get_by_role("button", name="Make it").click()
     expect(page.locator("#work")).to_have_text("Made: 1 set is out.", timeout=PATIENCE_MS)
+    with page.expect_popup() as popup:
+        page.get_by_role("link", name="Open the page to upload from").click()
+    upload = popup.value
+    expect(upload.get_by_role("link", name=re.compile(r"\.zip$"))).to_be_visible()
+    assert "Desk" in upload.evaluate("getComputedStyle(document.body).fontFamily")
+    beside = page.request.get(f"{desk.base}/season/annas-paper/released/..%2F..%2Fcontents.json")
+    assert beside.status == 404
+    upload.close()
     expect(page.locator("#out")).to_contain_text("version 1", timeout=PATIENCE_MS)
     assert len(read_releases(release_file(season)).sets) == 1
     zips = list((tmp_path / "annas-paper" / "build").glob("*/release/*/*.zip"))
