@@ -28,7 +28,12 @@ from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
 from pipeline.proof.pictures.proofs import size_name
-from pipeline.publish.releases import ReleaseFile, read_releases, release_file
+from pipeline.publish.releases import (
+    ReleaseFile,
+    changes_since,
+    read_releases,
+    release_file,
+)
 from pipeline.workshop.drawn import version_of
 from pipeline.workshop.openseason import OpenSeason, Workshop
 
@@ -237,7 +242,9 @@ def about_plan(one: OpenSeason) -> Json:
                               {name: paper.title for name, paper in sizes.papers.items()}),
             "language": _choice(season.language, languages, called),
             "colours": _choice(season.colours, (AS_DRAWN, *collection.colours), {}),
+            "editions": _choice(season.editions, EDITIONS, EDITIONS),
         },
+        "almanac": _almanac_of(season),
         "weeks": season.weeks,
         "first_weekday": season.first_weekday,
         "week_numbers": season.week_numbers,
@@ -245,6 +252,23 @@ def about_plan(one: OpenSeason) -> Json:
         "templates": {name: dict(sorted(held.items())) for name, held in sorted(drawn.items())},
         "figures": [_figures(each) for each in figures_of(plan)],
     }  # fmt: skip
+
+
+EDITIONS = {"sheets": "Sheets for home printers", "screen": "A file for tablets and screens"}
+
+
+def _almanac_of(season: Season) -> Json:
+    """What is known of each day; holidays are None where they differ by language."""
+    entry = season.almanac
+    if entry is None:
+        return {"holidays": [], "latitude": None, "longitude": None, "zone": ""}
+    by_language = not isinstance(entry.holidays, list)
+    return {
+        "holidays": None if by_language else entry.holidays,
+        "latitude": entry.latitude,
+        "longitude": entry.longitude,
+        "zone": entry.zone,
+    }
 
 
 def _titles(title: Title, languages: Sequence[str]) -> list[Json]:
@@ -309,13 +333,30 @@ def about_release(one: OpenSeason) -> Json:
     sets = about_sets(one)["sets"]
     ready = [line for line in sets if line.get("passed") and not _is_out(line)]
     return {
-        "ready": [_called(line) for line in ready],
+        "ready": [{**_called(line), "again": _again(one, line["name"])} for line in ready],
         "out": [{**_called(line), **line["out"]} for line in sets if _is_out(line)],
         "held": [{**_called(line), "why": _why(line)} for line in sets
                  if not line.get("passed") and not _is_out(line)],
         "page": (one.out / one.plan().season.name / "release" / "index.html").is_file(),
         "work": one.releasing.state(),
     }  # fmt: skip
+
+
+def _again(one: OpenSeason, name: str) -> str:
+    """What buyers of the last version would have to print again, in words; "" for a first one."""
+    last = read_releases(release_file(one.path)).last(name)
+    if last is None:
+        return ""
+    built = one.desk.built(name)
+    prints = one.desk.known(built).prints
+    if prints is None:
+        return ""
+    with one.desk.pictures.alone():
+        _, again = changes_since(last, built.folder, built.contents, prints, one.desk.kept)
+    if not again:
+        return f"buyers of version {last.version} have nothing to print again"
+    sheets = ", ".join(map(str, again))
+    return f"buyers of version {last.version} print sheet{'s' * (len(again) > 1)} {sheets} again"
 
 
 def _is_out(line: Json) -> bool:

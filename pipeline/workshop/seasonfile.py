@@ -43,6 +43,7 @@ class SettingChange(_Change):
         "papers",
         "language",
         "colours",
+        "editions",
         "weeks",
         "first_weekday",
         "week_numbers",
@@ -94,6 +95,16 @@ class RunChange(_Change):
     spreads: list[SpreadChange] = Field(min_length=1, max_length=40)
 
 
+class AlmanacChange(_Change):
+    """What is known of each day: whose holidays, and where the sun rises and sets."""
+
+    do: Literal["almanac"]
+    holidays: list[str] = Field(max_length=20)
+    latitude: float | None
+    longitude: float | None
+    zone: str = Field(max_length=60)
+
+
 class NewSet(_Change):
     """A set is added, of one spread."""
 
@@ -104,7 +115,7 @@ class NewSet(_Change):
 
 
 Change = Annotated[
-    SettingChange | TitleChange | PeriodChange | Removal | RunChange | NewSet,
+    SettingChange | TitleChange | PeriodChange | Removal | RunChange | AlmanacChange | NewSet,
     Field(discriminator="do"),
 ]
 
@@ -255,6 +266,23 @@ def _rhythm(document: Any, change: RunChange) -> None:
     entry["spreads"] = array.multiline(True)
 
 
+def _almanac(document: Any, change: AlmanacChange) -> None:
+    values = {
+        "holidays": change.holidays or None,
+        "latitude": change.latitude,
+        "longitude": change.longitude,
+        "zone": change.zone.strip() or None,
+    }
+    table = document.setdefault("almanac", tomlkit.table())
+    for field, value in values.items():
+        if value is None:
+            table.pop(field, None)
+        elif table.get(field) != value:
+            table[field] = value
+    if not table:
+        document.pop("almanac")
+
+
 def _new_set(document: Any, change: NewSet) -> None:
     entry = tomlkit.table()
     entry["name"], entry["title"] = change.name, change.title
@@ -288,5 +316,6 @@ _DO: dict[type, Callable[[Any, Any], None]] = {
     PeriodChange: _period,
     Removal: _without,
     RunChange: _rhythm,
+    AlmanacChange: _almanac,
     NewSet: _new_set,
 }

@@ -185,6 +185,9 @@ class Edition:
             text = re.sub(rf"(?m)^{name} = .*$", f"{name} = {value}", text, count=1)
         text = re.sub(r'(?m)^months = \["2027-03", "2027-05"\]$', 'month = "2027-03"', text)
         text = re.sub(r'(?m)^months = \["2027-04", "2027-06"\]$', 'month = "2027-04"', text)
+        if self.season == "2027-spring":
+            others = r'\[\[period]]\nname = "(?:april|may|quarter)"\n.*\n'
+            text = re.sub(others, "", text)
         season = folder / "seasons" / source.name
         season.write_text(text, "utf-8")
         make_season(season, folder / "build")

@@ -180,3 +180,15 @@ def test_quotes_of_a_letter_are_written_straight(file: SeasonFile) -> None:
     file.path.write_text(TEXT.replace('["a5"]', "[“a5”]"), "utf-8")
     change(file, do="setting", field="papers", value=["letter"])
     assert file.text == TEXT.replace('papers = ["a4"]', 'papers = ["letter"]')
+
+
+def test_what_is_known_of_days_is_written_and_taken_out(file: SeasonFile) -> None:
+    place = {"latitude": 51.5, "longitude": -0.1, "zone": "Europe/London"}
+    change(file, do="almanac", holidays=["GB-ENG"], **place)
+    entry = load_season(file.path).almanac
+    assert entry is not None
+    assert (entry.holidays, entry.latitude, entry.zone) == (["GB-ENG"], 51.5, "Europe/London")
+    change(file, do="almanac", holidays=[], latitude=None, longitude=None, zone="")
+    assert load_season(file.path).almanac is None
+    change(file, do="setting", field="editions", value=["sheets", "screen"])
+    assert load_season(file.path).for_screen is not None

@@ -28,6 +28,7 @@ async function write(change) {
 function wrong(text) {
   by("wrong").textContent = text;
   by("wrong").hidden = false;
+  by("wrong").scrollIntoView({ block: "nearest" });
 }
 
 function titles(list, set, box) {
@@ -299,6 +300,7 @@ const FIELD = {
   papers: "Papers",
   language: "Languages",
   colours: "Colours",
+  editions: "Editions",
 };
 
 function fields() {
@@ -325,6 +327,32 @@ function fields() {
     }),
   );
 }
+
+const PLACE = ["latitude", "longitude"];
+
+function almanac() {
+  const held = plan.almanac;
+  by("holidays").disabled = held.holidays === null;
+  by("holidays").value = (held.holidays ?? []).join(", ");
+  by("by-language").hidden = held.holidays !== null;
+  for (const id of [...PLACE, "zone"]) by(id).value = held[id] ?? "";
+}
+
+for (const id of ["holidays", ...PLACE, "zone"])
+  by(id).addEventListener("change", () => {
+    if (plan.almanac.holidays === null) return;
+    const number = (one) => (by(one).value === "" ? null : Number(by(one).value));
+    const [latitude, longitude] = PLACE.map(number);
+    if ((latitude === null) !== (longitude === null)) return; // the other one comes next
+    const holidays = by("holidays").value.split(/[,;]/);
+    write({
+      do: "almanac",
+      holidays: holidays.map((one) => one.trim()).filter(Boolean),
+      latitude,
+      longitude,
+      zone: by("zone").value,
+    });
+  });
 
 function figures() {
   const head = ["Set", "Spreads", "Leaves", "Sheets", "Cuts", "A pack"];
@@ -374,6 +402,7 @@ function show(now) {
   periods();
   sets();
   fields();
+  almanac();
   figures();
   by("weeks").value = plan.weeks;
   by("first_weekday").replaceChildren(

@@ -56,7 +56,9 @@ async function refresh() {
   by("make").classList.toggle("main", about.ready.length > 0);
   list(
     "ready",
-    about.ready.map((one) => row(one, `goes out as version ${one.next}`)),
+    about.ready.map((one) =>
+      row(one, `goes out as version ${one.next}${one.again ? `; ${one.again}` : ""}`),
+    ),
     "None.",
   );
   list(
