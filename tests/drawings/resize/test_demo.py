@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -74,7 +75,7 @@ def resized_collection(size: str, folder: Path) -> Path:
     """The templates, resized, in a collection in ``folder``; gives a season file."""
     collection = folder / "templates_svg" / "kitchen_garden"
     (collection / size).mkdir(parents=True)
-    (collection / "labels").symlink_to(DRAWN.parent / "labels")
+    shutil.copytree(DRAWN.parent / "labels", collection / "labels")
     flaps = ""
     for names in TOGETHER:
         pages = [open_template(DRAWN / f"{name}.svg") for name in names]
