@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,14 +17,15 @@ from babel.numbers import format_decimal
 
 from pipeline.app.build import faces_of, is_made, jobs_of
 from pipeline.base.errors import UserError, did_you_mean
+from pipeline.base.folders import write_whole
 from pipeline.impose import SIDE_1, SIDE_2
 from pipeline.impose.bench import LEAVES_A_PUNCH, Cut, cut_order
 from pipeline.impose.contents import Contents, read_contents
-from pipeline.impose.sheet import Sheet
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.season import BenchEntry, Trimmer
 from pipeline.plan.words import Phrases, Words, words_for
 from pipeline.publish.directions.steps import WORDS as DIRECTIONS_WORDS
+from pipeline.publish.directions.steps import Account, Heap
 from pipeline.testsheets.benchsheet import BenchSet, bench_sheet
 
 YIELD_PERCENT = 5.0
@@ -65,18 +65,6 @@ def fences(cuts: Sequence[Cut], width: float, height: float) -> list[Fence]:
     return found
 
 
-def _cut_alike(
-    contents: Contents,
-) -> list[tuple[list[Sheet], tuple[Cut, ...], tuple[float, float]]]:
-    """Runs of sheets whose leaves lie alike, how they are cut, and their width and height."""
-    found = []
-    for _, run in itertools.groupby(contents.sheets, lambda sheet: sheet.stack):
-        sheets = list(run)
-        size = sheets[0].width_mm, sheets[0].height_mm
-        found.append((sheets, cut_order([one.flat for one in sheets[0].side_1], *size), size))
-    return found
-
-
 @dataclass(frozen=True)
 class Pack:
     """One set, so many times. Costs are of one pack, in the maker's own money.
@@ -111,9 +99,10 @@ class Pack:
     @property
     def cuts(self) -> list[tuple[range, list[Fence]]]:
         """The numbers of the sheets that are cut alike, and their strokes in order."""
+        account = Account(self.contents)
         return [
-            (range(sheets[0].number, sheets[-1].number + 1), fences(cuts, *size))
-            for sheets, cuts, size in _cut_alike(self.contents)
+            (range(heap.first, heap.last + 1), fences(_cuts(heap, account), *account.sheet_mm))
+            for heap in account.heaps
         ]
 
 
@@ -131,18 +120,15 @@ def packs_of(
     plan = plan_season(path)
     bench = plan.season.bench
     blade = _trimmer(path, bench, trimmer)
-    built = {
-        job.name(paper): (out / job.folder(paper), is_made(job, paper, out))
-        for job in jobs_of(plan)
-        for paper in job.papers
-    }
+    built = {job.name(paper): (job, paper) for job in jobs_of(plan) for paper in job.papers}
     found = []
     for wanted, count in asked.items():
         name = _one_of(wanted, built)
-        folder, is_current = built[name]
-        if not is_current:
+        job, paper = built[name]
+        if not is_made(job, paper, out):
             raise UserError(name, "is not built as the season is now", "run 'leafset build' first")
-        found.append(_pack(path, name, read_contents(folder), count, bench, blade))
+        contents = read_contents(out / job.folder(paper))
+        found.append(_pack(path, name, contents, count, bench, blade))
     return plan, found, blade.sheets
 
 
@@ -182,13 +168,16 @@ def _pack(
     needed = figures.sheets * count
     copies = count + math.ceil(count * bench.spare_percent / 100)
     sheets = figures.sheets * copies
-    alike = _cut_alike(contents)
-    _long_enough(path, name, alike, blade)
-    heaps = [math.ceil(len(run) * copies / blade.sheets) for run, _, _ in alike]
+    account = Account(contents)
+    cuts = [_cuts(heap, account) for heap in account.heaps]
+    _long_enough(path, name, cuts, account.sheet_mm, blade)
+    stacks = [
+        math.ceil((heap.last + 1 - heap.first) * copies / blade.sheets) for heap in account.heaps
+    ]
     at_once = max(1, bench.tray_sheets // figures.sheets)
     runs = tuple(min(at_once, copies - done) for done in range(0, copies, at_once))
     punched = len(contents.leaves) * count if figures.punch_strokes else 0
-    strokes = sum(heap * len(cuts) for heap, (_, cuts, _) in zip(heaps, alike, strict=True))
+    strokes = sum(many * len(each) for many, each in zip(stacks, cuts, strict=True))
     punch = math.ceil(punched / LEAVES_A_PUNCH)
     minutes = (
         2 * sheets / bench.pages_a_minute
@@ -208,7 +197,7 @@ def _pack(
         sheets,
         sheets - needed,
         runs,
-        sum(heaps),
+        sum(stacks),
         strokes,
         punch,
         figures.folds * count,
@@ -222,13 +211,19 @@ def _pack(
     )
 
 
+def _cuts(heap: Heap, account: Account) -> tuple[Cut, ...]:
+    return cut_order(heap.flats, *account.sheet_mm)
+
+
 def _long_enough(
     path: Path,
     name: str,
-    alike: Sequence[tuple[list[Sheet], tuple[Cut, ...], tuple[float, float]]],
+    cuts: Sequence[tuple[Cut, ...]],
+    sheet_mm: tuple[float, float],
     blade: Trimmer,
 ) -> None:
-    longest = max(width if cuts[0].across else height for _, cuts, (width, height) in alike)
+    width, height = sheet_mm
+    longest = max(width if order[0].across else height for order in cuts)
     if blade.cut_mm is not None and longest > blade.cut_mm:
         what = f"its first cut is {longest:g} mm long and the trimmer cuts {blade.cut_mm:g} mm"
         raise UserError(f"{path}, {name}", what, "take a longer one, or a smaller paper")
@@ -321,6 +316,20 @@ def row_of(pack: Pack) -> tuple[str, ...]:
         f"{pack.weight_g:.1f}", *(f"{cost:.2f}" for cost in money),
         "" if pack.postage is None else f"{pack.postage:.2f}", f"{pack.cost:.2f}",
     )  # fmt: skip
+
+
+SHEET, TABLE = "bench-sheet.pdf", "bench-sheet.csv"
+
+
+def write_bench_sheet(
+    plan: SeasonPlan, packs: Sequence[Pack], blade_sheets: int, out: Path
+) -> list[Path]:
+    """Writes the bench sheet and its table into the season's folder; gives the files."""
+    folder = out / plan.season.name
+    files = {folder / SHEET: as_pdf(plan, packs, blade_sheets), folder / TABLE: as_csv(packs)}
+    for file, data in files.items():
+        write_whole(file, data)
+    return [*files]
 
 
 def as_csv(packs: Sequence[Pack]) -> bytes:

@@ -15,14 +15,14 @@ import pypdfium2 as pdfium
 
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import TemplateFile
-from pipeline.impose.leaf import LeafGeometry
-from pipeline.impose.screen import Face, PageLink, page_of
+from pipeline.impose.leaf import geometry_of
+from pipeline.impose.screen import Face, PageLink
 from pipeline.impose.sheet import Placement
 from pipeline.plan.calendar import month_end, months_of, week_with
 from pipeline.plan.model import Facts, MonthGrid, Page, SetPlan, Side
 from pipeline.plan.season import LENGTHS
 from pipeline.proof.findings.dated import cells
-from pipeline.proof.findings.subject import LINK, Slot, days_on, slots_of
+from pipeline.proof.findings.subject import LINK, Slot, Slots, days_on, slots_of
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.raster import opened
 from pipeline.proof.read.text import LeafText, leaf_texts
@@ -41,24 +41,21 @@ class Links:
     ) -> None:
         self._plan = plan
         self._templates = templates
+        self._known: dict[Face, Slots] = {}
         self._faces = {
             (leaf, side): page
             for leaf, one in enumerate(plan.leaves)
             for side in (Side.RECTO, Side.VERSO)
-            if (page := page_of(one, side)) is not None
+            if (page := one.page(side)) is not None
         }
         with opened(pages_pdf) as document:
             self._read = {
                 face: self._texts(document[number], face) for number, face in enumerate(self._faces)
             }
 
-    def _geometry(self, leaf: int) -> LeafGeometry:
-        one = self._plan.leaves[leaf]
-        return LeafGeometry(self._plan.binder, one.flap_mm, self._plan.binding, tab=one.tab)
-
     def _texts(self, page: pdfium.PdfPage, face: Face) -> list[LeafText]:
         leaf, side = face
-        geometry, drawn = self._geometry(leaf), self._faces[face]
+        geometry, drawn = geometry_of(self._plan, self._plan.leaves[leaf]), self._faces[face]
         where, bleed = geometry.page(side, drawn.beside_mm), self._plan.bleed_mm
         flat = Rect(bleed - where.x, bleed - where.y, geometry.width_mm, geometry.height_mm)
         return list(leaf_texts(page, [Placement(leaf, side, flat, flat)], 0, 1))
@@ -69,7 +66,7 @@ class Links:
         page = self._faces.get(face)
         if page is None:
             return []
-        slots = slots_of(self._plan, self._templates, page, self._geometry(leaf))
+        slots = self._slots(face)
         found: list[PageLink] = []
         for slot in slots.texts:
             to = self._target(face, self._days_of(page, slot.key), self._kind_of(slot.key))
@@ -178,20 +175,14 @@ class Links:
         """Whether a page has a place of a day's own, such as that of its figure."""
         page = self._faces[face]
         families = [family for family, one in days_on(page.facts) if one == day]
-        drawn = self._slot_keys(face)
+        drawn = [slot.key for slot in self._slots(face).texts]
         return any(key == one or key.startswith(f"{one}-") for one in families for key in drawn)
 
-    def _slot_keys(self, face: Face) -> frozenset[str]:
-        known = self._drawn_keys.get(face)
-        if known is None:
-            page = self._faces[face]
-            slots = slots_of(self._plan, self._templates, page, self._geometry(face[0]))
-            known = self._drawn_keys[face] = frozenset(slot.key for slot in slots.texts)
-        return known
-
-    @cached_property
-    def _drawn_keys(self) -> dict[Face, frozenset[str]]:
-        return {}
+    def _slots(self, face: Face) -> Slots:
+        page, geometry = self._faces[face], geometry_of(self._plan, self._plan.leaves[face[0]])
+        if face not in self._known:
+            self._known[face] = slots_of(self._plan, self._templates, page, geometry)
+        return self._known[face]
 
     def _asked(self, face: Face, name: str) -> Face | None:
         """What a place named after a time leads to, such as "month-3" or "year"."""

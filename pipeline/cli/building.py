@@ -180,8 +180,7 @@ def run_command(
 
     Blades are sharp: the sheet says how to go about them before it says what to cut.
     """
-    from pipeline.app.packs import HEADINGS, as_csv, as_pdf, packs_of, row_of
-    from pipeline.base.folders import write_whole
+    from pipeline.app.packs import HEADINGS, packs_of, row_of, write_bench_sheet
 
     asked: dict[str, int] = {}
     for part in packs.split(","):
@@ -191,13 +190,8 @@ def run_command(
         asked[name] = int(count)
     plan, found, sheets = packs_of(season, out, asked, trimmer)
     print_rows(HEADINGS, [row_of(one) for one in found], wrapped=0)
-    folder = out / plan.season.name
-    for name, data in (
-        ("bench-sheet.pdf", as_pdf(plan, found, sheets)),
-        ("bench-sheet.csv", as_csv(found)),
-    ):
-        write_whole(folder / name, data)
-        typer.echo(f"{folder / name} is written")
+    for file in write_bench_sheet(plan, found, sheets, out):
+        typer.echo(f"{file} is written")
 
 
 @app.command("next")

@@ -16,7 +16,10 @@ COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
 """What editors put after the id of a copy."""
 
 _NAME = re.compile(r"[a-z][a-z0-9]*(?:[-._]+[a-z0-9]+)*$")
-_HOURS = re.compile(r"each[-_ ]hour-\d+-\d+(?:-(?:across|down|even))*")
+_NUMBERED = re.compile(
+    r"each[-_ ]hour-\d+-\d+(?:-(?:across|down|even))*|link[-_ ](?:month|week)-\d+"
+)
+"""Names whose figures are theirs, and no copy's."""
 _RULED = re.compile(r"(lines|dots|grid|checks)-(\d+(?:\.\d+)?)mm(?:-(top|centre))?$")
 _FAMILIES = re.compile(
     r"(?:day|week|month|date|year|period|label|set)\d*-|(?:day|date|month)\d+$|year$"
@@ -40,12 +43,12 @@ def key_in(identifier: str) -> str:
 
     >>> key_in("day1_x2D_name"), key_in("day1-name-3"), key_in("lines-6mm-2")
     ('day1-name', 'day1-name', 'lines-6mm')
-    >>> key_in("each-hour-7-19"), key_in("each-hour-7-19-2")
-    ('each-hour-7-19', 'each-hour-7-19')
+    >>> key_in("each-hour-7-19"), key_in("each-hour-7-19-2"), key_in("link-month-3-2")
+    ('each-hour-7-19', 'each-hour-7-19', 'link-month-3')
     """
     text = unescaped(identifier).lower()
-    if hours := _HOURS.match(text):
-        return hours[0]
+    if numbered := _NUMBERED.match(text):
+        return numbered[0]
     stem = COPY_TAIL.sub("", text)
     # "lines-6" is a pitch that lacks its unit, not the sixth copy of "lines".
     return text if stem in _KINDS else stem

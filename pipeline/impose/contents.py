@@ -204,9 +204,7 @@ def contents_of(
         flip=printer.flip,
         reverse_side_2=printer.reverse_side_2,
         files=tuple(
-            file_note(name, data, len(sheets) * (2 if name.startswith("both") else 1))
-            if name != SCREEN
-            else file_note(name, data)
+            file_note(name, data, None if name == SCREEN else _pages_in(name, sheets))
             for name, data in files.items()
         ),
         leaves=tuple(
@@ -220,6 +218,10 @@ def contents_of(
         sources=plan.sources,
         holes_inside=plan.holes_inside,
     )
+
+
+def _pages_in(name: str, sheets: Sequence[Sheet]) -> int:
+    return len(sheets) * (2 if name.startswith("both") else 1)
 
 
 def file_note(name: str, data: bytes, pages: int | None = None) -> FileNote:

@@ -22,7 +22,7 @@ from pipeline.impose.layout import (
     sheets_of,
     stacked,
 )
-from pipeline.impose.leaf import LeafFace, LeafGeometry
+from pipeline.impose.leaf import LeafFace, LeafGeometry, geometry_of
 from pipeline.impose.margins import (
     STRONG_WEIGHT,
     Legend,
@@ -277,10 +277,7 @@ def _job(
     rooms = Rooms(paper, printer, bleed_mm, where)
     if not plan.leaves:
         raise UserError(f"set {plan.name!r}", "it has no leaves", "give it spreads or leaves")
-    geometries = tuple(
-        LeafGeometry(plan.binder, leaf.flap_mm, plan.binding, bleed_mm, tab=leaf.tab)
-        for leaf in plan.leaves
-    )
+    geometries = tuple(geometry_of(plan, leaf, bleed_mm) for leaf in plan.leaves)
     return Job(plan, rooms, book, geometries)
 
 
@@ -378,7 +375,7 @@ def _side(job: Job, placed: Sequence[Placement], around: tuple[int, ...]) -> Sid
     shown: list[PlacedPage] = []
     for one in placed:
         leaf = job.plan.leaves[one.leaf]
-        page = leaf.recto if one.face is Side.RECTO else leaf.verso
+        page = leaf.page(one.face)
         if page is None:
             continue
         geometry = job.geometries[one.leaf]

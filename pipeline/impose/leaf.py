@@ -14,7 +14,18 @@ from typing import NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.plan.model import SAFE_MM, Binder, Binding, Edge, Paper, Side, Tab, tab_size
+from pipeline.plan.model import (
+    SAFE_MM,
+    Binder,
+    Binding,
+    Edge,
+    Leaf,
+    Paper,
+    SetPlan,
+    Side,
+    Tab,
+    tab_size,
+)
 
 RING_CLEARANCE_MM = 2.0
 """Air between the rim of a hole and the free edge of a closed flap (common practice)."""
@@ -173,6 +184,11 @@ class LeafGeometry:
         width = trim.width + flap_mm
         x = 0.0 if trim.x == 0 else self.width_mm - width
         return Rect(x, 0.0, width, self.height_mm)
+
+
+def geometry_of(plan: SetPlan, leaf: Leaf, bleed_mm: float = 0.0) -> LeafGeometry:
+    """The geometry of a planned leaf. Raises UserError as ``LeafGeometry`` does."""
+    return LeafGeometry(plan.binder, leaf.flap_mm, plan.binding, bleed_mm, tab=leaf.tab)
 
 
 def _outline(tab: Tab, width: float, height: float) -> Iterator[tuple[float, float]]:

@@ -16,10 +16,10 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, pt
 from pipeline.draw.forms import Source, pdf_numbers
 from pipeline.impose.contents import fore_edge_on_right
-from pipeline.impose.leaf import LeafGeometry
+from pipeline.impose.leaf import geometry_of
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.impose.stitch import FileAbout, PlacedPage, SidePlan, stitch
-from pipeline.plan.model import Leaf, Page, Screen, SetPlan, Side, tab_size
+from pipeline.plan.model import Page, Screen, SetPlan, Side, tab_size
 from pipeline.plan.season import LENGTHS
 
 Face = tuple[int, Side]
@@ -31,11 +31,6 @@ class PageLink(NamedTuple):
 
     area: Rect
     to: Face
-
-
-def page_of(leaf: Leaf, side: Side) -> Page | None:
-    """The page on a face of a leaf."""
-    return leaf.recto if side is Side.RECTO else leaf.verso
 
 
 def screen_sheets(plan: SetPlan) -> tuple[Sheet, ...]:
@@ -80,7 +75,7 @@ def _around(plan: SetPlan, width: float, height: float) -> tuple[float, float]:
 def _views(plan: SetPlan, screen: Screen) -> Iterator[tuple[Face, ...]]:
     """The faces that are shown together, in reading order; blank ones are not shown alone."""
     faces = [(leaf, side) for leaf in range(len(plan.leaves)) for side in (Side.RECTO, Side.VERSO)]
-    there = {face: page_of(plan.leaves[face[0]], face[1]) is not None for face in faces}
+    there = {face: plan.leaves[face[0]].page(face[1]) is not None for face in faces}
     if not screen.facing:
         yield from ((face,) for face in faces if there[face])
         return
@@ -95,22 +90,17 @@ def _reach(plan: SetPlan, view: Sequence[Face]) -> tuple[float, float]:
     """How far a view reaches to the left and to the right of the rings, mm."""
     reach = [0.0, 0.0]
     for leaf, side in view:
-        page, tab = page_of(plan.leaves[leaf], side), plan.leaves[leaf].tab
+        page, tab = plan.leaves[leaf].page(side), plan.leaves[leaf].tab
         beside = (page.flap_mm if page else 0.0) + tab_size(tab)[0]
         at = int(fore_edge_on_right(side, plan.binding))
         reach[at] = max(reach[at], plan.binder.width_mm + beside)
     return reach[0], reach[1]
 
 
-def _geometry(plan: SetPlan, leaf: int) -> LeafGeometry:
-    one = plan.leaves[leaf]
-    return LeafGeometry(plan.binder, one.flap_mm, plan.binding, tab=one.tab)
-
-
 def _placed(plan: SetPlan, face: Face, middle: float, top: float) -> Placement:
     """A face beside the rings (mm from the left), its page's top edge at a height."""
     leaf, side = face
-    shape = _geometry(plan, leaf).face(side)
+    shape = geometry_of(plan, plan.leaves[leaf]).face(side)
     on_right = fore_edge_on_right(side, plan.binding)
     x = middle - (shape.trim.x if on_right else shape.trim.right)
     return Placement(
@@ -127,14 +117,14 @@ def screen_edition(
     """The file for screens. ``links`` gives those of each face of a leaf; see ``impose``."""
     numbers = {id(page): number for number, page in enumerate(plan.pages)}
     shown_on = {(one.leaf, one.face): n for n, sheet in enumerate(sheets) for one in sheet.side_1}
-    bleed = max(plan.bleed_mm, 0.0)
+    bleed = plan.bleed_mm
     sides: list[SidePlan] = []
     for sheet in sheets:
         placed = []
         for one in sheet.side_1:
-            page = page_of(plan.leaves[one.leaf], one.face)
+            page = plan.leaves[one.leaf].page(one.face)
             if page is not None:
-                where = _geometry(plan, one.leaf).page(one.face, page.beside_mm)
+                where = geometry_of(plan, plan.leaves[one.leaf]).page(one.face, page.beside_mm)
                 matrix = one.position.matrix(where.grown(bleed), sheet.height_mm)
                 placed.append(PlacedPage(numbers[id(page)], matrix, _seen(plan, page, bleed)))
         whole = Rect(0, 0, sheet.width_mm, sheet.height_mm)
@@ -191,7 +181,7 @@ def _name_pages(writer: PdfWriter, plan: SetPlan, sheets: Sequence[Sheet]) -> No
     above: list[tuple[int, IndirectObject]] = []
     said: set[tuple[str, object]] = set()
     for number, sheet in enumerate(sheets):
-        pages = [page_of(plan.leaves[one.leaf], one.face) for one in sheet.side_1]
+        pages = [plan.leaves[one.leaf].page(one.face) for one in sheet.side_1]
         named = [page for page in pages if page is not None]
         if not named:
             continue

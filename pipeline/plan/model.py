@@ -241,6 +241,10 @@ class Leaf:
     recto: Page | None
     verso: Page | None
 
+    def page(self, side: Side) -> Page | None:
+        """The page on one of its faces."""
+        return self.recto if side is Side.RECTO else self.verso
+
     @property
     def flap_mm(self) -> float:
         """The leaf is as wide as its widest side: the wider of the two flaps, mm."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import AsyncIterator, Callable
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 from starlette.applications import Starlette
@@ -20,6 +20,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.following import AlreadyThereError, next_season
+from pipeline.app.packs import SHEET, packs_of, write_bench_sheet
 from pipeline.base.errors import UserError
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.desk.guard import Key
@@ -53,6 +54,7 @@ from pipeline.workshop.overview import (
     about_release,
     about_sets,
     about_shelf,
+    packs_at_bench,
 )
 from pipeline.workshop.seasonfile import Change
 from pipeline.workshop.workspace import Workspace, begin, folder_for
@@ -92,6 +94,12 @@ class _Changed(Given):
 
 class _Asked(Given):
     pictures: bool = True
+
+
+class _Packs(Given):
+    packs: dict[str, Annotated[int, Field(ge=1, le=100_000)]] = Field(min_length=1, max_length=500)
+    trimmer: str = Field(default="", max_length=64)
+    sheet: bool = False
 
 
 class _Drawing(Given):
@@ -360,8 +368,35 @@ class SeasonRooms:
     def bench(self, request: Request) -> Response:
         """What sets take that are printed at home to be sold."""
         return self.html(
-            "bench.html", title=self._title(), room="/bench", sets=about_bench(self.one)
+            "bench.html",
+            title=self._title(),
+            room="/bench",
+            sets=about_bench(self.one),
+            bench=self.one.plan().season.bench,
         )
+
+    async def reckon_packs(self, request: Request) -> Response:
+        """What so many packs take; with the bench sheet written where that is asked for."""
+        given = await given_in(request, _Packs)
+        if given is None:
+            return PlainTextResponse("Give whole numbers of packs.", 400)
+
+        def reckon() -> Response:
+            one = self.one
+            try:
+                plan, packs, sheets = packs_of(one.path, one.out, given.packs, given.trimmer)
+                if given.sheet:
+                    write_bench_sheet(plan, packs, sheets, one.out)
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            return JSONResponse(packs_at_bench(packs))
+
+        return await run_in_threadpool(reckon)
+
+    def bench_sheet(self, request: Request) -> Response:
+        """The bench sheet that was written last."""
+        file = self.one.out / self.one.plan().season.name / SHEET
+        return FileResponse(file) if file.is_file() else nothing_here()
 
     # The shelf's part
 
@@ -395,6 +430,8 @@ class SeasonRooms:
             Route("/api/release/show", self.show_release, methods=["POST"]),
             Route("/released/{name:path}", self.released),
             Route("/bench", self.bench),
+            Route("/api/bench", self.reckon_packs, methods=["POST"]),
+            Route("/bench-sheet.pdf", self.bench_sheet),
             Route("/api/sets", self.sets),
         ]
 

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from pipeline.app.build import PlannedSet, figures_of, season_title
 from pipeline.app.jobs import set_name
+from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
 from pipeline.desk.answers import Json, about_season
 from pipeline.impose.contents import Contents
@@ -392,6 +393,26 @@ def _why(line: Json) -> str:
 # The bench
 
 
+def packs_at_bench(packs: Sequence[Pack]) -> Json:
+    """What packs take, each and together, as the page shows it."""
+    each: list[Json] = [
+        {
+            "name": one.name,
+            "sheets": one.sheets,
+            "strokes": one.strokes,
+            "punch": one.punch_strokes,
+            "folds": one.folds,
+            "minutes": round(one.minutes),
+            "cost": f"{one.cost:.2f}" if one.cost else "",
+        }
+        for one in packs
+    ]
+    names = ("sheets", "strokes", "punch", "folds", "minutes")
+    together: Json = {name: sum(line[name] for line in each) for name in names}
+    whole = sum(one.cost * one.count for one in packs)
+    return {"packs": each, "together": {**together, "cost": f"{whole:.2f}" if whole else ""}}
+
+
 def about_bench(one: OpenSeason) -> list[Json]:
     """What each built set takes to print, cut, fold and punch at home."""
     one.look()
@@ -406,14 +427,8 @@ def _at_bench(name: str, contents: Contents) -> Json:
         "period": contents.period.title if contents.period.first else "undated",
         "edition": f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}, "
         f"{contents.language}",
-        "sheets": figures.sheets,
-        "cuts": figures.cuts,
-        "folds": figures.folds,
-        "tabs": figures.tabs,
-        "leaves": len(contents.leaves),
         "weight_g": round(figures.weight_g, 1),
         "thickness_mm": round(figures.thickness_mm, 1),
-        "ink_percent": round(figures.ink.mean_percent, 1) if figures.ink else 0.0,
     }
 
 

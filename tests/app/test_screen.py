@@ -23,6 +23,7 @@ from pypdf import PdfReader
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
+from pipeline.impose.contents import read_contents
 from pipeline.impose.screen import screen_sheets
 from pipeline.plan import plan_season
 from tests.conftest import ROOT
@@ -69,8 +70,14 @@ class Link(NamedTuple):
     to: int
 
 
+TAB = '<rect id="link-month-3" x="100" y="196" width="20" height="6" fill="#e4ece1"/>'
+"""Drawn on every right-hand page of a day; A5, mm."""
+
+
 def season_in(folder: Path, language: str, screen: str = "") -> Path:
     shutil.copytree(ROOT / "templates_svg", folder / "templates_svg")
+    page = folder / "templates_svg" / "kitchen_garden" / "a5" / "day-recto.svg"
+    page.write_text(page.read_text("utf-8").replace("</svg>", f"{TAB}</svg>"), "utf-8")
     file = folder / "seasons" / "screen.toml"
     file.parent.mkdir()
     file.write_text(SEASON.format(language=language, screen=screen), "utf-8")
@@ -161,6 +168,30 @@ def test_a_page_leads_back_by_its_own_heading(edition: tuple[str, Path]) -> None
     week = [leap + dt.timedelta(days=n - leap.weekday()) for n in range(7)]
     there = {link.to for link in links if link.page == back}
     assert {page_of[day] for day in week} <= there, "it leads to the page of its week"
+
+
+def test_a_shape_named_after_a_month_leads_to_its_page(edition: tuple[str, Path]) -> None:
+    language, folder = edition
+    month = format_date(dt.date(2028, 3, 1), "LLLL", locale=language.replace("-", "_"))
+    reader = PdfReader(folder / "screen.pdf")
+    numbers = {page.indirect_reference: n for n, page in enumerate(reader.pages)}
+    per_mm = 72 / 25.4
+    targets: dict[int, set[int]] = {}
+    for number, page in enumerate(reader.pages):
+        for note in page.get("/Annots", ()):
+            left, bottom, right, top = map(float, note.get_object()["/Rect"])
+            wide, high = (right - left) / per_mm, (top - bottom) / per_mm
+            if abs(wide - 20) < 0.1 and abs(high - 6) < 0.1:
+                to = note.get_object()["/Dest"][0]
+                targets.setdefault(number, set()).add(numbers[to])
+    leaves = read_contents(folder).leaves
+    right = [one for one in leaves if one.recto and one.recto.template == "day-recto"]
+    assert len(targets) == len(right) > 20
+    ((only,),) = {tuple(to) for to in targets.values()}
+    with pdfium.PdfDocument(folder / "screen.pdf") as document:
+        said = document[only].get_textpage().get_text_bounded().split()
+    assert said[0] == month
+    assert "31" in said
 
 
 def test_it_has_an_outline_page_labels_and_no_marks(edition: tuple[str, Path]) -> None:

@@ -28,34 +28,19 @@ from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.publish.releasepage import SUMS
 from pipeline.publish.releases import read_releases, release_file
 from tests.attack.fuzzer import workspace
+from tests.conftest import SMALL
 from tests.publish.passing import pass_sets
 
-SEASON = """
-name = "small"
-title = "A small season"
-collection = "plot"
-language = ["en-GB"]
-sizes = ["a5"]
-papers = ["a4"]
-weeks = "majority"
-
-[[period]]
-name = "march"
-from = 2027-03-01
-to = 2027-03-14
-
-[[set]]
-name = "running"
-title = "Running weeks"
-opening = "opening"
-closing = "closing"
-spreads = [{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }]
-
+NOTES = """
 [[set]]
 name = "notes"
 title = "Notes"
 leaves = [{ recto = "notes", verso = "plain-list" }]
 """
+SEASON = SMALL.replace("kitchen_garden", "plot").replace(
+    'month = "2027-03"', "from = 2027-03-01\nto = 2027-03-14"
+)
+SEASON += NOTES
 SETS = 2
 AT = "2027-01-05T09:00:00Z"
 

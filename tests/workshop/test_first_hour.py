@@ -163,7 +163,12 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     # The bench and the shelf.
     page.get_by_role("link", name="Bench").click()
     page.get_by_label(re.compile("Packs of")).first.fill("20")
-    expect(page.locator("#all-sheets")).to_have_text("126")  # six sheets, twenty packs, 5 % more
+    # Six sheets, twenty packs, 5 % more.
+    expect(page.locator("#all-sheets")).to_have_text("126", timeout=PATIENCE_MS)
+    page.get_by_role("button", name="Make the sheet for the bench").click()
+    expect(page.get_by_role("link", name="Open it")).to_be_visible(timeout=PATIENCE_MS)
+    sheet = page.request.get(f"{desk.base}/season/annas-paper/bench-sheet.pdf")
+    assert sheet.body().startswith(b"%PDF")
     is_accessible(page)
     page.get_by_role("link", name="All seasons").click()
     expect(page.locator(".cards-of")).to_contain_text("out, version 1", timeout=PATIENCE_MS)

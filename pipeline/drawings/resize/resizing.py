@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypedDict, Unpack
 
 from lxml import etree
 
@@ -192,15 +192,17 @@ def _resized(sheet: _Page, line: Down, type_sizes: TypeSizes) -> Resized:
     return Resized(drawing.data(), sheet.target.flap_mm, notes)
 
 
+class Wishes(TypedDict, total=False):
+    """What can be asked of resizing: flaps, places for files, a side, the smallest type."""
+
+    flap_mm: float | None
+    out: Path | None
+    side: Side | None
+    smallest_mm: float
+
+
 def resize_files(
-    files: Sequence[Path],
-    to: Binder,
-    sizes: Sizes,
-    *,
-    flap_mm: float | None = None,
-    out: Path | None = None,
-    side: Side | None = None,
-    smallest_mm: float = SMALLEST_MM,
+    files: Sequence[Path], to: Binder, sizes: Sizes, **wishes: Unpack[Wishes]
 ) -> list[str]:
     """Writes templates for a size beside those they are made from; says what was done.
 
@@ -209,9 +211,7 @@ def resize_files(
     ``flap_mm``, or as the collection says for that size. Raises UserError where there is a file
     already, and as ``resize_templates`` does.
     """
-    made = resized_files(
-        files, to, sizes, flap_mm=flap_mm, out=out, side=side, smallest_mm=smallest_mm
-    )
+    made = resized_files(files, to, sizes, **wishes)
     flaps = _flaps_of(_collection(files[0]), to)
     lines, missing = [], []
     for target, one in made:
@@ -225,17 +225,10 @@ def resize_files(
 
 
 def resized_files(
-    files: Sequence[Path],
-    to: Binder,
-    sizes: Sizes,
-    *,
-    flap_mm: float | None = None,
-    out: Path | None = None,
-    side: Side | None = None,
-    smallest_mm: float = SMALLEST_MM,
+    files: Sequence[Path], to: Binder, sizes: Sizes, **wishes: Unpack[Wishes]
 ) -> list[tuple[Path, Resized]]:
     """What ``resize_files`` would write, and where; nothing is written."""
-    targets = [_target(file, to, out, len(files) > 1) for file in files]
+    targets = [_target(file, to, wishes.get("out"), len(files) > 1) for file in files]
     for target in targets:
         if target.exists():
             raise UserError(
@@ -246,9 +239,15 @@ def resized_files(
     book = Faces(own_fonts(collection), {}, True).book()
     flaps = _flaps_of(collection, to)
     resized = resize_templates(
-        pages, to, sizes, book,
-        flap_mm=flap_mm, flaps_mm=flaps, side=side, smallest_mm=smallest_mm,
-    )  # fmt: skip
+        pages,
+        to,
+        sizes,
+        book,
+        flap_mm=wishes.get("flap_mm"),
+        flaps_mm=flaps,
+        side=wishes.get("side"),
+        smallest_mm=wishes.get("smallest_mm", SMALLEST_MM),
+    )
     return list(zip(targets, resized, strict=True))
 
 

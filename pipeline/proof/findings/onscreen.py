@@ -67,7 +67,7 @@ def _of_links(subject: Subject, document: pdfium.PdfDocument) -> Iterator[SetFin
     for number, sheet in enumerate(sheets):
         links = list(_links(document, document[number]))
         for placed in sheet.side_1:
-            yield from _on_face(subject, placed, number, links, pages)
+            yield from _on_face(subject, sheets, placed, number, links, pages)
 
 
 def _pages_of(subject: Subject, sheets: tuple[Sheet, ...]) -> dict[dt.date, set[int]]:
@@ -88,6 +88,7 @@ def _pages_of(subject: Subject, sheets: tuple[Sheet, ...]) -> dict[dt.date, set[
 
 def _on_face(
     subject: Subject,
+    sheets: tuple[Sheet, ...],
     placed: Placement,
     number: int,
     links: list[_Link],
@@ -128,18 +129,15 @@ def _on_face(
         there = pages.get(day_named, set())
         for one in links:
             if slot.area.holds(middle(one.area.moved(-flat.x, -flat.y))) and not (
-                one.to in there or _is_about(subject, one.to, day_named)
+                one.to in there or _is_about(subject, sheets[one.to], day_named)
             ):
                 said = f"{day_named.day} {day_named:%B %Y}"
                 yield wrong("link-wrong", f"{said} leads to page {one.to + 1}", slot.area)
 
 
-def _is_about(subject: Subject, number: int, day: dt.date) -> bool:
+def _is_about(subject: Subject, sheet: Sheet, day: dt.date) -> bool:
     """Whether a page of the file tells of a day at all, as a week's page does."""
-    notes = [
-        subject.contents.leaves[one.leaf].page(one.face)
-        for one in screen_sheets(subject.plan)[number].side_1
-    ]
+    notes = [subject.contents.leaves[one.leaf].page(one.face) for one in sheet.side_1]
     return any(note is not None and day in note.dates for note in notes)
 
 

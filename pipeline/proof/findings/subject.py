@@ -291,7 +291,7 @@ class Subject:
         wanted = note.template, note.flap_back, face, note.dates
         # Pages that are known by the same may differ in what their leaves' tabs say.
         there = self.plan.leaves[leaf : leaf + 1]
-        own = next((one.recto if face is Side.RECTO else one.verso for one in there), None)
+        own = next((one.page(face) for one in there), None)
         page = own if own and _known_by(own) == wanted else self._pages.get(wanted)
         return page and replace(page, facts=self._known(page.facts))
 

@@ -138,17 +138,16 @@ class Scene:
         """The picture of all that was laid so far, or the window of it."""
         width, height = self._size
         key = self._size, self.scale.dpi, tuple(self._steps)
-        whole = [paper.drawn((0, 0, *paper.size)) for paper in self._papers if not self.windowed]
-        cuts = [paper.cut((0, 0, *paper.size)) for paper in self._papers if not self.windowed]
-        if self.windowed or any(cuts) or width * height > _MOST_KEPT_PX:
+        alone = self.windowed or width * height > _MOST_KEPT_PX
+        if alone or any(paper.cut((0, 0, *paper.size)) for paper in self._papers):
             (drawn,) = _drawn(key, [self._papers], self._window)
             return drawn
         dark, span = _bare(key)
         print_only = np.zeros((height, width, 3), np.uint8)
         laid = [given[0] for do, given in self._steps if do is Tabletop.lay_paper]
-        for picture, one in zip(whole, laid, strict=True):
+        for paper, one in zip(self._papers, laid, strict=True):
             assert isinstance(one, _Laid)
-            _put(print_only, np.asarray(picture), one.corner)
+            _put(print_only, np.asarray(paper.drawn((0, 0, *paper.size))), one.corner)
         seen = cv2.multiply(print_only, span, scale=1 / 255)
         return Image.fromarray(cv2.add(seen, dark))
 
@@ -200,11 +199,11 @@ class Scene:
         self._note(Tabletop.ring, left_mm, right_mm, y_mm, thick_mm)
 
 
-_MOST_KEPT_PX = 4_000_000
+_MOST_KEPT_PX = 3_000_000
 """Larger pictures are of one page looked at closely: what is around them is not kept."""
 
 
-@lru_cache(maxsize=12)
+@lru_cache(maxsize=8)
 def _bare(key: _Key) -> tuple[Pixels, Pixels]:
     """How a scene looks with black paper, and how much lighter it is with white.
 
@@ -213,7 +212,7 @@ def _bare(key: _Key) -> tuple[Pixels, Pixels]:
     laid = [one for do, (one, *_) in key[2] if do is Tabletop.lay_paper and isinstance(one, _Laid)]
     papers = [[_PlainPaper(one.size, level) for one in laid] for level in ("black", "white")]
     dark, light = map(np.asarray, _drawn(key, papers, (0, 0, *key[0])))
-    return dark, light - dark
+    return dark, np.maximum(light, dark) - dark  # either may be rounded
 
 
 def _put(board: Pixels, picture: Pixels, corner: tuple[int, int]) -> None:

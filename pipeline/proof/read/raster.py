@@ -24,7 +24,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect, mm
 from pipeline.impose.bench import SideInk
 from pipeline.impose.sheet import Point, Sheet, Turn
-from pipeline.plan.model import Leaf, Side
+from pipeline.plan.model import Leaf
 
 _FINER = 3
 """How many times finer pdfium draws than is asked for, before it is averaged.
@@ -181,10 +181,7 @@ def side_inks(
     alike: dict[Hashable, list[int]] = defaultdict(list)
     for sheet in sheets:
         for side, placed in ((1, sheet.side_1), (2, sheet.side_2)):
-            pages = [
-                leaves[one.leaf].recto if one.face is Side.RECTO else leaves[one.leaf].verso
-                for one in placed
-            ]
+            pages = [leaves[one.leaf].page(one.face) for one in placed]
             templates = tuple(page.drawing if page else None for page in pages)
             kind = templates, tuple(one.flat for one in placed)
             alike[kind].append(len(sides))

@@ -1,40 +1,52 @@
-// What the packs asked for take together.
-import { by } from "/static/common.js";
+// What the packs asked for take together, as the program reckons it.
+import { by, send } from "/static/common.js";
 
-/** Sheets that are cut at once at most (common practice: 50 of 80 g/m²). */
-const STACK = 50;
-const rows = [...document.querySelectorAll("#packs tbody tr[data-sheets]")];
+const NAMES = ["sheets", "strokes", "punch", "folds", "minutes", "cost"];
+const rows = [...document.querySelectorAll("#packs tbody tr[data-name]")];
+const trimmer = document.getElementById("trimmer");
 
-function reckon() {
-  const sum = { packs: 0, sheets: 0, cuts: 0, folds: 0, leaves: 0, cost: 0 };
-  const spare = 1 + (Number(by("spare").value) || 0) / 100;
-  const price = Number(by("price").value) || 0;
-  for (const row of rows) {
-    const packs = Math.max(0, Math.floor(Number(row.querySelector("input").value) || 0));
-    const sheets = Math.ceil(packs * Number(row.dataset.sheets) * spare);
-    const each = {
-      packs,
-      sheets,
-      cuts: Math.ceil(sheets / STACK) * Number(row.dataset.cuts),
-      folds: packs * Number(row.dataset.folds),
-      leaves: packs * Number(row.dataset.leaves),
-      cost: sheets * price,
-    };
-    for (const [name, value] of Object.entries(each)) {
-      sum[name] += value;
-      const cell = row.querySelector(`.${name}`);
-      if (cell) cell.textContent = packs ? said(name, value) : "";
-    }
+function asked() {
+  const counts = rows.map((row) => [
+    row.dataset.name,
+    Math.max(0, Math.floor(Number(row.querySelector("input").value) || 0)),
+  ]);
+  return Object.fromEntries(counts.filter(([, count]) => count > 0));
+}
+
+function show({ packs, together }) {
+  const found = new Map(packs.map((one) => [one.name, one]));
+  for (const row of rows)
+    for (const name of NAMES)
+      row.querySelector(`.${name}`).textContent = found.get(row.dataset.name)?.[name] ?? "";
+  for (const name of NAMES) by(`all-${name}`).textContent = together[name] ?? "";
+}
+
+let last = 0;
+async function reckon(sheet) {
+  const packs = asked();
+  const count = Object.values(packs).reduce((sum, one) => sum + one, 0);
+  const mine = ++last;
+  by("all-packs").textContent = count || "";
+  by("sheet").disabled = !count;
+  by("made").hidden = true;
+  by("state").textContent = "";
+  if (!count) return show({ packs: [], together: {} });
+  try {
+    const reckoned = await send("/api/bench", { packs, trimmer: trimmer?.value ?? "", sheet });
+    if (mine !== last) return;
+    show(reckoned);
+    by("made").hidden = !sheet;
+  } catch (problem) {
+    if (mine === last) by("state").textContent = problem.message;
   }
-  for (const [name, value] of Object.entries(sum))
-    by(`all-${name}`).textContent = said(name, value);
 }
 
-function said(name, value) {
-  return name === "cost" ? value.toFixed(2) : String(value);
+let soon = 0;
+function later() {
+  clearTimeout(soon);
+  soon = setTimeout(() => reckon(false), 250);
 }
-
-by("packs").addEventListener("input", reckon);
-by("price").addEventListener("input", reckon);
-by("spare").addEventListener("input", reckon);
-reckon();
+by("packs").addEventListener("input", later);
+trimmer?.addEventListener("change", later);
+by("sheet").addEventListener("click", () => reckon(true));
+reckon(false); // what was typed before this was loaded
