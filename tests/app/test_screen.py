@@ -185,8 +185,8 @@ def test_a_shape_named_after_a_month_leads_to_its_page(edition: tuple[str, Path]
                 to = note.get_object()["/Dest"][0]
                 targets.setdefault(number, set()).add(numbers[to])
     leaves = read_contents(folder).leaves
-    right = [one for one in leaves if one.recto and one.recto.template == "day-recto"]
-    assert len(targets) == len(right) > 20
+    days = [one for one in leaves if one.recto and one.recto.template == "day-recto"]
+    assert len(targets) == len(days) > 20
     ((only,),) = {tuple(to) for to in targets.values()}
     with pdfium.PdfDocument(folder / "screen.pdf") as document:
         said = document[only].get_textpage().get_text_bounded().split()

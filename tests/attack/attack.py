@@ -32,7 +32,7 @@ def fuzzed(folder: Path, seconds: float, seed: int) -> tuple[list[Row], list[str
     tallies, first = {name: Tally() for name in KINDS}, seed * 1_000_000
     while time.monotonic() < until:
         for name, kind in KINDS.items():
-            tallies[name].add(try_all(kind, shop, list(inputs(kind, first, 120))))
+            tallies[name].add(try_all(kind, shop, list(inputs(kind, shop, first, 120))))
         first += 120
     rows, faults = [], []
     for name, tally in tallies.items():

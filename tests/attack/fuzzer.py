@@ -14,13 +14,12 @@ import os
 import random
 import re
 import resource
-import select
 import shutil
-import signal
 import time
 import traceback
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cache
@@ -37,6 +36,7 @@ from pipeline.app.build import figures_of, jobs_of, make_season
 from pipeline.app.buildrecord import RECORD, unchanged
 from pipeline.app.jobs import run as run_job
 from pipeline.base.errors import UserError
+from pipeline.base.workers import Worker
 from pipeline.drawings.checks import check_drawings, drawn_sample
 from pipeline.fill.template import open_template
 from pipeline.impose.contents import read_contents
@@ -50,8 +50,6 @@ from tests.draw.engines import built
 from tests.draw.feature_samples import FEATURES, REFUSED
 
 SECONDS = 5.0
-OWN_MEGABYTES = 250.0
-"""About what the program and its libraries take by themselves."""
 MEGABYTES = 1000.0
 PATIENCE_SECONDS = 30.0
 """How long an answer is waited for: other programs may be at work on the machine."""
@@ -64,7 +62,7 @@ class Kind:
     """A kind of input: what is spoilt, how, and what is done with it in a workspace."""
 
     name: str
-    seeds: Callable[[], Sequence[tuple[str, bytes]]]
+    seeds: Callable[[Path], Sequence[tuple[str, bytes]]]
     spoilt: Callable[[random.Random, bytes, Sequence[tuple[str, bytes]]], bytes]
     tried: Callable[[Path, str, bytes], None]
 
@@ -77,6 +75,15 @@ class Failure:
     seed: str
     what: str
     data: bytes
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What became of an input, in seconds of a core, and the most memory its process ever had."""
+
+    said: str
+    seconds: float
+    megabytes: float
 
 
 @dataclass
@@ -511,7 +518,7 @@ _LINKS = b' xmlns:xlink="http://www.w3.org/1999/xlink" width'
 # What is spoilt
 
 
-def _drawings() -> list[tuple[str, bytes]]:
+def _drawings(folder: Path) -> list[tuple[str, bytes]]:
     plot = sorted((ROOT / "tests" / "plot" / "a5").glob("*.svg"))
     samples = [(f"{one.name}", _sample(one.content, one.size)) for one in FEATURES]
     refused = [(f"refused-{number}", _sample(one[1] if isinstance(one, tuple) else one.content,
@@ -519,7 +526,7 @@ def _drawings() -> list[tuple[str, bytes]]:
     return [*((path.stem, path.read_bytes()) for path in plot), *samples, *refused]
 
 
-def _pages() -> list[tuple[str, bytes]]:
+def _pages(folder: Path) -> list[tuple[str, bytes]]:
     names = ("notes", "plain-list", "week-running-verso", "week-running-recto", "opening")
     plot = ROOT / "tests" / "plot" / "a5"
     return [(f"{_COLLECTION}/a5/{one}.svg", (plot / f"{one}.svg").read_bytes()) for one in names]
@@ -532,8 +539,8 @@ def _sample(content: str, size: str) -> bytes:
     ).encode()
 
 
-def _files(*names: str) -> Callable[[], Sequence[tuple[str, bytes]]]:
-    def read() -> Sequence[tuple[str, bytes]]:
+def _files(*names: str) -> Callable[[Path], Sequence[tuple[str, bytes]]]:
+    def read(folder: Path) -> Sequence[tuple[str, bytes]]:
         texts = {
             "seasons/small.toml": _SMALL,
             "seasons/days.csv": _DAYS,
@@ -555,7 +562,7 @@ def _files(*names: str) -> Callable[[], Sequence[tuple[str, bytes]]]:
     return read
 
 
-def _records() -> Sequence[tuple[str, bytes]]:
+def _records(folder: Path) -> Sequence[tuple[str, bytes]]:
     demo = ROOT / "seasons"
     small = json.loads((demo / "2027-spring.passed.json").read_bytes())
     name, one = next(iter(small["sets"].items()))
@@ -567,20 +574,12 @@ def _records() -> Sequence[tuple[str, bytes]]:
         ("seasons/small.passed.json", json.dumps(small).encode()),
         ("seasons/small.releases.json", json.dumps(releases).encode()),
     ]
-    folder = _built_once()
     for name in (_CONTENTS, f"build/small/{RECORD}"):
         found.append((name, (folder / name).read_bytes()))
     return found
 
 
-_workspace: list[Path] = []
-
-
-def _built_once() -> Path:
-    return _workspace[0]
-
-
-def _faces() -> Sequence[tuple[str, bytes]]:
+def _faces(folder: Path) -> Sequence[tuple[str, bytes]]:
     found = []
     for family in ("Kalam", "Chakra Petch", "Dancing Script"):
         path = Path(str(fontpkg.path(family)))
@@ -598,7 +597,7 @@ def spoilt_face(chance: random.Random, data: bytes, others: Sequence[tuple[str, 
     return bytes(head) + data[2000:]
 
 
-def _pictures() -> Sequence[tuple[str, bytes]]:
+def _pictures(folder: Path) -> Sequence[tuple[str, bytes]]:
     gradient, found = Image.linear_gradient("L").resize((40, 30)), []
     for ending, mode in (("png", "RGBA"), ("png", "P"), ("jpg", "RGB"), ("jpg", "CMYK"), ("gif",
     "P"),
@@ -643,13 +642,13 @@ KINDS: Mapping[str, Kind] = {
 
 
 @cache
-def _seeds(kind: Kind) -> Sequence[tuple[str, bytes]]:
-    return kind.seeds()
+def _seeds(kind: Kind, folder: Path) -> Sequence[tuple[str, bytes]]:
+    return kind.seeds(folder)
 
 
-def inputs(kind: Kind, first: int, number: int) -> Iterator[tuple[str, bytes]]:
-    """Spoilt inputs of a kind, each with the name of what it was."""
-    seeds = _seeds(kind)
+def inputs(kind: Kind, folder: Path, first: int, number: int) -> Iterator[tuple[str, bytes]]:
+    """Spoilt inputs of a kind for a workspace, each with the name of what it was."""
+    seeds = _seeds(kind, folder)
     for seed in range(first, first + number):
         chance = random.Random(f"{kind.name} {seed}")
         name, data = chance.choice(seeds)
@@ -683,86 +682,54 @@ def attempt(kind: Kind, folder: Path, name: str, data: bytes) -> str:
 
 def try_all(kind: Kind, folder: Path, given: Sequence[tuple[str, bytes]]) -> Tally:
     """What becomes of inputs of a kind, tried in a workspace by processes of their own."""
-    _workspace[:] = [folder]
     shutil.rmtree(folder / "faces", ignore_errors=True)
     kept = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-    tally, at = Tally(), 0
-    while at < len(given):
-        at += _some(kind, folder, given[at:], tally)
-        for path, data in kept.items():  # a process that was ended put nothing back
-            if not path.is_file() or path.read_bytes() != data:
-                path.write_bytes(data)
+    worker, tally = Worker(), Tally()
+    try:
+        for name, data in given:
+            ended = ""
+            try:
+                trial = worker.start(_try, kind.name, folder, name, data).result(PATIENCE_SECONDS)
+            except TimeoutError:
+                ended = f"hang: no answer within {PATIENCE_SECONDS:g} s"
+            except BrokenProcessPool:
+                ended = "the process ended"
+            if ended:
+                trial = Trial(ended, 0.0, 0.0)
+            _count(kind, name, data, trial, tally)
+            if ended or trial.megabytes > MEGABYTES:
+                worker.close()
+                for path, before in kept.items():  # it put nothing back
+                    if not path.is_file() or path.read_bytes() != before:
+                        path.write_bytes(before)
+    finally:
+        worker.close()
     return tally
 
 
-def _some(kind: Kind, folder: Path, given: Sequence[tuple[str, bytes]], tally: Tally) -> int:
-    """Tries inputs in one process until it is through, hangs or is gone; how many were tried."""
-    reader, writer = os.pipe()
-    process = os.fork()
-    if process == 0:
-        os.close(reader)
-        _child(kind, folder, given, writer)
-    os.close(writer)
-    done, rest = 0, b""
-    ended = ""
-    while not ended and done < len(given):
-        ready, _, _ = select.select([reader], [], [], PATIENCE_SECONDS)
-        if not ready:
-            os.kill(process, signal.SIGKILL)
-            ended = f"hang: no answer within {PATIENCE_SECONDS:g} s"
-            break
-        part = os.read(reader, 65536)
-        if not part:
-            ended = "gone"
-        rest += part
-        *lines, rest = rest.split(b"\n")
-        for line in lines:
-            _count(kind, given[done], json.loads(line), tally)
-            done += 1
-    os.close(reader)
-    _, status = os.waitpid(process, 0)
-    if ended and done < len(given):
-        why = (
-            ended if ended != "gone" else f"the process ended ({os.waitstatus_to_exitcode(status)})"
-        )
-        _count(kind, given[done], {"said": why, "seconds": 0.0, "megabytes": 0.0}, tally)
-        done += 1
-    return done
+def _try(name_of_kind: str, folder: Path, name: str, data: bytes) -> Trial:
+    """What becomes of an input, in a process that has nothing else in its memory."""
+    with Path(os.devnull).open("r+b") as nothing:
+        for stream in (0, 1, 2):
+            os.dup2(nothing.fileno(), stream)
+    before = time.process_time()
+    said = attempt(KINDS[name_of_kind], folder, name, data)
+    seconds = time.process_time() - before
+    return Trial(said, seconds, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000)
 
 
-def _count(kind: Kind, one: tuple[str, bytes], found: Mapping[str, Any], tally: Tally) -> None:
-    said, seconds, megabytes = found["said"], found["seconds"], found["megabytes"]
+def _count(kind: Kind, name: str, data: bytes, trial: Trial, tally: Tally) -> None:
+    said = trial.said
     tally.tried += 1
     tally.right += said == "right"
     tally.refused += said == "refused"
-    tally.worst_seconds = max(tally.worst_seconds, seconds)
-    tally.worst_megabytes = max(tally.worst_megabytes, megabytes)
+    tally.worst_seconds = max(tally.worst_seconds, trial.seconds)
+    tally.worst_megabytes = max(tally.worst_megabytes, trial.megabytes)
     if said in ("right", "refused"):
-        if seconds > SECONDS:
-            said = f"hang: {seconds:.1f} s"
-        elif megabytes > MEGABYTES:
-            said = f"memory: {megabytes:.0f} MB"
+        if trial.seconds > SECONDS:
+            said = f"hang: {trial.seconds:.1f} s"
+        elif trial.megabytes > MEGABYTES:
+            said = f"memory: {trial.megabytes:.0f} MB"
         else:
             return
-    tally.failures.append(Failure(kind.name, one[0], said, one[1]))
-
-
-def _child(kind: Kind, folder: Path, given: Sequence[tuple[str, bytes]], writer: int) -> None:
-    nothing = os.open(os.devnull, os.O_RDWR)
-    for stream in (0, 1, 2):
-        os.dup2(nothing, stream)
-    # What the process it was copied from holds, such as a long run of other tests, counts for none.
-    begun = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
-    try:
-        for name, data in given:
-            before = time.process_time()
-            said = attempt(kind, folder, name, data)
-            grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000 - begun
-            used = min(begun, OWN_MEGABYTES) + grown
-            seconds = time.process_time() - before
-            answer = {"said": said, "seconds": seconds, "megabytes": used}
-            os.write(writer, json.dumps(answer).encode() + b"\n")
-            if used > MEGABYTES:
-                break
-    finally:
-        os._exit(0)
+    tally.failures.append(Failure(kind.name, name, said, data))

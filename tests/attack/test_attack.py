@@ -25,7 +25,7 @@ def assert_held(tally: Tally) -> None:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_spoilt_inputs_are_right_or_refused_in_one_line(kind: str, shop: Path) -> None:
-    assert_held(try_all(KINDS[kind], shop, list(inputs(KINDS[kind], 0, SHARE.get(kind, 10)))))
+    assert_held(try_all(KINDS[kind], shop, list(inputs(KINDS[kind], shop, 0, SHARE.get(kind, 10)))))
 
 
 SHARE = {"drawing": 40, "picture": 30, "face": 30, "page": 4}
@@ -35,7 +35,7 @@ SHARE = {"drawing": 40, "picture": 30, "face": 30, "page": 4}
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_what_failed_once_is_held(kind: str, shop: Path) -> None:
     """The name of a case is that of the file it stands for, with a word in front of it."""
-    names = {name.rpartition("/")[2]: name for name, _ in KINDS[kind].seeds()}
+    names = {name.rpartition("/")[2]: name for name, _ in KINDS[kind].seeds(shop)}
     given = []
     for path in sorted((CASES / kind).glob("*")):
         own = path.name.partition("--")[2]
