@@ -2,8 +2,9 @@
 
 ``make sweep`` goes through all months of eight years under three week policies and three first
 weekdays, three times. Ten languages, every kind of set of the demo seasons, in every size that it
-is drawn for, every paper, letters as fonts or as outlines, and printers that turn paper on its long
-or its short edge come by turns, such that each two values of any two of these meet at least once.
+is drawn for, every paper, all colours, letters as fonts or as outlines, and printers that turn
+paper on its long or its short edge come by turns, such that each two values of any two of these
+meet at least once.
 It takes the better part of an hour on two cores, so it isn't one of the tests; ``--part 3/24`` is a
 share of it. It ends with 1 when anything is found.
 """
@@ -64,6 +65,11 @@ class Kind(NamedTuple):
         return tuple(one for one in LANGUAGES if {one, one.partition("-")[0]} & known)
 
     @property
+    def colours(self) -> tuple[str, ...]:
+        """The sets of colours that its season makes; one without a name where it says none."""
+        return tuple(self.season.get("colours", ("",)))
+
+    @property
     def is_dated(self) -> bool:
         """Whether it is made for each period."""
         return SetEntry.model_validate(self.entry).is_dated
@@ -86,6 +92,7 @@ class Row(NamedTuple):
     paper: str
     letters: str
     flip: str
+    colours: str
     dated: str
     undated: str
 
@@ -117,24 +124,29 @@ def kinds() -> Mapping[str, Kind]:
     return found
 
 
-def rows() -> list[Row]:
-    """What the seasons are made of: each next one has the pairs of values that were met least."""
-    met: Counter[tuple[tuple[int, object], tuple[int, object]]] = Counter()
-    chosen = [
-        (language, size, paper, letters, flip, dated.name, undated.name)
+def choices() -> list[tuple[str, ...]]:
+    """What a season of any year, policy and weekday may be made of."""
+    return [
+        (language, size, paper, letters, flip, colours, dated.name, undated.name)
         for dated, undated in itertools.product(kinds().values(), repeat=2)
         if dated.is_dated and not undated.is_dated and dated.collection == undated.collection
         for size in sorted({*dated.sizes} & {*undated.sizes})
-        for language, paper, letters, flip in itertools.product(
-            dated.languages, PAPERS, LETTERS, FLIPS
+        for language, paper, letters, flip, colours in itertools.product(
+            dated.languages, PAPERS, LETTERS, FLIPS, dated.colours
         )
     ]
+
+
+def rows() -> list[Row]:
+    """What the seasons are made of: each next one has the pairs of values that were met least."""
+    met: Counter[tuple[tuple[int, object], tuple[int, object]]] = Counter()
+    chosen = choices()
     found: list[Row] = []
     for _ in range(ROUNDS):
         for fixed in itertools.product(YEARS, POLICIES, WEEKDAYS):
             row = max(
-                (Row(*fixed, *rest) for rest in chosen),
-                key=lambda row: sum(1 / (1 + met[pair]) ** 2 for pair in pairs(row)),
+                (Row._make((*fixed, *rest)) for rest in chosen),
+                key=lambda row: sum(1 / (1 + met[pair]) ** 12 for pair in pairs(row)),
             )
             met.update(pairs(row))
             found.append(row)
@@ -165,6 +177,7 @@ def season_of(row: Row) -> str:
                     "step": dated.months}],
         "set": [{**kind.entry, "title": "Sweep"} for kind in (dated, undated)],
     }  # fmt: skip
+    facts["colours"] = [row.colours] if row.colours else []
     if named := season.get("almanac", {}).get("holidays"):
         # Feast days are the maker's to name for each language; the sweep's have none.
         facts["almanac"] = {**season["almanac"], "holidays": {row.language: [], **named}}

@@ -10,8 +10,10 @@ import re
 import shutil
 import stat
 import sys
+import tempfile
 import time
 from collections.abc import Iterator, Sequence
+from multiprocessing.util import Finalize
 from pathlib import Path
 
 from pipeline.base.errors import UserError
@@ -124,7 +126,12 @@ def _may_be_written(process: int, entry: os.DirEntry[str]) -> bool:
     with contextlib.suppress(OSError):
         if time.time() - entry.stat(follow_symlinks=False).st_mtime > _DAY:
             return False
-    if sys.platform == "win32":  # where this would end the process
+    return process != os.getpid() and _may_run(process)
+
+
+def _may_run(process: int) -> bool:
+    """Whether there is such a process; on Windows, where asking would end it, nobody knows."""
+    if sys.platform == "win32":
         return True
     try:
         os.kill(process, 0)
@@ -132,7 +139,7 @@ def _may_be_written(process: int, entry: os.DirEntry[str]) -> bool:
         return False
     except OSError:
         return True
-    return process != os.getpid()
+    return True
 
 
 def _clear(path: Path, target: Path, kind: str) -> None:
@@ -142,6 +149,29 @@ def _clear(path: Path, target: Path, kind: str) -> None:
         shutil.rmtree(path, ignore_errors=True)
     else:
         path.unlink(missing_ok=True)
+
+
+_SCRATCH = re.compile(r"leafset-[a-z]+-(?P<process>\d+)-\w+")
+
+
+def scratch_folder(kind: str) -> Path:
+    """A new folder among the system's passing files, gone when this process ends.
+
+    ``kind`` is a word in its name. Those of processes that were ended before they could take
+    theirs away are taken away now.
+    """
+    for entry in _entries(Path(tempfile.gettempdir())):
+        left = _SCRATCH.fullmatch(entry.name)
+        if left and entry.is_dir(follow_symlinks=False) and not _may_run(int(left["process"])):
+            shutil.rmtree(entry.path, ignore_errors=True)
+    folder = Path(tempfile.mkdtemp(prefix=f"leafset-{kind}-{os.getpid()}-"))
+    # Unlike what Python itself does at the end, this is done by processes of a pool as well.
+    Finalize(None, shutil.rmtree, (folder, True), exitpriority=_LAST)
+    return folder
+
+
+_LAST = -10
+"""After the processes that this one started have ended: they read what is in its folders."""
 
 
 def refuse_link(path: Path) -> None:

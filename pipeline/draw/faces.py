@@ -9,7 +9,6 @@ a blank face: nothing to see, but a reader can search, select and read it aloud.
 
 from __future__ import annotations
 
-import atexit
 import bisect
 import contextlib
 import ctypes.util
@@ -18,8 +17,6 @@ import hashlib
 import io
 import itertools
 import math
-import shutil
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -34,7 +31,7 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.tables._g_l_y_f import Glyph
 from PIL import Image
 
-from pipeline.base.folders import write_whole
+from pipeline.base.folders import scratch_folder, write_whole
 from pipeline.text.fonts import Face, Instance
 
 _ffi = cffi.FFI()
@@ -68,9 +65,7 @@ def _libraries() -> tuple[Any, Any]:
 @functools.cache
 def face_folder() -> Path:
     """Where this process keeps font files for cairo; gone when it ends."""
-    folder = Path(tempfile.mkdtemp(prefix="leafset-faces-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    return folder
+    return scratch_folder("faces")
 
 
 @functools.lru_cache(maxsize=256)

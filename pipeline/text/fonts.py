@@ -7,15 +7,12 @@ it), so that what is embedded is an ordinary face that every PDF reader knows.
 
 from __future__ import annotations
 
-import atexit
 import difflib
 import functools
 import importlib.metadata
 import logging
 import re
-import shutil
 import struct
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +22,7 @@ import uharfbuzz as hb
 
 from pipeline.base.cache import digest_of, key_of
 from pipeline.base.errors import UserError
+from pipeline.base.folders import scratch_folder
 
 GENERIC_FAMILIES = frozenset(
     {
@@ -423,8 +421,7 @@ def _book(
 ) -> FontBook:
     folder = None
     if fonts:
-        folder = Path(tempfile.mkdtemp(prefix="leafset-fonts-"))
-        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+        folder = scratch_folder("fonts")
         for name, data in fonts:
             (folder / _kept_as(name)).write_bytes(data)
     return FontBook(folder, dict(fallback), embedded=embedded)

@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -22,6 +23,7 @@ from pipeline.base.folders import (
     check_places,
     clear_leftovers,
     locked,
+    scratch_folder,
     whole_folder,
     write_whole,
     writing,
@@ -423,3 +425,45 @@ def _folder_gone(target: Path) -> None:
     with whole_folder(target) as new:
         shutil.rmtree(target.parent)
         (new / "a").write_bytes(b"a")
+
+
+KEEPS_FONTS = """
+import sys, time
+from concurrent.futures import ProcessPoolExecutor
+from pipeline.base.folders import scratch_folder
+
+if __name__ == "__main__":
+    print(scratch_folder("faces"), flush=True)
+    if "pool" in sys.argv:
+        with ProcessPoolExecutor(1) as pool:
+            print(pool.submit(scratch_folder, "faces").result(), flush=True)
+    else:
+        time.sleep(60)
+"""
+
+
+@pytest.fixture
+def passing_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The system's folder of passing files."""
+    monkeypatch.setenv("TMPDIR", str(tmp_path))
+    monkeypatch.setattr(tempfile, "tempdir", None)
+    return tmp_path
+
+
+def test_fonts_that_a_killed_process_kept_are_taken_away_by_the_next(passing_files: Path) -> None:
+    command = [sys.executable, "-c", KEEPS_FONTS]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        left = Path(process.stdout.readline().strip())
+        running = scratch_folder("faces")
+        assert left.is_dir()  # its process still runs
+        process.kill()
+    own = scratch_folder("fonts")
+    assert {running, own} == {*passing_files.iterdir()}
+
+
+def test_processes_of_a_pool_take_their_fonts_away(passing_files: Path) -> None:
+    command = [sys.executable, "-c", KEEPS_FONTS, "pool"]
+    kept = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    assert len(set(kept.split())) == 2
+    assert not list(passing_files.iterdir())

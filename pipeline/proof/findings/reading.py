@@ -10,6 +10,7 @@ import itertools
 import math
 import re
 import unicodedata
+import zlib
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -21,6 +22,7 @@ import numpy.typing as npt
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
+from pipeline.base.cache import Recent
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.contents import upright
@@ -167,7 +169,13 @@ class FaceRead:
 
     def said_in(self, area: Rect) -> list[LeafText]:
         """The pieces of text whose middle lies in an area of the leaf."""
-        return [text for text, at in self._middles if area.holds(at)]
+        if area not in self._said:
+            self._said[area] = [text for text, at in self._middles if area.holds(at)]
+        return self._said[area]
+
+    @cached_property
+    def _said(self) -> dict[Rect, list[LeafText]]:
+        return {}
 
     @cached_property
     def _middles(self) -> list[tuple[LeafText, Rect]]:
@@ -273,11 +281,8 @@ class SideRead:
 
         if self._paints is None:
             return drawn()
-        kept = self.subject.kept
-        if self._paints not in kept:
-            kept[self._paints] = drawn()
-        made: npt.NDArray[np.uint8] = kept[self._paints]
-        return made
+        shape, packed = _GROUNDS.get_or_make(self._paints, lambda: _packed(drawn()))
+        return np.frombuffer(zlib.decompress(packed), np.uint8).reshape(shape)
 
     @property
     def most_inked(self) -> float:
@@ -358,6 +363,15 @@ class SideRead:
                 if face.placement.flat.holds(middle(seen), _ON_EDGE_MM):
                     yield place, item, upright(seen, face.placement)
                     break
+
+
+_GROUNDS = Recent(512)
+"""Sides but for their letters, by what is painted there, packed: some 30 kB each."""
+
+
+def _packed(picture: npt.NDArray[np.uint8]) -> tuple[tuple[int, ...], bytes]:
+    """A picture's rows and columns, and its packed bytes: mostly white, and packed at once."""
+    return picture.shape, zlib.compress(picture.tobytes(), 1)
 
 
 def _looks(layer: Layer) -> tuple[object, ...]:
@@ -460,6 +474,9 @@ def cut_between(text: LeafText, areas: Sequence[Rect]) -> Iterator[LeafText]:
     """
     words = [match.span() for match in re.finditer(r"\S+", text.text)]
     start, before = 0, frozenset[int]()
+    if len(words) < 2:
+        yield text
+        return
     for first, last in words:
         spot = middle(Rect.union(text.letters[first:last]))
         there = frozenset(number for number, area in enumerate(areas) if area.holds(spot))

@@ -10,7 +10,7 @@ import calendar
 import datetime as dt
 import math
 import re
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -531,15 +531,14 @@ def _ornaments(root: etree._Element) -> Iterator[Ornament]:
             continue
         called = [step for step in steps if any(name.startswith("show-") for name in names(step))]
         (shown.setdefault(called[0], []) if called else on_all).append(element)
-    always = _shapes(on_all) if shown else []
-    boxes = np.array([one.box.edges for one in always]).reshape(-1, 4)
-    hulls = np.array([one.hull.edges for one in always]).reshape(-1, 4)
+    drawn = {element: _shapes(elements) for element, elements in shown.items()}
+    places = _edges(one.box for shapes in drawn.values() for one in shapes)
+    always = _shapes(on_all, places) if drawn else []
+    boxes, hulls = _edges(one.box for one in always), _edges(one.hull for one in always)
     slack = np.array(_SLACK_MM)
-    for element, elements in shown.items():
+    for element, shapes in drawn.items():
         own = [
-            one
-            for one in _shapes(elements)
-            if not near(boxes, hulls, np.array(one.box.edges), slack).any()
+            one for one in shapes if not near(boxes, hulls, np.array(one.box.edges), slack).any()
         ]
         flags = [name for step in lineage(element) for name in names(step)]
         flags = [name for name in flags if name.startswith("show-")]
@@ -547,11 +546,17 @@ def _ornaments(root: etree._Element) -> Iterator[Ornament]:
             yield Ornament(flags[0], tuple(flag[5:] for flag in flags), tuple(own))
 
 
-def _shapes(elements: Sequence[etree._Element]) -> list[Shape]:
-    return [shape for shape in map(_shape, elements) if shape is not None]
+def _edges(boxes: Iterable[Rect]) -> Numbers:
+    """Left, top, right and bottom, mm: a row for each box."""
+    return np.array([box.edges for box in boxes]).reshape(-1, 4)
 
 
-def _shape(element: etree._Element) -> Shape | None:
+def _shapes(elements: Iterable[etree._Element], places: Numbers | None = None) -> list[Shape]:
+    """The plain shapes among elements; with ``places``, boxes' edges in mm, those there alone."""
+    return [shape for one in elements if (shape := _shape(one, places)) is not None]
+
+
+def _shape(element: etree._Element, places: Numbers | None) -> Shape | None:
     """A shape painted in a plain colour and by no clip or mask, as it lies on its page."""
     paints = [inherited(element, name) or "" for name in ("fill", "stroke")]
     plain = next((paint for paint in paints if _HEX.fullmatch(paint)), None)
@@ -561,11 +566,19 @@ def _shape(element: etree._Element) -> Shape | None:
     ):
         return None
     data = outline(element).moved(page_matrix(element).point)
-    box, hull = tight_box(data), data.hull
-    if box is None or hull is None:
+    hull = data.hull
+    if hull is None or (places is not None and not _reaches(hull, places)):
+        return None
+    box = tight_box(data)
+    if box is None:
         return None
     red, green, blue = bytes.fromhex(plain[1:])
     return Shape(box, hull, (red, green, blue))
+
+
+def _reaches(hull: Rect, places: Numbers) -> bool:
+    """Whether a shape with these control points can have a box in one of the places."""
+    return bool(_within(places, np.array(hull.edges), np.array(_SLACK_MM)).all(axis=-1).any())
 
 
 _HEX = re.compile("#[0-9a-fA-F]{6}")
