@@ -177,7 +177,9 @@ def season_of(row: Row) -> str:
                     "step": dated.months}],
         "set": [{**kind.entry, "title": "Sweep"} for kind in (dated, undated)],
     }  # fmt: skip
-    facts["colours"] = [row.colours] if row.colours else []
+    facts.pop("colours", None)
+    if row.colours:
+        facts["colours"] = [row.colours]
     if named := season.get("almanac", {}).get("holidays"):
         # Feast days are the maker's to name for each language; the sweep's have none.
         facts["almanac"] = {**season["almanac"], "holidays": {row.language: [], **named}}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -32,7 +32,6 @@ from pipeline.plan.season import Season
 from pipeline.plan.words import words_for
 from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.testsheets.gauge import has_gauge, hole_gauge
-from pipeline.text import FontBook
 from pipeline.text.fonts import Faces
 
 Step = Callable[[int, int, str], None]
@@ -60,11 +59,8 @@ def make_season(
     """
     plan = plan_season(path, only)
     faces, printer = faces_of(plan, Cache(cache)), printer_of(plan)
-    for one in plan.sets:
-        for paper in plan.papers:
-            plan_sheets(one, paper, printer, faces.book(), bleed_mm=one.bleed_mm)
-        if one.screen is not None:
-            screen_sheets(one)
+    for _ in in_order(partial(_check_room, plan.papers, printer, faces), plan.sets):
+        pass
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
     whole = len(plan.sets) * len(plan.papers)
@@ -79,7 +75,9 @@ def make_season(
         if changed:
             asked.append(replace(job, papers=changed))
     done = whole - sum(len(job.papers) for job in asked)
-    results = in_order(partial(run, cache_folder=cache), asked, scheduler)
+    tasks: list[Callable[[], Finished]] = [partial(run, job, cache_folder=cache) for job in asked]
+    tasks.append(partial(loose_sheets, plan, faces, whole_season=only is None))
+    results = in_order(_done, tasks, scheduler)
     for job in asked:
         step(done, whole, _called(job))
         with not_ended_twice(_called(job)):
@@ -87,7 +85,23 @@ def make_season(
         put_in_place(finished, out)
         done += len(job.papers)
     step(whole, whole, "done")
-    return finish_season(path, plan, jobs, out, whole_season=only is None)
+    with not_ended_twice("the test sheets"):
+        (loose,) = next(results).values()
+    return finish_season(path, plan, jobs, loose, out, whole_season=only is None)
+
+
+def _check_room(
+    papers: Sequence[Paper], printer: PrinterSettings, faces: Faces, one: SetPlan
+) -> None:
+    """Raises UserError where the leaves of a set have no room on a paper or a screen."""
+    for paper in papers:
+        plan_sheets(one, paper, printer, faces.book(), bleed_mm=one.bleed_mm)
+    if one.screen is not None:
+        screen_sheets(one)
+
+
+def _done(task: Callable[[], Finished]) -> Finished:
+    return task()
 
 
 def _called(job: SetJob) -> str:
@@ -95,19 +109,30 @@ def _called(job: SetJob) -> str:
 
 
 def finish_season(
-    path: Path, plan: SeasonPlan, jobs: Sequence[SetJob], out: Path, *, whole_season: bool
+    path: Path,
+    plan: SeasonPlan,
+    jobs: Sequence[SetJob],
+    loose: Mapping[str, bytes],
+    out: Path,
+    *,
+    whole_season: bool,
 ) -> list[FinishedSet]:
     """What is left once the files of all ``jobs`` are in place; returns what was made.
 
-    Writes the sheets that belong to no set. When that was the ``whole_season``, takes away sets
-    it no longer has and notes down what it was made from.
+    Writes the ``loose`` sheets, and takes away those that the season no longer has. When that was
+    the ``whole_season``, also takes away sets it no longer has and notes down what it was made
+    from.
     """
-    faces = jobs[0].faces if jobs else faces_of(plan)
     made = [_line(job, paper, out) for job in jobs for paper in job.papers]
     folder = out / plan.season.name
-    _write_test_sheets(plan, faces.book(), folder)
+    for name, data in loose.items():
+        write_whole(folder / name, data)
+    for pattern in (*TEST_SHEETS, *([SPECIMEN] if whole_season else [])):
+        for old in folder.glob(pattern):
+            if old.name not in loose:
+                with writing(old):
+                    old.unlink()
     if whole_season:
-        _write_specimen(plan, faces, folder)
         _remove_stale(folder, {out / one.folder for one in made})
         write_build_record(path, inputs_of(plan, path), out, folder, made)
     return made
@@ -275,15 +300,30 @@ def fit_of_season(path: Path, only: str | None = None) -> list[TightText]:
     return tightest(plan.sets, lambda one: drawings_of(one, plan.collection), faces_of(plan).book())
 
 
-def _write_specimen(plan: SeasonPlan, faces: Faces, folder: Path) -> None:
-    """Writes the specimen sheet; a season without text has none, and loses an earlier one."""
-    path = folder / "specimen.pdf"
-    families = [need.family for need in _families(plan, faces) if need.used_by]
-    if families:
-        lines = [_specimen_line(plan, language) for language in plan.season.language]
-        write_whole(path, specimen(plan.collection.title, families, lines, faces.book()))
-    else:
-        path.unlink(missing_ok=True)
+SPECIMEN = "specimen.pdf"
+TEST_SHEETS = ("feed-test-*.pdf", "hole-gauge-*.pdf")
+
+
+def loose_sheets(plan: SeasonPlan, faces: Faces, *, whole_season: bool) -> Finished:
+    """The sheets of a season that belong to no set, in its folder, in its first language.
+
+    Test sheets for its papers and binders; with the ``whole_season`` a specimen of its faces,
+    where it has text.
+    """
+    language, flip, book = plan.season.language[0], printer_of(plan).flip, faces.book()
+    binders = {one.binder.name: one.binder for one in plan.sets}
+    made = {}
+    for paper in plan.papers:
+        if has_feed_test(paper):
+            made[f"feed-test-{paper.name}.pdf"] = feed_test(paper, flip, book, language)
+        for binder in binders.values() if has_gauge(paper) else ():
+            gauge = hole_gauge(binder, paper, book, language)
+            made[f"hole-gauge-{binder.name}-{paper.name}.pdf"] = gauge
+    needed = _families(plan, faces) if whole_season else ()
+    if families := [need.family for need in needed if need.used_by]:
+        lines = [_specimen_line(plan, one) for one in plan.season.language]
+        made[SPECIMEN] = specimen(plan.collection.title, families, lines, book)
+    return {Path(plan.season.name): made}
 
 
 def _specimen_line(plan: SeasonPlan, language: str) -> SpecimenLine:
@@ -323,25 +363,3 @@ def set_folders(season: Path) -> list[Path]:
     """The folders of all sets that were built in a season's, whether it still asks for them."""
     found = sorted(contents.parent for contents in season.glob(f"*/*/*/{CONTENTS}"))
     return [folder for folder in found if season / RELEASE not in folder.parents]
-
-
-def _write_test_sheets(plan: SeasonPlan, book: FontBook, folder: Path) -> None:
-    """Writes a season's test sheets, in its first language, each whole or not at all.
-
-    Those an earlier build made for papers or binders that the season no longer has are taken away.
-    """
-    language, flip = plan.season.language[0], printer_of(plan).flip
-    binders = {one.binder.name: one.binder for one in plan.sets}
-    made = {}
-    for paper in plan.papers:
-        if has_feed_test(paper):
-            made[f"feed-test-{paper.name}.pdf"] = feed_test(paper, flip, book, language)
-        for binder in binders.values() if has_gauge(paper) else ():
-            gauge = hole_gauge(binder, paper, book, language)
-            made[f"hole-gauge-{binder.name}-{paper.name}.pdf"] = gauge
-    for name, data in made.items():
-        write_whole(folder / name, data)
-    for old in (*folder.glob("feed-test-*.pdf"), *folder.glob("hole-gauge-*.pdf")):
-        if old.name not in made:
-            with writing(old):
-                old.unlink()

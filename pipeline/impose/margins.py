@@ -146,13 +146,15 @@ def _free(
     layout: Layout, taken: Sequence[Rect], width: float, height: float
 ) -> tuple[Rect, int] | None:
     """The best free place for words of this size, and how they are turned there."""
-    places = (
-        (rect, turned)
-        for rect, turned in _places(layout, taken, width, height)
-        if layout.rooms.area.holds(rect, 1e-6)
-        and not any(rect.overlaps(other, 1e-6) for other in taken)
-    )
-    return next(places, None)
+    area, in_the_way = layout.rooms.area, None
+    for rect, turned in _places(layout, taken, width, height):
+        if not area.holds(rect, 1e-6) or (in_the_way and rect.overlaps(in_the_way, 1e-6)):
+            continue
+        # What was in the way of one place is most often in the way of the next.
+        in_the_way = next((other for other in taken if rect.overlaps(other, 1e-6)), None)
+        if in_the_way is None:
+            return rect, turned
+    return None
 
 
 def _tallest(part: Sequence[int], size: float, strong: float) -> float:

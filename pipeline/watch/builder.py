@@ -21,10 +21,12 @@ from pathlib import Path
 import watchfiles
 
 from pipeline.app.build import (
+    faces_of,
     finish_season,
     inputs_of,
     is_made,
     jobs_of,
+    loose_sheets,
     put_in_place,
     season_title,
 )
@@ -397,4 +399,5 @@ class Builder:
 def finish(season: Path, out: Path) -> None:
     """What a build does once all sets are in place; a worker's task."""
     plan = plan_season(season)
-    finish_season(season, plan, jobs_of(plan), out, whole_season=True)
+    (loose,) = loose_sheets(plan, faces_of(plan), whole_season=True).values()
+    finish_season(season, plan, jobs_of(plan), loose, out, whole_season=True)
