@@ -18,7 +18,8 @@ from pipeline.fill.template import TemplateFile
 from pipeline.impose.leaf import geometry_of
 from pipeline.impose.screen import Face, PageLink
 from pipeline.impose.sheet import Placement
-from pipeline.plan.calendar import month_end, months_of, week_with
+from pipeline.plan.calendar import month_end, months_of
+from pipeline.plan.facts import in_month
 from pipeline.plan.model import Facts, MonthGrid, Page, SetPlan, Side
 from pipeline.plan.season import LENGTHS
 from pipeline.proof.findings.dated import cells
@@ -68,8 +69,11 @@ class Links:
             return []
         slots = self._slots(face)
         found: list[PageLink] = []
+        dated = page.facts.kind in (*LENGTHS, "once")
+        days = dict(days_on(page.facts)) if dated else {}
         for slot in slots.texts:
-            to = self._target(face, self._days_of(page, slot.key), self._kind_of(slot.key))
+            told = self._days_of(page, slot.key, days)
+            to = self._target(face, told, self._kind_of(slot.key))
             said = [one.box for one in self._read[face] if slot.area.holds(middle(one.box))]
             if to is not None and said:
                 found.append(PageLink(Rect.union(said).grown(AROUND_MM), to))
@@ -90,21 +94,25 @@ class Links:
             if to is not None:
                 yield PageLink(cell.box.grown(AROUND_MM), to)
 
-    def _days_of(self, page: Page, key: str) -> tuple[dt.date, ...]:
-        """The days that a key of a page tells of; none where it tells no time."""
+    def _days_of(self, page: Page, key: str, days: Mapping[str, dt.date]) -> tuple[dt.date, ...]:
+        """The days that a key of a page tells of; none where it tells no time.
+
+        ``days`` are those of the page, by what their keys begin with.
+        """
         facts = page.facts
         if facts.kind == "undated" or not (facts.dates or facts.kind == "once"):
             return ()
-        for family, day in days_on(facts) if facts.kind in LENGTHS else ():
-            if key in (family, *(f"{family}-{part}" for part in OF_DAYS)):
-                return (day,)
-        numbered = re.fullmatch(r"(week|month)(\d+)-(?:number|name|year)", key)
-        if numbered and numbered[1] == "month":
-            return self._months(facts)[int(numbered[2]) - 1 : int(numbered[2])]
-        if numbered:
-            first, weekday = facts.dates[0], self._weekday(facts)
-            week = week_with(first, weekday).first + dt.timedelta(weeks=int(numbered[2]) - 1)
-            return tuple(week + dt.timedelta(days=number) for number in range(7))
+        family, _, part = key.rpartition("-")
+        if part in OF_DAYS and family in days:
+            return (days[family],)
+        month = re.fullmatch(r"month(\d+)-(?:name|year)", key)
+        if month:
+            return self._months(facts)[int(month[1]) - 1 : int(month[1])]
+        within, rest = in_month(key)
+        week = re.fullmatch(r"week(\d+)-(?:number|range)", rest)
+        if week:
+            first = 7 * (int(week[1]) - 1)
+            return facts.calendars[within][first : first + 7]
         if key in ("week-number", "week-range", "month-name", "month-number", "quarter-name"):
             return facts.dates
         return facts.dates if key in ("year", "quarter-number") else ()
@@ -115,17 +123,12 @@ class Links:
         ends = (facts.dates[0], facts.dates[-1]) if facts.dates else (period.first, period.last)
         return tuple(months_of(ends[0], ends[1])) if ends[0] and ends[1] else ()
 
-    def _weekday(self, facts: Facts) -> int:
-        weeks = [page.facts.dates[0] for page in self._faces.values() if page.facts.kind == "week"]
-        if facts.cells:
-            return facts.cells[0].weekday()
-        return weeks[0].weekday() if weeks else 0
-
     @staticmethod
     def _kind_of(key: str) -> str:
         """The time that a key names."""
         kinds = {"month": "month", "week": "week", "year": "year", "quarter": "quarter"}
-        return next((kind for begin, kind in kinds.items() if key.startswith(begin)), "day")
+        _, rest = in_month(key)
+        return next((kind for begin, kind in kinds.items() if rest.startswith(begin)), "day")
 
     @cached_property
     def _by_day(self) -> dict[dt.date, list[tuple[int, Face]]]:

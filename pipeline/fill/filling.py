@@ -31,7 +31,7 @@ from pipeline.fill.template import (
 )
 from pipeline.fill.texts import CELL, Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.almanac import PHASES
-from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL, in_month
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab, tab_size
 from pipeline.svg.refusals import reading
@@ -188,7 +188,8 @@ def _family(key: str) -> str | None:
     """
     if key == TAB_LABEL:
         return key
-    family = re.sub(r"\d+", "#", key, count=1)
+    within, rest = in_month(key)
+    family = "month#-" * bool(within) + re.sub(r"\d+", "#", rest, count=1)
     alike = family != key and not key.endswith(("-feast", "-note"))  # no two of which are alike
     return family if alike else None
 
@@ -327,10 +328,10 @@ def _take(
     called = names(element)
     identifier = element.get("id") or called[0]
     mistake = functools.partial(UserError, where, element=identifier)
-    show = [f"show-{flag}" for flag in facts.flags]
+    show = [f"show-{flag}" for flag in facts.flags if not in_month(flag)[0]]
     for name in called:
         if name.startswith("show-"):
-            if name not in show:
+            if name.removeprefix("show-") not in facts.flags:
                 what = f"no such thing to show on {PAGES[facts.kind]}"
                 raise mistake(what, key_advice(name, show))
             element.set(SHOWN, name.removeprefix("show-"))
@@ -357,7 +358,7 @@ def _take(
             return
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in called):
         raise mistake("this isn't a ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'")
-    known = [*facts.texts, *facts.months]
+    known = [key for key in (*facts.texts, *facts.months) if not in_month(key)[0]]
     meant = mistaken_name(element, called, known, show)
     if meant is not None and meant.startswith("label-"):
         what = f"there is no label {meant.removeprefix('label-')!r} for {language!r}"

@@ -12,6 +12,7 @@ import copy
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import NamedTuple
 
 from lxml import etree
@@ -47,10 +48,13 @@ _NAME = re.compile(
 _FAMILIES = {"date": "cell", "day": "day", "weekday": "weekday", "week": "week", "month": "month"}
 _SIX_WEEKS = 42
 _WITHIN = "data-within"
-"""Marks a sample within another: which place of the outer one it is in."""
+"""Marks a sample within others: which places of those it is in, the outermost first."""
 
-_FREE = ("hour", "weekday")
-"""Families that are the same in all places of another sample."""
+_FREE = ("hour", "weekday", "line")
+"""What is the same in all places of another sample, and of what another holds the same in all."""
+
+_INSIDE = {"month": ("date", "week"), "week": ("day", "date")}
+"""What else can be repeated in the places of a sample: what a month and a week consist of."""
 
 _FLOATS = 1e-6
 _ROUNDED = 0.005
@@ -72,11 +76,14 @@ class Each:
     six_rows: bool = False
     others: str = "shown"
 
-    def numbers(self, facts: Facts) -> Sequence[int]:
-        """The numbers of its places on a page; none where a page has no such thing."""
+    def numbers(self, facts: Facts, within: str = "") -> Sequence[int]:
+        """The numbers of its places on a page; none where a page has no such thing.
+
+        ``within`` is what the keys of a month begin with, where it is in the sample for that.
+        """
         if self.hours is not None:
             return range(self.hours[0], self.hours[1] + 1)
-        count = facts.counts.get(self.family, 0)
+        count = facts.counts.get(within + self.family, 0)
         whole = self.family == "cell" and self.six_rows and count
         return range(1, (_SIX_WEEKS if whole else count) + 1)
 
@@ -176,30 +183,39 @@ class _Repeat:
         self.group, self.where, self.facts = group, where, facts
         self.name = next(name for name in names(group) if name.startswith(EACH))
         each = each_of(self.name)
-        around = str(group.attrib.pop(_WITHIN, ""))
-        numbers = self._numbers(each, around) if each else ()
+        self.around = str(group.attrib.pop(_WITHIN, "")).split()
+        # What its keys begin with: those of a month where it is in the sample for one.
+        self.begin = next((f"{one}-" for one in self.around if one.startswith("month")), "")
+        numbers = self._numbers(each) if each else ()
         if each is None or not numbers:
             raise self._error(
                 "this page has no such thing to repeat",
                 did_you_mean(self.name, repeats_on(facts)) or "see 'each-' in docs/templates.md",
             )
-        within_week = around.startswith("week-") and each.inner in ("day", "date")
-        self.each = replace(each, family="cell") if within_week else each
+        in_week = self._outer("week") and each.inner in ("day", "date")
+        self.each = replace(each, family="cell") if in_week else each
+        self.family = self.each.family if each.inner in _FREE else self.begin + self.each.family
         self.numbers = numbers
 
-    def _numbers(self, each: Each, around: str) -> Sequence[int]:
+    def _outer(self, what: str) -> int:
+        """The number of the place that it is in of a sample for so much; 0 where it is in none."""
+        found = (re.fullmatch(rf"{what}(\d+)", one) for one in self.around)
+        return next((int(match[1]) for match in found if match), 0)
+
+    def _numbers(self, each: Each) -> Sequence[int]:
         """The numbers of its places; of days within a sample for a week, those of its dates."""
-        family, _, number = around.rpartition("-")
-        if not family or each.family in _FREE or each.family.startswith("line-of-"):
+        outer = [one.rstrip("0123456789") for one in self.around]
+        apart = [one for one in outer if one not in _FREE and not one.startswith("line-of-")]
+        if each.inner in _FREE:
+            if each.inner in outer and (each.inner != "line" or each.family in outer):
+                raise self._error("this cannot be repeated inside itself", "take it out of there")
             return each.numbers(self.facts)
-        if family == "week" and each.inner in ("day", "date"):
-            return range(7 * int(number) - 6, 7 * int(number) + 1)
-        raise self._error(
-            f"this cannot be repeated inside each-{family}",
-            "take 'month-grid', which is a small month"
-            if each.inner == "date"
-            else "days can inside each-week, hours and the lines of a list anywhere",
-        )
+        for one in apart[-1:]:
+            if each.inner not in _INSIDE.get(one, ()):
+                raise self._error(f"this cannot be repeated inside each-{one}", _may_hold(one))
+        if week := self._outer("week"):
+            return range(7 * week - 6, 7 * week + 1)
+        return each.numbers(self.facts, self.begin)
 
     def _error(self, what: str, remedy: str) -> UserError:
         return UserError(self.where, what, remedy, element=self.group.get("id") or self.name)
@@ -303,11 +319,14 @@ class _Repeat:
 
     def _number(self, place: etree._Element, number: int) -> None:
         """Gives the keys in a place the number that is theirs."""
+        own = f"{self.each.inner}{number}"
         for element in list(place.iter()):
             called = names(element)
             if is_repeated(element):
-                element.set(_WITHIN, f"{self.each.inner}-{number}")
-            elif called:
+                # Lines say of which list, which may not be in itself.
+                steps = [self.each.family] * (self.each.inner == "line") + [own]
+                element.set(_WITHIN, " ".join((*self.around, *steps)))
+            elif called and not self._is_inner(element, place):
                 element.set(NAMES, " ".join(self._numbered(name, number) for name in called))
         if self.each.family != "cell" or self.each.others == "shown":
             return
@@ -315,15 +334,24 @@ class _Repeat:
         for element in keyed:
             if any(step in keyed for step in element.iterancestors()):
                 continue
-            within = self._wrapped(element, f"show-cell{number}")
+            within = self._wrapped(element, f"show-{self.family}{number}")
             if self.each.others == "dim":
                 outside = copy.deepcopy(within)
-                outside.set(NAMES, f"show-cell{number}-outside")
+                outside.set(NAMES, f"show-{self.family}{number}-outside")
                 outside.set("opacity", f"{DIMMED}")
                 within.addnext(outside)
 
+    def _is_inner(self, element: etree._Element, place: etree._Element) -> bool:
+        """Whether an element belongs to a sample of the same inside this one: a line to another
+        list's."""
+        for step in takewhile(lambda one: one is not place, element.iterancestors()):
+            each = next(filter(None, map(each_of, names(step))), None)
+            if each is not None and each.inner == self.each.inner:
+                return True
+        return False
+
     def _is_of_cell(self, name: str) -> bool:
-        return name.removeprefix("show-").startswith("cell")
+        return name.removeprefix("show-").startswith(f"{self.begin}cell")
 
     def _wrapped(self, element: etree._Element, name: str) -> etree._Element:
         group = etree.Element(SVG + "g", {NAMES: name})
@@ -336,7 +364,7 @@ class _Repeat:
 
         ``date-number`` becomes ``cell9-number``, ``show-weekend`` becomes ``show-cell9-weekend``.
         """
-        family, inner = f"{self.each.family}{number}", self.each.inner
+        family, inner = f"{self.family}{number}", self.each.inner
         if name.startswith("show-"):
             shown = name.removeprefix("show-").removeprefix(f"{inner}-")
             for flag in (f"{family}-{shown}", family if shown == inner else ""):
@@ -348,6 +376,15 @@ class _Repeat:
         facts = self.facts
         known = (k for k in keys if k in facts.texts or k in facts.months or k in facts.moons)
         return next(known, name)
+
+
+def _may_hold(outer: str) -> str:
+    """What samples can hold of others, for an error about one in the sample for ``outer``."""
+    if outer == "month":
+        return "a month holds each-date, each-week and what can be in any"
+    if outer == "week":
+        return "a week holds each-day and what can be in any"
+    return "hours, weekdays and the lines of a list can be in any, dates and weeks in each-month"
 
 
 # How a sample is fitted to its place

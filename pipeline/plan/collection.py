@@ -8,7 +8,7 @@ import io
 import itertools
 import re
 from collections import ChainMap
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
@@ -86,6 +86,18 @@ class Collection:
     def flap_mm(self, binder_name: str, stem: str) -> float:
         """The width of the flap drawn on a template's fore edge, mm; 0 for none."""
         return self.flaps_mm.get(binder_name, {}).get(stem, 0.0)
+
+    def tells_dates_in_months(self, binder_name: str, stems: Iterable[str]) -> bool:
+        """Whether one of some templates may have dates in the samples for its months.
+
+        Asked before drawings are read, as those are many dates; yes where one cannot tell.
+        """
+        for stem in stems:
+            file = self.folder / binder_name / f"{stem}.svg"
+            with contextlib.suppress(OSError):  # a lacking one comes up where it is asked for
+                if _MONTHS_AND_DATES.search(file.read_bytes()):
+                    return True
+        return False
 
     def template_path(self, binder_name: str, stem: str) -> Path:
         """The SVG file of a template for a binder size.
@@ -198,6 +210,10 @@ class Collection:
             if not isinstance(name, str) or not name.strip():
                 raise file.error((_TEMPLATES, stem), "must be a text", "write it in quotes")
         return dict(names) if isinstance(names, dict) else {}
+
+
+_MONTHS_AND_DATES = re.compile(rb"each.{1,4}month.*each.{1,4}(?:date|week(?!day))", re.I | re.S)
+"""In the file of a drawing that may tell the dates of several months."""
 
 
 def templates_in(folder: Path) -> list[Path]:

@@ -8,6 +8,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from pipeline.plan.almanac import PHASES, TURNS, Almanac
 from pipeline.plan.calendar import (
@@ -42,8 +43,6 @@ PAGES = {
     "flap": "the outside of a flap",
 }
 """Every kind of page, as errors call it."""
-
-MONTHS_OF_YEAR = 12
 
 MOST_DAYS = 31
 """The days of the longest month."""
@@ -80,6 +79,8 @@ class Setting:
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     almanac: Almanac | None = None
     phases: tuple[str, ...] = ("",) * len(PHASES)
+    dates_in_months: bool = False
+    """Whether pages about several months tell each date of them too."""
 
     def number_of(self, week: Week) -> int:
         """The number of a week."""
@@ -88,7 +89,15 @@ class Setting:
 
     def counts(self, **counts: int) -> dict[str, int]:
         """How many there are of each family: those of a page, and the lines of every list."""
-        return counts | {line_of(name): len(lines) for name, lines in self.lists.items()}
+        lists = {line_of(name): len(lines) for name, lines in self.lists.items()}
+        return counts | {"weekday": 7} | lists
+
+    def flags(self, **flags: bool) -> dict[str, bool]:
+        """What is so on a page, and which weekdays are of the weekend."""
+        weekend = self.words.weekend
+        return flags | {
+            f"weekday{n + 1}-weekend": (self.first_weekday + n) % 7 in weekend for n in range(7)
+        }
 
     def texts(self) -> Texts:
         """The texts of every page: set title, labels and, in a dated set, the period."""
@@ -96,6 +105,8 @@ class Setting:
         texts |= {f"hour{hour}": self.words.hour(hour) for hour in range(25)}
         for name, lines in self.lists.items():
             texts |= {f"{line_of(name)}{n}": (line,) for n, line in enumerate(lines, start=1)}
+        for n in range(7):
+            texts[f"weekday{n + 1}-name"] = self.words.day_name(_on(self.first_weekday + n))
         texts["set-title"] = (self.set_title,)
         texts |= {TAB_LABEL: NO_TEXT, TAB_NAME: NO_TEXT}
         if self.first is not None and self.last is not None:
@@ -107,21 +118,39 @@ class Setting:
         return texts
 
 
+def _on(weekday: int) -> dt.date:
+    """Some day of a weekday, 0 = Monday."""
+    return dt.date(2001, 1, 1) + dt.timedelta(days=weekday % 7)
+
+
 def undated_facts(setting: Setting) -> Facts:
     """The facts of a page without dates."""
     return Facts(
-        kind="undated", texts=setting.texts(), flags={"undated": True}, counts=setting.counts()
+        kind="undated",
+        texts=setting.texts(),
+        flags=setting.flags(undated=True),
+        counts=setting.counts(),
     )
+
+
+_ALWAYS = r"label-.*|hour\d+|line-of-.*|weekday\d+-name|set-title"
+"""What pages of every kind say, whatever day it is."""
 
 
 def flap_facts(facts: Facts) -> Facts:
     """The facts of the outside of a flap that lies beside a page: what all pages of a set say."""
-    kept = re.compile(r"label-.*|hour\d+|line-of-.*|set-title|period-(?:name|range)")
+    kept = re.compile(rf"{_ALWAYS}|period-(?:name|range)|weekday\d+-weekend")
     return Facts(
         kind="flap",
         texts={key: forms for key, forms in facts.texts.items() if kept.fullmatch(key)},
-        flags={"undated": facts.flags.get("undated", False)},
-        counts={name: n for name, n in facts.counts.items() if kept.fullmatch(name)},
+        flags={
+            flag: holds
+            for flag, holds in facts.flags.items()
+            if flag == "undated" or kept.fullmatch(flag)
+        },
+        counts={
+            name: n for name, n in facts.counts.items() if kept.fullmatch(name) or name == "weekday"
+        },
     )
 
 
@@ -129,7 +158,8 @@ def week_facts(setting: Setting, week: Week, place: int, of: int) -> Facts:
     """The facts of a page about ``week``, the one at ``place`` (from 0) ``of`` so many."""
     words = setting.words
     texts = setting.texts()
-    flags = {"undated": False, "first-week": place == 0, "last-week": place == of - 1}
+    flags = setting.flags(undated=False)
+    flags |= {"first-week": place == 0, "last-week": place == of - 1}
     flags |= _month_flags(week.middle)
     for n, day in enumerate(week.days, start=1):
         own_texts, own_flags = _day(setting, day)
@@ -149,28 +179,31 @@ def without_dates(facts: Facts) -> Facts:
 
     Everything that a month or a week may have is there: six rows of cells, 31 dates, 12 months.
     """
-    kept = re.compile(r"(?:day|cell|weekday)\d*-name|label-.*|hour\d+|line-of-.*|set-title")
+    kept = re.compile(rf"(?:month\d+-)?(?:day|cell)\d*-name|{_ALWAYS}")
     if facts.kind == "day":  # nobody knows which weekday it will be
-        kept = re.compile(r"label-.*|hour\d+|line-of-.*|set-title")
+        kept = re.compile(_ALWAYS)
     texts = {key: forms if kept.fullmatch(key) else NO_TEXT for key, forms in facts.texts.items()}
     texts |= {"period-name": NO_TEXT, "period-range": NO_TEXT}
-    always = re.compile(r"(?:cell|date|day|week)\d+|(?:cell|day|weekday)\d+-(?:weekend|workday)")
-    months = re.compile(r"month(\d+)")
-    flags = {}
+    always = re.compile(
+        r"(?:month\d+-)?(?:(?:cell|date|day|week)\d+|(?:cell|day|weekday)\d+-(?:weekend|workday))"
+    )
+    months, flags = facts.counts.get("month", 0), {}
     for flag, holds in facts.flags.items():
-        month = months.fullmatch(flag)
+        month = re.fullmatch(r"month(\d+)", flag)
         if month is not None:
-            flags[flag] = int(month[1]) <= MONTHS_OF_YEAR
+            flags[flag] = int(month[1]) <= months
         elif always.fullmatch(flag):
-            flags[flag] = holds or "-" not in flag
+            flags[flag] = holds or not flag.endswith(("-weekend", "-workday"))
         else:
             flags[flag] = False
     flags["undated"] = True
-    full = {"cell": 42, "date": MOST_DAYS, "week": 6, "month": MONTHS_OF_YEAR}
-    counts = {family: full.get(family, count) for family, count in facts.counts.items()}
+    full = {"cell": 42, "date": MOST_DAYS, "week": 6}
+    counts = {
+        family: full.get(in_month(family)[1], count) for family, count in facts.counts.items()
+    }
     return replace(
         facts, texts=texts, flags=flags, months=dict.fromkeys(facts.months, NO_MONTH),
-        dates=(), counts=counts, cells=(), moons=dict.fromkeys(facts.moons, 0.0),
+        dates=(), counts=counts, calendars={}, moons=dict.fromkeys(facts.moons, 0.0),
     )  # fmt: skip
 
 
@@ -182,7 +215,8 @@ def day_facts(setting: Setting, day: dt.date) -> Facts:
     month = _month_texts(setting.words, day)
     grids = {"month-grid": month_grid(setting, day)}
     own = {f"day-{part}": forms for part, forms in texts.items()}
-    shown = {"undated": False, **{f"day-{part}": holds for part, holds in flags.items()}}
+    shown = setting.flags(undated=False)
+    shown |= {f"day-{part}": holds for part, holds in flags.items()}
     shown |= _month_flags(day)
     kept = {key: forms for key, forms in facts.texts.items() if not key.startswith("day")}
     (lit,) = _moons(setting, "day", (day,)).values() or (None,)
@@ -213,9 +247,32 @@ def half_week_facts(
 
 def month_facts(setting: Setting, month: dt.date) -> Facts:
     """The facts of a page about the month that ``month`` is in."""
-    words = setting.words
-    texts = setting.texts() | _month_texts(words, month)
-    flags = {"undated": False, **_month_flags(month)}
+    held = _dates_of(setting, month)
+    return Facts(
+        "month",
+        setting.texts() | _month_texts(setting.words, month) | held.texts,
+        setting.flags(undated=False) | _month_flags(month) | held.flags,
+        {"month-grid": month_grid(setting, month)},
+        days_from(month.replace(day=1), month_end(month)),
+        setting.counts(**held.counts),
+        {"": held.cells},
+        held.moons,
+    )
+
+
+class _Dates(NamedTuple):
+    """What can be said of the dates, the cells and the weeks of a month; ``cells`` are six rows."""
+
+    texts: Texts
+    flags: dict[str, bool]
+    counts: dict[str, int]
+    cells: tuple[dt.date, ...]
+    moons: dict[str, float | None]
+
+
+def _dates_of(setting: Setting, month: dt.date) -> _Dates:
+    texts: Texts = {}
+    flags: dict[str, bool] = {}
     last = month_end(month).day
     dates = tuple(month.replace(day=n) for n in range(1, last + 1))
     for n in range(1, MOST_DAYS + 1):
@@ -233,17 +290,26 @@ def month_facts(setting: Setting, month: dt.date) -> Facts:
         flags |= {f"cell{n}-{part}": holds for part, holds in own_flags.items()}
         flags |= {f"cell{n}": within, f"cell{n}-outside": not within}
     for n, week in enumerate(weeks, start=1):
-        texts[f"week{n}-number"] = (words.number(setting.number_of(week)),)
-        texts[f"week{n}-range"] = _week_range(words, week)
+        texts[f"week{n}-number"] = (setting.words.number(setting.number_of(week)),)
+        texts[f"week{n}-range"] = _week_range(setting.words, week)
         flags[f"week{n}"] = n <= rows
-    for n in range(7):
-        texts[f"weekday{n + 1}-name"] = words.day_name(cells[n])
-        flags[f"weekday{n + 1}-weekend"] = cells[n].weekday() in words.weekend
-    grid = month_grid(setting, month)
-    counts = setting.counts(date=last, cell=7 * rows, week=rows, weekday=7)
     moons = dict.fromkeys(_moons(setting, "date", cells[:MOST_DAYS]))
     moons |= _moons(setting, "date", dates) | _moons(setting, "cell", cells)
-    return Facts("month", texts, flags, {"month-grid": grid}, dates, counts, cells, moons)
+    return _Dates(texts, flags, {"date": last, "cell": 7 * rows, "week": rows}, cells, moons)
+
+
+def in_month(key: str) -> tuple[str, str]:
+    """A key, or a family, parted into the month that it is of and the rest, on pages that tell the
+    dates of several months.
+
+    >>> in_month("month3-cell9-number"), in_month("month3-name"), in_month("cell9-number")
+    (('month3-', 'cell9-number'), ('', 'month3-name'), ('', 'cell9-number'))
+    """
+    match = _IN_MONTH.match(key)
+    return (match[0], key[match.end() :]) if match else ("", key)
+
+
+_IN_MONTH = re.compile(r"month\d+-(?=(?:cell|date|week)(?:\d|$))")
 
 
 MOON_DISC = "moon-disc"
@@ -360,17 +426,28 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
     texts = setting.texts()
     one_year = first.year == last.year
     texts["year"] = (words.number(first.year) if one_year else words.interval(first, last, "y"),)
-    flags = {"undated": False, "one-month": len(months) == 1, "many-months": len(months) > 1}
+    flags = setting.flags(undated=False)
+    flags |= {"one-month": len(months) == 1, "many-months": len(months) > 1}
     flags |= _month_flags(first)
     grids = {}
+    counts = setting.counts(month=len(months))
+    calendars: dict[str, tuple[dt.date, ...]] = {}
+    moons: dict[str, float | None] = {}
     for k in range(1, MOST_MONTHS + 1):
         month = months[k - 1] if k <= len(months) else None
         flags[f"month{k}"] = month is not None
         texts[f"month{k}-name"] = _name_in_row(words, month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
         grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
+    for k, month in enumerate(months if setting.dates_in_months else (), start=1):
+        held, within = _dates_of(setting, month), f"month{k}-"
+        texts |= {within + key: forms for key, forms in held.texts.items()}
+        flags |= {within + flag: holds for flag, holds in held.flags.items()}
+        counts |= {within + family: count for family, count in held.counts.items()}
+        moons |= {within + key: lit for key, lit in held.moons.items()}
+        calendars[within] = held.cells
     dates = () if kind == "once" else days_from(first, month_end(last))
-    return Facts(kind, texts, flags, grids, dates, setting.counts(month=len(months)))
+    return Facts(kind, texts, flags, grids, dates, counts, calendars, moons)
 
 
 def _name_in_row(words: Words, month: dt.date) -> tuple[str, ...]:

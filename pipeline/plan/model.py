@@ -108,9 +108,10 @@ class Facts:
     (a fourth month in a quarter) has the one form ``""`` or a month without rows.
 
     Keys that come in numbers are of a family, the letters before the number. ``counts`` says how
-    many there are of each family here, for what is repeated; ``cells`` are the days of the
+    many there are of each family here, for what is repeated; ``calendars`` are the days of a
     month as a calendar has them, six rows of seven with those of its neighbours, which are
-    the family "cell".
+    the family "cell". They go by what the keys of the month begin with: nothing on a page for a
+    month, "month3-" where a page tells the dates of several.
     """
 
     kind: str
@@ -119,7 +120,7 @@ class Facts:
     months: Mapping[str, MonthGrid] = field(default_factory=dict)
     dates: tuple[dt.date, ...] = ()
     counts: Mapping[str, int] = field(default_factory=dict)
-    cells: tuple[dt.date, ...] = ()
+    calendars: Mapping[str, tuple[dt.date, ...]] = field(default_factory=dict)
     moons: Mapping[str, float | None] = field(default_factory=dict)
     """Maps a ``…moon-disc`` key to the lit share of the moon, below 0 where it is lit on the left;
     None where there is no such day."""

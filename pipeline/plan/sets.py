@@ -124,6 +124,7 @@ def plan_set(
         lists=collection.lists(words.language),
         almanac=almanac,
         phases=tuple(_page_words(words.language)["moon"]),
+        dates_in_months=collection.tells_dates_in_months(binder.name, entry.templates),
     )
 
     said = {**_page_words(words.language)["pages"], **names}

@@ -20,7 +20,15 @@ from pipeline.fill.repeats import DIMMED, repeated
 from pipeline.fill.template import TemplateFile, read_template, rect_of
 from pipeline.fill.texts import room_of
 from pipeline.plan.calendar import Week
-from pipeline.plan.facts import Setting, day_facts, month_facts, once_facts, week_facts
+from pipeline.plan.facts import (
+    Setting,
+    day_facts,
+    month_facts,
+    months_facts,
+    once_facts,
+    week_facts,
+    without_dates,
+)
 from pipeline.plan.model import Facts, Period
 from pipeline.plan.words import words_for
 from pipeline.svg.tree import SVG, names, page_matrix
@@ -186,6 +194,10 @@ def test_days_months_and_hours_are_repeated_too() -> None:
     assert sorted(hours) == sorted(f"hour{hour}" for hour in range(7, 20))
 
 
+OF_CELL = (
+    '<g id="each-day"><rect x="11" y="22" width="14" height="9" fill="none"/><g>'
+    '<rect x="11" y="22" width="2" height="9" fill="none" stroke="black"/></g></g>'
+)
 OF_WEEK = (
     '<g id="each-day"><rect x="30" y="20" width="106" height="30" fill="none"/><g>'
     '<rect x="30" y="20" width="15" height="30" fill="none" stroke="black"/>'
@@ -249,8 +261,8 @@ def test_a_text_of_a_sample_stays_in_its_place() -> None:
         (_page(SAMPLE, "each-date-across"), "31 of them need 558.0 mm, but the room is 126.0 mm",
          "make the room larger"),
         (_page(SAMPLE, room=Rect(10, 20, 126, 60)), "30.0 mm are missing", "or the sample smaller"),
-        (_page(f'<g><rect x="10" y="20" width="9" height="9"/>{OF_WEEK}</g>', "each-weekday"),
-         "this cannot be repeated inside each-weekday", "days can inside each-week"),
+        (_page(f'<g><rect x="10" y="20" width="18" height="30"/>{OF_CELL}</g>'),
+         "this cannot be repeated inside each-date", "the lines of a list can be in any"),
         (_page(f'<g transform="rotate(5)">{SAMPLE}</g>'), "turned within the group", "turn the"),
     ],
 )  # fmt: skip
@@ -263,12 +275,165 @@ def test_what_cannot_be_repeated_is_refused(svg: bytes, says: str, remedy: str) 
     assert refused.value.element.startswith("each-")
 
 
-def test_a_calendar_in_each_month_is_refused() -> None:
-    inner = _page(SAMPLE).decode().split("<g id=", 1)[1].rsplit("</svg>", 1)[0]
-    cell = f'<g><rect x="10" y="20" width="126" height="150"/><g id={inner}</g>'
-    period = Period("p", "P", dt.date(2027, 1, 1), dt.date(2027, 12, 31))
-    setting = replace(_setting(dt.date(2027, 1, 1)), period=period)
-    with pytest.raises(UserError) as refused:
-        _drawn(_page(cell, "each-month", Rect(10, 20, 126, 1800)), once_facts(setting))
-    assert refused.value.what == "this cannot be repeated inside each-month"
-    assert "month-grid" in refused.value.remedy
+def _inner(name: str, content: str, room: str) -> str:
+    return f'<g id="{name}"><rect {room} fill="none"/>{content}</g>'
+
+
+DATES = _inner(
+    "each-date-alone",
+    '<g><rect x="11" y="26" width="5" height="4" fill="none" stroke="black"/>'
+    '<text id="date-number" x="12" y="29" font-size="2.4">1</text>'
+    '<rect id="show-weekend" x="11.5" y="26.5" width="1" height="1"/></g>',
+    'x="11" y="26" width="35" height="24"',
+)
+HEADS = _inner(
+    "each-weekday-across-even",
+    '<g><rect x="11" y="22" width="5" height="4" fill="none"/>'
+    '<text id="weekday-name" x="12" y="25" font-size="1.6">M</text></g>',
+    'x="11" y="22" width="35" height="4"',
+)
+
+
+def _months(content: str, name: str = "each-month") -> bytes:
+    block = (
+        '<g><rect x="10" y="20" width="42" height="37" fill="none"/>'
+        f'<text id="month-name" x="11" y="21" font-size="2">March</text>{content}</g>'
+    )
+    return _page(block, name)
+
+
+def _year(first_weekday: int = 0, year: int = 2027) -> Facts:
+    first = dt.date(year, 1, 1)
+    setting = _setting(first, first_weekday)
+    months = [first.replace(month=n) for n in range(1, 13)]
+    return months_facts(replace(setting, dates_in_months=True), "year", months)
+
+
+@pytest.mark.parametrize(("first_weekday", "year"), [(0, 2027), (5, 2028), (6, 2026)])
+def test_a_year_has_a_calendar_of_cells_for_each_month(first_weekday: int, year: int) -> None:
+    facts = _year(first_weekday, year)
+    found = _drawn(_months(HEADS + DATES), facts)
+    for month in range(1, 13):
+        weeks = calendar.Calendar(first_weekday).monthdatescalendar(year, month)
+        row, column = divmod(month - 1, 3)
+        left, top = 10 + 42 * column + 1, 20 + 37.5 * row + 6
+        # What the room of a month gains in height, the cells gain: 0.5 mm.
+        high = 24.5 / len(weeks)
+        for place, day in enumerate(day for week in weeks for day in week):
+            key = f"month{month}-cell{place + 1}"
+            assert facts.texts[f"{key}-number"] == (str(day.day),)
+            assert facts.flags[f"{key}-weekend"] == (day.weekday() >= 5)
+            assert facts.flags[key] == (day.month == month)
+            x, y = _place(found[f"{key}-number"])
+            line, across = divmod(place, 7)
+            assert x == pytest.approx(left + 5 * across + 1, abs=0.01)
+            assert top + line * high < y < top + (line + 1) * high
+            assert f"show-{key}" in found
+            assert f"show-{key}-weekend" in found
+        assert f"month{month}-cell{7 * len(weeks) + 1}-number" not in found
+    heads = [name for name in found if name.startswith("weekday")]
+    assert sorted(heads) == [f"weekday{n}-name" for n in range(1, 8)]
+
+
+@pytest.mark.parametrize("name", ["each-date-dim", "each-date-6rows", "each-date-dim-6rows"])
+def test_calendars_in_months_have_all_their_forms(name: str) -> None:
+    facts = _year()
+    found = _drawn(_months(DATES.replace("each-date-alone", name)), facts)
+    six = "6rows" in name
+    for month in (2, 5):  # of four and of six weeks
+        rows = 6 if six else len(calendar.monthcalendar(2027, month))
+        assert (f"month{month}-cell{7 * rows}-number" in found) is True
+        assert (f"month{month}-cell{7 * rows + 1}-number" in found) is False
+        assert (f"show-month{month}-cell1-outside" in found) is ("dim" in name)
+
+
+@pytest.mark.parametrize("way", ["down", "across", "down-even"])
+def test_dates_of_each_month_run_down_or_across(way: str) -> None:
+    size = 'width="35" height="1"' if "down" in way else 'width="1.2" height="20"'
+    dates = _inner(
+        f"each-date-{way}",
+        f'<g><rect x="11" y="22" {size} fill="none"/>'
+        '<text id="date-number" x="11.2" y="22.9" font-size="0.8">1</text></g>',
+        'x="11" y="22" width="38" height="32"',
+    )
+    found = _drawn(_months(dates), _year(year=2028))
+    for month in range(1, 13):
+        last = calendar.monthrange(2028, month)[1]
+        assert f"month{month}-date{last}-number" in found
+        assert f"month{month}-date{last + 1}-number" not in found
+
+
+def test_weeks_and_their_days_are_repeated_within_each_month() -> None:
+    day = (
+        '<g><rect x="17" y="26" width="4" height="4" fill="none"/>'
+        '<text id="day-number" x="18" y="29" font-size="2">1</text></g>'
+    )
+    days = _inner("each-day-across", day, 'x="17" y="26" width="28" height="4"')
+    week = (
+        '<g><rect x="11" y="26" width="35" height="4" fill="none"/>'
+        f'<text id="week-number" x="12" y="29" font-size="2">9</text>{days}</g>'
+    )
+    weeks = _inner("each-week-down", week, 'x="11" y="26" width="35" height="24"')
+    facts = _year()
+    found = _drawn(_months(weeks), facts)
+    for month in range(1, 13):
+        rows = calendar.monthcalendar(2027, month)
+        for number in range(1, len(rows) + 1):
+            thursday = calendar.Calendar().monthdatescalendar(2027, month)[number - 1][3]
+            week_key = f"month{month}-week{number}-number"
+            assert facts.texts[week_key] == (str(thursday.isocalendar().week),)
+            assert week_key in found
+            assert f"month{month}-cell{7 * number}-number" in found
+        assert f"month{month}-week{len(rows) + 1}-number" not in found
+
+
+def test_lines_and_hours_hold_what_a_page_has() -> None:
+    """Rows of a list with a column for each date; the like with hours and days."""
+    month = dt.date(2027, 2, 1)
+    lists = {"habits": ("Walk", "Read"), "rooms": ("Hall", "Attic", "Yard")}
+    dates = _inner(
+        "each-date-across-even",
+        '<g><rect x="40" y="20" width="3" height="10" fill="none" stroke="black"/>'
+        '<text id="date-number" x="40.5" y="24" font-size="2">1</text></g>',
+        'x="40" y="20" width="90" height="10"',
+    )
+    row = '<g><rect x="10" y="20" width="126" height="10" fill="none"/>{}</g>'
+    text = '<text id="line" x="11" y="26" font-size="3">Walk</text>'
+    facts = month_facts(replace(_setting(month), lists=lists), month)
+    template = read_template(
+        TemplateFile(Path("m.svg"), _page(row.format(text + dates), "each-line-of-habits-down"))
+    )
+    named = [name for one in repeated(template, facts).root.iter() for name in names(one)]
+    assert [named.count(f"date{n}-number") for n in (1, 28, 29)] == [2, 2, 0]
+    assert named.count("line-of-habits-1") == named.count("line-of-habits-2") == 1
+    inner = _inner(
+        "each-line-of-rooms-down",
+        '<g><rect x="60" y="20" width="50" height="3" fill="none"/>'
+        '<text id="line" x="61" y="22" font-size="2">Hall</text></g>',
+        'x="60" y="20" width="50" height="10"',
+    )
+    both = _page(row.format(text + inner), "each-line-of-habits-down")
+    template = read_template(TemplateFile(Path("m.svg"), both))
+    named = [name for one in repeated(template, facts).root.iter() for name in names(one)]
+    assert [named.count(f"line-of-rooms-{n}") for n in (1, 2, 3)] == [2, 2, 2]
+    assert [named.count(f"line-of-habits-{n}") for n in (1, 2)] == [1, 1]
+    itself = _page(row.format(inner.replace("rooms", "habits")), "each-line-of-habits-down")
+    with pytest.raises(UserError, match="inside itself"):
+        _drawn(itself, facts)
+
+
+def test_calendars_without_dates_keep_their_cells() -> None:
+    facts = without_dates(_year())
+    found = _drawn(_months(HEADS + DATES), facts)
+    for month in (1, 12):
+        assert f"month{month}-cell42-number" in found
+        assert facts.texts[f"month{month}-cell42-number"] == ("",)
+        assert facts.flags[f"month{month}-cell42"]
+    quarter = months_facts(
+        replace(_setting(dt.date(2027, 1, 1)), dates_in_months=True),
+        "quarter",
+        [dt.date(2027, n, 1) for n in (1, 2, 3)],
+    )
+    found = _drawn(_months(DATES), without_dates(quarter))
+    assert "month3-cell42-number" in found
+    assert "month4-cell1-number" not in found

@@ -153,7 +153,7 @@ def test_lists_of_a_collection_are_lines_on_every_page(tmp_path: Path) -> None:
     setting = Setting(words_for("de"), 0, {}, "", period, lists=collection.lists("de"))
     facts = undated_facts(setting)
     assert facts.texts["line-of-beds-2"] == ("Nordbeet",)
-    assert facts.counts == {"line-of-beds-": 2}
+    assert facts.counts == {"line-of-beds-": 2, "weekday": 7}
     with pytest.raises(UserError, match=r"no column for 'fr'.*first line says: en, de"):
         collection.lists("fr")
     (tmp_path / "lists" / "beds.csv").write_text("en,de\nSouth bed,\n", "utf-8")

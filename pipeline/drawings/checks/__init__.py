@@ -179,7 +179,7 @@ def _sample_of(file: TemplateFile) -> Inspection:
         usage.embedded,
     ).book()
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, book)
-    drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]), [])
+    drawn = repeated(template, facts_drawn(usage, inspection.kinds[0], template.root), [])
     return replace(inspection, template=drawn)
 
 
@@ -205,7 +205,7 @@ def _found(
     inspection = Inspection(usage, SourceText.of(file.data), raw, template, books[folder])
     once_drawn, problems = inspection, list[UserError]()
     # For the seasons' first kind of page; others are looked at when they are built.
-    drawn = repeated(template, facts_drawn(usage, inspection.kinds[0]), problems)
+    drawn = repeated(template, facts_drawn(usage, inspection.kinds[0], template.root), problems)
     findings = []
     for wrong in problems:
         asked = [each for each, own in inspection.named if wrong.element in (each.get("id"), *own)]

@@ -21,6 +21,7 @@ from pipeline.drawings.checks.usage import ALL_KEYS, Usage, guessed_kind
 from pipeline.fill.keys import names_of
 from pipeline.fill.template import Template, computed_style
 from pipeline.impose.leaf import LeafFace, LeafGeometry
+from pipeline.plan.facts import in_month
 from pipeline.plan.model import Side
 from pipeline.svg.paint import Colour, share
 from pipeline.svg.path import SHAPES, outline
@@ -295,7 +296,7 @@ def is_stroked(element: etree._Element) -> bool:
 
 def is_key(name: str) -> bool:
     """Whether a name is the key of a text or a small month, of a label or of a list's line."""
-    return name in ALL_KEYS or name.startswith(("label-", "line-of-"))
+    return in_month(name)[1] in ALL_KEYS or name.startswith(("label-", "line-of-"))
 
 
 def item_boxes(item: Item, book: FontBook) -> list[Rect]:

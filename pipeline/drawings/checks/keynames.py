@@ -44,7 +44,7 @@ from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_n
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
 from pipeline.plan.collection import Labels
-from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL, in_month
 from pipeline.plan.languages import root_of
 from pipeline.plan.spoken import scripts_of
 from pipeline.svg.path import outline
@@ -84,8 +84,9 @@ def _wrong(
         if element.tag == SVG + "rect" and ruled(name):
             return None
         if is_key(name):
-            keys = map(keys_of_kind, inspection.kinds)
-            known = name in labels.known or all(name in those for those in keys)
+            kinds, own_key = _told_on(inspection, name)
+            keys = map(keys_of_kind, kinds)
+            known = name in labels.known or all(own_key in those for those in keys)
             if name.endswith("-grid") and known:
                 try:
                     check_month(element, "")
@@ -103,23 +104,31 @@ def _wrong(
     return _near_miss(inspection, element, own, labels)
 
 
+def _told_on(inspection: Inspection, key: str) -> tuple[Sequence[str], str]:
+    """The kinds of pages that must know a key, and what they call it: one of a date in the sample
+    for months is a month's."""
+    within, rest = in_month(key)
+    return (("month",) if within else inspection.kinds), rest
+
+
 def _lacks_almanac(inspection: Inspection, name: str) -> bool:
     """Whether a name is a day's that only an almanac can tell, in a season without one."""
-    known = name.removeprefix("show-") if name.startswith("show-") else name
+    kinds, known = _told_on(inspection, name.removeprefix("show-"))
     if not inspection.usage.uses or all(use.almanac for use in inspection.usage.uses):
         return False
     return f"-{known}".endswith(tuple(f"-{part}" for part in ALMANAC_PARTS)) and any(
         known in facts.texts or known in facts.flags or known in facts.moons
-        for facts in map(facts_of_kind, inspection.kinds)
+        for facts in map(facts_of_kind, kinds)
     )
 
 
 def _wrong_moon(
     inspection: Inspection, element: etree._Element, name: str
 ) -> tuple[str, str, str] | None:
-    for kind in inspection.kinds:
+    kinds, key = _told_on(inspection, name)
+    for kind in kinds:
         known = facts_of_kind(kind).moons
-        if name not in known:
+        if key not in known:
             return "key", f"{name!r} isn't a key on {PAGES[kind]}", key_advice(name, list(known))
     if not can_be_moon(element):
         return "key", "is to be a moon and isn't a rectangle or a circle", "give one this id"
@@ -127,9 +136,10 @@ def _wrong_moon(
 
 
 def _wrong_fact(inspection: Inspection, name: str) -> tuple[str, str, str] | None:
-    for kind in inspection.kinds:
+    kinds, flag = _told_on(inspection, name.removeprefix("show-"))
+    for kind in kinds:
         shown = [f"show-{flag}" for flag in facts_of_kind(kind).flags]
-        if name not in shown:
+        if f"show-{flag}" not in shown:
             message = f"names nothing that can be shown on {PAGES[kind]}"
             return "key", message, key_advice(name, shown)
     return None

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from lxml import etree
+
 from pipeline.base.errors import UserError
 from pipeline.fill.repeats import each_of
 from pipeline.fill.template import open_template, read_template
@@ -42,12 +44,18 @@ NUMBERED = re.compile(r"(day|date|month)(\d+)-(.+)")
 
 
 @functools.cache
-def facts_of_kind(kind: str) -> Facts:
-    """The facts of a page of a kind, for some week, month or period, without labels."""
+def facts_of_kind(kind: str, *, dates_in_months: bool = False) -> Facts:
+    """The facts of a page of a kind, for some week, month or period, without labels.
+
+    Those of a page about several months tell each date of them where that is asked for.
+    """
     first, last = dt.date(2027, 3, 1), dt.date(2027, 3, 31)
-    period = Period("march", "March", first, last)
+    period = Period("march", "March", first, dt.date(2029, 2, 28) if dates_in_months else last)
     almanac = Almanac(AlmanacEntry(), "en")
-    setting = Setting(words_for("en"), 0, {}, "", period, first, last, almanac=almanac)
+    setting = Setting(
+        words_for("en"), 0, {}, "", period, first, last, almanac=almanac,
+        dates_in_months=dates_in_months,
+    )  # fmt: skip
     if kind == "undated":
         return undated_facts(Setting(words_for("en"), 0, {}, "", Period(kind, "", None, None)))
     week = Week(first)
@@ -63,10 +71,11 @@ def facts_of_kind(kind: str) -> Facts:
     }[kind]()
 
 
-def facts_drawn(usage: Usage, kind: str) -> Facts:
-    """The facts that a template's samples are repeated for: those of a kind, with as many months
-    as the longest period has, and with the lines of the collection's lists."""
-    facts = facts_of_kind(kind)
+def facts_drawn(usage: Usage, kind: str, root: etree._Element) -> Facts:
+    """The facts that the samples of a template, of which this is the ``root``, are repeated for:
+    those of a kind, with as many months as the longest period has, and with the lines of the
+    collection's lists."""
+    facts = facts_of_kind(kind, dates_in_months=any(map(_holds_dates, root.iter())))
     counts = dict(facts.counts)
     if kind == "once":
         counts["month"] = max([1, *(use.months for use in usage.uses if use.kind == kind)])
@@ -76,6 +85,17 @@ def facts_drawn(usage: Usage, kind: str) -> Facts:
             counts[line_of(name)] = count
             texts |= {f"{line_of(name)}{n}": ("",) for n in range(1, count + 1)}
     return replace(facts, texts=texts, counts=counts)
+
+
+def _holds_dates(element: etree._Element) -> bool:
+    """Whether it is a sample for months that holds one for dates or weeks."""
+
+    def repeats(one: etree._Element, *what: str) -> bool:
+        return any(each.inner in what for each in map(each_of, names(one)) if each is not None)
+
+    return repeats(element, "month") and any(
+        repeats(one, "date", "week") for one in element.iterdescendants()
+    )
 
 
 def keys_of_kind(kind: str) -> frozenset[str]:

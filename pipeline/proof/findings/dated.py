@@ -17,7 +17,7 @@ from typing import NamedTuple
 from pipeline.base.geometry import Rect
 from pipeline.plan.model import MonthGrid, Page, Side
 from pipeline.plan.words import words_for
-from pipeline.proof.findings.days import cell_findings, day_findings, is_day_key
+from pipeline.proof.findings.days import day_findings, is_day_key, month_findings
 from pipeline.proof.findings.reading import FaceRead, joined, says, says_just
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
 from pipeline.proof.read.objects import middle
@@ -197,7 +197,7 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
     for slot in face.slots.texts:
         if not is_dated(slot.key) or slot.key in astray:
             continue
-        if is_day_key(slot.key) and facts.dates:
+        if is_day_key(slot.key) and (facts.dates or facts.calendars):
             continue  # held against the calendar itself
         forms = facts.texts[slot.key]
         found = face.said_at(slot)
@@ -217,7 +217,7 @@ def calendar_findings(face: FaceRead) -> Iterator[SetFinding]:
                 f"give its text the id '{slot.key}' again, or take that text out of the template"
             )
             yield face.finding("date-missing", f"{wanted} is missing", slot.area, remedy)
-    yield from cell_findings(face)
+    yield from month_findings(face)
     for slot in face.slots.grids:
         if facts.months[slot.key].rows:
             yield from _month(face, slot, facts.months[slot.key])
@@ -240,7 +240,7 @@ def _is_of_another(face: FaceRead, found: Sequence[LeafText]) -> bool:
     return any(char.isdecimal() for char in joined(own)) or says_just(own, face.subject.feasts)
 
 
-_PART = re.compile(r"(\D+)\d+(-\D+)$")
+_PART = re.compile(r"((?:month\d+-)?\D+)\d+(-\D+)$")
 
 
 def _astray(face: FaceRead) -> dict[str, Slot]:

@@ -16,9 +16,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pipeline.base.geometry import Rect
+from pipeline.plan.facts import in_month
 from pipeline.plan.words import Words
 from pipeline.proof.findings.reading import FaceRead, joined, says, says_just
-from pipeline.proof.findings.subject import SetFinding, Slot
+from pipeline.proof.findings.subject import SetFinding, Slot, months_on
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.text import LeafText
 
@@ -32,10 +33,11 @@ _HEAD_KEY = re.compile(r"weekday\d+-name$")
 def is_day_key(key: str) -> bool:
     """Whether a key's text is looked after here.
 
-    >>> is_day_key("day3-number"), is_day_key("cell42-number"), is_day_key("week-number")
+    >>> is_day_key("day3-number"), is_day_key("month2-cell42-number"), is_day_key("week-number")
     (True, True, False)
     """
-    return (_DAY_KEY.match(key) or _CELL_KEY.match(key)) is not None
+    _, rest = in_month(key)
+    return (_DAY_KEY.match(rest) or _CELL_KEY.match(rest)) is not None
 
 
 @dataclass(frozen=True)
@@ -70,13 +72,16 @@ class _Figure:
     weekday: int | None
 
 
-def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator[SetFinding]:
+def day_findings(
+    faces: Sequence[FaceRead], days: Sequence[dt.date], begin: str = ""
+) -> Iterator[SetFinding]:
     """What is wrong with the days on the facing pages of a spread, or on a single page.
 
-    ``days`` are those the pages are about.
+    ``days`` are those the pages are about; of a page that tells the dates of several months, those
+    of the one whose keys ``begin`` so.
     """
     words = faces[0].subject.words
-    places = [place for face in faces for place in _places(face, days)]
+    places = [place for face in faces for place in _places(face, days, begin)]
     empty = [place for place in places if not place.found]
     names = [place for place in places if place.part == "name"]
     figures = [place for place in places if place.part != "name" and place.found]
@@ -132,24 +137,25 @@ def day_findings(faces: Sequence[FaceRead], days: Sequence[dt.date]) -> Iterator
         yield from _disorder(faces, read)
 
 
-def cell_findings(face: FaceRead) -> Iterator[SetFinding]:
+def month_findings(face: FaceRead) -> Iterator[SetFinding]:
+    """What is wrong with the dates of months on a page, one by one."""
+    assert face.page is not None
+    for begin, month in months_on(face.page.facts).items():
+        yield from _cell_findings(face, begin, month.cells)
+        if begin:  # those of a page for one month are looked at with its facing page
+            yield from day_findings([face], month.days, begin)
+
+
+def _cell_findings(face: FaceRead, begin: str, days: Sequence[dt.date]) -> Iterator[SetFinding]:
     """What is wrong with the dates of a month that stand in cells, seven across.
 
-    Which date belongs in which cell is Python's ``calendar``'s to say, and each must stand under
-    the weekday that is read above it.
+    Each must stand under the weekday that is read above it.
     """
-    assert face.page is not None
-    facts, words = face.page.facts, face.subject.words
-    if not (facts.cells and facts.dates):
-        return
-    month, first_weekday = facts.dates[0], facts.cells[0].weekday()
-    weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
-    begins = weeks[0][0]
-    days = [begins + dt.timedelta(n) for n in range(len(facts.cells))]
+    words = face.subject.words
     places = [
         _Place(face, slot, face.said_at(slot), days[int(match[1]) - 1], match[2])
         for slot in face.slots.texts
-        if (match := _CELL_KEY.match(slot.key))
+        if slot.key.startswith(begin) and (match := _CELL_KEY.match(slot.key[len(begin) :]))
     ]
     read = [(place, _day_in_cell(place, days, words)) for place in places]
     shown = Counter(day for _, day in read if day)
@@ -206,9 +212,10 @@ def _weekday_above(
     return next(named, place.day.weekday())
 
 
-def _places(face: FaceRead, days: Sequence[dt.date]) -> Iterator[_Place]:
+def _places(face: FaceRead, days: Sequence[dt.date], begin: str) -> Iterator[_Place]:
     for slot in face.slots.texts:
-        match = _DAY_KEY.match(slot.key)
+        within, rest = in_month(slot.key)
+        match = _DAY_KEY.match(rest) if within == begin else None
         if match is not None and 1 <= (number := int(match[1] or 1)) <= len(days):
             yield _Place(face, slot, face.said_at(slot), days[number - 1], match[2])
 

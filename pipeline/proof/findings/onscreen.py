@@ -120,7 +120,7 @@ def _on_face(
                 yield wrong("link-wrong", f"{said} leads to page {held[0].to + 1}", area)
         elif not held and there and number not in there:
             yield wrong("link-missing", f"{said} leads nowhere", area)
-    families = dict(days_on(page.facts)) if page.facts.dates else {}
+    families = dict(days_on(page.facts))
     for slot in slots.texts:
         family, _, part = slot.key.rpartition("-")
         day_named = families.get(family) if part in ("number", "name", "date") else None

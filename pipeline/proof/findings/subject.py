@@ -269,7 +269,7 @@ class Subject:
 
         Which day a place is for is Python's ``calendar``'s to say, not the plan's.
         """
-        if self.almanac is None or not facts.dates:
+        if self.almanac is None or not (facts.dates or facts.calendars):
             return facts
         texts, flags = dict(facts.texts), dict(facts.flags)
         for family, day in days_on(facts):
@@ -331,7 +331,6 @@ def slots_of(
         frozenset(facts.months),
         frozenset(facts.flags),
         tuple(facts.counts.items()),
-        facts.cells,
     )
     x, _, width, _ = geometry.page(page.side, page.beside_mm)
 
@@ -356,20 +355,37 @@ def _known_by(page: Page) -> tuple[str, str, Side, tuple[dt.date, ...]]:
     return page.template, page.flap_back, page.side, page.facts.dates
 
 
+class MonthOn(NamedTuple):
+    """A month whose dates a page tells: its days, and those of its calendar's cells."""
+
+    days: tuple[dt.date, ...]
+    cells: tuple[dt.date, ...]
+
+
+def months_on(facts: Facts) -> dict[str, MonthOn]:
+    """The months whose dates a page tells, by what their keys begin with.
+
+    Which day a place is for is Python's ``calendar``'s to say; of the plan, only which month it is
+    and on which day weeks begin.
+    """
+    found = {}
+    for begin, planned in facts.calendars.items():
+        month = planned[7]  # the second week is the month's own
+        weeks = calendar.Calendar(planned[0].weekday()).monthdatescalendar(month.year, month.month)
+        days = tuple(day for week in weeks for day in week if day.month == month.month)
+        cells = tuple(weeks[0][0] + dt.timedelta(n) for n in range(len(planned)))
+        found[begin] = MonthOn(days, cells)
+    return found
+
+
 def days_on(facts: Facts) -> Iterator[tuple[str, dt.date]]:
     """The days of a dated page, each with what its keys begin with, such as ``day3``."""
     if facts.kind == "day":
         yield "day", facts.dates[0]
-    elif facts.kind == "month":
-        first = facts.dates[0]
-        for day in calendar.Calendar().itermonthdates(first.year, first.month):
-            if day.month == first.month:
-                yield f"date{day.day}", day
-        weeks = calendar.Calendar(facts.cells[0].weekday()).monthdatescalendar(
-            first.year, first.month
-        )
-        for number in range(len(facts.cells)):
-            yield f"cell{number + 1}", weeks[0][0] + dt.timedelta(days=number)
+    elif facts.calendars:
+        for begin, month in months_on(facts).items():
+            yield from ((f"{begin}date{n}", day) for n, day in enumerate(month.days, start=1))
+            yield from ((f"{begin}cell{n}", day) for n, day in enumerate(month.cells, start=1))
     else:
         for number, day in enumerate(facts.dates, start=1):
             yield f"day{number}", day
@@ -445,7 +461,6 @@ def _drawn(
     grid_keys: frozenset[str],
     flags: frozenset[str],
     counts: tuple[tuple[str, int], ...],
-    cells: tuple[dt.date, ...],
 ) -> Slots:
     """The places as they are drawn, bound on the left, in mm of the page."""
     keys = Facts(
@@ -454,7 +469,6 @@ def _drawn(
         dict.fromkeys(flags, True),
         dict.fromkeys(grid_keys, NO_MONTH),
         counts=dict(counts),
-        cells=cells,
     )
     panels = text_areas(side, flap_mm, binder, tab)
     texts: list[Slot] = []
