@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import functools
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -232,9 +232,10 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     root = copy.deepcopy(template.root)
     panels = text_areas(page.side, page.beside_mm, plan.binder, page.tab)
     rooms: list[tuple[str, Room]] = []
+    typed = _Typed.of(page.facts)
     for element in list(root.iter()):
         if NAMES in element.attrib and any(step is root for step in lineage(element)):
-            _take(element, page.facts, template.name, panels, plan.language, rooms)
+            _take(element, page.facts, typed, template.name, panels, plan.language, rooms)
     for element in root.iter():
         if LANGUAGES in element.attrib:
             element.set(SHOWN, str(element.get(LANGUAGES)))
@@ -316,9 +317,27 @@ def text_areas(
     return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)
 
 
+class _Typed(NamedTuple):
+    """The names that one may type on a page: ``keys``, and what is ``shown`` only sometimes."""
+
+    keys: tuple[str, ...]
+    shown: tuple[str, ...]
+
+    @classmethod
+    def of(cls, facts: Facts) -> _Typed:
+        """Those of a page: none of the dates in its months, which samples are named after."""
+
+        def own(names: Iterable[str]) -> Iterator[str]:
+            return (name for name in names if not in_month(name)[0])
+
+        shown = tuple(f"show-{flag}" for flag in own(facts.flags))
+        return cls((*own(facts.texts), *own(facts.months)), shown)
+
+
 def _take(
     element: etree._Element,
     facts: Facts,
+    typed: _Typed,
     where: str,
     panels: Sequence[Rect],
     language: str,
@@ -328,12 +347,11 @@ def _take(
     called = names(element)
     identifier = element.get("id") or called[0]
     mistake = functools.partial(UserError, where, element=identifier)
-    show = [f"show-{flag}" for flag in facts.flags if not in_month(flag)[0]]
     for name in called:
         if name.startswith("show-"):
             if name.removeprefix("show-") not in facts.flags:
                 what = f"no such thing to show on {PAGES[facts.kind]}"
-                raise mistake(what, key_advice(name, show))
+                raise mistake(what, key_advice(name, typed.shown))
             element.set(SHOWN, name.removeprefix("show-"))
             return
         wanted = ruled(name)
@@ -358,15 +376,16 @@ def _take(
             return
     if element.tag == SVG + "rect" and any(looks_ruled(name) for name in called):
         raise mistake("this isn't a ruled area", "write it like 'lines-6mm' or 'dots-5mm-centre'")
-    known = [key for key in (*facts.texts, *facts.months) if not in_month(key)[0]]
-    meant = mistaken_name(element, called, known, show)
+    meant = mistaken_name(element, called, typed.keys, typed.shown)
     if meant is not None and meant.startswith("label-"):
         what = f"there is no label {meant.removeprefix('label-')!r} for {language!r}"
-        raise mistake(what, label_advice(meant, known, f"labels/{root_of(language)}.toml"))
+        raise mistake(what, label_advice(meant, typed.keys, f"labels/{root_of(language)}.toml"))
     if meant is not None and meant.rpartition("-")[2] in ALMANAC_PARTS:
         raise mistake(*_NO_ALMANAC)
     if meant is not None:
-        raise mistake(f"no such key on {PAGES[facts.kind]}", key_advice(meant, [*known, *show]))
+        raise mistake(
+            f"no such key on {PAGES[facts.kind]}", key_advice(meant, [*typed.keys, *typed.shown])
+        )
 
 
 def _no_moon(name: str, facts: Facts) -> tuple[str, str]:
