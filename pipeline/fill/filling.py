@@ -228,7 +228,7 @@ def _prepared(plan: SetPlan, page: Page, template: Template) -> _Prepared:
     size, bleed = (plan.binder.width_mm + page.beside_mm, plan.binder.height_mm), plan.bleed_mm
     template = repeated(trimmed(template, size, plan.drawn_bleeds_mm), page.facts)
     _check_size(template, page, plan.binder)
-    template = on_leaf(template, page.tab, page.side)
+    template = on_leaf(template, page.tab, page.side, page.beside_mm)
     root = copy.deepcopy(template.root)
     panels = text_areas(page.side, page.beside_mm, plan.binder, page.tab)
     rooms: list[tuple[str, Room]] = []
@@ -313,7 +313,7 @@ def text_areas(
     wider, higher = tab_size(tab)
     panels = [Rect(flap_mm + wider if verso else 0.0, higher, width, height)]
     if flap_mm:
-        panels.append(Rect(0.0 if verso else width, 0, flap_mm, height))
+        panels.append(Rect(0.0 if verso else width, higher, flap_mm, height))
     return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)
 
 

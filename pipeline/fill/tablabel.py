@@ -34,10 +34,11 @@ _CAPITALS = 0.66
 """How high capitals are, as a part of the type size (by eye)."""
 
 
-def on_leaf(template: Template, tab: Tab | None, side: Side) -> Template:
+def on_leaf(template: Template, tab: Tab | None, side: Side, beside: float) -> Template:
     """A page that is as large as its leaf with the strip of a ``tab``, bound on the left.
 
-    Without a tab, what is drawn for one is gone. Raises UserError for type larger than the tab.
+    It is drawn with a flap ``beside`` it, so many mm wide. Without a tab, what is drawn for one is
+    gone. Raises UserError for type larger than the tab.
     """
     if tab is None and not any(TAB_LABEL in names(one) for one in template.root.iter()):
         return template
@@ -46,7 +47,7 @@ def on_leaf(template: Template, tab: Tab | None, side: Side) -> Template:
     area, page = None, Rect(0, 0, width, height)
     if tab is not None:
         flat, page = tab.flat(width, height), tab.page(width, height)
-        area = tab.area(width, height)
+        area = tab.area(width - beside, height)
         if side is Side.VERSO:
             page = page.mirrored_x(flat.width)
             area = area.mirrored_x(flat.width) if area else None

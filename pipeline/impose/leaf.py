@@ -67,6 +67,11 @@ class LeafFace:
     outline: tuple[tuple[float, float], ...] = ()
 
     @property
+    def opened(self) -> Rect:
+        """The page and its flap, without the strip that tabs stand in."""
+        return Rect.union((self.trim, self.flap)) if self.flap else self.trim
+
+    @property
     def corners(self) -> tuple[tuple[float, float], ...]:
         """The leaf once it is cut, corner by corner."""
         flat, run = self.flat, self.outline
@@ -92,7 +97,8 @@ class LeafFace:
 
 @dataclass(frozen=True)
 class LeafGeometry:
-    """A leaf of a binder size, with a flap ``flap_mm`` wide (0 for none) or a ``tab``.
+    """A leaf of a binder size, with a flap ``flap_mm`` wide (0 for none), and with a ``tab``, which
+    stands on the head where there is a flap. Nothing of the strip for tabs is left above a flap.
 
     Raises UserError, with the limit and what sets it, when the flap would lie on the rings or a
     measure is absurd.
@@ -130,11 +136,11 @@ class LeafGeometry:
                 f"make it {limit:.1f} mm at most (page width less holes and "
                 f"{self.clearance_mm:g} mm of air)",
             )
-        if self.tab and self.flap_mm:
+        if self.tab and self.tab.edge is Edge.FORE and self.flap_mm:
             raise UserError(
                 f"binder {self.binder.name!r}",
-                "a leaf has both a flap and a tab",
-                "take one of the two away",
+                "a leaf has a flap, and a tab where that folds",
+                "put the tab on the head, or take one of the two away",
             )
 
     @property
@@ -154,8 +160,8 @@ class LeafGeometry:
         flat = Rect(0, 0, self.width_mm, self.height_mm)
         depth = punch_depth(self.binder, self.clearance_mm)
         inner = max(depth, safe)
-        flap_safe = Rect(width + safe, safe, flap - 2 * safe, height - 2 * safe)
         top = tab_size(self.tab)[1]
+        flap_safe = Rect(width + safe, top + safe, flap - 2 * safe, height - 2 * safe)
         face = LeafFace(
             flat=flat,
             trim=Rect(0, top, width, height),
@@ -165,8 +171,8 @@ class LeafGeometry:
             holes=tuple(Hole(holes.edge_mm, top + y, holes.diameter_mm) for y in holes.centres_mm),
             binding_x=0.0,
             tab=self.tab.area(width, height) if self.tab else None,
-            outline=tuple(_outline(self.tab, width, height)) if self.tab else (),
-            flap=Rect(width, 0, flap, height) if flap else None,
+            outline=tuple(_outline(self.tab, width, height, flap)) if self.tab else (),
+            flap=Rect(width, top, flap, height) if flap else None,
             flap_safe=flap_safe if flap_safe.width > 0 else None,
             fold_x=width if flap else None,
         )
@@ -178,7 +184,7 @@ class LeafGeometry:
 
         It adjoins the binding edge; what the leaf has beyond it stays blank.
         """
-        if self.tab:
+        if self.tab and self.tab.edge is Edge.FORE:
             return self.face(side).flat
         trim = self.face(side).trim
         width = trim.width + flap_mm
@@ -191,10 +197,11 @@ def geometry_of(plan: SetPlan, leaf: Leaf, bleed_mm: float = 0.0) -> LeafGeometr
     return LeafGeometry(plan.binder, leaf.flap_mm, plan.binding, bleed_mm, tab=leaf.tab)
 
 
-def _outline(tab: Tab, width: float, height: float) -> Iterator[tuple[float, float]]:
+def _outline(tab: Tab, width: float, height: float, flap: float) -> Iterator[tuple[float, float]]:
     """The cut along a tab's edge on a recto bound on the left, from its first end to its last.
 
-    Out to the tab, aslant past its two corners, and back again. The page is ``width`` × ``height``.
+    Out to the tab, aslant past its two corners, back again, and along the ``flap``. The page is
+    ``width`` × ``height``.
     """
     fore = tab.edge is Edge.FORE
     whole = height if fore else width
@@ -202,7 +209,7 @@ def _outline(tab: Tab, width: float, height: float) -> Iterator[tuple[float, flo
     first, last = (tab.at - 1) * step, tab.at * step
     corner = min(TAB_CORNER_MM, tab.reach_mm / 3, step / 4)
     out = tab.reach_mm - corner
-    run = [(0.0, 0.0), (whole, 0.0)]
+    run = [(0.0, 0.0), (whole + flap, 0.0)]
     if tab.at:
         rise = [(first, 0.0), (first, out), (first + corner, tab.reach_mm)]
         fall = [(last - corner, tab.reach_mm), (last, out), (last, 0.0)]

@@ -60,10 +60,13 @@ def with_tabs(
     done = []
     for leaf, one in zip(leaves, asked, strict=True):
         tab = one.tab if one else bare
-        if one and leaf.flap_mm:
+        if one and leaf.flap_mm and one.tab.edge is Edge.FORE:
             page = leaf.recto if leaf.recto and leaf.recto.flap_mm else leaf.verso
-            what = f"the page '{page.template if page else ''}' has a flap, and its leaf a tab"
-            raise UserError(f"{where}.tab", what, "take one of the two away")
+            what = (
+                f"stands on the fore edge, where the page '{page.template if page else ''}' folds:"
+                " the tab would go under with the flap"
+            )
+            raise UserError(f"{where}.tab", what, 'put the tab on the head: edge = "head"')
         said = _said(one, leaf, setting, where) if one else None
         done.append(Leaf(_on(leaf.recto, tab, said), _on(leaf.verso, tab, said)))
     return tuple(done)

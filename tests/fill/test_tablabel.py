@@ -137,7 +137,7 @@ def test_its_box_becomes_the_tab_s(
         if element.tag == SVG + "text":
             element.set("text-anchor", anchor)
     tab = Tab(of, min(at, of), reach, edge)
-    page = on_leaf(Template(Path("page.svg"), root, 100, 60), tab, side)
+    page = on_leaf(Template(Path("page.svg"), root, 100, 60), tab, side, 0)
     (rect,) = page.root.iter(SVG + "rect")
     own = Rect(*(float(rect.get(name, "")) for name in ("x", "y", "width", "height")))
     area = tab.area(100, 60)
@@ -178,6 +178,6 @@ def test_the_template_is_left_as_it_was(tmp_path: Path) -> None:
     root[0].set("data-names", "tab-label")
     before = etree.tostring(root)
     template = Template(tmp_path / "page.svg", root, 100, 60)
-    assert on_leaf(template, Tab(3, 2, 10), Side.RECTO) != template
-    assert on_leaf(replace(template), None, Side.RECTO).width_mm == 100
+    assert on_leaf(template, Tab(3, 2, 10), Side.RECTO, 0) != template
+    assert on_leaf(replace(template), None, Side.RECTO, 0).width_mm == 100
     assert etree.tostring(root) == before

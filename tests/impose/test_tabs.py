@@ -187,9 +187,30 @@ def test_a_tab_that_does_not_fit_the_paper_says_by_how_much() -> None:
     assert "\n" not in str(wide.value)
 
 
-def test_a_leaf_has_no_flap_and_tab_at_once() -> None:
-    with pytest.raises(UserError, match="both a flap and a tab"):
+def test_no_tab_stands_where_a_flap_folds() -> None:
+    with pytest.raises(UserError, match="a flap, and a tab where that folds"):
         LeafGeometry(A5, 42.0, tab=FORE)
+
+
+@pytest.mark.parametrize("binding", Binding)
+@pytest.mark.parametrize("side", Side)
+def test_a_flap_begins_below_the_tabs_on_the_head(binding: Binding, side: Side) -> None:
+    """The cut runs along the page's head, round the tab, and on along the flap's."""
+    face = LeafGeometry(A5, 42.0, binding, tab=Tab(4, 2, 10.0, Edge.HEAD)).face(side)
+    assert face.flat == Rect(0, 0, 190, 220)
+    assert face.flap is not None
+    assert (face.flap.y, face.flap.width, face.flap.height) == (10, 42, 210)
+    assert face.opened == Rect(0, 10, 190, 210)
+    assert face.tab is not None
+    first, last = face.outline[0], face.outline[-1]
+    assert {first, last} == {(0, 10), (190, 10)}
+    # The second quarter of the page from the rings, 37 mm wide.
+    assert abs(face.tab.x + face.tab.width / 2 - face.binding_x) == 1.5 * 148 / 4
+    area = sum(
+        (x - right) * (y + below)
+        for (x, y), (right, below) in itertools.pairwise((*face.corners, face.corners[0]))
+    )
+    assert abs(area) / 2 == pytest.approx(190 * 210 + 37 * 10 - 2 * 2.5**2 / 2)
 
 
 def test_tabs_weigh_and_are_counted() -> None:

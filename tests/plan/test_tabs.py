@@ -144,10 +144,22 @@ def test_a_mistake_is_one_line(lay_out: LayOut, what: str) -> None:
     assert "\n" not in str(found.value)
 
 
-def test_a_flap_and_a_tab_on_one_leaf(lay_out: LayOut) -> None:
+def test_a_tab_where_a_flap_folds(lay_out: LayOut) -> None:
     text = TOP + MONTHS.format(tab="{ of = 12, reach_mm = 10 }").replace("month-left", "week-left")
-    with pytest.raises(UserError, match=r"set.months.tab: the page 'week-left' has a flap"):
+    with pytest.raises(UserError) as found:
         plan_season(lay_out(text))
+    assert "set.months.tab: stands on the fore edge, where the page 'week-left' folds" in str(
+        found.value
+    )
+    assert 'edge = "head"' in found.value.remedy
+
+
+def test_a_tab_on_the_head_beside_a_flap(lay_out: LayOut) -> None:
+    tab = '{ of = 12, reach_mm = 10, edge = "head" }'
+    one = planned(lay_out(TOP + MONTHS.format(tab=tab).replace("month-left", "week-left")))
+    flapped = [leaf for leaf in one.leaves if leaf.flap_mm]
+    assert flapped
+    assert all(leaf.tab and leaf.tab.edge is Edge.HEAD for leaf in flapped)
 
 
 def test_a_list_that_is_too_short(lay_out: LayOut) -> None:

@@ -209,8 +209,7 @@ CUT_MM = 0.3
 
 
 def _over_edge(inked: Rect, face: LeafFace) -> str | None:
-    leaf = (face.trim, face.tab) if face.outline else (face.flat,)
-    if any(part is not None and part.holds(inked) for part in leaf):
+    if any(part is not None and part.holds(inked) for part in (face.opened, face.tab)):
         return None
     return "runs over the edge of the leaf"
 
@@ -230,8 +229,8 @@ def _unsafe(inked: Rect, face: LeafFace) -> str | None:
     panels = [panel for panel in (face.safe, face.flap_safe) if panel is not None]
     if any(panel.holds(inked, _ROUNDED_MM) for panel in panels):
         return None
-    flat = face.trim if face.outline else face.flat
-    if face.tab is not None and not face.trim.overlaps(inked):
+    flat = face.opened
+    if face.tab is not None and not flat.overlaps(inked):
         flat = face.tab
         if flat.grown(-TAB_EDGE_MM).holds(inked, _SLACK_MM):
             return None

@@ -476,7 +476,9 @@ def _drawn(
     taken: set[etree._Element] = set()
     shapes = 0
     size = binder.width_mm + flap_mm, binder.height_mm
-    root = on_leaf(repeated(trimmed(read_template(file), size, bleeds), keys), tab, side).root
+    root = on_leaf(
+        repeated(trimmed(read_template(file), size, bleeds), keys), tab, side, flap_mm
+    ).root
     for element in root.iter():
         steps = list(lineage(element))
         if any(step in taken for step in steps):

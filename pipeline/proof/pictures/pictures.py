@@ -327,20 +327,21 @@ class SetPictures:
             )
 
         folds = flap > 0 and self.folds(leaf, face)
-        if shape.outline:
-            scene.paper(paper(face), page_x - shape.trim.x, top - shape.trim.y)
+        head = top - shape.trim.y
+        if shape.outline and not flap:
+            scene.paper(paper(face), page_x - shape.trim.x, head)
         elif folds and not shut:
-            scene.paper(paper(face), page_x if on_right else page_x - flap, top)
+            scene.paper(paper(face), page_x if on_right else page_x - flap, head)
             crease = Rect(fore_edge - _CREASE_MM, top, _CREASE_MM, height)
             scene.fades(crease, dark_at_left=False, strength=0.075)
             scene.fades(crease.moved(_CREASE_MM, 0), dark_at_left=True, strength=0.035)
         else:
-            place = scene.paper(paper(face, width), page_x, top)
+            place = scene.paper(paper(face, width), page_x, head)
             if folds:
                 scene.flap(paper(other_face(face), flap), place, at_right=on_right)
             if flap > 0:
                 edge_x = place.right - _FOLD_MM if on_right else place.x
-                edge = Rect(edge_x, place.y, _FOLD_MM, place.height)
+                edge = Rect(edge_x, top, _FOLD_MM, height)
                 scene.fades(edge, dark_at_left=not on_right, strength=0.13)
         bend_x = binding_edge if on_right else binding_edge - _BEND_MM
         bend = Rect(bend_x, top, _BEND_MM, height)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PIL import Image, ImageDraw
 
+from pipeline.base.geometry import Rect
 from pipeline.impose.contents import fore_edge_on_right
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures
@@ -53,10 +54,10 @@ def size_mm(pictures: SetPictures, chosen: LeafFace) -> tuple[float, float]:
     """Width and height of a face as it is laid out, its own flap open, with its tab, mm."""
     leaf, face = chosen
     shape = pictures.contents.shape(leaf, face)
-    if shape.outline:
+    if shape.outline and not shape.flap:
         return shape.flat.width, shape.flat.height
     flap = pictures.contents.leaves[leaf].flap_mm if pictures.folds(leaf, face) else 0.0
-    return pictures.contents.binder.width_mm + flap, pictures.contents.binder.height_mm
+    return pictures.contents.binder.width_mm + flap, shape.flat.height
 
 
 def lay_leaf(
@@ -80,14 +81,16 @@ def lay_leaf(
     if picture.width > wide + 1:
         cut = 0 if right else picture.width - wide
         picture = picture.crop((cut, 0, cut + wide, picture.height))
-    flap = contents.leaves[leaf].flap_mm if width > contents.binder.width_mm else 0.0
+    flap = contents.leaves[leaf].flap_mm if pictures.folds(leaf, face) else 0.0
     if flap:
         fold = flap if not right else contents.binder.width_mm
         _crease(picture, fold * table.per_mm, table.per_mm)
     left, top = middle[0] - width / 2, middle[1] - height / 2
     shape = Image.new("L", picture.size, 255)
     if drawn.outline:
-        shape = fine.cut_mask(leaf, face, drawn.flat)
+        left_mm = 0.0 if right else drawn.flat.width - width
+        shape = fine.cut_mask(leaf, face, Rect(left_mm, 0, width, drawn.flat.height))
+        shape = shape.resize(picture.size)
     holes, finer = contents.binder.holes, 4
     across = holes.diameter_mm * table.per_mm
     box = int(across) + 3

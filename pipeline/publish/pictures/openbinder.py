@@ -253,8 +253,9 @@ class OpenBinder:
             table.hole(at, page.y + centre, holes.diameter_mm)
         if not self.pictures.folds(leaf, face):
             return None
-        front = Rect(page.width if right else 0, 0, flap_mm, page.height)
-        back = Rect(0 if right else page.width, 0, flap_mm, page.height)
+        head = shape.trim.y
+        front = Rect(page.width if right else 0, head, flap_mm, page.height)
+        back = Rect(0 if right else page.width, head, flap_mm, page.height)
         return FlapFaces(
             Fold(page, flap_mm, right),
             back=table.printed(self.pictures.face_area(leaf, other_face(face), back)),

@@ -22,6 +22,7 @@ from pipeline.fill.template import open_template, read_template, rect_of
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes
 from pipeline.svg.tree import SVG, names, page_matrix
+from tests.proof.findings.test_repeated_dates import calendar_of_cells, column_of_dates, year_of
 
 SIZES = load_sizes(None)
 KINDS = ("month-grid", "tracker", "year", "day")
@@ -34,6 +35,9 @@ language = ["en-GB"]
 sizes = ["{size}"]
 papers = ["a4"]
 
+[almanac]
+holidays = ["GB-ENG"]
+
 [[period]]
 name = "winter"
 from = 2027-01-25
@@ -45,6 +49,7 @@ title.en = "Months"
 opening = "year-recto"
 closing = "year-verso"
 spreads = [
+  {{ verso = "cells-verso", recto = "dates-recto", per = "quarter" }},
   {{ verso = "month-grid-verso", recto = "tracker-recto", per = "month" }},
   {{ verso = "tracker-verso", recto = "month-grid-recto", per = "month" }},
 ]
@@ -66,6 +71,11 @@ def resized(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     for page in pages:
         kind, _, side = page.stem.rpartition("-")
         page.write_bytes(starter_page(kind, SIZES.binder("a5"), side=Side(side)).svg)
+    # Quarters, so that what is drawn for a page of A5 can still be read on a smaller one.
+    for name, content in (("cells-verso", calendar_of_cells), ("dates-recto", column_of_dates)):
+        pages.append(collection / "a5" / f"{name}.svg")
+        drawn = year_of(content, 8.0 if name.endswith("verso") else 15.0)
+        pages[-1].write_text(drawn, "utf-8")
     (collection / "collection.toml").write_text('title = "Shop"\n', "utf-8")
     (collection / "labels").mkdir()
     labels = "\n".join(f'{key} = "{word}"' for key, word in LABELS.items())

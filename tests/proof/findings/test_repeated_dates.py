@@ -1,6 +1,7 @@
 """Dates of repeated samples read back: sound ones pass, spoilt ones give just their own finding.
 
-The pages are the starters' month grid, tracker, day and year, with a feast in every cell.
+The pages are the starters' month grid, tracker, day and year, with a feast in every cell, and years
+that tell each date of their months: as calendars of cells, and down.
 """
 
 from __future__ import annotations
@@ -49,6 +50,8 @@ title = "Shop"
 MONTHS = """
 spreads = [
   { verso = "year-verso", recto = "year-recto", per = "year" },
+  { verso = "cells-verso", recto = "cells-recto", per = "year" },
+  { verso = "dates-verso", recto = "dates-recto", per = "year" },
   { verso = "grid-verso", recto = "tracker-recto", per = "month" },
   { verso = "tracker-verso", recto = "grid-recto", per = "month" },
 ]
@@ -56,6 +59,7 @@ spreads = [
 DAYS = """
 spreads = [
   { verso = "year-verso", recto = "year-recto", per = "year" },
+  { verso = "cells-verso", recto = "dates-recto", per = "year" },
   { verso = "grid-verso", recto = "tracker-recto", per = "month" },
   { verso = "day-verso", recto = "day-recto", per = "day" },
 ]
@@ -75,6 +79,10 @@ def shop(folder: Path, languages: str, periods: str, pages: str) -> Path:
                 svg = with_feasts(svg)
             name = f"{kind.removeprefix('month-')}-{side}.svg"
             (collection / "a5" / name).write_text(svg, "utf-8")
+    for side in Side:
+        for name, content in (("cells", calendar_of_cells), ("dates", column_of_dates)):
+            svg = year_of(content, 15.0 if side is Side.RECTO else 8.0)
+            (collection / "a5" / f"{name}-{side}.svg").write_text(svg, "utf-8")
     (collection / "collection.toml").write_text(COLLECTION, "utf-8")
     labels = "\n".join(f'{key} = "{word}"' for key, word in LABELS.items())
     (collection / "labels" / "en.toml").write_text(labels, "utf-8")
@@ -96,6 +104,46 @@ def with_feasts(svg: str) -> str:
         "</g>"
     )
     return before + feast + cell + after
+
+
+def calendar_of_cells(x: float, y: float) -> tuple[str, str]:
+    """A month's name, its weekdays' and a calendar of cells, for three months side by side."""
+    name = f'<text id="month-name" x="{x}" y="{y + 4}" font-size="3.6">March</text>'
+    return "each-month", (
+        f'<g><rect x="{x}" y="{y}" width="41" height="44"/>{name}'
+        f'<g id="each-weekday-across-even"><rect x="{x}" y="{y + 6}" width="39.9" height="3"/>'
+        f'<g><rect x="{x}" y="{y + 6}" width="5.7" height="3"/><text id="weekday-name"'
+        f' x="{x + 2.8}" y="{y + 8.4}" font-size="2.2" text-anchor="middle">M</text></g></g>'
+        f'<g id="each-date-alone"><rect x="{x}" y="{y + 9.5}" width="39.9" height="32"/>'
+        f'<g><rect x="{x}" y="{y + 9.5}" width="5.7" height="6" stroke="#949b93"/>'
+        f'<text id="date-number" x="{x + 0.7}" y="{y + 12.2}" font-size="2.4">1</text>'
+        f'<g id="show-feast"><circle cx="{x + 1.4}" cy="{y + 14}" r="0.5" fill="#a25a38"/></g>'
+        "</g></g></g>"
+    )
+
+
+def column_of_dates(x: float, y: float) -> tuple[str, str]:
+    """A month's name and its dates below each other, for twelve months side by side."""
+    size = 'font-size="2.2"'
+    return "each-month-across", (
+        f'<g><rect x="{x}" y="{y}" width="10.25" height="176"/>'
+        f'<text id="month-name" x="{x + 5}" y="{y + 3}" {size} text-anchor="middle">Mar</text>'
+        f'<g id="each-date-down"><rect x="{x}" y="{y + 5}" width="10.25" height="170"/>'
+        f'<g><rect x="{x}" y="{y + 5}" width="10.25" height="5.3" stroke="#949b93"/>'
+        f'<text id="date-number" x="{x + 3.6}" y="{y + 8.6}" {size} text-anchor="end">1</text>'
+        f'<text id="date-name" x="{x + 4.3}" y="{y + 8.6}" {size}>Mo</text></g></g></g>'
+    )
+
+
+def year_of(content: Callable[[float, float], tuple[str, str]], x: float) -> str:
+    """A page for a year with something for each month, its left edge at x."""
+    name, month = content(x, 24.0)
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm"'
+        ' viewBox="0 0 148 210" font-family="Source Sans 3"><g fill="none" stroke-width="0.25">'
+        f'<g id="{name}"><rect x="{x}" y="24" width="123" height="176"/>{month}</g></g>'
+        f'<text id="year" x="{x}" y="17" font-size="8">2027</text></svg>'
+    ).replace("<text ", '<text fill="#4d534e" ')
 
 
 MARCH = '[[period]]\nname = "march"\nfrom = 2027-03-31\nto = 2027-04-01\n'
@@ -147,7 +195,10 @@ def says(**texts: str) -> Callable[[Facts], Facts]:
 
 def later(facts: Facts) -> Facts:
     """Each cell of the grid with the figure of the next one."""
-    figures = {f"cell{n}-number": facts.texts[f"cell{n + 1}-number"] for n in range(1, 42)}
+    begin = "month1-" if "month1-cell1-number" in facts.texts else ""
+    figures = {
+        f"{begin}cell{n}-number": facts.texts[f"{begin}cell{n + 1}-number"] for n in range(1, 42)
+    }
     return replace(facts, texts={**facts.texts, **figures})
 
 
@@ -181,6 +232,19 @@ SPOILT = {
     "an hour lost": ("date-missing", "day-verso", says(hour12="")),
     "an hour doubled": ("date-wrong", "day-verso", says(hour12="11:00")),
     "the day before on a day's page": ("date-wrong", "day-recto", says(day_date="30 March")),
+    "two dates of a year's cells exchanged": (
+        "date-weekday", "cells-verso", says(month1_cell10_number="11", month1_cell11_number="10")),
+    "a date of a year's cells lost": (
+        "date-missing", "cells-verso", says(month1_cell17_number="")),
+    "a date of a year's cells doubled": (
+        "date-doubled", "cells-verso", says(month2_cell18_number="14")),
+    "other weekdays over a year's cells": ("date-wrong", "cells-verso", other_heads),
+    "two dates of a year's months exchanged": (
+        "date-weekday", "dates-recto", says(month2_date10_number="11", month2_date11_number="10")),
+    "a date of a year's months lost": (
+        "date-missing", "dates-recto", says(month2_date30_number="")),
+    "a date of a year's months doubled": (
+        "date-doubled", "dates-recto", says(month1_date31_number="30")),
     "another month in a year": ("date-weekday", "year-verso", march_for_april),
     "two months' names exchanged": (
         "date-wrong", "year-verso", says(month1_name="April", month2_name="March")),
@@ -198,12 +262,13 @@ def test_a_fault_gives_its_finding_and_no_other(built: Built, tmp_path: Path, wh
     assert built.findings(tmp_path, changed(plan, template, change)) == {rule}
 
 
+@pytest.mark.parametrize("template", ["grid-verso", "cells-verso"])
 @pytest.mark.parametrize("change", [later, other_heads])
 def test_a_wrong_plan_is_no_excuse(
-    built: Built, tmp_path: Path, change: Callable[[Facts], Facts]
+    built: Built, tmp_path: Path, change: Callable[[Facts], Facts], template: str
 ) -> None:
     """Dates are held against Python's calendar, not against what the program believed."""
-    plan = changed(plan_season(built.season), "grid-verso", change)
+    plan = changed(plan_season(built.season), template, change)
     assert built.findings(tmp_path, plan, plan) == {"date-weekday"}
 
 

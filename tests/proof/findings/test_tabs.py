@@ -126,6 +126,65 @@ def test_nothing_is_found_in_sound_dividers(tmp_path: Path) -> None:
     assert not found, told(found)
 
 
+FLAPS = """
+[[set]]
+name = "flaps"
+title.en = "Flaps"
+title.ar = "طيات"
+flap_back = "outside"
+spreads = [
+  { verso = "list", recto = "flap", per = "month", tab = { of = 6, reach_mm = 12, edge = "head" } },
+  { verso = "flap-verso", recto = "plain", per = "month" },
+]
+"""
+
+
+def with_flaps(season: Path) -> Path:
+    """The workspace with pages that have a flap: some with tabs, some without."""
+    folder = season.parents[1] / "templates_svg" / "shop"
+    binder = load_sizes(None).binder("a5")
+    for name, side in (("flap", Side.RECTO), ("flap-verso", Side.VERSO), ("plain", Side.RECTO)):
+        kind = "divider" if name == "flap" else "list"
+        page = starter_page(kind, binder, 0 if name == "plain" else 42, side)
+        (folder / "a5" / f"{name}.svg").write_bytes(page.svg)
+    outside = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="42mm" height="210mm" viewBox="0 0 42 210">'
+        '<circle cx="21" cy="105" r="9" fill="none" stroke="#4d534e" stroke-width="0.4"/>'
+        '<text id="label-list" x="21" y="60" font-family="Source Sans 3" font-size="4"'
+        ' text-anchor="middle" fill="#4d534e">To do</text></svg>'
+    )
+    (folder / "a5" / "outside.svg").write_text(outside, "utf-8")
+    toml = folder / "collection.toml"
+    flaps = "\n[flaps_mm.a5]\nflap = 42\nflap-verso = 42\n"
+    toml.write_text(toml.read_text("utf-8") + flaps, "utf-8")
+    return season
+
+
+def test_nothing_is_found_in_leaves_with_a_flap_and_a_tab(tmp_path: Path) -> None:
+    season = with_flaps(shop(tmp_path, '["en-GB", "ar-EG"]', ("a5",), FLAPS))
+    assert len(make_season(season, tmp_path / "build")) == 2
+    found = check_season(season, tmp_path / "build")
+    assert not found, told(found)
+    folder = tmp_path / "build" / "shop" / "spring" / "flaps" / "a5-a4-en-GB"
+    contents = read_contents(folder)
+    assert {(leaf.flap_mm > 0, leaf.tab is not None) for leaf in contents.leaves} == {
+        (True, True),
+        (False, True),  # as high before they are cut, without a tab
+    }
+    with open_set(folder, 50) as pictures:
+        spread = next(n for n, one in enumerate(contents.spreads) if pictures.folds(one[1], RECTO))
+        open_, shut = (np.asarray(pictures.spread(spread, shut=one)) for one in (False, True))
+    # Above the flap nothing is left of the strip that the tabs stand in, open or shut.
+    assert open_.shape == shut.shape
+    corner = slice(2, 12), slice(-60, -20)
+    assert np.ptp(open_[corner].astype(int), axis=(0, 1)).max() < 6
+    assert np.abs(open_[corner].astype(int) - shut[corner]).max() < 6
+    assert np.abs(open_.astype(int) - shut).max() > 60
+
+
+RECTO = Side.RECTO
+
+
 def in_another_tab(plan: SeasonPlan) -> SeasonPlan:
     """March's tab says April."""
     (one,) = plan.sets
@@ -198,8 +257,8 @@ def one_step_on(tab: Tab) -> Tab:
 
 
 def test_a_label_on_the_next_step(built: Built, tmp_path: Path) -> None:
-    def moved(template: Template, tab: Tab | None, side: Side) -> Template:
-        return tablabel.on_leaf(template, tab and one_step_on(tab), side)
+    def moved(template: Template, tab: Tab | None, side: Side, beside: float) -> Template:
+        return tablabel.on_leaf(template, tab and one_step_on(tab), side, beside)
 
     with mock.patch("pipeline.fill.filling.on_leaf", moved):
         found = replace(built, cache=tmp_path / "cache").findings(tmp_path / "build")
