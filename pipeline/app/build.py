@@ -253,6 +253,7 @@ def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:
         files=len(contents.files),
         size=sum(file.bytes for file in contents.files),
         folder=folder.as_posix(),
+        left_out=contents.left_out,
     )
 
 

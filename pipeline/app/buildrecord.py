@@ -27,7 +27,8 @@ class FinishedSet:
     """One line of the table a build ends with: what was made, and where.
 
     ``size`` is in bytes, ``ink_percent`` the mean share of a side that ink covers; the figures
-    between are those of ``pipeline.impose.bench``. ``folder`` is relative to the build's.
+    between are those of ``pipeline.impose.bench``. ``folder`` is relative to the build's. For
+    ``left_out`` see ``Contents``.
     """
 
     period: str
@@ -46,6 +47,7 @@ class FinishedSet:
     files: int
     size: int
     folder: str
+    left_out: tuple[str, ...] = ()
 
 
 class BuildRecord(Record):

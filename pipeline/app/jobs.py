@@ -149,6 +149,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
             drawn=keys,
             built_from=job.built_from(paper),
             made_of=job.made_of(paper),
+            left_out=list(dict.fromkeys(said for page in pages for said in page.left_out)),
         )
         made[job.folder(paper)] = {**imposed.files, **shown, CONTENTS: contents_json(contents)}
     if job.keep_svg:

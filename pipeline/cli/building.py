@@ -127,6 +127,23 @@ def _print_table(made: list[FinishedSet], out: Path) -> None:
     for one in made if narrow else ():
         typer.echo(one.folder)
     console.print(f"{len(made)} sets in {out}", highlight=False)
+    _tell_left_out(made)
+
+
+_MOST_TOLD = 12
+"""Of days whose feasts and notes have no room, so many are listed; contents.json has them all."""
+
+
+def _tell_left_out(made: list[FinishedSet]) -> None:
+    """What pages have no room to say of days with several feasts or notes."""
+    told = dict.fromkeys((said, one.name, one.paper) for one in made for said in one.left_out)
+    if not told:
+        return
+    typer.echo("There is no room for all feasts and notes of these days:")
+    for said, name, paper in list(told)[:_MOST_TOLD]:
+        typer.echo(f"  {said} ({name}, {paper})")
+    if len(told) > _MOST_TOLD:
+        typer.echo(f"  and {len(told) - _MOST_TOLD} more: see left_out in each contents.json")
 
 
 def _figures(one: FinishedSet) -> dict[str, str]:

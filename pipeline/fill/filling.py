@@ -31,7 +31,7 @@ from pipeline.fill.template import (
 )
 from pipeline.fill.texts import CELL, Fitting, Room, drop_box, fit, mirror, put, room_of
 from pipeline.plan.almanac import PHASES
-from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL, in_month
+from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL, hides_some, in_month
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab, tab_size
 from pipeline.svg.refusals import reading
@@ -68,7 +68,8 @@ class PageLayer:
 class FilledPage:
     """A page at its flat size: its layers from the bottom up, and the name errors give it.
 
-    Its size is with the set's bleed on all four sides.
+    Its size is with the set's bleed on all four sides. ``left_out`` says of days with several
+    feasts or notes what is printed where there is no room for all.
     """
 
     name: str
@@ -77,6 +78,8 @@ class FilledPage:
     layers: tuple[PageLayer, ...]
     whole: Callable[[], bytes]
     """Gives the page as one filled SVG that any vector editor opens."""
+
+    left_out: tuple[str, ...] = ()
 
 
 class SetText(NamedTuple):
@@ -456,6 +459,13 @@ def _filled(
         height_mm=ready.height_mm,
         layers=tuple(layers),
         whole=lambda: filled(ready.whole, xml_declaration=True, encoding="utf-8"),
+        left_out=tuple(
+            f"{page.label}: '{text}' for '{forms[0]}'"
+            for key, _, text, fitting in said
+            if fitting.form
+            and key.endswith(("-feast", "-note"))
+            and hides_some(text, forms := page.facts.texts[key])
+        ),
     )
 
 

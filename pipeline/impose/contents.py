@@ -122,7 +122,8 @@ class Contents:
     the edge over which the sheets are turned for their second side, ``built_from`` a key of all
     that the files depend on, ``made_of`` a digest of each of those things by what it is called.
     ``sources`` names the data of feast days and the sky; with ``holes_inside`` dots within the
-    leaves show the holes.
+    leaves show the holes. ``left_out`` tells which days' feasts and notes have no room for all,
+    page by page: what is printed, and what would be.
     """
 
     schema_version: int = SCHEMA
@@ -143,6 +144,7 @@ class Contents:
     made_of: Mapping[str, str] = field(default_factory=dict, hash=False)
     sources: str = ""
     holes_inside: bool = False
+    left_out: tuple[str, ...] = ()
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -182,6 +184,7 @@ def contents_of(
     drawn: Sequence[str] = (),
     built_from: str = "",
     made_of: Mapping[str, str] = MappingProxyType({}),
+    left_out: Sequence[str] = (),
 ) -> Contents:
     """The table of contents of one imposed set. ``drawn`` has a key for each of its pages."""
     binder = plan.binder
@@ -217,6 +220,7 @@ def contents_of(
         made_of=dict(made_of),
         sources=plan.sources,
         holes_inside=plan.holes_inside,
+        left_out=tuple(left_out),
     )
 
 

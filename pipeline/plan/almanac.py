@@ -7,10 +7,8 @@ place to place and from year to year: people are told to check locally.
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
 import functools
-import io
 import math
 import re
 import zoneinfo
@@ -27,7 +25,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.base.folders import check_named
 from pipeline.plan.languages import parents
-from pipeline.plan.tomlfile import TomlTable, check_prints
+from pipeline.plan.tomlfile import TomlTable, check_prints, rows_of
 from pipeline.plan.words import words_for
 
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
@@ -61,6 +59,7 @@ def _country(code: str) -> str:
     """A country as in ISO 3166-1, and its part as in ISO 3166-2, that has holidays."""
     import holidays  # which takes its time to load, and few seasons ask for it
 
+    code = code.strip().upper() if re.fullmatch(r"\s*[A-Za-z]{2}(?:-\w{1,3})?\s*", code) else code
     country, _, part = code.partition("-")
     known = holidays.list_supported_countries(include_aliases=False)
     if country not in known:
@@ -70,8 +69,19 @@ def _country(code: str) -> str:
         parts = known[country]
         there = f"its parts are {', '.join(parts)}" if parts else "leave it out"
         there = did_you_mean(part, parts) if len(parts) > 20 else there
+        called = _part_called(country, part)
+        there = f"did you mean '{country}-{called}'?" if called else there
         raise ValueError(f"has no holidays for '{part}' in '{country}'", there)
     return code
+
+
+def _part_called(country: str, name: str) -> str | None:
+    """The code of a country's part that goes by a name there, such as "Bayern"."""
+    import holidays
+
+    known = getattr(holidays.country_holidays(country), "subdivisions_aliases", {})
+    names = {called.casefold(): code for called, code in known.items()}
+    return names.get(name.casefold())
 
 
 def _country_meant(said: str, known: Iterable[str]) -> str:
@@ -79,7 +89,12 @@ def _country_meant(said: str, known: Iterable[str]) -> str:
 
     >>> _country_meant("UK", ["GB", "XK"]), _country_meant("Germny", ["DE", "GB"])
     ("did you mean 'GB', United Kingdom?", "did you mean 'DE', Germany?")
+    >>> _country_meant("England", ["GB"]), _country_meant("Bayern", ["DE"])
+    ("did you mean 'GB-ENG'?", "did you mean 'DE-BY'?")
     """
+    for country in known:
+        if (part := _part_called(country, said)) is not None:
+            return f"did you mean '{country}-{part}'?"
     called = Locale("en").territories
     codes = {called.get(code, code): code for code in known}
     aliases = get_global("territory_aliases").get(said.upper(), [said.upper()])
@@ -341,44 +356,32 @@ def _rows(
 ) -> Iterator[tuple[dt.date, str]]:
     """The days of a CSV file: ``date`` (2027-05-01, or 05-01 for every year), ``name`` or, for a
     language, ``name.de``, and ``born``, the year ages count from."""
-    text = path.read_text(encoding="utf-8-sig")
-    check_prints(path, text)
-    with io.StringIO(text) as file:
-        table = csv.DictReader(file)
-        columns = [name.strip().lower() for name in table.fieldnames or ()]
-        table.fieldnames = columns
-        for needed in ("date", "name"):
-            if needed not in columns:
-                what = f"has no column '{needed}'"
-                raise UserError(
-                    str(path), what, f"its first line says: {', '.join(columns) or 'nothing'}"
-                )
-        root, words = language.partition("-")[0], words_for(language)
-        for row in table:
-            if not any(row.get(column) for column in columns):
-                continue
-            name = row.get(f"name.{language.lower()}") or row.get(f"name.{root}") or row["name"]
-            if not (name or "").strip():
-                raise UserError(
-                    str(path), "has a day without a name", "write one", line=table.line_num
-                )
-            text, born = (row["date"] or "").strip(), (row.get("born") or "").strip()
-            for year in range(first.year, last.year + 1):
-                whole = text if len(text) > 5 else f"{year}-{text}"
-                try:
-                    day = dt.date.fromisoformat(whole)
-                    age = f" ({words.number(day.year - int(born))})" if born else ""
-                except ValueError:
-                    if text == "02-29":
-                        continue  # a year without that day
-                    raise UserError(
-                        str(path),
-                        f"'{text}' isn't a date" if not born else f"'{text}', '{born}'",
-                        "write it like 2027-05-01, or 05-01 for every year; born like 1987",
-                        line=table.line_num,
-                    ) from None
-                if day.year == year:
-                    yield day, f"{(name or '').strip()}{age}"
+    rows = rows_of(path, path.read_text(encoding="utf-8-sig"))
+    columns = [name.lower() for name in next(rows, (0, []))[1]]
+    for needed in ("date", "name"):
+        if needed not in columns:
+            said = ", ".join(columns) or "nothing"
+            raise UserError(str(path), f"has no column '{needed}'", f"its first line says: {said}")
+    root, words = language.partition("-")[0], words_for(language)
+    for line, cells in rows:
+        row = dict(zip(columns, cells, strict=False))
+        name = row.get(f"name.{language.lower()}") or row.get(f"name.{root}") or row.get("name")
+        if not name:
+            raise UserError(str(path), "has a day without a name", "write one", line=line)
+        text, born = row.get("date", ""), row.get("born", "")
+        if born and not re.fullmatch(r"[1-9]\d{3}", born):
+            what, remedy = f"born in '{born}', which isn't a year", "write it like 1987"
+            raise UserError(str(path), what, remedy, line=line)
+        for year in range(first.year, last.year + 1):
+            try:
+                day = dt.date.fromisoformat(text if len(text) > 5 else f"{year}-{text}")
+            except ValueError:
+                if text == "02-29":
+                    continue  # a year without that day
+                remedy = "write it like 2027-05-01, or 05-01 for every year"
+                raise UserError(str(path), f"'{text}' isn't a date", remedy, line=line) from None
+            if day.year == year and year >= int(born or year):
+                yield day, f"{name} ({words.number(year - int(born))})" if born else name
 
 
 def _events(

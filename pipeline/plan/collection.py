@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import csv
-import io
 import itertools
 import re
 from collections import ChainMap
@@ -21,7 +19,7 @@ from pipeline.base.folders import check_places
 from pipeline.plan.languages import parents, root_of
 from pipeline.plan.model import MOST_BLEED_MM, Colours
 from pipeline.plan.sizes import LIMIT_MM, Name
-from pipeline.plan.tomlfile import TomlFile, TomlTable, check_prints, read_toml
+from pipeline.plan.tomlfile import TomlFile, TomlTable, read_toml, rows_of
 from pipeline.svg.recolour import Level, colours_in, level
 
 Labels = Mapping[str, tuple[str, ...]]
@@ -272,13 +270,9 @@ def _rows(path: Path) -> list[list[str]]:
     if safe_stem is None:
         raise UserError(str(path), "its name has other signs than a to z, figures and '-'", "")
     try:
-        text = path.read_text(encoding="utf-8-sig")
-        check_prints(path, text)
-        rows = list(csv.reader(io.StringIO(text)))
-    except (OSError, UnicodeDecodeError, csv.Error) as problem:
+        return [row for _, row in rows_of(path, path.read_text(encoding="utf-8-sig"))]
+    except (OSError, UnicodeDecodeError) as problem:
         raise UserError(str(path), f"cannot be read ({problem})", "save it as CSV, UTF-8") from None
-    rows = [[cell.strip() for cell in row] for row in rows]
-    return [row for row in rows if any(row)]
 
 
 def _lines(path: Path, language: str) -> tuple[str, ...]:

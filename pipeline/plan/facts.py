@@ -384,6 +384,16 @@ def in_one_line(said: Sequence[str], words: Words) -> tuple[str, ...]:
     return distinct((", ".join(said), said[0] + more, *(one + more for one in cut)))
 
 
+def hides_some(said: str, forms: Sequence[str]) -> bool:
+    """Whether a form of ``in_one_line`` counts what it doesn't say.
+
+    >>> forms = ("Anna, Onions", "Anna +1")
+    >>> hides_some("Anna +1", forms), hides_some("Anna, Onions", forms)
+    (True, False)
+    """
+    return said != forms[0] and re.search(r" \+\d+$", said) is not None
+
+
 def _beginnings(word: str) -> Iterator[str]:
     """The first letters of a long word, with the signs that belong to them."""
     for count in (8, 5):

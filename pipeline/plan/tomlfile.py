@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -131,6 +133,26 @@ def check_prints(path: Path, text: str) -> None:
         line = next((number for number, one in lines if unprintable(one)), 0)
         what = f"has a sign in it that nothing can show ({sign})"
         raise UserError(str(path), what, "take it out", line=line)
+
+
+def rows_of(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
+    """The rows of a table saved as CSV that say something, each with its line in the file.
+
+    In many countries spreadsheets part columns by semicolons, as they write numbers with commas.
+    Raises UserError, naming the line, for signs that no page can show.
+    """
+    check_prints(path, text)
+    head = text.partition("\n")[0]
+    parted_by = ";" if ";" in head and "," not in head else ","
+    rows = csv.reader(io.StringIO(text), delimiter=parted_by)
+    try:
+        for row in rows:
+            cells = [cell.strip() for cell in row]
+            if any(cells):
+                yield rows.line_num, cells
+    except csv.Error as problem:
+        what, remedy = f"isn't a table ({problem})", "save it again as CSV, UTF-8"
+        raise UserError(str(path), what, remedy, line=rows.line_num + 1) from None
 
 
 def straightened(text: str) -> str:

@@ -6,6 +6,7 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from pydantic import ValidationError
 
 from pipeline.base.errors import UserError
 from pipeline.plan.almanac import Almanac, AlmanacEntry, DayNotes, almanac_of, moonlit
@@ -199,6 +200,11 @@ def test_own_days_come_every_year_with_ages(tmp_path: Path) -> None:
     assert german.of(DATE(2028, 2, 14)).notes[0] == "Anna (41)"
     assert german.of(DATE(2027, 3, 1)).notes == ("Erbsen",)
     assert german.of(DATE(2028, 2, 29)).notes == ("Leap",)
+    # As spreadsheets save it where numbers have commas; nobody has a birthday before being born.
+    (tmp_path / "days.csv").write_text("date;name;born\n05-01;Ada;2028\n", "utf-8")
+    own = almanac_of(entry, "en", DATE(2027, 1, 1), DATE(2029, 12, 31), season)
+    told = [own.of(DATE(year, 5, 1)).notes for year in (2027, 2028, 2029)]
+    assert told == [(), ("Ada (0)",), ("Ada (1)",)]
 
 
 def _event(*lines: str) -> str:
@@ -214,6 +220,9 @@ def _event(*lines: str) -> str:
         ("days.csv", "", "has no column 'date'", "its first line says: nothing"),
         ("days.csv", "date\n05-01\n", "has no column 'name'", "its first line says: date"),
         ("days.csv", "date,name\n,\n05-01\n", "has a day without a name", "write one"),
+        ("days.csv", "date,name,born\n05-01,Ada,soon\n", "'soon', which isn't a year", "like 1987"),
+        ("days.csv", "date;name\n02-30;Ada\n", "'02-30' isn't a date", "05-01 for every year"),
+        ("days.csv", f"date,name\n05-01,{'a' * 200_000}\n", "isn't a table", "save it again"),
         ("club.ics", "Plot club\n", "this line isn't one of a calendar's", "export it again"),
         ("club.ics", "BEGIN:VCALENDAR\nBEGIN:VEVENT\n", "only the beginning of one", ""),
         ("club.ics", _event("DTSTART:soon"), "the event 'Plot club' has a date or rule", "mend it"),
@@ -247,6 +256,12 @@ def test_holidays_that_there_are_none_of_are_told() -> None:
     for code, says in (("XX", "the country 'XX'"), ("DE-ZZ", "'ZZ' in 'DE'")):
         with pytest.raises(ValueError, match=says):
             AlmanacEntry(holidays=[code])
+    assert AlmanacEntry(holidays=["gb-eng", " DE "]).holidays == ["GB-ENG", "DE"]
+    for code, meant in (("England", "GB-ENG"), ("DE-Bayern", "DE-BY"), ("UK", "GB")):
+        with pytest.raises(ValidationError) as refused:
+            AlmanacEntry(holidays=[code])
+        (error,) = refused.value.errors()
+        assert f"did you mean '{meant}'" in str(error["ctx"]["error"].args[1])
 
 
 def test_each_language_can_have_the_holidays_of_its_own_countries() -> None:
