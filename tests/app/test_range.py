@@ -32,6 +32,8 @@ from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.impose.contents import Contents, read_contents, upright
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Side
+from pipeline.plan.words import words_for
+from pipeline.proof.pictures.pictures import date_cuts, open_set
 from tests.conftest import ROOT
 from tests.tools import tool
 
@@ -312,7 +314,33 @@ def test_every_date_and_feast_of_the_range(language: Language, tmp_path: Path) -
         for month in range(1, 13):
             divider(page(month, Side.RECTO), language, month)
     colours(made)
+    read_at_the_desk(made)
+    what_has_no_room_is_told(made)
     wrong_pages_are_told(next(made.faces("months")), language)
+
+
+def read_at_the_desk(made: Made) -> None:
+    """The desk finds every day of months, weeks and days; of a year's page it lists none."""
+    words = words_for(made.language.tag)
+    weeks = 7 * len(first_days(made.language))
+    for name, days in (("months", 2 * 365), ("weeks", weeks), ("days", 7)):
+        folder, _ = next(made.sets(name))
+        with open_set(folder, 40) as pictures:
+            cuts = [cut for view in pictures.views for cut in date_cuts(pictures, view, words)]
+        assert len(cuts) == days
+        assert [cut.date for cut in cuts if not cut.is_right(words)] == []
+
+
+def what_has_no_room_is_told(made: Made) -> None:
+    """A day's notes stand in its cell, or the set tells what would: the first and how many more."""
+    several = [said for said in own_days(made.language).values() if len(said) > 1]
+    assert several
+    for _, contents in made.sets("months"):
+        told = "\n".join(contents.left_out)
+        for said in several:
+            short = re.findall(rf"'([^'\n]*)' for '{re.escape(', '.join(said))}'", told)
+            assert short
+            assert {int(one.rpartition("+")[2]) for one in short} == {len(said) - 1}
 
 
 def wrong_pages_are_told(page: Callable[[int, Side], Face], language: Language) -> None:

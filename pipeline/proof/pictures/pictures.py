@@ -398,12 +398,14 @@ _LINE_MM = 8.0
 class DateCut:
     """A day of a spread and the pieces of text that show it: its name and its figure.
 
-    Either is None where nothing of the kind stands on the spread's pages.
+    Either is None where nothing of the kind stands on the spread's pages, which may have no names
+    of weekdays but single letters: then its figure alone is looked for.
     """
 
     date: dt.date
     name: LeafText | None
     figure: LeafText | None
+    has_names: bool = True
 
     @property
     def pieces(self) -> list[LeafText]:
@@ -417,7 +419,7 @@ class DateCut:
 
     def is_right(self, words: Words) -> bool:
         """Whether both are there, and the figure stands with no other month than its own."""
-        if self.name is None or self.figure is None:
+        if self.figure is None or (self.has_names and self.name is None):
             return False
         said = re.sub(r"[\W\d_]+", " ", self.figure.text).strip().casefold()
         others = {
@@ -435,7 +437,8 @@ class DateCut:
 
 
 def date_cuts(pictures: SetPictures, view: View, words: Words) -> tuple[DateCut, ...]:
-    """The days the pages of a view are about, each with the text that shows it.
+    """The days the pages of a view are about, each with the text that shows it; none of a page
+    about more than a month, whose days are in small months.
 
     A date is found by its figure: of all sizes in which the days of a spread stand there, the one
     in which most of them do, and of several such the largest. So neither a week's number nor a
@@ -448,14 +451,19 @@ def date_cuts(pictures: SetPictures, view: View, words: Words) -> tuple[DateCut,
         placed = pictures.contents.find(leaf, face)
         if page is None or placed is None:
             continue
+        if len(page.dates) > _MOST_DAYS:
+            continue
         dates.extend(date for date in page.dates if date not in dates)
         pdf_page = pictures.page(placed.sheet, placed.side)
         texts.extend(leaf_texts(pdf_page, [placed.placement], placed.sheet, placed.side))
     figures = _figures(sorted(dates), texts, words)
-    return tuple(
-        DateCut(date, _name(date, figures.get(date), texts, words), figures.get(date))
-        for date in sorted(dates)
-    )
+    names = {date: _name(date, figures.get(date), texts, words) for date in sorted(dates)}
+    has_names = any(names.values())
+    return tuple(DateCut(date, names[date], figures.get(date), has_names) for date in names)
+
+
+_MOST_DAYS = 31
+"""The days of the longest month."""
 
 
 def cut_picture(pictures: SetPictures, cut: DateCut) -> Image.Image | None:
