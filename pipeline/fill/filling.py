@@ -320,6 +320,9 @@ def text_areas(
     return tuple(panel.grown(-TEXT_EDGE_MM) for panel in panels)
 
 
+_WEEKDAY = re.compile(r"weekday\d")
+
+
 class _Typed(NamedTuple):
     """The names that one may type on a page: ``keys``, and what is ``shown`` only sometimes."""
 
@@ -328,10 +331,10 @@ class _Typed(NamedTuple):
 
     @classmethod
     def of(cls, facts: Facts) -> _Typed:
-        """Those of a page: none of the dates in its months, which samples are named after."""
+        """Those of a page: none of weekdays and of dates in months, which stand in samples."""
 
         def own(names: Iterable[str]) -> Iterator[str]:
-            return (name for name in names if not in_month(name)[0])
+            return (one for one in names if not in_month(one)[0] and not _WEEKDAY.match(one))
 
         shown = tuple(f"show-{flag}" for flag in own(facts.flags))
         return cls((*own(facts.texts), *own(facts.months)), shown)

@@ -188,10 +188,7 @@ class _Repeat:
         self.begin = next((f"{one}-" for one in self.around if one.startswith("month")), "")
         numbers = self._numbers(each) if each else ()
         if each is None or not numbers:
-            raise self._error(
-                "this page has no such thing to repeat",
-                did_you_mean(self.name, repeats_on(facts)) or "see 'each-' in docs/templates.md",
-            )
+            raise self._error(*_no_such(self.name, each, facts))
         in_week = self._outer("week") and each.inner in ("day", "date")
         self.each = replace(each, family="cell") if in_week else each
         self.family = self.each.family if each.inner in _FREE else self.begin + self.each.family
@@ -376,6 +373,21 @@ class _Repeat:
         facts = self.facts
         known = (k for k in keys if k in facts.texts or k in facts.months or k in facts.moons)
         return next(known, name)
+
+
+def _no_such(name: str, each: Each | None, facts: Facts) -> tuple[str, str]:
+    """Why a page cannot repeat what a name asks for, and what to do."""
+    known = repeats_on(facts)
+    if each is not None and each.inner == "line":
+        called = each.family.removeprefix("line-of-").rstrip("-")
+        lists = [one for one in known if one.startswith(f"{EACH}line-of-")]
+        meant = did_you_mean(name, lists) if lists else ""
+        there_is = f"there is no list '{called}' with lines in it"
+        return there_is, meant or f"write lists/{called}.csv in the collection"
+    return (
+        "this page has no such thing to repeat",
+        did_you_mean(name, known) or "see 'each-' in docs/templates.md",
+    )
 
 
 def _may_hold(outer: str) -> str:

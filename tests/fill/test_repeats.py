@@ -258,6 +258,7 @@ def test_a_text_of_a_sample_stays_in_its_place() -> None:
         (_page(""), "one drawn sample", "group the two"),
         (_page(SAMPLE, "each-dates"), "no such thing", "did you mean 'each-date'"),
         (_page(SAMPLE, "each-day"), "no such thing", "did you mean"),
+        (_page(SAMPLE, "each-line-of-beds"), "no list 'beds'", "write lists/beds.csv"),
         (_page(SAMPLE, "each-date-across"), "31 of them need 558.0 mm, but the room is 126.0 mm",
          "make the room larger"),
         (_page(SAMPLE, room=Rect(10, 20, 126, 60)), "30.0 mm are missing", "or the sample smaller"),
