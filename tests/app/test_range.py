@@ -338,7 +338,9 @@ def what_has_no_room_is_told(made: Made) -> None:
     for _, contents in made.sets("months"):
         told = "\n".join(contents.left_out)
         for said in several:
-            short = re.findall(rf"'([^'\n]*)' for '{re.escape(', '.join(said))}'", told)
+            whole = ", ".join(said)
+            whole = as_arabic(whole) if made.language.right_to_left else whole
+            short = re.findall(rf"'([^'\n]*)' for '{re.escape(whole)}'", told)
             assert short
             assert {int(one.rpartition("+")[2]) for one in short} == {len(said) - 1}
 

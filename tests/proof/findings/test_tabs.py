@@ -134,6 +134,7 @@ title.ar = "طيات"
 flap_back = "outside"
 spreads = [
   { verso = "list", recto = "flap", per = "month", tab = { of = 6, reach_mm = 12, edge = "head" } },
+  { verso = "list", recto = "plain", per = "month" },
   { verso = "flap-verso", recto = "plain", per = "month" },
 ]
 """
@@ -169,7 +170,7 @@ def test_nothing_is_found_in_leaves_with_a_flap_and_a_tab(tmp_path: Path) -> Non
     contents = read_contents(folder)
     assert {(leaf.flap_mm > 0, leaf.tab is not None) for leaf in contents.leaves} == {
         (True, True),
-        (False, True),  # as high before they are cut, without a tab
+        (False, True),  # as high before they are cut
     }
     with open_set(folder, 50) as pictures:
         spread = next(n for n, one in enumerate(contents.spreads) if pictures.folds(one[1], RECTO))
