@@ -377,7 +377,7 @@ def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> 
         key_of(DIRECTIONS, *asked, artwork.key, own.key),
         lambda: directions(*asked, artwork, own.book()),
     )
-    files[DIRECTIONS_ALOUD] = directions_aloud(*asked)
+    files[DIRECTIONS_ALOUD] = directions_aloud(*asked, artwork)
     files[LICENCE] = job.licence
     return {names[name]: data for name, data in files.items()}
 

@@ -177,11 +177,18 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
         "language": sold.contents.language,
         "zips": zips,
         "pictures": [
-            {"alt": alt, "files": [(name, quote(f"{SHOP}/{sold.name}/{name}")) for name in names]}
+            {"alt": alt, "files": [_file(sold.name, name) for name in names]}
             for alt, names in _by_text(json.loads(_text(shop / ALT) or "{}")).items()
         ],
         "listing": {form: _text(shop / f"{LISTING}.{form}") for form in FORMS},
     }
+
+
+def _file(product: str, name: str) -> dict[str, str]:
+    """A picture's file: its name, where it is, and the shape or format it has."""
+    stem, _, ending = name.rpartition(".")
+    shape = {"square": "square", "4x5": "4 × 5"}.get(stem.rpartition("-")[2], ending)
+    return {"name": name, "href": quote(f"{SHOP}/{product}/{name}"), "shape": shape}
 
 
 def _by_text(alt: Mapping[str, str]) -> dict[str, list[str]]:

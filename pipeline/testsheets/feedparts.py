@@ -28,7 +28,7 @@ from pipeline.impose.imposing import BOTH, SIDE_1, SIDE_2
 from pipeline.impose.margins import GREY, INK, STRONG_WEIGHT
 from pipeline.impose.sheet import Flip
 from pipeline.plan.model import Paper
-from pipeline.testsheets.pen import FINE_MM, QUIET, READ_MM, WORDS_MM, Pen
+from pipeline.testsheets.pen import FINE_MM, QUIET, WORDS_MM, Pen
 
 
 class PileTurn(StrEnum):
@@ -322,12 +322,14 @@ def order_for_the_maker(pen: Pen, at: At, wide: float, words: Words) -> None:
     pen.paragraph(quiet, at, wide, size)
 
 
-def picture(pen: Pen, at: At, trial: Trial) -> None:
-    """A small sheet with its two leaves as they are seen against the light."""
+def picture(pen: Pen, at: At, trial: Trial, *, lettered: bool = True) -> None:
+    """A small sheet with its two leaves as they are seen against the light, and its letter."""
     x, y = at
     pen.box(Rect(x, y, *PICTURE_MM), width=FINE_MM)
     pen.leaf((x + 4.6, y + 10.5), 0.28)
     pen.leaf((x + 11.4, y + 10.5), 0.28, 0 if trial.same_way else 180, dashed=trial.on_the_back)
+    if not lettered:
+        return
     letter = LETTERS[TRIALS.index(trial)]
     pen.words(letter, (x + 8, y + 20), 3.2, anchor="middle", weight=STRONG_WEIGHT, colour=INK)
 
@@ -350,12 +352,12 @@ def edges(pen: Pen, paper: Paper, places: Places) -> None:
         pen.words(str(number), (x, y + 0.75), 2.2, anchor="middle")
 
 
-def notes(pen: Pen, at: At, right: float, words: Words, *, letters: bool = False) -> float:
+def notes(pen: Pen, at: At, right: float, words: Words, *, letters: float = 0.0) -> float:
     """What a buyer notes for the next time: the files, and how to turn the pile, in words or by
-    one of the ``letters``. Gives the last baseline."""
+    its letter, in ``letters`` mm high. Gives the last baseline."""
     x, y = at
-    pen.heading(words["note_title"], (x, y), right - x, READ_MM if letters else 3.3)
-    called, size = words["files"], READ_MM if letters else 3.0
+    pen.heading(words["note_title"], (x, y), right - x, letters or 3.3)
+    called, size = words["files"], letters or 3.0
     for files in ((BOTH,), *((SIDE_1, file) for file in SIDE_2_FILES)):
         y += 5.2
         pen.box(Rect(x, y - 2.6, 3, 3), width=FINE_MM)

@@ -12,7 +12,9 @@ that is.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
+from typing import NamedTuple
 
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
@@ -21,7 +23,16 @@ from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper
 from pipeline.testsheets import feedparts as parts
-from pipeline.testsheets.feedparts import LARGE, PICTURE_MM, SMALL, Words, as_called, places_on
+from pipeline.testsheets.feedparts import (
+    LARGE,
+    PICTURE_MM,
+    SMALL,
+    Places,
+    Trial,
+    Words,
+    as_called,
+    places_on,
+)
 from pipeline.testsheets.pen import CARD_MM, READ_MM, Pen
 from pipeline.text import FontBook
 
@@ -165,81 +176,143 @@ def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     return pen.svg()
 
 
-# The buyer's: one question a block, one size of type, the same on every paper.
+# The buyer's: one question a block, one size of type, all from one left edge.
 BLOCK_MM = 4.0
 """Between one block and the next."""
 
 
+class Frame(NamedTuple):
+    """Where words lie on the buyer's pages, mm from the middle, and how large they are."""
+
+    places: Places
+    left: float
+    """Where they begin beside bars; ``wide_left`` where nothing is beside them."""
+    wide_left: float
+    right: float
+    head: float
+    size: float
+
+
+ROOMY = Frame(
+    replace(
+        LARGE,
+        card=(-66.0, -74.0),
+        standing_bars=((-74.0, -100.0), (-80.0, -100.0)),
+        lying_bars=((-66.0, -11.0), (-66.0, -4.0)),
+    ),
+    left=-66.0,
+    wide_left=-66.0,
+    right=78.0,
+    head=-116.0,
+    size=3.6,
+)
+CLOSE = Frame(SMALL, SMALL.left, -WIDE, WIDE, SMALL_HEAD[1], READ_MM)
+
+
+def _frame(paper: Paper) -> Frame:
+    return ROOMY if places_on(paper) is LARGE else CLOSE
+
+
 def _headed(pen: Pen, left: float, paper: Paper, words: Words, page: int) -> float:
     """The title, which page it is and how to print it. Gives the next block's baseline."""
-    at, wide = (left, SMALL_HEAD[1]), WIDE - left
-    pen.begin(words["title"], at, WIDE, 7, weight=300)
+    frame = _frame(paper)
+    at = (left, frame.head)
+    pen.begin(words["title"], at, frame.right, 2.2 * frame.size, weight=300)
     about = words["about"].format(paper=paper.title)
     said = f"{words['side'].format(number=page)} · {about}"
-    return pen.paragraph(said, (left, at[1] + 6), wide, READ_MM) + BLOCK_MM
+    y = at[1] + 1.9 * frame.size
+    return pen.paragraph(said, (left, y), frame.right - left, frame.size) + BLOCK_MM
 
 
 def _asked(
-    pen: Pen, number: int, title: str, texts: Sequence[str], at: tuple[float, float]
+    pen: Pen, frame: Frame, number: int, title: str, text: str, at: tuple[float, float]
 ) -> float:
-    """One question, by its ``number`` among the buyer's. Gives the next block's baseline."""
-    (x, y), wide = at, WIDE - at[0]
+    """One question, by its ``number`` among the buyer's. Gives the next baseline."""
+    (x, y), wide = at, frame.right - at[0]
     named = f"{number}. {title.partition(' ')[2]}"
-    y = pen.heading(named, (x, y), wide, READ_MM) + 0.6
-    for text in texts:
-        y = pen.paragraph(text, (x, y), wide, READ_MM) + 0.6
-    return y + BLOCK_MM
+    y = pen.heading(named, (x, y), wide, frame.size) + 0.6
+    return pen.paragraph(text, (x, y), wide, frame.size) + 0.6
 
 
 def _buyers_sizes(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 1: whether it is true to size, and printing both sides at once."""
-    y = _headed(pen, SMALL.left, paper, words, 1)
-    _asked(pen, 1, words["size_title"], [words["size"]], (SMALL.left, y))
-    parts.measures(pen, SMALL, words, (READ_MM, READ_MM))
-    _asked(pen, 2, words["way_title"], parts.ways(words, following=3), (-WIDE, 34.0))
+    frame = _frame(paper)
+    left, places = frame.left, frame.places
+    y = _headed(pen, left, paper, words, 1)
+    _asked(pen, frame, 1, words["size_title"], words["size"], (left, y))
+    parts.measures(pen, places, words, (frame.size, frame.size))
+    way, same, opposite = parts.ways(words, following=3)
+    y = places.lying_bars[1][1] + 15
+    y = _asked(pen, frame, 2, words["way_title"], way, (left, y)) + 0.8 * BLOCK_MM
+    seen = ((Trial(True, True), same), (Trial(True, False), opposite))
+    for x, (trial, said) in zip(_halves(pen, frame, left), seen, strict=True):
+        _cell(pen, frame, (x, y), (frame.right - left) / 2, trial, [said])
     return pen.svg()
+
+
+def _halves(pen: Pen, frame: Frame, left: float) -> Sequence[float]:
+    """Where two columns begin, the first to be read first."""
+    columns = (left, (left + frame.right) / 2 + 2)
+    return columns[::-1] if pen.style.right_to_left else columns
 
 
 def _buyers_pile(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 2: printing one side at a time, and what to print from now on."""
-    y = _headed(pen, -WIDE, paper, words, 2)
-    y = _asked(pen, 3, words["feed_title"], [words["feed"]], (-WIDE, y))
-    found = parts.all_outcomes(words)
+    frame = _frame(paper)
+    left = frame.wide_left
+    y = _headed(pen, left, paper, words, 2)
+    y = _asked(pen, frame, 3, words["feed_title"], words["feed"], (left, y)) + BLOCK_MM
+    found, wide = parts.all_outcomes(words), (frame.right - left) / 2
     for row in (found[:2], found[2:]):
-        # What is read first is where lines begin.
-        lefts = (2.0, -WIDE) if pen.style.right_to_left else (-WIDE, 2.0)
-        y = max(_buyers_cell(pen, (x, y), one) for x, one in zip(lefts, row, strict=True))
-    parts.notes(pen, (-WIDE, y + 1.0), WIDE, words, letters=True)
+        y = max(
+            _cell(pen, frame, (x, y), wide, one.trial, [one.seen, *one.order], one.turn)
+            for x, one in zip(_halves(pen, frame, left), row, strict=True)
+        )
+    parts.notes(pen, (left, y + 1.0), frame.right, words, letters=frame.size)
     return pen.svg()
 
 
-def _buyers_cell(pen: Pen, at: tuple[float, float], one: parts.Outcome) -> float:
-    """A picture of the trial, and beside it what to do then. Gives the next baseline."""
+def _cell(
+    pen: Pen,
+    frame: Frame,
+    at: tuple[float, float],
+    wide: float,
+    trial: Trial,
+    said: Sequence[str],
+    turn: str = "",
+) -> float:
+    """A picture of the trial, and beside it what it means; how to ``turn`` the pile, by the
+    picture's letter, stands second and strong. Gives the next baseline."""
     (x, y), air = at, 3.0
-    wide = WIDE - 4 - PICTURE_MM[0] - air + 2
+    text_wide = wide - 2 - PICTURE_MM[0] - air
     at_right = pen.style.right_to_left
-    picture_x, text_x = (x + wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
-    parts.picture(pen, (picture_x, y - 2.6), one.trial)
-    below = pen.paragraph(one.seen, (text_x, y), wide, READ_MM)
-    below = pen.heading(one.turn, (text_x, below), wide, READ_MM)
-    for line in one.order:
-        below = pen.paragraph(line, (text_x, below), wide, READ_MM)
-    return max(below, y + PICTURE_MM[1]) + 2.0
+    picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
+    parts.picture(pen, (picture_x, y - 2.6), trial, lettered=bool(turn))
+    below = y
+    for number, line in enumerate(said):
+        if turn and number == 1:
+            below = pen.heading(turn, (text_x, below), text_wide, frame.size)
+        below = pen.paragraph(line, (text_x, below), text_wide, frame.size)
+    return max(below, y + PICTURE_MM[1]) + BLOCK_MM
 
 
 def _buyers_front(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 3: the front that is tried."""
-    y = _headed(pen, SMALL.left, paper, words, 3)
-    pen.heading(words["trial"], (SMALL.left, y), WIDE - SMALL.left - 6, READ_MM)
-    parts.tried(pen, SMALL, words, READ_MM)
+    frame = _frame(paper)
+    left = frame.left
+    y = _headed(pen, left, paper, words, 3)
+    pen.heading(words["trial"], (left, y), frame.right - left - 6, frame.size)
+    parts.tried(pen, frame.places, words, frame.size)
     return pen.svg()
 
 
 def _buyers_back(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 4: its back."""
-    _headed(pen, SMALL.left, paper, words, 4)
-    pen.paragraph(words["shift_skew"], (-WIDE, 60.0), 2 * WIDE, READ_MM)
-    parts.behind(pen, SMALL)
+    frame = _frame(paper)
+    _headed(pen, frame.left, paper, words, 4)
+    left, low = frame.wide_left, frame.places.crosses[-1][1] - 34
+    pen.paragraph(words["shift_skew"], (left, low), frame.right - left, frame.size)
+    parts.behind(pen, frame.places)
     return pen.svg()
 
 

@@ -297,10 +297,33 @@ def said_in(element: etree._Element) -> str:
     return str(element.xpath("string()"))
 
 
+def aloud(contents: Contents) -> bytes:
+    order = order_of(contents)
+    artwork = artwork_of(season("2027-spring").collection.folder)
+    return directions_aloud(contents, order.binder, order.paper, EVERYTHING, artwork)
+
+
+def test_words_stand_for_each_drawing_of_the_web_page(spoken: Contents) -> None:
+    """WCAG 2.2, 1.1.1: each step has its drawing, which says in words what is seen on it."""
+    order = order_of(spoken)
+    steps = [*order.at_the_printer(), *order.at_the_bench()]
+    page = html.fromstring(aloud(spoken))
+    drawings = list(page.iter("svg"))
+    assert [(each.get("role"), each.get("aria-label")) for each in drawings] == [
+        ("img", step.drawing) for step in steps
+    ]
+    assert all(len(step.drawing) > 10 and "{" not in step.drawing for step in steps)
+    assert all(list(each.iter("path", "rect")) for each in drawings)
+    above = [each.getprevious() for each in drawings]
+    assert [said_in(head).partition(". ")[2] for head in above if head is not None] == [
+        step.heading for step in steps
+    ]
+
+
 def test_a_web_page_says_the_same_in_the_same_order(spoken: Contents) -> None:
     """WCAG 2.2: language of the page (3.1.1), headings in order (1.3.1), read by another parser."""
     order = order_of(spoken)
-    page = html.fromstring(directions_aloud(spoken, order.binder, order.paper, EVERYTHING))
+    page = html.fromstring(aloud(spoken))
     assert page.get("lang") == order.phrases.language
     assert page.get("dir") == ("rtl" if spoken.language.startswith("ar") else "ltr")
     steps = [*order.at_the_printer(), order.help(), order.caution(), *order.at_the_bench()]

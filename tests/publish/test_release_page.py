@@ -89,7 +89,7 @@ def test_titles_are_text_and_not_markup(page: tuple[Page, list[str]]) -> None:
 
 def test_pictures_say_what_they_show(page: tuple[Page, list[str]], dressed: Shop) -> None:
     opened, _ = page
-    ids = [image.get_attribute("aria-describedby") for image in opened.locator("img").all()]
+    ids = [image.get_attribute("aria-describedby") for image in opened.locator("main img").all()]
     said = [opened.locator(f'[id="{one}"]').inner_text() for one in ids]
     assert all(len(text) > 30 for text in said)
     assert len(set(said)) == len(said)

@@ -613,7 +613,9 @@ def test_a_buyer_is_asked_for_nothing_that_goes_into_a_file(paper: Paper, flip: 
         assert word not in " ".join(said), word
     assert "go on with 3" in " ".join(said[0].split())
     assert "turn the pile" in said[1]
-    for x, y in SMALL.crosses:
+    places = places_on(paper)
+    assert places is not None
+    for x, y in places.crosses:
         cx, cy = from_middle(paper, x, y)
         front, behind = (
             (paper.width_mm - cx, cy) if flip is Flip.LONG else (cx, paper.height_mm - cy),

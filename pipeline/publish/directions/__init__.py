@@ -59,8 +59,8 @@ def directions(
 
 
 def directions_aloud(
-    contents: Contents, binder: Binder, paper: Paper, files: Collection[str]
+    contents: Contents, binder: Binder, paper: Paper, files: Collection[str], artwork: Artwork
 ) -> bytes:
-    """The words of the directions as a web page, for readers of screens; see ``directions``."""
+    """The directions as a web page, for readers of screens; see ``directions``."""
     order = Order(Account(contents), phrases_for(contents.language), binder, paper, files)
-    return web_page(order)
+    return web_page(order, artwork)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bisect
 import copy
 import itertools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NamedTuple
@@ -15,17 +15,9 @@ from lxml import etree
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.fill.template import rect_of
-from pipeline.fill.texts import mirror, put
-from pipeline.impose.bench import LEAVES_A_PUNCH
-from pipeline.publish.directions.artwork import (
-    Artwork,
-    Diagram,
-    Sample,
-    holes,
-    named,
-    rings,
-    sample_of,
-)
+from pipeline.fill.texts import mirror
+from pipeline.publish.directions.artwork import Artwork, Sample, named, sample_of
+from pipeline.publish.directions.drawings import completed
 from pipeline.publish.directions.steps import Order, Step
 from pipeline.svg.tree import NAMES, SVG, names, page_matrix, remove, strip
 from pipeline.text import FontBook
@@ -297,8 +289,7 @@ class _Page:
                 f"its place {room.width:g} × {room.height:g} mm",
                 "set the document's size to that",
             )
-        root = copy.deepcopy(template.root)
-        self._complete(root, template.name)
+        root = completed(template, self.order)
         x = room.x + (room.width - template.width_mm) / 2
         group = etree.SubElement(
             self.root, SVG + "g", {"transform": f"translate({x:.3f} {room.y:.3f})"}
@@ -307,40 +298,6 @@ class _Page:
             if value := root.get(attribute):
                 group.set(attribute, value)
         group.extend(list(root))
-
-    def _complete(self, root: etree._Element, file: str) -> None:
-        """Puts into a picture what the set decides."""
-        account, write = self.order.account, self.words.number
-        said = {
-            "figure-one": write(1),
-            "figure-two": write(2),
-            "punch-most": write(min(LEAVES_A_PUNCH, len(account.contents.leaves))),
-            "percent": self.order.phrases.whole,
-        }
-        for element in list(root.iter()):
-            for name in names(element):
-                if name in said:
-                    put(said[name], element)
-                elif name in ("cuts", "piles", "pile", "folds"):
-                    sample = self._sample(element, file)
-                    if sample.box is None:
-                        raise UserError(file, "it holds no rectangle", element=name)
-                    mirrored = self.words.right_to_left
-                    captions = self.order.phrases.of["caption"]
-                    diagram = Diagram(account, sample.box, sample, write, mirrored, captions)
-                    draw = {
-                        "cuts": diagram.cuts,
-                        "piles": diagram.piles,
-                        "pile": diagram.pile,
-                        "folds": diagram.folds,
-                    }
-                    # The diagram is in page mm, its place in the units of what is around it.
-                    parent = element.getparent()
-                    moved = "" if parent is None else str(page_matrix(parent).inverse())
-                    _swap(element, draw[name](), moved)
-                elif name in ("holes", "rings"):
-                    draw_each = holes if name == "holes" else rings
-                    _swap(element, draw_each(self.order.binder, element))
 
     def _sample(self, element: etree._Element, file: str = "") -> Sample:
         words = self.words
@@ -367,12 +324,3 @@ class _Page:
 def _from_left(box: Rect, left: float) -> Rect:
     """A box that begins further to the left."""
     return Rect(left, box.y, box.right - left, box.height)
-
-
-def _swap(element: etree._Element, drawn: Iterable[etree._Element], transform: str = "") -> None:
-    """Puts drawings in an element's place."""
-    group = etree.Element(SVG + "g", {"transform": transform} if transform else {})
-    group.extend(list(drawn))
-    parent = element.getparent()
-    assert parent is not None  # a picture's root is an svg, which goes by none of the names
-    parent.replace(element, group)

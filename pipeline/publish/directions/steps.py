@@ -191,7 +191,8 @@ BAR_MM = 100
 
 
 class Step(NamedTuple):
-    """One step: its picture's name, its heading and its text.
+    """One step: its picture's name, its heading, its text, and what stands for the picture where it
+    isn't seen.
 
     What is no step has no picture; ``rows`` of names and what they are for may be in the place of
     its text.
@@ -201,6 +202,7 @@ class Step(NamedTuple):
     heading: str
     text: str
     rows: tuple[tuple[str, str], ...] = ()
+    drawing: str = ""
 
 
 @dataclass(frozen=True)
@@ -272,7 +274,7 @@ class Order:
 
     def help(self) -> Step:
         """Where there is help."""
-        return self._step("help", "help")._replace(picture="")
+        return self._said("help", "help")
 
     @cached_property
     def _names(self) -> Mapping[str, str]:
@@ -334,13 +336,25 @@ class Order:
 
     def caution(self) -> Step:
         """What is said before anything is cut."""
-        return self._step("caution", "caution")
+        return self._said("caution", "caution")
 
-    def _step(self, name: str, *sentences: str) -> Step:
+    def _said(self, name: str, *sentences: str) -> Step:
+        """What has a heading and a text, and no picture."""
         phrases, facts = self.phrases, self._facts
         joint = "" if phrases.local.locale.language == "ja" else " "
         text = joint.join(phrases.text(key, facts) for key in sentences)
-        return Step(name, phrases.text(name, {}, "heading"), text)
+        return Step("", phrases.text(name, {}, "heading"), text)
+
+    def _step(self, name: str, *sentences: str) -> Step:
+        """A step with its picture."""
+        shown = self.phrases.text(self._folding if name == "fold" else name, self._facts, "drawing")
+        return self._said(name, *sentences)._replace(picture=name, drawing=shown)
+
+    @property
+    def _folding(self) -> str:
+        """What the picture of folding shows: leaves with the faces up that flaps fold over."""
+        to = self.account.folds_to
+        return "fold-both" if len(to) > 1 else "fold-front" if Side.RECTO in to else "fold-back"
 
     @cached_property
     def _facts(self) -> dict[str, object]:

@@ -1,14 +1,19 @@
-"""The directions as a web page: the same words without drawings, to be read aloud or enlarged.
+"""The directions as a web page: the same words and drawings, to be read aloud or enlarged.
 
-It stands by itself, with headings in order, its language and its direction (WCAG 2.2, 1.3.1
-and 3.1.1).
+It stands by itself, with headings in order, its language and its direction, and words that stand
+for each drawing (WCAG 2.2, 1.1.1, 1.3.1 and 3.1.1).
 """
 
 from __future__ import annotations
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from collections.abc import Iterable
 
-from pipeline.publish.directions.steps import Order
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from pipeline.publish.directions.artwork import Artwork
+from pipeline.publish.directions.drawings import for_the_web
+from pipeline.publish.directions.steps import Order, Step
 
 
 def page_templates() -> Environment:
@@ -22,11 +27,17 @@ def page_templates() -> Environment:
     )
 
 
-def web_page(order: Order) -> bytes:
+def web_page(order: Order, artwork: Artwork) -> bytes:
     """All that the printed directions of a set say, in the same order, as HTML."""
     phrases, number = order.phrases, order.phrases.local.number
     printing = order.at_the_printer()
-    bench = list(enumerate(order.at_the_bench(), 1 + len(printing)))
+
+    def numbered(steps: Iterable[Step], first: int) -> list[tuple[str, Step, Markup]]:
+        return [
+            (number(index), step, Markup(for_the_web(step, order, artwork)))
+            for index, step in enumerate(steps, first)
+        ]
+
     page = (
         page_templates()
         .get_template("directions.html")
@@ -37,10 +48,10 @@ def web_page(order: Order) -> bytes:
             set_title=order.account.contents.set.title,
             figures=order.figures(),
             files=order.what_there_is(),
-            printing=[(number(index), step) for index, step in enumerate(printing, 1)],
+            printing=numbered(printing, 1),
             help=order.help(),
             caution=order.caution(),
-            bench=[(number(index), step) for index, step in bench],
+            bench=numbered(order.at_the_bench(), 1 + len(printing)),
         )
     )
     return page.encode()

@@ -133,7 +133,7 @@ def shop_pictures(
         hand = Hand(written, language, scenery.chance("hand"))
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
-        views["title-card"] = lambda size: title_card(pictures, size, book)
+        views["title-card"] = lambda size: title_card(pictures, size, book, scenery)
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
             views["spread-open"] = lambda size: spread(used, size, OPEN, scenery)
             if are_flaps_drawn_outside(pictures):
@@ -306,8 +306,8 @@ def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) ->
     drawing = rendered(svg, round(width * 0.125), "", WATERMARK, book)
     margin = round(width * 0.028)
     right, low = width - margin - drawing.width, height - margin - drawing.height
-    middle = right // 2
-    places = [(x, y) for y in (low, margin) for x in (right, margin, middle)]
+    across = [right, margin, *(margin + (right - margin) * n // 6 for n in range(1, 6))]
+    places = [(x, y) for y in (low, margin) for x in across]
     busy = {at: max(_busy(one, at, drawing.size) for one in pictures) for at in places}
     # The lower right corner unless another place is clearly quieter.
     place = min(places, key=lambda at: (busy[at] > _QUIET, busy[at] if busy[at] > _QUIET else 0))

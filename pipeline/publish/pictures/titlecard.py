@@ -21,6 +21,7 @@ from pipeline.proof.read.text import type_in
 from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm
 from pipeline.publish.pictures.listing import format_of, shop_words
 from pipeline.publish.pictures.openbinder import Opened
+from pipeline.publish.pictures.scenery import PLAIN, Scenery
 from pipeline.publish.pictures.table import PAPER_GRAIN, Table, grained
 from pipeline.publish.pictures.views import Size, print_on, rendered
 from pipeline.text import FontBook, Style, advance
@@ -35,6 +36,12 @@ WIDE = 1000.0
 """The width of a card in the unit it is laid out in."""
 
 _MARGIN = 70.0
+_EDGE = 34.0
+"""From the edges of a card to its label and its pages."""
+_LINE = 12.0
+"""From the label's edge to the line around its words."""
+_APART = 3.4
+"""How far two pages are turned apart, degrees."""
 _SMALL, _MEDIUM = 58.0, 88.0
 _WEIGHT = 600
 _LARGE = (128.0, 116.0, 104.0, 94.0, 84.0, 76.0, 68.0)
@@ -47,9 +54,9 @@ _A_WORD = 3
 
 _GREY: _Colour = (98, 94, 88)
 """For pages without a colour."""
-_COLOURED = 70
-"""How saturated a pixel is that counts as coloured, of 255."""
-_LEAST_COLOURED = 0.0008
+_COLOURED = 48
+"""How saturated a pixel is that counts as coloured, of 255: fine lines are paler than their ink."""
+_LEAST_COLOURED = 0.0005
 """And what part of a page such pixels must be."""
 
 
@@ -61,12 +68,16 @@ class PageLook(NamedTuple):
     text: str
 
 
-def title_card(pictures: SetPictures, size: Size, book: FontBook) -> Image.Image:
-    """The card of a set in its own language, over its main spread."""
+def title_card(
+    pictures: SetPictures, size: Size, book: FontBook, scenery: Scenery = PLAIN
+) -> Image.Image:
+    """The card of a set in its own language: a label, over its main spread and a thing."""
     faces = Opened(*main_spread(pictures)).faces
     look = look_of(pictures, faces, book)
     written, bottom = card_text(pictures.contents, look, book)
-    table = _ground(pictures, faces, size, bottom, _mixed(look.colour, "white", 0.68))
+    table = _ground(pictures, faces, size, bottom, _mixed(look.colour, "white", 0.5))
+    _lay_thing(table, scenery, bottom)
+    _lay_label(table, bottom)
     drawing = rendered(written, size[0], pictures.contents.language, "title card", book)
     print_on(table.image, drawing, (0, 0))
     return table.image
@@ -129,22 +140,42 @@ def _mixed(colour: _Colour, other: str, part: float) -> _Colour:
 def _ground(
     pictures: SetPictures, faces: Sequence[LeafFace], size: Size, top: float, colour: _Colour
 ) -> Table:
-    """The coloured ground with the pages on it, from ``top`` downwards."""
+    """The coloured ground with the pages on it, from ``top`` downwards, turned a little apart."""
     widths = [size_mm(pictures, face)[0] for face in faces]
     high = max(size_mm(pictures, face)[1] for face in faces)
     across = sum(widths) + GAP_MM * (len(faces) - 1)
     tall = WIDE * size[1] / size[0] - top
-    unit = min((WIDE - 2 * _MARGIN) / across, 1.65 * tall / high)
+    unit = min((WIDE - 2 * _EDGE) / across, 1.65 * tall / high)
     table = Table(size, WIDE / unit)
     table.images[0] = grained(size, colour, PAPER_GRAIN, table.per_mm)
     free = (tall - high * unit) / 2
-    y = (top + max(0.0, free - 0.35 * _MARGIN)) / unit + high / 2
+    y = (top + max(0.4 * _EDGE, free)) / unit + high / 2
     x = (table.width_mm - across) / 2
     order = sorted(range(len(faces)), key=lambda n: _lies_right(pictures, faces[n]))
-    for number in order:
-        lay_leaf(table, pictures, faces[number], (x + widths[number] / 2, y))
+    for place, number in enumerate(order):
+        turned = _APART * (place - (len(order) - 1) / 2)
+        lay_leaf(table, pictures, faces[number], (x + widths[number] / 2, y), turned)
         x += widths[number] + GAP_MM
     return table
+
+
+def _lay_thing(table: Table, scenery: Scenery, top: float) -> None:
+    """Lay a thing over a lower corner, if there is one that leaves most of the pages to be seen."""
+    unit = WIDE / table.width_mm
+    high = table.height_mm - top / unit
+    number = scenery.first_within(0.36 * table.width_mm, 1.1 * high)
+    chance = scenery.chance("title-card")
+    side = 0.1 if chance.random() < 0.5 else 0.9
+    y = table.height_mm - 0.2 * high
+    scenery.lay(table, number, (side * table.width_mm, y), 36 * chance.random() - 18)
+
+
+def _lay_label(table: Table, bottom: float) -> None:
+    """Lay the paper that the card is lettered on."""
+    unit = WIDE / table.width_mm
+    wide, high = (WIDE - 2 * _EDGE) / unit, (bottom - 1.4 * _EDGE) / unit
+    paper = table.printed(Image.new("RGB", table.scale.at(wide, high), "white"))
+    table.lay(paper, _EDGE / unit, _EDGE / unit)
 
 
 def _lies_right(pictures: SetPictures, chosen: LeafFace) -> bool:
@@ -155,7 +186,7 @@ def card_text(contents: Contents, look: PageLook, book: FontBook) -> tuple[bytes
     """What the card says as an SVG, and where it ends, in parts of ``WIDE``."""
     dark, strong = _mixed(look.colour, "black", 0.62), _mixed(look.colour, "black", 0.38)
     card = _Card(look, contents.language, book)
-    y = _MARGIN
+    y = _EDGE + 0.45 * _MARGIN
     if contents.period.first:
         y += _MEDIUM
         card.line(contents.period.title, WIDE / 2, y, _MEDIUM, strong)
@@ -166,7 +197,9 @@ def card_text(contents: Contents, look: PageLook, book: FontBook) -> tuple[bytes
         card.line(row, WIDE / 2, y, size, dark, look.heading)
     y += 0.38 * size + 0.3 * _SMALL
     card.size_and_language(contents, y, strong, _mixed(look.colour, "white", 0.9))
-    return card.svg, y + 2.1 * _SMALL + 0.6 * _MARGIN
+    bottom = y + 1.5 * _SMALL + 0.6 * _MARGIN + 0.4 * _EDGE
+    card.line_around(bottom, strong)
+    return card.svg, bottom
 
 
 class _Card:
@@ -218,6 +251,20 @@ class _Card:
                 text_anchor="middle",
                 fill=_written(colour),
                 direction="rtl" if self.words.local.right_to_left else "ltr",
+            )
+        )
+
+    def line_around(self, bottom: float, colour: _Colour) -> None:
+        """Draw the line around the label's words."""
+        inset = _EDGE + _LINE
+        self.drawing.add(
+            self.drawing.rect(
+                insert=(f"{inset:.3f}", f"{inset:.3f}"),
+                size=(f"{WIDE - 2 * inset:.3f}", f"{bottom - 0.4 * _EDGE - _LINE - inset:.3f}"),
+                rx="6",
+                fill="none",
+                stroke=_written(colour),
+                stroke_width="3.2",
             )
         )
 
