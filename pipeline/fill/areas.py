@@ -16,7 +16,7 @@ from pipeline.base.geometry import Rect
 from pipeline.fill.keys import Ruled
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import MIRRORED, put, turned_back
-from pipeline.plan.model import MonthGrid
+from pipeline.plan.model import DayCell, MonthGrid
 from pipeline.svg.refusals import MOST_ELEMENTS, TOO_FINE, error
 from pipeline.svg.tree import SVG, inherited, page_matrix, remove, strip
 from pipeline.text.style import length
@@ -197,22 +197,27 @@ def draw_month(group: etree._Element, month: MonthGrid) -> None:
     """Fills a group that ``check_month`` has passed.
 
     A second ``<text>`` in the group gives the style of weekend figures, a third that of the
-    heads; without them all are alike.
+    heads, a fourth that of days outside the set's pages; without them all are alike.
     """
     rect = group.find(f".//{SVG}rect")
     samples = list(group.iter(SVG + "text"))
     assert rect is not None
     area = rect_of(rect)
-    plain, weekend, head = samples[0], samples[min(1, len(samples) - 1)], samples[-1]
-    if len(samples) < 3:
-        head = plain
+    plain, weekend = samples[0], samples[min(1, len(samples) - 1)]
+    head = samples[2] if len(samples) > 2 else plain
+
+    def style(day: DayCell) -> etree._Element:
+        if day.outside and len(samples) > 3:
+            return samples[3]
+        return weekend if day.weekend else plain
+
     cells: list[tuple[str, etree._Element, int, int]] = []
     if month.rows:
         cells += [(text, head, 0, number) for number, text in enumerate(month.heads)]
     for line, days in enumerate(month.rows, start=1):
         for number, day in enumerate(days):
             if day is not None:
-                cells.append((day.text, weekend if day.weekend else plain, line, number))
+                cells.append((day.text, style(day), line, number))
     sizes = {sample: computed_style(sample).size for sample in samples}
     parent = samples[0].getparent()
     for text, sample, line, number in cells:

@@ -448,7 +448,9 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
         flags[f"month{k}"] = month is not None
         texts[f"month{k}-name"] = _name_in_row(words, month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
-        grids[f"month{k}-grid"] = month_grid(setting, month) if month else NO_MONTH
+        grids[f"month{k}-grid"] = (
+            month_grid(setting, month, bounded=kind == "once") if month else NO_MONTH
+        )
     for k, month in enumerate(months if setting.dates_in_months else (), start=1):
         held, within = _dates_of(setting, month), f"month{k}-"
         texts |= {within + key: forms for key, forms in held.texts.items()}
@@ -466,13 +468,21 @@ def _name_in_row(words: Words, month: dt.date) -> tuple[str, ...]:
     return names[0], names[-1], words.number(month.month)
 
 
-def month_grid(setting: Setting, month: dt.date) -> MonthGrid:
-    """The small month ``month`` is in: a row a week, from the set's first weekday on."""
+def month_grid(setting: Setting, month: dt.date, *, bounded: bool = False) -> MonthGrid:
+    """The small month ``month`` is in: a row a week, from the set's first weekday on.
+
+    If it is ``bounded``, days that the set's pages do not show are outside.
+    """
     words, first_weekday = setting.words, setting.first_weekday
+
+    def outside(day: dt.date) -> bool:
+        first, last = setting.first or day, setting.last or day
+        return bounded and not first <= day <= last
+
     weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
     rows = tuple(
         tuple(
-            DayCell(words.number(day.day), day.weekday() in words.weekend, day)
+            DayCell(words.number(day.day), day.weekday() in words.weekend, day, outside(day))
             if day.month == month.month
             else None
             for day in week

@@ -85,6 +85,8 @@ class DayCell:
     text: str
     weekend: bool
     date: dt.date
+    outside: bool = False
+    """Whether it stands on a page about the whole period, whose other pages do not show it."""
 
 
 @dataclass(frozen=True)

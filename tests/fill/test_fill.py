@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from lxml import etree
 
 from pipeline.base.errors import UserError
-from pipeline.plan.model import Binding
+from pipeline.fill.areas import draw_month
+from pipeline.plan.model import Binding, MonthGrid
 from pipeline.svg.path import outline, tight_box
 from pipeline.svg.tree import page_matrix
-from tests.fill.conftest import WEEK, Filler
+from tests.fill.conftest import CELLS, WEEK, Filler
 
 SVG = "{http://www.w3.org/2000/svg}"
 LANG = "{http://www.w3.org/XML/1998/namespace}lang"
@@ -214,6 +216,26 @@ def test_a_month_fills_its_area_from_the_sample_s_style(fill_one: Filler) -> Non
     assert [text for text, _, fill in figures if fill == "#008000"] == [
         *("6", "7", "13", "14", "20", "21", "27", "28")
     ]
+
+
+FOUR = ("black", "green", "red", "grey")
+
+
+def test_days_outside_the_set_s_pages_are_set_like_the_fourth_text() -> None:
+    group = etree.fromstring(
+        f'<g xmlns="{SVG[1:-1]}"><rect width="49" height="49" fill="none"/>'
+        + "".join(
+            f'<text {STYLE} fill="{one}">8</text>' for one in ("black", "green", "red", "grey")
+        )
+        + "</g>"
+    )
+    rows = tuple(
+        tuple(None if cell is None else replace(cell, outside=cell.date.day > 26) for cell in row)
+        for row in CELLS
+    )
+    draw_month(group, MonthGrid(tuple("MTWTFSS"), rows, ()))
+    said = {fill: [t.text for t in group if t.get("fill") == fill] for fill in ("red", "grey")}
+    assert said == {"red": [*"MTWTFSS"], "grey": ["27", "28"]}
 
 
 @pytest.mark.parametrize(

@@ -135,6 +135,19 @@ def test_a_small_month_holds_its_days_once_under_their_weekdays(
     assert len(grid.week_numbers) == len(grid.rows)
 
 
+def test_days_that_no_page_shows_are_outside_on_pages_about_the_whole_period() -> None:
+    """A set of four weeks from Monday 1 March 2027 ends on the 28th."""
+    setting = replace(_setting(), last=dt.date(2027, 3, 28))
+    for grid, shown in (
+        (once_facts(setting).months["month1-grid"], 28),
+        (once_facts(_setting()).months["month1-grid"], 31),
+        (week_facts(setting, TURN, 4, 13).months["month-grid"], 30),
+    ):
+        cells = [cell for row in grid.rows for cell in row if cell]
+        assert sum(not cell.outside for cell in cells) == shown
+        assert all(cell.date.day > shown for cell in cells if cell.outside)
+
+
 def test_figures_are_the_languages_own() -> None:
     facts = week_facts(_setting("ar-EG"), TURN, 0, 1)
     assert facts.texts["day1-number"] == ("٢٩",)

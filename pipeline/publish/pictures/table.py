@@ -170,7 +170,7 @@ class Table(Tabletop):
         """The shadow of a shape whose top left is the pixel ``corner``."""
         for part in shadows:
             blur = part.blur_mm * self.per_mm
-            coarser = 1 if blur < 2 else 2 if blur < 5 else 4 if blur < 14 else 8
+            coarser = 1 if blur < 1.5 else 2 if blur < 3.5 else 4 if blur < 8 else 8
             room = math.ceil(3 * blur / coarser) * coarser
             wide = -(-(shape.width + 2 * room) // coarser) * coarser
             high = -(-(shape.height + 2 * room) // coarser) * coarser

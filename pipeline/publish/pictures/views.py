@@ -141,7 +141,8 @@ def _lay_beside(table: Table, scenery: Scenery, cover_top: float, on_left: bool)
     wide, high = real_size(scenery.props[0])
     chance = scenery.chance("beside")
     turned = (58 + 24 * chance.random()) if high > 1.8 * wide else 8 + 14 * chance.random()
-    x = 0.08 * table.width_mm
+    # It reaches in from outside, so that it hides no heading.
+    x = 0.02 * table.width_mm
     middle = (x, 0.47 * cover_top) if on_left else (table.width_mm - x, 0.47 * cover_top)
     scenery.lay(table, 0, middle, -turned if on_left else turned)
 
