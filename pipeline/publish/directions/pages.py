@@ -30,7 +30,7 @@ SIZES = (1.0, 0.97, 0.94, 0.91, 0.88, 0.85)
 SPARING = 0.9
 """A page is spared where this part of the type size does it."""
 
-LEAST_GAP_MM, MOST_GAP_MM = 4.5, 12.0
+LEAST_GAP_MM, MOST_GAP_MM = 4.5, 15.0
 """Between one step and the next."""
 
 CAUTION_GAP_MM = 9.0
