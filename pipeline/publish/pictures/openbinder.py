@@ -25,7 +25,9 @@ from pipeline.publish.pictures.table import (
     SHADOW_COLOUR,
     Table,
     blank_paper,
+    covered,
     grained,
+    moved_to,
     round_cornered,
 )
 
@@ -355,11 +357,9 @@ def _warped(
         rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y])
         rows.append([0, 0, 0, x, y, 1, -v * x, -v * y])
         values += [u, v]
-    terms = tuple(float(term) for term in np.linalg.solve(np.array(rows), np.array(values)))
-    size, how = (width * finer, height * finer), Image.Transform.PERSPECTIVE
-    colour = picture.transform(
-        size, how, terms, Image.Resampling.BICUBIC, fillcolor=(255, 254, 252)
-    )
-    shape = Image.new("L", picture.size, 255)
-    shape = shape.transform(size, how, terms, Image.Resampling.BILINEAR)
+    terms = np.linalg.solve(np.array(rows), np.array(values))
+    back = np.append(terms, 1.0).reshape(3, 3)
+    size = width * finer, height * finer
+    colour = moved_to(picture, back, size, (255, 254, 252))
+    shape = covered(Image.new("L", picture.size, 255), back, size)
     return colour.reduce(finer), shape.reduce(finer), (left, top)

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
@@ -176,11 +177,12 @@ class Table(Tabletop):
             high = -(-(shape.height + 2 * room) // coarser) * coarser
             soft = Image.new("L", (wide, high), 0)
             soft.paste(shape, (room, room))
-            soft = soft.reduce(coarser) if coarser > 1 else soft
-            soft = soft.filter(ImageFilter.GaussianBlur(blur / coarser))
-            if coarser > 1:
-                soft = soft.resize((wide, high), Image.Resampling.BILINEAR)
-            soft = soft.point([round(level * part.strength) for level in range(256)])
+            coarse = np.asarray(soft.reduce(coarser) if coarser > 1 else soft)
+            coarse = cv2.GaussianBlur(
+                coarse, (0, 0), blur / coarser, borderType=cv2.BORDER_CONSTANT
+            )
+            coarse = cv2.convertScaleAbs(coarse, alpha=part.strength)
+            soft = Image.fromarray(cv2.resize(coarse, (wide, high)))
             at = (
                 corner[0] - room + round(part.right_mm * self.per_mm),
                 corner[1] - room + round(part.down_mm * self.per_mm),
@@ -226,14 +228,57 @@ def _turned(
 ) -> tuple[Image.Image, Image.Image]:
     """Both turned clockwise, in a box with room for them, edges smooth."""
     room = 2
-    size = picture.width + 2 * room, picture.height + 2 * room
+    size = wide, high = picture.width + 2 * room, picture.height + 2 * room
     colour = blank_paper(size)
     colour.paste(picture, (room, room))
     cover = Image.new("L", size, 0)
     cover.paste(mask, (room, room))
-    return (
-        colour.rotate(-degrees, Image.Resampling.BICUBIC, expand=True, fillcolor=PAPER_WHITE),
-        cover.rotate(-degrees, Image.Resampling.BILINEAR, expand=True),
+    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    across = math.ceil(wide * abs(cos) + high * abs(sin))
+    down = math.ceil(wide * abs(sin) + high * abs(cos))
+    # From a point of what is seen back to its source, about both middles.
+    x, y = across / 2, down / 2
+    back = np.array(
+        [
+            [cos, sin, wide / 2 - cos * x - sin * y],
+            [-sin, cos, high / 2 + sin * x - cos * y],
+            [0, 0, 1],
+        ]
+    )
+    return moved_to(colour, back, (across, down), PAPER_WHITE), covered(cover, back, (across, down))
+
+
+_HALF_A_PIXEL = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
+
+
+def moved_to(
+    picture: Image.Image,
+    back: npt.NDArray[np.float64],
+    size: tuple[int, int],
+    ground: tuple[int, int, int],
+) -> Image.Image:
+    """An RGB picture in another place and shape: ``back`` leads from there to its source, as
+    corners of pixels are counted; what has no source is ``ground``."""
+    how = cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP
+    return _warped(picture, back, size, how, ground)
+
+
+def covered(mask: Image.Image, back: npt.NDArray[np.float64], size: tuple[int, int]) -> Image.Image:
+    """The mask of a picture that is ``moved_to`` the same."""
+    return _warped(mask, back, size, cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, (0, 0, 0))
+
+
+def _warped(
+    picture: Image.Image,
+    back: npt.NDArray[np.float64],
+    size: tuple[int, int],
+    how: int,
+    ground: tuple[int, int, int],
+) -> Image.Image:
+    centres = np.linalg.inv(_HALF_A_PIXEL) @ back @ _HALF_A_PIXEL
+    source = np.asarray(picture)
+    return Image.fromarray(
+        cv2.warpPerspective(source, centres, size, flags=how, borderValue=ground)
     )
 
 
