@@ -195,7 +195,7 @@ def card_text(contents: Contents, look: PageLook, book: FontBook) -> tuple[bytes
     for row in rows:
         y += size * _BETWEEN_LINES
         card.line(row, WIDE / 2, y, size, dark, look.heading)
-    y += 0.38 * size + 0.3 * _SMALL
+    y += 0.48 * size + 0.3 * _SMALL
     card.size_and_language(contents, y, strong, _mixed(look.colour, "white", 0.9))
     bottom = y + 1.5 * _SMALL + 0.6 * _MARGIN + 0.4 * _EDGE
     card.line_around(bottom, strong)
