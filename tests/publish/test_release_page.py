@@ -65,7 +65,7 @@ def test_the_page_opens_without_a_complaint(page: tuple[Page, list[str]]) -> Non
         assert picture.evaluate(
             "async image => { await image.decode(); return image.naturalWidth }"
         )
-    assert opened.locator("img").count() == 6
+    assert opened.locator("main img").count() == 6
     assert opened.locator("script:not([src])").count() == 0
     assert opened.evaluate("document.fonts.check('16px Desk')"), "the desk's face is there"
     assert complaints == []
