@@ -22,6 +22,7 @@ from pipeline.fill.needs import FamilyNeed, TightText, families_needed, tightest
 from pipeline.impose import PrinterSettings, plan_sheets
 from pipeline.impose.bench import Bench, bench
 from pipeline.impose.contents import CONTENTS, file_note, read_contents
+from pipeline.impose.press import for_press, press_sheets
 from pipeline.impose.screen import screen_sheets
 from pipeline.impose.sheet import Flip
 from pipeline.plan import SeasonPlan, plan_season
@@ -98,6 +99,8 @@ def _check_room(
         plan_sheets(one, paper, printer, faces.book(), bleed_mm=one.bleed_mm)
     if one.screen is not None:
         screen_sheets(one)
+    if one.press is not None:
+        press_sheets(for_press(one), faces.book())
 
 
 def _done(task: Callable[[], Finished]) -> Finished:

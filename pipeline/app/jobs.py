@@ -18,7 +18,8 @@ from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import Ink, bench
-from pipeline.impose.contents import CONTENTS, SCREEN, contents_json, contents_of
+from pipeline.impose.contents import CONTENTS, PRESS, SCREEN, contents_json, contents_of
+from pipeline.impose.press import for_press, press_edition
 from pipeline.impose.screen import screen_edition, screen_sheets
 from pipeline.plan.collection import LETTERING
 from pipeline.plan.model import Page, Paper, SetPlan
@@ -124,7 +125,7 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
     # For each page a key of all that it was drawn from; equal ones look alike to the pixel.
     dpi = job.plan.effect_dpi
     keys = [key_of(faces, dpi, *(layer.svg for layer in page.layers))[:32] for page in pages]
-    shown = _for_screen(job, pdf)
+    shown = {**_for_screen(job, pdf), **_for_press(job, pdf, cache)}
     made: dict[Path, Mapping[str, bytes]] = {}
     for paper in job.papers:
         imposed = impose(
@@ -157,6 +158,17 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
         files = {f"{page.name}.svg": page.whole() for page in pages}
         made[job.folder(job.papers[0]).with_name(name)] = files
     return made
+
+
+def _for_press(job: SetJob, pages_pdf: bytes, cache: Cache) -> dict[str, bytes]:
+    """The file for print shops and the sheet beside it, where they are asked for."""
+    if job.plan.press is None:
+        return {}
+    book, key, plan = job.faces.book(), job.faces.key, for_press(job.plan)
+    if plan != job.plan:  # drawn further past its cuts
+        _, pages_pdf = drawn(replace(job, plan=plan), cache)
+    edition = press_edition(plan, pages_pdf, book, cache=cache, faces=key)
+    return {PRESS: edition}
 
 
 def _for_screen(job: SetJob, pages_pdf: bytes) -> dict[str, bytes]:

@@ -22,6 +22,8 @@ from pipeline.plan.model import Binder, Binding, Holes, Page, Paper, Period, Set
 CONTENTS = "contents.json"
 SCREEN = "screen.pdf"
 """The edition for screens, where one is asked for."""
+PRESS, FOR_PRINTER = "press.pdf", "for-the-printer.pdf"
+"""The edition for print shops, where one is asked for, and the sheet that goes with it."""
 
 _C = TypeVar("_C", bound="Contents")
 
@@ -207,7 +209,7 @@ def contents_of(
         flip=printer.flip,
         reverse_side_2=printer.reverse_side_2,
         files=tuple(
-            file_note(name, data, None if name == SCREEN else _pages_in(name, sheets))
+            file_note(name, data, _pages_in(name, sheets))
             for name, data in files.items()
         ),
         leaves=tuple(
@@ -224,7 +226,10 @@ def contents_of(
     )
 
 
-def _pages_in(name: str, sheets: Sequence[Sheet]) -> int:
+def _pages_in(name: str, sheets: Sequence[Sheet]) -> int | None:
+    """The pages of a file of sheets; how many others have doesn't follow from those."""
+    if name in (SCREEN, PRESS, FOR_PRINTER):
+        return None
     return len(sheets) * (2 if name.startswith("both") else 1)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
@@ -240,21 +240,66 @@ def impose(
     room, saying how much is missing and what sets it.
     """
     job = _job(plan, paper, printer, book, bleed_mm)
-    stacks = _laid(job)
+    laid = _imposed(job, pages_pdf, cache, faces)
+    return Imposed(_files(job, laid), laid.sheets)
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A set's sheets, side after side, with the drawings that lie on them and around the leaves."""
+
+    sheets: tuple[Sheet, ...]
+    sides: tuple[SidePlan, ...]
+    pages: Source
+    margins: Source
+
+
+def lay_out(
+    plan: SetPlan,
+    paper: Paper,
+    printer: PrinterSettings,
+    pages_pdf: bytes,
+    book: FontBook,
+    *,
+    cache: Cache = NO_CACHE,
+    faces: str = "",
+    around: Callable[[bytes], bytes],
+) -> Laid:
+    """A set's leaves on a paper, with its bleed, and no file written; as ``impose`` has it.
+
+    ``around`` is what becomes of the drawings of marks before they are laid.
+    """
+    job = _job(plan, paper, printer, book, plan.bleed_mm)
+    return _imposed(job, pages_pdf, cache, faces, around)
+
+
+def _imposed(
+    job: Job,
+    pages_pdf: bytes,
+    cache: Cache,
+    faces: str,
+    made: Callable[[bytes], bytes] = lambda drawn: drawn,
+) -> Laid:
+    plan, book, stacks = job.plan, job.book, _laid(job)
     sheets = sheets_of([one.stack for one in stacks], job.geometries, job.rooms)
     pages = Source(pages_pdf)
-    _check_pages(plan, pages, bleed_mm)
+    _check_pages(plan, pages, job.rooms.bleed_mm)
     margins = list(_svgs(job, stacks, len(sheets)))
     svgs = list(dict.fromkeys(itertools.chain.from_iterable(margins)))
-    drawn = Source(
-        cache.get_or_make(
-            key_of("marks", faces, plan.language, *svgs),
-            lambda: draw(svgs, book, language=plan.language),
-        )
+    marks = cache.get_or_make(
+        key_of("marks", faces, plan.language, *svgs),
+        lambda: draw(svgs, book, language=plan.language),
     )
+    drawn = Source(made(marks))
     places = {svg: place for place, svg in enumerate(svgs)}
     around = [tuple(places[svg] for svg in side) for side in margins]
-    return Imposed(_files(job, sheets, pages, drawn, around), sheets)
+    size, bleed = (job.rooms.paper.width_mm, job.rooms.paper.height_mm), job.rooms.bleed_mm
+    sides = tuple(
+        side_plan(plan, placed, size, bleed, around[2 * index + back])
+        for index, sheet in enumerate(sheets)
+        for back, placed in enumerate((sheet.side_1, sheet.side_2))
+    )
+    return Laid(sheets, sides, pages, drawn)
 
 
 def plan_sheets(
@@ -342,25 +387,14 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[tuple
                 )
 
 
-def _files(
-    job: Job,
-    sheets: Sequence[Sheet],
-    pages: Source,
-    drawn: Source,
-    around: Sequence[tuple[int, ...]],
-) -> dict[str, bytes]:
-    """The files by name; ``around`` tells what of ``drawn`` lies around the leaves of each side."""
-    plan, printer = job.plan, job.rooms.printer
-    sides = [
-        _side(job, placed, around[2 * index + back])
-        for index, sheet in enumerate(sheets)
-        for back, placed in enumerate((sheet.side_1, sheet.side_2))
-    ]
+def _files(job: Job, laid: Laid) -> dict[str, bytes]:
+    """The files by name."""
+    plan, printer, sides = job.plan, job.rooms.printer, laid.sides
     backs = sides[::-2] if printer.reverse_side_2 else sides[1::2]
-    names = ", ".join(dict.fromkeys(name for name in (plan.title, plan.period.title) if name))
+    names = titled(plan)
     duplex = "/DuplexFlipLongEdge" if printer.flip is Flip.LONG else "/DuplexFlipShortEdge"
     return {
-        name: stitch(chosen, pages, drawn, FileAbout(f"{names} ({part})", plan.language, turning))
+        name: stitch(chosen, laid.pages, laid.margins, FileAbout(f"{names} ({part})", plan.language, turning))
         for name, chosen, part, turning in (
             (SIDE_1, sides[0::2], "side 1", "/Simplex"),
             (SIDE_2, backs, "side 2", "/Simplex"),
@@ -369,21 +403,32 @@ def _files(
     }
 
 
-def _side(job: Job, placed: Sequence[Placement], around: tuple[int, ...]) -> SidePlan:
-    numbers = {id(page): number for number, page in enumerate(job.plan.pages)}
-    paper, bleed = job.rooms.paper, job.rooms.bleed_mm
+def titled(plan: SetPlan) -> str:
+    """What a set's files are called in their titles: by the set and its period."""
+    return ", ".join(dict.fromkeys(name for name in (plan.title, plan.period.title) if name))
+
+
+def side_plan(
+    plan: SetPlan,
+    placed: Sequence[Placement],
+    size: tuple[float, float],
+    bleed: float,
+    around: tuple[int, ...] = (),
+) -> SidePlan:
+    """A side of a sheet of that size (mm) with the faces that lie on it."""
+    numbers = {id(page): number for number, page in enumerate(plan.pages)}
     shown: list[PlacedPage] = []
     for one in placed:
-        leaf = job.plan.leaves[one.leaf]
+        leaf = plan.leaves[one.leaf]
         page = leaf.page(one.face)
         if page is None:
             continue
-        geometry = job.geometries[one.leaf]
+        geometry = geometry_of(plan, leaf)
         where = geometry.page(one.face, page.beside_mm)
-        matrix = one.position.matrix(where.grown(bleed), paper.height_mm)
+        matrix = one.position.matrix(where.grown(bleed), size[1])
         shown.append(PlacedPage(numbers[id(page)], matrix, _clip(geometry, where, bleed)))
     trim = Rect.union(one.flat for one in placed)
-    return SidePlan(paper.width_mm, paper.height_mm, trim, trim.grown(bleed), tuple(shown), around)
+    return SidePlan(*size, trim, trim.grown(bleed), tuple(shown), around)
 
 
 def _clip(geometry: LeafGeometry, where: Rect, bleed: float) -> Rect | None:

@@ -16,6 +16,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect, pt
 from pipeline.draw.forms import Source, pdf_numbers
 from pipeline.impose.contents import fore_edge_on_right
+from pipeline.impose.imposing import titled
 from pipeline.impose.leaf import geometry_of
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.impose.stitch import FileAbout, PlacedPage, SidePlan, stitch
@@ -144,9 +145,8 @@ def screen_edition(
                 writer.pages[number][NameObject("/Annots")] = notes
         _name_pages(writer, plan, sheets)
 
-    names = ", ".join(dict.fromkeys(name for name in (plan.title, plan.period.title) if name))
-    source = Source(pages_pdf)
-    return stitch(sides, source, source, FileAbout(names, plan.language, "/Simplex"), linked)
+    source, about = Source(pages_pdf), FileAbout(titled(plan), plan.language, "/Simplex")
+    return stitch(sides, source, source, about, linked)
 
 
 def _seen(plan: SetPlan, page: Page, bleed: float) -> Rect:

@@ -57,11 +57,15 @@ class SidePlan:
 
 @dataclass(frozen=True)
 class FileAbout:
-    """What a file says of itself; ``duplex`` is a name of ISO 32000-1, 12.2, Table 150."""
+    """What a file says of itself; ``duplex`` is a name of ISO 32000-1, 12.2, Table 150.
+
+    ``version`` is that of PDF which it keeps to.
+    """
 
     title: str
     language: str
     duplex: str
+    version: str = "1.7"
 
 
 def stitch(
@@ -106,7 +110,7 @@ def stitch(
     if finish is not None:
         finish(writer)
     _describe(writer, about)
-    return _written(writer)
+    return _written(writer, about.version)
 
 
 def stitch_drawn(drawn: Source, width: float, height: float, about: FileAbout) -> bytes:
@@ -140,12 +144,12 @@ def _describe(writer: PdfWriter, about: FileAbout) -> None:
     root[NameObject("/Lang")] = TextStringObject(about.language)
 
 
-def _written(writer: PdfWriter) -> bytes:
+def _written(writer: PdfWriter, version: str = "1.7") -> bytes:
     """The file's bytes, its identifier (14.4) taken from what is in it, where pypdf's is random.
 
     Faces, artwork and marks come shared already; what little else is equal does not.
     """
-    writer.pdf_header = "%PDF-1.7"
+    writer.pdf_header = f"%PDF-{version}"
     writer.compress_identical_objects()
     writer.generate_file_identifiers()
     out = io.BytesIO()

@@ -57,6 +57,7 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
     languages = [words_for(one) for one in spoken]
     labels = labels_by_language(collection, spoken, season.label_fallback)
     called = {one: collection.template_names(one) for one in spoken}
+    press = season.press.as_press(path) if "press" in season.editions else None
     almanacs = {one: _almanac(season, one, path) for one in spoken}
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_for(period)]
     jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
@@ -73,6 +74,7 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
             str(path),
             colours,
             almanacs[words.language],
+            press,
         )
         for period, entry in (*jobs, *jobs_undated)
         for colours in season.colours

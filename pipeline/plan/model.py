@@ -298,6 +298,25 @@ class Screen:
 
 
 @dataclass(frozen=True)
+class Press:
+    """The printing press that an edition is for, and how its file is laid out.
+
+    ``profile`` is an ICC profile of CMYK inks, ``ink_percent`` the most ink of all four together.
+    ``spots`` are inks by their names with the colours of the drawings (sRGB) that are printed in
+    them. Leaves lie one a page, with ``marks`` or without, or on press sheets of ``sheet_mm``.
+    """
+
+    profile: bytes
+    profile_name: str
+    ink_percent: float = 300.0
+    spots: tuple[tuple[str, tuple[int, int, int]], ...] = ()
+    marks: bool = False
+    sheet_mm: tuple[float, float] | None = None
+    unprintable_mm: float = 0.0
+    bleed_mm: float = 3.0
+
+
+@dataclass(frozen=True)
 class SetPlan:
     """One product for one period, size and language: its spreads, and the leaves they make.
 
@@ -327,6 +346,9 @@ class SetPlan:
 
     screen: Screen | None = None
     """The screen it is made for besides paper, if any."""
+
+    press: Press | None = None
+    """The printing press it is made for besides paper, if any."""
 
     @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:

@@ -16,7 +16,8 @@ from pipeline.plan.almanac import AlmanacEntry
 from pipeline.plan.calendar import WEEKDAYS, Policy, WeekNumbers, month_end, months_of
 from pipeline.plan.forgiving import Taken, put_right, taken_in
 from pipeline.plan.languages import root_of, title_in
-from pipeline.plan.model import LEAST_TAB_MM, MOST_BLEED_MM, SAFE_MM, Screen
+from pipeline.plan.model import LEAST_TAB_MM, MOST_BLEED_MM, SAFE_MM, Press, Screen
+from pipeline.plan.profile import USUAL_PROFILE, profile_name, read_profile
 from pipeline.plan.sizes import (
     USUAL_LB_BOND,
     Name,
@@ -151,6 +152,7 @@ PictureKind = Literal[
     "title-card", "spread", "fan", "close-up", "sheet", "sizes", "flaps-opening"
 ]  # fmt: skip
 """A kind of picture for a shop; "spread" is the binder with flaps open, shut or none."""
+Edition = Literal["sheets", "screen", "press"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 
 
@@ -632,6 +634,73 @@ class ScreenEntry(TomlTable):
         return Screen((across, down), self.size_mm is not None, self.pages == "facing")
 
 
+def _spot(value: Any) -> Any:
+    """A colour as drawings have it, "#3a6b35", as its three parts."""
+    if not isinstance(value, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
+        raise ValueError("must be a colour of the drawings", 'write it as "#3a6b35"')
+    return tuple(bytes.fromhex(value[1:]))
+
+
+InkName = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]{0,40}$")]
+SpotColour = Annotated[tuple[int, int, int], BeforeValidator(_spot)]
+
+
+class PressEntry(TomlTable):
+    """The ``[press]`` table: the printing press that the edition for print shops is made for."""
+
+    profile: str = USUAL_PROFILE
+    """The file of the print shop's ICC profile, beside the season, or the program's own."""
+
+    bleed_mm: float = Field(default=3, ge=0, le=MOST_BLEED_MM)
+    """How far past every cut the print shop wants pages printed. Common practice: 3 mm."""
+
+    ink_percent: float = Field(default=300, ge=100, le=400)
+    """The most ink of all four together. Common practice: 280 to 320 on uncoated paper."""
+
+    marks: bool = False
+    """Whether crop and fold marks stand around each leaf."""
+
+    sheet_mm: (
+        Annotated[list[Annotated[float, Field(gt=20, le=2000)]], Field(min_length=2, max_length=2)]
+        | None
+    ) = None
+    """The press sheet that leaves lie on together; left out, each has a page of its own."""
+
+    unprintable_mm: float = Field(default=10, ge=0, le=30)
+    """The edge of a press sheet that is held and not printed on. Common practice: 10 mm."""
+
+    spots: dict[InkName, SpotColour] = Field(default_factory=dict)
+    """Inks of their own, by name, with the colour of the drawings that each prints."""
+
+    @field_validator("spots")
+    @classmethod
+    def _one_ink_a_colour(
+        cls, spots: dict[str, tuple[int, int, int]]
+    ) -> dict[str, tuple[int, int, int]]:
+        if len(set(spots.values())) < len(spots):
+            raise ValueError("has one colour twice", "give each ink a colour of its own")
+        taken = {"cyan", "magenta", "yellow", "black", "all", "none"}
+        if wrong := [name for name in spots if name.casefold() in taken]:
+            what = f"has an ink called '{wrong[0]}', which means another one in PDF"
+            raise ValueError(what, "give it another name")
+        return spots
+
+    def as_press(self, season: Path) -> Press:
+        """The press as it is planned for. Raises UserError for a profile that is no good."""
+        profile = read_profile(self.profile, season)
+        short, long = sorted(self.sheet_mm or (0.0, 0.0))
+        return Press(
+            profile,
+            profile_name(profile),
+            self.ink_percent,
+            tuple(self.spots.items()),
+            self.marks,
+            (short, long) if self.sheet_mm else None,
+            self.unprintable_mm,
+            self.bleed_mm,
+        )
+
+
 class Season(TomlTable):
     """A whole season file."""
 
@@ -645,12 +714,13 @@ class Season(TomlTable):
     colours: Names = Field(default_factory=lambda: [AS_DRAWN])
     """Sets of colours, by their names in collection.toml; the drawings' own are "as-drawn"."""
 
-    editions: Annotated[list[Literal["sheets", "screen"]], Field(min_length=1)] = Field(
-        default=["sheets"]
-    )
-    """What is made of each set: sheets for home printers, and a file for screens beside them."""
+    editions: Annotated[list[Edition], Field(min_length=1)] = Field(default=["sheets"])
+    """What is made of each set: sheets for home printers, a file for screens, one for print shops.
+
+    Sheets are laid in any case, for they are what is looked at and passed."""
 
     screen: ScreenEntry = ScreenEntry()
+    press: PressEntry = PressEntry()
     weeks: Policy = "begins"
     week_numbers: WeekNumbers = "iso"
     text: Literal["embedded", "outlines"] = "embedded"
@@ -675,13 +745,6 @@ class Season(TomlTable):
     @classmethod
     def _every_period(cls, entries: list[PeriodEntry]) -> list[PeriodEntry]:
         return [period for entry in entries for period in entry.stepped]
-
-    @field_validator("editions")
-    @classmethod
-    def _has_sheets(cls, editions: list[str]) -> list[str]:
-        if "sheets" not in editions:
-            raise ValueError('has no "sheets"', 'write ["sheets", "screen"] to have both')
-        return editions
 
     @property
     def for_screen(self) -> Screen | None:

@@ -34,6 +34,7 @@ from pipeline.plan.model import (
     Leaf,
     Page,
     Period,
+    Press,
     SetPlan,
     Side,
     Spread,
@@ -78,6 +79,7 @@ def plan_set(
     season_file: str,
     colours: str = AS_DRAWN,
     almanac: Almanac | None = None,
+    press: Press | None = None,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
@@ -177,6 +179,7 @@ def plan_set(
         holes_inside=season.marks == "holes-inside",
         effect_dpi=max(EFFECT_DPI, season.limits.raster_dpi),
         screen=season.for_screen,
+        press=press,
     )
 
 

@@ -1,0 +1,247 @@
+"""The edition for print shops: leaves one a page, or together on press sheets, in printing inks.
+
+A file of ISO 15930-7 (PDF/X-4): what is printed under is in it as an ICC profile, and every page
+says where it is trimmed and how far it bleeds. Required keys are named from memory of the standard.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import uuid
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from xml.sax.saxutils import escape
+
+from pypdf import PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    NameObject,
+    NumberObject,
+    StreamObject,
+    TextStringObject,
+)
+
+from pipeline import __version__
+from pipeline.base.cache import NO_CACHE, Cache, key_of
+from pipeline.base.geometry import decimal
+from pipeline.draw import draw
+from pipeline.draw.forms import Source, added
+from pipeline.impose.imposing import Laid, lay_out, plan_sheets, side_plan, titled
+from pipeline.impose.layout import FULL_MARK_MM, GAP_MM
+from pipeline.impose.leaf import geometry_of
+from pipeline.impose.margins import DASHES, HAIRLINE_MM, INK
+from pipeline.impose.marks import MarkKind, mark_places
+from pipeline.impose.separation import separated
+from pipeline.impose.sheet import Placement, PrinterSettings, Sheet
+from pipeline.impose.stitch import FileAbout, stitch
+from pipeline.plan.model import Paper, Press, SetPlan, Side
+from pipeline.text import FontBook
+
+STANDARD = "PDF/X-4"
+VERSION = "1.6"
+"""The version of PDF that the standard is based on (from memory)."""
+_NO_DAY = dt.date(2000, 1, 1)
+"""Stands for the day of a set without dates: files say when they were made, and ours don't know."""
+
+
+def press_sheets(plan: SetPlan, book: FontBook) -> tuple[Sheet, ...]:
+    """The press sheets of a set, or a sheet for each leaf that is as large as it and its bleed.
+
+    Raises UserError where leaves don't fit on the press sheet.
+    """
+    press = _press(plan)
+    if press.sheet_mm:
+        paper, printer = _press_paper(press)
+        return plan_sheets(plan, paper, printer, book, bleed_mm=plan.bleed_mm)
+    return tuple(_single(plan))
+
+
+def press_edition(
+    plan: SetPlan, pages_pdf: bytes, book: FontBook, *, cache: Cache = NO_CACHE, faces: str = ""
+) -> bytes:
+    """The file for print shops: side 1 and side 2 of each sheet in turn.
+
+    ``plan`` is as ``for_press`` has it, ``pages_pdf`` drawn from that; see ``impose``.
+
+    Raises UserError where leaves don't fit on the press sheet, or something drawn has no inks.
+    """
+    press = _press(plan)
+
+    def in_inks(drawn: bytes) -> bytes:
+        return cache.get_or_make(key_of("inks", press, drawn), lambda: separated(drawn, press))
+
+    inked = in_inks(pages_pdf)
+    if press.sheet_mm:
+        paper, printer = _press_paper(press)
+        laid = lay_out(
+            plan, paper, printer, inked, book, cache=cache, faces=faces, around=in_inks
+        )
+    else:
+        laid = _one_by_one(plan, inked, book, in_inks)
+    about = FileAbout(titled(plan), plan.language, "/Simplex", VERSION)
+
+    def finish(writer: PdfWriter) -> None:
+        _declare(writer, plan, press, hashlib.sha256(pages_pdf).digest())
+
+    return stitch(laid.sides, laid.pages, laid.margins, about, finish)
+
+
+def for_press(plan: SetPlan) -> SetPlan:
+    """A set as it is printed by a press: with that one's bleed, where it is more than its own."""
+    return replace(plan, bleed_mm=max(plan.bleed_mm, _press(plan).bleed_mm))
+
+
+def _press(plan: SetPlan) -> Press:
+    assert plan.press is not None, "asked of sets that have one alone"
+    return plan.press
+
+
+def _press_paper(press: Press) -> tuple[Paper, PrinterSettings]:
+    assert press.sheet_mm is not None
+    width, height = press.sheet_mm
+    called = f"{decimal(width, 1)} × {decimal(height, 1)} mm"
+    paper = Paper("press-sheet", f"the press sheet of {called}", width, height, "", "")
+    return paper, PrinterSettings(unprintable_mm=press.unprintable_mm)
+
+
+def beside_mm(plan: SetPlan) -> float:
+    """What a page of one leaf has around it: the bleed, and marks outside that, mm."""
+    gap = max(plan.bleed_mm, GAP_MM)
+    return gap + FULL_MARK_MM if _press(plan).marks else plan.bleed_mm
+
+
+def _single(plan: SetPlan) -> Iterator[Sheet]:
+    around = beside_mm(plan)
+    for number, leaf in enumerate(plan.leaves):
+        shape = geometry_of(plan, leaf)
+        faces = [
+            Placement(
+                number,
+                side,
+                shape.face(side).flat.moved(around, around),
+                shape.face(side).trim.moved(around, around),
+            )
+            for side in (Side.RECTO, Side.VERSO)
+        ]
+        width, height = shape.width_mm + 2 * around, shape.height_mm + 2 * around
+        yield Sheet(number + 1, width, height, (faces[0],), (faces[1],), number)
+
+
+def _one_by_one(
+    plan: SetPlan, pages_pdf: bytes, book: FontBook, around: Callable[[bytes], bytes]
+) -> Laid:
+    sheets, bleed = tuple(_single(plan)), plan.bleed_mm
+    sides = [(sheet, placed) for sheet in sheets for placed in (sheet.side_1, sheet.side_2)]
+    pages = Source(pages_pdf)
+    marks = [_marks_svg(plan, sheet, one) for sheet, (one,) in sides] if _press(plan).marks else []
+    drawings = list(dict.fromkeys(marks))
+    margins = Source(around(draw(drawings, book))) if drawings else pages
+    return Laid(
+        sheets,
+        tuple(
+            side_plan(
+                plan,
+                placed,
+                (sheet.width_mm, sheet.height_mm),
+                bleed,
+                (drawings.index(marks[number]),) if marks else (),
+            )
+            for number, (sheet, placed) in enumerate(sides)
+        ),
+        pages,
+        margins,
+    )
+
+
+def _marks_svg(plan: SetPlan, sheet: Sheet, placed: Placement) -> bytes:
+    """The marks around one leaf, outside its bleed."""
+    gap = max(plan.bleed_mm, GAP_MM)
+    face = geometry_of(plan, plan.leaves[placed.leaf]).face(placed.face)
+    lines = []
+    for place in mark_places(face):
+        at, towards = place.on_sheet(placed.position)
+        start, end = at.along(towards, gap), at.along(towards, gap + FULL_MARK_MM)
+        dashes = f' stroke-dasharray="{DASHES}"' if place.kind is MarkKind.FOLD else ""
+        ends = " ".join(decimal(one, 4) for one in (*start, *end))
+        x1, y1, x2, y2 = ends.split()
+        lines.append(f'<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"{dashes}/>')
+    width, height = decimal(sheet.width_mm, 4), decimal(sheet.height_mm, 4)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
+        f' viewBox="0 0 {width} {height}"><g stroke="{INK}" stroke-width="{HAIRLINE_MM}">'
+        f"{''.join(lines)}</g></svg>"
+    ).encode()
+
+
+def _declare(writer: PdfWriter, plan: SetPlan, press: Press, digest: bytes) -> None:
+    """What the standard asks a file to say of itself."""
+    day = plan.period.first or _NO_DAY
+    name = TextStringObject(press.profile_name)
+    profile = StreamObject.initialize_from_dictionary(
+        {
+            "__streamdata__": zlib.compress(press.profile, 9),
+            NameObject("/Filter"): NameObject("/FlateDecode"),
+            NameObject("/N"): NumberObject(4),
+        }
+    )
+    intent = DictionaryObject(
+        {
+            NameObject("/Type"): NameObject("/OutputIntent"),
+            NameObject("/S"): NameObject("/GTS_PDFX"),
+            NameObject("/OutputConditionIdentifier"): name,
+            NameObject("/Info"): name,
+            NameObject("/DestOutputProfile"): added(writer, profile),
+        }
+    )
+    told = StreamObject()
+    told.set_data(_metadata(plan, day, digest))
+    told[NameObject("/Type")] = NameObject("/Metadata")
+    told[NameObject("/Subtype")] = NameObject("/XML")
+    root = writer.root_object
+    root[NameObject("/OutputIntents")] = ArrayObject([added(writer, intent)])
+    root[NameObject("/Metadata")] = added(writer, told)
+    made = f"D:{day:%Y%m%d}000000Z"
+    writer.add_metadata({"/CreationDate": made, "/ModDate": made})
+    info = writer.metadata
+    assert info is not None
+    info[NameObject("/Trapped")] = NameObject("/False")
+
+
+def _metadata(plan: SetPlan, day: dt.date, digest: bytes) -> bytes:
+    """The same in XMP (ISO 16684-1)."""
+    moment, identity = f"{day.isoformat()}T00:00:00Z", uuid.UUID(bytes=digest[:16])
+    spaces = {
+        "dc": "http://purl.org/dc/elements/1.1/",
+        "pdf": "http://ns.adobe.com/pdf/1.3/",
+        "pdfxid": "http://www.npes.org/pdfx/ns/id/",
+        "xmp": "http://ns.adobe.com/xap/1.0/",
+        "xmpMM": "http://ns.adobe.com/xap/1.0/mm/",
+    }
+    said = {
+        "pdfxid:GTS_PDFXVersion": STANDARD,
+        "pdf:Producer": f"leafset {__version__}",
+        "pdf:Trapped": "False",
+        "xmp:CreateDate": moment,
+        "xmp:ModifyDate": moment,
+        "xmp:MetadataDate": moment,
+        "xmpMM:DocumentID": f"uuid:{identity}",
+        "xmpMM:VersionID": "1",
+        "xmpMM:RenditionClass": "default",
+    }
+    names = " ".join(f'xmlns:{name}="{space}"' for name, space in spaces.items())
+    lines = "\n".join(f"<{name}>{escape(value)}</{name}>" for name, value in said.items())
+    title = escape(titled(plan))
+    return f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
+<x:xmpmeta xmlns:x="adobe:ns:meta/">
+<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+<rdf:Description rdf:about="" {names}>
+{lines}
+<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>
+</rdf:Description>
+</rdf:RDF>
+</x:xmpmeta>
+<?xpacket end="r"?>
+""".encode()
