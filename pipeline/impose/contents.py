@@ -208,10 +208,7 @@ def contents_of(
         paper=PaperNote(paper.name, paper.width_mm, paper.height_mm, paper.media),
         flip=printer.flip,
         reverse_side_2=printer.reverse_side_2,
-        files=tuple(
-            file_note(name, data, _pages_in(name, sheets))
-            for name, data in files.items()
-        ),
+        files=tuple(file_note(name, data, _pages_in(name, sheets)) for name, data in files.items()),
         leaves=tuple(
             LeafNote(note(leaf.recto), note(leaf.verso), leaf.flap_mm, leaf.tab)
             for leaf in plan.leaves

@@ -394,7 +394,9 @@ def _files(job: Job, laid: Laid) -> dict[str, bytes]:
     names = titled(plan)
     duplex = "/DuplexFlipLongEdge" if printer.flip is Flip.LONG else "/DuplexFlipShortEdge"
     return {
-        name: stitch(chosen, laid.pages, laid.margins, FileAbout(f"{names} ({part})", plan.language, turning))
+        name: stitch(
+            chosen, laid.pages, laid.margins, FileAbout(f"{names} ({part})", plan.language, turning)
+        )
         for name, chosen, part, turning in (
             (SIDE_1, sides[0::2], "side 1", "/Simplex"),
             (SIDE_2, backs, "side 2", "/Simplex"),

@@ -76,9 +76,7 @@ def press_edition(
     inked = in_inks(pages_pdf)
     if press.sheet_mm:
         paper, printer = _press_paper(press)
-        laid = lay_out(
-            plan, paper, printer, inked, book, cache=cache, faces=faces, around=in_inks
-        )
+        laid = lay_out(plan, paper, printer, inked, book, cache=cache, faces=faces, around=in_inks)
     else:
         laid = _one_by_one(plan, inked, book, in_inks)
     about = FileAbout(titled(plan), plan.language, "/Simplex", VERSION)
@@ -86,7 +84,7 @@ def press_edition(
     def finish(writer: PdfWriter) -> None:
         _declare(writer, plan, press, hashlib.sha256(pages_pdf).digest())
 
-    return stitch(laid.sides, laid.pages, laid.margins, about, finish)
+    return _untrapped(stitch(laid.sides, laid.pages, laid.margins, about, finish))
 
 
 def for_press(plan: SetPlan) -> SetPlan:
@@ -204,10 +202,14 @@ def _declare(writer: PdfWriter, plan: SetPlan, press: Press, digest: bytes) -> N
     root[NameObject("/OutputIntents")] = ArrayObject([added(writer, intent)])
     root[NameObject("/Metadata")] = added(writer, told)
     made = f"D:{day:%Y%m%d}000000Z"
-    writer.add_metadata({"/CreationDate": made, "/ModDate": made})
-    info = writer.metadata
-    assert info is not None
-    info[NameObject("/Trapped")] = NameObject("/False")
+    writer.add_metadata({"/CreationDate": made, "/ModDate": made, "/Trapped": "False"})
+
+
+def _untrapped(pdf: bytes) -> bytes:
+    """What pypdf writes as text made the name that it has to be (14.11.6), just as long."""
+    text, name = b"/Trapped (False)", b"/Trapped  /False"
+    assert pdf.count(text) == 1
+    return pdf.replace(text, name)
 
 
 def _metadata(plan: SetPlan, day: dt.date, digest: bytes) -> bytes:

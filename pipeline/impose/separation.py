@@ -28,7 +28,6 @@ from pypdf.generic import (
     ArrayObject,
     ContentStream,
     DictionaryObject,
-    FloatObject,
     IndirectObject,
     NameObject,
     NumberObject,
@@ -88,7 +87,8 @@ class Separator:
 
     def greys(self, levels: Bytes) -> Bytes:
         """How much black, 0 to 255, prints greys of these levels."""
-        return self._blacks[levels]
+        found: Bytes = self._blacks[levels]
+        return found
 
     def spot(self, rgb: Rgb) -> int | None:
         """The place of the ink of its own that a colour has."""
@@ -125,7 +125,8 @@ class Separator:
             whole = np.clip(np.rint(tried), 0, 255).astype(np.uint8)
             off = np.linalg.norm(self._lab(self._to_rgb(whole)) - wanted, axis=1)
             best, step = whole[int(off.argmin())].astype(float), step / 6
-        return self._limited(best.astype(np.uint8)[None])[0]
+        found: Bytes = self._limited(best.astype(np.uint8)[None])[0]
+        return found
 
     def _lab(self, rgb: Bytes) -> NDArray[np.float64]:
         read = self._to_lab(rgb).astype(float)
@@ -155,7 +156,8 @@ class Separator:
         aims = least + (wanted - wanted[0]) * (100 - least) / (wanted[-1] - wanted[0])
         found = np.interp(-aims, -printed, np.arange(256))
         found[0], found[-1] = 255, 0
-        return np.rint(found).astype(np.uint8)
+        blacks: Bytes = np.rint(found).astype(np.uint8)
+        return blacks
 
 
 def _through(transform: Any, source: str, target: str, values: Bytes) -> Bytes:
@@ -176,12 +178,16 @@ class _Colour(NamedTuple):
     pattern: tuple[PdfObject, ...] = ()
 
 
+_BLACK = _Colour()
+"""What is painted with before anything is said."""
+
+
 @dataclass(frozen=True)
 class _State:
     """What of the graphics state tells how something is painted (8.4)."""
 
-    fill: _Colour = _Colour()
-    stroke: _Colour = _Colour()
+    fill: _Colour = _BLACK
+    stroke: _Colour = _BLACK
     fill_space: str = "/DeviceGray"
     stroke_space: str = "/DeviceGray"
     told: tuple[bytes, bytes] = (b"", b"")
@@ -256,7 +262,7 @@ class _Content:
             return False
         across, down = zip(*self.points, strict=True)
         least = min(max(across) - min(across), max(down) - min(down))
-        return least * self.state.scale < THIN_PT
+        return bool(least * self.state.scale < THIN_PT)
 
     def _takes(self, operands: Any, operator: bytes) -> bool:
         """Whether an operator sets a colour, which it then is known to be."""
@@ -414,7 +420,7 @@ class _File:
         self._made: dict[tuple[int, bool], IndirectObject] = {}
         self._inks = [self._ink(name, rgb) for name, rgb in press.spots]
 
-    def _ink(self, name: str, rgb: Rgb) -> IndirectObject:
+    def _ink(self, name: str, rgb: Rgb) -> ArrayObject:
         """An ink of its own: a colour space of which the inks of the profile are a likeness."""
         likeness = pdf_numbers(self._separator.inks(rgb))
         tint = _dictionary(
@@ -425,9 +431,9 @@ class _File:
             N=NumberObject(1),
         )
         ink, inks = NameObject("/" + name), NameObject("/DeviceCMYK")
-        return self._add(ArrayObject([NameObject("/Separation"), ink, inks, tint]))
+        return ArrayObject([NameObject("/Separation"), ink, inks, self._add(tint)])
 
-    def _add(self, made: PdfObject) -> IndirectObject:
+    def _add(self, made: DictionaryObject) -> IndirectObject:
         return added(self._writer, made)
 
     def page(self, page: DictionaryObject) -> None:
@@ -441,14 +447,12 @@ class _File:
         page[NameObject("/Contents")] = self._add(_stream(DictionaryObject(), made))
         page[NameObject("/Resources")] = resources
         if "/Group" in page:
-            page[NameObject("/Group")] = self._group(page["/Group"].get_object(), False)
+            page[NameObject("/Group")] = self._group(page["/Group"], False)
 
     def _content(
         self, read: ContentStream, resources: DictionaryObject, mask: bool
     ) -> tuple[bytes, DictionaryObject]:
-        spaces = {
-            name: space for name, space in _items(resources.get("/ColorSpace"))
-        }
+        spaces = dict(_items(resources.get("/ColorSpace")))
         content = _Content(self._separator, spaces, mask)
         made = content.written(read)
         new = self._resources(resources, mask)
@@ -478,18 +482,19 @@ class _File:
         return new
 
     def _once(
-        self, given: PdfObject, mask: bool, make: Callable[[Any, bool], PdfObject]
+        self, given: PdfObject, mask: bool, make: Callable[[Any, bool], DictionaryObject]
     ) -> PdfObject:
         """What is made from an object, made once."""
         if not isinstance(given, IndirectObject):
             return make(given, mask)
         key = given.idnum, mask
         if key not in self._made:
-            made = make(given.get_object(), mask)
-            self._made[key] = made if isinstance(made, IndirectObject) else self._add(made)
+            original = given.get_object()
+            made = make(original, mask)
+            self._made[key] = given if made is original else self._add(made)
         return self._made[key]
 
-    def _drawn(self, given: StreamObject, mask: bool) -> PdfObject:
+    def _drawn(self, given: StreamObject, mask: bool) -> DictionaryObject:
         if given.get("/Subtype") == "/Image":
             return self._image(given, mask)
         return self._form(given, mask)
@@ -500,17 +505,17 @@ class _File:
         head = _without_filter(given)
         head[NameObject("/Resources")] = resources
         if "/Group" in given:
-            head[NameObject("/Group")] = self._group(given["/Group"].get_object(), mask)
+            head[NameObject("/Group")] = self._group(given["/Group"], mask)
         return _stream(head, made)
 
     @staticmethod
-    def _group(group: DictionaryObject, mask: bool) -> DictionaryObject:
-        new = DictionaryObject(group)
+    def _group(group: Any, mask: bool) -> DictionaryObject:
+        new = DictionaryObject(group.get_object())
         if "/CS" in new:
             new[NameObject("/CS")] = NameObject("/DeviceGray" if mask else "/DeviceCMYK")
         return new
 
-    def _pattern(self, given: Any, mask: bool) -> PdfObject:
+    def _pattern(self, given: Any, mask: bool) -> DictionaryObject:
         if given["/PatternType"] == 1:
             if given.get("/PaintType") != 1:
                 raise _beyond("a pattern without colours of its own")
@@ -544,7 +549,7 @@ class _File:
             new[NameObject("/SMask")] = made
         return new
 
-    def _image(self, given: StreamObject, mask: bool) -> PdfObject:
+    def _image(self, given: StreamObject, mask: bool) -> DictionaryObject:
         space = given.get("/ColorSpace")
         if given.get("/ImageMask") or space is None:
             return given
@@ -568,7 +573,7 @@ class _File:
 
     def _shading(self, given: DictionaryObject, mask: bool) -> DictionaryObject:
         """A gradient between points or circles, its colours taken along the way (8.7.4.5)."""
-        if given["/ShadingType"] not in (2, 3):
+        if str(given["/ShadingType"]) not in ("2", "3"):
             raise _beyond("a gradient along a mesh")
         space = _space_of(given["/ColorSpace"])
         new = DictionaryObject(given)
@@ -602,7 +607,8 @@ def _value(function: Any, at: float) -> NDArray[np.float64]:
     if kind == 2:
         start = np.array([float(one) for one in function.get("/C0", [0.0])])
         end = np.array([float(one) for one in function.get("/C1", [1.0])])
-        return start + at ** float(function["/N"]) * (end - start)
+        along: NDArray[np.float64] = start + at ** float(function["/N"]) * (end - start)
+        return along
     if kind == 3:
         bounds = [domain[0], *(float(one) for one in function["/Bounds"]), domain[1]]
         part = max(n for n in range(len(bounds) - 1) if n == 0 or at >= bounds[n])
@@ -627,36 +633,47 @@ def _sampled(data: Bytes, first: float, last: float) -> StreamObject:
 
 
 def _pixels(image: StreamObject) -> Bytes | None:
-    """The sRGB pixels of a picture; None for one that is in black, or in printing inks, already."""
-    space, wide, high = image["/ColorSpace"].get_object(), int(image["/Width"]), int(image["/Height"])  # type: ignore[call-overload]
-    if image.get("/Filter") in ("/DCTDecode", ["/DCTDecode"]):
-        picture = Image.open(io.BytesIO(image._data))
-        if picture.mode == "CMYK":
-            return None
-        return np.asarray(picture.convert("RGB"))
+    """The sRGB pixels of a picture; None for one that is in printing inks already."""
+    about: Mapping[str, Any] = image
+    wide, high = int(about["/Width"]), int(about["/Height"])
+    if about.get("/Filter") in ("/DCTDecode", ["/DCTDecode"]):
+        picture = Image.open(io.BytesIO(_raw(image)))
+        return None if picture.mode == "CMYK" else np.asarray(picture.convert("RGB"))
+    space = about["/ColorSpace"].get_object()
     indexed = isinstance(space, ArrayObject) and space[0] == "/Indexed"
     kind = _space_of(space[1] if indexed else space)
     if kind == "/DeviceCMYK":
         return None
-    bits = int(image.get("/BitsPerComponent", 8))  # type: ignore[call-overload]
-    if bits not in (1, 8) or "/Mask" in image and isinstance(image["/Mask"], ArrayObject):
-        raise _beyond(f"a picture of {bits} bits a channel")
+    bits = int(about.get("/BitsPerComponent", 8))
+    if bits not in (1, 8) or isinstance(about.get("/Mask"), ArrayObject):
+        raise _beyond(f"a picture of {bits} bits a channel, or one with a colour left out,")
     channels = 1 if indexed or kind == "/DeviceGray" else 3
     raw = np.frombuffer(image.get_data(), np.uint8)
     if bits == 1:
         rows = np.unpackbits(raw.reshape(high, -1), axis=1)[:, :wide]
-        values = rows[..., None] if indexed else rows[..., None] * np.uint8(255)
+        values = rows[..., None] * np.uint8(1 if indexed else 255)
     else:
         values = raw[: high * wide * channels].reshape(high, wide, channels)
     if indexed:
-        table = space[3].get_object()
-        table = table.get_data() if isinstance(table, StreamObject) else table.original_bytes
-        colours = np.frombuffer(table, np.uint8).reshape(-1, 1 if kind == "/DeviceGray" else 3)
-        values = colours[values[..., 0]]
-    decode = [float(one) for one in image.get("/Decode", [])]  # type: ignore[union-attr]
+        values = _table(space, 1 if kind == "/DeviceGray" else 3)[values[..., 0]]
+    decode = [float(one) for one in about.get("/Decode", ())]
     if decode and decode[0] > decode[1]:
         values = 255 - values
     return np.repeat(values, 3, axis=-1) if values.shape[-1] == 1 else values
+
+
+def _table(space: ArrayObject, channels: int) -> Bytes:
+    """The colours that an indexed picture has numbers for (8.6.6.3)."""
+    table: Any = space[3].get_object()
+    data = table.get_data() if isinstance(table, StreamObject) else table.original_bytes
+    return np.frombuffer(data, np.uint8).reshape(-1, channels)
+
+
+def _raw(stream: StreamObject) -> bytes:
+    """A stream's bytes as they are, packed."""
+    written = io.BytesIO()
+    stream.write_to_stream(written)
+    return written.getvalue().partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
 
 
 def _items(given: Any) -> Iterator[tuple[str, Any]]:

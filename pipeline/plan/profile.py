@@ -28,7 +28,9 @@ def read_profile(name: str, season: Path) -> bytes:
     path, where = season.parent / name, f"{season}, press.profile"
     check_named(path)
     if not any(path.resolve().is_relative_to(one.resolve()) for one in workspace_of(season.parent)):
-        raise UserError(where, f"{name} lies outside the workspace", "copy it beside the season file")
+        raise UserError(
+            where, f"{name} lies outside the workspace", "copy it beside the season file"
+        )
     try:
         data = path.read_bytes()
     except OSError as problem:

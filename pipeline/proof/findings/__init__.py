@@ -21,7 +21,7 @@ from pipeline.base.cache import NO_CACHE, Cache, digest_of, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
 from pipeline.base.workers import uncollected
-from pipeline.impose.contents import CONTENTS, SCREEN
+from pipeline.impose.contents import CONTENTS, PRESS, SCREEN
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.model import Side
@@ -32,6 +32,7 @@ from pipeline.proof.findings.dated import (
     strays,
 )
 from pipeline.proof.findings.inks import art_findings, coverage
+from pipeline.proof.findings.onpress import press_findings
 from pipeline.proof.findings.onscreen import screen_findings
 from pipeline.proof.findings.painted import (
     dot_findings,
@@ -131,7 +132,7 @@ def findings_of(
 def _bytes_of(folder: Path) -> dict[str, bytes | None]:
     """What is in a set's files, by their names; None for one that cannot be opened."""
     found: dict[str, bytes | None] = {}
-    for name in (CONTENTS, *FILES, SCREEN):
+    for name in (CONTENTS, *FILES, SCREEN, PRESS):
         try:
             found[name] = (folder / name).read_bytes()
         except OSError:
@@ -170,6 +171,7 @@ def _all(subject: Subject, data: Mapping[str, bytes | None]) -> Iterator[SetFind
     yield from found
     yield from changed_findings(subject, files, found)
     yield from screen_findings(subject)
+    yield from press_findings(subject)
 
 
 def _of_files(subject: Subject, files: Mapping[str, FileRead]) -> Iterator[SetFinding]:

@@ -78,6 +78,49 @@ def _for_screen(garden: Garden) -> None:
     garden.season_file.write_text(f'editions = ["sheets", "screen"]\n{text}', "utf-8")
 
 
+def _for_press(bleed: float, art: str = "") -> Callable[[Garden], None]:
+    """An edition for print shops; the sheets bleed less, and ``art`` is on every left page."""
+
+    def spoil(garden: Garden) -> None:
+        text = garden.season_file.read_text("utf-8")
+        head = f'editions = ["sheets", "press"]\nbleed_mm = {bleed:g}\n'
+        garden.season_file.write_text(head + text, "utf-8")
+        if art:
+            garden.redraw(VERSO, _added(art))
+
+    return spoil
+
+
+def _press_page(change: Callable[[DictionaryObject, PdfWriter], None]) -> Callable[[Garden], None]:
+    """The third page of the file for print shops changed."""
+
+    def tamper(garden: Garden) -> None:
+        def rewrite(writer: PdfWriter) -> None:
+            writer.pdf_header = "%PDF-1.6"
+            change(writer.pages[2], writer)
+
+        garden.rewrite("press.pdf", rewrite)
+        path = garden.set_folder / "press.pdf"
+        told = path.read_bytes().replace(b"/Trapped (/False)", b"/Trapped   /False")
+        path.write_bytes(told)
+
+    return tamper
+
+
+def _in_rgb(page: DictionaryObject, writer: PdfWriter) -> None:
+    content = StreamObject()
+    content.set_data(b"1 0 0 rg 20 20 40 40 re f")
+    page[NameObject("/Contents")] = added(writer, content)
+
+
+def _cut_at_its_bleed(page: DictionaryObject, _: PdfWriter) -> None:
+    page[NameObject("/TrimBox")] = page["/MediaBox"]
+
+
+def _without_intent(_: DictionaryObject, writer: PdfWriter) -> None:
+    del writer.root_object["/OutputIntents"]
+
+
 def _relinked(change: Callable[[ArrayObject, PdfWriter], None]) -> Callable[[Garden], None]:
     """The links of the first page for screens changed."""
 
@@ -1400,6 +1443,30 @@ MUTATIONS: tuple[Mutation, ...] = (
         "link-missing",
         _for_screen,
         _relinked(_without_links),
+    ),
+    Mutation(
+        "a band for the print shop that is drawn 2 mm past the cut",
+        "press-bleed",
+        _for_press(0, "<rect x='-2' y='150' width='5' height='6' fill='#e4ece1'/>"),
+        limits="bleed_mm = 0",
+    ),
+    Mutation(
+        "red, green and blue in the file for print shops",
+        "press-colour",
+        _for_press(0),
+        _press_page(_in_rgb),
+    ),
+    Mutation(
+        "a page for print shops that is cut where its bleed ends",
+        "press-box",
+        _for_press(0),
+        _press_page(_cut_at_its_bleed),
+    ),
+    Mutation(
+        "a file for print shops that says no more what it is printed on",
+        "press-standard",
+        _for_press(0),
+        _press_page(_without_intent),
     ),
     Mutation(
         "weekdays exchanged, in Arabic, bound on the right",
