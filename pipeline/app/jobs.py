@@ -18,13 +18,21 @@ from pipeline.fill import FilledPage, fill_set
 from pipeline.fill.template import TemplateFile
 from pipeline.impose import BOTH, PrinterSettings, impose
 from pipeline.impose.bench import Ink, bench
-from pipeline.impose.contents import CONTENTS, PRESS, SCREEN, contents_json, contents_of
-from pipeline.impose.press import for_press, press_edition
+from pipeline.impose.contents import (
+    CONTENTS,
+    FOR_PRINTER,
+    PRESS,
+    SCREEN,
+    contents_json,
+    contents_of,
+)
+from pipeline.impose.press import for_press, press_edition, press_sheets
 from pipeline.impose.screen import screen_edition, screen_sheets
 from pipeline.plan.collection import LETTERING
 from pipeline.plan.model import Page, Paper, SetPlan
 from pipeline.plan.sizes import Stock
 from pipeline.proof.read.raster import mean_ink, side_inks
+from pipeline.testsheets.presssheet import press_sheet
 from pipeline.text.fonts import Faces
 
 
@@ -168,7 +176,9 @@ def _for_press(job: SetJob, pages_pdf: bytes, cache: Cache) -> dict[str, bytes]:
     if plan != job.plan:  # drawn further past its cuts
         _, pages_pdf = drawn(replace(job, plan=plan), cache)
     edition = press_edition(plan, pages_pdf, book, cache=cache, faces=key)
-    return {PRESS: edition}
+    pages = 2 * len(press_sheets(plan, book))
+    sheet = press_sheet(plan, job.papers[0], job.stock, pages, book)
+    return {PRESS: edition, FOR_PRINTER: sheet}
 
 
 def _for_screen(job: SetJob, pages_pdf: bytes) -> dict[str, bytes]:

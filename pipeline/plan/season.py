@@ -746,6 +746,16 @@ class Season(TomlTable):
     def _every_period(cls, entries: list[PeriodEntry]) -> list[PeriodEntry]:
         return [period for entry in entries for period in entry.stepped]
 
+    @field_validator("editions")
+    @classmethod
+    def _is_for_buyers(cls, editions: list[str]) -> list[str]:
+        if editions == ["press"]:
+            raise ValueError(
+                "has nothing for buyers",
+                'write ["sheets", "press"], or ["screen", "press"]',
+            )
+        return editions
+
     @property
     def for_screen(self) -> Screen | None:
         """The screen that sets are made for besides paper, if any."""

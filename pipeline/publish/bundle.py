@@ -22,6 +22,9 @@ from pipeline.base.findings import Severity
 from pipeline.base.folders import whole_folder, write_whole
 from pipeline.impose.contents import (
     CONTENTS,
+    FOR_PRINTER,
+    PRESS,
+    SCREEN,
     Contents,
     contents_json,
     edition_digest,
@@ -121,6 +124,10 @@ def plain_text(text: str) -> bytes:
 
 BUYER = "buyer"
 """The folder within a bundle's that holds what is in the zip."""
+
+FOR_SHOP = "print-shop"
+"""The folder within a bundle's of what goes to a print shop, and no buyer gets."""
+FOR_PRESS = (PRESS, FOR_PRINTER)
 
 BUILT_FROM = ".made-from"
 
@@ -256,6 +263,7 @@ def _publish(job: BundleJob) -> BundleResult:
     mark = BundleMark(job.key, key_of(release.name, data), asked, len(data))
     within_it = {f"{BUYER}/{name}": one for name, one in files.items()}
     within_it[f"{release.name}{ENDING}"] = data
+    within_it |= {f"{FOR_SHOP}/{name}": built[name] for name in FOR_PRESS if name in built}
     within_it[CONTENTS] = contents_json(_table(contents, files, release))
     # Nothing was taken out of it since, and it is made from the same.
     before = _mark(folder)
@@ -271,8 +279,8 @@ def _publish(job: BundleJob) -> BundleResult:
         write_whole(folder / BUILT_FROM, _MARK.dump_json(mark))
     if not (is_there or job.dry_run):
         with whole_folder(folder) as new:
-            (new / BUYER).mkdir()
             for name, one in within_it.items():
+                (new / name).parent.mkdir(exist_ok=True)
                 (new / name).write_bytes(one)
             (new / BUILT_FROM).write_bytes(_MARK.dump_json(mark))
     return BundleResult(
@@ -351,7 +359,10 @@ def _as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
 
 def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> dict[str, bytes]:
     """All that buyers print and read, by the names they see; ``files`` are those of the set."""
-    files = dict(files)
+    files = {name: data for name, data in files.items() if name not in FOR_PRESS}
+    if "sheets" not in job.season.season.editions:
+        names = buyers_names(job.plan.language, feed_test=False)
+        return {names[SCREEN]: files[SCREEN], names[LICENCE]: job.licence}
     cache, faces, paper, binder = Cache(job.cache), job.faces, job.paper, job.plan.binder
     # A printer that is known has its order built in; one sheet is in either order.
     if len(built.sheets) > 1 and not built.reverse_side_2:

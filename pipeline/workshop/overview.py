@@ -255,7 +255,11 @@ def about_plan(one: OpenSeason) -> Json:
     }  # fmt: skip
 
 
-EDITIONS = {"sheets": "Sheets for home printers", "screen": "A file for tablets and screens"}
+EDITIONS = {
+    "sheets": "Sheets for home printers",
+    "screen": "A file for tablets and screens",
+    "press": "A file for a print shop",
+}
 
 
 def _almanac_of(season: Season) -> Json:

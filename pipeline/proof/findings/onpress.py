@@ -151,7 +151,7 @@ def _of_objects(
     if lacks:
         yield subject.finding("press-standard", f"{PRESS} lacks {', '.join(lacks)}")
     most = 0.0
-    for number in range(1, int(reader.trailer["/Size"])):  # type: ignore[call-overload]
+    for number in sorted({*reader.xref.get(0, ()), *reader.xref_objStm}):
         made = IndirectObject(number, 0, reader).get_object()
         if not isinstance(made, DictionaryObject):
             continue

@@ -263,7 +263,12 @@ def listing(
         "needed": needed,
         "notes": [say("a-file"), say("real")],
     }
-    sections = {say("facts"): _facts(editions, words)}
+    told = _facts(editions, words)
+    if not {"side-1", "both-sides"} & set(kinds):  # nothing is printed
+        lists = {"included": lists["included"], "notes": [say("real")]}
+        printed = {say(key) for key in ("paper", "sheets", "stock")}
+        told = [line for line in told if line.label not in printed]
+    sections = {say("facts"): told}
     for heading, lines in lists.items():
         sections[say(heading)] = [ListingLine("", line) for line in lines]
     days = _dates(facts, words.language)
