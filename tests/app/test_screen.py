@@ -7,17 +7,23 @@ from __future__ import annotations
 
 import calendar
 import datetime as dt
+import io
 import re
 import shutil
 import subprocess
 from collections import defaultdict
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from babel.dates import format_date
 from lxml import etree
+from PIL import Image
+from playwright.sync_api import Browser
+from playwright.sync_api import Page as PlaywrightPage
 from pypdf import PdfReader
 
 from pipeline.app.build import make_season
@@ -26,7 +32,7 @@ from pipeline.base.errors import UserError
 from pipeline.impose.contents import read_contents
 from pipeline.impose.screen import screen_sheets
 from pipeline.plan import plan_season
-from tests.conftest import ROOT
+from tests.conftest import ROOT, SAFE_FLAGS
 from tests.tools import tool
 
 SEASON = """
@@ -222,3 +228,68 @@ def test_pages_one_by_one_and_a_screen_that_is_too_small(tmp_path: Path) -> None
     with pytest.raises(UserError, match="the screen has 260 × 180"):
         make_season(file, tmp_path / "build")
     assert not (tmp_path / "build" / "screen").exists()
+
+
+VIEWER_FLAGS = ("--disable-component-extensions-with-background-pages", "--disable-extensions")
+"""What a driven browser is usually started with, and its own reader of PDFs does without."""
+
+
+class Shown(NamedTuple):
+    """A page as a browser shows it: its picture, and where its corner is, in pixels."""
+
+    picture: Image.Image
+    left: int
+    top: int
+
+
+def shown(tab: PlaywrightPage) -> Shown:
+    """What a browser's reader shows, once it stands still; its desk is dark, pages are light."""
+    before = b""
+    for _ in range(60):
+        tab.wait_for_timeout(250)
+        now = tab.screenshot()
+        whole = Image.open(io.BytesIO(now)).convert("L")
+        light = whole.point(lambda level: 255 * (level > 100)).getbbox()
+        if now == before and light is not None and light[2] - light[0] > 300:
+            return Shown(whole.crop(light), light[0], light[1])
+        before = now
+    raise AssertionError("nothing is shown")
+
+
+def page_shown(pages: Sequence[Image.Image], view: Shown) -> int:
+    """Which of the pages, from 0, looks most like what is shown."""
+    small = [one.resize((300, 225), Image.Resampling.BOX) for one in (*pages, view.picture)]
+    *drawn, seen = (np.asarray(one).astype(int) for one in small)
+    return int(np.argmin([np.abs(one - seen).mean() for one in drawn]))
+
+
+@pytest.mark.parametrize("edition", ["en-GB"], indirect=True)
+def test_a_browser_follows_its_links(edition: tuple[str, Path], browser: Browser) -> None:
+    """Chromium opens the file and clicks its way: to a day, by a tab to a month, and back."""
+    pdf = edition[1] / "screen.pdf"
+    reader = PdfReader(pdf)
+    numbers = {page.indirect_reference: n for n, page in enumerate(reader.pages)}
+    high = float(reader.pages[0].mediabox.height)
+    with pdfium.PdfDocument(pdf) as document:
+        pages = [page.render(scale=1).to_pil().convert("L") for page in document]
+    own = browser.browser_type.launch(
+        executable_path=tool("chromium"), args=SAFE_FLAGS, ignore_default_args=[*VIEWER_FLAGS]
+    )
+    try:
+        tab = own.new_page(viewport={"width": 1200, "height": 900})
+        tab.goto(f"{pdf.as_uri()}#toolbar=0&navpanes=0&view=Fit")
+        at, view = 0, shown(tab)
+        assert page_shown(pages, view) == at
+        for pick in (3, -1, 0, -1, 5):
+            notes = [one.get_object() for one in reader.pages[at].get("/Annots", ())]
+            note = notes[pick % len(notes)]
+            left, bottom, right, top = map(float, note["/Rect"])
+            scale = view.picture.height / high
+            x, y = (left + right) / 2 * scale, (high - (bottom + top) / 2) * scale
+            tab.mouse.click(view.left + x, view.top + y)
+            before, at = at, numbers[note["/Dest"][0]]
+            view = shown(tab)
+            assert at != before
+            assert page_shown(pages, view) == at
+    finally:
+        own.close()
