@@ -76,7 +76,10 @@ class Link(NamedTuple):
     to: int
 
 
-TAB = '<rect id="link-month-3" x="100" y="196" width="20" height="6" fill="#e4ece1"/>'
+TAB = (
+    '<rect id="link-month-3" x="100" y="196" width="20" height="6" fill="#e4ece1"/>'
+    '<rect id="link-week-12" x="122" y="196" width="18" height="6" fill="#e4ece1"/>'
+)
 """Drawn on every right-hand page of a day; A5, mm."""
 
 
@@ -176,9 +179,8 @@ def test_a_page_leads_back_by_its_own_heading(edition: tuple[str, Path]) -> None
     assert {page_of[day] for day in week} <= there, "it leads to the page of its week"
 
 
-def test_a_shape_named_after_a_month_leads_to_its_page(edition: tuple[str, Path]) -> None:
-    language, folder = edition
-    month = format_date(dt.date(2028, 3, 1), "LLLL", locale=language.replace("-", "_"))
+def led_by(folder: Path, width: float, height: float) -> dict[int, set[int]]:
+    """Where shapes of one size (mm) lead, by the page they are on, from 0."""
     reader = PdfReader(folder / "screen.pdf")
     numbers = {page.indirect_reference: n for n, page in enumerate(reader.pages)}
     per_mm = 72 / 25.4
@@ -187,17 +189,39 @@ def test_a_shape_named_after_a_month_leads_to_its_page(edition: tuple[str, Path]
         for note in page.get("/Annots", ()):
             left, bottom, right, top = map(float, note.get_object()["/Rect"])
             wide, high = (right - left) / per_mm, (top - bottom) / per_mm
-            if abs(wide - 20) < 0.1 and abs(high - 6) < 0.1:
+            if abs(wide - width) < 0.1 and abs(high - height) < 0.1:
                 to = note.get_object()["/Dest"][0]
                 targets.setdefault(number, set()).add(numbers[to])
+    return targets
+
+
+def words_on(folder: Path, page: int) -> list[str]:
+    with pdfium.PdfDocument(folder / "screen.pdf") as document:
+        return str(document[page].get_textpage().get_text_bounded()).split()
+
+
+def test_a_shape_named_after_a_month_leads_to_its_page(edition: tuple[str, Path]) -> None:
+    language, folder = edition
+    month = format_date(dt.date(2028, 3, 1), "LLLL", locale=language.replace("-", "_"))
+    targets = led_by(folder, 20, 6)
     leaves = read_contents(folder).leaves
     days = [one for one in leaves if one.recto and one.recto.template == "day-recto"]
     assert len(targets) == len(days) > 20
     ((only,),) = {tuple(to) for to in targets.values()}
-    with pdfium.PdfDocument(folder / "screen.pdf") as document:
-        said = document[only].get_textpage().get_text_bounded().split()
+    said = words_on(folder, only)
     assert said[0] == month
     assert "31" in said
+
+
+def test_a_shape_named_after_a_week_leads_to_its_page(edition: tuple[str, Path]) -> None:
+    language, folder = edition
+    targets = led_by(folder, 18, 6)
+    ((only,),) = {tuple(to) for to in targets.values()}
+    said = words_on(folder, only)
+    first = dt.date.fromisocalendar(2028, 12, 1)
+    names = [format_date(first, "EEEE", locale=language.replace("-", "_")), f"{first.day}"]
+    assert all(any(name in word for word in said) for name in names)
+    assert only not in led_by(folder, 20, 6)[min(led_by(folder, 20, 6))], "the month's is another"
 
 
 def test_it_has_an_outline_page_labels_and_no_marks(edition: tuple[str, Path]) -> None:
