@@ -6,7 +6,7 @@ import io
 from collections.abc import Mapping, Sequence
 
 from pypdf import PageObject, PdfWriter
-from pypdf.generic import IndirectObject
+from pypdf.generic import IndirectObject, RectangleObject
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.errors import UserError
@@ -17,6 +17,7 @@ from pipeline.draw.node import tree
 from pipeline.draw.tiles import Effect
 from pipeline.draw.vector import VectorArt, vector_art
 from pipeline.fill import FilledPage, PageLayer
+from pipeline.fill.ownpage import page_in
 from pipeline.plan.model import EFFECT_DPI
 from pipeline.svg.refusals import reading
 from pipeline.text.fonts import FontBook
@@ -105,6 +106,8 @@ def _art(
     dpi: float,
 ) -> IndirectObject:
     """A layer of artwork as a form: written directly where it is plain, else by way of CairoSVG."""
+    if (own := page_in(layer.svg)) is not None:
+        return _placed(writer, own, size_mm)
     kept = cache.get_or_make(
         key_of("art", layer.svg, dpi), lambda: _drawn_art(layer, book, name, dpi)
     )
@@ -113,6 +116,16 @@ def _art(
     width, height = size_mm
     art = VectorArt.from_bytes(kept)
     return form_from(writer, art.content, (pt(width), pt(height)), art.opacities)
+
+
+def _placed(writer: PdfWriter, pdf: bytes, size_mm: tuple[float, float]) -> IndirectObject:
+    """The page of a finished PDF as a form of a size, in the middle of which it is cut."""
+    (page,) = Source(pdf).pages
+    trim, (width, height) = page.trimbox, (pt(size_mm[0]), pt(size_mm[1]))
+    left = float(trim.left) - (width - float(trim.width)) / 2
+    bottom = float(trim.bottom) - (height - float(trim.height)) / 2
+    page.mediabox = RectangleObject((left, bottom, left + width, bottom + height))
+    return form_of(writer, page)
 
 
 def _drawn_art(layer: PageLayer, book: FontBook, name: str, dpi: float) -> bytes:

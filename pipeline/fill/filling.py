@@ -14,10 +14,11 @@ from pydantic import TypeAdapter
 
 from pipeline.base.cache import NO_CACHE, Cache, key_of
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import Rect
+from pipeline.base.geometry import Rect, mm
 from pipeline.fill.areas import can_be_moon, check_month, draw_month, draw_moon, rule
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.layers import DATED, LABEL, PLACE, SHOWN, box_of_ink, split, unmark
+from pipeline.fill.ownpage import as_layer, page_in
 from pipeline.fill.repeats import repeated
 from pipeline.fill.tablabel import on_leaf
 from pipeline.fill.template import (
@@ -212,7 +213,12 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
     def prepared() -> bytes:
         template = read_template(file)
         with reading(template.name):
-            return adapter.dump_json(_prepared(plan, page, template))
+            own = page_in(file.data) is not None
+            made = _prepared(plan, page, _in_whole_points(plan, page, template, own))
+        if own:
+            svg = as_layer(file.data, made.width_mm, made.height_mm)
+            made = made._replace(layers=(_ReadyLayer((), svg, False, False, False),))
+        return adapter.dump_json(made)
 
     ready = adapter.validate_json(cache.get_or_make(key, prepared))
     rooms = tuple(  # the language decides how some letters look
@@ -220,6 +226,14 @@ def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepa
         for key, room in ready.rooms
     )
     return ready._replace(rooms=rooms)
+
+
+def _in_whole_points(plan: SetPlan, page: Page, template: Template, own: bool) -> Template:
+    """A page of a finished PDF as large as its leaf, which many programs round to whole points."""
+    width, height = plan.binder.width_mm + page.beside_mm, plan.binder.height_mm
+    off = max(abs(template.width_mm - width), abs(template.height_mm - height))
+    rounded = own and off <= mm(1)
+    return replace(template, width_mm=width, height_mm=height) if rounded else template
 
 
 @functools.cache

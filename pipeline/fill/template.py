@@ -20,6 +20,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import check_file
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.fill.keys import looks_like_key, names_of
+from pipeline.fill.ownpage import as_template
 from pipeline.plan.model import MOST_BLEED_MM, Colours
 from pipeline.svg.recolour import recoloured
 from pipeline.svg.refusals import (
@@ -89,6 +90,8 @@ def file_name(path: Path) -> str:
 
 def open_template(path: Path, colours: Colours | None = None) -> TemplateFile:
     """The file at ``path``, in other colours if asked; raises UserError when it cannot be read."""
+    if path.suffix == ".pdf":
+        return TemplateFile(path, as_template(path))
     check_file(path)
     try:
         data = path.read_bytes()

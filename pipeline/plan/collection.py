@@ -106,6 +106,8 @@ class Collection:
         path = folder / f"{stem}.svg"
         if path.is_file():
             return path
+        if own_page(path) is not None:
+            return path.with_suffix(".pdf")
         drawn = [path.parent.name for path in templates_in(self.folder)]
         if binder_name not in drawn:
             raise UserError(
@@ -257,6 +259,16 @@ def _looked_through(folder: Path, base: Path) -> Collection:
     folder. Raises UserError for one that doesn't: what is read can go out to buyers."""
     check_places(folder, [folder, *workspace_of(base)])
     return read_collection(folder)
+
+
+def own_page(path: Path) -> tuple[Path, int] | None:
+    """The file and the number of the page of a finished PDF that a template's path stands for.
+
+    None where it stands for a drawing.
+    """
+    asked = re.fullmatch(r"(.+)-page-(\d{1,4})", path.stem)
+    file = path.with_name(f"{asked[1]}.pdf") if asked else path
+    return (file, int(asked[2])) if asked and file.is_file() else None
 
 
 def workspace_of(base: Path) -> list[Path]:

@@ -136,7 +136,22 @@ def checked_pattern(pattern: str) -> str:
     return pattern
 
 
-Template = Name
+def _template(value: Any) -> Any:
+    """A template's name; a page of a finished PDF, { pdf = "letter.pdf", page = 1 }, has one too.
+
+    >>> _template({"pdf": "letter.pdf", "page": 2})
+    'letter-page-2'
+    """
+    if not isinstance(value, dict):
+        return value
+    pdf, page, more = value.get("pdf"), value.get("page", 1), set(value) - {"pdf", "page"}
+    is_file = isinstance(pdf, str) and pdf.endswith(".pdf") and not more
+    if is_file and type(page) is int and 1 <= page <= 9999:
+        return f"{pdf.removesuffix('.pdf')}-page-{page}"
+    raise ValueError("isn't a page of a PDF", 'write { pdf = "letter.pdf", page = 1 }')
+
+
+Template = Annotated[Name, BeforeValidator(_template)]
 Month = Annotated[dt.date, BeforeValidator(_month)]
 NamePattern = Annotated[str, AfterValidator(checked_pattern)]
 Names = Annotated[
