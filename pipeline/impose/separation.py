@@ -53,6 +53,7 @@ _SAME = 2
 _STEPS = 256
 """Samples that a gradient is described by."""
 _SPOT = "/Ink{}"
+_INLINE = "/Inline{}"
 
 Rgb = tuple[int, int, int]
 Inks = tuple[float, float, float, float]
@@ -218,6 +219,7 @@ class _Content:
     path: list[bytes] = field(default_factory=list)
     points: list[tuple[float, float]] = field(default_factory=list)
     spots: set[int] = field(default_factory=set)
+    inline: list[StreamObject] = field(default_factory=list)
 
     def written(self, stream: ContentStream) -> bytes:
         """All of it, separated."""
@@ -227,7 +229,9 @@ class _Content:
 
     def _step(self, operands: Any, operator: bytes) -> Iterator[bytes]:
         if operator == b"INLINE IMAGE":
-            raise _beyond("a picture within its content")
+            self.inline.append(_apart(operands))
+            name = _INLINE.format(len(self.inline))
+            operands, operator = [NameObject(name)], b"Do"
         if operator in _PATH:
             self._add(operands, operator)
             return
@@ -456,6 +460,11 @@ class _File:
         content = _Content(self._separator, spaces, mask)
         made = content.written(read)
         new = self._resources(resources, mask)
+        if content.inline:
+            pictures = DictionaryObject(dict(_items(new.get("/XObject"))))
+            for number, one in enumerate(content.inline, 1):
+                pictures[NameObject(_INLINE.format(number))] = self._add(self._image(one, mask))
+            new[NameObject("/XObject")] = pictures
         if content.spots:
             new[NameObject("/ColorSpace")] = DictionaryObject(
                 {NameObject(_SPOT.format(one)): self._inks[one] for one in sorted(content.spots)}
@@ -660,6 +669,35 @@ def _pixels(image: StreamObject) -> Bytes | None:
     if decode and decode[0] > decode[1]:
         values = 255 - values
     return np.repeat(values, 3, axis=-1) if values.shape[-1] == 1 else values
+
+
+_SHORT = {
+    "/W": "/Width", "/H": "/Height", "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace",
+    "/F": "/Filter", "/DP": "/DecodeParms", "/IM": "/ImageMask", "/D": "/Decode",
+    "/I": "/Interpolate", "/G": "/DeviceGray", "/RGB": "/DeviceRGB", "/CMYK": "/DeviceCMYK",
+    "/AHx": "/ASCIIHexDecode", "/A85": "/ASCII85Decode", "/LZW": "/LZWDecode",
+    "/Fl": "/FlateDecode", "/RL": "/RunLengthDecode", "/DCT": "/DCTDecode",
+}  # fmt: skip
+"""How pictures within content are said (8.9.7, Tables 93 and 94)."""
+
+
+def _apart(picture: Any) -> StreamObject:
+    """A picture within content as one of its own."""
+    head = DictionaryObject()
+    for key, value in picture["settings"].items():
+        said = [_in_full(one) for one in value] if isinstance(value, ArrayObject) else None
+        name = NameObject(_SHORT.get(str(key), str(key)))
+        head[name] = _in_full(value) if said is None else ArrayObject(said)
+    head[NameObject("/Type")], head[NameObject("/Subtype")] = map(
+        NameObject, ("/XObject", "/Image")
+    )
+    return StreamObject.initialize_from_dictionary({**head, "__streamdata__": picture["data"]})
+
+
+def _in_full(value: Any) -> Any:
+    return (
+        NameObject(_SHORT.get(str(value), str(value))) if isinstance(value, NameObject) else value
+    )
 
 
 def _table(space: ArrayObject, channels: int) -> Bytes:

@@ -145,8 +145,8 @@ def _template(value: Any) -> Any:
     if not isinstance(value, dict):
         return value
     pdf, page, more = value.get("pdf"), value.get("page", 1), set(value) - {"pdf", "page"}
-    is_file = isinstance(pdf, str) and pdf.endswith(".pdf") and not more
-    if is_file and type(page) is int and 1 <= page <= 9999:
+    counted = type(page) is int and 1 <= page <= 9999 and not more
+    if isinstance(pdf, str) and pdf.endswith(".pdf") and counted:
         return f"{pdf.removesuffix('.pdf')}-page-{page}"
     raise ValueError("isn't a page of a PDF", 'write { pdf = "letter.pdf", page = 1 }')
 
