@@ -70,7 +70,8 @@ class Pack:
     """One set, so many times. Costs are of one pack, in the maker's own money.
 
     ``sheets`` are all that are printed, ``spare`` of them over; ``runs`` tells how many copies of
-    the file go through the printer at a time. ``stacks`` go under the blade one by one.
+    the file go through the printer at a time. ``stacks`` go under the blade one by one. ``reams``
+    and ``cartridges`` are what all of it takes, by ``ink_percent`` of a side as it was measured.
     """
 
     name: str
@@ -79,6 +80,9 @@ class Pack:
     sheets: int
     spare: int
     runs: tuple[int, ...]
+    reams: float
+    ink_percent: float
+    cartridges: float
     stacks: int
     strokes: int
     punch_strokes: int
@@ -197,6 +201,9 @@ def _pack(
         sheets,
         sheets - needed,
         runs,
+        sheets / bench.ream_sheets,
+        inked,
+        rated * share * count / bench.cartridge_pages,
         sum(stacks),
         strokes,
         punch,
@@ -256,6 +263,10 @@ def as_pdf(plan: SeasonPlan, packs: Sequence[Pack], blade_sheets: int) -> bytes:
             "copies": words.number(pack.runs[0]),
             "runs": words.listed([words.number(one) for one in pack.runs]),
             "count": words.number(blade_sheets),
+            "reams": words.number(pack.reams, 2),
+            "ream": words.number(season.bench.ream_sheets),
+            "coverage": words.number(pack.ink_percent, 1),
+            "cartridges": words.number(pack.cartridges, 2),
             "stacks": words.number(pack.stacks),
             "strokes": words.number(pack.strokes),
             "punch": words.number(pack.punch_strokes),
@@ -302,8 +313,9 @@ def _amount(words: Words, cost: float) -> str:
 
 
 HEADINGS = (
-    "set", "packs", "sheets", "spare", "stacks", "strokes", "punch", "folds", "minutes",
-    "weight_g", "paper", "ink", "work", "envelope", "postage", "cost",
+    "set", "packs", "sheets", "spare", "reams", "ink_percent", "cartridges", "stacks", "strokes",
+    "punch", "folds", "minutes", "weight_g", "thickness_mm", "paper", "ink", "work", "envelope",
+    "postage", "cost",
 )  # fmt: skip
 
 
@@ -311,9 +323,11 @@ def row_of(pack: Pack) -> tuple[str, ...]:
     """The figures of a pack as they stand in the CSV, in the order of ``HEADINGS``."""
     money = (pack.paper_cost, pack.ink_cost, pack.work_cost, pack.envelope_cost)
     return (
-        pack.name, f"{pack.count}", f"{pack.sheets}", f"{pack.spare}", f"{pack.stacks}",
+        pack.name, f"{pack.count}", f"{pack.sheets}", f"{pack.spare}", f"{pack.reams:.3f}",
+        f"{pack.ink_percent:.2f}", f"{pack.cartridges:.3f}", f"{pack.stacks}",
         f"{pack.strokes}", f"{pack.punch_strokes}", f"{pack.folds}", f"{pack.minutes:.0f}",
-        f"{pack.weight_g:.1f}", *(f"{cost:.2f}" for cost in money),
+        f"{pack.weight_g:.1f}", f"{pack.contents.bench.thickness_mm:.1f}",
+        *(f"{cost:.2f}" for cost in money),
         "" if pack.postage is None else f"{pack.postage:.2f}", f"{pack.cost:.2f}",
     )  # fmt: skip
 

@@ -20,6 +20,8 @@ from pipeline.text import FontBook
 
 MARGIN_MM = 18.0
 _STEP_MM = 5.2
+_COSTS_MM = 70.0
+"""How wide the costs stand (by eye)."""
 _BOX_MM = 3.4
 """A box to tick (by eye)."""
 
@@ -73,6 +75,7 @@ def _page(
     for file in one.files:
         y = _tick(pen, said["print"].replace("{file}", file), y, width)
     y = pen.paragraph(said["print_runs"], (x, y + 0.5), width, READ_MM)
+    y = pen.paragraph(said["supplies"], (x, y + 0.5), width, READ_MM)
     y = _part(pen, said["cut_title"], y + 5, width)
     for sheets, strokes in one.cuts:
         if len(one.cuts) > 1:
@@ -85,12 +88,13 @@ def _page(
     if not one.costs:
         return
     y = _part(pen, said["cost_title"], y + 5, width)
+    right = pen.style.right_to_left
+    first = x + width - _COSTS_MM if right else x
     for name, amount in one.costs:
         strong = STRONG_WEIGHT if name == "together" else 400
         if name == "together":
-            pen.line((x, y - 4.2), (x + 70, y - 4.2), LINE_MM)
-        right = pen.style.right_to_left
-        ends = (x + 70, x) if right else (x, x + 70)
+            pen.line((first, y - 4.2), (first + _COSTS_MM, y - 4.2), LINE_MM)
+        ends = (first + _COSTS_MM, first) if right else (first, first + _COSTS_MM)
         anchors = ("end", "start") if right else ("start", "end")
         pen.words(said[name], (ends[0], y), READ_MM, anchor=anchors[0], weight=strong, colour=INK)
         pen.words(amount, (ends[1], y), READ_MM, anchor=anchors[1], weight=strong, colour=INK)

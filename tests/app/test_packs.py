@@ -82,6 +82,8 @@ def test_the_figures_are_those_that_one_reckons_by_hand(season: Path) -> None:
     assert figures.ink is not None
     pages = 2 * figures.sheets * figures.ink.mean_percent / 5 * 21 / 20
     assert pack.ink_cost == pytest.approx(pages * 30 / 500)
+    assert pack.reams == pytest.approx(pack.sheets / 500)
+    assert pack.cartridges == pytest.approx(pages * 20 / 500)
     assert pack.postage == 1.10
     assert pack.weight_g == pytest.approx(figures.weight_g + 12)
 
@@ -110,6 +112,7 @@ def test_the_bench_sheet_tells_blades_first_in_the_maker_s_language(season: Path
     assert told[0].index("Mind the blades") < told[0].index("Cut, 8 sheets at a time")
     assert "20 packs of “Running weeks on one flap”, March 2027" in told[0]
     assert f"{packs[0].cost + 1.10:.2f} €" in told[0]
+    assert f"Paper: {packs[0].reams:.2f} reams of 500 sheets" in told[0]
     rows = list(csv.DictReader(io.StringIO(as_csv(packs).decode("utf-8-sig"))))
     assert [row["packs"] for row in rows] == ["20", "3"]
     assert float(rows[0]["cost"]) == pytest.approx(packs[0].cost, abs=0.005)
