@@ -20,10 +20,10 @@ from pipeline.proof.pictures.proofs import FACES, amounts, page_place, size_name
 Json = dict[str, Any]
 
 
-def about_season(desk: Desk) -> Json:
-    """The overview: every set, and how far it is."""
-    passes = desk.passes()
-    return {"title": desk.title, "sets": [_line(desk, name, passes) for name in desk.folders]}
+def about_season(desk: Desk, part: slice = slice(None)) -> Json:
+    """The overview: every set, or a part of them in their order, and how far it is."""
+    passes, names = desk.passes(), list(desk.folders)[part]
+    return {"title": desk.title, "sets": [_line(desk, name, passes) for name in names]}
 
 
 def _line(desk: Desk, name: str, passes: PassFile) -> Json:

@@ -77,11 +77,16 @@ class Report:
     """How things are: ``problems`` to mend, what is being built, and the sets' present files.
 
     ``files`` maps a set's name to a digest of its files; sets that aren't built aren't in it.
+    ``done`` of ``whole`` sets have been seen to in this round; ``stopped`` says that somebody
+    does not want the others.
     """
 
     problems: Sequence[Problem] = ()
     building: str = ""
     files: Mapping[str, str] | None = None
+    done: int = 0
+    whole: int = 0
+    stopped: bool = False
 
     def as_event(self) -> str:
         """As a server-sent event (HTML Standard, section 9.2)."""

@@ -153,7 +153,8 @@ class Target:
     def what(self) -> str:
         """What it is called while it is being built."""
         plan = self.job.plan
-        return f"{plan.title}, {plan.period.title}" if plan.period.title else plan.title
+        dated = plan.period.first is not None
+        return f"{plan.title}, {plan.period.title}" if dated else plan.title
 
     def is_built(self, out: Path) -> bool:
         """Whether its files are in the build folder, built from the very same."""
@@ -161,10 +162,17 @@ class Target:
 
 
 class Builder:
-    """The rounds, in a thread of their own."""
+    """The rounds, in a thread of their own; ``ended`` is called after one that left nothing."""
 
     def __init__(
-        self, season: Path, out: Path, cache: Path, only: str | None, desk: Desk, updates: Updates
+        self,
+        season: Path,
+        out: Path,
+        cache: Path,
+        only: str | None,
+        desk: Desk,
+        updates: Updates,
+        ended: Callable[[], None] = lambda: None,
     ) -> None:
         self._season = season
         self._out = out
@@ -178,6 +186,9 @@ class Builder:
         self._inputs: Sequence[Path] = [season, *beside]
         self._changed = threading.Event()
         self._closing = threading.Event()
+        self._stopped = threading.Event()
+        self._ended = ended
+        self._done = self._whole = 0
         self._saves = Saves(lambda: self._inputs, self._changed)
         self._now, self._later = Worker(), Worker(patient=True)
         self._warm = False
@@ -191,6 +202,16 @@ class Builder:
         self._changed.set()
         self._saves.begin()
         self._thread.start()
+
+    def stop(self) -> None:
+        """Builds no more but what is on the screen, until it is to go on; what was built stays."""
+        self._stopped.set()
+        self._changed.set()
+
+    def go_on(self) -> None:
+        """Builds again whatever isn't built."""
+        self._stopped.clear()
+        self._changed.set()
 
     def close(self) -> None:
         """Ends it; what is being built is left unfinished, what was built stays."""
@@ -249,11 +270,19 @@ class Builder:
         self._desk.folders = {one.name: built / one.name for one in targets}
         for name in set(self._faults) - {one.name for one in targets}:
             del self._faults[name]
+        if self._stopped.is_set():
+            self._done, self._whole = self._count(targets), len(targets)
+            self._report()
+            return
         self._build_the_rest(sorted(targets, key=self._place), first)
         self._report()
         if not self._faults:
             self._finish(stamp, plan.season.name)
+            self._ended()
         self._desk.forget_pictures()
+
+    def _count(self, targets: Iterable[Target]) -> int:
+        return sum(one.is_built(self._out) for one in targets)
 
     # What comes first
 
@@ -323,6 +352,7 @@ class Builder:
         """All others, one after the other; what is opened meanwhile comes at once."""
         left = [one for one in targets if one.name != done]
         seen = done
+        self._whole = len(left) + (1 if done else 0)
         if not self._warm and left:
             self._warm = True
             if left[0].is_built(self._out):
@@ -331,6 +361,7 @@ class Builder:
             else:
                 self._build(left.pop(0))
         while left or self._late:
+            self._done = self._whole - len(left) - (1 if self._late else 0)
             if self._changed.is_set():
                 if self._late:
                     self._late[1].cancel()
@@ -393,7 +424,8 @@ class Builder:
     def _report(self, building: str = "") -> None:
         problems = tuple(dict.fromkeys(self._faults.values()))
         files = {one.name: one.files for one in self._desk.built_sets()}
-        self._updates.post(Report(problems, building, files))
+        whole, stopped = self._whole, self._stopped.is_set()
+        self._updates.post(Report(problems, building, files, self._done, whole, stopped))
 
 
 def finish(season: Path, out: Path) -> None:

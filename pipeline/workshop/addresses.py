@@ -49,11 +49,13 @@ from pipeline.workshop.drawn import (
 )
 from pipeline.workshop.openseason import OpenSeason, Workshop
 from pipeline.workshop.overview import (
+    USUAL_LANGUAGES,
     about_bench,
     about_plan,
     about_release,
     about_sets,
     about_shelf,
+    first_spread,
     packs_at_bench,
 )
 from pipeline.workshop.seasonfile import Change
@@ -69,8 +71,10 @@ ROOMS = (
 )
 """The pages of a season, each by what comes after its address."""
 STATIC = "/static/workshop"
-USUAL_LANGUAGES = ("en-GB", "en-US", "de", "fr", "es", "it", "nl", "pl", "el", "ar", "hi", "ja")
-"""Languages offered to whoever begins; any of CLDR's can be written into a season."""
+COVER_DPI = 40
+"""To know a set by."""
+SETS_AT_ONCE = 40
+"""Of how many it is told at a time how they stand: files are read for that."""
 
 
 class _Begun(Given):
@@ -117,7 +121,7 @@ class _NewPage(Given):
 
 class _Resized(Given):
     size: str
-    names: list[str] = Field(min_length=1, max_length=4)
+    names: list[str] = Field(min_length=1, max_length=200)
     to: str
 
 
@@ -147,6 +151,13 @@ class SeasonRooms:
             return JSONResponse(about_plan(self.one))
         except UserError as problem:
             return PlainTextResponse(str(problem), 422)
+
+    def live(self, request: Request) -> Response:
+        """The views of a set as it is built, each by its version."""
+        parts = request.path_params
+        built = self.one.desk.built(f"{parts['period']}/{parts['set']}/{parts['edition']}")
+        first = first_spread(built.contents)
+        return JSONResponse({"name": built.name, "views": built.versions, "first": first})
 
     async def change_plan(self, request: Request) -> Response:
         """Writes a change into the season file."""
@@ -181,6 +192,18 @@ class SeasonRooms:
             return JSONResponse({"season": made.path.stem, "lines": made.said, "there": False})
 
         return await run_in_threadpool(write)
+
+    # Building
+
+    async def stop_building(self, request: Request) -> Response:
+        """Stops what is being built."""
+        await run_in_threadpool(self.one.stop_building)
+        return JSONResponse({})
+
+    async def go_on_building(self, request: Request) -> Response:
+        """Goes on with it."""
+        await run_in_threadpool(self.one.go_on_building)
+        return JSONResponse({})
 
     # Drawings
 
@@ -401,8 +424,25 @@ class SeasonRooms:
     # The shelf's part
 
     def sets(self, request: Request) -> Response:
-        """The sets of the season, for the shelf."""
-        return JSONResponse(about_sets(self.one))
+        """How some sets of the season stand, from a number on."""
+        first = int(request.query_params.get("from", "0"))
+        about = about_sets(self.one, slice(first, first + SETS_AT_ONCE))
+        return JSONResponse({**about, "all": len(self.one.desk.folders)})
+
+    def cover(self, request: Request) -> Response:
+        """The first spread of a set that is built."""
+        self.one.look()
+        parts = request.path_params
+        built = self.one.desk.built(f"{parts['period']}/{parts['set']}/{parts['edition']}")
+        path = self.one.desk.view_picture(built, first_spread(built.contents), "open", COVER_DPI)
+        return FileResponse(path, headers=FOREVER)
+
+    def drawn(self, request: Request) -> Response:
+        """Templates beside one another."""
+        parts = request.path_params
+        colours = request.query_params.get("colours", "")
+        picture = self.drawings.facing(parts["size"], parts["names"].split("+"), colours)
+        return Response(picture, media_type="image/png", headers=FOREVER)
 
     @property
     def routes(self) -> list[BaseRoute]:
@@ -411,7 +451,10 @@ class SeasonRooms:
             Route("/plan", self.plan),
             Route("/api/plan", self.plan_state),
             Route("/api/plan", self.change_plan, methods=["POST"]),
+            Route("/api/live/{period}/{set}/{edition}", self.live),
             Route("/api/next", self.begin_next, methods=["POST"]),
+            Route("/api/building/stop", self.stop_building, methods=["POST"]),
+            Route("/api/building/go-on", self.go_on_building, methods=["POST"]),
             Route("/drawings", self.drawing_list),
             Route("/drawing/{size}/{name}", self.drawing),
             Route("/picture/drawing/{size}/{name}/{dpi:int}", self.drawing_picture),
@@ -433,6 +476,8 @@ class SeasonRooms:
             Route("/api/bench", self.reckon_packs, methods=["POST"]),
             Route("/bench-sheet.pdf", self.bench_sheet),
             Route("/api/sets", self.sets),
+            Route("/picture/cover/{period}/{set}/{edition}", self.cover),
+            Route("/picture/drawn/{size}/{names}", self.drawn),
         ]
 
 
@@ -550,6 +595,7 @@ def workshop_app(
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         opened()
+        await run_in_threadpool(workshop.go_on)
         try:
             yield
         finally:

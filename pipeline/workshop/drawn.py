@@ -6,7 +6,7 @@ import io
 import os
 import subprocess
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import CancelledError
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from PIL import Image
 
-from pipeline.base.cache import CACHE, Cache, digest_of
+from pipeline.base.cache import CACHE, Cache, digest_of, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.base.workers import Worker
@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
 SMALL_DPI, LARGE_DPI = 50, 130
 """For the list of all pages, and for one of them."""
+_FOLD_PX, _TABLE = 4, (243, 241, 237)
+"""Between pages that face one another, and the colour of what they lie on."""
 MENDED = "mended"
 """What a page can be seen as besides as it is and in other sizes."""
 
@@ -52,16 +54,40 @@ class Drawings:
     @property
     def files(self) -> Mapping[tuple[str, str], Path]:
         """All templates, by their binder size and name."""
-        found = templates_in(self.one.plan().collection.folder)
+        found = templates_in(self.one.collection.folder)
         return {(file.parent.name, file.stem): file for file in found}
 
-    def picture(self, size: str, name: str, dpi: int) -> bytes:
-        """A template with its samples, as a PNG; its file as it is now. Raises KeyError for none,
-        UserError for one that cannot be drawn."""
+    def picture(self, size: str, name: str, dpi: int, colours: str = "") -> bytes:
+        """A template with its samples, as a PNG; its file as it is now, in other colours if asked.
+
+        Raises KeyError where there are none such, UserError for one that cannot be drawn.
+        """
         file = self.files[size, name]
-        return self.one.drawn.get_or_make(
-            (file, version_of(file), dpi), lambda: self._drawn(open_template(file), dpi)
-        )
+        change = self.one.collection.colours[colours] if colours else None
+        asked = str(file), version_of(file), dpi, change
+
+        def kept() -> bytes:
+            return Cache(self.one.out / CACHE).get_or_make(
+                key_of("drawing", *asked), lambda: self._drawn(open_template(file, change), dpi)
+            )
+
+        return self.one.drawn.get_or_make(asked, kept)
+
+    def facing(self, size: str, names: Sequence[str], colours: str) -> bytes:
+        """Small pictures of templates side by side, as a PNG. Raises as ``picture`` does."""
+        pictures = []
+        for name in names:
+            data = io.BytesIO(self.picture(size, name, SMALL_DPI, colours))
+            pictures.append(Image.open(data).convert("RGB"))
+        width = sum(one.width + _FOLD_PX for one in pictures) - _FOLD_PX
+        both = Image.new("RGB", (width, max(one.height for one in pictures)), _TABLE)
+        left = 0
+        for one in pictures:
+            both.paste(one, (left, 0))
+            left += one.width + _FOLD_PX
+        data = io.BytesIO()
+        both.save(data, "PNG", compress_level=3)
+        return data.getvalue()
 
     def keys(self, size: str, name: str) -> list[tuple[str, Rect]]:
         """The keys of a template with its samples, each with its place (mm of the page)."""

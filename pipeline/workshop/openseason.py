@@ -5,19 +5,22 @@ from __future__ import annotations
 import datetime as dt
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from pipeline.app.build import season_title
-from pipeline.app.jobs import set_name
 from pipeline.base.cache import CACHE, Recent
 from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
 from pipeline.desk.desk import Desk, Updates
 from pipeline.plan import SeasonPlan, plan_season
+from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.season import load_season
 from pipeline.watch.builder import Builder, stamp_of
 from pipeline.workshop.drawn import Reader
 from pipeline.workshop.releasing import Releasing
 from pipeline.workshop.seasonfile import SeasonFile
+from pipeline.workshop.shelf import names_of
 from pipeline.workshop.workspace import (
     NOTES,
     Workspace,
@@ -30,6 +33,10 @@ MOST_AT_WORK = 2
 """Seasons that are built whenever a drawing is saved: those that were opened last."""
 
 
+GOES_ON, STOPPED = "goes on", "stopped"
+"""What is noted of a build: that it is under way, or that it was stopped."""
+
+
 class OpenSeason:
     """A season, its desk, and what builds it once somebody has opened it."""
 
@@ -39,18 +46,25 @@ class OpenSeason:
         self.file = SeasonFile(path)
         self.updates = Updates()
         self.desk = Desk(_title(path), {}, workspace.out, path, now, self.updates)
+        self._note = workspace.out / NOTES / f"{path.stem}.building"
         self.releasing = Releasing(path, workspace.out, workspace.out / NOTES / f"{path.stem}.json")
         self.reader = Reader(workspace.out)
         self.drawn = Recent(256)
         """Pictures of drawings."""
         self._builder: Builder | None = None
         self._planned: tuple[object, SeasonPlan] | None = None
+        self._collection: tuple[object, Collection] | None = None
         self._lock = threading.Lock()
 
     @property
     def is_at_work(self) -> bool:
         """Whether it is built whenever a drawing is saved."""
         return self._builder is not None
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a build or a release is under way, which goes on when nobody looks."""
+        return self.releasing.under_way or self.is_begun
 
     def plan(self) -> SeasonPlan:
         """Its plan as its files are now. Raises UserError as ``plan_season`` does."""
@@ -61,23 +75,64 @@ class OpenSeason:
                 self._planned = stamp, plan_season(self.path)
             return self._planned[1]
 
+    @property
+    def collection(self) -> Collection:
+        """Its drawings, without a plan of it. Raises UserError as ``load_season`` and
+        ``load_collection`` do."""
+        stamp = stamp_of([self.path])
+        if self._collection is None or self._collection[0] != stamp:
+            season = load_season(self.path)
+            self._collection = stamp, load_collection(season.collection, self.path)
+        return self._collection[1]
+
     def look(self) -> None:
         """Has its desk know the sets it asks for, unless what builds it sees to that."""
         if self._builder is None:
-            plan = self.plan()
-            folder = self.out / plan.season.name
-            names = [set_name(one, paper) for one in plan.sets for paper in plan.papers]
-            self.desk.folders = {name: folder / name for name in names}
-            self.desk.title = season_title(plan.season)
+            season = load_season(self.path)
+            folder = self.out / season.name
+            self.desk.folders = {name: folder / name for name in names_of(season)}
+            self.desk.title = season_title(season)
 
     def begin_work(self) -> None:
-        """From now on it is built, and looked through, whenever something is saved."""
+        """From now on it is built, and looked through, whenever something is saved.
+
+        What somebody stopped stays so; what is begun goes on when the program is started again.
+        """
         if self._builder is None:
             self._builder = Builder(
-                self.path, self.out, self.out / CACHE, None, self.desk, self.updates
+                self.path, self.out, self.out / CACHE, None, self.desk, self.updates, self._built
             )
+            if self._note.is_file() and self._note.read_text("utf-8") == STOPPED:
+                self._builder.stop()
+            else:
+                self._noted(GOES_ON)
             self._builder.begin()
             self.desk.open()
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether it was being built when the program ended."""
+        return self._note.is_file() and self._note.read_text("utf-8") == GOES_ON
+
+    def stop_building(self) -> None:
+        """Leaves the sets that aren't built as they are."""
+        if self._builder is not None:
+            self._noted(STOPPED)
+            self._builder.stop()
+
+    def go_on_building(self) -> None:
+        """Builds them after all."""
+        if self._builder is not None:
+            self._noted(GOES_ON)
+            self._builder.go_on()
+
+    def _built(self) -> None:
+        with suppress(OSError):
+            self._note.unlink(missing_ok=True)
+
+    def _noted(self, what: str) -> None:
+        with suppress(UserError):  # it only tells the next start
+            write_whole(self._note, what.encode())
 
     def end_work(self) -> None:
         """Ends that; what is being built is left unfinished, a release too."""
@@ -153,12 +208,19 @@ class Workshop:
                 self._seasons[name] = self._seasons.pop(name)
                 one.begin_work()
             at_work = [each for each in self._seasons.values() if each.is_at_work]
-            ended = [each for each in at_work[:-MOST_AT_WORK] if not each.releasing.under_way]
+            ended = [each for each in at_work[:-MOST_AT_WORK] if not each.is_busy]
             for each in ended:
                 del self._seasons[each.name]
         for each in ended:
             each.end_work()
         return one
+
+    def go_on(self) -> None:
+        """Goes on with what was being built when the program ended."""
+        for name in self.workspace.seasons if self.workspace else ():
+            with suppress(UserError):  # it is told when the season is opened
+                if self.season(name).is_begun:
+                    self.open(name)
 
     def let_go(self) -> None:
         """Lets go of all pages that listen or wait."""

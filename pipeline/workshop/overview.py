@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from pipeline.app.build import PlannedSet, figures_of, season_title
-from pipeline.app.jobs import set_name
+from pipeline.app.build import PlannedSet, figures_of, printer_of, season_title
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
+from pipeline.base.geometry import MM_PER_INCH
 from pipeline.desk.answers import Json, about_season
-from pipeline.impose.contents import Contents
+from pipeline.impose.contents import CONTENTS, Contents
+from pipeline.impose.layout import Rooms, shortfall
+from pipeline.plan import SeasonPlan
 from pipeline.plan.calendar import WEEKDAYS, later, months_of
 from pipeline.plan.collection import templates_in
 from pipeline.plan.languages import language_name, root_of, title_in
@@ -25,9 +28,9 @@ from pipeline.plan.season import (
     Title,
     load_season,
 )
-from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
+from pipeline.proof.pictures.pictures import SetPictures
 from pipeline.proof.pictures.proofs import size_name
 from pipeline.publish.releases import (
     ReleaseFile,
@@ -37,6 +40,7 @@ from pipeline.publish.releases import (
 )
 from pipeline.workshop.drawn import version_of
 from pipeline.workshop.openseason import OpenSeason, Workshop
+from pipeline.workshop.shelf import ShelfSet, sets_of
 
 MOST_MONTHS = 18
 """Months that the strip of the year shows."""
@@ -48,7 +52,7 @@ MOST_MONTHS = 18
 def about_shelf(workshop: Workshop) -> Json:
     """All seasons of a workspace, and which months they cover."""
     assert workshop.workspace is not None
-    seasons, read = [], list[tuple[Season, ReleaseFile]]()
+    seasons, read = list[Json](), list[tuple[Season, ReleaseFile]]()
     for name, path in workshop.workspace.seasons.items():
         try:
             season = load_season(path)
@@ -57,12 +61,67 @@ def about_shelf(workshop: Workshop) -> Json:
             seasons.append({"name": name, "title": name, "problem": str(problem)})
             continue
         days = [day for one in season.period for day in (one.first, one.last)]
-        seasons.append({"name": name, "title": season_title(season), "days": _span(days)})
+        drawn = _drawn(workshop.season(name))
+        built = workshop.workspace.out / season.name
+        cards = [_card(one, built, drawn) for one in sets_of(season)]
+        seasons.append(
+            {"name": name, "title": season_title(season), "days": _span(days), "cards": cards}
+        )
     return {
         "title": workshop.workspace.folder.name,
         "seasons": seasons,
         "strip": strip_of(read, workshop.today),
     }
+
+
+Versions = Mapping[tuple[str, str], str]
+"""The versions of templates, by their sizes and names."""
+
+
+def _drawn(one: OpenSeason) -> Versions:
+    """The templates of a season's collection; none where it cannot be read."""
+    with suppress(UserError):
+        files = templates_in(one.collection.folder)
+        return {(file.parent.name, file.stem): version_of(file) for file in files}
+    return {}
+
+
+def _card(one: ShelfSet, built: Path, drawn: Versions) -> Json:
+    """A set for the shelf, as far as it is known without reading what is built of it.
+
+    ``picture`` is where its first spread can be seen, from its season's address on: as it is
+    built, or else as it is drawn.
+    """
+    names = {paper: one.on(paper) for paper in one.papers}
+    picture = drawn_picture(one, drawn)
+    for name in names.values():
+        with suppress(OSError):
+            stamp = (built / name / CONTENTS).stat().st_mtime_ns
+            picture = f"/picture/cover/{name}?v={stamp}"
+            break
+    return {
+        "period": one.period_title,
+        "title": one.title,
+        "size": size_name(one.binder),
+        "language": one.language,
+        "colours": one.colours,
+        "papers": [{"name": name, "paper": size_name(paper)} for paper, name in names.items()],
+        "picture": picture,
+    }
+
+
+def first_spread(contents: Contents) -> int:
+    """The number of the first view of a built set that shows two pages, or of its first."""
+    views = SetPictures(contents, (None, None), MM_PER_INCH).views
+    return next((number for number, view in enumerate(views) if None not in view), 0)
+
+
+def drawn_picture(one: ShelfSet, drawn: Versions) -> str:
+    """Where the drawings of a set's first spread can be seen beside one another; "" for none."""
+    there = [name for name in one.first if (one.binder, name) in drawn]
+    version = "-".join(drawn[one.binder, name] for name in there)
+    colours = f"&colours={one.colours}" if one.colours else ""
+    return f"/picture/drawn/{one.binder}/{'+'.join(there)}?v={version}{colours}" if there else ""
 
 
 def _span(days: Sequence[dt.date]) -> str:
@@ -107,21 +166,13 @@ def strip_of(read: Sequence[tuple[Season, ReleaseFile]], today: dt.date) -> list
     return strip
 
 
-def about_sets(one: OpenSeason) -> Json:
-    """The sets of a season for the shelf: how each stands, and what went out of it."""
+def about_sets(one: OpenSeason, part: slice = slice(None)) -> Json:
+    """How the sets of a season stand, or a part of them, and what went out of each."""
     one.look()
     releases, passes = read_releases(release_file(one.path)), one.desk.passes()
-    about, colours = about_season(one.desk), colours_of(one)
+    about = about_season(one.desk, part)
     for line in about["sets"]:
-        name = line["name"]
-        line["edition"] = name.split("/")
-        try:
-            built = one.desk.built(name)
-        except UserError:
-            built = None
-        line["version"] = built.versions[0] if built and built.versions else ""
-        line["out"] = out_as(name, releases, passes)
-        line["colours"] = colours.get(name, "")
+        line["out"] = out_as(line["name"], releases, passes)
     return about
 
 
@@ -211,13 +262,9 @@ def about_plan(one: OpenSeason) -> Json:
     season = load_season(one.path)
     plan = one.plan()
     collection = plan.collection
-    sizes = load_sizes(users_sizes_file(one.path))
     drawn: dict[str, dict[str, str]] = {}
     for file in templates_in(collection.folder):
         drawn.setdefault(file.stem, {})[file.parent.name] = version_of(file)
-    # What has labels may be chosen, and what is chosen already.
-    languages = sorted(path.stem for path in (collection.folder / "labels").glob("*.toml"))
-    called = {one: language_name(one) for one in (*season.language, *languages)}
     return {
         "version": version,
         "can_undo": one.file.can_undo,
@@ -230,29 +277,22 @@ def about_plan(one: OpenSeason) -> Json:
                 "titles": _titles(entry.title or entry.name, season.language),
                 "spreads": [_spread(spread) for spread in entry.spreads or ()],
                 "leaves": len(entry.leaves or ()),
+                "templates": entry.templates,
                 "ends": [end for end in (entry.opening, entry.closing) if end],
                 "periods": entry.periods,
                 "dated": entry.is_dated,
             }
             for entry in season.set
         ],
-        "fields": {
-            "sizes": _choice(season.sizes, {name for held in drawn.values() for name in held},
-                             {name: size.title for name, size in sizes.binders.items()}),
-            "papers": _choice(season.papers, sizes.papers,
-                              {name: paper.title for name, paper in sizes.papers.items()}),
-            "language": _choice(season.language, languages, called),
-            "colours": _choice(season.colours, (AS_DRAWN, *collection.colours), {}),
-            "editions": _choice(season.editions, EDITIONS, EDITIONS),
-        },
+        "fields": _fields(season, plan, drawn),
         "almanac": _almanac_of(season),
         "weeks": season.weeks,
         "first_weekday": season.first_weekday,
         "week_numbers": season.week_numbers,
         "weekdays": list(WEEKDAYS),
         "templates": {name: dict(sorted(held.items())) for name, held in sorted(drawn.items())},
-        "figures": [_figures(each) for each in figures_of(plan)],
-    }  # fmt: skip
+        "figures": [_figures(each, plan) for each in figures_of(plan)],
+    }
 
 
 EDITIONS = {
@@ -302,19 +342,60 @@ def _spread(spread: SpreadEntry) -> Json:
     }  # fmt: skip
 
 
+USUAL_LANGUAGES = ("en-GB", "en-US", "de", "fr", "es", "it", "nl", "pl", "el", "ar", "hi", "ja")
+"""Languages offered besides those that a collection has labels in; any of CLDR's can be written
+into a season."""
+USUAL_PAPERS = ("a4", "letter", "a5")
+"""Papers offered first: what home printers take (common practice)."""
+
+
+def _fields(season: Season, plan: SeasonPlan, drawn: Mapping[str, Mapping[str, str]]) -> Json:
+    """What may be chosen of sizes, papers, languages, colours and editions.
+
+    ``usual`` is what is offered first; ``lacks`` says what a choice that can be made has not.
+    """
+    binders, papers = plan.sizes.binders, plan.sizes.papers
+    collection = plan.collection
+    labelled = {path.stem for path in (collection.folder / "labels").glob("*.toml")}
+    languages = (*season.language, *sorted(labelled), *USUAL_LANGUAGES)
+    asked = {name for entry in season.set for name in entry.templates}
+    whole = [size for size in binders if all(size in drawn.get(name, ()) for name in asked)]
+    return {
+        "sizes": _choice(season.sizes, {name: one.title for name, one in binders.items()}, whole),
+        "papers": _choice(
+            season.papers, {name: one.title for name, one in papers.items()}, USUAL_PAPERS
+        ),
+        "language": _choice(
+            season.language, {one: language_name(one) for one in languages}, [*labelled]
+        ),
+        "colours": _choice(
+            season.colours, {one: one for one in (AS_DRAWN, *collection.colours)}, None
+        ),
+        "editions": _choice(season.editions, EDITIONS, None),
+    }
+
+
 def _choice(
-    chosen: Sequence[str], known: Iterator[str] | Sequence[str] | Any, titles: Mapping[str, str]
+    chosen: Sequence[str], titles: Mapping[str, str], usual: Sequence[str] | None
 ) -> list[Json]:
-    """What may be chosen, what is chosen first."""
+    """What may be chosen, what is chosen first, and then what is usual (all with None)."""
+    first = [name for name in usual or () if name in titles]
     return [
-        {"value": name, "title": titles.get(name, name), "chosen": name in chosen}
-        for name in dict.fromkeys((*chosen, *sorted(known)))
+        {
+            "value": name,
+            "title": titles.get(name, name),
+            "chosen": name in chosen,
+            "usual": usual is None or name in chosen or name in first,
+            "ready": name in first,
+        }
+        for name in dict.fromkeys((*chosen, *first, *titles))
     ]
 
 
-def _figures(one: PlannedSet) -> Json:
+def _figures(one: PlannedSet, plan: SeasonPlan) -> Json:
     figures = one.bench
     return {
+        "why": _why_one(one, plan) if figures else "",
         "name": one.name,
         "title": one.plan.title,
         "period": one.plan.period.title if one.plan.period.first else "undated",
@@ -328,6 +409,22 @@ def _figures(one: PlannedSet) -> Json:
             "thickness_mm": round(figures.thickness_mm, 1),
         }),
     }  # fmt: skip
+
+
+def _why_one(one: PlannedSet, plan: SeasonPlan) -> str:
+    """Why no sheet of a set has a second leaf; "" where one has, or there is but one leaf."""
+    leaves, figures = one.plan.leaves, one.bench
+    if figures is None or figures.sheets < len(leaves) or len(leaves) < 2:
+        return ""
+    rooms = Rooms(one.paper, printer_of(plan), one.plan.bleed_mm)
+    width = one.plan.binder.width_mm + max(leaf.flap_mm for leaf in leaves)
+    height = one.plan.binder.height_mm
+    ways = [(2 * width + rooms.gutter, height), (width, 2 * height + rooms.gutter)]
+    lacks = min(max(shortfall(*way, rooms)) for way in ways)
+    what = "marks, and the edge no printer prints, included"
+    if lacks <= 0:
+        return "one leaf a sheet: their flaps and tabs leave no room for a second"
+    return f"one leaf a sheet: for two, {one.paper.title} is {lacks:.0f} mm too small, {what}"
 
 
 # The release
@@ -435,13 +532,3 @@ def _at_bench(name: str, contents: Contents) -> Json:
         "thickness_mm": round(figures.thickness_mm, 1),
     }
 
-
-def colours_of(one: OpenSeason) -> dict[str, str]:
-    """The colours of every set that isn't as it was drawn, by its name."""
-    plan = one.plan()
-    return {
-        set_name(each, paper): each.colours.name
-        for each in plan.sets
-        for paper in plan.papers
-        if each.colours
-    }

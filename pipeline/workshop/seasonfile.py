@@ -42,6 +42,7 @@ class SettingChange(_Change):
         "sizes",
         "papers",
         "language",
+        "label_fallback",
         "colours",
         "editions",
         "weeks",

@@ -1,6 +1,6 @@
 // Listens to what is built again while somebody draws: tells the page, and what there is to mend.
 
-import { ROOT, by, count, el, say } from "./common.js";
+import { ROOT, by, count, el, say, send } from "./common.js";
 
 let problems = "";
 let building = false;
@@ -32,14 +32,33 @@ function showProblems(list) {
 }
 
 function showWork(report) {
-  const pill = by("watching");
-  if (report.building) pill.textContent = report.building;
-  else if (building) {
+  const words = by("watching-words");
+  const isStopped = report.stopped && report.done < report.whole;
+  if (report.building) {
+    const far = report.whole > 1 ? ` · ${report.done} of ${report.whole}` : "";
+    words.textContent = `${report.building}${far}`;
+  } else if (isStopped) {
+    words.textContent = `Stopped: ${report.done} of ${count(report.whole, "set", "sets")} built`;
+  } else if (building) {
     const at = new Date().toLocaleTimeString(undefined, { timeStyle: "medium" });
-    pill.textContent = `Watching · all built at ${at}`;
-  } else pill.textContent = "Watching";
-  pill.classList.toggle("busy", report.building !== "");
+    words.textContent = `Watching · all built at ${at}`;
+  } else words.textContent = "Watching";
+  by("building").hidden = !report.building || report.whole < 2;
+  by("building").max = report.whole || 1;
+  by("building").value = report.done;
+  if (ROOT) {
+    by("stop-building").hidden = !report.building || report.stopped;
+    by("go-on-building").hidden = !isStopped;
+  }
+  by("watching").classList.toggle("busy", report.building !== "");
   building = report.building !== "";
+}
+
+for (const way of ["stop", "go-on"]) {
+  by(`${way}-building`)?.addEventListener("click", async () => {
+    await send(`/api/building/${way}`, {});
+    say(way === "stop" ? "Stopped; what is built stays." : "Goes on.");
+  });
 }
 
 function heard(event) {
@@ -57,7 +76,7 @@ function listen() {
   source = new EventSource(`${ROOT}/api/updates`);
   source.onmessage = heard;
   source.onerror = () => {
-    by("watching").textContent = "Not watching: the desk does not answer";
+    by("watching-words").textContent = "Not watching: the desk does not answer";
   };
 }
 

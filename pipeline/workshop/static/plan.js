@@ -1,5 +1,5 @@
 // The season as a form: each change is written at once, and what comes of it is told beside.
-import { ROOT, ask, by, count, el, say, send } from "/static/common.js";
+import { ROOT, ask, awaited, by, count, el, say, send } from "/static/common.js";
 
 let plan = null;
 
@@ -303,26 +303,93 @@ const FIELD = {
   editions: "Editions",
 };
 
+const MORE = { sizes: "More sizes", papers: "More papers", language: "More languages" };
+const opened = new Set();
+
+const chosenOf = (field) => plan.fields[field].filter((one) => one.chosen).map((one) => one.value);
+
+/** Writes a choice; what is lacking for it comes first. */
+async function choose(field, one, box) {
+  const choice = plan.fields[field];
+  const kept = choice.filter((each) => (each.value === one.value ? box.checked : each.chosen));
+  if (!kept.length) {
+    box.checked = true;
+    wrong(`A season needs at least one of its ${FIELD[field].toLowerCase()}.`);
+    return;
+  }
+  const setting = { do: "setting", field, value: kept.map((each) => each.value) };
+  if (field === "sizes" && box.checked && !one.ready) {
+    box.checked = false;
+    askForPages(one, setting);
+    return;
+  }
+  if (field === "language" && box.checked && !one.ready) {
+    const words = chosenOf("language")[0].split("-")[0];
+    await write({ do: "setting", field: "label_fallback", value: words });
+  }
+  await write(setting);
+}
+
+/** Asks whether pages are to be drawn again for a size that has none. */
+function askForPages(one, setting) {
+  const from = plan.fields.sizes.find((each) => each.chosen);
+  const used = plan.sets.flatMap((set) => [
+    ...set.spreads.flatMap((spread) => [spread.verso, spread.recto]),
+    ...set.templates,
+  ]);
+  const names = [...new Set(used)].filter(
+    (name) => plan.templates[name]?.[from.value] && !plan.templates[name][one.value],
+  );
+  by("asked").hidden = false;
+  by("asked-words").textContent =
+    `${one.title} has no drawings of ${count(names.length, "page", "pages")} yet: ${names.join(", ")}. ` +
+    `They can be made from those for ${from.title}; ruled lines keep their pitch, and what is to be looked at is listed.`;
+  by("asked-yes").textContent = `Make them for ${one.title}`;
+  by("asked-yes").onclick = async () => {
+    by("asked-yes").disabled = true;
+    try {
+      const made = await send("/api/resize", { size: from.value, names, to: one.value });
+      by("asked-lines").replaceChildren(
+        ...made.lines.map((line) => el("li", {}, line)),
+        el("li", {}, el("a", { href: `${ROOT}/drawings` }, `Look at the pages for ${one.title}.`)),
+      );
+      by("asked").hidden = true;
+      await write(setting);
+    } catch (problem) {
+      wrong(problem.message);
+    }
+    by("asked-yes").disabled = false;
+  };
+  by("asked-yes").focus();
+}
+by("asked-no").addEventListener("click", () => {
+  by("asked").hidden = true;
+});
+
+function tick(field, one) {
+  const box = el("input", { type: "checkbox", value: one.value, checked: one.chosen });
+  box.addEventListener("change", () => choose(field, one, box));
+  return el("label", {}, box, ` ${one.title}`);
+}
+
 function fields() {
   by("fields").replaceChildren(
     ...Object.entries(plan.fields).map(([field, choice]) => {
-      const ticks = choice.map(({ value, title, chosen }) => {
-        const box = el("input", { type: "checkbox", value, checked: chosen });
-        box.addEventListener("change", () => {
-          const kept = choice.filter((one) => (one.value === value ? box.checked : one.chosen));
-          if (kept.length) write({ do: "setting", field, value: kept.map((one) => one.value) });
-          else {
-            box.checked = true;
-            wrong(`A season needs at least one of its ${FIELD[field].toLowerCase()}.`);
-          }
-        });
-        return el("label", {}, box, ` ${title}`);
-      });
+      const usual = choice.filter((one) => one.usual).map((one) => tick(field, one));
+      const rest = choice.filter((one) => !one.usual).map((one) => tick(field, one));
+      const more = el(
+        "details",
+        { open: opened.has(field) },
+        el("summary", {}, MORE[field] ?? "More"),
+        el("div", { class: "ticks" }, ...rest),
+      );
+      more.addEventListener("toggle", () => opened[more.open ? "add" : "delete"](field));
       return el(
         "fieldset",
         { class: "one-field" },
         el("legend", {}, FIELD[field]),
-        el("div", { class: "ticks" }, ...ticks),
+        el("div", { class: "ticks" }, ...usual),
+        rest.length ? more : null,
       );
     }),
   );
@@ -371,8 +438,20 @@ function figures() {
             el(
               "th",
               { scope: "row" },
-              el("span", { dir: "auto" }, `${one.title}, ${one.period}`),
+              el(
+                "button",
+                {
+                  type: "button",
+                  class: "plainly",
+                  dir: "auto",
+                  "aria-label": `Show ${one.title}, ${one.period}, ${one.edition}`,
+                  "aria-pressed": String(one.name === live.name),
+                  onclick: () => showLive(one.name),
+                },
+                `${one.title}, ${one.period}`,
+              ),
               el("span", { class: "amount" }, one.edition),
+              one.why ? el("span", { class: "amount" }, one.why) : null,
             ),
             ...(one.problem
               ? [el("td", { class: "fault", colspan: "5" }, one.problem)]
@@ -390,6 +469,60 @@ function figures() {
   );
 }
 
+/** The set that is shown as it is built, and which of its spreads. */
+const live = { name: "", views: [], at: 0, version: "" };
+
+async function showLive(name) {
+  live.name = name;
+  live.views = [];
+  figures();
+  await freshLive(true);
+}
+
+/** Asks for the set that is shown; after a change it is there as soon as it is built again. */
+async function freshLive(anew = false) {
+  const named = plan.figures.find((one) => one.name === live.name) ?? plan.figures[0];
+  live.name = named?.name ?? "";
+  by("live").hidden = !named || Boolean(named.problem);
+  if (by("live").hidden) return;
+  try {
+    const answer = await ask(`/api/live/${live.name}`);
+    if (answer.name !== live.name) return;
+    if (anew || !live.views.length) live.at = answer.first;
+    live.views = answer.views;
+    live.at = Math.min(live.at, live.views.length - 1);
+    drawLive();
+  } catch {
+    live.version = "";
+    by("live-board").replaceChildren(el("p", { class: "waiting" }, "It is being built…"));
+    by("live-words").textContent = "";
+  }
+}
+
+function drawLive() {
+  const version = live.views[live.at];
+  by("live-back").disabled = live.at === 0;
+  by("live-on").disabled = live.at === live.views.length - 1;
+  by("live-words").textContent = `Spread ${live.at + 1} of ${live.views.length}, as it is built`;
+  if (live.version === version) return;
+  live.version = version;
+  const one = plan.figures.find((each) => each.name === live.name);
+  const image = el("img", {
+    alt: `Spread ${live.at + 1} of ${one.title}, ${one.period}`,
+    src: `${ROOT}/picture/${live.name}/view/${live.at}/open/110?v=${version}`,
+  });
+  by("live-board").replaceChildren(image);
+  awaited(by("live-board"), image);
+}
+
+function stepLive(step) {
+  live.at = Math.max(0, Math.min(live.views.length - 1, live.at + step));
+  drawLive();
+}
+by("live-back").addEventListener("click", () => stepLive(-1));
+by("live-on").addEventListener("click", () => stepLive(1));
+document.addEventListener("updates", () => plan && freshLive());
+
 function options(id, values, held) {
   by(id).replaceChildren(...values.map((value) => el("option", {}, value)));
   by(id).value = held;
@@ -403,7 +536,11 @@ function show(now) {
   sets();
   fields();
   almanac();
+  live.name = plan.figures.some((one) => one.name === live.name)
+    ? live.name
+    : (plan.figures[0]?.name ?? "");
   figures();
+  freshLive();
   by("weeks").value = plan.weeks;
   by("first_weekday").replaceChildren(
     by("first_weekday").options[0],

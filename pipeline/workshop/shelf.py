@@ -1,0 +1,87 @@
+"""What lies on the shelf: every set that season files ask for, told without planning a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from pipeline.plan.languages import title_in
+from pipeline.plan.season import AS_DRAWN, UNDATED, PeriodEntry, Season, SetEntry
+from pipeline.plan.sets import in_words
+from pipeline.plan.words import words_for
+
+
+@dataclass(frozen=True)
+class ShelfSet:
+    """A set for one period, size, language and colours, on all its papers.
+
+    ``first`` are the templates of its first spread, left and right, or of its first leaf.
+    """
+
+    period: str
+    period_title: str
+    name: str
+    title: str
+    binder: str
+    language: str
+    colours: str
+    papers: tuple[str, ...]
+    first: tuple[str, ...]
+
+    def on(self, paper: str) -> str:
+        """What its files for a paper go by, as ``set_name`` of its plan."""
+        return f"{self.period}/{self.name}/{self.binder}-{paper}-{self.language}"
+
+
+def sets_of(season: Season) -> Iterator[ShelfSet]:
+    """All sets of a season in its plan's order: dated ones by period, then those without dates."""
+    dated = [(one, entry) for one in season.period for entry in season.set if entry.is_for(one)]
+    undated = [(None, entry) for entry in season.set if not entry.is_dated]
+    for period, entry in (*dated, *undated):
+        for colours in season.colours:
+            for size in season.sizes:
+                for language in season.language:
+                    yield _set(season, period, entry, colours, size, language)
+
+
+def names_of(season: Season) -> list[str]:
+    """What the files of all its sets go by, on every paper."""
+    return [one.on(paper) for one in sets_of(season) for paper in one.papers]
+
+
+def _set(
+    season: Season,
+    period: PeriodEntry | None,
+    entry: SetEntry,
+    colours: str,
+    size: str,
+    language: str,
+) -> ShelfSet:
+    title = title_in(entry.title or "", language) or in_words(entry.name)
+    return ShelfSet(
+        period=period.name if period else UNDATED,
+        period_title=_called(period, language) if period else "without dates",
+        name=entry.name if colours == AS_DRAWN else f"{entry.name}-{colours}",
+        title=title,
+        binder=size,
+        language=language,
+        colours="" if colours == AS_DRAWN else colours,
+        papers=tuple(season.papers),
+        first=_first(entry),
+    )
+
+
+def _called(period: PeriodEntry, language: str) -> str:
+    called = title_in(period.title, language) if period.title else None
+    whole_months = period.from_ is None
+    return called or words_for(language).interval(
+        period.first, period.last, "yMMMM" if whole_months else "yMMMMd"
+    )
+
+
+def _first(entry: SetEntry) -> tuple[str, ...]:
+    pairs: Sequence[tuple[str | None, str | None]] = [
+        *((one.verso, one.recto) for one in entry.spreads or ()),
+        *((one.recto, one.verso) for one in entry.leaves or ()),
+    ]
+    return tuple(name for name in next(iter(pairs), ()) if name)
