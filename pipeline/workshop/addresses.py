@@ -6,9 +6,10 @@ Whatever writes files takes only names from what was listed: seasons, sizes, tem
 from __future__ import annotations
 
 import contextlib
-from collections.abc import AsyncIterator, Callable
+import datetime as dt
+from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 from starlette.applications import Starlette
@@ -35,10 +36,12 @@ from pipeline.desk.routes import (
     season_app,
 )
 from pipeline.drawings.starters.starter import KINDS
-from pipeline.plan.calendar import WEEKDAYS
+from pipeline.plan.calendar import WEEKDAYS, month_end
 from pipeline.plan.languages import language_name
+from pipeline.plan.model import Binder, Paper
 from pipeline.plan.season import LENGTHS, Weekday
 from pipeline.plan.sizes import load_sizes
+from pipeline.plan.words import words_for
 from pipeline.publish.releasepage import PAGE
 from pipeline.workshop.drawn import (
     LARGE_DPI,
@@ -50,6 +53,7 @@ from pipeline.workshop.drawn import (
 from pipeline.workshop.openseason import OpenSeason, Workshop
 from pipeline.workshop.overview import (
     USUAL_LANGUAGES,
+    USUAL_PAPERS,
     about_bench,
     about_plan,
     about_release,
@@ -70,6 +74,8 @@ ROOMS = (
     ("/bench", "Bench"),
 )
 """The pages of a season, each by what comes after its address."""
+USUAL_SIZES = ("a5", "personal", "a6", "half-letter", "pocket", "a4")
+"""Binder sizes that are offered first (by eye)."""
 STATIC = "/static/workshop"
 COVER_DPI = 40
 """To know a set by."""
@@ -79,6 +85,7 @@ SETS_AT_ONCE = 40
 
 class _Begun(Given):
     title: str = Field(min_length=1, max_length=60)
+    season: str = Field(default="", max_length=60)
     sizes: list[str] = Field(min_length=1, max_length=20)
     papers: list[str] = Field(min_length=1, max_length=20)
     languages: list[str] = Field(min_length=1, max_length=20)
@@ -328,7 +335,7 @@ class SeasonRooms:
             lines = await run_in_threadpool(do, *given)
         except UserError as problem:
             return PlainTextResponse(str(problem), 422)
-        return JSONResponse({"lines": lines[1:]})
+        return JSONResponse({"lines": lines})
 
     async def show_drawing(self, request: Request) -> Response:
         """Shows a page's file in the system's file manager."""
@@ -493,22 +500,24 @@ class WorkshopPages:
         """All seasons; where there is no workspace, how to begin one."""
         workshop = self.workshop
         if workshop.workspace is not None:
-            return self.html("shelf.html", title=workshop.workspace.folder.name)
+            return self.html("shelf.html", title=workshop.workspace.title)
         if workshop.choice:
-            names = [one.folder.name for one in workshop.choice]
+            names = [(one.folder.name, one.title) for one in workshop.choice]
             return self.html("choose.html", names=names)
         return self.beginning(request)
 
     def beginning(self, request: Request) -> Response:
         """The form that begins a workspace."""
         sizes = load_sizes(None)
+        coming = month_end(self.workshop.today) + dt.timedelta(days=1)
         return self.html(
             "begin.html",
             place=self.workshop.shelf.name,
-            sizes=[(name, one.title) for name, one in sizes.binders.items()],
-            papers=[(name, one.title) for name, one in sizes.papers.items()],
+            sizes=[_outlined(name, one, USUAL_SIZES) for name, one in sizes.binders.items()],
+            papers=[_outlined(name, one, USUAL_PAPERS) for name, one in sizes.papers.items()],
             languages=[(one, language_name(one)) for one in USUAL_LANGUAGES],
             weekdays=WEEKDAYS,
+            season=words_for("en-GB").interval(coming, coming, "yMMMM"),
         )
 
     async def begin(self, request: Request) -> Response:
@@ -529,6 +538,7 @@ class WorkshopPages:
                     given.languages,
                     given.first_weekday or None,
                     workshop.today,
+                    given.season,
                 )
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
@@ -576,6 +586,17 @@ class WorkshopPages:
             app = season_app(one.desk, rooms.root, ROOMS, rooms.routes)
             known = self._apps[one.name] = one, app
         return known[1]
+
+
+def _outlined(name: str, one: Binder | Paper, usual: Sequence[str]) -> dict[str, Any]:
+    """A size to choose, with how large it is (mm)."""
+    return {
+        "name": name,
+        "title": one.title,
+        "width": one.width_mm,
+        "height": one.height_mm,
+        "usual": name in usual,
+    }
 
 
 def _shown(show: Callable[[Path], None], path: Path) -> Response:

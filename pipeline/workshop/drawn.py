@@ -11,12 +11,15 @@ from concurrent.futures import CancelledError
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+import tomlkit
 from PIL import Image
+from tomlkit.exceptions import TOMLKitError
 
 from pipeline.base.cache import CACHE, Cache, digest_of, key_of
 from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect
 from pipeline.base.workers import Worker
 from pipeline.drawings.checks import (
@@ -26,10 +29,11 @@ from pipeline.drawings.checks import (
     drawn_sample,
     places_of_keys,
 )
-from pipeline.drawings.resize.resizing import resize_files, resized_files
-from pipeline.drawings.starters.starter import write_starter
+from pipeline.drawings.resize.resizing import resized_files
+from pipeline.drawings.starters.starter import starter_page, write_starter
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.plan.collection import templates_in
+from pipeline.plan.facts import TAB_LABEL
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.proof.read.raster import opened, page_picture
@@ -123,17 +127,52 @@ class Drawings:
         return data.getvalue()
 
     def begin(self, kind: str, size: str, name: str, side: str, flap_mm: float) -> list[str]:
-        """Writes a starter page of a kind; what else it needs, as lines."""
-        plan = self.one.plan()
-        binder = plan.sizes.binder(size)
-        target = plan.collection.folder / binder.name / f"{name}.svg"
-        return write_starter(target, kind, binder, flap_mm, Side(side))
+        """Writes a starter page of a kind, and what else it needs; what is left to do, as lines."""
+        binder = load_sizes(users_sizes_file(self.one.path)).binder(size)
+        folder = self.one.collection.folder
+        page = starter_page(kind, binder, flap_mm, Side(side))
+        write_starter(folder / binder.name / f"{name}.svg", kind, binder, flap_mm, Side(side))
+        add_to_collection(folder, binder.name, {name: flap_mm} if flap_mm else {}, page.labels)
+        tab = f'"{TAB_LABEL}"'.encode() in page.svg
+        return ["Its set needs tabs: write them into the season file by hand."] if tab else []
 
     def resize(self, size: str, names: list[str], to: str) -> list[str]:
         """Redraws templates for another size, beside those it has; what to look at, as lines."""
         sizes = load_sizes(users_sizes_file(self.one.path))
-        files = [self.files[size, name] for name in names]
-        return resize_files(files, sizes.binder(to), sizes)
+        made = resized_files([self.files[size, name] for name in names], sizes.binder(to), sizes)
+        flaps = {target.stem: one.flap_mm for target, one in made if one.flap_mm}
+        add_to_collection(self.one.collection.folder, to, flaps, {})
+        for target, one in made:
+            write_whole(target, one.data)
+        return [f"{target.stem}: look at {note}." for target, one in made for note in one.notes]
+
+
+def add_to_collection(
+    folder: Path, size: str, flaps_mm: Mapping[str, float], labels: Mapping[str, str]
+) -> None:
+    """Writes flaps of pages in a size, and English labels, into a collection that lacks them.
+
+    What the files say already stays, and so do comments. Raises UserError where they cannot be
+    read or written.
+    """
+    _add(folder / "collection.toml", ("flaps_mm", size), flaps_mm)
+    _add(folder / "labels" / "en.toml", (), labels)
+
+
+def _add(file: Path, place: Sequence[str], values: Mapping[str, float] | Mapping[str, str]) -> None:
+    if not values:
+        return
+    try:
+        document: Any = tomlkit.parse(file.read_text("utf-8") if file.is_file() else "")
+    except (OSError, UnicodeError, TOMLKitError) as problem:
+        raise UserError(str(file), f"cannot be read ({problem})", "mend it by hand") from None
+    table = document
+    for name in place:
+        # A table without lines of its own needs no heading.
+        table = table.setdefault(name, tomlkit.table(is_super_table=name != place[-1]))
+    for key, value in values.items():
+        table.setdefault(key, value)
+    write_whole(file, tomlkit.dumps(document).encode())
 
 
 def look_through(file: Path, out: Path) -> list[DrawingFinding]:

@@ -68,7 +68,7 @@ def about_shelf(workshop: Workshop) -> Json:
             {"name": name, "title": season_title(season), "days": _span(days), "cards": cards}
         )
     return {
-        "title": workshop.workspace.folder.name,
+        "title": workshop.workspace.title,
         "seasons": seasons,
         "strip": strip_of(read, workshop.today),
     }
@@ -358,6 +358,8 @@ def _fields(season: Season, plan: SeasonPlan, drawn: Mapping[str, Mapping[str, s
     collection = plan.collection
     labelled = {path.stem for path in (collection.folder / "labels").glob("*.toml")}
     languages = (*season.language, *sorted(labelled), *USUAL_LANGUAGES)
+    spoken = {root_of(one) for one in season.language}
+    ready = [one for one in sorted(labelled) if one not in spoken]
     asked = {name for entry in season.set for name in entry.templates}
     whole = [size for size in binders if all(size in drawn.get(name, ()) for name in asked)]
     return {
@@ -366,7 +368,7 @@ def _fields(season: Season, plan: SeasonPlan, drawn: Mapping[str, Mapping[str, s
             season.papers, {name: one.title for name, one in papers.items()}, USUAL_PAPERS
         ),
         "language": _choice(
-            season.language, {one: language_name(one) for one in languages}, [*labelled]
+            season.language, {one: language_name(one) for one in languages}, ready
         ),
         "colours": _choice(
             season.colours, {one: one for one in (AS_DRAWN, *collection.colours)}, None
@@ -421,10 +423,9 @@ def _why_one(one: PlannedSet, plan: SeasonPlan) -> str:
     height = one.plan.binder.height_mm
     ways = [(2 * width + rooms.gutter, height), (width, 2 * height + rooms.gutter)]
     lacks = min(max(shortfall(*way, rooms)) for way in ways)
-    what = "marks, and the edge no printer prints, included"
     if lacks <= 0:
-        return "one leaf a sheet: their flaps and tabs leave no room for a second"
-    return f"one leaf a sheet: for two, {one.paper.title} is {lacks:.0f} mm too small, {what}"
+        return "one leaf a sheet: marks, flaps and tabs leave no room for a second"
+    return f"one leaf a sheet: with its marks, a second would need {lacks:.0f} mm more"
 
 
 # The release

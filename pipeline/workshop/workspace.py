@@ -29,6 +29,15 @@ class Workspace:
     folder: Path
 
     @property
+    def title(self) -> str:
+        """What it is called: the first heading of its README.md, or else its folder's name."""
+        with suppress(OSError, UnicodeError):
+            for line in (self.folder / "README.md").read_text("utf-8").splitlines():
+                if line.startswith("# "):
+                    return line.removeprefix("# ").strip()
+        return self.folder.name
+
+    @property
     def out(self) -> Path:
         """The build folder."""
         return self.folder / BUILD
@@ -84,9 +93,11 @@ def begin(
     languages: Sequence[str],
     first_weekday: str | None,
     today: dt.date,
+    season: str = "",
 ) -> list[Path]:
     """Makes a folder a workspace, with a season of the coming month that builds at once; its files.
 
+    ``season`` is that season's title, the workspace's where it is left out.
     Raises UserError when it is there already, or a binder, paper or language isn't known.
     """
     sizes = load_sizes(None)
@@ -98,6 +109,7 @@ def begin(
         languages=languages,
         first_weekday=first_weekday,
         title=title,
+        season=season,
         command="leafset" if shutil.which("leafset") else f'"{sys.executable}" -m pipeline.cli',
     )
 

@@ -686,12 +686,14 @@ def new_workspace(
     languages: Sequence[str] = ("en-GB",),
     first_weekday: str | None = None,
     title: str = "",
+    season: str = "",
     command: str = "leafset",
 ) -> list[Path]:
     """Makes ``folder`` a workspace whose season has the month that ``month`` is in.
 
     ``command`` is how its Makefile, and what opens its desk, call the program. Returns the files in
-    it. The folder's name becomes that of the season and the collection. Raises UserError when the
+    it. The folder's name becomes that of the season and the collection; ``title`` is what both are
+    called, unless there is a title for the ``season``. Raises UserError when the
     folder is there already, its name will not do, or a language isn't known.
     """
     name = folder.name
@@ -710,6 +712,7 @@ def new_workspace(
         "NAME": name,
         "TITLE": called,
         "TITLE_IN_TOML": json.dumps(called, ensure_ascii=False)[1:-1],
+        "SEASON_IN_TOML": json.dumps(" ".join(season.split()) or called, ensure_ascii=False)[1:-1],
         "BINDER": binders[0].name,
         "BINDERS": json.dumps([one.name for one in binders])[1:-1],
         "PAPERS": json.dumps([*papers])[1:-1],

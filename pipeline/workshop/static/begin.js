@@ -7,9 +7,11 @@ by("begin").addEventListener("submit", async (event) => {
   event.preventDefault();
   by("make").disabled = true;
   by("wrong").hidden = true;
+  by("making").textContent = "Making the folder…";
   try {
     const made = await send("/api/begin", {
       title: by("title").value.trim(),
+      season: by("season").value.trim(),
       sizes: ticked("sizes"),
       papers: ticked("papers"),
       languages: ticked("languages"),
@@ -20,5 +22,6 @@ by("begin").addEventListener("submit", async (event) => {
     by("wrong").textContent = problem.message;
     by("wrong").hidden = false;
     by("make").disabled = false;
+    by("making").textContent = "";
   }
 });

@@ -50,19 +50,77 @@ function show(found) {
   by("mend").hidden = !found.some((one) => one.mendable);
 }
 
-/** Marks the keys where they are; each a box with its name. */
+const SPACE = "http://www.w3.org/2000/svg";
+const TAG_PX = 15;
+
+/** Marks the keys where they are; their names stand beside the page, each with a line to its box. */
 async function markKeys() {
   await by("picture")
     .decode()
     .catch(() => {});
   const { keys } = await ask(`/api/drawing/${size}/${name}/keys`);
-  for (const old of by("sheet").querySelectorAll(".key")) old.remove();
-  by("sheet").append(
-    ...keys.map(({ key, place }) =>
-      el("div", { class: "key", style: spot(place), title: key }, el("span", {}, key)),
-    ),
+  for (const old of by("called").querySelectorAll(".key, .tag, .lines")) old.remove();
+  const marks = keys.map(({ key, place }) => {
+    const box = el("div", { class: "key", style: spot(place), title: key });
+    const tag = el("span", { class: "tag" }, key);
+    const line = document.createElementNS(SPACE, "polyline");
+    const point = (on) => () => {
+      for (const one of [box, tag, line]) one.classList.toggle("pointed", on);
+    };
+    for (const one of [box, tag]) {
+      one.addEventListener("mouseenter", point(true));
+      one.addEventListener("mouseleave", point(false));
+    }
+    by("sheet").append(box);
+    return { box, tag, line };
+  });
+  const lines = document.createElementNS(SPACE, "svg");
+  lines.setAttribute("class", "lines");
+  lines.setAttribute("aria-hidden", "true");
+  lines.append(...marks.map((one) => one.line));
+  by("called").append(lines, ...marks.map((one) => one.tag));
+  by("key-list").replaceChildren(
+    ...[...new Set(keys.map((one) => one.key))].map((key) => el("li", {}, key)),
   );
+  by("key-names").hidden = !keys.length;
+  beside = marks;
+  setOut();
 }
+
+let beside = [];
+
+/** Sets the names out left and right of the page, each as near its box as there is room. */
+function setOut() {
+  const whole = by("called").getBoundingClientRect();
+  const page = by("sheet").getBoundingClientRect();
+  const placed = beside.map((one) => {
+    const box = one.box.getBoundingClientRect();
+    const middle = box.left + box.width / 2 - page.left;
+    return { ...one, at: box, isLeft: middle < page.width / 2 };
+  });
+  for (const isLeft of [true, false]) {
+    const column = placed.filter((one) => one.isLeft === isLeft);
+    column.sort((one, other) => one.at.top - other.at.top || one.at.left - other.at.left);
+    const tops = column.map((one) => one.at.top - whole.top);
+    for (let n = 1; n < tops.length; n++) tops[n] = Math.max(tops[n], tops[n - 1] + TAG_PX);
+    let lowest = whole.height - TAG_PX;
+    for (let n = tops.length - 1; n >= 0; n--) {
+      tops[n] = Math.min(tops[n], lowest);
+      lowest = tops[n] - TAG_PX;
+    }
+    for (const [n, one] of column.entries()) {
+      one.tag.className = isLeft ? "tag left" : "tag right";
+      one.tag.style.top = `${tops[n]}px`;
+      const edge = isLeft ? page.left - whole.left - 6 : page.right - whole.left + 6;
+      const end = (isLeft ? one.at.left : one.at.right) - whole.left;
+      const high = one.at.top - whole.top + Math.min(one.at.height, 14) / 2;
+      const out = isLeft ? page.left - whole.left : page.right - whole.left;
+      const turn = `${edge},${tops[n] + TAG_PX / 2} ${out},${high}`;
+      one.line.setAttribute("points", `${turn} ${end},${high}`);
+    }
+  }
+}
+new ResizeObserver(setOut).observe(by("called"));
 
 async function look() {
   const first = version === "";
@@ -131,7 +189,8 @@ function closeTrial() {
 
 by("leave").addEventListener("click", closeTrial);
 by("keys").addEventListener("change", () => {
-  by("sheet").classList.toggle("plain", !by("keys").checked);
+  by("called").classList.toggle("plain", !by("keys").checked);
+  setOut();
 });
 by("mend").addEventListener("click", () =>
   tryOut("mended", "Mend this page?", "mended", "Mend it", async () => {
