@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
 from pipeline.base.folders import clear_leftovers, write_whole, writing
 from pipeline.base.workers import in_order
+from pipeline.impose.contents import read_contents
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import SetPlan
@@ -25,8 +26,10 @@ from pipeline.publish.bundle import (
     BundleJob,
     BundleResult,
     BundleState,
+    as_built,
     bundles_in,
     licence,
+    printed_files,
     publish,
     without_terms,
 )
@@ -42,7 +45,7 @@ from pipeline.publish.pictures.shoppictures import (
 )
 from pipeline.publish.releasepage import ASIDE, PAGE, SUMS, checksums, page_files, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
-from pipeline.publish.zips import own_names
+from pipeline.publish.zips import DIRECTIONS, buyers_names, own_names
 
 NOTES = ".prints"
 
@@ -169,6 +172,22 @@ def _jobs(
                 dry_run=dry_run,
             )
             yield bundle, is_made(job, paper, out)
+
+
+def directions_for(path: Path, out: Path, language: str) -> bytes:
+    """The directions that buyers of a season get in a language, with the first set that is built.
+
+    Nothing is published. Raises ``UserError`` when no set in it is built and as ``publish_season``.
+    """
+    plan = plan_season(path, language=language)
+    releases = read_releases(release_file(path))
+    for job, _ in _jobs(plan, path, out, releases, "", True):
+        if job.built.is_dir():
+            contents = read_contents(job.built)
+            kept = replace(job, cache=out / CACHE)
+            files = printed_files(kept, contents, as_built(job, contents))
+            return files[buyers_names(language, feed_test=True)[DIRECTIONS]]
+    raise UserError(str(path), f"no set in {language} is built yet", "build one")
 
 
 def _no_two_alike(jobs: Sequence[BundleJob]) -> None:

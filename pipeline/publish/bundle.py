@@ -241,7 +241,7 @@ def _publish(job: BundleJob) -> BundleResult:
     state = set_state(job.record, prints, edition, redrawn)
     if not state.passed:
         return BundleResult(job.key, BundleState.NOT_PASSED, why=why_not(state, job.record))
-    built = _as_built(job, contents)
+    built = as_built(job, contents)
     found = findings_of(job.built, job.season, Cache(job.cache))
     faults = [one for one in found if one.severity is Severity.MUST]
     if faults:
@@ -251,7 +251,7 @@ def _publish(job: BundleJob) -> BundleResult:
     asked = _asked(job, edition)
     if (same := _as_before(job, asked)) is not None:
         return same
-    printed = _printed_files(job, contents, built)
+    printed = printed_files(job, contents, built)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)
     files = _with_words(job, printed, releases)
@@ -343,7 +343,7 @@ def why_not(state: SetState, record: SetRecord) -> str:
     return f"not passed as it is now (pages: {', '.join(found)}); look again at {shown}"
 
 
-def _as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
+def as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
     """The files of a set by name; raises ``UserError`` when one isn't the file that was built."""
     files: dict[str, bytes] = {}
     for file in contents.files:
@@ -357,7 +357,7 @@ def _as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
     return files
 
 
-def _printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> dict[str, bytes]:
+def printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> dict[str, bytes]:
     """All that buyers print and read, by the names they see; ``files`` are those of the set."""
     files = {name: data for name, data in files.items() if name not in FOR_PRESS}
     if "sheets" not in job.season.season.editions:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import io
 from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -22,7 +23,9 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.following import AlreadyThereError, next_season
 from pipeline.app.packs import SHEET, packs_of, write_bench_sheet
+from pipeline.app.release import directions_for
 from pipeline.base.errors import UserError
+from pipeline.base.folders import write_whole
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.desk.guard import Key
 from pipeline.desk.routes import (
@@ -39,9 +42,10 @@ from pipeline.drawings.starters.starter import KINDS
 from pipeline.plan.calendar import WEEKDAYS, month_end
 from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binder, Paper
-from pipeline.plan.season import LENGTHS, Weekday
+from pipeline.plan.season import LENGTHS, Weekday, load_season
 from pipeline.plan.sizes import load_sizes
 from pipeline.plan.words import words_for
+from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.releasepage import PAGE
 from pipeline.workshop.drawn import (
     LARGE_DPI,
@@ -62,6 +66,7 @@ from pipeline.workshop.overview import (
     first_spread,
     packs_at_bench,
 )
+from pipeline.workshop.releasing import terms_in
 from pipeline.workshop.seasonfile import Change
 from pipeline.workshop.workspace import Workspace, begin, folder_for
 
@@ -79,6 +84,8 @@ USUAL_SIZES = ("a5", "personal", "a6", "half-letter", "pocket", "a4")
 STATIC = "/static/workshop"
 COVER_DPI = 40
 """To know a set by."""
+DIRECTIONS_DPI = 80
+"""Words can be read."""
 SETS_AT_ONCE = 40
 """Of how many it is told at a time how they stand: files are read for that."""
 
@@ -105,6 +112,14 @@ class _Changed(Given):
 
 class _Asked(Given):
     pictures: bool = True
+
+
+class _Terms(Given):
+    """Terms for buyers in a language, in the place of those of a ``version``."""
+
+    language: str
+    version: str
+    text: str = Field(min_length=1, max_length=20_000)
 
 
 class _Packs(Given):
@@ -381,6 +396,38 @@ class SeasonRooms:
             return nothing_here()
         return _shown(show_in_files, page)
 
+    async def write_terms(self, request: Request) -> Response:
+        """Writes what buyers may do, in a language of the season."""
+        given = await given_in(request, _Terms)
+        if given is None or given.language not in load_season(self.one.path).language:
+            return PlainTextResponse("These aren't terms in a language of the season.", 400)
+
+        def write() -> Response:
+            terms = terms_in(self.one.collection.folder, given.language)
+            if terms.version != given.version:
+                return PlainTextResponse("The file was changed by hand meanwhile.", 409)
+            try:
+                write_whole(terms.file, f"{given.text.strip()}\n".encode())
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            return self.release_state(request)
+
+        return await run_in_threadpool(write)
+
+    def directions(self, request: Request) -> Response:
+        """A page of the directions in a language, as buyers get them."""
+        language, number = request.path_params["language"], request.path_params["page"]
+        one = self.one
+        if language not in load_season(one.path).language:
+            return nothing_here()
+        data = directions_for(one.path, one.out, language)
+        drawn = io.BytesIO()
+        with one.desk.pictures.alone(), opened(data) as document:
+            if number >= len(document):
+                return nothing_here()
+            page_picture(document[number], DIRECTIONS_DPI).save(drawn, "PNG", compress_level=3)
+        return Response(drawn.getvalue(), media_type="image/png")
+
     def released(self, request: Request) -> Response:
         """A file of the release: its page to upload from, and all that this shows and links to.
 
@@ -478,6 +525,8 @@ class SeasonRooms:
             Route("/api/release", self.make_release, methods=["POST"]),
             Route("/api/release/stop", self.stop_release, methods=["POST"]),
             Route("/api/release/show", self.show_release, methods=["POST"]),
+            Route("/api/terms", self.write_terms, methods=["POST"]),
+            Route("/picture/directions/{language}/{page:int}", self.directions),
             Route("/released/{name:path}", self.released),
             Route("/bench", self.bench),
             Route("/api/bench", self.reckon_packs, methods=["POST"]),

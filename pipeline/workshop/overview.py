@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from pipeline.app.build import PlannedSet, figures_of, printer_of, season_title
+from pipeline.app.buildrecord import RELEASE
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH
@@ -32,6 +33,7 @@ from pipeline.plan.words import words_for
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
 from pipeline.proof.pictures.pictures import SetPictures
 from pipeline.proof.pictures.proofs import size_name
+from pipeline.publish.pictures.shoppictures import SHOP
 from pipeline.publish.releases import (
     ReleaseFile,
     changes_since,
@@ -40,6 +42,7 @@ from pipeline.publish.releases import (
 )
 from pipeline.workshop.drawn import version_of
 from pipeline.workshop.openseason import OpenSeason, Workshop
+from pipeline.workshop.releasing import terms_in
 from pipeline.workshop.shelf import ShelfSet, sets_of
 
 MOST_MONTHS = 18
@@ -367,9 +370,7 @@ def _fields(season: Season, plan: SeasonPlan, drawn: Mapping[str, Mapping[str, s
         "papers": _choice(
             season.papers, {name: one.title for name, one in papers.items()}, USUAL_PAPERS
         ),
-        "language": _choice(
-            season.language, {one: language_name(one) for one in languages}, ready
-        ),
+        "language": _choice(season.language, {one: language_name(one) for one in languages}, ready),
         "colours": _choice(
             season.colours, {one: one for one in (AS_DRAWN, *collection.colours)}, None
         ),
@@ -442,7 +443,52 @@ def about_release(one: OpenSeason) -> Json:
                  if not line.get("passed") and not _is_out(line)],
         "page": (one.out / one.plan().season.name / "release" / "index.html").is_file(),
         "work": one.releasing.state(),
+        "version": one.file.version,
+        "kinds": _kinds(one),
+        "pictures": _shop_pictures(one),
+        "terms": [_terms(one, language) for language in load_season(one.path).language],
     }  # fmt: skip
+
+
+KINDS = {
+    "title-card": "A card with the title",
+    "spread": "The open binder",
+    "fan": "Pages fanned out",
+    "close-up": "A close-up",
+    "sheet": "A sheet as it is printed",
+    "sizes": "All sizes side by side",
+    "flaps-opening": "Flaps opening, moving",
+}
+"""The kinds of pictures for the shop, in words."""
+
+
+def _kinds(one: OpenSeason) -> list[Json]:
+    asked = load_season(one.path).pictures.kinds
+    return [
+        {"kind": kind, "title": title, "chosen": not asked or kind in asked}
+        for kind, title in KINDS.items()
+    ]
+
+
+def _shop_pictures(one: OpenSeason) -> list[str]:
+    """The pictures of the first listing that was made, by their names in the release."""
+    release = one.out / load_season(one.path).name / RELEASE
+    first = next((each for each in sorted((release / SHOP).glob("*")) if each.is_dir()), None)
+    files = sorted(first.rglob("*")) if first else []
+    seen = (".jpg", ".jpeg", ".png", ".webp")
+    return [file.relative_to(release).as_posix() for file in files if file.suffix in seen]
+
+
+def _terms(one: OpenSeason, language: str) -> Json:
+    terms = terms_in(one.collection.folder, language)
+    return {
+        "language": language,
+        "title": language_name(language),
+        "file": terms.file.name,
+        "text": terms.text,
+        "own": terms.is_own,
+        "version": terms.version,
+    }
 
 
 def _again(one: OpenSeason, name: str) -> str:
@@ -532,4 +578,3 @@ def _at_bench(name: str, contents: Contents) -> Json:
         "weight_g": round(figures.weight_g, 1),
         "thickness_mm": round(figures.thickness_mm, 1),
     }
-

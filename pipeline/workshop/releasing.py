@@ -12,15 +12,50 @@ import os
 import signal
 import time
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pipeline.app.release import publish_season
+from pipeline.base.cache import digest_of
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.base.workers import end_with_parent, not_ended_twice
+from pipeline.plan.languages import parents, root_of
+from pipeline.publish.bundle import FOLDER as TERMS
 
 _EVERY_SECONDS = 0.2
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What buyers may do, in a language: the ``file`` that says so and what is in it.
+
+    ``text`` is that of the English file where there is none in the language (``is_own`` is False).
+    """
+
+    language: str
+    file: Path
+    text: str
+    is_own: bool
+
+    @property
+    def version(self) -> str:
+        """A key that changes when the file does."""
+        return digest_of(self.text, self.is_own)
+
+
+def terms_in(collection: Path, language: str) -> Terms:
+    """The terms for a language. Raises UserError when a file cannot be read."""
+    names = dict.fromkeys((*parents(language), root_of(language)))
+    files = [collection / TERMS / f"{name}.txt" for name in names]
+    there = next((file for file in files if file.is_file()), None)
+    shown = there or collection / TERMS / "en.txt"
+    try:
+        text = shown.read_text("utf-8-sig") if shown.is_file() else ""
+    except (OSError, UnicodeError) as problem:
+        raise UserError(str(shown), f"cannot be read ({problem})", "save it as UTF-8") from None
+    return Terms(language, there or files[-1], text, there is not None)
 
 
 class Releasing:

@@ -106,6 +106,13 @@ class AlmanacChange(_Change):
     zone: str = Field(max_length=60)
 
 
+class PicturesChange(_Change):
+    """The kinds of pictures that are made for the shop; all with None."""
+
+    do: Literal["pictures"]
+    kinds: list[str] | None = Field(min_length=1, max_length=20)
+
+
 class NewSet(_Change):
     """A set is added, of one spread."""
 
@@ -116,7 +123,14 @@ class NewSet(_Change):
 
 
 Change = Annotated[
-    SettingChange | TitleChange | PeriodChange | Removal | RunChange | AlmanacChange | NewSet,
+    SettingChange
+    | TitleChange
+    | PeriodChange
+    | Removal
+    | RunChange
+    | AlmanacChange
+    | PicturesChange
+    | NewSet,
     Field(discriminator="do"),
 ]
 
@@ -284,6 +298,16 @@ def _almanac(document: Any, change: AlmanacChange) -> None:
         document.pop("almanac")
 
 
+def _pictures(document: Any, change: PicturesChange) -> None:
+    table = document.setdefault("pictures", tomlkit.table())
+    if change.kinds is None:
+        table.pop("kinds", None)
+    else:
+        table["kinds"] = change.kinds
+    if not table:
+        document.pop("pictures")
+
+
 def _new_set(document: Any, change: NewSet) -> None:
     entry = tomlkit.table()
     entry["name"], entry["title"] = change.name, change.title
@@ -318,5 +342,6 @@ _DO: dict[type, Callable[[Any, Any], None]] = {
     Removal: _without,
     RunChange: _rhythm,
     AlmanacChange: _almanac,
+    PicturesChange: _pictures,
     NewSet: _new_set,
 }

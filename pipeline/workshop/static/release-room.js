@@ -1,4 +1,4 @@
-import { ask, by, count, el, send } from "/static/common.js";
+import { ROOT, ask, awaited, by, count, el, say, send } from "/static/common.js";
 
 function row(one, ...more) {
   return el(
@@ -42,10 +42,134 @@ function work(said) {
   return making;
 }
 
+function wrong(problem) {
+  by("wrong").textContent = problem.message;
+  by("wrong").hidden = false;
+}
+
+let about = null;
+
+/** Terms and directions in a language; what somebody writes is left alone. */
+function drawTerms(list) {
+  const key = JSON.stringify(list);
+  if (by("terms").dataset.key === key || by("terms").querySelector("[open] textarea.changed")) return;
+  const open = new Set([...by("terms").querySelectorAll("[open]")].map((one) => one.dataset.of));
+  by("terms").dataset.key = key;
+  by("terms").replaceChildren(
+    ...list.flatMap((one) => [
+      fold(`Terms in ${one.title}`, open, one.own ? "" : "English ones so far", (box) =>
+        termsForm(one, box),
+      ),
+      fold(`Directions in ${one.title}`, open, "", (box) => directionsOf(one, box)),
+    ]),
+  );
+}
+
+function fold(title, open, note, fill) {
+  const box = el("div", {});
+  const details = el(
+    "details",
+    { open: open.has(title) },
+    el("summary", {}, title, note ? el("span", { class: "quiet" }, ` · ${note}`) : null),
+    box,
+  );
+  details.dataset.of = title;
+  const show = () => details.open && !box.childElementCount && fill(box);
+  details.addEventListener("toggle", show);
+  show();
+  return details;
+}
+
+function termsForm(one, box) {
+  const text = el("textarea", { rows: "14", dir: "auto", "aria-label": `Terms in ${one.title}` });
+  text.value = one.text;
+  const save = el("button", { type: "button", disabled: true }, `Save as ${one.file}`);
+  text.addEventListener("input", () => {
+    text.className = "changed";
+    save.disabled = !text.value.trim();
+  });
+  save.addEventListener("click", async () => {
+    try {
+      about = await send("/api/terms", {
+        language: one.language,
+        version: one.version,
+        text: text.value,
+      });
+      text.className = "";
+      drawTerms(about.terms);
+      say("Saved.");
+    } catch (problem) {
+      wrong(problem);
+    }
+  });
+  const note = one.own
+    ? "Lines that begin with # are notes to yourself; buyers do not see them."
+    : `Buyers get these English terms until you write your own in ${one.title}.`;
+  box.append(el("p", { class: "quiet" }, note), text, el("p", { class: "buttons" }, save));
+}
+
+function directionsOf(one, box) {
+  const pages = [0, 1].map((page) => {
+    const image = el("img", {
+      alt: `Directions in ${one.title}, page ${page + 1}`,
+      src: `${ROOT}/picture/directions/${one.language}/${page}`,
+    });
+    const frame = el("div", { class: "sheet" }, image);
+    awaited(frame, image);
+    // Most are one page; without a set that is built there is none.
+    image.addEventListener("error", () => {
+      if (page) frame.remove();
+      else frame.replaceChildren(el("p", { class: "quiet" }, "There are none before a set is built."));
+    });
+    return frame;
+  });
+  box.append(...pages);
+}
+
+async function chooseKinds() {
+  const boxes = [...by("kinds").querySelectorAll("input")];
+  const kinds = boxes.filter((box) => box.checked).map((box) => box.value);
+  if (!kinds.length) {
+    wrong(new Error("Leave one kind, or make the release without pictures."));
+    for (const box of boxes) box.checked = about.kinds.find((one) => one.kind === box.value).chosen;
+    return;
+  }
+  const change = { do: "pictures", kinds: kinds.length === boxes.length ? null : kinds };
+  try {
+    await send("/api/plan", { version: about.version, change });
+  } catch (problem) {
+    wrong(problem);
+  }
+  refresh();
+}
+
+function drawPictures({ kinds, pictures }) {
+  const key = JSON.stringify([kinds, pictures]);
+  if (by("kinds").dataset.key === key) return;
+  by("kinds").dataset.key = key;
+  const held = document.activeElement?.value;
+  by("kinds").replaceChildren(
+    ...kinds.map(({ kind, title, chosen }) => {
+      const box = el("input", { type: "checkbox", value: kind, checked: chosen });
+      box.addEventListener("change", chooseKinds);
+      return el("label", {}, box, ` ${title}`);
+    }),
+  );
+  for (const box of by("kinds").querySelectorAll("input")) if (box.value === held) box.focus();
+  by("made-pictures").replaceChildren(
+    ...pictures.slice(0, 12).map((name) => {
+      const image = el("img", { alt: "", loading: "lazy", src: `${ROOT}/released/${name}` });
+      return el("li", {}, image, el("span", { class: "quiet" }, name.split("/").at(-1)));
+    }),
+  );
+}
+
 let timer = 0;
 async function refresh() {
   clearTimeout(timer);
-  const about = await ask("/api/release");
+  about = await ask("/api/release");
+  drawTerms(about.terms);
+  drawPictures(about);
   const making = work(about.work);
   by("ready-words").textContent = about.ready.length
     ? `${count(about.ready.length, "set is", "sets are")} passed and not out.`
