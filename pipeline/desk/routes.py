@@ -48,8 +48,12 @@ from pipeline.proof.pictures.pictures import (
 from pipeline.proof.read.raster import difference_picture, pixels, places_that_differ
 
 HERE = Path(__file__).parent
-DPIS = (40, 110, 192, 288)
-"""Resolutions a picture can be asked for: to know a set by, and to fill screens of any kind."""
+DPIS = (
+    *(40, 48, 52, 56, 60, 64, 68, 72, 77, 82, 88, 94, 100, 110, 118, 126, 136, 146, 157, 168),
+    *(180, 192, 210, 230, 260, 288),
+)
+"""Resolutions a picture can be asked for: to know a set by, and to fill screens of any kind without
+being shrunk or enlarged."""
 TILE_DPIS = (96, 144, 192, 288, 384, 576, 768)
 """Those of its tiles: true size and four times that, on screens of one to two pixels a dot."""
 MOST_BYTES = 100_000
@@ -155,8 +159,10 @@ class Pages:
         )
 
     def set_state(self, request: Request) -> Response:
-        """What the spreads' page shows."""
-        return JSONResponse(about_set(self.desk, self._built(request)))
+        """What the spreads' page shows, and the version that this is at least of."""
+        built = self._built(request)
+        version = self._version(built)
+        return JSONResponse({**about_set(self.desk, built), "version": version})
 
     def versions(self, request: Request) -> Response:
         """What a page asks again and again to see whether it must ask for more.
@@ -171,12 +177,15 @@ class Pages:
             if dpi not in DPIS:
                 return nothing_here()
             self.desk.look_at(Look(built.name, index, flaps, dpi))
+        return JSONResponse({"version": self._version(built)})
+
+    def _version(self, built: BuiltSet) -> str:
         known, record = self.desk.known(built), self.desk.record
         stamp = record.stat().st_mtime_ns if record.is_file() else 0
         found = f"{known.prints is not None}-{known.findings is not None}"
         if fault := self.desk.fault(built.name):
             found += f"-{fault.message}"
-        return JSONResponse({"version": f"{built.files[:16]}-{stamp}-{found}"})
+        return f"{built.files[:16]}-{stamp}-{found}"
 
     async def decide(self, request: Request) -> Response:
         """Passes pages or sends them back."""

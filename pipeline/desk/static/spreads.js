@@ -20,7 +20,13 @@ const BLINK_MS = 700;
 const LEAST_PX_PER_MM = 1.6;
 const ZOOMS = ["fit", "1", "4"];
 /** Pixels to the inch that whole pictures and their tiles can be asked for, and a tile's side. */
-const WHOLE_DPIS = [110, 192, 288];
+/** So fine that a spread shown without enlarging or shrinking is nearly as large as there is room. */
+const WHOLE_DPIS = [
+  40, 48, 52, 56, 60, 64, 68, 72, 77, 82, 88, 94, 100, 110, 118, 126, 136, 146, 157, 168, 180, 192,
+  210, 230, 260, 288,
+];
+/** What is there while tiles are drawn. */
+const COARSE_DPI = 110;
 const TILE_DPIS = [96, 144, 192, 288, 384, 576, 768];
 const TILE_PX = 1024;
 /** Pixels of the browser's for a millimetre, at true size. */
@@ -253,8 +259,25 @@ const enough = (dpis, dpi) => dpis.find((one) => one >= dpi - 0.5) ?? dpis.at(-1
 
 /** The resolution of whole pictures; below tiles it is there while they are drawn. */
 function quick() {
-  if (zoom !== "fit") return WHOLE_DPIS[0];
-  return enough(WHOLE_DPIS, (by("stage").clientWidth * devicePixelRatio * 25.4) / set.width_mm);
+  if (zoom !== "fit") return COARSE_DPI;
+  const room = by("stage");
+  const across = room.clientWidth / set.width_mm;
+  const down = room.clientHeight / set.height_mm;
+  const dpi = Math.min(across, phone.matches ? across : down) * devicePixelRatio * 25.4;
+  // Alone it is drawn as large as it is shown: a picture that is shrunk has uneven lines.
+  if (mode === "now") return WHOLE_DPIS.findLast((one) => one <= dpi) ?? WHOLE_DPIS[0];
+  return enough(WHOLE_DPIS, across * devicePixelRatio * 25.4);
+}
+
+/** Has a board be as large as the pixels of its picture, where that is all there is on the stage. */
+function fitSharply(box, image) {
+  const fit = () => {
+    if (zoom !== "fit" || mode !== "now" || phone.matches || !image.naturalWidth) return;
+    box.style.width = `${image.naturalWidth / devicePixelRatio}px`;
+    box.style.height = `${image.naturalHeight / devicePixelRatio}px`;
+  };
+  image.addEventListener("load", fit);
+  fit();
 }
 
 /** A picture of so many mm: whole where all of it is seen, in tiles where it is enlarged. */
@@ -333,7 +356,9 @@ function described() {
 
 function drawNow() {
   const box = board();
-  box.append(spreadPicture("open"));
+  const open = spreadPicture("open");
+  box.append(open);
+  if (zoom === "fit") fitSharply(box, open);
   if (zoom === "page") {
     for (const page of fromLeft()) {
       const [x, width] = seenAcross(page);
@@ -1214,6 +1239,11 @@ async function watch() {
   try {
     do {
       lookAgain = false;
+      if (!set) {
+        await refresh();
+        version = set?.version ?? "";
+        continue;
+      }
       const answer = await askVersion();
       if (silent) {
         silent = false;

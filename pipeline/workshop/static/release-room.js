@@ -4,7 +4,11 @@ function row(one, ...more) {
   return el(
     "li",
     {},
-    el("span", { dir: "auto" }, [one.title, one.period].filter(Boolean).join(", ")),
+    el(
+      "a",
+      { dir: "auto", href: `${ROOT}/set/${one.name}` },
+      [one.title, one.period].filter(Boolean).join(", "),
+    ),
     el("span", { class: "quiet" }, one.edition || one.name),
     el("span", {}, ...more),
   );
@@ -34,8 +38,10 @@ function work(said) {
   } else if (said.state === "failed") by("work").textContent = said.problem;
   else by("work").textContent = SAID[said.state] ?? "";
   const notes = said.state === "done" ? said : { held: [], without_pictures: [], advice: [] };
+  // What only waits to be passed stands below.
+  const held = notes.held.filter(([, why]) => !why.startsWith("not passed yet")).slice(0, 12);
   by("notes").replaceChildren(
-    ...notes.held.slice(0, 12).map(([name, why]) => el("li", {}, `${name}: ${why}`)),
+    ...held.map(([name, why]) => el("li", {}, `${name}: ${why}`)),
     ...notes.without_pictures.map(([name, why]) => el("li", {}, `No pictures of ${name}: ${why}`)),
     ...notes.advice.map((line) => el("li", {}, line)),
   );
@@ -52,7 +58,8 @@ let about = null;
 /** Terms and directions in a language; what somebody writes is left alone. */
 function drawTerms(list) {
   const key = JSON.stringify(list);
-  if (by("terms").dataset.key === key || by("terms").querySelector("[open] textarea.changed")) return;
+  if (by("terms").dataset.key === key || by("terms").querySelector("[open] textarea.changed"))
+    return;
   const open = new Set([...by("terms").querySelectorAll("[open]")].map((one) => one.dataset.of));
   by("terms").dataset.key = key;
   by("terms").replaceChildren(
@@ -119,7 +126,8 @@ function directionsOf(one, box) {
     // Most are one page; without a set that is built there is none.
     image.addEventListener("error", () => {
       if (page) frame.remove();
-      else frame.replaceChildren(el("p", { class: "quiet" }, "There are none before a set is built."));
+      else
+        frame.replaceChildren(el("p", { class: "quiet" }, "There are none before a set is built."));
     });
     return frame;
   });
