@@ -130,7 +130,8 @@ def packs_of(
         name = _one_of(wanted, built)
         job, paper = built[name]
         if not is_made(job, paper, out):
-            raise UserError(name, "is not built as the season is now", "run 'leafset build' first")
+            remedy = "wait until the desk has built it, or run 'leafset build'"
+            raise UserError(name, "is not built as the season is now", remedy)
         contents = read_contents(out / job.folder(paper))
         found.append(_pack(path, name, contents, count, bench, blade))
     return plan, found, blade.sheets

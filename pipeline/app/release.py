@@ -93,7 +93,7 @@ def publish_season(
             asked.append(job)
         else:
             why = "not built as the season is now" if job.built.is_dir() else "not built yet"
-            why += "; run 'leafset build'"
+            why += "; wait until the desk has built it, or run 'leafset build'"
             results[job.key] = BundleResult(job.key, BundleState.NOT_PASSED, why=why)
     _no_two_alike(jobs)
     for number, result in enumerate(in_order(publish, asked)):

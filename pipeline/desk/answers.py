@@ -26,6 +26,25 @@ def about_season(desk: Desk, part: slice = slice(None)) -> Json:
     return {"title": desk.title, "sets": [_line(desk, name, passes) for name in names]}
 
 
+def first_spread(contents: Contents) -> int:
+    """The number of the first view of a built set that shows two pages, or of its first."""
+    views = SetPictures(contents, (None, None), MM_PER_INCH).views
+    return next((number for number, view in enumerate(views) if None not in view), 0)
+
+
+def with_covers(desk: Desk, about: Json) -> Json:
+    """An overview in which the first built edition of each set and period has its picture."""
+    seen = set()
+    for line in about["sets"]:
+        product = line["name"].rpartition("/")[0]
+        if "title" in line and product not in seen:
+            seen.add(product)
+            built = desk.built(line["name"])
+            first = first_spread(built.contents)
+            line["cover"] = f"{built.name}/view/{first}/open/40?v={built.versions[first]}"
+    return about
+
+
 def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     try:
         built = desk.built(name)

@@ -31,7 +31,14 @@ from starlette.types import ASGIApp
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.desk.answers import about_season, about_set, about_sheets, fault_of, heading
+from pipeline.desk.answers import (
+    about_season,
+    about_set,
+    about_sheets,
+    fault_of,
+    heading,
+    with_covers,
+)
 from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look, tile_name
 from pipeline.desk.guard import Guard, Key
 from pipeline.plan.model import Side
@@ -113,7 +120,7 @@ class Pages:
 
     def season_state(self, request: Request) -> Response:
         """What the overview shows."""
-        return JSONResponse(about_season(self.desk))
+        return JSONResponse(with_covers(self.desk, about_season(self.desk)))
 
     async def listen(self, request: Request) -> Response:
         """Updates as it happens, for as long as the page is open."""

@@ -26,6 +26,7 @@ from pipeline.app.packs import SHEET, packs_of, write_bench_sheet
 from pipeline.app.release import directions_for
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
+from pipeline.desk.answers import first_spread
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.desk.guard import Key
 from pipeline.desk.routes import (
@@ -63,7 +64,6 @@ from pipeline.workshop.overview import (
     about_release,
     about_sets,
     about_shelf,
-    first_spread,
     packs_at_bench,
 )
 from pipeline.workshop.releasing import terms_in
@@ -84,7 +84,7 @@ USUAL_SIZES = ("a5", "personal", "a6", "half-letter", "pocket", "a4")
 STATIC = "/static/workshop"
 COVER_DPI = 40
 """To know a set by."""
-DIRECTIONS_DPI = 80
+WORDS_DPI = 80
 """Words can be read."""
 SETS_AT_ONCE = 40
 """Of how many it is told at a time how they stand: files are read for that."""
@@ -421,12 +421,7 @@ class SeasonRooms:
         if language not in load_season(one.path).language:
             return nothing_here()
         data = directions_for(one.path, one.out, language)
-        drawn = io.BytesIO()
-        with one.desk.pictures.alone(), opened(data) as document:
-            if number >= len(document):
-                return nothing_here()
-            page_picture(document[number], DIRECTIONS_DPI).save(drawn, "PNG", compress_level=3)
-        return Response(drawn.getvalue(), media_type="image/png")
+        return self._page_of(data, number)
 
     def released(self, request: Request) -> Response:
         """A file of the release: its page to upload from, and all that this shows and links to.
@@ -472,8 +467,36 @@ class SeasonRooms:
 
     def bench_sheet(self, request: Request) -> Response:
         """The bench sheet that was written last."""
-        file = self.one.out / self.one.plan().season.name / SHEET
+        file = self._bench_sheet
         return FileResponse(file) if file.is_file() else nothing_here()
+
+    @property
+    def _bench_sheet(self) -> Path:
+        return self.one.out / load_season(self.one.path).name / SHEET
+
+    def bench_picture(self, request: Request) -> Response:
+        """A page of it."""
+        if not self._bench_sheet.is_file():
+            return nothing_here()
+        return self._page_of(self._bench_sheet, request.path_params["page"])
+
+    def _page_of(self, pdf: Path | bytes, number: int) -> Response:
+        """The picture of a page of a PDF, as large as its words can be read."""
+        drawn = io.BytesIO()
+        with self.one.desk.pictures.alone(), opened(pdf) as document:
+            if number >= len(document):
+                return nothing_here()
+            page_picture(document[number], WORDS_DPI).save(drawn, "PNG", compress_level=3)
+        return Response(drawn.getvalue(), media_type="image/png")
+
+    async def show_set(self, request: Request) -> Response:
+        """Shows the files of a set in the system's file manager."""
+        given = await given_in(request, _Chosen)
+        self.one.look()
+        folder = self.one.desk.folders.get(given.name) if given else None
+        if folder is None or not folder.is_dir():
+            return nothing_here()
+        return _shown(show_in_files, folder)
 
     # The shelf's part
 
@@ -531,6 +554,8 @@ class SeasonRooms:
             Route("/bench", self.bench),
             Route("/api/bench", self.reckon_packs, methods=["POST"]),
             Route("/bench-sheet.pdf", self.bench_sheet),
+            Route("/picture/bench-sheet/{page:int}", self.bench_picture),
+            Route("/api/show-set", self.show_set, methods=["POST"]),
             Route("/api/sets", self.sets),
             Route("/picture/cover/{period}/{set}/{edition}", self.cover),
             Route("/picture/drawn/{size}/{names}", self.drawn),

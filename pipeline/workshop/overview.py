@@ -12,7 +12,6 @@ from pipeline.app.build import PlannedSet, figures_of, printer_of, season_title
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import MM_PER_INCH
 from pipeline.desk.answers import Json, about_season
 from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.impose.layout import Rooms, shortfall
@@ -31,7 +30,6 @@ from pipeline.plan.season import (
 )
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
-from pipeline.proof.pictures.pictures import SetPictures
 from pipeline.proof.pictures.proofs import size_name
 from pipeline.publish.pictures.shoppictures import SHOP
 from pipeline.publish.releases import (
@@ -111,12 +109,6 @@ def _card(one: ShelfSet, built: Path, drawn: Versions) -> Json:
         "papers": [{"name": name, "paper": size_name(paper)} for paper, name in names.items()],
         "picture": picture,
     }
-
-
-def first_spread(contents: Contents) -> int:
-    """The number of the first view of a built set that shows two pages, or of its first."""
-    views = SetPictures(contents, (None, None), MM_PER_INCH).views
-    return next((number for number, view in enumerate(views) if None not in view), 0)
 
 
 def drawn_picture(one: ShelfSet, drawn: Versions) -> str:

@@ -53,8 +53,9 @@ def enter(page: Page, desk: Running, path: str = "/") -> None:
 def begin(page: Page, desk: Running, name: str = "Anna’s paper") -> None:
     enter(page, desk)
     expect(page.get_by_role("heading", level=1)).to_have_text("Begin a shop")
-    page.get_by_label("What is it called?").fill(name)
-    page.get_by_label("Letter", exact=True).nth(1).uncheck()
+    page.get_by_label("What is your shop called?").fill(name)
+    page.get_by_label("What is its first season called?").fill("The first")
+    page.locator("input[name=papers][value=letter]").uncheck()
     page.get_by_role("button", name="Begin").click()
     page.wait_for_url("**/season/**", timeout=PATIENCE_MS)
 
@@ -92,8 +93,9 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     expect(page.get_by_role("button", name=re.compile("Finding"))).not_to_have_count(0)
     is_accessible(page)
     # Its keys are marked where they are.
-    key = page.locator(".key", has_text="label-list")
-    assert key.bounding_box() is not None
+    key = page.locator(".tag", has_text="label-list")
+    expect(key).to_be_visible(timeout=PATIENCE_MS)
+    assert page.locator(".key").first.bounding_box() is not None
     page.get_by_label("Show the keys").uncheck()
     expect(key).to_be_hidden()
     # What mending and resizing would do is shown first; nothing is done before it is asked for.
@@ -160,6 +162,24 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     zips = list((tmp_path / "annas-paper" / "build").glob("*/release/*/*.zip"))
     assert len(zips) == 1
 
+    # What buyers get: the terms are written here, and the directions are theirs.
+    page.get_by_text("Terms in English").click()
+    terms = page.get_by_label("Terms in English")
+    terms.fill("Print as often as you like.\n# a note")
+    page.get_by_role("button", name="Save as en.txt").click()
+    expect(page.get_by_role("button", name="Save as en.txt")).to_be_disabled(timeout=PATIENCE_MS)
+    [written] = (tmp_path / "annas-paper").glob("templates_svg/*/licence/en.txt")
+    assert written.read_text("utf-8") == "Print as often as you like.\n# a note\n"
+    page.get_by_text("Directions in English").click()
+    directions = page.get_by_alt_text(re.compile("Directions in English.*page 1"))
+    expect(directions).to_be_visible(timeout=PATIENCE_MS)
+    page.get_by_label("Pages fanned out").uncheck()
+    expect(page.get_by_label("Pages fanned out")).not_to_be_checked()
+    until = time.monotonic() + 20
+    while "[pictures]" not in season.read_text("utf-8") and time.monotonic() < until:
+        time.sleep(0.1)
+    assert '"fan"' not in season.read_text("utf-8").partition("[pictures]")[2]
+
     # The bench and the shelf.
     page.get_by_role("link", name="Bench").click()
     page.get_by_label(re.compile("Packs of")).first.fill("20")
@@ -167,6 +187,9 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     expect(page.locator("#all-sheets")).to_have_text("126", timeout=PATIENCE_MS)
     page.get_by_role("button", name="Make the sheet for the bench").click()
     expect(page.get_by_role("link", name="Open it")).to_be_visible(timeout=PATIENCE_MS)
+    expect(page.get_by_alt_text("The sheet for the bench, page 1")).to_be_visible(
+        timeout=PATIENCE_MS
+    )
     sheet = page.request.get(f"{desk.base}/season/annas-paper/bench-sheet.pdf")
     assert sheet.body().startswith(b"%PDF")
     is_accessible(page)
@@ -181,7 +204,7 @@ def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path:
     season = tmp_path / "annas-paper" / "seasons" / "annas-paper.toml"
     page.get_by_role("link", name="Plan").click()
     title = page.get_by_label("Title of the season")
-    expect(title).to_have_value("Anna’s paper", timeout=PATIENCE_MS)
+    expect(title).to_have_value("The first", timeout=PATIENCE_MS)
     title.fill("By the desk")
     text = season.read_text("utf-8").replace("Weeks with a list", "By hand")
     season.write_text(text, "utf-8")
@@ -203,7 +226,8 @@ def test_what_does_not_plan_is_told_and_taken_back(
     desk = opened(tmp_path)
     begin(page, desk)
     page.get_by_role("link", name="Plan").click()
-    page.get_by_label("A6", exact=True).first.check()
+    page.get_by_text("More papers").click()
+    page.locator("#fields fieldset", has_text="Papers").get_by_label("A6", exact=True).check()
     expect(page.locator("#figures .fault")).to_contain_text("A6", timeout=PATIENCE_MS)
     page.get_by_role("button", name="Undo").click()
     expect(page.locator("#figures .fault")).to_have_count(0, timeout=PATIENCE_MS)
@@ -224,7 +248,8 @@ def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_pa
     second = open_at(tmp_path / "annas-paper")
     try:
         enter(page, second)
-        expect(page.locator("#seasons")).to_contain_text("Anna’s paper", timeout=PATIENCE_MS)
+        expect(page.locator("#seasons")).to_contain_text("The first", timeout=PATIENCE_MS)
+        expect(page.get_by_role("heading", level=1)).to_have_text("Anna’s paper")
         page.goto(f"{second.base}/season/annas-paper/")
         expect(page.get_by_role("link", name="A5 on A4")).to_be_visible(timeout=PATIENCE_MS)
     finally:
@@ -232,6 +257,46 @@ def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_pa
         second.process.send_signal(signal.SIGINT)
         second.process.communicate(timeout=30)
     assert time.monotonic() - started < 20
+
+
+def test_a_build_is_stopped_goes_on_and_survives_a_restart(page: Page, tmp_path: Path) -> None:
+    shop = begun(tmp_path, languages=("en-GB", "de", "fr"))
+    path = shop.seasons["annas-paper"]
+    text = path.read_text("utf-8").replace('papers = ["a4"]', 'papers = ["a4", "letter", "a3"]')
+    path.write_text(text, "utf-8")
+    built = shop.out / "annas-paper" / "january" / "weeks"
+    first = open_at(shop.folder)
+    enter(page, first, "/season/annas-paper/")
+    far = page.locator("#watching-words")
+    stop = page.get_by_role("button", name="Stop")
+    expect(stop).to_be_visible(timeout=PATIENCE_MS)
+    expect(far).to_contain_text("of 9", timeout=PATIENCE_MS)
+    stop.click()
+    expect(far).to_contain_text("Stopped", timeout=PATIENCE_MS)
+    is_accessible(page)
+    stood = {file.name for file in built.glob("*")}
+    assert len(stood) < 9
+    os.killpg(first.process.pid, signal.SIGKILL)
+    first.process.wait()
+    # What was stopped stays so, until somebody wants it.
+    second = open_at(shop.folder)
+    enter(page, second, "/season/annas-paper/")
+    expect(far).to_contain_text("Stopped", timeout=PATIENCE_MS)
+    page.get_by_role("button", name="Go on").click()
+    expect(far).to_contain_text("of 9", timeout=PATIENCE_MS)
+    page.goto("about:blank")
+    os.killpg(second.process.pid, signal.SIGKILL)
+    second.process.wait()
+    # What was under way goes on by itself, though nobody looks at the season.
+    third = open_at(shop.folder)
+    try:
+        until = time.monotonic() + PATIENCE_MS / 1000
+        while len(list(built.glob("*/contents.json"))) < 9 and time.monotonic() < until:
+            time.sleep(0.2)
+        assert len(list(built.glob("*/contents.json"))) == 9
+    finally:
+        third.process.send_signal(signal.SIGINT)
+        third.process.communicate(timeout=30)
 
 
 def test_a_second_start_finds_the_first(opened: Open, tmp_path: Path) -> None:

@@ -222,7 +222,7 @@ def test_a_folder_above_several_workspaces_offers_them(place: Path) -> None:
         assert client.get("/api/shelf").status_code == 404
         assert client.post("/api/choose", json={"name": "nothing"}, headers=OWN).status_code == 404
         assert client.post("/api/choose", json={"name": "second"}, headers=OWN).status_code == 200
-        assert client.get("/api/shelf").json()["title"] == "second"
+        assert client.get("/api/shelf").json()["title"] == "Second"
 
 
 def test_the_months_that_are_wanted_and_not_out_are_due() -> None:

@@ -1,4 +1,4 @@
-import { ROOT, STATES, WORST, ask, badge, by, count, el, fillBar, sign } from "./common.js";
+import { ROOT, STATES, WORST, ask, awaited, badge, by, count, el, fillBar, sign } from "./common.js";
 
 function stateOf(set) {
   if (set.problem) return el("div", { class: "counts" }, faultOf(set));
@@ -48,6 +48,17 @@ function row(set) {
   );
 }
 
+/** The picture of a set's first spread, which leads to it. */
+function coverOf(editions) {
+  const one = editions.find((set) => set.cover);
+  if (!one) return null;
+  const image = el("img", { alt: "", loading: "lazy", src: `${ROOT}/picture/${one.cover}` });
+  const way = { class: "cover", tabindex: "-1", "aria-hidden": "true" };
+  const link = el("a", { ...way, href: `${ROOT}/set/${one.name}` }, image);
+  awaited(link, image);
+  return link;
+}
+
 function show(season) {
   const periods = new Map();
   for (const set of season.sets) {
@@ -67,7 +78,7 @@ function show(season) {
           el(
             "div",
             { class: "product" },
-            el("h3", { dir: "auto" }, title),
+            el("div", {}, coverOf(editions), el("h3", { dir: "auto" }, title)),
             el("ul", {}, ...editions.map(row)),
           ),
         ),

@@ -1,5 +1,5 @@
 // What the packs asked for take together, as the program reckons it.
-import { by, send } from "/static/common.js";
+import { ROOT, by, el, send } from "/static/common.js";
 
 const NAMES = ["sheets", "strokes", "punch", "folds", "minutes", "cost"];
 const rows = [...document.querySelectorAll("#packs tbody tr[data-name]")];
@@ -21,6 +21,29 @@ function show({ packs, together }) {
   for (const name of NAMES) by(`all-${name}`).textContent = together[name] ?? "";
 }
 
+/** Shows the sheet page by page, for as many as there are. */
+function showPage(page, version) {
+  if (!page) by("sheet-pages").replaceChildren();
+  const image = el("img", {
+    alt: `The sheet for the bench, page ${page + 1}`,
+    src: `${ROOT}/picture/bench-sheet/${page}?at=${version}`,
+  });
+  const box = el("div", { class: "sheet" }, image);
+  image.addEventListener("load", () => showPage(page + 1, version));
+  image.addEventListener("error", () => box.remove());
+  by("sheet-pages").append(box);
+}
+
+for (const button of document.querySelectorAll("#packs .show"))
+  button.addEventListener("click", async () => {
+    try {
+      const { folder } = await send("/api/show-set", { name: button.dataset.name });
+      by("state").textContent = `They are in ${folder}`;
+    } catch (problem) {
+      by("state").textContent = problem.message;
+    }
+  });
+
 let last = 0;
 async function reckon(sheet) {
   const packs = asked();
@@ -36,6 +59,8 @@ async function reckon(sheet) {
     if (mine !== last) return;
     show(reckoned);
     by("made").hidden = !sheet;
+    by("sheet-pages").hidden = !sheet;
+    if (sheet) showPage(0, Date.now());
   } catch (problem) {
     if (mine === last) by("state").textContent = problem.message;
   }
@@ -46,6 +71,8 @@ function later() {
   clearTimeout(soon);
   soon = setTimeout(() => reckon(false), 250);
 }
+// What was not built a moment ago may be now.
+document.addEventListener("updates", () => by("state").textContent && later());
 by("packs").addEventListener("input", later);
 trimmer?.addEventListener("change", later);
 by("sheet").addEventListener("click", () => reckon(true));
