@@ -81,6 +81,21 @@ ROOMS = (
 """The pages of a season, each by what comes after its address."""
 USUAL_SIZES = ("a5", "personal", "a6", "half-letter", "pocket", "a4")
 """Binder sizes that are offered first (by eye)."""
+PRICES = (
+    ("ream_price", "A ream of paper costs"),
+    ("ream_sheets", "Sheets in a ream"),
+    ("cartridge_price", "A cartridge costs"),
+    ("cartridge_pages", "Pages it prints at 5 % ink"),
+    ("hour_price", "An hour of your work"),
+    ("envelope_price", "An envelope costs"),
+    ("envelope_g", "It weighs, g"),
+    ("spare_percent", "Sheets over, %"),
+    ("pages_a_minute", "Pages printed a minute"),
+    ("stroke_s", "Seconds for a cut"),
+    ("fold_s", "Seconds for a fold"),
+    ("pick_s", "Seconds to put a pack together"),
+)
+"""What can be said of a bench, each by its field under ``[bench]``."""
 STATIC = "/static/workshop"
 COVER_DPI = 40
 """To know a set by."""
@@ -175,11 +190,15 @@ class SeasonRooms:
             return PlainTextResponse(str(problem), 422)
 
     def live(self, request: Request) -> Response:
-        """The views of a set as it is built, each by its version."""
+        """The views of a set as it is built, each by its version; none before that."""
         parts = request.path_params
-        built = self.one.desk.built(f"{parts['period']}/{parts['set']}/{parts['edition']}")
+        name = f"{parts['period']}/{parts['set']}/{parts['edition']}"
+        try:
+            built = self.one.desk.built(name)
+        except (KeyError, UserError):  # it may have been asked for a moment ago
+            return JSONResponse({"name": name, "views": [], "first": 0})
         first = first_spread(built.contents)
-        return JSONResponse({"name": built.name, "views": built.versions, "first": first})
+        return JSONResponse({"name": name, "views": built.versions, "first": first})
 
     async def change_plan(self, request: Request) -> Response:
         """Writes a change into the season file."""
@@ -414,14 +433,28 @@ class SeasonRooms:
 
         return await run_in_threadpool(write)
 
-    def directions(self, request: Request) -> Response:
-        """A page of the directions in a language, as buyers get them."""
-        language, number = request.path_params["language"], request.path_params["page"]
+    def count_directions(self, request: Request) -> Response:
+        """How many pages the directions in a language have; none before a set in it is built."""
+        try:
+            data = self._directions(request.path_params["language"])
+        except UserError:
+            return JSONResponse({"pages": 0})
+        return JSONResponse({"pages": self._pages_in(data)})
+
+    def _directions(self, language: str) -> bytes:
         one = self.one
         if language not in load_season(one.path).language:
-            return nothing_here()
-        data = directions_for(one.path, one.out, language)
-        return self._page_of(data, number)
+            raise KeyError(language)
+        return directions_for(one.path, one.out, language)
+
+    def _pages_in(self, pdf: Path | bytes) -> int:
+        with self.one.desk.pictures.alone(), opened(pdf) as document:
+            return len(document)
+
+    def directions(self, request: Request) -> Response:
+        """A page of the directions in a language, as buyers get them."""
+        parts = request.path_params
+        return self._page_of(self._directions(parts["language"]), parts["page"])
 
     def released(self, request: Request) -> Response:
         """A file of the release: its page to upload from, and all that this shows and links to.
@@ -444,7 +477,9 @@ class SeasonRooms:
             title=self._title(),
             room="/bench",
             sets=about_bench(self.one),
-            bench=self.one.plan().season.bench,
+            bench=load_season(self.one.path).bench,
+            version=self.one.file.version,
+            prices=PRICES,
         )
 
     async def reckon_packs(self, request: Request) -> Response:
@@ -461,7 +496,8 @@ class SeasonRooms:
                     write_bench_sheet(plan, packs, sheets, one.out)
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
-            return JSONResponse(packs_at_bench(packs))
+            pages = self._pages_in(self._bench_sheet) if given.sheet else 0
+            return JSONResponse({**packs_at_bench(packs), "pages": pages})
 
         return await run_in_threadpool(reckon)
 
@@ -549,6 +585,7 @@ class SeasonRooms:
             Route("/api/release/stop", self.stop_release, methods=["POST"]),
             Route("/api/release/show", self.show_release, methods=["POST"]),
             Route("/api/terms", self.write_terms, methods=["POST"]),
+            Route("/api/directions/{language}", self.count_directions),
             Route("/picture/directions/{language}/{page:int}", self.directions),
             Route("/released/{name:path}", self.released),
             Route("/bench", self.bench),

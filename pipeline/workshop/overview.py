@@ -22,6 +22,7 @@ from pipeline.plan.languages import language_name, root_of, title_in
 from pipeline.plan.season import (
     AS_DRAWN,
     LEAD_DAYS,
+    BenchEntry,
     PeriodEntry,
     Season,
     SpreadEntry,
@@ -402,8 +403,15 @@ def _figures(one: PlannedSet, plan: SeasonPlan) -> Json:
             "sheets": figures.sheets, "cuts": figures.cuts, "folds": figures.folds,
             "punch": figures.punch_strokes, "weight_g": round(figures.weight_g),
             "thickness_mm": round(figures.thickness_mm, 1),
+            "paper_cost": _paper_cost(figures.sheets, plan.season.bench),
         }),
     }  # fmt: skip
+
+
+def _paper_cost(sheets: int, bench: BenchEntry) -> str:
+    """What the paper of one pack costs, in words; "" where no price is known."""
+    cost = sheets * bench.ream_price / bench.ream_sheets
+    return f"paper {cost:.2f} {bench.money}".rstrip() if cost else ""
 
 
 def _why_one(one: PlannedSet, plan: SeasonPlan) -> str:

@@ -113,6 +113,28 @@ class PicturesChange(_Change):
     kinds: list[str] | None = Field(min_length=1, max_length=20)
 
 
+class BenchChange(_Change):
+    """A price, a time or the like of the maker's bench; its usual value with None."""
+
+    do: Literal["bench"]
+    field: Literal[
+        "money",
+        "spare_percent",
+        "ream_price",
+        "ream_sheets",
+        "cartridge_price",
+        "cartridge_pages",
+        "hour_price",
+        "envelope_price",
+        "envelope_g",
+        "pages_a_minute",
+        "stroke_s",
+        "fold_s",
+        "pick_s",
+    ]
+    value: float | str | None
+
+
 class NewSet(_Change):
     """A set is added, of one spread."""
 
@@ -130,6 +152,7 @@ Change = Annotated[
     | RunChange
     | AlmanacChange
     | PicturesChange
+    | BenchChange
     | NewSet,
     Field(discriminator="do"),
 ]
@@ -299,13 +322,24 @@ def _almanac(document: Any, change: AlmanacChange) -> None:
 
 
 def _pictures(document: Any, change: PicturesChange) -> None:
-    table = document.setdefault("pictures", tomlkit.table())
-    if change.kinds is None:
-        table.pop("kinds", None)
+    _in_table(document, "pictures", "kinds", change.kinds)
+
+
+def _bench(document: Any, change: BenchChange) -> None:
+    value = change.value
+    whole = isinstance(value, float) and value.is_integer()
+    _in_table(document, "bench", change.field, int(value) if whole and value else value)
+
+
+def _in_table(document: Any, name: str, field: str, value: object) -> None:
+    """Sets a field of a table, or takes it out with None; an empty table goes too."""
+    table = document.setdefault(name, tomlkit.table())
+    if value is None:
+        table.pop(field, None)
     else:
-        table["kinds"] = change.kinds
+        table[field] = value
     if not table:
-        document.pop("pictures")
+        document.pop(name)
 
 
 def _new_set(document: Any, change: NewSet) -> None:
@@ -343,5 +377,6 @@ _DO: dict[type, Callable[[Any, Any], None]] = {
     RunChange: _rhythm,
     AlmanacChange: _almanac,
     PicturesChange: _pictures,
+    BenchChange: _bench,
     NewSet: _new_set,
 }

@@ -212,6 +212,13 @@ def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path:
     expect(page.locator("#wrong")).to_contain_text("changed by hand", timeout=PATIENCE_MS)
     assert season.read_text("utf-8") == text
     expect(page.get_by_label("Title of the set")).to_have_value("By hand")
+    # It asks which of the two is to stand.
+    page.get_by_role("button", name="Write my change into it").click()
+    expect(page.locator("#wrong")).to_be_hidden(timeout=PATIENCE_MS)
+    both = season.read_text("utf-8")
+    assert "By the desk" in both
+    assert "By hand" in both
+    text = both
     # A change by hand is there by itself.
     season.write_text(text.replace("By hand", "By hand again"), "utf-8")
     page.locator("h1").click()

@@ -21,17 +21,19 @@ function show({ packs, together }) {
   for (const name of NAMES) by(`all-${name}`).textContent = together[name] ?? "";
 }
 
-/** Shows the sheet page by page, for as many as there are. */
-function showPage(page, version) {
-  if (!page) by("sheet-pages").replaceChildren();
-  const image = el("img", {
-    alt: `The sheet for the bench, page ${page + 1}`,
-    src: `${ROOT}/picture/bench-sheet/${page}?at=${version}`,
-  });
-  const box = el("div", { class: "sheet" }, image);
-  image.addEventListener("load", () => showPage(page + 1, version));
-  image.addEventListener("error", () => box.remove());
-  by("sheet-pages").append(box);
+/** Shows the sheet that was made, all its pages. */
+function showPages(count) {
+  const made = Date.now();
+  const numbers = [...Array(count).keys()];
+  by("sheet-pages").replaceChildren(
+    ...numbers.map((page) => {
+      const image = el("img", {
+        alt: `The sheet for the bench, page ${page + 1}`,
+        src: `${ROOT}/picture/bench-sheet/${page}?at=${made}`,
+      });
+      return el("div", { class: "sheet" }, image);
+    }),
+  );
 }
 
 for (const button of document.querySelectorAll("#packs .show"))
@@ -39,6 +41,20 @@ for (const button of document.querySelectorAll("#packs .show"))
     try {
       const { folder } = await send("/api/show-set", { name: button.dataset.name });
       by("state").textContent = `They are in ${folder}`;
+    } catch (problem) {
+      by("state").textContent = problem.message;
+    }
+  });
+
+for (const input of document.querySelectorAll("#prices input"))
+  input.addEventListener("change", async () => {
+    const { field } = input.dataset;
+    const value = field === "money" ? input.value.trim() : Number(input.value);
+    const change = { do: "bench", field, value: input.value.trim() === "" ? null : value };
+    try {
+      const now = await send("/api/plan", { version: by("prices").dataset.version, change });
+      by("prices").dataset.version = now.version;
+      await reckon(false);
     } catch (problem) {
       by("state").textContent = problem.message;
     }
@@ -60,7 +76,7 @@ async function reckon(sheet) {
     show(reckoned);
     by("made").hidden = !sheet;
     by("sheet-pages").hidden = !sheet;
-    if (sheet) showPage(0, Date.now());
+    if (sheet) showPages(reckoned.pages);
   } catch (problem) {
     if (mine === last) by("state").textContent = problem.message;
   }

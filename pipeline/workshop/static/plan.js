@@ -18,11 +18,23 @@ async function write(change) {
   const said = await answer.text();
   if (answer.status === 409) {
     show(await ask("/api/plan"));
-    wrong(`${said} Here is what is in it now; change it once more if you still want to.`);
+    askAgain(said, change);
   } else {
     show(plan);
     wrong(said);
   }
+}
+
+/** Asks what is to stand where the file was changed meanwhile. */
+function askAgain(said, change) {
+  wrong(`${said} This is what is in it now.`);
+  const yes = el("button", { type: "button", class: "main" }, "Write my change into it");
+  const no = el("button", { type: "button" }, "Leave it as it is");
+  yes.addEventListener("click", () => write(change));
+  no.addEventListener("click", () => {
+    by("wrong").hidden = true;
+  });
+  by("wrong").append(" ", ...(change ? [yes, " "] : []), no);
 }
 
 function wrong(text) {
@@ -460,7 +472,9 @@ function figures() {
                   one.leaves,
                   one.sheets,
                   one.cuts,
-                  `${one.weight_g}\u00a0g, ${one.thickness_mm}\u00a0mm`,
+                  [`${one.weight_g}\u00a0g, ${one.thickness_mm}\u00a0mm`, one.paper_cost]
+                    .filter(Boolean)
+                    .join(", "),
                 ].map((value) => el("td", {}, String(value)))),
           ),
         ),
@@ -485,18 +499,18 @@ async function freshLive(anew = false) {
   live.name = named?.name ?? "";
   by("live").hidden = !named || Boolean(named.problem);
   if (by("live").hidden) return;
-  try {
-    const answer = await ask(`/api/live/${live.name}`);
-    if (answer.name !== live.name) return;
-    if (anew || !live.views.length) live.at = answer.first;
-    live.views = answer.views;
-    live.at = Math.min(live.at, live.views.length - 1);
+  const answer = await ask(`/api/live/${live.name}`);
+  if (answer.name !== live.name) return;
+  if (anew || !live.views.length) live.at = answer.first;
+  live.views = answer.views;
+  live.at = Math.max(0, Math.min(live.at, live.views.length - 1));
+  if (live.views.length) {
     drawLive();
-  } catch {
-    live.version = "";
-    by("live-board").replaceChildren(el("p", { class: "waiting" }, "It is being built…"));
-    by("live-words").textContent = "";
+    return;
   }
+  live.version = "";
+  by("live-board").replaceChildren(el("p", { class: "waiting" }, "It is being built…"));
+  by("live-words").textContent = "";
 }
 
 function drawLive() {

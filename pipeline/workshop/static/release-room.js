@@ -67,7 +67,7 @@ function drawTerms(list) {
       fold(`Terms in ${one.title}`, open, one.own ? "" : "English ones so far", (box) =>
         termsForm(one, box),
       ),
-      fold(`Directions in ${one.title}`, open, "", (box) => directionsOf(one, box)),
+      fold(`Directions in ${one.title}`, open, "", (box) => directionsOf(one, box).catch(wrong)),
     ]),
   );
 }
@@ -115,23 +115,20 @@ function termsForm(one, box) {
   box.append(el("p", { class: "quiet" }, note), text, el("p", { class: "buttons" }, save));
 }
 
-function directionsOf(one, box) {
-  const pages = [0, 1].map((page) => {
+async function directionsOf(one, box) {
+  const note = el("p", { class: "waiting" }, "Writing them…");
+  box.append(note);
+  const { pages } = await ask(`/api/directions/${one.language}`);
+  note.textContent = pages ? "" : "There are none before a set is built.";
+  for (let page = 0; page < pages; page++) {
     const image = el("img", {
       alt: `Directions in ${one.title}, page ${page + 1}`,
       src: `${ROOT}/picture/directions/${one.language}/${page}`,
     });
     const frame = el("div", { class: "sheet" }, image);
     awaited(frame, image);
-    // Most are one page; without a set that is built there is none.
-    image.addEventListener("error", () => {
-      if (page) frame.remove();
-      else
-        frame.replaceChildren(el("p", { class: "quiet" }, "There are none before a set is built."));
-    });
-    return frame;
-  });
-  box.append(...pages);
+    box.append(frame);
+  }
 }
 
 async function chooseKinds() {
