@@ -2,8 +2,8 @@
 
 ``workspace.py`` finds or begins one, ``openseason.py`` knows which of its seasons are open and has
 them built, ``seasonfile.py`` changes season files, ``drawn.py`` is about drawings, ``releasing.py``
-makes releases in the background; ``overview.py`` and ``addresses.py`` are what pages are told and
-where they are. Proofs are the desk's (``pipeline.desk``).
+makes releases in the background, ``shelf.py`` lists sets; ``overview.py`` and ``addresses.py`` are
+what pages are told and where they are. Proofs are the desk's (``pipeline.desk``).
 """
 
 from __future__ import annotations

@@ -214,7 +214,8 @@ def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path:
     expect(page.get_by_label("Title of the set")).to_have_value("By hand")
     # It asks which of the two is to stand.
     page.get_by_role("button", name="Write my change into it").click()
-    expect(page.locator("#wrong")).to_be_hidden(timeout=PATIENCE_MS)
+    expect(title).to_have_value("By the desk", timeout=PATIENCE_MS)
+    expect(page.locator("#wrong")).to_be_hidden()
     both = season.read_text("utf-8")
     assert "By the desk" in both
     assert "By hand" in both
