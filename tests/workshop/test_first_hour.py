@@ -7,6 +7,7 @@ import os
 import re
 import signal
 import time
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -228,6 +229,58 @@ def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path:
     )
 
 
+def test_the_rhythm_of_a_set_is_added_to_dragged_and_undone(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
+    shop = begun(tmp_path)
+    path = shop.seasons["annas-paper"]
+
+    def run() -> list[tuple[str, str]]:
+        [entry] = tomllib.loads(path.read_text("utf-8"))["set"]
+        return [(one["verso"], one["per"]) for one in entry["spreads"]]
+
+    enter(page, opened(shop.folder), "/season/annas-paper/plan")
+    spreads = page.locator(".run > li:not(.new)")
+    expect(spreads).to_have_count(1, timeout=PATIENCE_MS)
+    page.get_by_role("button", name="Add a spread").click()
+    expect(spreads).to_have_count(2, timeout=PATIENCE_MS)
+    page.get_by_label("How often, spread 2 of weeks").select_option("month")
+    expect(page.get_by_label("How often, spread 2 of weeks")).to_have_value("month")
+    page.get_by_label("Left page, spread 2 of weeks").select_option("list")
+    expect(page.locator("#saved")).to_contain_text("Written", timeout=PATIENCE_MS)
+    expect(page.get_by_label("Left page, spread 2 of weeks")).to_have_value("list")
+    spreads.nth(1).locator(".two").drag_to(spreads.nth(0))
+    expect(page.get_by_label("Left page, spread 1 of weeks")).to_have_value(
+        "list", timeout=PATIENCE_MS
+    )
+    assert run() == [("list", "month"), ("week", "week")]
+    page.get_by_role("button", name="Take out spread 1 of weeks").click()
+    expect(spreads).to_have_count(1, timeout=PATIENCE_MS)
+    assert run() == [("week", "week")]
+    page.get_by_role("button", name="Undo").click()
+    expect(spreads).to_have_count(2, timeout=PATIENCE_MS)
+    assert run() == [("list", "month"), ("week", "week")]
+    # What is planned is shown in the rings as soon as it is built.
+    expect(page.locator("#live img")).to_be_visible(timeout=PATIENCE_MS)
+
+
+def test_pages_for_another_size_are_made_from_those_there_are(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
+    shop = begun(tmp_path)
+    enter(page, opened(shop.folder), "/season/annas-paper/plan")
+    page.get_by_text("More sizes").click()
+    page.locator("#fields").get_by_label("Personal", exact=True).click()
+    expect(page.locator("#asked")).to_contain_text("week, list", timeout=PATIENCE_MS)
+    is_accessible(page)
+    made = shop.folder / "templates_svg" / "annas-paper" / "personal"
+    assert not made.exists()
+    page.get_by_role("button", name="Make them for Personal").click()
+    expect(page.locator("#figures")).to_contain_text("Personal on A4", timeout=PATIENCE_MS)
+    assert sorted(file.name for file in made.glob("*")) == ["list.svg", "week.svg"]
+    assert 'sizes = ["a5", "personal"]' in shop.seasons["annas-paper"].read_text("utf-8")
+
+
 def test_what_does_not_plan_is_told_and_taken_back(
     opened: Open, page: Page, tmp_path: Path
 ) -> None:
@@ -291,7 +344,7 @@ def test_a_build_is_stopped_goes_on_and_survives_a_restart(page: Page, tmp_path:
     enter(page, second, "/season/annas-paper/")
     expect(far).to_contain_text("Stopped", timeout=PATIENCE_MS)
     page.get_by_role("button", name="Go on").click()
-    expect(far).to_contain_text("of 9", timeout=PATIENCE_MS)
+    expect(far).to_contain_text("Building", timeout=PATIENCE_MS)
     page.goto("about:blank")
     os.killpg(second.process.pid, signal.SIGKILL)
     second.process.wait()
