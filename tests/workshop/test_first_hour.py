@@ -249,7 +249,15 @@ def test_the_rhythm_of_a_set_is_added_to_dragged_and_undone(
     page.get_by_label("Left page, spread 2 of weeks").select_option("list")
     expect(page.locator("#saved")).to_contain_text("Written", timeout=PATIENCE_MS)
     expect(page.get_by_label("Left page, spread 2 of weeks")).to_have_value("list")
-    spreads.nth(1).locator(".two").drag_to(spreads.nth(0))
+    # What is planned is shown in the rings as soon as it is built.
+    expect(page.locator("#live img")).to_be_visible(timeout=PATIENCE_MS)
+    grip = {"x": 30, "y": 30}
+    spreads.nth(1).scroll_into_view_if_needed()
+    spreads.nth(1).locator(".two").hover(position=grip)
+    page.mouse.down()
+    for _ in range(3):  # a drag begins with the second move
+        spreads.nth(0).hover(position=grip)
+    page.mouse.up()
     expect(page.get_by_label("Left page, spread 1 of weeks")).to_have_value(
         "list", timeout=PATIENCE_MS
     )
@@ -260,8 +268,6 @@ def test_the_rhythm_of_a_set_is_added_to_dragged_and_undone(
     page.get_by_role("button", name="Undo").click()
     expect(spreads).to_have_count(2, timeout=PATIENCE_MS)
     assert run() == [("list", "month"), ("week", "week")]
-    # What is planned is shown in the rings as soon as it is built.
-    expect(page.locator("#live img")).to_be_visible(timeout=PATIENCE_MS)
 
 
 def test_pages_for_another_size_are_made_from_those_there_are(

@@ -3,7 +3,16 @@ import { ROOT, ask, awaited, by, count, el, say, send } from "/static/common.js"
 
 let plan = null;
 
-async function write(change) {
+let writing = Promise.resolve();
+
+/** Writes a change, or what a function makes of the plan then; one after the other. */
+function write(change) {
+  const next = () => writeNow(typeof change === "function" ? change() : change);
+  writing = writing.then(next, next);
+  return writing;
+}
+
+async function writeNow(change) {
   by("wrong").hidden = true;
   const answer = await fetch(`${ROOT}/api/plan`, {
     method: "POST",
@@ -153,15 +162,18 @@ function select(values, chosen, label, change) {
 let dragged = null;
 
 function run(set) {
-  const spreads = set.spreads.map((spread, was) => ({ ...spread, was }));
-  const rewrite = (list) => write({ do: "rhythm", set: set.name, spreads: list });
+  const { spreads } = set;
+  // Made of what is planned by then: somebody may be faster than the file.
+  const rewrite = (edit) =>
+    write(() => {
+      const now = plan.sets.find((one) => one.name === set.name) ?? set;
+      const list = edit(now.spreads.map((spread, was) => ({ ...spread, was })));
+      return { do: "rhythm", set: set.name, spreads: list };
+    });
   const changed = (index, more) =>
-    rewrite(spreads.map((one, at) => (at === index ? { ...one, ...more } : one)));
-  const move = (from, to) => {
-    const list = [...spreads];
-    list.splice(to, 0, ...list.splice(from, 1));
-    rewrite(list);
-  };
+    rewrite((list) => list.map((one, at) => (at === index ? { ...one, ...more } : one)));
+  const move = (from, to) =>
+    rewrite((list) => list.toSpliced(from, 1).toSpliced(to, 0, list[from]));
   const names = Object.keys(plan.templates);
   const items = spreads.map((spread, index) => {
     const where = `spread ${index + 1} of ${set.name}`;
@@ -228,7 +240,7 @@ function run(set) {
             type: "button",
             disabled: spreads.length === 1,
             "aria-label": `Take out ${where}`,
-            onclick: () => rewrite(spreads.filter((_, at) => at !== index)),
+            onclick: () => rewrite((list) => list.filter((_, at) => at !== index)),
           },
           "Take out",
         ),
@@ -250,14 +262,16 @@ function run(set) {
     });
     return item;
   });
-  const last = spreads.at(-1);
   items.push(
     el(
       "li",
       { class: "new" },
       el(
         "button",
-        { type: "button", onclick: () => rewrite([...spreads, { ...last, was: -1 }]) },
+        {
+          type: "button",
+          onclick: () => rewrite((list) => [...list, { ...list.at(-1), was: -1 }]),
+        },
         "Add a spread",
       ),
     ),
@@ -329,7 +343,11 @@ async function choose(field, one, box) {
     wrong(`A season needs at least one of its ${FIELD[field].toLowerCase()}.`);
     return;
   }
-  const setting = { do: "setting", field, value: kept.map((each) => each.value) };
+  const { checked } = box;
+  const setting = () => {
+    const values = chosenOf(field).filter((value) => value !== one.value);
+    return { do: "setting", field, value: checked ? [...values, one.value] : values };
+  };
   if (field === "sizes" && box.checked && !one.ready) {
     box.checked = false;
     askForPages(one, setting);
