@@ -48,7 +48,7 @@ def the_hour(page: Page, address: str, place: Path) -> None:
     expect(page.get_by_role("link", name="A5 on A4")).to_be_visible(timeout=LONG_MS)
     page.wait_for_timeout(4000)
     expect(page.locator(".cover img")).to_be_visible(timeout=LONG_MS)
-    take(page, "built", 420)
+    take(page, "built", 480)
     page.get_by_role("link", name="Plan").click()
     expect(page.locator(".run img").first).to_be_visible(timeout=LONG_MS)
     title = page.get_by_label("Title of the set")
