@@ -326,13 +326,15 @@ def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_pa
     assert time.monotonic() - started < 20
 
 
-def test_a_build_is_stopped_goes_on_and_survives_a_restart(page: Page, tmp_path: Path) -> None:
+def test_a_build_is_stopped_goes_on_and_survives_a_restart(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
     shop = begun(tmp_path, languages=("en-GB", "de", "fr"))
     path = shop.seasons["annas-paper"]
     text = path.read_text("utf-8").replace('papers = ["a4"]', 'papers = ["a4", "letter", "a3"]')
     path.write_text(text, "utf-8")
     built = shop.out / "annas-paper" / "january" / "weeks"
-    first = open_at(shop.folder)
+    first = opened(shop.folder)
     enter(page, first, "/season/annas-paper/")
     far = page.locator("#watching-words")
     stop = page.get_by_role("button", name="Stop")
@@ -341,29 +343,28 @@ def test_a_build_is_stopped_goes_on_and_survives_a_restart(page: Page, tmp_path:
     stop.click()
     expect(far).to_contain_text("Stopped", timeout=PATIENCE_MS)
     is_accessible(page)
-    stood = {file.name for file in built.glob("*")}
-    assert len(stood) < 9
-    os.killpg(first.process.pid, signal.SIGKILL)
-    first.process.wait()
+    assert len(list(built.glob("*"))) < 9
+    kill(first)
     # What was stopped stays so, until somebody wants it.
-    second = open_at(shop.folder)
+    second = opened(shop.folder)
     enter(page, second, "/season/annas-paper/")
     expect(far).to_contain_text("Stopped", timeout=PATIENCE_MS)
     page.get_by_role("button", name="Go on").click()
     expect(far).to_contain_text("Building", timeout=PATIENCE_MS)
     page.goto("about:blank")
-    os.killpg(second.process.pid, signal.SIGKILL)
-    second.process.wait()
+    kill(second)
     # What was under way goes on by itself, though nobody looks at the season.
-    third = open_at(shop.folder)
-    try:
-        until = time.monotonic() + PATIENCE_MS / 1000
-        while len(list(built.glob("*/contents.json"))) < 9 and time.monotonic() < until:
-            time.sleep(0.2)
-        assert len(list(built.glob("*/contents.json"))) == 9
-    finally:
-        third.process.send_signal(signal.SIGINT)
-        third.process.communicate(timeout=30)
+    opened(shop.folder)
+    until = time.monotonic() + PATIENCE_MS / 1000
+    while len(list(built.glob("*/contents.json"))) < 9 and time.monotonic() < until:
+        time.sleep(0.2)
+    assert len(list(built.glob("*/contents.json"))) == 9
+
+
+def kill(desk: Running) -> None:
+    """As a power cut would."""
+    os.killpg(desk.process.pid, signal.SIGKILL)
+    desk.process.wait()
 
 
 def test_a_second_start_finds_the_first(opened: Open, tmp_path: Path) -> None:

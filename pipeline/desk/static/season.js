@@ -1,4 +1,16 @@
-import { ROOT, STATES, WORST, ask, awaited, badge, by, count, el, fillBar, sign } from "./common.js";
+import {
+  ROOT,
+  STATES,
+  WORST,
+  ask,
+  awaited,
+  badge,
+  by,
+  count,
+  el,
+  fillBar,
+  sign,
+} from "./common.js";
 
 function stateOf(set) {
   if (set.problem) return el("div", { class: "counts" }, faultOf(set));

@@ -271,13 +271,16 @@ function quick() {
 
 /** Has a board be as large as the pixels of its picture, where that is all there is on the stage. */
 function fitSharply(box, image) {
-  const fit = () => {
-    if (zoom !== "fit" || mode !== "now" || phone.matches || !image.naturalWidth) return;
-    box.style.width = `${image.naturalWidth / devicePixelRatio}px`;
-    box.style.height = `${image.naturalHeight / devicePixelRatio}px`;
+  if (phone.matches) return;
+  const dots = (mm) => Math.round((mm * quick()) / 25.4);
+  const fit = (across, down) => {
+    if (!across || zoom !== "fit" || mode !== "now") return;
+    box.style.width = `${across / devicePixelRatio}px`;
+    box.style.height = `${down / devicePixelRatio}px`;
   };
-  image.addEventListener("load", fit);
-  fit();
+  fit(dots(set.width_mm), dots(set.height_mm)); // a pixel more or less, until it is there
+  image.addEventListener("load", () => fit(image.naturalWidth, image.naturalHeight));
+  fit(image.naturalWidth, image.naturalHeight);
 }
 
 /** A picture of so many mm: whole where all of it is seen, in tiles where it is enlarged. */
@@ -518,8 +521,16 @@ function setBlinking(on) {
   blinking = on ? setInterval(swap, BLINK_MS) : null;
 }
 
+/** What the stage was drawn for: with more or less room around it, other pictures fit. */
+let drawnDpi = 0;
+
+new ResizeObserver(() => {
+  if (set && zoom === "fit" && mode === "now" && quick() !== drawnDpi) drawStage();
+}).observe(by("stage"));
+
 function drawStage() {
   const stage = by("stage");
+  drawnDpi = quick();
   setBlinking(mode === "blink" && !held);
   stage.className = `stage in-${mode} zoom-${zoom === "fit" || zoom === "page" ? zoom : "in"}`;
   tiles.disconnect();
