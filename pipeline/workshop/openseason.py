@@ -20,7 +20,7 @@ from pipeline.watch.builder import Builder, stamp_of
 from pipeline.workshop.drawn import Reader
 from pipeline.workshop.releasing import Releasing
 from pipeline.workshop.seasonfile import SeasonFile
-from pipeline.workshop.shelf import names_of
+from pipeline.workshop.shelf import names_on_shelf
 from pipeline.workshop.workspace import (
     NOTES,
     Workspace,
@@ -90,7 +90,7 @@ class OpenSeason:
         if self._builder is None:
             season = load_season(self.path)
             folder = self.out / season.name
-            self.desk.folders = {name: folder / name for name in names_of(season)}
+            self.desk.folders = {name: folder / name for name in names_on_shelf(season)}
             self.desk.title = season_title(season)
 
     def begin_work(self) -> None:

@@ -44,7 +44,7 @@ def sets_of(season: Season) -> Iterator[ShelfSet]:
                     yield _set(season, period, entry, colours, size, language)
 
 
-def names_of(season: Season) -> list[str]:
+def names_on_shelf(season: Season) -> list[str]:
     """What the files of all its sets go by, on every paper."""
     return [one.on(paper) for one in sets_of(season) for paper in one.papers]
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, expect
+from playwright.sync_api import Browser, ConsoleMessage, Page, Position, expect
 
 from pipeline.publish.releases import read_releases, release_file
 from pipeline.workshop.workspace import NOTES, OPEN
@@ -251,7 +251,7 @@ def test_the_rhythm_of_a_set_is_added_to_dragged_and_undone(
     expect(page.get_by_label("Left page, spread 2 of weeks")).to_have_value("list")
     # What is planned is shown in the rings as soon as it is built.
     expect(page.locator("#live img")).to_be_visible(timeout=PATIENCE_MS)
-    grip = {"x": 30, "y": 30}
+    grip: Position = {"x": 30, "y": 30}
     spreads.nth(1).scroll_into_view_if_needed()
     spreads.nth(1).locator(".two").hover(position=grip)
     page.mouse.down()
