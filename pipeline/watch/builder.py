@@ -275,6 +275,7 @@ class Builder:
             self._report()
             return
         self._build_the_rest(sorted(targets, key=self._place), first)
+        self._done = self._whole
         self._report()
         if not self._faults:
             self._finish(stamp, plan.season.name)

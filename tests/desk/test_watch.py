@@ -92,7 +92,9 @@ class Watching:
 
     def settled(self) -> bool:
         """Whether all is built, and nothing is wrong."""
-        return self.latest == Report((), "", self.latest.files) and self.files() != ""
+        now = self.latest
+        is_idle = now == Report((), "", now.files, now.whole, now.whole)
+        return is_idle and self.files() != ""
 
 
 class Heard(Updates):
