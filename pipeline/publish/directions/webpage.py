@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from pipeline.publish.directions.artwork import Artwork
 from pipeline.publish.directions.drawings import for_the_web
@@ -32,9 +31,9 @@ def web_page(order: Order, artwork: Artwork) -> bytes:
     phrases, number = order.phrases, order.phrases.local.number
     printing = order.at_the_printer()
 
-    def numbered(steps: Iterable[Step], first: int) -> list[tuple[str, Step, Markup]]:
+    def numbered(steps: Iterable[Step], first: int) -> list[tuple[str, Step, str]]:
         return [
-            (number(index), step, Markup(for_the_web(step, order, artwork)))
+            (number(index), step, for_the_web(step, order, artwork))
             for index, step in enumerate(steps, first)
         ]
 
