@@ -25,6 +25,8 @@ from typing import Any
 
 from lxml import etree
 
+from tests.bench import wholeway
+
 ROOT = Path(__file__).parent.parent.parent
 DEMO = ROOT / "templates_svg" / "kitchen_garden"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -329,6 +331,7 @@ def main() -> None:
         f"text alone: shaped {shaped['seconds']:.3f} s, letter by letter "
         f"{letters['seconds']:.3f} s, {shaped['seconds'] / letters['seconds']:.2f} of it"
     )
+    wholeway.main(arguments.quick)
 
 
 if __name__ == "__main__":
