@@ -5,8 +5,8 @@ weekdays, three times. Ten languages, every kind of set of the demo seasons, in 
 is drawn for, every paper, all colours, letters as fonts or as outlines, and printers that turn
 paper on its long or its short edge come by turns, such that each two values of any two of these
 meet at least once.
-It takes the better part of an hour on two cores, so it isn't one of the tests; ``--part 1/3`` is the
-first of its three rounds. It ends with 1 when anything is found.
+It takes an hour and more on two cores, so it isn't one of the tests; ``--part 1/3`` is the first of
+its three rounds. It ends with 1 when anything is found.
 """
 
 from __future__ import annotations

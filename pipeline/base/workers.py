@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import gc
+import io
 import logging
 import multiprocessing
 import os
+import pickle
 import signal
 import sys
 import threading
@@ -17,6 +19,7 @@ from contextlib import contextmanager, suppress
 from multiprocessing.context import BaseContext
 from typing import Any, ParamSpec, TypeVar
 
+from pipeline.base.cache import digest_of, program
 from pipeline.base.errors import UserError
 
 _Given = ParamSpec("_Given")
@@ -172,10 +175,66 @@ def _executor(
             f"--scheduler {scheduler}", f"no scheduler answers there ({problem})", "start one"
         ) from None
     with client:
+        _check_alike(client, scheduler)
         workers = max(sum(client.nthreads().values()), 1)
         # Jobs are pure: one that a lost worker took along is simply run again elsewhere.
         executor = client.get_executor(pure=False, retries=3)
-        yield lambda number: executor.submit(run, jobs[number]), workers
+        sent: dict[str, Any] = {}
+
+        def start(number: int) -> Future[_Result]:
+            packed, large = _packed((run, jobs[number]))
+            for name in large.keys() - sent.keys():
+                # As a job's result the scheduler can give it again when a worker is lost.
+                sent[name] = client.submit(bytes, large[name], pure=False, retries=3)
+            done: Future[_Result] = executor.submit(
+                _run_packed, packed, tuple(large), *(sent[name] for name in large)
+            )
+            return done
+
+        yield start, workers
+
+
+def _check_alike(client: Any, scheduler: str) -> None:
+    """Raises UserError for a machine with another leafset: it would draw otherwise."""
+    own = program()
+    for worker, other in client.run(program, on_error="return").items():
+        if isinstance(other, str) and other != own:  # not one that is lost just now
+            raise UserError(
+                f"--scheduler {scheduler}",
+                f"{worker} has another version of leafset or of what it draws with",
+                "install the same on every machine and start the workers again",
+            )
+
+
+_LARGE = 4096
+"""Bytes so many are templates and faces, which most jobs have in common."""
+
+
+def _packed(value: object) -> tuple[bytes, dict[str, bytes]]:
+    """A value as it is sent, and apart from it the large bytes in it, by what they are."""
+    large: dict[str, bytes] = {}
+
+    class Packer(pickle.Pickler):
+        def persistent_id(self, one: object) -> str | None:
+            if not isinstance(one, bytes) or len(one) < _LARGE:
+                return None
+            large[name := digest_of(one)] = one
+            return name
+
+    Packer(file := io.BytesIO()).dump(value)
+    return file.getvalue(), large
+
+
+def _run_packed(packed: bytes, names: Sequence[str], *large: bytes) -> Any:
+    """Runs a job as it was sent, with the large bytes that this machine has by now."""
+    there = dict(zip(names, large, strict=True))
+
+    class Unpacker(pickle.Unpickler):
+        def persistent_load(self, name: str) -> bytes:
+            return there[name]
+
+    run, job = Unpacker(io.BytesIO(packed)).load()
+    return run(job)
 
 
 PATIENCE = 10

@@ -8,15 +8,19 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 from distributed import Client, LocalCluster
 
-from pipeline.app.build import make_season
+from pipeline.app.build import jobs_of, make_season
+from pipeline.app.jobs import run
+from pipeline.base import workers
 from pipeline.base.errors import UserError
 from pipeline.base.workers import PATIENCE, Worker, in_order, not_ended_twice
+from pipeline.plan import plan_season
 from tests.app.test_build import digests
 from tests.conftest import ROOT
 
@@ -99,6 +103,24 @@ def test_a_cluster_makes_the_same_bytes_even_when_a_worker_is_killed(
     with Client(address) as client:  # type: ignore[no-untyped-call]
         client.wait_for_workers(2, timeout=30)
         assert killed[0] not in client.run(os.getpid).values()
+
+
+def test_what_jobs_have_in_common_is_sent_apart_from_them(shop: Path) -> None:
+    plan = plan_season(larger(shop))
+    jobs = [partial(run, job) for job in jobs_of(plan)]
+    packed, large = zip(*(workers._packed((run, job)) for job in jobs), strict=True)
+    together = {name: data for one in large for name, data in one.items()}
+    assert max(map(len, packed)) < 100_000 < sum(map(len, together.values()))
+    assert all(one.keys() == together.keys() for one in large)
+
+
+def test_machines_with_another_leafset_get_no_jobs(
+    shop: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(workers, "program", lambda: "another")
+    with pytest.raises(UserError, match=r"has another version of leafset .*: install the same"):
+        make_season(larger(shop), shop / "out", scheduler=cluster.scheduler_address)
+    assert not list((shop / "out").rglob("*.pdf"))
 
 
 def test_a_scheduler_that_does_not_answer_is_one_line(shop: Path) -> None:
