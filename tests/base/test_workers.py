@@ -118,7 +118,7 @@ def test_machines_with_another_leafset_get_no_jobs(
     shop: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(workers, "program", lambda: "another")
-    with pytest.raises(UserError, match=r"has another version of leafset .*: install the same"):
+    with pytest.raises(UserError, match=r"has another version of leafset .*; install the same"):
         make_season(larger(shop), shop / "out", scheduler=cluster.scheduler_address)
     assert not list((shop / "out").rglob("*.pdf"))
 
