@@ -198,7 +198,7 @@ def _check_alike(client: Any, scheduler: str) -> None:
     """Raises UserError for a machine with another leafset: it would draw otherwise."""
     own = program()
     for worker, other in client.run(program, on_error="return").items():
-        if isinstance(other, str) and other != own:  # not one that is lost just now
+        if not isinstance(other, BaseException) and other != own:  # not one that is lost just now
             raise UserError(
                 f"--scheduler {scheduler}",
                 f"{worker} has another version of leafset or of what it draws with",

@@ -117,7 +117,7 @@ def test_what_jobs_have_in_common_is_sent_apart_from_them(shop: Path) -> None:
 def test_machines_with_another_leafset_get_no_jobs(
     shop: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(workers, "program", lambda: "another")
+    monkeypatch.setattr(workers, "program", os.getpid)
     with pytest.raises(UserError, match=r"has another version of leafset .*; install the same"):
         make_season(larger(shop), shop / "out", scheduler=cluster.scheduler_address)
     assert not list((shop / "out").rglob("*.pdf"))
