@@ -24,7 +24,7 @@ QUIET_SECONDS = 10.0
 REQUEST_SECONDS = 120.0
 """How long a whole request may take to arrive, a picture of a print with it."""
 _LOOK_SECONDS = 1.0
-_MOMENT_SECONDS = 0.25
+_MOMENT_SECONDS = 1.0
 """So long whoever is new has to show the cookie before having to go for those that come."""
 _MOST_IN_A_MOMENT = 1000
 """Connections that are more at once than any crowd but one that means harm."""

@@ -396,7 +396,7 @@ def _events(
     lines = text.splitlines()
     try:
         events: list[Any] = list(icalendar.Calendar.from_ical(data).walk("VEVENT"))
-    except ValueError:
+    except (AttributeError, LookupError, TypeError, ValueError):  # it trusts what it reads
         raise _no_calendar(path, lines) from None
     begun = [n for n, line in enumerate(lines, 1) if line.strip().upper() == "BEGIN:VEVENT"]
     moved: set[tuple[str, dt.date]] = set()
