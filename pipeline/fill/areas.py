@@ -7,6 +7,7 @@ A small month is a row of weekday heads over rows of figures.
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Iterator
 
 from lxml import etree
@@ -105,8 +106,9 @@ def can_be_moon(element: etree._Element) -> bool:
 def draw_moon(element: etree._Element, lit: float | None) -> None:
     """Puts the moon in the place of a rectangle or circle: as large as goes into it.
 
-    Its stroke draws the disc, its fill (its stroke's colour where it has none) the part that is
-    lit, a share of ``lit`` of the disc, on the left where that is below 0. No moon for None.
+    Its stroke draws the disc, its fill (its stroke's colour where it has none) the part in shadow,
+    as almanacs do: the part that is lit, a share of ``lit`` of the disc, on the left where that is
+    below 0, is left as paper. No moon for None.
     """
     parent = element.getparent()
     assert parent is not None
@@ -131,21 +133,22 @@ def _moon_parts(element: etree._Element, lit: float) -> Iterator[etree._Element]
         if str(name).startswith(("stroke", "fill-opacity"))
     }
     colour = stroke if fill == "none" and stroke else fill or "#000000"
-    if abs(lit) > 0:
+    shadow = -math.copysign(1 - abs(lit), lit)
+    if abs(shadow) > 0:
         # The terminator is half an ellipse, seen from its side: as wide as the share asks for
         # (Meeus, Astronomical Algorithms, chapter 48).
-        edge = radius * (1 - 2 * abs(lit))
-        sweeps = (1, 0) if lit > 0 else (0, 1)
+        edge = radius * (1 - 2 * abs(shadow))
+        sweeps = (1, 0) if shadow > 0 else (0, 1)
         bulges = sweeps[1] if edge > 0 else sweeps[0]
         data = (
             f"M{x:.4f} {y - radius:.4f}A{radius:.4f} {radius:.4f} 0 0 {sweeps[0]} "
             f"{x:.4f} {y + radius:.4f}A{abs(edge):.4f} {radius:.4f} 0 0 {bulges} "
             f"{x:.4f} {y - radius:.4f}Z"
         )
-        lit_paint = {"fill": colour, "stroke": "none"}
+        shadow_paint = {"fill": colour, "stroke": "none"}
         if "fill-opacity" in paints:
-            lit_paint["fill-opacity"] = paints["fill-opacity"]
-        yield etree.Element(SVG + "path", {"d": data, **lit_paint})
+            shadow_paint["fill-opacity"] = paints["fill-opacity"]
+        yield etree.Element(SVG + "path", {"d": data, **shadow_paint})
     if stroke not in (None, "none"):
         disc = {"cx": f"{x:.4f}", "cy": f"{y:.4f}", "r": f"{radius:.4f}", "fill": "none"}
         yield etree.Element(SVG + "circle", disc | paints)

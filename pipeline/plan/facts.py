@@ -203,7 +203,7 @@ def without_dates(facts: Facts) -> Facts:
     }
     return replace(
         facts, texts=texts, flags=flags, months=dict.fromkeys(facts.months, NO_MONTH),
-        dates=(), counts=counts, calendars={}, moons=dict.fromkeys(facts.moons, 0.0),
+        dates=(), counts=counts, calendars={}, moons=dict.fromkeys(facts.moons, 1.0),
     )  # fmt: skip
 
 
