@@ -24,7 +24,7 @@ PAGE = """<svg xmlns="http://www.w3.org/2000/svg" width="148mm" height="210mm"
   <g id="each-date-alone"><rect x="18" y="10" width="112" height="72" fill="none"/><g>
     <rect x="18" y="10" width="16" height="18" fill="none" stroke="#a0a0a0" stroke-width="0.25"/>
     <text id="date-number" x="19.4" y="14.4">1</text>
-    <circle id="date-moon-disc" cx="27" cy="20" r="4.6" fill="#d9cfae" stroke="#7d775f"
+    <circle id="date-moon-disc" cx="27" cy="20" r="4.6" fill="#7d775f" stroke="#7d775f"
       stroke-width="0.25"/>
   </g></g>
 </svg>"""
