@@ -60,7 +60,7 @@ def make_season(
     """
     plan = plan_season(path, only)
     faces, printer = faces_of(plan, Cache(cache)), printer_of(plan)
-    for _ in in_order(partial(_check_room, plan.papers, printer, faces), plan.sets):
+    for _ in in_order(partial(check_room, plan.papers, printer, faces), plan.sets):
         pass
     with writing(out):
         out.mkdir(parents=True, exist_ok=True)
@@ -91,7 +91,7 @@ def make_season(
     return finish_season(path, plan, jobs, loose, out, whole_season=only is None)
 
 
-def _check_room(
+def check_room(
     papers: Sequence[Paper], printer: PrinterSettings, faces: Faces, one: SetPlan
 ) -> None:
     """Raises UserError where the leaves of a set have no room on a paper or a screen."""

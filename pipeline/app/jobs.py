@@ -48,6 +48,8 @@ class SetJob:
     templates: Mapping[str, TemplateFile]
     faces: Faces
     keep_svg: bool = False
+    private: bool = False
+    """Whether it says what is only its buyer's, of which no cache keeps anything."""
 
     def name(self, paper: Paper) -> str:
         """What the files for a paper go by, such as "march/running/a5-a4-en-GB"."""
@@ -120,7 +122,8 @@ def drawn(job: SetJob, cache: Cache) -> tuple[Sequence[FilledPage], bytes]:
     book = job.faces.book()
     with uncollected():
         pages = fill_set(job.plan, job.templates, book, cache)
-        return pages, draw_set(pages, book, job.plan.language, cache, job.plan.effect_dpi)
+        dpi, language = job.plan.effect_dpi, job.plan.language
+        return pages, draw_set(pages, book, language, cache, dpi, private=job.private)
 
 
 def run(job: SetJob, cache_folder: Path | None = None) -> Finished:

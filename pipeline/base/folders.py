@@ -54,7 +54,7 @@ def whole_folder(target: Path) -> Iterator[Path]:
         with writing(target):
             yield new
             _flush_below(new)
-            _swap(new, target)
+            put_folder(new, target)
             _flush(target.parent)
     finally:
         shutil.rmtree(new, ignore_errors=True)
@@ -184,7 +184,8 @@ def refuse_link(path: Path) -> None:
         )
 
 
-def _swap(new: Path, target: Path) -> None:
+def put_folder(new: Path, target: Path) -> None:
+    """Renames a folder to another name, in the place of what has that name."""
     old = _beside(target, "old")
     if target.exists():
         target.rename(old)

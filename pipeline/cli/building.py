@@ -18,6 +18,7 @@ from pipeline.cli.terminal import (
     OutFolder,
     SeasonFile,
     app,
+    now,
     print_rows,
     progress,
 )
@@ -179,6 +180,60 @@ def _table_of(made: list[FinishedSet], *, where: bool) -> Table:
         told = (figures[heading] for heading in headings)
         table.add_row(one.period, one.name, one.paper, *told, *([one.folder] if where else []))
     return table
+
+
+@app.command("order")
+def order_command(
+    orders: Annotated[
+        Path,
+        typer.Argument(metavar="ORDERS.csv", help="An order form, or a folder of them."),
+    ],
+    form: Annotated[
+        Path | None,
+        typer.Option(metavar="SEASON.toml", help="Write a form with an example for this season."),
+    ] = None,
+    forget: Annotated[
+        str | None,
+        typer.Option(metavar="ORDER", help="Take away all that was made for this order."),
+    ] = None,
+    out: OutFolder = BUILD,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Make them on the cluster of this dask scheduler."),
+    ] = None,
+) -> None:
+    """Make a bundle for each buyer of an order form, with their own name, months and days.
+
+    Exits with 1 if an order's check isn't clean, with 2 if a row is wrong.
+    """
+    from pipeline.app.orders import OrderState, forget_order, form_for, make_orders
+    from pipeline.plan.season import ORDERS
+
+    if form is not None:
+        form_for(form, orders, out)
+        typer.echo(f"{orders} is written: an example, to be written over")
+        return
+    if forget is not None:
+        for gone in forget_order(forget, out):
+            typer.echo(f"{gone} is taken away")
+        typer.echo(f"What {orders} says, and what you sent or copied, is yours to delete.")
+        return
+
+    def told(problem: UserError) -> None:
+        print(f"leafset: {problem}", file=sys.stderr)
+
+    with progress("Orders") as step:
+        made = make_orders(orders, out, at=now(), scheduler=scheduler, told=told, step=step)
+    for one in made:
+        if one.state is OrderState.WAITING:
+            print(f"leafset: order {one.order} waits: {one.why}", file=sys.stderr)
+        if one.left_out:
+            typer.echo(f"order {one.order}: {one.left_out} days have no room for all of theirs")
+    counts = {state: sum(one.state is state for one in made) for state in OrderState}
+    said = ", ".join(f"{count} {state.value}" for state, count in counts.items() if count)
+    typer.echo(f"{len(made)} orders: {said} ({out / ORDERS})")
+    if counts[OrderState.REFUSED] or counts[OrderState.WAITING]:
+        raise typer.Exit(2 if counts[OrderState.REFUSED] else 1)
 
 
 @app.command("run")

@@ -31,13 +31,15 @@ def draw_set(
     language: str = "",
     cache: Cache = NO_CACHE,
     dpi: float = EFFECT_DPI,
+    *,
+    private: bool = False,
 ) -> bytes:
     """A PDF with a page for each filled page, at its flat size.
 
     Layers that pages share are drawn once. All layers with text are drawn on one surface, so
     that each face is embedded once; artwork is drawn layer by layer. ``dpi`` is of pictures of
-    filtered elements. Raises UserError for fonts or characters that cannot be had, naming the
-    first page that wants them.
+    filtered elements. Of ``private`` texts the cache keeps nothing. Raises UserError for fonts or
+    characters that cannot be had, naming the first page that wants them.
     """
     names: dict[PageLayer, str] = {}
     sizes: dict[PageLayer, tuple[float, float]] = {}
@@ -45,7 +47,8 @@ def draw_set(
         for layer in page.layers:
             names.setdefault(layer, page.name)
             sizes.setdefault(layer, (page.width_mm, page.height_mm))
-    texts = _drawn_texts(names, sizes, book, language, dpi, cache)
+    for_texts = NO_CACHE if private else cache
+    texts = _drawn_texts(names, sizes, book, language, dpi, for_texts)
     writer = PdfWriter()
     blending = {layer for layer in names if _blends(layer)}
     forms: dict[PageLayer, IndirectObject] = {}

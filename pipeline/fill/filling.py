@@ -140,15 +140,26 @@ def fill_set(
 
 
 def texts_of_set(
-    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook
+    plan: SetPlan,
+    templates: Mapping[str, TemplateFile],
+    book: FontBook,
+    cache: Cache = NO_CACHE,
 ) -> list[tuple[Page, tuple[SetText, ...]]]:
     """What each page of a set says and how it fits, labels too; raises as ``fill_set`` does."""
-    return [(page, tuple(said)) for page, _, said in _ready_set(plan, templates, book, NO_CACHE)]
+    return [(page, tuple(said)) for page, _, said in _ready_set(plan, templates, book, cache)]
 
 
-def _ready_set(
-    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
-) -> list[tuple[Page, _Prepared, list[SetText]]]:
+def rooms_of_set(
+    plan: SetPlan, templates: Mapping[str, TemplateFile], cache: Cache = NO_CACHE
+) -> list[tuple[Page, tuple[tuple[str, Room], ...]]]:
+    """The keys of each page of a set and their rooms; raises UserError for what cannot be read."""
+    return [(page, ready.rooms) for page, ready, _ in _prepared_set(plan, templates, cache)]
+
+
+def _prepared_set(
+    plan: SetPlan, templates: Mapping[str, TemplateFile], cache: Cache
+) -> list[tuple[Page, _Prepared, str]]:
+    """Every page of a set with its template, and the name that errors give it."""
     prepared: dict[tuple[str, str, Side, str, Tab | None], _Prepared] = {}
     jobs = []
     for page in plan.pages:
@@ -158,6 +169,13 @@ def _ready_set(
             prepared[alike] = _kept(plan, page, templates[page.drawing], cache)
         name = f"{templates[page.drawing].name} ({page.label})"
         jobs.append((page, prepared[alike], name))
+    return jobs
+
+
+def _ready_set(
+    plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
+) -> list[tuple[Page, _Prepared, list[SetText]]]:
+    jobs = _prepared_set(plan, templates, cache)
     shared: dict[str, Fitting] = {}
     for page, ready, name in jobs:
         for key, room in ready.rooms:

@@ -18,11 +18,12 @@ COPY_TAIL = re.compile(r"(?:[-_ ]copy|[-_ ]\d+_?)+$")
 _NAME = re.compile(r"[a-z][a-z0-9]*(?:[-._]+[a-z0-9]+)*$")
 _NUMBERED = re.compile(
     r"each[-_ ]hour-\d+-\d+(?:-(?:across|down|even))*|link[-_ ](?:month|week)-\d+"
+    r"|(?:show[-_ ])?buyer[-_ ]line-\d+"
 )
 """Names whose figures are theirs, and no copy's."""
 _RULED = re.compile(r"(lines|dots|grid|checks)-(\d+(?:\.\d+)?)mm(?:-(top|centre))?$")
 _FAMILIES = re.compile(
-    r"(?:day|week|month|date|year|period|label|set)\d*-|(?:day|date|month)\d+$|year$"
+    r"(?:day|week|month|date|year|period|label|set|buyer)\d*-|(?:day|date|month)\d+$|year$"
 )
 _RULED_FAMILIES = re.compile(r"(?:lines?|dots?|grids?|checks?)-")
 _WORD_AND_PITCH = re.compile(r"([a-z]+)[-_.]?\d+(?:[._]\d+)?[-_]?mm")
@@ -45,6 +46,8 @@ def key_in(identifier: str) -> str:
     ('day1-name', 'day1-name', 'lines-6mm')
     >>> key_in("each-hour-7-19"), key_in("each-hour-7-19-2"), key_in("link-month-3-2")
     ('each-hour-7-19', 'each-hour-7-19', 'link-month-3')
+    >>> key_in("buyer-line-2"), key_in("buyer-line-2-3"), key_in("show-buyer-line-2")
+    ('buyer-line-2', 'buyer-line-2', 'show-buyer-line-2')
     """
     text = unescaped(identifier).lower()
     if numbered := _NUMBERED.match(text):

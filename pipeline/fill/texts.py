@@ -127,6 +127,15 @@ def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting
     return Fitting(narrowest, int(scale / 0.01) * 0.01)
 
 
+def least_mm(forms: Sequence[str], room: Room, book: FontBook) -> float:
+    """How much room a text needs at least, in mm: its narrowest form, as small as it may be set.
+
+    Raises UserError for a character that no face has.
+    """
+    per_unit = room.width_mm / room.width if room.width else 1.0
+    return SMALLEST * min(advance(form, room.style, book) for form in forms) * per_unit
+
+
 def put(text: str, element: etree._Element, scale: float = 1.0) -> None:
     """Replaces the sample in a key's element with ``text`` in the style of its first run.
 

@@ -251,7 +251,7 @@ class _Versioned:
 
 
 _VERSIONED: TypeAdapter[_Versioned] = TypeAdapter(_Versioned)
-_CONTENTS: TypeAdapter[Contents] = TypeAdapter(Contents)
+CONTENTS_MODEL: TypeAdapter[Contents] = TypeAdapter(Contents)
 
 
 def read_contents(set_folder: Path) -> Contents:
@@ -260,7 +260,7 @@ def read_contents(set_folder: Path) -> Contents:
     Raises ``UserError`` when the folder holds no ``contents.json``, one that a newer program made,
     or one that does not say what it should; the field is named.
     """
-    return read_contents_as(set_folder, _CONTENTS)
+    return read_contents_as(set_folder, CONTENTS_MODEL)
 
 
 def read_contents_as(set_folder: Path, kind: TypeAdapter[_C]) -> _C:

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.plan.almanac import Almanac, almanac_of
 from pipeline.plan.collection import Collection, labels_by_language, load_collection
-from pipeline.plan.model import Paper, SetPlan
+from pipeline.plan.model import Buyer, Paper, SetPlan
 from pipeline.plan.season import AS_DRAWN, Printer, Season, load_season
 from pipeline.plan.sets import plan_set
 from pipeline.plan.sizes import Sizes, load_sizes, users_sizes_file
 from pipeline.plan.words import words_for
 
-__all__ = ["SeasonPlan", "plan_season"]
+__all__ = ["SeasonPlan", "plan_season", "planned"]
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,20 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
     Dated sets come period by period in the file's order, undated ones once, after them.
     Raises ``UserError`` for whatever in the season, its sizes or its collection is wrong.
     """
-    season = load_season(path)
+    return planned(load_season(path), path, only, language)
+
+
+def planned(
+    season: Season,
+    path: Path,
+    only: str | None = None,
+    language: str | None = None,
+    buyer: Buyer | None = None,
+) -> SeasonPlan:
+    """The plan of a season that was read from ``path``, as ``plan_season`` has it.
+
+    With ``buyer`` it is made to order for somebody.
+    """
     names = [entry.name for entry in season.set]
     if only is not None and only not in names:
         raise UserError(f"set '{only}'", f"is not in {path}", did_you_mean(only, names))
@@ -58,7 +72,8 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
     labels = labels_by_language(collection, spoken, season.label_fallback)
     called = {one: collection.template_names(one) for one in spoken}
     press = season.press.as_press(path) if "press" in season.editions else None
-    almanacs = {one: _almanac(season, one, path) for one in spoken}
+    own = buyer.days if buyer else {}
+    almanacs = {one: _almanac(season, one, path, own) for one in spoken}
     jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_for(period)]
     jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
     sets = tuple(
@@ -75,6 +90,7 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
             colours,
             almanacs[words.language],
             press,
+            buyer,
         )
         for period, entry in (*jobs, *jobs_undated)
         for colours in season.colours
@@ -85,11 +101,18 @@ def plan_season(path: Path, only: str | None = None, language: str | None = None
     return SeasonPlan(season, collection, sizes, papers, season.printer, sets)
 
 
-def _almanac(season: Season, language: str, path: Path) -> Almanac | None:
-    """What is known of the days that a season's pages can show, those beside its months too."""
+def _almanac(
+    season: Season, language: str, path: Path, own: Mapping[dt.date, tuple[str, ...]]
+) -> Almanac | None:
+    """What is known of the days that a season's pages can show, those beside its months too.
+
+    A buyer's ``own`` come before the maker's.
+    """
     if season.almanac is None or not season.period:
         return None
     around = dt.timedelta(days=45)
     first = min(period.first for period in season.period) - around
     last = max(period.last for period in season.period) + around
-    return almanac_of(season.almanac, language, first, last, path)
+    almanac = almanac_of(season.almanac, language, first, last, path)
+    days = {day: (*names, *almanac.own.get(day, ())) for day, names in own.items()}
+    return replace(almanac, own={**almanac.own, **days})

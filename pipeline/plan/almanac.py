@@ -26,7 +26,7 @@ from pipeline.base.errors import UserError, did_you_mean, nearest
 from pipeline.base.folders import check_named
 from pipeline.plan.languages import parents
 from pipeline.plan.tomlfile import TomlTable, check_prints, rows_of
-from pipeline.plan.words import words_for
+from pipeline.plan.words import Words, words_for
 
 PHASES = ("new-moon", "first-quarter", "full-moon", "last-quarter")
 """The moon's four phases, as flags call them, in order."""
@@ -368,20 +368,33 @@ def _rows(
         name = row.get(f"name.{language.lower()}") or row.get(f"name.{root}") or row.get("name")
         if not name:
             raise UserError(str(path), "has a day without a name", "write one", line=line)
-        text, born = row.get("date", ""), row.get("born", "")
-        if born and not re.fullmatch(r"[1-9]\d{3}", born):
-            what, remedy = f"born in '{born}', which isn't a year", "write it like 1987"
-            raise UserError(str(path), what, remedy, line=line)
-        for year in range(first.year, last.year + 1):
-            try:
-                day = dt.date.fromisoformat(text if len(text) > 5 else f"{year}-{text}")
-            except ValueError:
-                if text == "02-29":
-                    continue  # a year without that day
-                remedy = "write it like 2027-05-01, or 05-01 for every year"
-                raise UserError(str(path), f"'{text}' isn't a date", remedy, line=line) from None
-            if day.year == year and year >= int(born or year):
-                yield day, f"{name} ({words.number(year - int(born))})" if born else name
+        try:
+            text, born = row.get("date", ""), row.get("born", "")
+            yield from called_days(text, name, born, first, last, words)
+        except ValueError as problem:
+            raise UserError(str(path), *problem.args, line=line) from None
+
+
+def called_days(
+    text: str, name: str, born: str, first: dt.date, last: dt.date, words: Words
+) -> Iterator[tuple[dt.date, str]]:
+    """The days in some years that a text means, and what they are called.
+
+    ``text`` is 2027-05-01, or 05-01 for every year; ``born`` is empty or the year that ages count
+    from. Raises ValueError with what is wrong and what to do.
+    """
+    if born and not re.fullmatch(r"[1-9]\d{3}", born):
+        raise ValueError(f"born in '{born}', which isn't a year", "write it like 1987")
+    for year in range(first.year, last.year + 1):
+        try:
+            day = dt.date.fromisoformat(text if len(text) > 5 else f"{year}-{text}")
+        except ValueError:
+            if text == "02-29":
+                continue  # a year without that day
+            remedy = "write it like 2027-05-01, or 05-01 for every year"
+            raise ValueError(f"'{text}' isn't a date", remedy) from None
+        if day.year == year and year >= int(born or year):
+            yield day, f"{name} ({words.number(year - int(born))})" if born else name
 
 
 def _events(

@@ -55,6 +55,9 @@ TAB_LABEL = "tab-label"
 TAB_NAME = "tab-name"
 """The same words on the page itself."""
 
+BUYER_KEYS = ("buyer-name", *(f"buyer-line-{n}" for n in range(1, 9)))
+"""What is a buyer's own, on pages of any kind: nothing but where a set is made to order."""
+
 NO_MONTH = MonthGrid(heads=(), rows=(), week_numbers=())
 
 
@@ -82,6 +85,9 @@ class Setting:
     dates_in_months: bool = False
     """Whether pages about several months tell each date of them too."""
 
+    buyer: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """What is said of whom a set is made to order for, by key."""
+
     def number_of(self, week: Week) -> int:
         """The number of a week."""
         by_locale = self.week_numbers == "locale"
@@ -93,14 +99,15 @@ class Setting:
         return counts | {"weekday": 7} | lists
 
     def flags(self, **flags: bool) -> dict[str, bool]:
-        """What is so on a page, and which weekdays are of the weekend."""
+        """What is so on a page, which weekdays are of the weekend, and what a buyer's keys say."""
         weekend = self.words.weekend
+        flags |= {key: key in self.buyer for key in BUYER_KEYS}
         return flags | {
             f"weekday{n + 1}-weekend": (self.first_weekday + n) % 7 in weekend for n in range(7)
         }
 
     def texts(self) -> Texts:
-        """The texts of every page: set title, labels and, in a dated set, the period."""
+        """The texts of every page: set title, labels, a buyer's own and, with dates, the period."""
         texts: Texts = {f"label-{key}": forms for key, forms in self.labels.items()}
         texts |= {f"hour{hour}": self.words.hour(hour) for hour in range(25)}
         for name, lines in self.lists.items():
@@ -109,6 +116,7 @@ class Setting:
             texts[f"weekday{n + 1}-name"] = self.words.day_name(_on(self.first_weekday + n))
         texts["set-title"] = (self.set_title,)
         texts |= {TAB_LABEL: NO_TEXT, TAB_NAME: NO_TEXT}
+        texts |= {key: self.buyer.get(key, NO_TEXT) for key in BUYER_KEYS}
         if self.first is not None and self.last is not None:
             texts["period-name"] = (self.period.title,)
             texts["period-range"] = distinct(
@@ -133,7 +141,7 @@ def undated_facts(setting: Setting) -> Facts:
     )
 
 
-_ALWAYS = r"label-.*|hour\d+|line-of-.*|weekday\d+-name|set-title"
+_ALWAYS = r"label-.*|hour\d+|line-of-.*|weekday\d+-name|set-title|buyer-.*"
 """What pages of every kind say, whatever day it is."""
 
 
@@ -192,6 +200,8 @@ def without_dates(facts: Facts) -> Facts:
         month = re.fullmatch(r"month(\d+)", flag)
         if month is not None:
             flags[flag] = int(month[1]) <= months
+        elif flag in BUYER_KEYS:
+            flags[flag] = holds
         elif always.fullmatch(flag):
             flags[flag] = holds or not flag.endswith(("-weekend", "-workday"))
         else:

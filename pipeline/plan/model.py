@@ -128,6 +128,17 @@ class Facts:
     None where there is no such day."""
 
 
+@dataclass(frozen=True)
+class Buyer:
+    """Whom a set is made to order for: what their own keys say, and their own days by date.
+
+    ``texts`` maps such keys as ``buyer-name`` to their forms, longest first.
+    """
+
+    texts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    days: Mapping[dt.date, tuple[str, ...]] = field(default_factory=dict)
+
+
 LEAST_TAB_MM = 5.0
 """Nobody gets hold of a tab that stands out less (by eye)."""
 

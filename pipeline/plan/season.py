@@ -36,6 +36,9 @@ AS_DRAWN = "as-drawn"
 UNDATED = "undated"
 """The name of the period that undated sets are made under."""
 
+ORDERS = "orders"
+"""The folder of the build folder that has what is made to order."""
+
 _KEPT_NAMES = {UNDATED: "sets without dates", "release": "what is published"}
 _YEARS = range(1583, 9998)  # whole years of the Gregorian calendar that Python can count
 
@@ -56,7 +59,7 @@ NAME_FIELDS = (
 USUAL_PATTERN = "{title}-{period}-{size}-{paper}-{language}-v{version}"
 
 
-def _month(text: Any) -> Any:
+def month_written(text: Any) -> Any:
     """The first day of a month written "2027-03"."""
     if not isinstance(text, str):
         raise ValueError("must be a month in quotes", 'write it as "2027-03"')
@@ -152,7 +155,7 @@ def _template(value: Any) -> Any:
 
 
 Template = Annotated[Name, BeforeValidator(_template)]
-Month = Annotated[dt.date, BeforeValidator(_month)]
+Month = Annotated[dt.date, BeforeValidator(month_written)]
 NamePattern = Annotated[str, AfterValidator(checked_pattern)]
 Names = Annotated[
     list[str],
@@ -855,6 +858,9 @@ def _mistakes(season: Season, sizes: Sizes) -> Iterator[tuple[Location, str, str
         if name not in pages:
             remedy = did_you_mean(name, pages)
             yield ("pictures", "close_up"), f"no set has a page '{name}'", remedy
+    if season.name.casefold() == ORDERS:
+        what = f"'{season.name}' is kept for what is made to order"
+        yield ("name",), what, "give the season another name"
     earlier: dict[tuple[dt.date, dt.date], str] = {}
     for n, period in enumerate(season.period):
         days = period.first, period.last

@@ -30,6 +30,7 @@ from pipeline.plan.model import (
     EFFECT_DPI,
     Binder,
     Binding,
+    Buyer,
     Facts,
     Leaf,
     Page,
@@ -80,11 +81,13 @@ def plan_set(
     colours: str = AS_DRAWN,
     almanac: Almanac | None = None,
     press: Press | None = None,
+    buyer: Buyer | None = None,
 ) -> SetPlan:
     """One set for one period, size and language; ``period_entry`` is ``None`` for undated sets.
 
     ``names`` are what the collection calls its templates in that language. In other ``colours``
-    than the drawings' own it is a set of its own, whose name and title tell them.
+    than the drawings' own it is a set of its own, whose name and title tell them. ``buyer`` is
+    whom it is made to order for.
     Raises ``UserError`` for a period in which no week belongs, or a template that is not drawn.
     """
     first_weekday = season.first_weekday_number
@@ -127,6 +130,7 @@ def plan_set(
         almanac=almanac,
         phases=tuple(_page_words(words.language)["moon"]),
         dates_in_months=collection.tells_dates_in_months(binder.name, entry.templates),
+        buyer=buyer.texts if buyer else {},
     )
 
     said = {**_page_words(words.language)["pages"], **names}

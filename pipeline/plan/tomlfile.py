@@ -142,6 +142,11 @@ def rows_of(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
     Raises UserError, naming the line, for signs that no page can show.
     """
     check_prints(path, text)
+    return parted_rows(path, text)
+
+
+def parted_rows(path: Path, text: str) -> Iterator[tuple[int, list[str]]]:
+    """The same, whatever signs are in it."""
     head = text.partition("\n")[0]
     parted_by = ";" if ";" in head and "," not in head else ","
     rows = csv.reader(io.StringIO(text), delimiter=parted_by)

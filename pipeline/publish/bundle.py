@@ -26,6 +26,7 @@ from pipeline.impose.contents import (
     PRESS,
     SCREEN,
     Contents,
+    PageNote,
     contents_json,
     edition_digest,
     file_note,
@@ -185,6 +186,20 @@ class BundleResult:
 
 
 @dataclass(frozen=True)
+class Packing:
+    """What a set is packed with for its buyers, besides its own files."""
+
+    plan: SetPlan
+    paper: Paper
+    flip: Flip
+    faces: Faces
+    collection: Path
+    licence: bytes
+    editions: Sequence[str]
+    cache: Path | None
+
+
+@dataclass(frozen=True)
 class BundleJob:
     """A built set, what is known of it, and how it is to be published.
 
@@ -216,6 +231,20 @@ class BundleJob:
     cache: Path | None
     at: str
     dry_run: bool = False
+
+    @property
+    def packing(self) -> Packing:
+        """What it is packed with."""
+        return Packing(
+            self.plan,
+            self.paper,
+            self.flip,
+            self.faces,
+            self.collection,
+            self.licence,
+            self.season.season.editions,
+            self.cache,
+        )
 
     def name(self, version: int) -> str:
         """The bundle's name as a version. Raises ``UserError`` when there is no safe one."""
@@ -251,7 +280,7 @@ def _publish(job: BundleJob) -> BundleResult:
     asked = _asked(job, edition)
     if (same := _as_before(job, asked)) is not None:
         return same
-    printed = printed_files(job, contents, built)
+    printed = printed_files(job.packing, contents, built)
     release = _release(job, contents, prints, printed, kept)
     releases = (*(one for one in job.releases if one.version < release.version), release)
     files = _with_words(job, printed, releases)
@@ -357,40 +386,59 @@ def as_built(job: BundleJob, contents: Contents) -> dict[str, bytes]:
     return files
 
 
-def printed_files(job: BundleJob, built: Contents, files: dict[str, bytes]) -> dict[str, bytes]:
+def printed_files(of: Packing, built: Contents, files: Mapping[str, bytes]) -> dict[str, bytes]:
     """All that buyers print and read, by the names they see; ``files`` are those of the set."""
     files = {name: data for name, data in files.items() if name not in FOR_PRESS}
-    if "sheets" not in job.season.season.editions:
-        names = buyers_names(job.plan.language, feed_test=False)
-        return {names[SCREEN]: files[SCREEN], names[LICENCE]: job.licence}
-    cache, faces, paper, binder = Cache(job.cache), job.faces, job.paper, job.plan.binder
+    if "sheets" not in of.editions:
+        names = buyers_names(of.plan.language, feed_test=False)
+        return {names[SCREEN]: files[SCREEN], names[LICENCE]: of.licence}
+    cache, faces, paper, binder = Cache(of.cache), of.faces, of.paper, of.plan.binder
     # A printer that is known has its order built in; one sheet is in either order.
     if len(built.sheets) > 1 and not built.reverse_side_2:
         files[SIDE_2_REVERSED] = backwards(files[SIDE_2])
     tested = has_feed_test(paper)
-    language = job.plan.language
+    language = of.plan.language
     names = buyers_names(language, feed_test=tested)
     if tested:
         right_to_left = words_for(language).right_to_left
         seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
         files[FEED_TEST] = cache.get_or_make(
-            key_of(FEED_TEST, paper, job.flip, faces.key, language, seen),
-            lambda: feed_test(paper, job.flip, faces.book(), language, seen, maker=False),
+            key_of(FEED_TEST, paper, of.flip, faces.key, language, seen),
+            lambda: feed_test(paper, of.flip, faces.book(), language, seen, maker=False),
         )
     if binder.holes.centres_mm and has_gauge(paper):
         files[HOLE_GAUGE] = cache.get_or_make(
             key_of(HOLE_GAUGE, binder, paper, faces.key, language),
             lambda: hole_gauge(binder, paper, faces.book(), language, maker=False),
         )
-    artwork, own = artwork_of(job.collection), faces_for_directions(faces)
-    asked = built, binder, paper, tuple(files)
+    artwork, own = artwork_of(of.collection), faces_for_directions(faces)
+    asked = _followed(built), binder, paper, tuple(files)
     files[DIRECTIONS] = cache.get_or_make(
         key_of(DIRECTIONS, *asked, artwork.key, own.key),
         lambda: directions(*asked, artwork, own.book()),
     )
     files[DIRECTIONS_ALOUD] = directions_aloud(*asked, artwork)
-    files[LICENCE] = job.licence
+    files[LICENCE] = of.licence
     return {names[name]: data for name, data in files.items()}
+
+
+def _followed(built: Contents) -> Contents:
+    """Of a set's contents what directions can follow from: sets laid alike have the same ones."""
+
+    def bare(page: PageNote | None) -> PageNote | None:
+        return replace(page, drawn="") if page else None
+
+    return replace(
+        built,
+        files=tuple(replace(file, bytes=0, sha256="") for file in built.files),
+        leaves=tuple(
+            replace(leaf, recto=bare(leaf.recto), verso=bare(leaf.verso)) for leaf in built.leaves
+        ),
+        bench=replace(built.bench, ink=None),
+        built_from="",
+        made_of={},
+        left_out=(),
+    )
 
 
 def _release(
