@@ -41,7 +41,8 @@ from pipeline.fill.texts import SMALLEST, least_mm
 from pipeline.impose.contents import CONTENTS, CONTENTS_MODEL
 from pipeline.plan import SeasonPlan, planned
 from pipeline.plan.facts import BUYER_KEYS
-from pipeline.plan.season import ORDERS
+from pipeline.plan.season import AS_DRAWN, ORDERS, Season
+from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.proof.findings import SetFinding, findings_of
 from pipeline.publish.bundle import BUYER, Packing, licence, printed_files
 from pipeline.publish.directions import artwork_of
@@ -242,6 +243,36 @@ def _check_texts(order: Order, jobs: Sequence[SetJob], cache: Cache) -> None:
 def _set_all(jobs: Sequence[SetJob], cache: Cache) -> None:
     for job in jobs:
         texts_of_set(job.plan, job.templates, job.faces.book(), cache)
+
+
+def designs_not_passed(path: Path) -> list[str]:
+    """The sets, with size, paper and language, that are ordered and that nobody has passed.
+
+    An order is of a design that was looked at; which months that was of makes no difference.
+    """
+    wanted: dict[tuple[Path, str], None] = {}
+    for order in read_orders(path).orders:
+        season = order.as_season()
+        colours, (size, paper, language) = season.colours[0], _edition(season)
+        for entry in season.set:
+            name = entry.name if colours == AS_DRAWN else f"{entry.name}-{colours}"
+            wanted[order.season, f"{name}/{size}-{paper}-{language}"] = None
+    return sorted({design for season, design in wanted if design not in _passed(season)})
+
+
+def _edition(season: Season) -> tuple[str, str, str]:
+    return season.sizes[0], season.papers[0], season.language[0]
+
+
+def _passed(season: Path) -> set[str]:
+    """The sets of a season that are passed for some period."""
+    return {
+        name.partition("/")[2]
+        for name, record in read_pass_file(pass_file(season)).sets.items()
+        if record.pages
+        and record.sent_back is None
+        and all(page.passed and not page.sent_back for page in record.pages.values())
+    }
 
 
 # Making it

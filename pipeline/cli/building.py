@@ -206,7 +206,13 @@ def order_command(
 
     Exits with 1 if an order's check isn't clean, with 2 if a row is wrong.
     """
-    from pipeline.app.orders import OrderState, forget_order, form_for, make_orders
+    from pipeline.app.orders import (
+        OrderState,
+        designs_not_passed,
+        forget_order,
+        form_for,
+        make_orders,
+    )
     from pipeline.plan.season import ORDERS
 
     if form is not None:
@@ -229,6 +235,8 @@ def order_command(
             print(f"leafset: order {one.order} waits: {one.why}", file=sys.stderr)
         if one.left_out:
             typer.echo(f"order {one.order}: {one.left_out} days have no room for all of theirs")
+    if unseen := designs_not_passed(orders):
+        typer.echo(f"Not passed for press: {', '.join(unseen)}. Look at them at the desk first.")
     counts = {state: sum(one.state is state for one in made) for state in OrderState}
     said = ", ".join(f"{count} {state.value}" for state, count in counts.items() if count)
     typer.echo(f"{len(made)} orders: {said} ({out / ORDERS})")

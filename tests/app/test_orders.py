@@ -14,7 +14,7 @@ import subprocess
 import unicodedata
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import diskcache
@@ -25,9 +25,23 @@ from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from pipeline.app.orderform import read_orders
-from pipeline.app.orders import FINDINGS, OrderResult, OrderState, make_orders
+from pipeline.app.orders import (
+    FINDINGS,
+    OrderResult,
+    OrderState,
+    designs_not_passed,
+    make_orders,
+)
 from pipeline.base.errors import UserError
 from pipeline.cli import app
+from pipeline.proof.approval.passed import (
+    PageRecord,
+    SetRecord,
+    SetSentBack,
+    Verdict,
+    change_pass_file,
+    pass_file,
+)
 from tests.bench.orders import AT, workspace
 from tests.tools import tool
 
@@ -277,6 +291,23 @@ def test_an_order_whose_check_is_not_clean_waits(own_shop: Shop) -> None:
     page.write_text(drawn, "utf-8")
     assert own_shop.make()[0]["1001"].state is OrderState.MADE
     assert not waiting.exists()
+
+
+def test_designs_that_nobody_passed_are_named(own_shop: Shop) -> None:
+    """Passing is of the design: it counts for orders of other months, not for another size."""
+    a5 = ROWS["1001"]
+    personal = [*a5[:4], "personal", *a5[5:]]
+    write(own_shop.orders, {"1001": a5, "1002": personal})
+    both = ["weeks/a5-a4-de", "weeks/personal-a4-de"]
+    assert designs_not_passed(own_shop.orders) == both
+    seen = Verdict("", "", "", "Ada", AT)
+    record = SetRecord({"leaf-000-recto": PageRecord(passed=seen)})
+    path = pass_file(own_shop.folder / SEASON)
+    change_pass_file(path, lambda known: known.having("spring/weeks/a5-a4-de", record))
+    assert designs_not_passed(own_shop.orders) == both[1:]
+    back = replace(record, sent_back=SetSentBack("", "Ada", AT, ""))
+    change_pass_file(path, lambda known: known.having("spring/weeks/a5-a4-de", back))
+    assert designs_not_passed(own_shop.orders) == both
 
 
 # What nobody else is to know
