@@ -44,7 +44,7 @@ AROUND = dt.timedelta(days=45)
 
 
 @dataclass(frozen=True)
-class Order:
+class BuyerOrder:
     """One buyer's wishes: a season, what of it is another for them, and what is theirs alone.
 
     ``file`` and ``line`` are where they were read.
@@ -91,7 +91,7 @@ def _read_season(path: Path, _changed: int, _size: int) -> Season:
 class OrdersRead:
     """The rows of a form that can be made something of, and what is wrong with the others."""
 
-    orders: tuple[Order, ...]
+    orders: tuple[BuyerOrder, ...]
     mistakes: tuple[UserError, ...]
 
 
@@ -100,7 +100,7 @@ def read_orders(path: Path) -> OrdersRead:
 
     Raises UserError for a file that cannot be read or has no such columns.
     """
-    orders: list[Order] = []
+    orders: list[BuyerOrder] = []
     mistakes: list[UserError] = []
     seen: dict[str, tuple[Path, int]] = {}
     for file in _files(path):
@@ -197,7 +197,7 @@ def _json_row(read: object) -> Mapping[str, str]:
     return row
 
 
-def _order(file: Path, line: int, row: Mapping[str, str]) -> Order:
+def _order(file: Path, line: int, row: Mapping[str, str]) -> BuyerOrder:
     """A row as an order. Raises UserError for the first column that is wrong."""
 
     def wrong(column: str, what: str, remedy: str = "") -> UserError:
@@ -234,7 +234,7 @@ def _order(file: Path, line: int, row: Mapping[str, str]) -> Order:
     texts = {key: _forms(row[key]) for key in BUYER_KEYS if row.get(key)}
     if empty := next((key for key, forms in texts.items() if "" in forms), None):
         raise wrong(empty, "has an empty form", "write something on both sides of each '|'")
-    return Order(name, file, line, path, values, Buyer(texts, days))
+    return BuyerOrder(name, file, line, path, values, Buyer(texts, days))
 
 
 def _forms(cell: str) -> tuple[str, ...]:

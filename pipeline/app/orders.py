@@ -21,7 +21,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from pipeline.app.build import Step, check_room, faces_of, job_of, printer_of
 from pipeline.app.jobs import SetJob, run
-from pipeline.app.orderform import DAYS, Order, read_orders, season_at, write_form
+from pipeline.app.orderform import DAYS, BuyerOrder, read_orders, season_at, write_form
 from pipeline.base.cache import CACHE, Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
@@ -113,7 +113,7 @@ def make_orders(
         for problem in read.mistakes:
             told(problem)
         results = [OrderResult("", OrderState.REFUSED, str(one)) for one in read.mistakes]
-        good: list[tuple[Order, str]] = []
+        good: list[tuple[BuyerOrder, str]] = []
         with closing(in_order(partial(_checked, cache=cache), read.orders)) as checked:
             for number, order in enumerate(read.orders):
                 step(number, len(read.orders), f"{order.name}: looked at")
@@ -132,7 +132,7 @@ def make_orders(
 
 
 def _make(
-    orders: Sequence[tuple[Order, str]],
+    orders: Sequence[tuple[BuyerOrder, str]],
     folder: Path,
     cache: Path,
     at: str,
@@ -172,13 +172,13 @@ def _make(
 # Whether it can be made
 
 
-def _planned(order: Order, cache: Cache) -> tuple[SeasonPlan, list[SetJob]]:
+def _planned(order: BuyerOrder, cache: Cache) -> tuple[SeasonPlan, list[SetJob]]:
     plan = planned(order.as_season(), order.season, buyer=order.buyer)
     faces = faces_of(plan, cache)
     return plan, [replace(job_of(plan, one, faces), private=True) for one in plan.sets]
 
 
-def _checked(order: Order, cache: Path) -> str | UserError:
+def _checked(order: BuyerOrder, cache: Path) -> str | UserError:
     """A digest of all that an order is made from, or what is wrong with it."""
     try:
         plan, jobs = _planned(order, Cache(cache))
@@ -194,14 +194,14 @@ def _checked(order: Order, cache: Path) -> str | UserError:
         return _about(order, problem)
 
 
-def _about(order: Order, problem: UserError) -> UserError:
+def _about(order: BuyerOrder, problem: UserError) -> UserError:
     """A mistake as one of an order's row."""
     if problem.where == str(order.file):
         return problem
     return order.mistake(f"{problem.place}: {problem.what}", problem.remedy)
 
 
-def _check_texts(order: Order, jobs: Sequence[SetJob], cache: Cache) -> None:
+def _check_texts(order: BuyerOrder, jobs: Sequence[SetJob], cache: Cache) -> None:
     """Raises UserError for what of a buyer's own no page shows, or finds no room."""
     shown: set[str] = set()
     for job in jobs:
@@ -294,7 +294,7 @@ class OrderJob:
 class _Jobs(Sequence[OrderJob]):
     """The jobs of orders, each planned where and when it is wanted: a thousand plans are large."""
 
-    def __init__(self, orders: Sequence[Order], cache: Path, at: str) -> None:
+    def __init__(self, orders: Sequence[BuyerOrder], cache: Path, at: str) -> None:
         self._orders, self._cache, self._at = orders, cache, at
 
     def __len__(self) -> int:
@@ -379,7 +379,7 @@ def _mark(folder: Path) -> _Mark | None:
 # Checking it
 
 
-def _judged(order: Order, folder: Path) -> list[SetFinding] | UserError:
+def _judged(order: BuyerOrder, folder: Path) -> list[SetFinding] | UserError:
     """What must be mended in an order that is made."""
     try:
         plan, jobs = _planned(order, Cache(None))
