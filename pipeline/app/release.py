@@ -185,7 +185,7 @@ def directions_for(path: Path, out: Path, language: str) -> bytes:
         if job.built.is_dir():
             contents = read_contents(job.built)
             kept = replace(job, cache=out / CACHE)
-            files = printed_files(kept, contents, as_built(job, contents))
+            files = printed_files(kept.packing, contents, as_built(job, contents))
             return files[buyers_names(language, feed_test=True)[DIRECTIONS]]
     raise UserError(str(path), f"no set in {language} is built yet", "build one")
 
