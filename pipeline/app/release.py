@@ -118,7 +118,8 @@ def publish_season(
         if folder.is_dir():
             title = season_title(plan.season)
             languages, sets = plan.season.language, [one.name for one in plan.season.set]
-            page = release_page(title, folder, ordered, languages, sets)
+            limits = plan.season.publish
+            page = release_page(title, folder, ordered, languages, sets, limits)
             files = {**page_files(), SUMS: checksums(folder), PAGE: page}
             (folder / ASIDE).mkdir(exist_ok=True)
             for name, data in files.items():

@@ -166,15 +166,28 @@ def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
     slug = slug_places(stack.layout, [*flat, *register], lines, job.measure)
     legend = None
     if stack.sheet == 1:
-        said = legend_words(job.plan.language, folds=job.folds, holes=job.punched, tabs=job.tabbed)
+        said = legend_words(
+            job.plan.language,
+            folds=job.folds,
+            holes=job.punched,
+            tabs=job.tabbed,
+            register=bool(register),
+        )
         legend = legend_of(stack.layout, [*flat, *register], slug, said, job.measure)
     return MarkedStack(stack, tuple(marks), register, slug, legend, tuple(dots))
 
 
-def legend_words(language: str, *, folds: bool, holes: bool, tabs: bool) -> Mapping[MarkKind, str]:
+def legend_words(
+    language: str, *, folds: bool, holes: bool, tabs: bool, register: bool = True
+) -> Mapping[MarkKind, str]:
     """What the legend says of each kind of mark that a set has, in its language."""
     words = sheet_words("slug", language).of["legend"]
-    shown = {MarkKind.FOLD: folds, MarkKind.PUNCH: holes, MarkKind.TAB: tabs}
+    shown = {
+        MarkKind.FOLD: folds,
+        MarkKind.PUNCH: holes,
+        MarkKind.TAB: tabs,
+        MarkKind.REGISTER: register,
+    }
     kinds = [MarkKind.CROP, *(kind for kind, there in shown.items() if there)]
     return {kind: words[kind.value] for kind in kinds}
 

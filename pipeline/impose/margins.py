@@ -73,16 +73,20 @@ def slug_places(
     """Finds room for the bar and for the longest of the slug lines (each a list of fields).
 
     In one line if that goes, the foot before the head before the sides, large type before small; a
-    small sheet number only where a large one finds no room. The bar's strip is the last. Raises
-    UserError saying how much room is missing if there is none.
+    small sheet number only where a large one finds no room, and words that run past the leaves
+    only where they would not fit in more lines. The bar's strip is the last. Raises UserError
+    saying how much room is missing if there is none.
     """
     kept = [position.covers.grown(layout.rooms.gap) for position in layout.positions]
     kept += [mark.covers.grown(CLEAR_MM) for mark in marks]
     numbers = tuple(range(len(lines[0])))
     ways = [(numbers,), *((numbers[:cut], numbers[cut:]) for cut in (1, 2) if cut < len(numbers))]
     ways.append(tuple((number,) for number in numbers))
-    for strong, parts, size in itertools.product((STRONG_MM, 0.0), ways, SIZES_MM):
-        found = _strips(layout, kept, lines, measure, parts, (size, max(strong, size)))
+    for strong, within, parts, size in itertools.product(
+        (STRONG_MM, 0.0), (True, False), ways, SIZES_MM
+    ):
+        sizes = size, max(strong, size)
+        found = _strips(layout, kept, lines, measure, parts, sizes, within=within)
         if found:
             return found
     raise UserError(
@@ -106,9 +110,9 @@ def legend_of(
     """
     kept = [position.covers.grown(layout.rooms.gap) for position in layout.positions]
     kept += [*(mark.covers.grown(AIR_MM) for mark in marks), *(strip.kept for strip in slug)]
-    for size in SIZES_MM:
+    for size, within in itertools.product(SIZES_MM, (True, False)):
         steps = [LEGEND_ROOM_MM + measure(text, size) + LEGEND_APART_MM for text in said.values()]
-        found = _free(layout, kept, sum(steps) - LEGEND_APART_MM, size)
+        found = _free(layout, kept, sum(steps) - LEGEND_APART_MM, size, within=within)
         if found:
             return Legend(said, Strip(found[0], (), found[1], size), steps)
     return None
@@ -125,8 +129,13 @@ def _strips(
     measure: Measure,
     parts: Sequence[tuple[int, ...]],
     sizes: tuple[float, float],
+    *,
+    within: bool,
 ) -> tuple[Strip, ...] | None:
-    """Room for the parts and the bar, their words and the strong ones among them in ``sizes``."""
+    """Room for the parts and the bar, their words and the strong ones among them in ``sizes``.
+
+    The parts end where the leaves do if they are to be ``within``.
+    """
     taken, strips = list(kept), list[Strip]()
     size, strong = sizes
     for part in (*parts, ()):
@@ -134,7 +143,7 @@ def _strips(
         if part:
             width = max(_part_width(line, part, measure, sizes) for line in lines)
             height = _tallest(part, size, strong)
-        found = _free(layout, taken, width, height)
+        found = _free(layout, taken, width, height, within=within and bool(part))
         if found is None:
             return None
         strips.append(Strip(found[0], part, found[1], size, strong))
@@ -143,11 +152,16 @@ def _strips(
 
 
 def _free(
-    layout: Layout, taken: Sequence[Rect], width: float, height: float
+    layout: Layout, taken: Sequence[Rect], width: float, height: float, *, within: bool = False
 ) -> tuple[Rect, int] | None:
-    """The best free place for words of this size, and how they are turned there."""
+    """The best free place for words of this size, and how they are turned there.
+
+    ``within`` asks that they begin and end no further out than the leaves.
+    """
     area, in_the_way = layout.rooms.area, None
     for rect, turned in _places(layout, taken, width, height):
+        if within and not _in_line(rect, layout.block, turned):
+            continue
         if not area.holds(rect, 1e-6) or (in_the_way and rect.overlaps(in_the_way, 1e-6)):
             continue
         # What was in the way of one place is most often in the way of the next.
@@ -155,6 +169,13 @@ def _free(
         if in_the_way is None:
             return rect, turned
     return None
+
+
+def _in_line(rect: Rect, block: Rect, turned: int) -> bool:
+    """Whether words begin and end within the length of the leaves beside them."""
+    if turned:
+        return rect.y >= block.y - 1e-6 and rect.bottom <= block.bottom + 1e-6
+    return rect.x >= block.x - 1e-6 and rect.right <= block.right + 1e-6
 
 
 def _tallest(part: Sequence[int], size: float, strong: float) -> float:
@@ -211,7 +232,9 @@ LEGEND_MARK_MM, LEGEND_ROOM_MM, LEGEND_APART_MM = 3.0, 4.6, 5.0
 
 LEGEND_LINE_MM = 0.22
 FAINT = "#8a8a8a"
-"""What is shown but must not be taken for a mark to cut by: half as dark as the marks at most."""
+"""Dots within the leaves: half as dark as the marks at most."""
+SHOWN = "#6b6b6b"
+"""Samples in the legend, which must not be taken for marks to cut by: 5.3:1 (WCAG 2.2, 1.4.3)."""
 
 
 class Legend(NamedTuple):
@@ -400,7 +423,7 @@ def _add_legend(
     baseline = n(middle + strip.size * (BASELINE - 0.5))
     for (kind, said), step in zip(legend.said.items(), legend.steps, strict=True):
         at = width - x - LEGEND_MARK_MM if right_to_left else x
-        sample = drawing.g(fill="none", stroke=FAINT, stroke_width=LEGEND_LINE_MM)
+        sample = drawing.g(fill="none", stroke=SHOWN, stroke_width=LEGEND_LINE_MM)
         sample["transform"] = f"translate({n(at)} {n(middle)})"
         for shape in _sample(drawing, kind):
             sample.add(shape)
@@ -426,6 +449,11 @@ def _sample(drawing: svgwrite.Drawing, kind: MarkKind) -> Iterator[BaseElement]:
         ]
         for start, finish in itertools.pairwise(run):
             yield drawing.line(*((n(x), n(y)) for x, y in (start, finish)))
+        return
+    if kind is MarkKind.REGISTER:
+        yield drawing.circle((n(long / 2), 0), n(0.28 * long))
+        yield drawing.line((n(long / 2), n(-long / 2)), (n(long / 2), n(long / 2)))
+        yield drawing.line((0, 0), (n(long), 0))
         return
     end = long - ring if kind is MarkKind.PUNCH else long
     line = drawing.line((0, 0), (n(end), 0))

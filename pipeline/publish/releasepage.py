@@ -13,10 +13,20 @@ import fontpkg
 
 from pipeline.impose.contents import CONTENTS, read_contents_as
 from pipeline.plan.languages import language_name
+from pipeline.plan.season import Publish
 from pipeline.plan.sizes import load_sizes
 from pipeline.publish.bundle import BUNDLE, BUYER, BundleContents, BundleResult, bundles_in
-from pipeline.publish.directions.webpage import page_templates
-from pipeline.publish.pictures.shoppictures import ALT, FORMS, LISTING, SHOP, product_name
+from pipeline.publish.htmlpages import page_templates
+from pipeline.publish.pictures.listing import MOVING
+from pipeline.publish.pictures.shoppictures import (
+    ALL_PICTURES,
+    ALT,
+    FORMS,
+    LISTING,
+    SHOP,
+    TAGS,
+    product_name,
+)
 from pipeline.publish.zips import CHANGES, ENDING, buyers_names, digest
 
 PAGE = "index.html"
@@ -53,14 +63,17 @@ def release_page(
     results: Sequence[BundleResult],
     languages: Sequence[str] = (),
     sets: Sequence[str] = (),
+    limits: Publish | None = None,
 ) -> bytes:
     """The page over all bundles that are in ``folder``; ``results`` say which sets were held back.
 
     ``languages`` and ``sets`` are the season's, in its order; headings are in the first language
-    that is sold.
+    that is sold. ``limits`` say how long a listing's title and text may be.
     """
     groups = list(_by_language(folder, languages, sets))
     products = [one for group in groups for run in group["runs"] for one in run["products"]]
+    for product in products:
+        product["said"] = _boxes(product["listing"]["txt"], product.pop("tags"), limits or Publish())
     zips = [one for product in products for one in product["zips"]]
     env = page_templates()
     env.filters["megabytes"] = lambda size: f"{size / 1e6:.1f} MB"
@@ -177,11 +190,50 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
         "language": sold.contents.language,
         "zips": zips,
         "pictures": [
-            {"alt": alt, "files": [_file(sold.name, name) for name in names]}
+            {
+                "alt": alt,
+                "kind": _kind(names[0]),
+                "moves": names[0].startswith(MOVING),
+                "files": [_file(sold.name, name) for name in names],
+            }
             for alt, names in _by_text(json.loads(_text(shop / ALT) or "{}")).items()
         ],
+        "all_pictures": quote(f"{SHOP}/{sold.name}/{ALL_PICTURES}")
+        if (shop / ALL_PICTURES).is_file()
+        else "",
+        "tags": _text(shop / TAGS).strip(),
         "listing": {form: _text(shop / f"{LISTING}.{form}") for form in FORMS},
     }
+
+
+def _boxes(text: str, tags: str, limits: Publish) -> list[dict[str, Any]]:
+    """What a shop's form asks for one by one, with the most letters each may have, if known."""
+    title, _, description = text.partition("\n\n")
+    boxes: list[dict[str, Any]] = [
+        {"name": "title", "text": title, "most": limits.title_letters},
+        {"name": "description", "text": description.strip(), "most": limits.text_letters},
+        {"name": "tags", "text": tags, "most": None, "tags": tags.count(",") + 1},
+    ]
+    return [box for box in boxes if box["text"]]
+
+
+KINDS = {
+    "title-card": "Title card",
+    "spread": "Open binder",
+    "spread-shut": "Flaps shut",
+    "spread-open": "Flaps open",
+    "fan": "Fanned out",
+    "close-up": "Close up",
+    "sheet": "Printed sheet",
+    "sizes": "True size",
+    MOVING: "Flaps opening",
+}
+"""What each kind of picture is called on the page."""
+
+
+def _kind(name: str) -> str:
+    stem = name.rpartition(".")[0]
+    return KINDS.get(stem.removesuffix("-square").removesuffix("-4x5"), stem)
 
 
 def _file(product: str, name: str) -> dict[str, str]:

@@ -128,14 +128,20 @@ WORDS = Path(__file__).parent / "words"
 def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
     """The name in a bundle of each file that can be in it, by its own name, in order of use.
 
-    ``feed_test`` tells whether the bundle has one: not every paper has room for it.
+    ``feed_test`` tells whether the bundle has one: not every paper has room for it. Letters of
+    other alphabets stay; a zip says that such names are UTF-8 (APPNOTE 6.3.10, appendix D).
 
     >>> list(buyers_names("en", feed_test=True).values())[1:5]
     ['1-directions.pdf', '2-feed-test.pdf', '3+4-both-sides.pdf', '3-side-1.pdf']
     >>> buyers_names("de", feed_test=False)["side-2-reversed.pdf"]
-    '3-rückseiten-umgekehrt.pdf'
+    '3-rueckseiten-umgekehrt.pdf'
     """
     called = Phrases.read(WORDS, language).of["file"]
+    written = {stem: plain(name, language) or name for stem, name in called.items()}
+    return _numbered(written, feed_test)
+
+
+def _numbered(called: Mapping[str, str], feed_test: bool) -> Mapping[str, str]:
     first = 3 if feed_test else 2
     numbered = [
         ("1-", DIRECTIONS_ALOUD),
@@ -157,10 +163,14 @@ def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
 def own_names(language: str) -> Mapping[str, str]:
     """The own name of each file that can be in a bundle, by the names that buyers see.
 
+    Those of earlier programs, with all their letters, are among them.
+
     >>> own_names("en")["3+4-both-sides.pdf"], own_names("en")["2+3-both-sides.pdf"]
     ('both-sides.pdf', 'both-sides.pdf')
     """
-    either = (buyers_names(language, feed_test=tested) for tested in (False, True))
+    before = Phrases.read(WORDS, language).of["file"]
+    either = [_numbered(before, tested) for tested in (False, True)]
+    either += [buyers_names(language, feed_test=tested) for tested in (False, True)]
     return {seen: own for names in either for own, seen in names.items()}
 
 

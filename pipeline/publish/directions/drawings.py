@@ -5,7 +5,8 @@ which way its flaps fold and where its holes are.
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import textwrap
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
@@ -55,10 +56,11 @@ def _diagram(
     sample = sample_of(element, file, local.language, local.right_to_left)
     if sample.box is None:
         raise UserError(file, "it holds no rectangle", element=name)
-    captions = order.phrases.of["caption"]
-    diagram = Diagram(
-        order.account, sample.box, sample, local.number, local.right_to_left, captions
-    )
+
+    def say(key: str, facts: Mapping[str, object]) -> str:
+        return order.phrases.text(key, facts, "caption")
+
+    diagram = Diagram(order.account, sample.box, sample, local.number, local.right_to_left, say)
     draw = {
         "cuts": diagram.cuts,
         "piles": diagram.piles,
@@ -95,14 +97,18 @@ def _swap(element: etree._Element, drawn: Iterable[etree._Element], transform: s
 
 
 PAPER, OUTLINE, LEAF, ACCENT, RULE = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f", "#b4b9af"
+SAID = "#3f463b"
 # Proportions of the diagrams, chosen by eye.
 LINE_MM = 0.26
 DASHES = "0.8 0.6"
-LABEL_ROOM_MM = 3.4
+LABEL_ROOM_MM = 4.5
 CAPTION_MM = 2.6
 BETWEEN_MM = 1.6
 OVERHANG_MM = 0.8
-LABEL_GAP_MM = 0.35
+RING_MM = 3.6
+"""Around the number of a cut, so that it is not taken for a sheet's."""
+LISTED_ROWS = 2
+"""The most lines of numbers below a picture."""
 LEAST_HOLE_MM = 0.55
 RING_RISE = 0.34
 MOST_STEP_MM = 4.6
@@ -123,7 +129,7 @@ class Diagram:
     sample: Sample
     write: Callable[[int], str]
     mirrored: bool
-    captions: Mapping[str, str]
+    say: Callable[[str, Mapping[str, object]], str]
 
     def cuts(self) -> Iterator[etree._Element]:
         """Every heap's sheet with its cuts, numbered in their order; what is cut apart says which
@@ -141,8 +147,12 @@ class Diagram:
                 yield from self._numbered(cut, number, sheet, scale, crowded)
             if len(heaps) > 1:
                 ends = dict.fromkeys((self.write(heap.first), self.write(heap.last)))
+                facts = {"count": heap.last - heap.first + 1, "range": "–".join(ends)}
                 y = sheet.bottom + LABEL_ROOM_MM + CAPTION_MM / 2 + 0.4
-                yield self._label("–".join(ends), sheet.x + sheet.width / 2, y, CAPTION_MM)
+                name = self.say("heap", facts)
+                heard = self._label(name, sheet.x + sheet.width / 2, y, CAPTION_MM)
+                heard.set("fill", SAID)
+                yield heard
 
     def piles(self) -> Iterator[etree._Element]:
         """Every heap's sheet with its piles, numbered in the order they are laid on one another."""
@@ -181,21 +191,31 @@ class Diagram:
         to, binder = account.folds_to, contents.binder
         caption = CAPTION_MM * 1.3
         each = (self.area.width - FOLDS_APART_MM * (len(to) - 1)) / max(len(to), 1)
+        listed = {face: self._listed(leaves, each) for face, leaves in to.items()}
+        rows = max(map(len, listed.values()), default=0) if len(to) > 1 else 0
         flap_mm = max(account.flaps_mm, default=0.0)
-        high = self.area.height - caption * (2 if len(to) > 1 else 1) - FLAP_RISE_MM
+        high = self.area.height - caption * (1 + rows) - FLAP_RISE_MM
         scale = min(each / (binder.width_mm + flap_mm), high / binder.height_mm)
-        for number, (face, leaves) in enumerate(to.items()):
+        for number, face in enumerate(to):
             wide, flap = binder.width_mm * scale, flap_mm * scale
             x = self.area.x + number * (each + FOLDS_APART_MM) + (each - wide - flap) / 2
             page = Rect(x, self.area.y + FLAP_RISE_MM, wide, binder.height_mm * scale)
             middle = x + (wide + flap) / 2
             yield from self._folding(page, flap, over_back=face is Side.VERSO)
-            name = self.captions["front" if face is Side.RECTO else "back"]
+            name = self.say("front" if face is Side.RECTO else "back", {})
             yield self._label(name, middle, page.bottom + caption * 0.7, CAPTION_MM)
-            if len(to) > 1:
-                shown = [self.write(one) for one in leaves[:3]] + ["…"] * (len(leaves) > 3)
-                y = page.bottom + caption * 1.6
-                yield self._label(", ".join(shown), middle, y, CAPTION_MM)
+            for row, shown in enumerate(listed[face][:rows]):
+                y = page.bottom + caption * (1.7 + row)
+                yield self._label(shown, middle, y, CAPTION_MM)
+
+    def _listed(self, leaves: Sequence[int], width: float) -> list[str]:
+        """The numbers of leaves in lines so wide; where they are too many, the first and the last."""
+        most = max(int(width / (0.55 * CAPTION_MM)), 1)
+        lines = textwrap.wrap(", ".join(map(self.write, leaves)), most)
+        if len(lines) <= LISTED_ROWS:
+            return lines
+        first, second, *_, last = (self.write(one) for one in leaves)
+        return [f"{first}, {second}, … {last}"]
 
     def _folding(self, page: Rect, flap: float, *, over_back: bool) -> Iterator[etree._Element]:
         """A leaf whose flap is being folded over the face one looks at; its back has the holes on
@@ -291,13 +311,12 @@ class Diagram:
             dashed = {"stroke-dasharray": DASHES}
             yield _drawn("path", d=line, fill="none", stroke=ACCENT, **dashed)
         size = self.sample.style.size
-        away = LABEL_GAP_MM if cut.across else size * 0.35 + LABEL_GAP_MM
+        away = RING_MM / 2
         along = tail[0] - away if at_start else tail[1] + away
-        if cut.across:
-            anchor = "end" if at_start else "start"
-            yield self._label(self.write(number), along, at, size, anchor)
-        else:
-            yield self._label(self.write(number), at, along, size)
+        x, y = (along, at) if cut.across else (at, along)
+        ring = {"cx": f"{x:.3f}", "cy": f"{y:.3f}", "r": f"{RING_MM / 2:.3f}"}
+        yield _drawn("circle", **ring, fill=PAPER, stroke=ACCENT)
+        yield self._label(self.write(number), x, y, size)
 
 
 def holes(binder: Binder, strip: etree._Element) -> Iterator[etree._Element]:

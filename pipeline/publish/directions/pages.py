@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import bisect
 import copy
-import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -33,9 +31,6 @@ SPARING = 0.9
 LEAST_GAP_MM, MOST_GAP_MM = 4.5, 15.0
 """Between one step and the next."""
 
-CAUTION_GAP_MM = 9.0
-"""Between the caution and the first step below it."""
-
 NAME_GAP_MM = 3.0
 """Between a file's name and what it is for."""
 
@@ -59,6 +54,9 @@ class _Block(NamedTuple):
     title: Sample
     text: Sample
     names: Mapping[int, str] = MappingProxyType({})
+    beside: bool = False
+    """Whether the heading stands before the first line and not above it."""
+    framed: bool = False
 
     def down(self, row: int) -> float:
         """How far below the first line a line stands beyond its own leading, mm."""
@@ -67,31 +65,31 @@ class _Block(NamedTuple):
 
 @dataclass(frozen=True)
 class _Share:
-    """What comes on one page: its steps, the number of the first, and whether the caution does."""
+    """What comes on one page: its steps, and the number of the first."""
 
     steps: Sequence[Step]
     first: int
-    cautioned: bool = False
+
+    @property
+    def cautioned(self) -> bool:
+        """Whether the caution is among them."""
+        return any(step.framed for step in self.steps)
 
 
 def page_svgs(order: Order, artwork: Artwork, book: FontBook) -> list[bytes]:
     """The pages of the directions, in order. Raises UserError for what does not fit.
 
-    Work at the bench begins on a page of its own, with the caution at its head.
+    The caution stands before the work at the bench; help comes last.
     """
     shares: list[_Share] = []
-    for steps, cautioned in (
-        ([order.what_there_is(), *order.at_the_printer(), order.help()], False),
-        (order.at_the_bench(), True),
-    ):
-        while steps:
-            share = _Share(
-                steps, 1 + sum(bool(s.picture) for o in shares for s in o.steps), cautioned
-            )
-            page = _Page(order, artwork, book, len(shares) + 1, len(shares) + 2, share)
-            fits = page.fits()
-            shares.append(replace(share, steps=steps[:fits]))
-            steps, cautioned = steps[fits:], False
+    printing = [order.what_there_is(), order.what_is_needed(), *order.at_the_printer()]
+    steps = [*printing, order.caution(), *order.at_the_bench(), order.help()]
+    while steps:
+        share = _Share(steps, 1 + sum(bool(s.picture) for o in shares for s in o.steps))
+        page = _Page(order, artwork, book, len(shares) + 1, len(shares) + 2, share)
+        fits = page.fits()
+        shares.append(replace(share, steps=steps[:fits]))
+        steps = steps[fits:]
     total = len(shares)
     return [
         _Page(order, artwork, book, number, total, share).filled()
@@ -121,24 +119,28 @@ class _Page:
     def fits(self) -> int:
         """How many of its steps come on the page, one at least.
 
-        As many as there is room for in somewhat smaller type; where one more page takes the others,
-        the two are filled alike.
+        No more pages than there must be are filled alike, in somewhat smaller type. The caution
+        comes on no first page, which has no frame for it, and never stands last on a page.
         """
-        area, later = self._rect_in("steps-first"), self._rect_in("steps-later")
-        room = (area if self.number == 1 else later).height + LEAST_GAP_MM
-        if self.share.cautioned:
-            room -= self._caution() + CAUTION_GAP_MM - later.y
+        steps = self.share.steps
         title, text = self._samples("step")
         text, place = text.sized(SPARING), self._rect_in("step-picture")
-        highs = [
-            self._block(step, title, text, place).height + LEAST_GAP_MM for step in self.share.steps
-        ]
-        sums = list(itertools.accumulate(highs))
-        most = max(1, bisect.bisect_right(sums, room))
-        if most == len(highs) or sums[-1] - sums[most - 1] > later.height:
-            return most
-        evenly = (abs(2 * high - sums[-1]) for high in sums[:most])
-        return 1 + min(enumerate(evenly), key=lambda one: one[1])[0]
+        highs = [self._laid(step, title, text, place).height for step in steps]
+        later = self._rect_in("steps-later").height
+        first = self._rect_in("steps-first").height if self.number == 1 else later
+        ends = [n for n in range(1, len(steps) + 1) if self._may_end(n)]
+        fitting = [n for n in ends if _stacked(highs[:n]) <= first] or ends[:1]
+        after = {n: _pages(highs[n:], later) for n in fitting}
+        fewest = min(after.values())
+        alike = sum(highs) / (first + later * fewest)
+        least = [n for n in fitting if after[n] == fewest]
+        return min(least, key=lambda n: abs(_stacked(highs[:n]) - alike * first))
+
+    def _may_end(self, fits: int) -> bool:
+        """Whether the page may end after so many of its steps."""
+        steps = self.share.steps
+        framed = any(step.framed for step in steps[:fits])
+        return not (steps[fits - 1].framed or (self.number == 1 and framed))
 
     def filled(self) -> bytes:
         """The page as SVG."""
@@ -161,9 +163,6 @@ class _Page:
         area = areas[self.number > 1]
         if self.number == 1:
             self._facts()
-        if share.cautioned:
-            below = self._caution() + CAUTION_GAP_MM
-            area = Rect(area.x, below, area.width, area.bottom - below)
         self._steps(share.steps, share.first, area)
         for element in self.root.iter():
             strip(element, NAMES)
@@ -206,20 +205,26 @@ class _Page:
                 moved = replace(sample, x=sample.x + dx, y=sample.y + dy, box=box)
                 self.root.append(moved.fitted(said, self.book))
 
-    def _caution(self) -> float:
-        """Draws the caution in a frame as high as its words; gives the frame's lower edge, mm."""
+    def _framed(self) -> tuple[Rect, _Block]:
+        """The frame of the caution as it is drawn, and the caution in lines."""
         frame = self._named("caution-frame")
         box = page_matrix(frame).bounds(rect_of(frame))
         title, text = self._samples("caution")
+        block = self._block(self.order.caution(), title, text, Rect(*box[:3], 0.0))
+        return box, block._replace(height=max(block.height + UNDER_MM, box.height), framed=True)
+
+    def _caution(self, y: float) -> None:
+        """Draws the caution with its frame's upper edge at ``y``, the frame as high as its words."""
+        box, block = self._framed()
         for part in ("title", "text"):
             remove(self._named(f"caution-{part}"))
-        block = self._block(self.order.caution(), title, text, Rect(*box[:3], 0.0))
-        bottom = max(box.y + block.height + UNDER_MM, box.bottom)
-        frame.set("height", f"{(bottom - box.y) / page_matrix(frame).scale_y:.3f}")
-        sign = self._named("caution-sign")
-        sign.set("transform", f"translate(0 {(bottom - box.bottom) / 2:.3f})")
-        self._set(block, 0.0)
-        return bottom
+        frame, sign = self._named("caution-frame"), self._named("caution-sign")
+        scale = page_matrix(frame).scale_y
+        frame.set("height", f"{block.height / scale:.3f}")
+        frame.set("y", f"{float(frame.get('y', '0')) + (y - box.y) / scale:.3f}")
+        lower = y - box.y + (block.height - box.height) / 2
+        sign.set("transform", f"translate(0 {lower:.3f})")
+        self._set(block, y - box.y)
 
     def _steps(self, steps: Sequence[Step], first: int, area: Rect) -> None:
         number = self._sample(self._named("step-number"))
@@ -228,7 +233,7 @@ class _Page:
         remove(self._named("step"))
         for scale in SIZES:
             sized = text.sized(scale)
-            blocks = [self._block(step, title, sized, picture) for step in steps]
+            blocks = [self._laid(step, title, sized, picture) for step in steps]
             high = sum(block.height for block in blocks)
             needed = high + LEAST_GAP_MM * (len(blocks) - 1)
             if needed <= area.height:
@@ -244,6 +249,10 @@ class _Page:
         index = first
         for step, block in zip(steps, blocks, strict=True):
             dy = y - picture.y
+            if block.framed:
+                self._caution(y)
+                y += block.height + gap
+                continue
             if step.picture:
                 self.root.append(number.text(self.words.number(index), number.x, number.y + dy))
                 self._picture(step.picture, picture.moved(0, dy))
@@ -251,14 +260,22 @@ class _Page:
             self._set(block, dy, number.x)
             y += block.height + gap
 
+    def _laid(self, step: Step, title: Sample, text: Sample, place: Rect) -> _Block:
+        """What comes one below the other on a page: a step in lines, or the caution."""
+        return self._framed()[1] if step.framed else self._block(step, title, text, place)
+
     def _block(self, step: Step, title: Sample, text: Sample, place: Rect) -> _Block:
         """A step in lines; it is as high as its picture's ``place`` at least."""
         size, rows, names = text.style.size, list[str](), dict[int, str]()
         for name, said in step.rows or (("", step.text),):
             if name:
                 names[len(rows)] = name
-            rows += lines(said, text.style, text.width, self.book, text.where)
-        block = _Block(step.heading, rows, 0.0, title, text, names)
+            for paragraph in said.split("\n"):
+                rows += lines(paragraph, text.style, text.width, self.book, text.where)
+        beside = not (step.picture or step.rows or step.framed)
+        if beside:
+            text = replace(text, y=title.y)
+        block = _Block(step.heading, rows, 0.0, title, text, names, beside)
         last = text.y - place.y + (len(rows) - 1) * self._line(size) + block.down(len(rows) - 1)
         return block._replace(height=max(last + 0.3 * size, place.height * bool(step.picture)))
 
@@ -266,8 +283,9 @@ class _Page:
         """Sets a block ``dy`` mm lower; names before lines begin at ``left``."""
         text, title = block.text, block.title
         box = Rect(left, text.y, text.x - left - NAME_GAP_MM, 0.0)
-        if block.names and title.box is not None:
-            title = replace(title, x=left, box=_from_left(title.box, left))
+        if (block.names or block.beside) and title.box is not None:
+            right = box.right if block.beside else title.box.right
+            title = replace(title, x=left, box=Rect(left, title.box.y, right - left, 0.0))
         self.root.append(title.fitted(block.heading, self.book, dy))
         for row, said in enumerate(block.rows):
             y = text.y + dy + row * self._line(text.style.size) + block.down(row)
@@ -290,10 +308,10 @@ class _Page:
                 "set the document's size to that",
             )
         root = completed(template, self.order)
-        x = room.x + (room.width - template.width_mm) / 2
-        group = etree.SubElement(
-            self.root, SVG + "g", {"transform": f"translate({x:.3f} {room.y:.3f})"}
-        )
+        scale = min(room.width / template.width_mm, room.height / template.height_mm)
+        x = room.x + (room.width - scale * template.width_mm) / 2
+        place = f"translate({x:.3f} {room.y:.3f}) scale({scale:.4f})"
+        group = etree.SubElement(self.root, SVG + "g", {"transform": place})
         for attribute in ("stroke-linecap", "stroke-linejoin"):
             if value := root.get(attribute):
                 group.set(attribute, value)
@@ -321,6 +339,16 @@ class _Page:
         return page_matrix(rect).bounds(rect_of(rect))
 
 
-def _from_left(box: Rect, left: float) -> Rect:
-    """A box that begins further to the left."""
-    return Rect(left, box.y, box.right - left, box.height)
+def _stacked(highs: Sequence[float]) -> float:
+    """How high steps of such heights stand with the least gaps between them, mm."""
+    return sum(highs) + LEAST_GAP_MM * (len(highs) - 1)
+
+
+def _pages(highs: Sequence[float], room: float) -> int:
+    """How many pages with so much room they take, mm."""
+    pages, full = 0, room
+    for high in highs:
+        full += high + LEAST_GAP_MM
+        if full > room:
+            pages, full = pages + 1, high
+    return pages

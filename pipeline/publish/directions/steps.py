@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+import itertools
 import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.sizes import bond_gsm
 from pipeline.plan.words import Phrases
+from pipeline.publish.pictures.listing import shop_words
 from pipeline.publish.zips import FEED_TEST, HOLE_GAUGE, SIDE_2_REVERSED, buyers_names, within
 
 WORDS = Path(__file__).parent / "words"
@@ -183,6 +185,9 @@ def _continues(above: Sequence[Placement], below: Sequence[Placement]) -> bool:
     )
 
 
+PARAGRAPH = "\n"
+"""Parts one paragraph of a step from the next, among its sentences."""
+
 CHECK_STEP = 5
 """The number of the step in which printed sheets are checked: the last one at the printer."""
 
@@ -195,7 +200,7 @@ class Step(NamedTuple):
     isn't seen.
 
     What is no step has no picture; ``rows`` of names and what they are for may be in the place of
-    its text.
+    its text, whose paragraphs are parted by line ends. The caution is ``framed``.
     """
 
     picture: str
@@ -203,6 +208,7 @@ class Step(NamedTuple):
     text: str
     rows: tuple[tuple[str, str], ...] = ()
     drawing: str = ""
+    framed: bool = False
 
 
 @dataclass(frozen=True)
@@ -272,6 +278,19 @@ class Order:
         several = [SIDE_2_REVERSED] * (len(self.account.contents.sheets) > 1)
         return (FEED_TEST, HOLE_GAUGE, SCREEN, *several)
 
+    def what_is_needed(self) -> Step:
+        """The tools, as the listing names them, and a pencil."""
+        phrases, contents = self.phrases, self.account.contents
+        words = shop_words(phrases.local.language)
+        punch = words.count("holes", len(contents.binder.holes.centres_mm))
+        things = [words.say("listing", "printer"), phrases.text("pencil", {}, "need")]
+        things.append(words.say("listing", "cutter"))
+        if contents.binder.holes.centres_mm:
+            things.append(words.say("listing", "punch", holes=punch))
+        if contents.bench.folds:
+            things.append(words.say("listing", "folder"))
+        return Step("", words.say("listing", "needed"), phrases.local.listed(things))
+
     def help(self) -> Step:
         """Where there is help."""
         return self._said("help", "help")
@@ -292,8 +311,10 @@ class Order:
         return [
             self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
             self._step(
-                *("side-one", "side-one", "load", "true-size", "quality"),
-                f"duplex-{contents.flip.value}",
+                "side-one",
+                *("true-size", "quality", PARAGRAPH, f"duplex-{contents.flip.value}"),
+                *(["duplex-tested"] if tested else []),
+                *(PARAGRAPH, "side-one", "load"),
             ),
             self._step("turn", "turn" if tested else "turn-trial", "turn-ways"),
             self._step("side-two", *second),
@@ -316,7 +337,7 @@ class Order:
             steps.append(self._step("tabs", "tabs", "tabs-how"))
         if holes:
             bound = f"punch-{contents.binding.value}"
-            steps.append(self._step("punch", "punch", "punch-holes", bound))
+            steps.append(self._step("punch", "punch-pencil", "punch", "punch-holes", bound))
         if folds:
             steps.append(self._step("fold", "fold", self._fold_way, "fold-how"))
         order = "binder-sheets" if account.one_leaf_a_sheet else "binder-pile"
@@ -336,13 +357,18 @@ class Order:
 
     def caution(self) -> Step:
         """What is said before anything is cut."""
-        return self._said("caution", "caution")
+        return self._said("caution", "caution")._replace(framed=True)
 
     def _said(self, name: str, *sentences: str) -> Step:
         """What has a heading and a text, and no picture."""
         phrases, facts = self.phrases, self._facts
         joint = "" if phrases.local.locale.language == "ja" else " "
-        text = joint.join(phrases.text(key, facts) for key in sentences)
+        paragraphs = [
+            joint.join(phrases.text(key, facts) for key in keys)
+            for ended, keys in itertools.groupby(sentences, key=PARAGRAPH.__eq__)
+            if not ended
+        ]
+        text = "\n".join(paragraphs)
         return Step("", phrases.text(name, {}, "heading"), text)
 
     def _step(self, name: str, *sentences: str) -> Step:

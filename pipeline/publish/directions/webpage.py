@@ -8,22 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from pipeline.publish.directions.artwork import Artwork
 from pipeline.publish.directions.drawings import for_the_web
 from pipeline.publish.directions.steps import Order, Step
-
-
-def page_templates() -> Environment:
-    """The templates of pages for people's browsers; what is put in is never taken for markup."""
-    return Environment(
-        loader=PackageLoader("pipeline.publish", "page"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+from pipeline.publish.htmlpages import page_templates
 
 
 def web_page(order: Order, artwork: Artwork) -> bytes:
@@ -49,6 +37,7 @@ def web_page(order: Order, artwork: Artwork) -> bytes:
             files=order.what_there_is(),
             printing=numbered(printing, 1),
             help=order.help(),
+            needed=order.what_is_needed(),
             caution=order.caution(),
             bench=numbered(order.at_the_bench(), 1 + len(printing)),
         )

@@ -1,4 +1,4 @@
-// Copies a text of the release page: the one that a button names, or its own file's name.
+// Copies a text of the release page: the one that a button names.
 for (const button of document.querySelectorAll("button[data-copies]")) {
   const says = button.textContent;
   button.addEventListener("click", async () => {
@@ -16,3 +16,33 @@ for (const button of document.querySelectorAll("button[data-copies]")) {
     }, 3000);
   });
 }
+
+// Keeps in this browser what is ticked off as uploaded, by the names of files, and counts it.
+const kept = `uploaded ${location.pathname}`;
+let names = [];
+try {
+  names = JSON.parse(localStorage.getItem(kept)) ?? [];
+} catch {
+  // Nothing is kept where the browser keeps nothing for files.
+}
+const done = new Set(names);
+
+function count(article) {
+  const ticks = [...article.querySelectorAll("[data-keeps]")];
+  const ticked = ticks.filter((tick) => tick.checked).length;
+  article.querySelector(".done").textContent = `${ticked} of ${ticks.length} uploaded`;
+}
+
+for (const tick of document.querySelectorAll("[data-keeps]")) {
+  tick.checked = done.has(tick.dataset.keeps);
+  tick.addEventListener("change", () => {
+    done[tick.checked ? "add" : "delete"](tick.dataset.keeps);
+    try {
+      localStorage.setItem(kept, JSON.stringify([...done]));
+    } catch {
+      // It stays ticked until the page is shut.
+    }
+    count(tick.closest("article"));
+  });
+}
+for (const article of document.querySelectorAll("article")) count(article);

@@ -16,7 +16,7 @@ from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.sizes import bond_gsm, load_sizes
 from pipeline.plan.words import Phrases, words_for
-from pipeline.publish.directions.webpage import page_templates
+from pipeline.publish.htmlpages import page_templates
 
 LANGUAGES = ("en", "en-US", "de", "fr", "es", "pl", "el", "ar", "hi", "ja")
 """The languages there are words in."""
@@ -202,6 +202,8 @@ class Listing(NamedTuple):
     lead: str
     sections: Mapping[str, Sequence[ListingLine]]
     words: ShopWords
+    tags: Sequence[str] = ()
+    """Short words that buyers look for: the time, the size, the paper, what it has."""
 
     def markdown(self) -> str:
         """The listing in Markdown."""
@@ -276,7 +278,25 @@ def listing(
     joint = "" if words.local.locale.language == "ja" else " "
     made = say("lead-flaps" if facts.flaps_mm else "lead")
     period = facts.contents.period.title if facts.days else ""
-    return Listing(facts.title, period, first + joint + made, sections, words)
+    return Listing(facts.title, period, first + joint + made, sections, words, _tags(editions, words))
+
+
+def _tags(editions: Sequence[SetFacts], words: ShopWords) -> Sequence[str]:
+    """What a shop's search may be asked for, from the figures of the set."""
+    facts = editions[0]
+    spoken = words_for(facts.contents.language).locale
+    tags = [facts.contents.period.title] if facts.days else []
+    tags += [each.format.title for each in editions]
+    tags += [each.paper for each in editions]
+    tags.append(str(words.local.locale.languages.get(spoken.language, spoken.language)))
+    counted = {
+        "holes": facts.format.holes,
+        "weeks": len(facts.weeks),
+        "flaps": len(facts.flaps_mm),
+        "leaves": facts.leaves,
+    }
+    tags += [words.count(what, number) for what, number in counted.items() if number]
+    return tuple(dict.fromkeys(tags))
 
 
 def _facts(editions: Sequence[SetFacts], words: ShopWords) -> list[ListingLine]:

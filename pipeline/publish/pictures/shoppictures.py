@@ -50,11 +50,12 @@ from pipeline.publish.pictures.views import (
     spread,
     spread_table,
 )
-from pipeline.publish.zips import MB
+from pipeline.publish.zips import MB, zipped
 from pipeline.svg.recolour import recoloured
 from pipeline.text.fonts import Faces, FontBook
 
 SHOP, LISTING, ALT = "shop", "listing", "alt-texts.json"
+TAGS, ALL_PICTURES = "tags.txt", "all-pictures.zip"
 """The folder of all listings, and in one's own: its text but for the ending, its alt texts."""
 FORMS = ("md", "txt", "html")
 """The forms a listing's text comes in, by their endings."""
@@ -394,7 +395,10 @@ def _is_there(target: Path, inputs: str) -> bool:
     )
 
 
-_FILES = tuple(f"{LISTING}.{ending}" for ending in FORMS)
+_FILES = (*(f"{LISTING}.{ending}" for ending in FORMS), TAGS, ALL_PICTURES)
+
+_NO_TIME = "1980-01-01T00:00:00Z"
+"""The first that a zip can hold: the maker's own zip is as old as its pictures are alike."""
 
 
 def _write(job: ShopJob, inputs: str) -> None:
@@ -418,8 +422,9 @@ def _write(job: ShopJob, inputs: str) -> None:
     )
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
     files = {**made.files, ALT: alt.encode(), _INPUTS: inputs.encode()}
-    forms = (text.markdown(), text.plain_text(), text.html())
-    files |= {name: form.encode() for name, form in zip(_FILES, forms, strict=True)}
+    forms = (text.markdown(), text.plain_text(), text.html(), ", ".join(text.tags) + "\n")
+    told = {name: form.encode() for name, form in zip(_FILES, forms, strict=False)}
+    files |= {**told, ALL_PICTURES: zipped(job.name, made.files, _NO_TIME)}
     with whole_folder(job.target) as new:
         for name, data in files.items():
             (new / name).write_bytes(data)
