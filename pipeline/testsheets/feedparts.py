@@ -322,16 +322,22 @@ def order_for_the_maker(pen: Pen, at: At, wide: float, words: Words) -> None:
     pen.paragraph(quiet, at, wide, size)
 
 
-def picture(pen: Pen, at: At, trial: Trial, *, lettered: bool = True) -> None:
+def picture(
+    pen: Pen, at: At, trial: Trial, *, lettered: bool = True, scale: float = 1.0
+) -> None:
     """A small sheet with its two leaves as they are seen against the light, and its letter."""
     x, y = at
-    pen.box(Rect(x, y, *PICTURE_MM), width=FINE_MM)
-    pen.leaf((x + 4.6, y + 10.5), 0.28)
-    pen.leaf((x + 11.4, y + 10.5), 0.28, 0 if trial.same_way else 180, dashed=trial.on_the_back)
+    wide, high = (scale * side for side in PICTURE_MM)
+    pen.box(Rect(x, y, wide, high), width=FINE_MM)
+    turned, middle = 0 if trial.same_way else 180, y + 0.5 * high
+    pen.leaf((x + scale * 4.6, middle), scale * 0.28)
+    pen.leaf((x + scale * 11.4, middle), scale * 0.28, turned, dashed=trial.on_the_back)
     if not lettered:
         return
     letter = LETTERS[TRIALS.index(trial)]
-    pen.words(letter, (x + 8, y + 20), 3.2, anchor="middle", weight=STRONG_WEIGHT, colour=INK)
+    size = 3.2 * min(scale, 1.4)
+    at_foot = x + wide / 2, y + high - 1.0
+    pen.words(letter, at_foot, size, anchor="middle", weight=STRONG_WEIGHT, colour=INK)
 
 
 def edges(pen: Pen, paper: Paper, places: Places) -> None:
@@ -419,9 +425,9 @@ def front(pen: Pen, places: Places, words: Words) -> None:
         pen.line((places.down_x, y), (places.down_x + long, y), FINE_MM)
 
 
-def tried(pen: Pen, places: Places, words: Words, size: float) -> None:
-    """A leaf with the box for the sheet's number, and crosses."""
-    _leaf(pen, places.leaf_1, "1")
+def tried(pen: Pen, places: Places, words: Words, size: float, named: str = "1") -> None:
+    """A leaf with its name and the box for the sheet's number, and crosses."""
+    _leaf(pen, places.leaf_1, named)
     x, y = places.leaf_1
     box = Rect(x + 14, y + 15.5, 6, 6)
     pen.box(box, width=FINE_MM)
@@ -430,9 +436,18 @@ def tried(pen: Pen, places: Places, words: Words, size: float) -> None:
         pen.cross(at)
 
 
-def behind(pen: Pen, places: Places) -> None:
+def ticks(pen: Pen, at: At) -> None:
+    """A millimetre scale along both arms of a cross."""
+    x, y = at
+    for way in range(-3, 4):
+        half = 0.7 if way else 0.0
+        pen.line((x + way, y - half), (x + way, y + half), FINE_MM)
+        pen.line((x - half, y + way), (x + half, y + way), FINE_MM)
+
+
+def behind(pen: Pen, places: Places, named: str = "2") -> None:
     """The same on its back: a leaf, and crosses behind those of the front."""
-    _leaf(pen, places.leaf_2, "2")
+    _leaf(pen, places.leaf_2, named)
     for at in places.crosses:
         pen.cross((-at[0], at[1]))
 
@@ -469,4 +484,7 @@ def back(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> Non
 
 def _leaf(pen: Pen, at: At, number: str) -> None:
     pen.leaf(at)
-    pen.words(number, (at[0] + 4.5, at[1] + 21.5), 5, colour=INK)
+    if len(number) == 1:
+        pen.words(number, (at[0] + 4.5, at[1] + 21.5), 5, colour=INK)
+    else:  # a name stands below, where it comes between no leaf and the light
+        pen.words(number, (at[0], at[1] + 28), 5, anchor="middle", colour=INK)

@@ -11,6 +11,7 @@ that is.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -18,6 +19,7 @@ from typing import NamedTuple
 
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
+from pipeline.impose.margins import INK, STRONG_WEIGHT
 from pipeline.impose.sheet import Flip
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
@@ -179,6 +181,8 @@ def _read(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
 # The buyer's: one question a block, one size of type, all from one left edge.
 BLOCK_MM = 4.0
 """Between one block and the next."""
+ACTS = 4
+"""From so many acts on a text has a line for each."""
 
 
 class Frame(NamedTuple):
@@ -191,22 +195,30 @@ class Frame(NamedTuple):
     right: float
     head: float
     size: float
+    picture: float
+    """How wide the pictures of the trial are."""
+
+    @property
+    def tall_bars(self) -> Sequence[tuple[float, float]]:
+        """Where the standing bars begin that stand among the words."""
+        return [bar for bar in self.places.standing_bars if bar[0] > self.left]
 
 
 ROOMY = Frame(
     replace(
         LARGE,
-        card=(-66.0, -74.0),
-        standing_bars=((-74.0, -100.0), (-80.0, -100.0)),
-        lying_bars=((-66.0, -11.0), (-66.0, -4.0)),
+        card=(-84.0, -76.0),
+        standing_bars=((46.0, -76.0), (58.0, -76.0)),
+        lying_bars=((-84.0, -8.0), (-84.0, 2.0)),
     ),
-    left=-66.0,
-    wide_left=-66.0,
-    right=78.0,
+    left=-84.0,
+    wide_left=-84.0,
+    right=84.0,
     head=-116.0,
     size=3.6,
+    picture=28.0,
 )
-CLOSE = Frame(SMALL, SMALL.left, -WIDE, WIDE, SMALL_HEAD[1], READ_MM)
+CLOSE = Frame(SMALL, SMALL.left, -WIDE, WIDE, SMALL_HEAD[1], READ_MM, picture=16.0)
 
 
 def _frame(paper: Paper) -> Frame:
@@ -231,7 +243,24 @@ def _asked(
     (x, y), wide = at, frame.right - at[0]
     named = f"{number}. {title.partition(' ')[2]}"
     y = pen.heading(named, (x, y), wide, frame.size) + 0.6
-    return pen.paragraph(text, (x, y), wide, frame.size) + 0.6
+    acts = _acts(text)
+    if len(acts) < ACTS:
+        return pen.paragraph(text, (x, y), wide, frame.size) + 0.6
+    indent, at_right = 1.8 * frame.size, pen.style.right_to_left
+    for number, act in enumerate(acts, 1):
+        place, anchor = (frame.right, "end") if at_right else (x, "start")
+        pen.words(str(number), (place, y), frame.size, anchor=anchor, weight=STRONG_WEIGHT, colour=INK)
+        y = pen.paragraph(act, (x + indent * (not at_right), y), wide - indent, frame.size)
+    return y + 0.6
+
+
+def _acts(text: str) -> list[str]:
+    """A text act by act: each of its sentences is one.
+
+    >>> _acts("Print page 3 of a.pdf twice. Hold it up: which is it?")
+    ['Print page 3 of a.pdf twice.', 'Hold it up: which is it?']
+    """
+    return [act for act in re.split(r"(?<=[.?!;؟।])\s+|(?<=。)", text) if act]
 
 
 def _buyers_sizes(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
@@ -242,11 +271,11 @@ def _buyers_sizes(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     _asked(pen, frame, 1, words["size_title"], words["size"], (left, y))
     parts.measures(pen, places, words, (frame.size, frame.size))
     way, same, opposite = parts.ways(words, following=3)
-    y = places.lying_bars[1][1] + 15
+    y = max([places.lying_bars[1][1] + 15, *(bar[1] + 122 for bar in frame.tall_bars)])
     y = _asked(pen, frame, 2, words["way_title"], way, (left, y)) + 0.8 * BLOCK_MM
     seen = ((Trial(True, True), same), (Trial(True, False), opposite))
     for x, (trial, said) in zip(_halves(pen, frame, left), seen, strict=True):
-        _cell(pen, frame, (x, y), (frame.right - left) / 2, trial, [said])
+        _cell(pen, frame, (x, y), (frame.right - left) / 2, trial, said)
     return pen.svg()
 
 
@@ -262,14 +291,31 @@ def _buyers_pile(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     left = frame.wide_left
     y = _headed(pen, left, paper, words, 2)
     y = _asked(pen, frame, 3, words["feed_title"], words["feed"], (left, y)) + BLOCK_MM
-    found, wide = parts.all_outcomes(words), (frame.right - left) / 2
-    for row in (found[:2], found[2:]):
-        y = max(
-            _cell(pen, frame, (x, y), wide, one.trial, [one.seen, *one.order], one.turn)
-            for x, one in zip(_halves(pen, frame, left), row, strict=True)
-        )
+    for one in parts.all_outcomes(words):
+        y = _row(pen, frame, y, one)
     parts.notes(pen, (left, y + 1.0), frame.right, words, letters=frame.size)
     return pen.svg()
+
+
+def _row(pen: Pen, frame: Frame, y: float, one: parts.Outcome) -> float:
+    """A row of the table of outcomes: its picture, what it means, and which file follows. Gives
+    the next baseline."""
+    left, right, at_right = frame.wide_left, frame.right, pen.style.right_to_left
+    air, wide, high = 4.0, frame.picture, frame.picture * PICTURE_MM[1] / PICTURE_MM[0]
+    text = (right - left - wide - 2 * air) / 2
+    columns = (left, left + wide + air, left + wide + text + 2 * air)
+    picture_x, told_x, file_x = columns
+    if at_right:
+        picture_x, told_x, file_x = right - wide, right - wide - air - text, left
+    top = y - 2.6
+    pen.line((left, top - 1.2), (right, top - 1.2))
+    parts.picture(pen, (picture_x, top), one.trial, scale=wide / PICTURE_MM[0])
+    below = pen.paragraph(one.seen, (told_x, y + 1), text, frame.size)
+    told = pen.heading(one.turn, (told_x, below), text, frame.size)
+    below = y + 1
+    for line in one.order:
+        below = pen.paragraph(line, (file_x, below), text, frame.size)
+    return max(told, below, top + high + 4.6)
 
 
 def _cell(
@@ -278,22 +324,16 @@ def _cell(
     at: tuple[float, float],
     wide: float,
     trial: Trial,
-    said: Sequence[str],
-    turn: str = "",
-) -> float:
-    """A picture of the trial, and beside it what it means; how to ``turn`` the pile, by the
-    picture's letter, stands second and strong. Gives the next baseline."""
-    (x, y), air = at, 3.0
-    text_wide = wide - 2 - PICTURE_MM[0] - air
+    said: str,
+) -> None:
+    """A picture of the trial, and beside it what it means."""
+    (x, y), air, across = at, 3.0, frame.picture
+    text_wide = wide - 2 - across - air
     at_right = pen.style.right_to_left
-    picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + PICTURE_MM[0] + air)
-    parts.picture(pen, (picture_x, y - 2.6), trial, lettered=bool(turn))
-    below = y
-    for number, line in enumerate(said):
-        if turn and number == 1:
-            below = pen.heading(turn, (text_x, below), text_wide, frame.size)
-        below = pen.paragraph(line, (text_x, below), text_wide, frame.size)
-    return max(below, y + PICTURE_MM[1]) + BLOCK_MM
+    picture_x, text_x = (x + text_wide + air, x) if at_right else (x, x + across + air)
+    scale = across / PICTURE_MM[0]
+    parts.picture(pen, (picture_x, y - 2.6), trial, lettered=False, scale=scale)
+    pen.paragraph(said, (text_x, y), text_wide, frame.size)
 
 
 def _buyers_front(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
@@ -302,7 +342,10 @@ def _buyers_front(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     left = frame.left
     y = _headed(pen, left, paper, words, 3)
     pen.heading(words["trial"], (left, y), frame.right - left - 6, frame.size)
-    parts.tried(pen, frame.places, words, frame.size)
+    said = {**words, "number_box": words["came_out"]}
+    parts.tried(pen, frame.places, said, frame.size, words["front"])
+    for at in frame.places.crosses:
+        parts.ticks(pen, at)
     return pen.svg()
 
 
@@ -310,9 +353,12 @@ def _buyers_back(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     """Page 4: its back."""
     frame = _frame(paper)
     _headed(pen, frame.left, paper, words, 4)
-    left, low = frame.wide_left, frame.places.crosses[-1][1] - 34
-    pen.paragraph(words["shift_skew"], (left, low), frame.right - left, frame.size)
-    parts.behind(pen, frame.places)
+    left, low = frame.wide_left, frame.places.crosses[-1][1] - 46
+    named = f"4. {words['shift_title'].partition(' ')[2]}"
+    y = pen.heading(named, (left, low), frame.right - left, frame.size) + 0.6
+    for key in ("shift_buyer", "shift_skew"):
+        y = pen.paragraph(words[key], (left, y), frame.right - left, frame.size) + 0.6
+    parts.behind(pen, frame.places, words["back"])
     return pen.svg()
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
-from pipeline.base.geometry import decimal
+from pipeline.base.geometry import MM_PER_INCH, decimal
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
 from pipeline.impose.margins import INK
@@ -23,6 +23,10 @@ LEAST_WIDTH_MM = 140.0
 """A narrower paper has no room for the gauge and its words."""
 
 EDGE_X = 40.0
+TOOTH_MM = 2.0
+"""From one point of a torn edge to the next."""
+INCHES_MM = 7.0
+"""From the bar of 4 inches to that of 100 mm."""
 STRIP_MM = 30.0
 CHAIN_X, WHOLE_X = 32.0, 20.0
 WORDS_X = 80.0
@@ -68,7 +72,7 @@ def _strip(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any]) -> 
         if 0 < y < paper.height_mm:
             pen.line((EDGE_X, y), (EDGE_X + wide, y), LINE_MM)
     torn = EDGE_X + wide
-    pen.line((torn, max(top, 0)), (torn, min(bottom, paper.height_mm)), dashed=True)
+    _torn(pen, torn, max(top, 0), min(bottom, paper.height_mm))
     holes = binder.holes
     x = EDGE_X + holes.edge_mm
     arm = holes.diameter_mm / 2 + 1.5
@@ -83,6 +87,13 @@ def _strip(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any]) -> 
         anchor="middle",
         turned=270,
     )
+
+
+def _torn(pen: Pen, x: float, top: float, bottom: float) -> None:
+    """An edge that is torn off: nothing is to be cut or folded there."""
+    steps = max(int((bottom - top) / TOOTH_MM), 1)
+    high = (bottom - top) / steps
+    pen.outline([(x + 0.4 * (-1) ** step, top + step * high) for step in range(steps + 1)])
 
 
 def _widest_gap(binder: Binder, paper: Paper) -> float:
@@ -130,7 +141,7 @@ def _instructions(
     pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any], maker: bool
 ) -> None:
     bar_x = paper.width_mm - MARGIN_MM - 2
-    width = bar_x - 8 - WORDS_X
+    width = bar_x - INCHES_MM - 8 - WORDS_X
     y = max((paper.height_mm - 215) / 2, 18.0)
     size = pen.size_for([words["title"]], width, 0, most=7, weight=300)
     pen.begin(words["title"], (WORDS_X, y), WORDS_X + width, size, weight=300)
@@ -149,6 +160,7 @@ def _instructions(
     if maker:
         y = _for_the_maker(pen, binder, (WORDS_X, y - 2.5), width, words)
     pen.bar((bar_x, bar_y), 100, 10, "100 mm", down=True)
+    pen.bar((bar_x - INCHES_MM, bar_y), 4 * MM_PER_INCH, 4, "4 in", down=True)
     if width + 8 >= CARD_MM[0] and y + CARD_MM[1] <= paper.height_mm - MARGIN_MM:
         pen.card((WORDS_X, y), words["card"], words["card_size"])
 
