@@ -73,7 +73,9 @@ def release_page(
     groups = list(_by_language(folder, languages, sets))
     products = [one for group in groups for run in group["runs"] for one in run["products"]]
     for product in products:
-        product["said"] = _boxes(product["listing"]["txt"], product.pop("tags"), limits or Publish())
+        product["said"] = _boxes(
+            product["listing"]["txt"], product.pop("tags"), limits or Publish()
+        )
     zips = [one for product in products for one in product["zips"]]
     env = page_templates()
     env.filters["megabytes"] = lambda size: f"{size / 1e6:.1f} MB"

@@ -322,9 +322,7 @@ def order_for_the_maker(pen: Pen, at: At, wide: float, words: Words) -> None:
     pen.paragraph(quiet, at, wide, size)
 
 
-def picture(
-    pen: Pen, at: At, trial: Trial, *, lettered: bool = True, scale: float = 1.0
-) -> None:
+def picture(pen: Pen, at: At, trial: Trial, *, lettered: bool = True, scale: float = 1.0) -> None:
     """A small sheet with its two leaves as they are seen against the light, and its letter."""
     x, y = at
     wide, high = (scale * side for side in PICTURE_MM)

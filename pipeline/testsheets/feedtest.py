@@ -249,7 +249,9 @@ def _asked(
     indent, at_right = 1.8 * frame.size, pen.style.right_to_left
     for number, act in enumerate(acts, 1):
         place, anchor = (frame.right, "end") if at_right else (x, "start")
-        pen.words(str(number), (place, y), frame.size, anchor=anchor, weight=STRONG_WEIGHT, colour=INK)
+        pen.words(
+            str(number), (place, y), frame.size, anchor=anchor, weight=STRONG_WEIGHT, colour=INK
+        )
         y = pen.paragraph(act, (x + indent * (not at_right), y), wide - indent, frame.size)
     return y + 0.6
 

@@ -1,7 +1,7 @@
 """What somebody has written on the pages in a picture; nothing of it is in files for buyers.
 
 Where there is room to write is seen on the finished page: above a rule, or at the foot of a cell,
-where nothing is printed. Flaps stay free.
+where nothing is printed; rooms on a flap, which are narrower, come after those of its page.
 """
 
 from __future__ import annotations
@@ -36,6 +36,8 @@ _HIGH_MM = 4.6
 """How much room a line of writing needs above its rule."""
 _WIDE_MM = 13.0
 """How much of a rule must be free to be written on."""
+_FLAP_RULE_MM, _FLAP_WIDE_MM = 9.0, 8.0
+"""The same on flaps, whose columns are narrow."""
 _SIZE_MM, _LEAST_MM = 4.7, 3.0
 """How large letters are, and how small at least where a line is too long."""
 _LOOK_DPI = 100.0
@@ -57,20 +59,24 @@ class FreeLine(NamedTuple):
         return self.right - self.x
 
 
-def free_lines(page: Image.Image, dpi: float) -> list[list[FreeLine]]:
+def free_lines(
+    page: Image.Image, dpi: float, rule_mm: float = _RULE_MM, wide_mm: float = _WIDE_MM
+) -> list[list[FreeLine]]:
     """Where one may write on a page, in mm from its top left: rooms of lines, in reading order.
 
-    Lines of one room stand below one another; what stands alone is the rule of a heading.
+    Lines of one room stand below one another; what stands alone is the rule of a heading. Rules
+    are ``rule_mm`` long at least, and ``wide_mm`` of them are free.
     """
     ink: _Bits = np.asarray(page.convert("L")) < _INK
     per_mm = dpi / MM_PER_INCH
-    found = [line for row in _rules(ink, per_mm) for line in _above(ink, row, per_mm)]
+    rules = _rules(ink, per_mm, rule_mm)
+    found = [line for row in rules for line in _above(ink, row, per_mm, wide_mm)]
     return _rooms(found)
 
 
-def _rules(ink: _Bits, per_mm: float) -> list[tuple[int, int, int]]:
+def _rules(ink: _Bits, per_mm: float, rule_mm: float) -> list[tuple[int, int, int]]:
     """The rules of a page: upper edge, left and right ends, pixels."""
-    long, thick = round(_RULE_MM * per_mm), max(2, round(_THICK_MM * per_mm))
+    long, thick = round(rule_mm * per_mm), max(2, round(_THICK_MM * per_mm))
     rules: list[tuple[int, int, int]] = []
     closed = ink | np.roll(ink, 1, axis=1) | np.roll(ink, -1, axis=1)
     for y in np.nonzero(ink.sum(axis=1) >= 0.5 * long)[0]:
@@ -85,7 +91,7 @@ def _rules(ink: _Bits, per_mm: float) -> list[tuple[int, int, int]]:
     return rules
 
 
-def _above(ink: _Bits, rule: tuple[int, int, int], per_mm: float) -> list[FreeLine]:
+def _above(ink: _Bits, rule: tuple[int, int, int], per_mm: float, wide_mm: float) -> list[FreeLine]:
     """The free places above a rule."""
     y, left, right = rule
     high = round(_HIGH_MM * per_mm)
@@ -95,7 +101,7 @@ def _above(ink: _Bits, rule: tuple[int, int, int], per_mm: float) -> list[FreeLi
     lines = []
     for first, last in _runs(~printed):
         x, end = (left + first) / per_mm + 1.0, (left + last) / per_mm - 1.0
-        if end - x >= _WIDE_MM:
+        if end - x >= wide_mm:
             lines.append(FreeLine(x, end, y / per_mm, _HIGH_MM))
     return lines
 
@@ -117,8 +123,44 @@ def _rooms(lines: list[FreeLine]) -> list[list[FreeLine]]:
                 break
         else:
             rooms.append([line])
-    several = [room for room in rooms if len(room) > 1]
+    several = [room for room in _labelled(rooms) if len(room) > 1]
     return sorted(several, key=lambda room: (round(room[0].y / 6), room[0].x))
+
+
+def _within(room: Sequence[FreeLine], trim: Rect) -> bool:
+    """Whether a room is on the page itself."""
+    return trim.x <= room[0].x and room[0].right <= trim.right
+
+
+def _beyond(room: Sequence[FreeLine], trim: Rect) -> bool:
+    """Whether it is on a flap."""
+    return room[0].right <= trim.x or room[0].x >= trim.right
+
+
+def _labelled(rooms: list[list[FreeLine]]) -> list[list[FreeLine]]:
+    """Rooms whose lines stand after labels of several lengths and end alike, made one."""
+    done: list[list[FreeLine]] = []
+    parts: dict[int, list[list[FreeLine]]] = {}
+    for room in rooms:
+        above = next((one for one in reversed(done) if _goes_on(one[-1], room[0])), None)
+        if above is None or len(room) > _FEW or any(len(p) > _FEW for p in parts[id(above)]):
+            done.append(list(room))
+            parts[id(done[-1])] = [room]
+        else:
+            above += room
+            parts[id(above)].append(room)
+    return [
+        room
+        for one in done
+        for room in ([one] if len(one) >= _FEW or len(parts[id(one)]) == 1 else parts[id(one)])
+    ]
+
+
+_FEW = 3
+
+
+def _goes_on(last: FreeLine, line: FreeLine) -> bool:
+    return abs(last.right - line.right) < 1.0 and 3.0 < line.y - last.y < 11.0
 
 
 class Written(NamedTuple):
@@ -158,13 +200,16 @@ class Hand:
             return None
         shape = pictures.contents.shape(leaf, face)
         trim, flat = shape.trim, shape.flat
-        found = free_lines(pictures.at(_LOOK_DPI).face(leaf, face), _LOOK_DPI)
-        free = [room for room in found if trim.x <= room[0].x and room[0].right <= trim.right]
+        seen = pictures.at(_LOOK_DPI).face(leaf, face)
+        free = [room for room in free_lines(seen, _LOOK_DPI) if _within(room, trim)]
+        if pictures.contents.leaves[leaf].flap_mm:
+            narrow = free_lines(seen, _LOOK_DPI, _FLAP_RULE_MM, _FLAP_WIDE_MM)
+            free += [room for room in narrow if _beyond(room, trim)]
         if not free:
             return None
         svg = self._drawing(list(zip(free, rooms, strict=False)), flat.width, flat.height, leaf)
         pdf = draw([svg], lettering_book(), names=["words"], language=self.language)
-        return Written(pdfium.PdfDocument(pdf), trim)
+        return Written(pdfium.PdfDocument(pdf), Rect(0, 0, flat.width, flat.height))
 
     def _drawing(
         self,

@@ -278,7 +278,9 @@ def listing(
     joint = "" if words.local.locale.language == "ja" else " "
     made = say("lead-flaps" if facts.flaps_mm else "lead")
     period = facts.contents.period.title if facts.days else ""
-    return Listing(facts.title, period, first + joint + made, sections, words, _tags(editions, words))
+    return Listing(
+        facts.title, period, first + joint + made, sections, words, _tags(editions, words)
+    )
 
 
 def _tags(editions: Sequence[SetFacts], words: ShopWords) -> Sequence[str]:

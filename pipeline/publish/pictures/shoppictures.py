@@ -300,7 +300,8 @@ def read_props(collection: Path, colours: Colours | None = None) -> tuple[bytes,
 
 
 def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) -> None:
-    """Print the mark faintly on pictures of one scene, where least is seen; sizes by eye."""
+    """Print the mark on pictures of one scene, on the table where least is seen; on none that shows
+    too little of the table. Sizes by eye."""
     if svg is None:
         return
     width, height = pictures[0].size
@@ -310,14 +311,35 @@ def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) ->
     across = [right, margin, *(margin + (right - margin) * n // 6 for n in range(1, 6))]
     places = [(x, y) for y in (low, margin) for x in across]
     busy = {at: max(_busy(one, at, drawing.size) for one in pictures) for at in places}
-    # The lower right corner unless another place is clearly quieter.
-    place = min(places, key=lambda at: (busy[at] > _QUIET, busy[at] if busy[at] > _QUIET else 0))
+    off = {at: max(_off_ground(one, at, drawing.size) for one in pictures) for at in places}
+
+    def worth(at: tuple[int, int]) -> tuple[bool, bool, float]:
+        # The lower right corner unless another place is clearly quieter; none on a page.
+        return off[at] > _OFF, busy[at] > _QUIET, busy[at] if busy[at] > _QUIET else 0.0
+
+    place = min(places, key=worth)
+    if off[place] > _OFF:  # it would look printed on a page
+        return
     for picture in pictures:
-        print_on(picture, drawing, place, 0.42)
+        print_on(picture, drawing, place, 0.92)
 
 
 _QUIET = 2.0
 """How much neighbouring pixels of a bare table differ at most, of 255, on the mean."""
+
+
+_OFF = 14.0
+"""How far a place on the bare table is from the colour of its edges at most, of 255."""
+
+
+def _off_ground(picture: Image.Image, corner: tuple[int, int], size: tuple[int, int]) -> float:
+    """How unlike the ground a place is: the ground is the colour most of the rim has."""
+    x, y = corner
+    small = np.asarray(picture.convert("RGB").reduce(8), np.float32)
+    rim = np.concatenate([small[0], small[-1], small[:, 0], small[:, -1]])
+    ground = np.median(rim, axis=0)
+    part = small[y // 8 : (y + size[1]) // 8 + 1, x // 8 : (x + size[0]) // 8 + 1]
+    return float(np.percentile(np.abs(part - ground).max(axis=2), 90))
 
 
 def _busy(picture: Image.Image, corner: tuple[int, int], size: tuple[int, int]) -> float:

@@ -323,7 +323,7 @@ def _light(size: tuple[int, int], near: bool, number: int) -> Image.Image:
     away = np.hypot(x - 0.18, y - 0.10)
     light = (1.012 - 0.058 * np.clip(away / 1.25, 0, 1.3) ** 1.6).astype(np.float32)
     shade = np.asarray(_shade(width, height, near, number), dtype=np.float32) / 255
-    light *= 1 - 0.06 * shade
+    light *= 1 - 0.03 * shade
     large = (width * coarse, height * coarse)
     fine = Image.fromarray(light).resize(large, Image.Resampling.BICUBIC)
     smooth = np.asarray(fine, dtype=np.float32)[: size[1], : size[0]] * np.float32(255)

@@ -42,9 +42,9 @@ _LINE = 12.0
 """From the label's edge to the line around its words."""
 _APART = 3.4
 """How far two pages are turned apart, degrees."""
-_SMALL, _MEDIUM = 58.0, 88.0
+_SMALL, _MEDIUM = 38.0, 58.0
 _WEIGHT = 600
-_LARGE = (128.0, 116.0, 104.0, 94.0, 84.0, 76.0, 68.0)
+_LARGE = (104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
 """Sizes of the name, tried in turn: by a thumb 270 pixels wide, 68 is 18 pixels."""
 _MOST_LINES = 3
 _BETWEEN_LINES = 1.08
@@ -186,7 +186,7 @@ def card_text(contents: Contents, look: PageLook, book: FontBook) -> tuple[bytes
     """What the card says as an SVG, and where it ends, in parts of ``WIDE``."""
     dark, strong = _mixed(look.colour, "black", 0.62), _mixed(look.colour, "black", 0.38)
     card = _Card(look, contents.language, book)
-    y = _EDGE + 0.45 * _MARGIN
+    y = _EDGE + 0.3 * _MARGIN
     if contents.period.first:
         y += _MEDIUM
         card.line(contents.period.title, WIDE / 2, y, _MEDIUM, strong)
@@ -195,9 +195,9 @@ def card_text(contents: Contents, look: PageLook, book: FontBook) -> tuple[bytes
     for row in rows:
         y += size * _BETWEEN_LINES
         card.line(row, WIDE / 2, y, size, dark, look.heading)
-    y += 0.48 * size + 0.3 * _SMALL
-    card.size_and_language(contents, y, strong, _mixed(look.colour, "white", 0.9))
-    bottom = y + 1.5 * _SMALL + 0.6 * _MARGIN + 0.4 * _EDGE
+    y += 0.36 * size + 0.2 * _SMALL
+    card.size_and_more(contents, y, strong, _mixed(look.colour, "white", 0.9))
+    bottom = y + 1.5 * _SMALL + 0.5 * _MARGIN + 0.4 * _EDGE
     card.line_around(bottom, strong)
     return card.svg, bottom
 
@@ -274,22 +274,26 @@ class _Card:
         for size in _LARGE:
             rows = lines(name, self.style(size, self.look.heading), room, self.book, "title card")
             fits = all(self.wide(row, size, self.look.heading) <= room for row in rows)
-            if fits and len(rows) <= (2 if size > _LARGE[3] else _MOST_LINES):
+            if fits and len(rows) <= (2 if size > _LARGE[-2] else _MOST_LINES):
                 break
         return size, rows
 
-    def size_and_language(
+    def size_and_more(
         self, contents: Contents, top: float, colour: _Colour, light: _Colour
     ) -> None:
-        """Set the size in a box of its own and the language beside it."""
+        """Set the size in a box of its own; beside it sheets, flaps and the language."""
         size = format_of(contents).title
-        locale = words_for(contents.language).locale
-        language = str(locale.get_display_name(self.words.local.locale))
-        language = language[:1].upper() + language[1:]
+        spoken = words_for(contents.language).locale
+        language = str(self.words.local.locale.languages.get(spoken.language, spoken.language))
+        told = [self.words.count("sheets", len(contents.sheets))]
+        if contents.bench.folds:
+            told.append(self.words.count("flaps", contents.bench.folds))
+        told.append(language[:1].upper() + language[1:])
+        said = "\u2002·\u2002".join(told)
         pad, gap, high = 0.55 * _SMALL, 0.5 * _SMALL, 1.5 * _SMALL
         box = self.wide(size, _SMALL) + 2 * pad
-        part = min(1.0, (WIDE - 2 * _MARGIN - box - gap) / self.wide(language, _SMALL))
-        beside = self.wide(language, _SMALL) * part
+        part = min(1.0, (WIDE - 2 * _MARGIN - box - gap) / self.wide(said, _SMALL))
+        beside = self.wide(said, _SMALL) * part
         left = (WIDE - box - gap - beside) / 2
         turned = self.words.local.right_to_left
         box_left, text_left = (left + beside + gap, left) if turned else (left, left + box + gap)
@@ -303,7 +307,7 @@ class _Card:
         )
         y = top + high / 2 + 0.34 * _SMALL
         self.line(size, box_left + box / 2, y, _SMALL, light)
-        self.line(language, text_left + beside / 2, y, _SMALL * part, colour)
+        self.line(said, text_left + beside / 2, y, _SMALL * part, colour)
 
 
 def _written(colour: _Colour) -> str:

@@ -73,7 +73,7 @@ def spread(
             for turned in (14 + 14 * chance.random(), 40 + 25 * chance.random())
         ],
     )
-    low = table.width_mm * (0.045 if chance.random() < 0.5 else 0.955), 0.955 * table.height_mm
+    low = table.width_mm * (0.01 if chance.random() < 0.5 else 0.99), 0.985 * table.height_mm
     scenery.lay(table, 1, low, 80 * chance.random() - 40)
     return table.finished()
 
