@@ -212,9 +212,14 @@ def _boxes(text: str, tags: str, limits: Publish) -> list[dict[str, Any]]:
     """What a shop's form asks for one by one, with the most letters each may have, if known."""
     title, _, description = text.partition("\n\n")
     boxes: list[dict[str, Any]] = [
-        {"name": "title", "text": title, "most": limits.title_letters},
-        {"name": "description", "text": description.strip(), "most": limits.text_letters},
-        {"name": "tags", "text": tags, "most": None, "tags": tags.count(",") + 1},
+        {"name": "title", "text": title, "most": limits.title_letters, "pieces": 0},
+        {
+            "name": "description",
+            "text": description.strip(),
+            "most": limits.text_letters,
+            "pieces": 0,
+        },
+        {"name": "tags", "text": tags, "most": None, "pieces": tags.count(",") + 1},
     ]
     return [box for box in boxes if box["text"]]
 

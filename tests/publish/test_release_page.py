@@ -7,6 +7,7 @@ import json
 import re
 import shutil
 import subprocess
+import zipfile
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -16,9 +17,10 @@ from babel import Locale
 from playwright.sync_api import Browser, Page
 
 from pipeline.impose.contents import CONTENTS
+from pipeline.plan.season import Publish
 from pipeline.proof.approval.passed import pass_file
 from pipeline.publish.bundle import BUILT_FROM, BUYER
-from pipeline.publish.pictures.shoppictures import ALT, LISTING, SHOP
+from pipeline.publish.pictures.shoppictures import ALL_PICTURES, ALT, LISTING, SHOP, TAGS
 from pipeline.publish.releasepage import SUMS, release_page
 from tests.publish.conftest import LATER, Shop
 
@@ -75,7 +77,9 @@ def test_every_link_leads_to_a_file(page: tuple[Page, list[str]], dressed: Shop)
     opened, _ = page
     links = [link.get_attribute("href") or "" for link in opened.locator("a").all()]
     ids = {f"#{one.get_attribute('id')}" for one in opened.locator("article").all()}
-    assert len([link for link in links if link.endswith(".zip")]) == 2
+    zips = [link for link in links if link.endswith(".zip")]
+    assert len([link for link in zips if link.endswith(ALL_PICTURES)]) == 1
+    assert len(zips) == 2 + 1
     for link in links:
         assert link in ids or (dressed.release / link).exists()
 
@@ -90,7 +94,7 @@ def test_titles_are_text_and_not_markup(page: tuple[Page, list[str]]) -> None:
 def test_pictures_say_what_they_show(page: tuple[Page, list[str]], dressed: Shop) -> None:
     opened, _ = page
     ids = [image.get_attribute("aria-describedby") for image in opened.locator("main img").all()]
-    said = [opened.locator(f'[id="{one}"]').inner_text() for one in ids]
+    said = [opened.locator(f'[id="{one}"]').text_content() or "" for one in ids]
     assert all(len(text) > 30 for text in said)
     assert len(set(said)) == len(said)
     whole = opened.content()
@@ -108,13 +112,55 @@ def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) 
     opened, _ = page
     opened.context.grant_permissions(["clipboard-read", "clipboard-write"])
     folder = dressed.release / SHOP / "undated-plant-record-a5-en-gb"
-    for says, form in (("Copy text", "txt"), ("Copy HTML", "html"), ("Copy Markdown", "md")):
+    text = (folder / f"{LISTING}.txt").read_text("utf-8")
+    title, _, description = text.partition("\n\n")
+    for says, wanted in (
+        ("Copy title", title),
+        ("Copy description", description),
+        ("Copy tags", (folder / TAGS).read_text("utf-8")),
+        ("Copy as HTML", (folder / f"{LISTING}.html").read_text("utf-8")),
+        ("Copy as Markdown", (folder / f"{LISTING}.md").read_text("utf-8")),
+    ):
         button = opened.locator(".with-button").get_by_role("button", name=says)
         button.click()
         opened.get_by_text("Copied").wait_for()
         copied = opened.evaluate("navigator.clipboard.readText()")
-        assert copied.split() == (folder / f"{LISTING}.{form}").read_text("utf-8").split()
+        assert copied.split() == wanted.split(), says
         opened.get_by_text("Copied").wait_for(state="detached")
+
+
+def test_what_is_uploaded_stays_ticked(page: tuple[Page, list[str]]) -> None:
+    opened, complaints = page
+    article = opened.locator("article", has=opened.locator(".pictures"))
+    ticks = article.get_by_role("checkbox")
+    before = article.locator(".done").inner_text()
+    assert before == f"0 of {ticks.count()} uploaded"
+    ticks.first.check()
+    opened.reload()
+    assert article.locator(".done").inner_text() == f"1 of {ticks.count()} uploaded"
+    assert ticks.first.is_checked()
+    ticks.first.uncheck()
+    assert complaints == []
+
+
+def test_the_zip_of_pictures_has_all_of_them(dressed: Shop) -> None:
+    folder = dressed.release / SHOP / "undated-plant-record-a5-en-gb"
+    with zipfile.ZipFile(folder / ALL_PICTURES) as archive:
+        found = {name.rpartition("/")[2]: archive.read(name) for name in archive.namelist()}
+    pictures = [path for path in folder.iterdir() if path.suffix in (".jpg", ".webp")]
+    assert found == {path.name: path.read_bytes() for path in pictures}
+
+
+def test_counts_are_told_with_what_the_season_allows(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    shop = tmp_path / SHOP / "march-running-a5-de"
+    shop.mkdir(parents=True)
+    (shop / f"{LISTING}.txt").write_text("Vier Wochen\n\nFertig datiert.\n", "utf-8")
+    (shop / TAGS).write_text("A5, März 2027\n", "utf-8")
+    page = release_page("Spring", tmp_path, (), ["de"], (), Publish(title_letters=40)).decode()
+    assert "11 of 40 characters" in page
+    assert ">15 characters" in page
+    assert "13 characters, 2 tags" in page
 
 
 def test_the_sums_are_those_of_the_zips(dressed: Shop) -> None:

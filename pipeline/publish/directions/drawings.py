@@ -209,7 +209,7 @@ class Diagram:
                 yield self._label(shown, middle, y, CAPTION_MM)
 
     def _listed(self, leaves: Sequence[int], width: float) -> list[str]:
-        """The numbers of leaves in lines so wide; where they are too many, the first and the last."""
+        """Numbers of leaves in lines so wide; where they are too many, the first and last ones."""
         most = max(int(width / (0.55 * CAPTION_MM)), 1)
         lines = textwrap.wrap(", ".join(map(self.write, leaves)), most)
         if len(lines) <= LISTED_ROWS:

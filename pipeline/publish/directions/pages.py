@@ -214,7 +214,7 @@ class _Page:
         return box, block._replace(height=max(block.height + UNDER_MM, box.height), framed=True)
 
     def _caution(self, y: float) -> None:
-        """Draws the caution with its frame's upper edge at ``y``, the frame as high as its words."""
+        """Draws the caution, the frame's upper edge at ``y``, the frame as high as its words."""
         box, block = self._framed()
         for part in ("title", "text"):
             remove(self._named(f"caution-{part}"))

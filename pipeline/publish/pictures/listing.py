@@ -278,9 +278,8 @@ def listing(
     joint = "" if words.local.locale.language == "ja" else " "
     made = say("lead-flaps" if facts.flaps_mm else "lead")
     period = facts.contents.period.title if facts.days else ""
-    return Listing(
-        facts.title, period, first + joint + made, sections, words, _tags(editions, words)
-    )
+    tags = _tags(editions, words)
+    return Listing(facts.title, period, first + joint + made, sections, words, tags)
 
 
 def _tags(editions: Sequence[SetFacts], words: ShopWords) -> Sequence[str]:
