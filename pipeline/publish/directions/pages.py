@@ -39,7 +39,7 @@ UNDER_MM = 4.0
 
 
 ROW_GAP_MM = 1.0
-"""Between what is said of two files."""
+"""Between what is said of two files, and between two paragraphs."""
 
 
 class _Block(NamedTuple):
@@ -54,13 +54,16 @@ class _Block(NamedTuple):
     title: Sample
     text: Sample
     names: Mapping[int, str] = MappingProxyType({})
+    starts: Sequence[int] = ()
+    """The lines that begin a paragraph, but for the first."""
     beside: bool = False
     """Whether the heading stands before the first line and not above it."""
     framed: bool = False
 
     def down(self, row: int) -> float:
         """How far below the first line a line stands beyond its own leading, mm."""
-        return ROW_GAP_MM * (sum(1 for named in self.names if named <= row) - 1) * bool(self.names)
+        named = sum(1 for named in self.names if named <= row) - bool(self.names)
+        return ROW_GAP_MM * (named + sum(1 for start in self.starts if start <= row))
 
 
 @dataclass(frozen=True)
@@ -267,15 +270,17 @@ class _Page:
     def _block(self, step: Step, title: Sample, text: Sample, place: Rect) -> _Block:
         """A step in lines; it is as high as its picture's ``place`` at least."""
         size, rows, names = text.style.size, list[str](), dict[int, str]()
+        starts: list[int] = []
         for name, said in step.rows or (("", step.text),):
             if name:
                 names[len(rows)] = name
-            for paragraph in said.split("\n"):
+            for number, paragraph in enumerate(said.split("\n")):
+                starts += [len(rows)] * bool(number)
                 rows += lines(paragraph, text.style, text.width, self.book, text.where)
         beside = not (step.picture or step.rows or step.framed)
         if beside:
             text = replace(text, y=title.y)
-        block = _Block(step.heading, rows, 0.0, title, text, names, beside)
+        block = _Block(step.heading, rows, 0.0, title, text, names, starts, beside)
         last = text.y - place.y + (len(rows) - 1) * self._line(size) + block.down(len(rows) - 1)
         return block._replace(height=max(last + 0.3 * size, place.height * bool(step.picture)))
 

@@ -368,7 +368,9 @@ class Order:
             for ended, keys in itertools.groupby(sentences, key=PARAGRAPH.__eq__)
             if not ended
         ]
-        text = "\n".join(paragraphs)
+        # What one has to choose from comes after what holds for all of it.
+        choices = [f"\N{BULLET}\N{NO-BREAK SPACE}{one}" for one in paragraphs[1:]]
+        text = "\n".join([*paragraphs[:1], *choices])
         return Step("", phrases.text(name, {}, "heading"), text)
 
     def _step(self, name: str, *sentences: str) -> Step:
