@@ -425,7 +425,7 @@ def front(pen: Pen, places: Places, words: Words) -> None:
 
 def tried(pen: Pen, places: Places, words: Words, size: float, named: str = "1") -> None:
     """A leaf with its name and the box for the sheet's number, and crosses."""
-    _leaf(pen, places.leaf_1, named)
+    _leaf(pen, places.leaf_1, named, size)
     x, y = places.leaf_1
     box = Rect(x + 14, y + 15.5, 6, 6)
     pen.box(box, width=FINE_MM)
@@ -443,9 +443,9 @@ def ticks(pen: Pen, at: At) -> None:
         pen.line((x - half, y + way), (x + half, y + way), FINE_MM)
 
 
-def behind(pen: Pen, places: Places, named: str = "2") -> None:
+def behind(pen: Pen, places: Places, named: str = "2", size: float = WORDS_MM) -> None:
     """The same on its back: a leaf, and crosses behind those of the front."""
-    _leaf(pen, places.leaf_2, named)
+    _leaf(pen, places.leaf_2, named, size)
     for at in places.crosses:
         pen.cross((-at[0], at[1]))
 
@@ -480,9 +480,11 @@ def back(pen: Pen, places: Places, flip: Flip, words: Words, down_at: At) -> Non
     pen.words(words["down"], down_at, anchor="middle", turned=270)
 
 
-def _leaf(pen: Pen, at: At, number: str) -> None:
+def _leaf(pen: Pen, at: At, named: str, size: float) -> None:
+    """A leaf with its number beside it, or its name below, where it stands before no other leaf."""
     pen.leaf(at)
-    if len(number) == 1:
-        pen.words(number, (at[0] + 4.5, at[1] + 21.5), 5, colour=INK)
-    else:  # a name stands below, where it comes between no leaf and the light
-        pen.words(number, (at[0], at[1] + 28), 5, anchor="middle", colour=INK)
+    if named.isdecimal():
+        pen.words(named, (at[0] + 4.5, at[1] + 21.5), 5, colour=INK)
+    else:
+        strong: dict[str, Any] = {"weight": STRONG_WEIGHT, "colour": INK}
+        pen.words(named, (at[0], at[1] + 28), size, anchor="middle", **strong)

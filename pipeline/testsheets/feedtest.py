@@ -360,7 +360,7 @@ def _buyers_back(pen: Pen, paper: Paper, flip: Flip, words: Words) -> bytes:
     y = pen.heading(named, (left, low), frame.right - left, frame.size) + 0.6
     for key in ("shift_buyer", "shift_skew"):
         y = pen.paragraph(words[key], (left, y), frame.right - left, frame.size) + 0.6
-    parts.behind(pen, frame.places, words["back"])
+    parts.behind(pen, frame.places, words["back"], frame.size)
     return pen.svg()
 
 

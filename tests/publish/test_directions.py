@@ -168,7 +168,7 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
     assert bare(f"{len(leaves)} × A5") in text
     flaps = [leaf for leaf in leaves if leaf.flap_mm]
     if flaps:
-        assert bare(f"{len(flaps)} × 42 mm") in text
+        assert bare(f"{len(flaps)} leaves, flap 42 mm") in text
         assert bare(f"{len(flaps)} leaves have a flap.") in text
         assert (
             bare("the scored line 148 mm from the binding edge") in text
@@ -186,7 +186,7 @@ def test_the_demo_in_figures(demo: Demo) -> None:
     """13 weeks on two flaps with a spread in between: 27 leaves (common practice: 2w + 1)."""
     text = read(made(read_contents(demo.folder("quarter", "two-flap-list", "a4"))))
     for figure in (
-        "1 March – 30 May 2027", "27 × A4", "27 × A5", "26 × 42 mm",
+        "1 March – 30 May 2027", "27 × A4", "27 × A5", "26 leaves, flap 42 mm",
         "120 g/m² (32 lb bond)", "6 strokes for this set", "make 2 heaps of them, 1–26 and 27",
     ):  # fmt: skip
         assert bare(figure) in text, figure
@@ -283,6 +283,7 @@ def test_sheets_are_flipped_as_they_were_imposed(demo: Demo) -> None:
 def test_everything_that_is_said_is_in_the_file(spoken: Contents) -> None:
     order, text = order_of(spoken), read(made(spoken))
     steps = [*order.at_the_printer(), *order.at_the_bench(), order.caution(), order.help()]
+    steps.append(order.what_is_needed())
     for step in steps:
         assert is_read(f"{step.heading} {step.text}", text), step.text
     files = order.what_there_is()
@@ -326,9 +327,11 @@ def test_a_web_page_says_the_same_in_the_same_order(spoken: Contents) -> None:
     page = html.fromstring(aloud(spoken))
     assert page.get("lang") == order.phrases.language
     assert page.get("dir") == ("rtl" if spoken.language.startswith("ar") else "ltr")
-    steps = [*order.at_the_printer(), order.help(), order.caution(), *order.at_the_bench()]
+    before = [order.what_is_needed(), *order.at_the_printer(), order.caution()]
+    steps = [*before, *order.at_the_bench(), order.help()]
     said = [" ".join(said_in(p).split()) for p in page.iter("p")]
-    assert said[1:] == [" ".join(step.text.split()) for step in steps]
+    paragraphs = [one for step in steps for one in step.text.splitlines()]
+    assert said[1:] == [" ".join(one.split()) for one in paragraphs]
     heads = [said_in(h) for h in page.iter("h1", "h2")]
     assert [head.split(". ")[-1] for head in heads] == [
         *(order.phrases.of["title"], order.what_there_is().heading),

@@ -71,10 +71,18 @@ def look(folder: Path, book: FontBook) -> PageLook:
 def test_what_it_says(demo: Demo, book: FontBook) -> None:
     folder = demo.folder("quarter", "running", "a4")
     text = said(folder, book)
-    for part in ("March – May 2027", "Running weeks on", "one flap", "A5", "English (United"):
+    for part in (
+        "March – May 2027",
+        "Running weeks on",
+        "one flap",
+        "A5",
+        "14 sheets",
+        "13 fold-out flaps",
+        "English",
+    ):
         assert part in text
     undated = demo.folder("undated", "plant-record", "a4")
-    assert said(undated, book).startswith("Plant record A5 English")
+    assert said(undated, book).startswith("Plant record A5 4 sheets")
 
 
 def test_it_looks_like_its_pages(demo: Demo, book: FontBook) -> None:

@@ -157,10 +157,14 @@ def _labelled(rooms: list[list[FreeLine]]) -> list[list[FreeLine]]:
 
 
 _FEW = 3
+"""So many lines, each after its label, are a room; longer runs need no joining."""
+_LABELS_MM = 9.5
+"""How unlike labels are in length at most; what stands further in is a heading."""
 
 
 def _goes_on(last: FreeLine, line: FreeLine) -> bool:
-    return abs(last.right - line.right) < 1.0 and 3.0 < line.y - last.y < 11.0
+    alike = abs(last.right - line.right) < 1.0 and abs(last.x - line.x) < _LABELS_MM
+    return alike and 3.0 < line.y - last.y < 11.0
 
 
 class Written(NamedTuple):
