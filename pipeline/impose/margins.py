@@ -172,10 +172,8 @@ def _free(
 
 
 def _in_line(rect: Rect, block: Rect, turned: int) -> bool:
-    """Whether words begin and end within the length of the leaves beside them."""
-    if turned:
-        return rect.y >= block.y - 1e-6 and rect.bottom <= block.bottom + 1e-6
-    return rect.x >= block.x - 1e-6 and rect.right <= block.right + 1e-6
+    """Whether words at head or foot begin and end with the leaves."""
+    return not turned and rect.x >= block.x - 1e-6 and rect.right <= block.right + 1e-6
 
 
 def _tallest(part: Sequence[int], size: float, strong: float) -> float:

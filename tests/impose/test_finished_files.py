@@ -194,7 +194,8 @@ def test_the_first_sheet_names_the_marks_it_has(flap: float, holes: bool) -> Non
     assert legends[0] & {"cut", "fold", "hole"} == named
     assert not any(legend & {"cut", "fold", "hole"} for legend in legends[1:])
     samples = [path for path in paths(done.files[BOTH], 0) if path.faint]
-    assert len(samples) == len(named) + holes, "a line each, and the ring of the hole's"
+    assert "meet" in legends[0], "the register mark has a name as well"
+    assert len(samples) == len(named) + holes + 3, "a line each, rings, and the register's cross"
 
 
 @pytest.mark.parametrize("binding", list(Binding))
