@@ -369,7 +369,7 @@ def page(browser: Browser, live: Running) -> Iterator[Page]:
     page = context.new_page()
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.goto(live.address)
-    expect(page.locator(".product a")).to_have_count(2, timeout=PATIENCE * 1000)
+    expect(page.locator(".product li a")).to_have_count(2, timeout=PATIENCE * 1000)
     page.goto(f"{live.base}/set/{SET}#3")
     expect(page.locator("#watching")).to_contain_text("Watching", timeout=PATIENCE * 1000)
     expect(page.locator("#stage img")).to_have_count(1, timeout=PATIENCE * 1000)
@@ -438,7 +438,7 @@ def test_a_season_that_is_wrong_at_the_start_comes_once_it_is_mended(
     expect(visitor.locator("#problems")).to_contain_text("a55", timeout=PATIENCE * 1000)
     save_by_rename(shop.season, good.encode())
     expect(visitor.locator("#problems")).to_be_hidden(timeout=PATIENCE * 1000)
-    expect(visitor.locator(".product a")).to_have_count(2, timeout=PATIENCE * 1000)
+    expect(visitor.locator(".product li a")).to_have_count(2, timeout=PATIENCE * 1000)
     said = close_desk(running)
     context.close()
     assert "Traceback" not in said
