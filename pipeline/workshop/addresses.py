@@ -11,6 +11,7 @@ import io
 from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal
+from urllib.parse import quote
 
 from pydantic import Field
 from starlette.applications import Starlette
@@ -457,16 +458,31 @@ class SeasonRooms:
         return self._page_of(self._directions(parts["language"]), parts["page"])
 
     def released(self, request: Request) -> Response:
-        """A file of the release: its page to upload from, and all that this shows and links to.
+        """A file of the release: its page to upload from, and all that this shows and links to; of
+        a folder, what is in it.
 
         Only what is found in the release's folder is given out, by the name it has there.
         """
         folder = self.one.out / self.one.plan().season.name / RELEASE
         found = {file.relative_to(folder).as_posix(): file for file in folder.rglob("*")}
-        file = found.get(request.path_params["name"])
-        if file is None or not file.is_file() or file.is_symlink() or file.name.startswith("."):
+        file = found.get(request.path_params["name"].removesuffix("/"))
+        if file is None or file.is_symlink() or file.name.startswith("."):
             return nothing_here()
-        return FileResponse(file)
+        return self._folder(file, folder) if file.is_dir() else FileResponse(file)
+
+    def _folder(self, folder: Path, release: Path) -> Response:
+        """The files of a folder of the release, each with its size."""
+        files = [file for file in sorted(folder.rglob("*")) if file.is_file()]
+        named = [
+            (
+                file.relative_to(folder).as_posix(),
+                quote(file.relative_to(release).as_posix()),
+                f"{max(1, round(file.stat().st_size / 1000)):,} kB",
+            )
+            for file in files
+            if not file.is_symlink() and not file.name.startswith(".")
+        ]
+        return self.html("folder.html", title=self._title(), room="/release", files=named)
 
     # Bench
 

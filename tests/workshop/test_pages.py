@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import shutil
 import time
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -278,6 +280,21 @@ def test_a_release_that_broke_off_is_told_and_one_can_be_stopped(
     said = one.state()
     assert said["state"] == "done"
     assert said["held"] == [["january/weeks/a5-a4-en-GB", "not passed yet; look at it on the desk"]]
+
+
+def test_a_folder_of_the_release_lists_its_files(friend: TestClient, place: Path) -> None:
+    release = place / "annas-paper" / "build" / "annas-paper" / "release"
+    (release / "weeks-v1" / "buyer").mkdir(parents=True)
+    file = release / "weeks-v1" / "buyer" / "1 read me & more.txt"
+    file.write_text("Hello", "utf-8")
+    (release / "weeks-v1" / "buyer" / ".hidden").write_text("", "utf-8")
+    for address in ("weeks-v1/buyer/", "weeks-v1/buyer"):
+        page = friend.get(f"{SEASON}/released/{address}")
+        assert page.status_code == 200
+        [link] = re.findall(r'<a dir="auto" href="([^"]+)">1 read me &amp; more.txt</a>', page.text)
+        assert friend.get(unescape(link)).text == "Hello"
+        assert "hidden</a>" not in page.text
+    assert friend.get(f"{SEASON}/released/weeks-v1/nothing/").status_code == 404
 
 
 def test_another_shop_is_begun_beside_the_one_that_is_open(place: Path) -> None:
