@@ -34,6 +34,7 @@ from pipeline.drawings.checks.inspection import (
     text_boxes,
 )
 from pipeline.drawings.checks.sourcetext import number_of
+from pipeline.drawings.checks.usage import keys_of_kind
 from pipeline.fill.keys import ruled
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.plan.mentions import mentions
@@ -93,7 +94,29 @@ def check_typed_times(inspection: Inspection) -> Iterator[DrawingFinding]:
         said = " ".join("".join(map(str, text.itertext())).split())
         for mention in mentions(said, languages)[:1]:
             told = f"'{said}'" + (f", {mention.text}," if mention.text != said else "")
-            yield inspection.finding("dated", [text], f"says {told} on every page it is used for")
+            message = f"says {told} on every page it is used for"
+            remedy = dating_advice(inspection.kinds)
+            yield inspection.finding("dated", [text], message, remedy)
+
+
+def dating_advice(kinds: Iterable[str]) -> str:
+    """What to do about a typed date, naming only keys that pages of all these kinds can have.
+
+    >>> dating_advice(["undated"])
+    'delete it'
+    >>> dating_advice(["once", "week"]).partition(", and")[0]
+    "delete it; or name the text 'period-range' or 'year'"
+    """
+    keys = frozenset.intersection(*map(keys_of_kind, kinds))
+    fitting = [f"'{key}'" for key in _DATING if key in keys]
+    if not fitting:
+        return "delete it"
+    named = " or ".join([", ".join(fitting[:-1]), fitting[-1]] if fitting[1:] else fitting)
+    return f"delete it; or name the text {named}, and leafset writes the right one on each page"
+
+
+_DATING = ("day-date", "day1-date", "week-range", "month-name", "period-range", "year")
+"""Keys that a typed date may be meant for."""
 
 
 def check_pictures(inspection: Inspection) -> Iterator[DrawingFinding]:
