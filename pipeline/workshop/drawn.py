@@ -37,6 +37,7 @@ from pipeline.plan.facts import TAB_LABEL
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.proof.read.raster import opened, page_picture
+from pipeline.watch.builder import Stamp, stamp_of
 
 if TYPE_CHECKING:
     from pipeline.workshop.openseason import OpenSeason
@@ -191,11 +192,14 @@ class Reader:
     def __init__(self, out: Path) -> None:
         self._out = out
         self._worker = Worker(patient=True)
-        self._known: dict[Path, tuple[float, list[DrawingFinding]]] = {}
+        self._known: dict[Path, tuple[Stamp, list[DrawingFinding]]] = {}
 
     def findings(self, file: Path) -> list[DrawingFinding]:
-        """What is to be said of a drawing as it is now. Raises UserError when that broke off."""
-        stamp = file.stat().st_mtime
+        """What is to be said of a drawing as it and all that asks something of it are now.
+
+        Raises UserError when that broke off.
+        """
+        stamp = _asked_of(file)
         known = self._known.get(file)
         if known is None or known[0] != stamp:
             try:
@@ -213,6 +217,14 @@ class Reader:
     def close(self) -> None:
         """Ends the process."""
         self._worker.close()
+
+
+def _asked_of(file: Path) -> Stamp:
+    """What is said of a drawing depends on this: the drawings and words of its collection, the
+    seasons that are made of it, and the sizes."""
+    collection = file.parent.parent
+    workspace = collection.parent.parent
+    return stamp_of([collection, workspace / "seasons", workspace / "sizes.toml"])
 
 
 def version_of(file: Path) -> str:

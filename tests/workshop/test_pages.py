@@ -214,6 +214,23 @@ def test_a_page_is_begun_looked_through_mended_and_drawn_again(
     assert again.status_code == 422
 
 
+def test_what_the_check_says_follows_the_plan(friend: TestClient, place: Path) -> None:
+    season = place / "annas-paper" / "seasons" / "annas-paper.toml"
+
+    def said() -> set[str]:
+        found = friend.get(f"{SEASON}/api/drawing/a5/week").json()["findings"]
+        return {one["words"] for one in found}
+
+    before = said()
+    text = season.read_text("utf-8")
+    once = text.replace('per = "week"', 'per = "once"')
+    assert once != text
+    season.write_text(once, "utf-8")
+    assert any("a page that comes once" in words for words in said() - before)
+    season.write_text(text, "utf-8")
+    assert said() == before
+
+
 def test_a_folder_above_several_workspaces_offers_them(place: Path) -> None:
     begun(place, "Second", ["de"])
     with at(place) as client:

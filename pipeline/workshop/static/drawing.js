@@ -4,6 +4,8 @@ import { ROOT, ask, awaited, by, el, say, send } from "/static/common.js";
 const { size, name } = by("main").dataset;
 const MM_PER_PX = 25.4 / 130;
 let version = "";
+/** What the check said last. */
+let said = "";
 
 /** Where a place (mm of the page) is on its picture. */
 function spot([x, y, width, height]) {
@@ -126,9 +128,13 @@ async function look() {
   const first = version === "";
   if (first) markKeys().catch(wrong);
   const answer = await ask(`/api/drawing/${size}/${name}`);
-  if (answer.version === version) return;
+  const findings = JSON.stringify(answer.findings);
+  const isSaved = answer.version !== version;
+  if (!isSaved && findings === said) return;
   version = answer.version;
-  if (!first) {
+  said = findings;
+  if (!isSaved) say("The check says something else now.");
+  else if (!first) {
     by("picture").src = `${ROOT}/picture/drawing/${size}/${name}/130?v=${version}`;
     say("The page was saved; this is how it is now.");
   }
