@@ -421,6 +421,18 @@ def test_a_banner_says_what_to_mend_and_goes(shop: Shop, page: Page) -> None:
     expect(banner).to_contain_text("sowing-list.svg")
     assert stage(page) == before
     assert page.locator("#stage img").evaluate("(one) => one.complete && one.naturalWidth > 0")
+    # It leaves the ways to the other pages free, and can be closed and opened again.
+    page.get_by_role("link", name="Sheets").click(trial=True)
+    page.locator("#send-view").click(trial=True)
+    page.get_by_role("button", name="Close").click()
+    expect(banner).to_be_hidden()
+    page.reload()
+    again = page.get_by_role("button", name="1 thing to mend")
+    expect(again).to_be_visible(timeout=PATIENCE * 1000)
+    expect(banner).to_be_hidden()
+    again.click()
+    expect(banner).to_be_visible()
+    before = stage(page)
     save_in_place(path, with_mark(good, 45))
     expect(banner).to_be_hidden(timeout=PATIENCE * 1000)
     until(lambda: stage(page)[0] != before[0], "new picture")

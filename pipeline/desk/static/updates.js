@@ -2,6 +2,7 @@
 
 import { ROOT, by, count, el, say, send } from "./common.js";
 
+const CLOSED = "closed problems";
 let problems = "";
 let building = false;
 let source = null;
@@ -11,8 +12,6 @@ function showProblems(list) {
   if (now === problems) return;
   const before = problems;
   problems = now;
-  const banner = by("problems");
-  banner.hidden = list.length === 0;
   by("problem-list").replaceChildren(
     ...list.map((one) =>
       el(
@@ -25,11 +24,30 @@ function showProblems(list) {
       ),
     ),
   );
-  by("problems-title").textContent = list.length
-    ? `${count(list.length, "thing", "things")} to mend; what you see is as it was before`
-    : "";
+  const told = list.length ? `${count(list.length, "thing", "things")} to mend` : "";
+  by("problems-title").textContent = told && `${told}; until then no set is made anew`;
+  by("problems-open").textContent = told;
+  openProblems(sessionStorage.getItem(CLOSED) !== now);
   if (before && !list.length) say("Mended.");
 }
+
+/** Shows what is to mend, or only how much, as was last wanted of just that. */
+function openProblems(wanted) {
+  const none = problems === "[]";
+  by("problems").hidden = none || !wanted;
+  by("problems-open").hidden = none || wanted;
+}
+
+by("problems-close").addEventListener("click", () => {
+  sessionStorage.setItem(CLOSED, problems);
+  openProblems(false);
+  by("problems-open").focus();
+});
+by("problems-open").addEventListener("click", () => {
+  sessionStorage.removeItem(CLOSED);
+  openProblems(true);
+  by("problems-close").focus();
+});
 
 function showWork(report) {
   const words = by("watching-words");
