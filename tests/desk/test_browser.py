@@ -374,6 +374,17 @@ def test_a_picture_of_what_was_passed_that_is_not_here(here: Visit, shop: Shop) 
     expect(here.page.locator("#cards .words")).to_contain_text("copy the folder “.passed”")
 
 
+def test_after_cancel_keys_are_the_spreads(here: Visit) -> None:
+    here.open_set(2)
+    here.wait_for_comparison()
+    here.page.locator("#pass-set").click()
+    here.page.locator("#whole-set").get_by_role("button", name="Cancel").click()
+    expect(here.page.locator("#stage")).to_be_focused()
+    here.page.keyboard.press("Enter")
+    expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+    expect(here.page.locator("#whole-set")).to_be_hidden()
+
+
 def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> None:
     here.open_set(2)
     here.wait_for_comparison()
@@ -409,6 +420,10 @@ def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> Non
         # The pin's lower right part touches the corner of what it is about.
         assert box["x"] < x < box["x"] + box["width"]
         assert box["y"] < y < box["y"] + box["height"]
+        # Folded, they leave the picture the room in which it can be judged.
+        assert board["width"] / about["width_mm"] >= 1.6
+        expect(visitor.page.locator("#cards summary").first).to_contain_text("finding")
+        expect(visitor.page.locator("#cards .findings li").first).to_be_hidden()
         pin.click()
         item = visitor.page.locator(f"#finding-{key}-0")
         expect(item).to_be_focused()

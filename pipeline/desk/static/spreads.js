@@ -432,7 +432,11 @@ function pin(page, finding, index, box) {
       class: "pin",
       "aria-label": `Finding ${number}: ${finding.message}`,
       title: finding.message,
-      onclick: () => by(`finding-${page.key}-${index}`).focus(),
+      onclick: () => {
+        const item = by(`finding-${page.key}-${index}`);
+        item.closest("details").open = true;
+        item.focus();
+      },
     },
     number,
   );
@@ -698,6 +702,26 @@ function findingList(findings, key) {
   );
 }
 
+/** The pages whose findings are unfolded. */
+const unfolded = new Set();
+
+/** The findings of a page, folded, so that the picture keeps its room; pins tell where they are. */
+function foldedFindings(page) {
+  const worded = count(page.findings.length, "finding", "findings");
+  return el(
+    "details",
+    {
+      open: unfolded.has(page.key),
+      ontoggle: ({ target }) => {
+        if (target.open) unfolded.add(page.key);
+        else unfolded.delete(page.key);
+      },
+    },
+    el("summary", {}, el("span", { class: "badge finding" }, sign("finding"), worded)),
+    findingList(page.findings, page.key),
+  );
+}
+
 function card(page) {
   const lines = [];
   if (page.state === "sent back" || page.back) {
@@ -729,7 +753,7 @@ function card(page) {
     el("h3", {}, badge(page.state), el("span", { dir: "auto" }, page.kind)),
     el("p", { class: "place" }, `${page.side} page · ${page.where}`),
     ...lines,
-    page.findings.length ? findingList(page.findings, page.key) : null,
+    page.findings.length ? foldedFindings(page) : null,
   );
 }
 
@@ -1182,6 +1206,8 @@ function askWhole(passing) {
   by("whole-do").textContent = passing ? "Pass all of it" : "Send back";
   dialog.returnValue = "";
   dialog.onclose = () => {
+    // Not on the button again: a key pressed now is meant for the spread.
+    by("stage").focus({ preventScroll: true });
     if (dialog.returnValue !== "do") return;
     const note = by("whole-note").value.trim();
     if (passing) decide({ verdict: "pass", whole: true, pages: [] }, "The set is passed for press");
