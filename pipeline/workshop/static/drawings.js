@@ -1,5 +1,12 @@
 import { awaited, by, el, send } from "/static/common.js";
 
+/** A name as the file has it: small letters, and a hyphen for each gap. */
+const asFileName = (typed) =>
+  typed
+    .trim()
+    .toLowerCase()
+    .replaceAll(/[\s_-]+/g, "-");
+
 by("new-page").addEventListener("submit", async (event) => {
   event.preventDefault();
   by("wrong").hidden = true;
@@ -7,7 +14,7 @@ by("new-page").addEventListener("submit", async (event) => {
     const made = await send("/api/new-page", {
       kind: by("kind").value,
       size: by("new-size").value,
-      name: by("new-name").value,
+      name: asFileName(by("new-name").value),
       side: by("side").value,
       flap_mm: Number(by("flap").value),
     });
