@@ -25,7 +25,7 @@ function showProblems(list) {
     ),
   );
   const told = list.length ? `${count(list.length, "thing", "things")} to mend` : "";
-  by("problems-title").textContent = told && `${told}; until then no set is made anew`;
+  by("problems-title").textContent = told && `${told}; until then, what it concerns is not built`;
   by("problems-open").textContent = told;
   openProblems(sessionStorage.getItem(CLOSED) !== now);
   if (before && !list.length) say("Mended.");
