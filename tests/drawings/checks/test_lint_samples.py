@@ -35,7 +35,8 @@ FAULTS = {
     "hours that run backwards": (
         "each-hour-19-7", "no such thing to repeat", "each-hour-7-19", grid("each-hour-19-7")),
     "a list that the collection has not": (
-        "each-line-of-seeds", "there is no list 'seeds'", "lists/seeds.csv", grid("each-line-of-seeds")),
+        "each-line-of-seeds", "there is no list 'seeds'", "lists/seeds.csv",
+        grid("each-line-of-seeds")),
     "a room too low": (
         "each-date", "5 of them need", "make the room larger, or the sample smaller",
         grid(room=ROOM.replace("140", "50"))),
