@@ -13,7 +13,7 @@ from pipeline.app.buildrecord import RELEASE, FinishedSet, write_build_record
 from pipeline.app.jobs import Finished, SetJob, run, set_name
 from pipeline.base.cache import NO_CACHE, Cache
 from pipeline.base.errors import UserError
-from pipeline.base.folders import refuse_link, whole_folder, write_whole, writing
+from pipeline.base.folders import refuse_link, whole_folder, write_files, write_whole, writing
 from pipeline.base.workers import in_order, not_ended_twice
 from pipeline.draw.specimen import SPECIMEN_WEEK, SpecimenLine, specimen
 from pipeline.fill.flapback import drawings_of
@@ -231,8 +231,7 @@ def put_in_place(made: Finished, out: Path) -> None:
         for place in (out, *(out / one for one in reversed(folder.parents))):
             refuse_link(place)
         with whole_folder(out / folder) as new:
-            for name, data in files.items():
-                (new / name).write_bytes(data)
+            write_files(new, files)
 
 
 def _line(job: SetJob, paper: Paper, out: Path) -> FinishedSet:

@@ -27,7 +27,7 @@ from pipeline.base.workers import Worker, in_order
 from pipeline.impose.contents import CONTENTS, Contents, read_contents
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.collection import Collection
-from pipeline.plan.model import Paper, Side
+from pipeline.plan.model import Paper, Side, edition_name
 from pipeline.plan.season import load_season
 from pipeline.proof.findings import SetFinding, findings_of
 from pipeline.proof.findings.wholeseason import season_findings
@@ -202,8 +202,8 @@ def _standing(one: Standing, job: SetJob, paper: Paper, season: SeasonPlan, path
 
 def _name_in(contents: Contents) -> str:
     """The name of the set that a table of contents is of, as ``set_name`` gives it."""
-    edition = f"{contents.binder.name}-{contents.paper.name}-{contents.language}"
-    return f"{contents.period.name}/{contents.set.name}/{edition}"
+    period, one, binder = contents.period.name, contents.set.name, contents.binder.name
+    return edition_name(period, one, binder, contents.paper.name, contents.language)
 
 
 def _changed(before: Mapping[str, str], now: Mapping[str, str]) -> list[str]:

@@ -29,7 +29,7 @@ from pipeline.impose.contents import (
 from pipeline.impose.press import for_press, press_edition, press_sheets
 from pipeline.impose.screen import screen_edition, screen_sheets
 from pipeline.plan.collection import LETTERING
-from pipeline.plan.model import Page, Paper, SetPlan
+from pipeline.plan.model import Page, Paper, SetPlan, edition_name
 from pipeline.plan.sizes import Stock
 from pipeline.proof.read.raster import mean_ink, side_inks
 from pipeline.testsheets.presssheet import press_sheet
@@ -102,7 +102,7 @@ _LABEL = "label-"
 
 def set_name(plan: SetPlan, paper: Paper) -> str:
     """What the files of a set for a paper go by, such as "march/running/a5-a4-en-GB"."""
-    return f"{plan.period.name}/{plan.name}/{plan.binder.name}-{paper.name}-{plan.language}"
+    return edition_name(plan.period.name, plan.name, plan.binder.name, paper.name, plan.language)
 
 
 def _bare(page: Page | None) -> Page | None:

@@ -32,6 +32,7 @@ from pipeline.base.folders import (
     refuse_link,
     safe_name,
     whole_folder,
+    write_files,
     write_whole,
     writing,
 )
@@ -44,7 +45,7 @@ from pipeline.plan.facts import BUYER_KEYS
 from pipeline.plan.season import AS_DRAWN, ORDERS, Season
 from pipeline.proof.approval.passed import pass_file, read_pass_file
 from pipeline.proof.findings import SetFinding, findings_of
-from pipeline.publish.bundle import BUYER, Packing, licence, printed_files
+from pipeline.publish.bundle import BUYER, MADE_FROM, Packing, licence, printed_files
 from pipeline.publish.directions import artwork_of
 from pipeline.publish.zips import ENDING, check_sizes, sorted_for_use, zipped
 
@@ -54,7 +55,7 @@ FINISHED, WAITING = "finished", "waiting"
 SHEETS = "sheets"
 """What is checked of an order that waits: its sets as a build makes them."""
 
-FINDINGS, MADE_FROM = "findings.json", ".made-from"
+FINDINGS = "findings.json"
 
 
 class OrderState(StrEnum):
@@ -360,10 +361,7 @@ def _put(files: Mapping[str, bytes], target: Path, digest: str) -> None:
     with writing(target):
         target.parent.mkdir(mode=0o700, exist_ok=True)
     with whole_folder(target) as new:
-        for name, data in files.items():
-            (new / name).parent.mkdir(parents=True, exist_ok=True)
-            (new / name).write_bytes(data)
-        (new / MADE_FROM).write_bytes(_MARK.dump_json(_Mark(digest, sizes, left_out)))
+        write_files(new, {**files, MADE_FROM: _MARK.dump_json(_Mark(digest, sizes, left_out))})
 
 
 def _mark(folder: Path) -> _Mark | None:

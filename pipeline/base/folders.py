@@ -12,7 +12,7 @@ import stat
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from multiprocessing.util import Finalize
 from pathlib import Path
 
@@ -58,6 +58,13 @@ def whole_folder(target: Path) -> Iterator[Path]:
             _flush(target.parent)
     finally:
         shutil.rmtree(new, ignore_errors=True)
+
+
+def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Writes files into a new folder, with the folders that their names ask for."""
+    for name, data in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
 
 
 def write_whole(target: Path, data: bytes, *, private: bool = False) -> None:

@@ -262,7 +262,11 @@ class Pages:
         if flaps not in ("open", "shut"):
             return nothing_here()
         built = self._built(request)
-        path = self.desk.view_picture(built, index, flaps, dpi, at)
+        try:
+            path = self.desk.view_picture(built, index, flaps, dpi, at)
+        except ChangedMeanwhileError:  # what is there by now is as good: the page asks again
+            built = self._built(request)
+            path = self.desk.view_picture(built, index, flaps, dpi, at)
         return self._kept(request, path, built.versions[index])
 
     def first_ink(self, request: Request) -> Response:

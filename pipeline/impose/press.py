@@ -23,6 +23,13 @@ from pypdf.generic import (
     StreamObject,
     TextStringObject,
 )
+from pypdf.xmp import (
+    DC_NAMESPACE,
+    PDF_NAMESPACE,
+    RDF_NAMESPACE,
+    XMP_NAMESPACE,
+    XMPMM_NAMESPACE,
+)
 
 from pipeline import __version__
 from pipeline.base.cache import NO_CACHE, Cache, key_of
@@ -105,10 +112,14 @@ def _press_paper(press: Press) -> tuple[Paper, PrinterSettings]:
     return paper, PrinterSettings(unprintable_mm=press.unprintable_mm)
 
 
+def _gap_mm(plan: SetPlan) -> float:
+    """From the trim to where marks begin, outside the bleed, mm."""
+    return max(plan.bleed_mm, GAP_MM)
+
+
 def beside_mm(plan: SetPlan) -> float:
     """What a page of one leaf has around it: the bleed, and marks outside that, mm."""
-    gap = max(plan.bleed_mm, GAP_MM)
-    return gap + FULL_MARK_MM if _press(plan).marks else plan.bleed_mm
+    return _gap_mm(plan) + FULL_MARK_MM if _press(plan).marks else plan.bleed_mm
 
 
 def _single(plan: SetPlan) -> Iterator[Sheet]:
@@ -156,7 +167,7 @@ def _one_by_one(
 
 def _marks_svg(plan: SetPlan, sheet: Sheet, placed: Placement) -> bytes:
     """The marks around one leaf, outside its bleed."""
-    gap = max(plan.bleed_mm, GAP_MM)
+    gap = _gap_mm(plan)
     face = geometry_of(plan, plan.leaves[placed.leaf]).face(placed.face)
     lines = []
     for place in mark_places(face):
@@ -213,14 +224,15 @@ def _untrapped(pdf: bytes) -> bytes:
 
 
 def _metadata(plan: SetPlan, day: dt.date, digest: bytes) -> bytes:
-    """The same in XMP (ISO 16684-1)."""
+    """The same in XMP (ISO 16684-1), whose outermost element is RDF's; one around it may be had."""
     moment, identity = f"{day.isoformat()}T00:00:00Z", uuid.UUID(bytes=digest[:16])
     spaces = {
-        "dc": "http://purl.org/dc/elements/1.1/",
-        "pdf": "http://ns.adobe.com/pdf/1.3/",
+        "dc": DC_NAMESPACE,
+        "pdf": PDF_NAMESPACE,
         "pdfxid": "http://www.npes.org/pdfx/ns/id/",
-        "xmp": "http://ns.adobe.com/xap/1.0/",
-        "xmpMM": "http://ns.adobe.com/xap/1.0/mm/",
+        "rdf": RDF_NAMESPACE,
+        "xmp": XMP_NAMESPACE,
+        "xmpMM": XMPMM_NAMESPACE,
     }
     said = {
         "pdfxid:GTS_PDFXVersion": STANDARD,
@@ -237,13 +249,11 @@ def _metadata(plan: SetPlan, day: dt.date, digest: bytes) -> bytes:
     lines = "\n".join(f"<{name}>{escape(value)}</{name}>" for name, value in said.items())
     title = escape(titled(plan))
     return f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
-<x:xmpmeta xmlns:x="adobe:ns:meta/">
-<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
-<rdf:Description rdf:about="" {names}>
+<rdf:RDF {names}>
+<rdf:Description rdf:about="">
 {lines}
 <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>
 </rdf:Description>
 </rdf:RDF>
-</x:xmpmeta>
 <?xpacket end="r"?>
 """.encode()

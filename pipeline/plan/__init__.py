@@ -56,7 +56,6 @@ def planned(
     names = [entry.name for entry in season.set]
     if only is not None and only not in names:
         raise UserError(f"set '{only}'", f"is not in {path}", did_you_mean(only, names))
-    wanted = [entry for entry in season.set if only in (None, entry.name)]
     sizes = load_sizes(users_sizes_file(path))
     collection = load_collection(season.collection, path)
     for name in season.colours:
@@ -74,8 +73,6 @@ def planned(
     press = season.press.as_press(path) if "press" in season.editions else None
     own = buyer.days if buyer else {}
     almanacs = {one: _almanac(season, one, path, own) for one in spoken}
-    jobs = [(period, entry) for period in season.period for entry in wanted if entry.is_for(period)]
-    jobs_undated = [(None, entry) for entry in wanted if not entry.is_dated]
     sets = tuple(
         plan_set(
             entry,
@@ -92,7 +89,8 @@ def planned(
             press,
             buyer,
         )
-        for period, entry in (*jobs, *jobs_undated)
+        for period, entry in season.sets_by_period
+        if only in (None, entry.name)
         for colours in season.colours
         for size in season.sizes
         for words in languages

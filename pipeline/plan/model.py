@@ -66,6 +66,15 @@ class Binder:
         return replace(self, title=title, width_mm=width_mm, holes=no_holes)
 
 
+def edition_name(period: str, name: str, binder: str, paper: str, language: str) -> str:
+    """What the files of a set go by in one size, on one paper and in one language.
+
+    >>> edition_name("march", "running", "a5", "a4", "en-GB")
+    'march/running/a5-a4-en-GB'
+    """
+    return f"{period}/{name}/{binder}-{paper}-{language}"
+
+
 @dataclass(frozen=True)
 class Paper:
     """A printer's paper, portrait (mm), with its media name (PWG 5101.1)."""

@@ -28,7 +28,7 @@ from pipeline.plan.sizes import (
     users_sizes_file,
 )
 from pipeline.plan.tomlfile import Location, TomlTable, read_toml
-from pipeline.plan.words import words_for
+from pipeline.plan.words import Words, words_for
 
 AS_DRAWN = "as-drawn"
 """The name of the colours that pages are drawn in."""
@@ -233,6 +233,12 @@ class PeriodEntry(TomlTable):
             for run in runs
         ]
 
+    def title_for(self, words: Words) -> str:
+        """Its title in a language; its days where it has none of its own."""
+        own = title_in(self.title or "", words.language)
+        skeleton = "yMMMM" if self.from_ is None else "yMMMMd"
+        return own or words.interval(self.first, self.last, skeleton)
+
     @property
     def called(self) -> frozenset[str]:
         """What a set may call it: by its name, or by that of all the steps it is one of."""
@@ -400,6 +406,10 @@ class SetEntry(TomlTable):
             for front, tab in every
             if front and tab and (self.is_dated or tab.label or tab.list)
         )
+
+    def named_in(self, colours: str) -> str:
+        """Its name in colours; in others than the drawings' own it is a set of its own."""
+        return self.name if colours == AS_DRAWN else f"{self.name}-{colours}"
 
     def is_for(self, period: PeriodEntry) -> bool:
         """Whether it is made for a period."""
@@ -758,6 +768,12 @@ class Season(TomlTable):
     pictures: Pictures = Pictures()
     period: list[PeriodEntry] = Field(default_factory=list)
     set: Annotated[list[SetEntry], Field(min_length=1)]
+
+    @property
+    def sets_by_period(self) -> list[tuple[PeriodEntry | None, SetEntry]]:
+        """Dated sets period by period in the file's order, then those without dates, once."""
+        dated = [(one, entry) for one in self.period for entry in self.set if entry.is_for(one)]
+        return [*dated, *((None, entry) for entry in self.set if not entry.is_dated)]
 
     @field_validator("period")
     @classmethod

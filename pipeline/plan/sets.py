@@ -94,19 +94,15 @@ def plan_set(
     if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
     title = title_in(entry.title or "", words.language) or in_words(entry.name)
-    set_name = entry.name
     if colours != AS_DRAWN:
         called = title_in(collection.colour_titles[colours], words.language)
-        set_name, title = f"{entry.name}-{colours}", f"{title} ({called or in_words(colours)})"
+        title = f"{title} ({called or in_words(colours)})"
     period = Period(UNDATED, title, None, None)
     weeks: tuple[Week, ...] = ()
     if period_entry is not None:
         first, last = period_entry.first, period_entry.last
         weeks = weeks_of(first, last, season.weeks, first_weekday)
-        whole_months = period_entry.from_ is None
-        called = title_in(period_entry.title or "", words.language)
-        called = called or words.interval(first, last, "yMMMM" if whole_months else "yMMMMd")
-        period = Period(period_entry.name, called, first, last)
+        period = Period(period_entry.name, period_entry.title_for(words), first, last)
     by_week = entry.is_dated and any(
         spread.per in ("week", "half-week") for spread in entry.spreads or ()
     )
@@ -168,7 +164,7 @@ def plan_set(
         backed = _with_flap_backs(leaves, entry, page, facts, name_of, in_file)
     tabbed = with_tabs(entry, backed, setting, in_file)
     return SetPlan(
-        name=set_name,
+        name=entry.named_in(colours),
         title=title,
         period=period,
         binder=binder,

@@ -19,7 +19,7 @@ from pipeline import __version__
 from pipeline.base.cache import Cache, key_of
 from pipeline.base.errors import UserError
 from pipeline.base.findings import Severity
-from pipeline.base.folders import whole_folder, write_whole
+from pipeline.base.folders import whole_folder, write_files, write_whole
 from pipeline.impose.contents import (
     CONTENTS,
     FOR_PRINTER,
@@ -130,7 +130,7 @@ FOR_SHOP = "print-shop"
 """The folder within a bundle's of what goes to a print shop, and no buyer gets."""
 FOR_PRESS = (PRESS, FOR_PRINTER)
 
-BUILT_FROM = ".made-from"
+MADE_FROM = ".made-from"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -305,13 +305,10 @@ def _publish(job: BundleJob) -> BundleResult:
         )
     )
     if is_there and not job.dry_run and before != mark:
-        write_whole(folder / BUILT_FROM, _MARK.dump_json(mark))
+        write_whole(folder / MADE_FROM, _MARK.dump_json(mark))
     if not (is_there or job.dry_run):
         with whole_folder(folder) as new:
-            for name, one in within_it.items():
-                (new / name).parent.mkdir(exist_ok=True)
-                (new / name).write_bytes(one)
-            (new / BUILT_FROM).write_bytes(_MARK.dump_json(mark))
+            write_files(new, {**within_it, MADE_FROM: _MARK.dump_json(mark)})
     return BundleResult(
         job.key,
         BundleState.UNCHANGED if is_there else BundleState.PUBLISHED,
@@ -506,7 +503,7 @@ _MARK = TypeAdapter(BundleMark)
 
 def _mark(folder: Path) -> BundleMark | None:
     try:
-        return _MARK.validate_json((folder / BUILT_FROM).read_bytes())
+        return _MARK.validate_json((folder / MADE_FROM).read_bytes())
     except (OSError, ValidationError):
         return None
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pipeline.plan.languages import title_in
+from pipeline.plan.model import edition_name
 from pipeline.plan.season import AS_DRAWN, UNDATED, PeriodEntry, Season, SetEntry
 from pipeline.plan.sets import in_words
 from pipeline.plan.words import words_for
@@ -30,14 +31,12 @@ class ShelfSet:
 
     def on(self, paper: str) -> str:
         """What its files for a paper go by, as ``set_name`` of its plan."""
-        return f"{self.period}/{self.name}/{self.binder}-{paper}-{self.language}"
+        return edition_name(self.period, self.name, self.binder, paper, self.language)
 
 
 def sets_of(season: Season) -> Iterator[ShelfSet]:
     """All sets of a season in its plan's order: dated ones by period, then those without dates."""
-    dated = [(one, entry) for one in season.period for entry in season.set if entry.is_for(one)]
-    undated = [(None, entry) for entry in season.set if not entry.is_dated]
-    for period, entry in (*dated, *undated):
+    for period, entry in season.sets_by_period:
         for colours in season.colours:
             for size in season.sizes:
                 for language in season.language:
@@ -60,22 +59,14 @@ def _set(
     title = title_in(entry.title or "", language) or in_words(entry.name)
     return ShelfSet(
         period=period.name if period else UNDATED,
-        period_title=_called(period, language) if period else "without dates",
-        name=entry.name if colours == AS_DRAWN else f"{entry.name}-{colours}",
+        period_title=period.title_for(words_for(language)) if period else "without dates",
+        name=entry.named_in(colours),
         title=title,
         binder=size,
         language=language,
         colours="" if colours == AS_DRAWN else colours,
         papers=tuple(season.papers),
         first=_first(entry),
-    )
-
-
-def _called(period: PeriodEntry, language: str) -> str:
-    called = title_in(period.title, language) if period.title else None
-    whole_months = period.from_ is None
-    return called or words_for(language).interval(
-        period.first, period.last, "yMMMM" if whole_months else "yMMMMd"
     )
 
 

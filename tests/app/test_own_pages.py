@@ -14,27 +14,10 @@ from pipeline.app.build import make_season
 from pipeline.app.check import check_season
 from pipeline.base.errors import UserError
 from pipeline.plan import plan_season
+from tests.app.test_press import SEASON
 from tests.conftest import ROOT
 from tests.tools import tool
 
-SEASON = """
-name = "own"
-title = "Own"
-collection = "kitchen_garden"
-language = ["en-GB"]
-sizes = ["a5"]
-papers = ["a4"]
-editions = ["sheets", "screen", "press"]
-[[period]]
-name = "march"
-from = 2027-03-01
-to = 2027-03-14
-[[set]]
-name = "weeks"
-title = "Weeks"
-opening = {{ pdf = "letter.pdf"{page} }}
-spreads = [{{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }}]
-"""
 A5 = (419.53, 595.28)
 PAGE = """
 << /PageSize [{width} {height}] >> setpagedevice
@@ -63,12 +46,20 @@ def page(words: str = "Dear reader", size: tuple[float, float] = A5, more: str =
     return PAGE.format(width=width, height=height, font="Times-Roman", words=words, more=more)
 
 
+def season_with(page: str) -> str:
+    """A season of all editions that is opened by a page of a finished file."""
+    text = SEASON.format(press="", editions='["sheets", "screen", "press"]', text="embedded")
+    own = text.replace('opening = "opening"', f'opening = {{ pdf = "letter.pdf"{page} }}')
+    assert own != text
+    return own.replace('"press"\ntitle', '"own"\ntitle', 1)
+
+
 @pytest.fixture
 def season(tmp_path: Path) -> Path:
     shutil.copytree(ROOT / "templates_svg", tmp_path / "templates_svg")
     file = tmp_path / "seasons" / "own.toml"
     file.parent.mkdir()
-    file.write_text(SEASON.format(page=""), "utf-8")
+    file.write_text(season_with(""), "utf-8")
     return file
 
 
@@ -79,7 +70,7 @@ def beside(season: Path) -> Path:
 
 def test_a_page_is_placed_at_its_true_size(season: Path) -> None:
     letter(beside(season), page("The first"), page("Dear reader"))
-    season.write_text(SEASON.format(page=", page = 2"), "utf-8")
+    season.write_text(season_with(", page = 2"), "utf-8")
     out = season.parents[1] / "build"
     make_season(season, out)
     assert check_season(season, out) == []
@@ -152,7 +143,7 @@ def test_a_page_that_cannot_be_placed_is_refused(season: Path, fault: str, said:
         subprocess.run([tool("qpdf"), *asked], check=True)
     if fault in ("page", "entry"):
         asked_for = ", page = 3" if fault == "page" else ', page = "two"'
-        season.write_text(SEASON.format(page=asked_for), "utf-8")
+        season.write_text(season_with(asked_for), "utf-8")
     with pytest.raises(UserError) as refused:
         make_season(season, out)
     assert said in str(refused.value)

@@ -177,7 +177,7 @@ def test_pieces_are_told_apart_by_leaf_and_flap(tmp_path: Path, turn: int) -> No
     )
     assert (peas.text, peas.on_flap, peas.side) == ("peas", True, 1)
     # The baseline is 20 mm down; Helvetica's M is 0.718 em high and its stem begins 0.073 em in
-    # (Adobe's metrics of the standard fonts, from memory).
+    # (the published metrics of the standard fonts, from memory).
     assert monday.box.x == pytest.approx(10 + 0.073 * 4, abs=0.1)
     assert monday.box.y == pytest.approx(20 - 0.718 * 4, abs=0.1)
     assert isinstance(monday, LeafText)

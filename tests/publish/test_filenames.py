@@ -80,9 +80,10 @@ def test_the_feed_test_has_room_for_them(
     for number, page in enumerate(by_page(rows)):
         keep_apart(page, 3)
         keep_on_paper(made, number, paper, 3)
-    sizes = sorted({round(row.size / MM_PER_INCH * 72, 1) for row in rows if len(row.text) > 1})
-    assert len(sizes) == 2, "one size of type besides the title's"
-    assert sizes[0] >= 9
+    body = 3.6 if paper in (A4, LETTER) else 9 / 72 * MM_PER_INCH
+    assert {round(row.size, 2) for row in rows if len(row.text) > 1} == {
+        *(round(body, 2), round(2.2 * body, 2))
+    }, "one size of type besides the title's, 9 pt at least"
     said = " ".join(row.text for row in rows)
     for own in ("side-1.pdf", "side-2.pdf", "side-2-reversed.pdf", "both-sides.pdf"):
         assert said.count(names[own]) > 1

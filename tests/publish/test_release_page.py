@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page
 from pipeline.impose.contents import CONTENTS
 from pipeline.plan.season import Publish
 from pipeline.proof.approval.passed import pass_file
-from pipeline.publish.bundle import BUILT_FROM, BUYER
+from pipeline.publish.bundle import BUYER, MADE_FROM
 from pipeline.publish.pictures.shoppictures import ALL_PICTURES, ALT, LISTING, SHOP, TAGS
 from pipeline.publish.releasepage import SUMS, release_page
 from tests.publish.conftest import LATER, Shop
@@ -241,7 +241,7 @@ def lay_out(folder: Path) -> None:
                 (bundle / BUYER).mkdir(parents=True)
                 (bundle / CONTENTS).write_text(json.dumps(table), "utf-8")
                 (bundle / f"{bundle.name}.zip").write_bytes(b"")
-                (bundle / BUILT_FROM).write_text(json.dumps({"set": bundle.name}))
+                (bundle / MADE_FROM).write_text(json.dumps({"set": bundle.name}))
 
 
 def test_several_languages_are_in_order(browser: Browser, tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from lxml import etree
 from svgwrite.extensions import Inkscape
 
 from pipeline.base.errors import UserError, did_you_mean
-from pipeline.base.folders import safe_name, whole_folder, write_whole
+from pipeline.base.folders import safe_name, whole_folder, write_files, write_whole
 from pipeline.base.geometry import PT_PER_MM, Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import LeafFace, LeafGeometry
@@ -737,9 +737,7 @@ def new_workspace(
     for binder, (kind, side) in itertools.product(binders, _PAGES):
         files[f"{collection}/{binder.name}/{kind}.svg"] = starter_page(kind, binder, side=side).svg
     with whole_folder(folder) as new:
-        for path, data in files.items():
-            (new / path).parent.mkdir(parents=True, exist_ok=True)
-            (new / path).write_bytes(data)
+        write_files(new, files)
         for file in OPENERS:
             (new / file).chmod(0o755)
     return [folder / path for path in files]

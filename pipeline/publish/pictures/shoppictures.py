@@ -19,7 +19,7 @@ from PIL import Image, ImageFilter
 
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
-from pipeline.base.folders import whole_folder
+from pipeline.base.folders import whole_folder, write_files
 from pipeline.impose.contents import edition_digest
 from pipeline.plan.collection import PROPS, WATERMARK
 from pipeline.plan.model import Colours
@@ -448,8 +448,7 @@ def _write(job: ShopJob, inputs: str) -> None:
     told = {name: form.encode() for name, form in zip(_FILES, forms, strict=False)}
     files |= {**told, ALL_PICTURES: zipped(job.name, made.files, _NO_TIME)}
     with whole_folder(job.target) as new:
-        for name, data in files.items():
-            (new / name).write_bytes(data)
+        write_files(new, files)
 
 
 def _not_too_long(text: Listing, limits: Publish) -> None:

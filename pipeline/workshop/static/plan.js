@@ -633,12 +633,18 @@ async function fresh() {
     if (now.version !== plan?.version) {
       const first = plan === null;
       show(now);
-      if (!first) {
+      if (first) {
+        by("plan").inert = false;
+        by("plan").removeAttribute("aria-busy");
+        by("saved").textContent =
+          "Whatever you change here is written into the season file at once.";
+      } else {
         by("saved").textContent = "The file was changed by hand; this is what is in it now.";
         say("The file was changed by hand.");
       }
     }
   } catch (problem) {
+    if (plan === null) by("saved").textContent = "";
     wrong(problem.message);
   }
 }
