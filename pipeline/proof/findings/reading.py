@@ -1,20 +1,14 @@
-"""The finished files as they were read: all that is written and painted on a sheet's sides.
-
-A line of mixed scripts comes back in several pieces, in the order of the eye or of the ear, and
-with spaces lost or gained; its letters and its figures stay what they are (``Spelling``).
-"""
+"""The finished files as they were read: all that is written and painted on a sheet's sides."""
 
 from __future__ import annotations
 
 import itertools
 import math
 import re
-import unicodedata
 import zlib
-from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -40,7 +34,7 @@ from pipeline.proof.read.objects import (
     unpainted,
 )
 from pipeline.proof.read.raster import grey_picture
-from pipeline.proof.read.text import LeafText, Piece, pieces_in, texts_on
+from pipeline.proof.read.text import LeafText, Piece, Spelling, pieces_in, spelling, texts_on
 
 _T = TypeVar("_T")
 
@@ -518,37 +512,9 @@ def says(texts: Sequence[LeafText], forms: Sequence[str]) -> bool:
 
 def says_just(texts: Sequence[LeafText], forms: Sequence[str]) -> bool:
     """Whether one of the pieces found at a place, or all of them together, say a form."""
-    wanted = [spelling(form) for form in forms]
-    return any(spelling(said) in wanted for said in (*(one.text for one in texts), joined(texts)))
+    return not spellings(texts).isdisjoint(map(spelling, forms))
 
 
-class Spelling(NamedTuple):
-    """What a text is made of: its numbers, each whole, and its other letters, in no order."""
-
-    numbers: tuple[str, ...]
-    letters: tuple[str, ...]
-
-    def within(self, other: Spelling) -> bool:
-        """Whether ``other`` has all of it, and perhaps more."""
-        return all(Counter(a) <= Counter(b) for a, b in zip(self, other, strict=True))
-
-
-@lru_cache(maxsize=8192)
-def spelling(text: str) -> Spelling:
-    """What a text is made of; capitals, spaces and invisible signs make no difference.
-
-    Of several pieces joined by spaces: no number is pieced together from two. Brackets are neither
-    open nor closed: readers disagree which way those in text from right to left face.
-
-    >>> spelling("1 – 7 March") == spelling("March 1–7"), spelling("12") == spelling("21")
-    (True, False)
-    >>> spelling("(a)") == spelling("(a("), spelling("(a)") == spelling("a")
-    (True, False)
-    """
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    letters = (
-        "(" if unicodedata.category(sign) in ("Ps", "Pe") else sign
-        for sign in re.sub(r"\d+", "", plain)
-        if unicodedata.category(sign) not in ("Cf", "Zs", "Cc")
-    )
-    return Spelling(tuple(sorted(re.findall(r"\d+", plain))), tuple(sorted(letters)))
+def spellings(texts: Sequence[LeafText]) -> set[Spelling]:
+    """What each of the pieces found at a place says, and all of them together."""
+    return {spelling(one.text) for one in texts} | {spelling(joined(texts))}

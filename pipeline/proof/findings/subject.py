@@ -43,7 +43,9 @@ from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab
 from pipeline.plan.season import Limits, Printer
 from pipeline.plan.words import Words, words_for
-from pipeline.svg.path import outline, tight_box
+from pipeline.proof.read.text import Spelling, spelling
+from pipeline.svg.path import PathData, outline, tight_box
+from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import Faces
 from pipeline.text.shape import Style
@@ -234,15 +236,27 @@ class Subject:
         return {tag: labels for tag, labels in self.labels.items() if root_of(tag) != self.root}
 
     @cached_property
-    def own_labels(self) -> Mapping[str, tuple[str, ...]]:
-        """The labels of the set's own language, its title and its period's name among them."""
+    def own_labels(self) -> frozenset[Spelling]:
+        """All labels of the set's own language, its title and its period's name among them."""
         own = {
             key.removeprefix("label-"): forms
             for page in self.plan.pages[:1]
             for key, forms in page.facts.texts.items()
             if key.startswith("label-") or key in ("set-title", "period-name")
         }
-        return {**self.labels.get(self.root, {}), **own}
+        labels = {**self.labels.get(self.root, {}), **own}
+        return frozenset(spelling(form) for forms in labels.values() for form in forms)
+
+    @cached_property
+    def borrowed_labels(self) -> Mapping[Spelling, str]:
+        """The first other language that has a label; single letters are anybody's."""
+        return {
+            spelling(form): tag
+            for tag, labels in reversed([*self.foreign_labels.items()])
+            for forms in labels.values()
+            if len(forms[0]) > 1
+            for form in forms
+        }
 
     @cached_property
     def languages(self) -> tuple[str, ...]:
@@ -479,24 +493,22 @@ def _drawn(
     root = on_leaf(
         repeated(trimmed(read_template(file), size, bleeds), keys), tab, side, flap_mm
     ).root
-    for element in root.iter():
-        steps = list(lineage(element))
-        if any(step in taken for step in steps):
+    for element, shown, unpainted in _walk(root):
+        if not taken.isdisjoint(lineage(element)):
             continue
-        called = [name for step in steps for name in names(step)]
-        shown = tuple(name[5:] for name in called if name.startswith("show-"))
         shapes += (
             element.tag in _SHAPES
             and not shown
+            and not unpainted
             and not (element.tag != SVG + "image" and is_unpainted(element))
-            and not _UNPAINTED & {one.tag for one in steps}
         )
+        given = tuple(name[5:] for _, name in shown)
         for name in names(element):
             rect = element.find(f".//{SVG}rect") if name in grid_keys else None
             room = room_of(element, panels, "") if name in text_keys else None
             if rect is not None:
                 area = page_matrix(rect).bounds(rect_of(rect))
-                grids.append(Slot(name, area, area, flags=shown))
+                grids.append(Slot(name, area, area, flags=given))
             elif room is not None:
                 text = find_text(element)
                 assert text is not None
@@ -504,7 +516,7 @@ def _drawn(
                 matrix = page_matrix(text)
                 turned = math.degrees(math.atan2(matrix.b, matrix.a))
                 style = _style(text)
-                texts.append(Slot(name, *_line(room.ink, text), sample, shown, turned, style))
+                texts.append(Slot(name, *_line(room.ink, text), sample, given, turned, style))
             else:
                 continue
             taken.add(element)
@@ -539,27 +551,38 @@ _SLACK_MM = 0.3
 
 def _ornaments(root: etree._Element) -> Iterator[Ornament]:
     """What a template draws for some days alone."""
-    shown: dict[etree._Element, list[etree._Element]] = {}
+    on_some: dict[_Shown, list[etree._Element]] = {}
     on_all: list[etree._Element] = []
-    for element in root.iter(*_PATHS):
-        steps = list(lineage(element))
-        if _UNPAINTED & {one.tag for one in steps}:
-            continue
-        called = [step for step in steps if any(name.startswith("show-") for name in names(step))]
-        (shown.setdefault(called[0], []) if called else on_all).append(element)
-    drawn = {element: _shapes(elements) for element, elements in shown.items()}
+    for element, shown, unpainted in _walk(root):
+        if element.tag in _PATHS and not unpainted:
+            (on_some.setdefault(shown, []) if shown else on_all).append(element)
+    drawn = {shown: _shapes(elements) for shown, elements in on_some.items()}
     places = _edges(one.box for shapes in drawn.values() for one in shapes)
     always = _shapes(on_all, places) if drawn else []
     boxes, hulls = _edges(one.box for one in always), _edges(one.hull for one in always)
     slack = np.array(_SLACK_MM)
-    for element, shapes in drawn.items():
+    for shown, shapes in drawn.items():
         own = [
             one for one in shapes if not near(boxes, hulls, np.array(one.box.edges), slack).any()
         ]
-        flags = [name for step in lineage(element) for name in names(step)]
-        flags = [name for name in flags if name.startswith("show-")]
         if own:
-            yield Ornament(flags[0], tuple(flag[5:] for flag in flags), tuple(own))
+            flags = tuple(name[5:] for _, name in shown)
+            yield Ornament(shown[0][1], flags, tuple(own))
+
+
+_Shown = tuple[tuple[etree._Element, str], ...]
+"""The names that begin with ``show-`` of an element and all around it, the innermost first."""
+
+
+def _walk(root: etree._Element) -> Iterator[tuple[etree._Element, _Shown, bool]]:
+    """Every element in order, when it is shown, and whether it is painted only where it is used."""
+    ahead: list[tuple[etree._Element, _Shown, bool]] = [(root, (), False)]
+    while ahead:
+        element, shown, unpainted = ahead.pop()
+        own = ((element, name) for name in names(element) if name.startswith("show-"))
+        shown, unpainted = (*own, *shown), unpainted or element.tag in _UNPAINTED
+        yield element, shown, unpainted
+        ahead += ((child, shown, unpainted) for child in reversed(element))
 
 
 def _edges(boxes: Iterable[Rect]) -> Numbers:
@@ -581,15 +604,20 @@ def _shape(element: etree._Element, places: Numbers | None) -> Shape | None:
         for step in lineage(element)
     ):
         return None
-    data = outline(element).moved(page_matrix(element).point)
-    hull = data.hull
-    if hull is None or (places is not None and not _reaches(hull, places)):
-        return None
-    box = tight_box(data)
-    if box is None:
+    data, matrix = outline(element), page_matrix(element)
+    if matrix.b or matrix.c:  # a box that is turned is not the box of what is turned
+        data, matrix = data.moved(matrix.point), Matrix()
+    box, hull = (each and matrix.bounds(each) for each in _boxes(data))
+    if box is None or hull is None or (places is not None and not _reaches(hull, places)):
         return None
     red, green, blue = bytes.fromhex(plain[1:])
     return Shape(box, hull, (red, green, blue))
+
+
+@lru_cache(maxsize=4096)
+def _boxes(data: PathData) -> tuple[Rect | None, Rect | None]:
+    """The box of a path and that of its control points: a sample has the same ones many times."""
+    return tight_box(data), data.hull
 
 
 def _reaches(hull: Rect, places: Numbers) -> bool:

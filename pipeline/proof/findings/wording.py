@@ -28,9 +28,16 @@ from pipeline.plan.model import Side
 from pipeline.plan.words import Words, words_for
 from pipeline.proof.findings.dated import is_dated
 from pipeline.proof.findings.days import is_day_key
-from pipeline.proof.findings.reading import FaceRead, SideRead, joined, says, says_just, spelling
+from pipeline.proof.findings.reading import (
+    FaceRead,
+    SideRead,
+    joined,
+    says,
+    says_just,
+    spellings,
+)
 from pipeline.proof.findings.subject import SetFinding, Slot, Subject
-from pipeline.proof.read.text import LeafText
+from pipeline.proof.read.text import LeafText, spelling
 
 _SHORTEST = 3
 """An abbreviated name of fewer letters may be any word: "So", "Mo", "di"."""
@@ -204,12 +211,11 @@ def label_findings(face: FaceRead) -> Iterator[SetFinding]:
 
 def _foreign_label(subject: Subject, found: list[LeafText]) -> str | None:
     """The language whose label this is, when it is none of the set's own."""
-    if any(says_just(found, forms) for forms in subject.own_labels.values()):
+    said = spellings(found)
+    if not subject.own_labels.isdisjoint(said):
         return None
-    for language, labels in subject.foreign_labels.items():
-        if any(len(forms[0]) > 1 and says_just(found, forms) for forms in labels.values()):
-            return language
-    return None
+    known = subject.borrowed_labels
+    return min((known[one] for one in said if one in known), default=None)
 
 
 def _borrowed(subject: Subject, name: str, forms: tuple[str, ...]) -> str | None:
@@ -244,9 +250,12 @@ def leftover_findings(face: FaceRead) -> Iterator[SetFinding]:
     """What is wrong with texts that are fixed in the template."""
     subject, fixed = face.subject, list[_Fixed]()
     weeks = [form for labels in subject.labels.values() for form in labels.get("week", ())]
-    own = {spelling(form) for forms in subject.own_labels.values() for form in forms}
     for text, rest in _leftovers(face):
-        said = [] if spelling(rest) in own else calendar_words(rest, subject.languages, weeks)
+        said = (
+            []
+            if spelling(rest) in subject.own_labels
+            else calendar_words(rest, subject.languages, weeks)
+        )
         if _KEYLIKE.search(rest):
             message = f"'{text.text}' is typed in the template, so it is the same on every page"
             yield face.finding("placeholder-left", message, text.box)

@@ -27,7 +27,7 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.cache import Recent, digest_of
-from pipeline.base.geometry import Rect, mm
+from pipeline.base.geometry import PT_PER_MM, Rect, mm
 from pipeline.draw.faces import BLANK
 from pipeline.impose.sheet import Turn
 from pipeline.svg.transform import Matrix
@@ -138,8 +138,10 @@ class Shown:
     def rect(self, left: float, bottom: float, right: float, top: float) -> Rect:
         """A rectangle given by its edges in PDF space."""
         width, height = right - left, top - bottom
-        if self.turn == 0:
-            return Rect(mm(left - self.left), mm(self.top - top), mm(width), mm(height))
+        if self.turn == 0:  # of every letter: so without the calls
+            per = PT_PER_MM
+            x, y = (left - self.left) / per, (self.top - top) / per
+            return Rect(x, y, width / per, height / per)
         from_left, from_right = left - self.left, self.right - right
         from_top, from_bottom = self.top - top, bottom - self.bottom
         x, y = {

@@ -1,4 +1,8 @@
-"""Text read back from a finished PDF: what stands where, and on which face of which leaf."""
+"""Text read back from a finished PDF: what stands where, and on which face of which leaf.
+
+A line of mixed scripts comes back in several pieces, in the order of the eye or of the ear, and
+with spaces lost or gained; its letters and its figures stay what they are (``Spelling``).
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,9 @@ import codecs
 import ctypes
 import functools
 import math
+import re
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -33,6 +39,38 @@ _OFF_LINE = 0.1
 """Two letters whose baselines are this many type sizes apart stand on two lines."""
 _OTHER_SIZE = 1.1
 """Two letters of which one is set this many times larger belong to two pieces."""
+
+
+class Spelling(NamedTuple):
+    """What a text is made of: its numbers, each whole, and its other letters, in no order."""
+
+    numbers: tuple[str, ...]
+    letters: tuple[str, ...]
+
+    def within(self, other: Spelling) -> bool:
+        """Whether ``other`` has all of it, and perhaps more."""
+        return all(Counter(a) <= Counter(b) for a, b in zip(self, other, strict=True))
+
+
+@functools.lru_cache(maxsize=8192)
+def spelling(text: str) -> Spelling:
+    """What a text is made of; capitals, spaces and invisible signs make no difference.
+
+    Of several pieces joined by spaces: no number is pieced together from two. Brackets are neither
+    open nor closed: readers disagree which way those in text from right to left face.
+
+    >>> spelling("1 – 7 March") == spelling("March 1–7"), spelling("12") == spelling("21")
+    (True, False)
+    >>> spelling("(a)") == spelling("(a("), spelling("(a)") == spelling("a")
+    (True, False)
+    """
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    letters = (
+        "(" if unicodedata.category(sign) in ("Ps", "Pe") else sign
+        for sign in re.sub(r"\d+", "", plain)
+        if unicodedata.category(sign) not in ("Cf", "Zs", "Cc")
+    )
+    return Spelling(tuple(sorted(re.findall(r"\d+", plain))), tuple(sorted(letters)))
 
 
 @dataclass(frozen=True)

@@ -25,8 +25,8 @@ from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
 from pipeline.proof import findings
 from pipeline.proof.findings import SetFinding, findings_of
-from pipeline.proof.findings.reading import spelling
 from pipeline.proof.findings.subject import Subject
+from pipeline.proof.read.text import spelling
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
 from tests.tools import tool
