@@ -239,6 +239,8 @@ SET_RULES = _table(
     ("art-near-cut", LOOK, "artwork ends just short of where the page is cut",
      "end it 3 mm inside the cut; or draw it 3 mm past the cut, with bleed_mm = 3 at the top of"
      " the season file"),
+    ("art-in-punch", LOOK, "artwork is where holes are punched",
+     "end it outside the strip that is kept free for the holes"),
     ("hairline", LOOK, "a line is too thin",
      "make it thicker; or allow thinner lines: under [limits] in the season file, write a smaller"
      " number for hairline_mm"),

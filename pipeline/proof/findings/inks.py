@@ -136,6 +136,17 @@ def _too_near_cut(art: Art) -> str | None:
     return None
 
 
+def _punched(art: Art) -> str | None:
+    """Artwork that the holes are punched through; a ground for the whole page may lie there."""
+    item, box, shape = art.item, art.box, art.face.shape
+    if item.kind == "text" or not _solid(item) or box.holds(shape.trim, _NEAR_CUT_MM):
+        return None
+    strip = shape.punch_zone
+    if not box.grown(-item.stroke_mm / 2).overlaps(strip, _TOUCHES_MM):
+        return None
+    return f"it lies in the {strip.width:g} mm beside the rings"
+
+
 def _without_tips(check: Callable[[Art], str | None]) -> Callable[[Art], str | None]:
     """The same of a line without the tips of its joins, which are longer than they are drawn."""
 
@@ -214,6 +225,7 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
     "picture-coarse": _too_coarse,
     "art-no-bleed": _without_tips(_unbled),
     "art-near-cut": _without_tips(_too_near_cut),
+    "art-in-punch": _without_tips(_punched),
     "type-small": _too_small,
     "colour-unchanged": _in_its_old_colour,
 }

@@ -1333,6 +1333,16 @@ MUTATIONS: tuple[Mutation, ...] = (
         _drawn(_added("<path d='M120 150v59.2' stroke='#6f8f5f' stroke-width='.3'/>")),
     ),
     Mutation(
+        "a ruled line that runs into the holes",
+        "art-in-punch",
+        _drawn(_added("<path d='M100 150h85' stroke='#6f8f5f' stroke-width='.3'/>")),
+    ),
+    Mutation(
+        "a tinted tab in the way of the rings",
+        "art-in-punch",
+        _drawn(_added(_panel(176, 90, 6, 30, "#dbe5d3"))),
+    ),
+    Mutation(
         "a side at 98 % of its size",
         "page-scaled",
         tamper=_on_side(2, 0, _about_middle(0.98, 0, 0, 0.98)),
