@@ -7,7 +7,6 @@ isn't drawn again for the view it is in.
 
 from __future__ import annotations
 
-import io
 import shutil
 import threading
 from collections import OrderedDict
@@ -24,6 +23,7 @@ from pipeline.base.geometry import MM_PER_INCH
 from pipeline.impose.contents import Contents, other_face
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures, open_set
+from pipeline.proof.read.raster import png_of
 
 FOLDER = ".desk"
 """Within the build folder; each season has one of its own in it."""
@@ -61,10 +61,9 @@ class PictureStore:
         if not path.is_file():
             with self.opened(set_folder) as pictures:
                 if not path.is_file():
-                    data = io.BytesIO()
-                    draw(pictures).save(data, "PNG", compress_level=3)  # written fast
+                    data = png_of(draw(pictures))
                     try:
-                        write_whole(path, data.getvalue())
+                        write_whole(path, data)
                     except UserError:
                         if not path.is_file():  # another desk may have written it
                             raise

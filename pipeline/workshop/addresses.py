@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import io
 from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -47,7 +46,7 @@ from pipeline.plan.model import Binder, Paper
 from pipeline.plan.season import LENGTHS, Weekday, load_season
 from pipeline.plan.sizes import load_sizes
 from pipeline.plan.words import words_for
-from pipeline.proof.read.raster import opened, page_picture
+from pipeline.proof.read.raster import opened, page_picture, png_of
 from pipeline.publish.releasepage import PAGE
 from pipeline.workshop.drawn import (
     LARGE_DPI,
@@ -534,12 +533,11 @@ class SeasonRooms:
 
     def _page_of(self, pdf: Path | bytes, number: int) -> Response:
         """The picture of a page of a PDF, as large as its words can be read."""
-        drawn = io.BytesIO()
         with self.one.desk.pictures.alone(), opened(pdf) as document:
             if number >= len(document):
                 return nothing_here()
-            page_picture(document[number], WORDS_DPI).save(drawn, "PNG", compress_level=3)
-        return Response(drawn.getvalue(), media_type="image/png")
+            drawn = png_of(page_picture(document[number], WORDS_DPI))
+        return Response(drawn, media_type="image/png")
 
     async def show_set(self, request: Request) -> Response:
         """Shows the files of a set in the system's file manager."""

@@ -36,7 +36,7 @@ from pipeline.plan.collection import templates_in
 from pipeline.plan.facts import TAB_LABEL
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
-from pipeline.proof.read.raster import opened, page_picture
+from pipeline.proof.read.raster import opened, page_picture, png_of
 from pipeline.watch.builder import Stamp, stamp_of
 
 if TYPE_CHECKING:
@@ -90,9 +90,7 @@ class Drawings:
         for one in pictures:
             both.paste(one, (left, 0))
             left += one.width + _FOLD_PX
-        data = io.BytesIO()
-        both.save(data, "PNG", compress_level=3)
-        return data.getvalue()
+        return png_of(both)
 
     def keys(self, size: str, name: str) -> list[tuple[str, Rect]]:
         """The keys of a template with its samples, each with its place (mm of the page)."""
@@ -121,11 +119,9 @@ class Drawings:
 
     def _drawn(self, file: TemplateFile, dpi: int) -> bytes:
         pdf = drawn_sample(file)
-        data = io.BytesIO()
         with self.one.desk.pictures.alone(), opened(pdf) as document:
             picture: Image.Image = page_picture(document[0], dpi)
-        picture.save(data, "PNG", compress_level=3)
-        return data.getvalue()
+        return png_of(picture)
 
     def begin(self, kind: str, size: str, name: str, side: str, flap_mm: float) -> list[str]:
         """Writes a starter page of a kind, and what else it needs; what is left to do, as lines."""

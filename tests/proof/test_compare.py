@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import io
 from itertools import combinations
 from pathlib import Path
 
 import fontpkg
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFont
 
 from pipeline.base.geometry import Rect
-from pipeline.proof.pictures.proofs import save_png
 from pipeline.proof.read.raster import (
     area_picture,
     compare,
     first_ink,
     opened,
     places_that_differ,
+    png_of,
 )
 from tests.proof.test_readback import text, with_text
 from tests.sidebyside import MOST_LOST, side_by_side, with_palette
@@ -162,10 +163,10 @@ def test_a_palette_loses_nothing_that_is_seen_and_is_refused_where_it_would() ->
     assert lost.max() <= MOST_LOST
 
 
-def test_the_same_picture_gives_the_same_bytes(tmp_path: Path) -> None:
-    for name in ("one", "other"):
-        save_png(sheet(), tmp_path / name)
-    assert (tmp_path / "one").read_bytes() == (tmp_path / "other").read_bytes()
+def test_a_picture_is_packed_whole_and_in_the_same_bytes() -> None:
+    packed = png_of(sheet())
+    assert packed == png_of(sheet())
+    assert ImageChops.difference(Image.open(io.BytesIO(packed)), sheet()).getbbox() is None
 
 
 def test_each_place_that_differs_is_told() -> None:

@@ -33,7 +33,7 @@ from pipeline.proof.findings.reading import (
     overlapped,
     says_just,
 )
-from pipeline.proof.findings.subject import Ornament, SetFinding, Shape, Slot
+from pipeline.proof.findings.subject import MITRE, Ornament, SetFinding, Shape, Slot
 from pipeline.proof.read.objects import (
     JUDGED,
     Layer,
@@ -78,9 +78,6 @@ _MEANT = 5.0
 """A text that leans by more degrees is meant to."""
 _ORNAMENT_MM = 0.1
 """A box so near to a shape's own is the same; files round what they hold."""
-_MITRE = 2.0
-"""A line reaches past its path by at most so many of its widths: SVG's own limit for corners is 4
-half widths (SVG 2, 13.5.4), and pdfium reckons with it."""
 _SAME_COLOUR = 3
 """Parts of 255 by which a file may round a colour."""
 _FEW_SHAPES = 3
@@ -470,7 +467,7 @@ def _shapes_in(arts: Sequence[Art], face: FaceRead) -> tuple[int, set[Shape]]:
     for art in arts if shapes else ():
         if (paint := art.item.fill or art.item.stroke) is None:
             continue
-        seen, slack = art.box.edges, _ORNAMENT_MM + _MITRE * art.item.stroke_mm
+        seen, slack = art.box.edges, _ORNAMENT_MM + MITRE * art.item.stroke_mm
         first = bisect_left(lefts, seen[0] - slack)
         last = bisect_right(lefts, seen[0] + slack + reach)
         found.update(

@@ -49,6 +49,7 @@ from pipeline.svg.transform import Matrix
 from pipeline.svg.tree import SVG, inherited, lineage, names, page_matrix
 from pipeline.text.fonts import Faces
 from pipeline.text.shape import Style
+from pipeline.text.style import length
 
 
 @dataclass(frozen=True)
@@ -117,16 +118,18 @@ Numbers = npt.NDArray[np.float64]
 class Shape(NamedTuple):
     """A line or an area of a template: the box it fills, the box of its control points too, mm.
 
-    ``colour`` is that of its area, or of its line where it has no area.
+    ``colour`` is that of its area, or of its line where it has no area; ``line_mm`` is how thick
+    its line is, 0 without any.
     """
 
     box: Rect
     hull: Rect
     colour: tuple[int, int, int]
+    line_mm: float = 0.0
 
     def is_like(self, other: Shape) -> bool:
         """Whether another shape, painted in the same colour, could be taken for it."""
-        box, slack = other.box, _SLACK_MM
+        box, slack = other.box, _SLACK_MM + MITRE * other.line_mm
         is_near = box.holds(self.box, slack) and self.hull.holds(box, slack)
         return self.colour == other.colour and is_near
 
@@ -422,7 +425,7 @@ def _laid(
         def at(box: Rect) -> Rect:
             return box.moved(by, 0) if kept else laid(box)
 
-        shapes = (Shape(at(box), at(hull), colour) for box, hull, colour in ornament.shapes)
+        shapes = (one._replace(box=at(one.box), hull=at(one.hull)) for one in ornament.shapes)
         return replace(ornament, shapes=tuple(shapes))
 
     return tuple(map(printed, ornaments))
@@ -545,6 +548,9 @@ def _style(text: etree._Element) -> Style | None:
     return None if len(text) else computed_style(text)
 
 
+MITRE = 2.0
+"""A line reaches past its path by at most so many of its widths: SVG's own limit for corners is 4
+half widths (SVG 2, 13.5.4), and pdfium reckons with it."""
 _SLACK_MM = 0.3
 """Boxes so near to each other may be those of one shape; what is painted has a line's width."""
 
@@ -605,13 +611,17 @@ def _shape(element: etree._Element, places: Numbers | None) -> Shape | None:
     ):
         return None
     data, matrix = outline(element), page_matrix(element)
+    width = (
+        0.0 if paints[1] in ("", "none") else length(inherited(element, "stroke-width"), default=1)
+    )
+    line = width * matrix.scale_x
     if matrix.b or matrix.c:  # a box that is turned is not the box of what is turned
         data, matrix = data.moved(matrix.point), Matrix()
     box, hull = (each and matrix.bounds(each) for each in _boxes(data))
     if box is None or hull is None or (places is not None and not _reaches(hull, places)):
         return None
     red, green, blue = bytes.fromhex(plain[1:])
-    return Shape(box, hull, (red, green, blue))
+    return Shape(box, hull, (red, green, blue), line)
 
 
 @lru_cache(maxsize=4096)

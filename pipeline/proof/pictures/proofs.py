@@ -25,7 +25,7 @@ from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.pictures import MARGIN_MM, SetPictures, View, open_set, view_faces
 from pipeline.proof.pictures.scene import GROUND
 from pipeline.proof.read.pagecontent import pages_content
-from pipeline.proof.read.raster import opened, page_picture, pixels
+from pipeline.proof.read.raster import opened, page_picture, pixels, png_of
 from pipeline.text import FontBook, Style, advance
 
 PROOF = "proof"
@@ -324,8 +324,5 @@ def _known(sign: str) -> bool:
 
 
 def save_png(picture: Image.Image, path: Path) -> None:
-    """Write a picture as a PNG, the same bytes for the same pixels.
-
-    Packed harder it would be a sixth smaller and take five times as long.
-    """
-    picture.convert("RGB").save(path, format="PNG", compress_level=1)
+    """Writes a picture as a PNG, the same bytes for the same pixels."""
+    path.write_bytes(png_of(picture))

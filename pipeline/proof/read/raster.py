@@ -122,6 +122,30 @@ def area_picture(page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0)
     return Image.fromarray(cv2.cvtColor(coarse, cv2.COLOR_BGR2RGB))
 
 
+def png_of(picture: Image.Image) -> bytes:
+    """A picture as a PNG file in red, green and blue: the same bytes for the same pixels.
+
+    Its rows are packed as they are: of drawings on white paper that takes less than half of the
+    time of rows that are filtered first, and makes smaller files.
+    """
+    import cv2  # as above
+
+    pixels = cv2.cvtColor(np.asarray(picture.convert("RGB")), cv2.COLOR_RGB2BGR)
+    _, data = cv2.imencode(
+        ".png",
+        pixels,
+        (
+            *(cv2.IMWRITE_PNG_COMPRESSION, _PACKED),
+            *(cv2.IMWRITE_PNG_STRATEGY, cv2.IMWRITE_PNG_STRATEGY_DEFAULT),
+            *(cv2.IMWRITE_PNG_FILTER, cv2.IMWRITE_PNG_FILTER_NONE),
+        ),
+    )
+    return data.tobytes()
+
+
+_PACKED = 2
+"""Of 9; from 3 on it takes longer and longer for a few per cent."""
+
 _BOARDS = threading.local()
 
 

@@ -25,7 +25,7 @@ from pipeline.base.geometry import Rect
 from pipeline.plan.model import Side
 from pipeline.proof import findings
 from pipeline.proof.findings import SetFinding, findings_of
-from pipeline.proof.findings.subject import Subject
+from pipeline.proof.findings.subject import Shape, Subject
 from pipeline.proof.read.text import spelling
 from tests.proof.findings.garden import RECTO, VERSO, Garden
 from tests.proof.findings.mutations import _added, _renamed, _words
@@ -377,3 +377,11 @@ def test_what_is_read_in_pieces_is_told_from_what_is_wrong() -> None:
     assert spelling("12 March") != spelling("21 March")
     assert spelling("12") != spelling(" ".join(["1", "2"]))
     assert spelling("फ़रवरी") == spelling("फ़रवरी"), "one letter with its dot, or two"
+
+
+def test_thick_lines_that_fill_nearly_the_same_place_may_be_taken_for_each_other() -> None:
+    high = Shape(Rect(32, 91, 108, 111), Rect(32, 87, 108, 119), (46, 111, 92), 0.45)
+    flat = Shape(Rect(32, 91.9, 108, 110), Rect(32, 90, 108, 114), (46, 111, 92), 0.45)
+    assert high.is_like(flat)
+    assert not high.is_like(flat._replace(line_mm=0.1))
+    assert not high.is_like(flat._replace(colour=(0, 0, 0)))
