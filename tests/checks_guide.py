@@ -110,7 +110,7 @@ def faults() -> dict[str, Mapping[str, list[str]]]:
     return {"seasons": of_seasons, "drawings": drawn, "files": files}
 
 
-_LIMITS = re.compile(rf"(?:lower|raise) ({'|'.join(Limits.model_fields)}) in the season")
+_LIMITS = re.compile(r"write (\w+) = [\d.]+ or the like under \[limits\]")
 """How a remedy names the limit of its rule."""
 
 

@@ -70,38 +70,45 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 
 MUST, LOOK, NOTE = Severity
+_AGAIN = "have the set made again: end leafset and open it anew, or run 'leafset build'"
 _BUILD = (
-    "have it made again ('leafset build', or 'leafset' alone, in the browser), and don't save it"
-    " from another program; if this comes back, leafset is at fault: don't sell the set, and report"
-    " it"
+    "have the set made again (end leafset and open it anew, or run 'leafset build'), and don't"
+    " save its files from another program; if this comes back, the fault is leafset's: don't sell"
+    " the set, and tell those you have leafset from"
 )
 _NAMES = (
-    "in your drawing, see that no day's name is missing, used twice or on the wrong day: those of"
-    " the week's first day begin 'day1-', of its second 'day2-'"
+    "in your drawing, look through the names that begin 'day1-', 'day2-' and so on: each day needs"
+    " its own number, once, and the week's first day is day 1"
 )
 _REDRAW = (
-    "look whether it is right in your drawing, mend it there if not, then have the set made again"
-    " ('leafset build', or 'leafset' alone, in the browser); if this comes back, don't sell the"
-    " set, and report it"
+    "open the drawing, and mend it if it is wrong there too; then have the set made again (end"
+    " leafset and open it anew, or run 'leafset build'); if this comes back, don't sell the set,"
+    " and tell those you have leafset from"
 )
-_REBUILD = "have it made again: by 'leafset build', or by 'leafset' alone, in the browser"
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
+
+
+def _or_allow(what: str, line: str) -> str:
+    """The way out that a limit leaves: ``line`` is how the season file would say another."""
+    return f"or allow {what}: write {line} or the like under [limits] in the season file"
+
 
 DRAWING_RULES = _table(
     ("file", MUST, "the file cannot be read",
      "open it in your drawing program and save it again as SVG"),
     ("undrawn", MUST, "something will not print",
-     "if it is a linked picture, embed it; if it is text, type it in plain letters; else draw it"
-     " again as plain shapes"),
+     "if it is a linked picture, embed it; if it is text, type it again as an ordinary line of"
+     " text; else draw it again with simple fills and strokes"),
     ("size", MUST, "the page is the wrong size for its binder",
-     "in your drawing program, set the page to the size that is named here; a page with a flap is"
-     " wider by that, and how wide the flap is stands in the file collection.toml"),
-    ("key", MUST, "an object's name does not work here",
-     "change it to a name that leafset knows (docs/templates.md lists them), such as 'day1-date';"
-     " for a name like 'label-notes' add a line notes = \"your words\" to the labels file"),
-    ("label", MUST, "the labels cannot be read",
-     "open the labels file in a text editor; a line reads like notes = \"My notes\", for the text"
-     " named 'label-notes'"),
+     "in your drawing program, set the page to the size that is named here, and for a page with a"
+     " flap add the flap's width, which stands in the file collection.toml beside your drawings"),
+    ("key", MUST, "leafset doesn't know an object's name",
+     "change it to one of leafset's names, such as 'day1-date' (the guide to templates lists them);"
+     " for a text of your own named 'label-notes', add the line notes = \"your words\" to the"
+     " labels file"),
+    ("label", MUST, "the labels file cannot be read",
+     "open it in a plain text editor and write the line like notes = \"My notes\", with straight"
+     " quotes: it fills the text named 'label-notes'"),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
      "put each language's words in its own labels file"),
     ("outlined", MUST, "a named text is only shapes now, so every page will say the same",
@@ -110,17 +117,18 @@ DRAWING_RULES = _table(
     ("missing", LOOK, "days, months or the words on a tab are left out", _MISSING),
     ("dated", LOOK, "typed text has a date that won't change",
      "delete it; or name the text 'day1-date', 'year' or the like, and leafset writes the right"
-     " one on each page"),
+     " one on each page; or leave it if it is to stay for ever"),
     ("key-lost", MUST, "one object of a series has lost its name",
      "name it as its neighbours are named, with its own day's number, such as 'day3-name'"),
     ("month-typed", MUST, "a small month is typed by hand",
-     "delete its numbers; in their place draw a rectangle and type a 1 in it, group the two, and"
-     " name the group 'month-grid': leafset fills in each month"),
+     "delete it; in its place draw a rectangle, and in that a text '1' in the font and size of its"
+     " days; group the two and name the group 'month-grid': leafset fills in each month"),
     ("figure-stray", LOOK, "a number is typed beside a day",
-     "if it is that day's date, name it after the day, such as 'day1-date'; else delete it"),
+     "if it is that day's date, name it after the day, such as 'day1-date'; if it means something"
+     " else, leave it"),
     ("show-lost", MUST, "something meant for some days shows on all",
-     "it has lost its name, so it is on every page: name it as the same drawing for another day"
-     " is named, with its own day's number, such as 'show-day6-weekend'"),
+     "it has lost its name: name it as its twin on another day is named, with its own day's number,"
+     " such as 'show-day6-weekend'"),
     ("outside", LOOK, "something lies wholly outside the page",
      "delete it, or move it onto the page"),
     ("punch", MUST, "something lies where holes are punched",
@@ -129,8 +137,8 @@ DRAWING_RULES = _table(
     ("safe", MUST, "something comes too near a cut edge",
      "move it at least 3 mm in from where the page is cut"),
     ("art-near-cut", LOOK, "artwork ends at or near where the page is cut",
-     "end it 3 mm inside the cut; or draw it 3 mm past the cut, with bleed_mm = 3 at the top of"
-     " the season file"),
+     "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write the line bleed_mm = 3 at"
+     " the very top of the season file"),
     ("text-covered", MUST, "text is covered", "put it in front, or move one of the two"),
     ("text-cropped", MUST, "text is cut off by a clip or mask",
      "release the clip or mask, or make it larger"),
@@ -154,7 +162,8 @@ DRAWING_RULES = _table(
      "leave it if it looks right; else take the effect off, and draw it as a gradient or with"
      " half-transparent shapes"),
     ("drawn-otherwise", LOOK, "this spot may not print as you drew it",
-     "compare the finished page with your drawing; if it is wrong there, draw it in a simpler way"),
+     "compare the finished page with your drawing; if it is wrong there, draw it with plain fills"
+     " and strokes, without effects, patterns or masks"),
     ("renamed", NOTE, "your drawing program has changed a name",
      "give it back the name that is shown here, such as 'day1-name'"),
 )  # fmt: skip
@@ -170,23 +179,25 @@ SET_RULES = _table(
     ("weeks-twice", LOOK, "two periods share days",
      "in the season file, let the later one begin when the earlier has ended"),
     ("spread-twice", LOOK, "a set lists the same two facing pages twice",
-     "in the season file, delete one of the two equal { verso = …, recto = … } lines, or put"
-     " other drawings into one"),
+     "in the season file, two { verso = …, recto = … } lines are equal: delete one, or name other"
+     " drawings in it"),
     ("label-dated", MUST, "a label contains a fixed date",
      "take the date out of the label; in your drawing, a text named 'month-name' or 'week-number'"
      " changes by itself"),
     ("labels-file-language", MUST, "a whole labels file is in the wrong language",
      "write each language's words in its own labels file"),
-    ("set-missing", MUST, "a set is not built", _REBUILD),
-    ("set-unplanned", MUST, "something stops a set from being made",
-     "mend the file or drawing named here, then have the set made again ('leafset build', or"
-     " 'leafset' alone)"),
-    ("set-unreadable", MUST, "a set cannot be read", _REBUILD),
-    ("set-astray", MUST, "a folder holds files of a different set", _REBUILD),
+    ("set-missing", MUST, "a set has not been made yet",
+     "have it made: open leafset, or run 'leafset build'"),
+    ("set-unplanned", MUST, "a set can't be made because of the file or drawing named here",
+     "mend that first; then have the set made: open leafset, or run 'leafset build'"),
+    ("set-unreadable", MUST, "a set cannot be read", _AGAIN),
+    ("set-astray", MUST, "the folder of a set holds another set's files",
+     "take out any file that you want to keep, then have the set made again, which writes over"
+     " them: end leafset and open it anew, or run 'leafset build'"),
     ("set-unasked", MUST, "a finished set is no longer in the season",
-     "put it back into the season file if you want it; else run 'leafset build', which deletes"
-     " its PDFs"),
-    ("set-stale", MUST, "a set is out of date", _REBUILD),
+     "put it back into the season file to keep it; else its PDFs are deleted when the season is"
+     " made the next time, so copy them first if you want them"),
+    ("set-stale", MUST, "a set is out of date", _AGAIN),
     ("date-missing", MUST, "a date is missing", _NAMES),
     ("date-doubled", MUST, "a date is there twice", _NAMES),
     ("date-order", MUST, "dates are out of order",
@@ -197,9 +208,9 @@ SET_RULES = _table(
      "delete it; or name the text 'day1-date', 'week-range' or the like, and leafset writes the"
      " right one on each page"),
     ("facing-weeks", MUST, "facing pages show different weeks",
-     "they are listed as two pages, so each has a week of its own: in the season file, write the"
-     " left one (verso) and the right one (recto) on one line, { verso = …, recto = …, per ="
-     " \"week\" }"),
+     "in the season file, put the left drawing (verso) and the right one (recto) on one line, such"
+     " as { verso = \"left\", recto = \"right\", per = \"week\" }, so that both show the same"
+     " week"),
     ("back-elsewhere", MUST, "a page is not on the back of the page it belongs to", _BUILD),
     ("back-turned", MUST, "in the file, a page is upside down on the back of its sheet", _BUILD),
     ("back-shifted", MUST, "in the file, a back is not in line with its front", _BUILD),
@@ -207,10 +218,10 @@ SET_RULES = _table(
     ("sheet-order", MUST, "sheets are out of order", _BUILD),
     ("page-missing", MUST, "a page is missing", _BUILD),
     ("page-extra", MUST, "there is a page too many", _BUILD),
-    ("drawing-missing", MUST, "the artwork of a page is missing", _REDRAW),
+    ("drawing-missing", MUST, "the artwork of a page is missing from the finished file", _REDRAW),
     ("ornament-wrong", MUST, "in the file, something meant for some days is on the wrong ones",
      _REDRAW),
-    ("page-stamped", MUST, "something is printed on a page that isn't in its drawing", _BUILD),
+    ("page-stamped", MUST, "a finished page shows something that its drawing doesn't have", _BUILD),
     ("placeholder-left", MUST, "the sample words of your drawing are still on the page",
      "the text has lost its name: name it again, such as 'day1-name', or delete it"),
     ("label-missing", MUST, "words from the labels file are missing on the page",
@@ -219,53 +230,53 @@ SET_RULES = _table(
     ("label-language", MUST, "words are in the wrong language for their page",
      "if they are in a labels file, translate them there; if you typed them in the drawing, name"
      " that text 'label-notes' or the like, and add notes = \"…\" to each language's labels file"),
-    ("text-clipped", MUST, "text is cut off", "move it inwards, or take the clip off it"),
+    ("text-clipped", MUST, "text is cut off by the edge of the page or by a clip",
+     "move it inwards, or release the clip"),
     ("text-covered", MUST, "text is covered",
-     "send what covers it behind the text, or move it away"),
+     "put it in front, or move one of the two"),
     ("text-invisible", MUST, "text cannot be seen",
-     "give it a dark colour, opacity 100 % and a layer that is on"),
+     "show it and its layer, at full opacity and in a colour that shows, or take it out"),
     ("text-upside-down", MUST, "text is upside down", "turn it the right way up"),
     ("text-mirrored", MUST, "text is mirrored", "flip it back"),
     ("text-tilted", LOOK, "text is slightly tilted", "set its rotation to exactly 0°, 90° or 270°"),
-    ("text-overlaps", MUST, "texts overlap", "move one of them, or set it smaller"),
+    ("text-overlaps", MUST, "texts overlap",
+     "move one of them, set it smaller, or leave more room for words that leafset fills in"),
     ("text-unsafe", MUST, "text is too near where the page is cut or folded",
      "move it inwards, at least 3 mm from the cut or fold, as a cut may be slightly off"),
     ("text-in-punch", MUST, "text is where holes are punched",
      "move it inwards, out of the strip that is kept free for the holes"),
     ("text-across-fold", MUST, "text runs across a fold", "move it to one side of the fold"),
-    ("art-no-bleed", LOOK, "artwork reaches the edge of the page but isn't printed past the cut",
-     "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write bleed_mm = 3 at the top"
-     " of the season file (not under [limits])"),
+    ("art-no-bleed", LOOK, "artwork reaches the edge of the page but not past it",
+     "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write the line bleed_mm = 3 at"
+     " the very top of the season file, above any line in [ ]"),
     ("art-near-cut", LOOK, "artwork ends just short of where the page is cut",
-     "end it 3 mm inside the cut; or draw it 3 mm past the cut, with bleed_mm = 3 at the top of"
-     " the season file"),
+     "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write the line bleed_mm = 3 at"
+     " the very top of the season file"),
     ("art-in-punch", LOOK, "artwork is where holes are punched",
      "end it outside the strip that is kept free for the holes"),
     ("hairline", LOOK, "a line is too thin",
-     "make it thicker; or allow thinner lines: under [limits] in the season file, write a smaller"
-     " number for hairline_mm"),
+     f"make it thicker; {_or_allow('thinner lines', 'hairline_mm = 0.1')}"),
     ("ink-light", LOOK, "ink is too light to be seen",
-     "take a darker colour; or allow lighter ones: a smaller lightest_percent under [limits] in"
-     " the season file (0 is white, 100 is black)"),
+     "take a darker colour; "
+     f"{_or_allow('lighter ones', 'lightest_percent = 5')} (0 is white, 100 is black)"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
-     "make the text or what is behind it much lighter or darker; or accept less: give contrast a"
-     " smaller number, under [limits] in the season file"),
+     "make the text or what is behind it much lighter or darker; "
+     f"{_or_allow('less', 'contrast = 2')} (from 1, where nothing can be seen, to 21, black on"
+     " white)"),
     ("type-small", LOOK, "type is too small to read",
-     "make the letters larger; or allow smaller ones: a smaller number for smallest_pt under"
-     " [limits] in the season file"),
-    ("colour-unchanged", MUST, "something has kept its old colour in a set made in other colours",
+     f"make the letters larger; {_or_allow('smaller ones', 'smallest_pt = 5')}"),
+    ("colour-unchanged", MUST,
+     "in a set made in other colours, something has kept its first colour",
      _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
-     "take a lighter colour; or allow darker ones: a larger number for darkest_percent under"
-     " [limits] in the season file"),
+     f"take a lighter colour; {_or_allow('darker ones', 'darkest_percent = 60')}"),
     ("ink-coverage", LOOK, "one side of a sheet takes too much ink",
-     "lighten it or draw less; or allow more: a larger number for coverage_percent under [limits]"
-     " in the season file"),
-    ("font-not-embedded", MUST, "the file doesn't contain a font that its text is in", _BUILD),
-    ("glyph-wrong", MUST, "the file has wrong letters",
-     "run 'leafset build' to make the file again; if this comes back, use another font"),
+     f"lighten it or draw less; {_or_allow('more', 'coverage_percent = 25')}"),
+    ("font-not-embedded", MUST, "a font used on the pages is not embedded in the file", _BUILD),
+    ("glyph-wrong", MUST, "some letters in the file are not the ones that were typed",
+     f"{_AGAIN}; if this comes back, use another font"),
     ("picture-coarse", LOOK, "a picture has too few pixels",
-     "take a finer one, or show it smaller"),
+     "take one with more pixels, 300 per inch as printed, or make it smaller on the page"),
     ("boxes-wrong", MUST, "the page or trim size in the file is wrong", _BUILD),
     ("mark-missing", MUST, "a crop, fold, punch or register mark is missing", _BUILD),
     ("mark-moved", MUST, "a crop, fold, punch or register mark is in the wrong place", _BUILD),
@@ -280,29 +291,37 @@ SET_RULES = _table(
     ("page-rotated", MUST, "a page is turned in the file", _BUILD),
     ("size-changed", MUST, "the file tells printers to resize a page", _BUILD),
     ("note-on-page", MUST, "a comment, stamp, link or form field lies on a page", _BUILD),
-    ("acts-by-itself", MUST, "the file does something by itself when it is opened", _BUILD),
+    ("acts-by-itself", MUST,
+     "the file does something by itself when it is opened, such as print or open a web page",
+     _BUILD),
     ("opens-oddly", MUST, "the file opens in an unusual view", _BUILD),
-    ("layers-in-file", MUST, "layers were put into the finished file", _BUILD),
-    ("form-in-file", MUST, "one can type into the file", _BUILD),
+    ("layers-in-file", MUST,
+     "another program has put layers into the finished PDF (those of your drawing are not meant)",
+     _BUILD),
+    ("form-in-file", MUST,
+     "the finished PDF has boxes to type into, which leafset didn't put there", _BUILD),
     ("file-attached", MUST, "other files are hidden in the PDF", _BUILD),
-    ("file-locked", MUST, "the file is locked", _BUILD),
+    ("file-locked", MUST, "the finished PDF is locked, so that it can't be checked", _BUILD),
     ("key-unknown", MUST, "another program has put something into the file", _BUILD),
     ("font-unmapped", MUST, "text in the file can't be searched or copied", _BUILD),
     ("link-wrong", MUST, "in the file for screens, a date leads to another day's page", _BUILD),
-    ("link-missing", MUST, "in the file for screens, a date that has a page leads nowhere", _BUILD),
-    ("press-box", MUST, "in the file for print shops, a page says wrongly where it is cut", _BUILD),
+    ("link-missing", MUST,
+     "in the file for screens, touching a date doesn't lead to its page", _BUILD),
+    ("press-box", MUST, "in the file for print shops, the trim size of a page is wrong", _BUILD),
     ("press-colour", MUST,
-     "in the file for print shops, a colour isn't of its inks, or takes too much of them", _BUILD),
-    ("press-standard", MUST, "the file for print shops lacks something that they ask for", _BUILD),
+     "in the file for print shops, a colour is made of the wrong inks or of too much ink",
+     "if it is very dark in your drawing, take a lighter one; else " + _BUILD),
+    ("press-standard", MUST,
+     "the file for print shops is not of the kind that they ask for", _BUILD),
     ("press-bleed", MUST,
-     "for the print shop, artwork reaches the cut but not as far past it as is asked",
-     "draw it further past the edge of the page, or end it 3 mm inside; the print shop's bleed is"
+     "for the print shop, artwork goes past the cut, but not far enough",
+     "draw it further past the edge of the page, or end it 3 mm inside; how far is asked is"
      " bleed_mm under [press] in the season file"),
-    ("file-unreadable", MUST, "a file cannot be read", _REBUILD),
+    ("file-unreadable", MUST, "a finished PDF cannot be opened", _AGAIN),
     ("file-changed", MUST, "a file was changed after it was built", _BUILD),
     ("files-differ", MUST, "both-sides.pdf differs from side-1.pdf and side-2.pdf", _BUILD),
-    ("file-big", LOOK, "a file has too many megabytes",
-     "shorten the period or draw in fewer lines; or allow more: a larger number for file_mb under"
-     " [limits] in the season file"),
+    ("file-big", LOOK, "a file is too big",
+     "use fewer or smaller pictures, simpler shapes or a shorter period; "
+     f"{_or_allow('more', 'file_mb = 40')}"),
 )  # fmt: skip
 """What can be wrong with the finished files of a set (``leafset check``)."""

@@ -323,6 +323,6 @@ def _known(sign: str) -> bool:
     return True
 
 
-def save_png(picture: Image.Image, path: Path) -> None:
+def save_png(picture: Image.Image, target: Path) -> None:
     """Writes a picture as a PNG, the same bytes for the same pixels."""
-    path.write_bytes(png_of(picture))
+    target.write_bytes(png_of(picture))
