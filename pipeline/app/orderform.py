@@ -130,6 +130,37 @@ def _files(path: Path) -> list[Path]:
     return files
 
 
+def forms_in(folder: Path) -> dict[str, Path]:
+    """The order forms in a folder and in those within it, by their names from there.
+
+    They are known by the columns of their first line.
+    """
+    try:
+        below = sorted(one for one in folder.iterdir() if one.name[0] != "." and one.is_dir())
+        files = [one for place in (folder, *below) for one in sorted(place.iterdir())]
+    except OSError:
+        return {}
+    return {
+        file.relative_to(folder).as_posix(): file
+        for file in files
+        if file.suffix.lower() in ENDINGS and file.name[0] != "." and _is_form(file)
+    }
+
+
+def _is_form(file: Path) -> bool:
+    try:
+        with file.open(encoding="utf-8-sig", errors="replace") as opened:
+            first = opened.readline(_LONGEST_LINE).lower()
+    except OSError:
+        return False
+    names = re.findall(r"[a-z0-9_-]+", first)
+    return all(name in names for name in NEEDED)
+
+
+_LONGEST_LINE = 10_000
+"""Characters that a line is looked at for, to know a form by."""
+
+
 def _rows_in(file: Path) -> Iterator[tuple[int, Mapping[str, str] | UserError]]:
     """The rows of a file by their columns, or why one cannot be read, each with its line."""
     check_file(file)

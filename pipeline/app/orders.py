@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
-from typing import overload
+from typing import Any, overload
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -79,11 +79,12 @@ class OrderResult:
 
 @dataclass(frozen=True)
 class _Mark:
-    """What an order in its folder was made from, and how large its files are, in bytes."""
+    """What an order in its folder was made from, of which season, and its files' sizes in bytes."""
 
     digest: str
     files: Mapping[str, int]
     left_out: int = 0
+    season: str = ""
 
 
 _MARK = TypeAdapter(_Mark)
@@ -160,7 +161,7 @@ def _make(
                 refused.add(order.name)
                 results.append(OrderResult(order.name, OrderState.REFUSED, str(problem)))
             else:
-                _put(files, folder / WAITING / order.name, digest)
+                _put(files, folder / WAITING / order.name, digest, order.as_season().name)
     rest = [order for order, _ in orders if order.name not in refused]
     with closing(in_order(partial(_judged, folder=folder / WAITING), rest)) as judged:
         for number, order in enumerate(rest):
@@ -353,7 +354,7 @@ def _made(job: OrderJob) -> Mapping[str, bytes] | UserError:
     return {**files, **given, f"{job.name}{ENDING}": data}
 
 
-def _put(files: Mapping[str, bytes], target: Path, digest: str) -> None:
+def _put(files: Mapping[str, bytes], target: Path, digest: str, season: str) -> None:
     """Writes an order's files, which appear whole or not at all."""
     tables = [data for name, data in files.items() if name.endswith(f"/{CONTENTS}")]
     left_out = sum(len(CONTENTS_MODEL.validate_json(one).left_out) for one in tables)
@@ -361,7 +362,8 @@ def _put(files: Mapping[str, bytes], target: Path, digest: str) -> None:
     with writing(target):
         target.parent.mkdir(mode=0o700, exist_ok=True)
     with whole_folder(target) as new:
-        write_files(new, {**files, MADE_FROM: _MARK.dump_json(_Mark(digest, sizes, left_out))})
+        mark = _MARK.dump_json(_Mark(digest, sizes, left_out, season))
+        write_files(new, {**files, MADE_FROM: mark})
 
 
 def _mark(folder: Path) -> _Mark | None:
@@ -408,6 +410,64 @@ def _settled(name: str, found: list[SetFinding] | UserError, folder: Path) -> Or
         shutil.rmtree(waiting / SHEETS)
         put_folder(waiting, finished)
     return OrderResult(name, OrderState.MADE, left_out=mark.left_out if mark else 0)
+
+
+# What is there
+
+
+@dataclass(frozen=True)
+class KeptOrder:
+    """An order that was made and is in its ``folder``.
+
+    ``found`` is what must be mended of one that ``waits``, as ``SetFinding.as_data`` has it;
+    ``before`` says that what was made of it earlier is finished.
+    """
+
+    name: str
+    folder: Path
+    waits: bool = False
+    before: bool = False
+    found: Sequence[Mapping[str, Any]] = ()
+
+    @property
+    def sheets(self) -> dict[str, Path]:
+        """The folders of its sets as a build makes them, by their names, while it waits."""
+        whole = self.folder / SHEETS
+        return {
+            one.parent.relative_to(whole).as_posix(): one.parent
+            for one in sorted(whole.rglob(CONTENTS))
+        }
+
+
+def kept_orders(season: str, out: Path) -> list[KeptOrder]:
+    """The orders of a season, by its name, that were made: those that wait come first."""
+    kept: dict[str, KeptOrder] = {}
+    for kind in (WAITING, FINISHED):
+        folder = out / ORDERS / kind
+        for place in sorted(folder.iterdir()) if folder.is_dir() else ():
+            try:
+                safe_name(place.name)
+                mark = _MARK.validate_json((place / MADE_FROM).read_bytes())
+            except (OSError, ValueError):
+                continue  # it is just being written, or isn't ours
+            if mark.season != season:
+                continue
+            if place.name in kept:
+                kept[place.name] = replace(kept[place.name], before=True)
+            else:
+                waits = kind == WAITING
+                found = _found(place / FINDINGS) if waits else ()
+                kept[place.name] = KeptOrder(place.name, place, waits, found=found)
+    return list(kept.values())
+
+
+def _found(file: Path) -> Sequence[Mapping[str, Any]]:
+    """What must be mended of an order; nothing before it is checked."""
+    try:
+        found: list[dict[str, Any]] = json.loads(file.read_bytes())
+    except (OSError, ValueError):
+        return ()
+    return found
 
 
 # The form, and forgetting

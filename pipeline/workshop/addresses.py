@@ -22,6 +22,8 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.following import AlreadyThereError, next_season
+from pipeline.app.orderform import forms_in
+from pipeline.app.orders import KeptOrder, forget_order, form_for, kept_orders
 from pipeline.app.packs import SHEET, packs_of, write_bench_sheet
 from pipeline.app.release import directions_for
 from pipeline.base.errors import UserError
@@ -40,9 +42,10 @@ from pipeline.desk.routes import (
     season_app,
 )
 from pipeline.drawings.starters.starter import KINDS
+from pipeline.impose import BOTH
 from pipeline.plan.calendar import WEEKDAYS, month_end
 from pipeline.plan.languages import language_name
-from pipeline.plan.model import Binder, Paper
+from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.season import LENGTHS, Weekday, load_season
 from pipeline.plan.sizes import load_sizes
 from pipeline.plan.words import words_for
@@ -60,6 +63,7 @@ from pipeline.workshop.overview import (
     USUAL_LANGUAGES,
     USUAL_PAPERS,
     about_bench,
+    about_orders,
     about_plan,
     about_release,
     about_sets,
@@ -135,6 +139,14 @@ class _Terms(Given):
     language: str
     version: str
     text: str = Field(min_length=1, max_length=20_000)
+
+
+class _OrderForm(Given):
+    form: str
+
+
+class _Order(Given):
+    order: str
 
 
 class _Packs(Given):
@@ -483,6 +495,84 @@ class SeasonRooms:
         ]
         return self.html("folder.html", title=self._title(), room="/release", files=named)
 
+    # Orders
+
+    def order_state(self, request: Request) -> Response:
+        """The orders of the season, those that wait with the reason why."""
+        return JSONResponse(about_orders(self.one))
+
+    async def make_orders(self, request: Request) -> Response:
+        """Has the orders of a form made."""
+        given = await given_in(request, _OrderForm)
+        form = forms_in(self.one.folder).get(given.form) if given else None
+        if form is None:
+            return PlainTextResponse("There is no such order form any more.", 404)
+        await run_in_threadpool(self.one.ordering.begin, form, self.one.now())
+        return JSONResponse(self.one.ordering.state())
+
+    async def write_form(self, request: Request) -> Response:
+        """Writes an order form for the season into the workspace's folder."""
+        one = self.one
+        file = one.folder / f"{one.name}-orders.csv"
+
+        def write() -> Response:
+            try:
+                form_for(one.path, file, one.out)
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            return JSONResponse({"file": file.name})
+
+        return await run_in_threadpool(write)
+
+    async def stop_orders(self, request: Request) -> Response:
+        """Stops it."""
+        await run_in_threadpool(self.one.ordering.stop)
+        return JSONResponse(self.one.ordering.state())
+
+    async def forget_order(self, request: Request) -> Response:
+        """Takes away all that was made for an order."""
+        order = self._order(await given_in(request, _Order))
+
+        def forget() -> Response:
+            if self.one.ordering.under_way:
+                return PlainTextResponse("Orders are being made; stop that first.", 409)
+            try:
+                forget_order(order.name, self.one.out)
+            except UserError as problem:
+                return PlainTextResponse(str(problem), 422)
+            return self.order_state(request)
+
+        return await run_in_threadpool(forget)
+
+    async def show_order(self, request: Request) -> Response:
+        """Shows an order's folder in the system's file manager."""
+        return _shown(show_in_files, self._order(await given_in(request, _Order)).folder)
+
+    def order_sheets(self, request: Request) -> Response:
+        """The sheets of a set of an order that waits."""
+        parts = request.path_params
+        order = self._order(_Order(order=parts["order"]))
+        file = order.sheets[f"{parts['period']}/{parts['set']}/{parts['edition']}"] / BOTH
+        return FileResponse(file) if file.is_file() else nothing_here()
+
+    def order_picture(self, request: Request) -> Response:
+        """The page that something is to be mended on."""
+        order = self._order(_Order(order=request.path_params["order"]))
+        number = request.path_params["number"]
+        one = order.found[number] if number < len(order.found) else {}
+        if not one.get("face"):
+            return nothing_here()
+        drawn = io.BytesIO()
+        with self.one.desk.pictures.opened(order.sheets[one["set"]]) as pictures:
+            page = pictures.at(WORDS_DPI).face(one["leaf"], Side(one["face"]))
+            page.save(drawn, "PNG", compress_level=3)
+        return Response(drawn.getvalue(), media_type="image/png")
+
+    def _order(self, given: _Order | None) -> KeptOrder:
+        """One of the season's orders. Raises KeyError for what is none."""
+        kept = kept_orders(load_season(self.one.path).name, self.one.out)
+        return {one.name: one for one in kept}[given.order if given else ""]
+
     # Bench
 
     def bench(self, request: Request) -> Response:
@@ -598,6 +688,14 @@ class SeasonRooms:
             Route("/api/release", self.make_release, methods=["POST"]),
             Route("/api/release/stop", self.stop_release, methods=["POST"]),
             Route("/api/release/show", self.show_release, methods=["POST"]),
+            Route("/api/orders", self.order_state),
+            Route("/api/orders", self.make_orders, methods=["POST"]),
+            Route("/api/orders/form", self.write_form, methods=["POST"]),
+            Route("/api/orders/stop", self.stop_orders, methods=["POST"]),
+            Route("/api/orders/forget", self.forget_order, methods=["POST"]),
+            Route("/api/orders/show", self.show_order, methods=["POST"]),
+            Route("/order/{order}/{period}/{set}/{edition}", self.order_sheets),
+            Route("/picture/order/{order}/{number:int}", self.order_picture),
             Route("/api/terms", self.write_terms, methods=["POST"]),
             Route("/api/directions/{language}", self.count_directions),
             Route("/picture/directions/{language}/{page:int}", self.directions),

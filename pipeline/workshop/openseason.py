@@ -18,7 +18,7 @@ from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.season import load_season
 from pipeline.watch.builder import Builder, stamp_of
 from pipeline.workshop.drawn import Reader
-from pipeline.workshop.releasing import Releasing
+from pipeline.workshop.releasing import Ordering, Releasing
 from pipeline.workshop.seasonfile import SeasonFile
 from pipeline.workshop.shelf import names_on_shelf
 from pipeline.workshop.workspace import (
@@ -42,12 +42,15 @@ class OpenSeason:
 
     def __init__(self, workspace: Workspace, path: Path, now: Callable[[], str]) -> None:
         self.name, self.path, self.out = path.stem, path, workspace.out
+        self.folder = workspace.folder
         self.now = now
         self.file = SeasonFile(path)
         self.updates = Updates()
         self.desk = Desk(_title(path), {}, workspace.out, path, now, self.updates)
         self._note = workspace.out / NOTES / f"{path.stem}.building"
-        self.releasing = Releasing(path, workspace.out, workspace.out / NOTES / f"{path.stem}.json")
+        notes = workspace.out / NOTES
+        self.releasing = Releasing(path, workspace.out, notes / f"{path.stem}.json")
+        self.ordering = Ordering(workspace.out, notes / f"{path.stem}.orders.json")
         self.reader = Reader(workspace.out)
         self.drawn = Recent(256)
         """Pictures of drawings."""
@@ -63,8 +66,8 @@ class OpenSeason:
 
     @property
     def is_busy(self) -> bool:
-        """Whether a build or a release is under way, which goes on when nobody looks."""
-        return self.releasing.under_way or self.is_begun
+        """Whether something is being made, which goes on when nobody looks."""
+        return self.releasing.under_way or self.ordering.under_way or self.is_begun
 
     def plan(self) -> SeasonPlan:
         """Its plan as its files are now. Raises UserError as ``plan_season`` does."""
@@ -135,13 +138,14 @@ class OpenSeason:
             write_whole(self._note, what.encode())
 
     def end_work(self) -> None:
-        """Ends that; what is being built is left unfinished, a release too."""
+        """Ends that; what is being built is left unfinished, a release and orders too."""
         self.updates.close()
         if self._builder is not None:
             self._builder.close()
             self.desk.close()
             self._builder = None
         self.releasing.stop()
+        self.ordering.stop()
         self.reader.close()
 
 

@@ -10,15 +10,18 @@ from typing import NamedTuple
 
 from pipeline.app.build import PlannedSet, figures_of, printer_of, season_title
 from pipeline.app.buildrecord import RELEASE
+from pipeline.app.orderform import forms_in
+from pipeline.app.orders import KeptOrder, kept_orders
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
-from pipeline.desk.answers import Json, about_season
+from pipeline.desk.answers import Json, about_season, place_of
 from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.impose.layout import Rooms, shortfall
 from pipeline.plan import SeasonPlan
 from pipeline.plan.calendar import WEEKDAYS, later, months_of
 from pipeline.plan.collection import templates_in
 from pipeline.plan.languages import language_name, root_of, title_in
+from pipeline.plan.model import Side
 from pipeline.plan.season import (
     AS_DRAWN,
     LEAD_DAYS,
@@ -30,6 +33,7 @@ from pipeline.plan.season import (
     load_season,
 )
 from pipeline.plan.words import words_for
+from pipeline.proof.approval.fingerprints import page_key
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
 from pipeline.proof.pictures.proofs import size_name
 from pipeline.publish.pictures.shoppictures import SHOP
@@ -536,6 +540,39 @@ def _why(line: Json) -> str:
         return "built, not looked at yet"
     left = sum(count for state, count in counts.items() if state not in ("unchanged", "gone"))
     return f"{left} pages to look at" if left != 1 else "1 page to look at"
+
+
+# Orders
+
+
+def about_orders(one: OpenSeason) -> Json:
+    """The forms that there are, what is being made of them, and each order of the season."""
+    kept = kept_orders(load_season(one.path).name, one.out)
+    return {
+        "forms": list(forms_in(one.folder)),
+        "work": one.ordering.state(),
+        "waiting": [_waiting(order) for order in kept if order.waits],
+        "made": [order.name for order in kept if not order.waits],
+    }
+
+
+def _waiting(order: KeptOrder) -> Json:
+    """An order that waits: what must be mended, on which page where it is on one, and its sets."""
+    return {
+        "order": order.name,
+        "before": order.before,
+        "found": [
+            {
+                "words": one["message"],
+                "remedy": one.get("what_to_do", ""),
+                "page": place_of(page_key(one["leaf"], Side(one["face"])))
+                if one.get("face")
+                else "",
+            }
+            for one in order.found
+        ],
+        "sets": list(order.sheets),
+    }
 
 
 # The bench

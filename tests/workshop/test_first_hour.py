@@ -8,47 +8,14 @@ import re
 import signal
 import time
 import tomllib
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, Position, expect
+from playwright.sync_api import Page, Position, expect
 
 from pipeline.publish.releases import read_releases, release_file
 from pipeline.workshop.workspace import NOTES, OPEN
 from tests.desk.conftest import Running, close_desk, is_accessible
-from tests.workshop.conftest import Open, begun, open_at
-
-PATIENCE_MS = 60_000
-
-
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    """Somebody's window. Nothing may be complained of."""
-    context = browser.new_context(
-        viewport={"width": 1280, "height": 800}, locale="en-GB", timezone_id="UTC"
-    )
-    page = context.new_page()
-    complaints: list[str] = []
-
-    def on_console(message: ConsoleMessage) -> None:
-        # The browser notes every answer that isn't good news: before one has entered (401), to
-        # what cannot be planned (422) or was changed meanwhile (409), and that a desk is gone.
-        if message.type == "error" and not re.search(r"\b(401|409|422)\b|net::", message.text):
-            complaints.append(message.text)
-
-    page.on("console", on_console)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    yield page
-    context.close()
-    assert complaints == []
-
-
-def enter(page: Page, desk: Running, path: str = "/") -> None:
-    page.goto(desk.address)
-    page.wait_for_load_state("networkidle")
-    if path != "/":
-        page.goto(desk.base + path)
+from tests.workshop.conftest import PATIENCE_MS, Open, begun, enter, open_at
 
 
 def begin(page: Page, desk: Running, name: str = "Anna’s paper") -> None:

@@ -1,3 +1,4 @@
+import "./orders.js";
 import { ROOT, ask, awaited, by, count, el, say, send } from "/static/common.js";
 
 function row(one, ...more) {
