@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import io
 import zlib
 from collections.abc import Mapping, Sequence
@@ -31,6 +32,12 @@ class Source:
     def __init__(self, pdf: bytes) -> None:
         self.reader = PdfReader(io.BytesIO(pdf))
         self.pages = list(self.reader.pages)
+
+    def followed_by(self, other: Source) -> Source:
+        """The same with the pages of another after its own."""
+        both = copy.copy(self)
+        both.pages = [*self.pages, *other.pages]
+        return both
 
     def sizes(self) -> list[tuple[float, float]]:
         """Width and height of each page, pt."""

@@ -61,6 +61,8 @@ class Job:
     rooms: Rooms
     book: FontBook
     geometries: tuple[LeafGeometry, ...]
+    outlines: bool = True
+    """Whether the outlines of tabs are among the marks."""
 
     @property
     def height_mm(self) -> float:
@@ -280,9 +282,10 @@ def lay_out(
 ) -> Laid:
     """A set's leaves on a paper, with its bleed, and no file written; as ``impose`` has it.
 
-    ``around`` is what becomes of the drawings of marks before they are laid.
+    ``around`` is what becomes of the drawings of marks before they are laid. The outlines of tabs
+    are not among them.
     """
-    job = _job(plan, paper, printer, book, plan.bleed_mm)
+    job = replace(_job(plan, paper, printer, book, plan.bleed_mm), outlines=False)
     return _imposed(job, pages_pdf, cache, faces, around)
 
 
@@ -388,6 +391,8 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[tuple
                 mark for around in (*one.marks[: len(leaves)], one.register) for mark in around
             ]
             for leaf, position in zip(leaves, one.stack.layout.positions, strict=False):
+                if not job.outlines:
+                    break
                 marks += tab_outline(position, job.geometries[leaf].face(Side.RECTO))
             for side in (1, 2):
                 fields = _slug_fields(job, one.stack, index, side, total)

@@ -10,7 +10,7 @@ import datetime as dt
 import hashlib
 import uuid
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from xml.sax.saxutils import escape
 
@@ -42,11 +42,16 @@ from pipeline.impose.leaf import geometry_of
 from pipeline.impose.margins import DASHES, HAIRLINE_MM, INK
 from pipeline.impose.marks import MarkKind, mark_places
 from pipeline.impose.separation import separated
-from pipeline.impose.sheet import Placement, PrinterSettings, Sheet
-from pipeline.impose.stitch import FileAbout, stitch
+from pipeline.impose.sheet import Placement, Point, PrinterSettings, Sheet
+from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.plan.model import Paper, Press, SetPlan, Side
 from pipeline.text import FontBook
 
+TAB_INK = "Tab outline"
+"""The ink of the lines that leaves with tabs are cut along: it prints over all else, on no plate
+that a press is run with (common practice)."""
+_TAB_COLOUR = (236, 0, 140)
+"""What those lines look like on a screen: unlike drawings, and easy to see (by eye)."""
 STANDARD = "PDF/X-4"
 VERSION = "1.6"
 """The version of PDF that the standard is based on (from memory)."""
@@ -86,6 +91,7 @@ def press_edition(
         laid = lay_out(plan, paper, printer, inked, book, cache=cache, faces=faces, around=in_inks)
     else:
         laid = _one_by_one(plan, inked, book, in_inks)
+    laid = _with_outlines(plan, laid, press, book)
     about = FileAbout(titled(plan), plan.language, "/Simplex", VERSION)
 
     def finish(writer: PdfWriter) -> None:
@@ -165,6 +171,51 @@ def _one_by_one(
     )
 
 
+def _with_outlines(plan: SetPlan, laid: Laid, press: Press, book: FontBook) -> Laid:
+    """The same with the lines that leaves with tabs are cut along, on each side over all else."""
+    faces = [placed for sheet in laid.sheets for placed in (sheet.side_1, sheet.side_2)]
+    svgs = [_outlines_svg(plan, *both) for both in zip(laid.sides, faces, strict=True)]
+    drawings = list(dict.fromkeys(filter(None, svgs)))
+    if not drawings:
+        return laid
+    inked = replace(press, spots=((TAB_INK, _TAB_COLOUR),))
+    outlines = Source(separated(draw(drawings, book), inked, over=True))
+    first = len(laid.margins.pages)
+    sides = tuple(
+        replace(side, around=(*side.around, first + drawings.index(svg))) if svg else side
+        for side, svg in zip(laid.sides, svgs, strict=True)
+    )
+    return replace(laid, sides=sides, margins=laid.margins.followed_by(outlines))
+
+
+def cut_outline(plan: SetPlan, placed: Placement) -> list[Point]:
+    """The corners of a leaf with a tab once it is cut, where it lies on its sheet; else none."""
+    leaf = plan.leaves[placed.leaf]
+    face = geometry_of(plan, leaf).face(placed.face)
+    return [placed.position.point(*one) for one in face.corners] if leaf.tab else []
+
+
+def _outlines_svg(plan: SetPlan, side: SidePlan, faces: Sequence[Placement]) -> bytes:
+    """The outlines of the leaves on a side; nothing where none has a tab."""
+    runs = [
+        " ".join(f"{decimal(at.x, 4)},{decimal(at.y, 4)}" for at in cut_outline(plan, placed))
+        for placed in faces
+    ]
+    shapes = [f'<polygon points="{run}"/>' for run in runs if run]
+    colour = "#" + bytes(_TAB_COLOUR).hex()
+    return _lines_svg(side.width, side.height, colour, shapes) if shapes else b""
+
+
+def _lines_svg(width_mm: float, height_mm: float, colour: str, lines: Iterable[str]) -> bytes:
+    """A drawing of hairlines as large as a sheet."""
+    width, height = decimal(width_mm, 4), decimal(height_mm, 4)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
+        f' viewBox="0 0 {width} {height}"><g fill="none" stroke="{colour}"'
+        f' stroke-width="{HAIRLINE_MM}">{"".join(lines)}</g></svg>'
+    ).encode()
+
+
 def _marks_svg(plan: SetPlan, sheet: Sheet, placed: Placement) -> bytes:
     """The marks around one leaf, outside its bleed."""
     gap = _gap_mm(plan)
@@ -177,12 +228,7 @@ def _marks_svg(plan: SetPlan, sheet: Sheet, placed: Placement) -> bytes:
         ends = " ".join(decimal(one, 4) for one in (*start, *end))
         x1, y1, x2, y2 = ends.split()
         lines.append(f'<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"{dashes}/>')
-    width, height = decimal(sheet.width_mm, 4), decimal(sheet.height_mm, 4)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
-        f' viewBox="0 0 {width} {height}"><g stroke="{INK}" stroke-width="{HAIRLINE_MM}">'
-        f"{''.join(lines)}</g></svg>"
-    ).encode()
+    return _lines_svg(sheet.width_mm, sheet.height_mm, INK, lines)
 
 
 def _declare(writer: PdfWriter, plan: SetPlan, press: Press, digest: bytes) -> None:

@@ -26,6 +26,7 @@ from PIL import Image, ImageCms
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
+    BooleanObject,
     ContentStream,
     DictionaryObject,
     IndirectObject,
@@ -54,6 +55,7 @@ _STEPS = 256
 """Samples that a gradient is described by."""
 _SPOT = "/Ink{}"
 _INLINE = "/Inline{}"
+_OVER = "/PrintsOver"
 
 Rgb = tuple[int, int, int]
 Inks = tuple[float, float, float, float]
@@ -453,6 +455,16 @@ class _File:
         if "/Group" in page:
             page[NameObject("/Group")] = self._group(page["/Group"], False)
 
+    def print_over(self, page: Any) -> None:
+        """Has all that is on a separated page print over what lies below it."""
+        on = BooleanObject(True)
+        state = _dictionary(Type=NameObject("/ExtGState"), OP=on, op=on, OPM=NumberObject(1))
+        states = DictionaryObject(page["/Resources"].get("/ExtGState", {}))
+        states[NameObject(_OVER)] = self._add(state)
+        page["/Resources"][NameObject("/ExtGState")] = states
+        content = f"{_OVER} gs\n".encode() + page["/Contents"].get_object().get_data()
+        page[NameObject("/Contents")] = self._add(_stream(DictionaryObject(), content))
+
     def _content(
         self, read: ContentStream, resources: DictionaryObject, mask: bool
     ) -> tuple[bytes, DictionaryObject]:
@@ -751,15 +763,18 @@ def separator_of(press: Press) -> Separator:
     return Separator(press)
 
 
-def separated(pdf: bytes, press: Press) -> bytes:
+def separated(pdf: bytes, press: Press, *, over: bool = False) -> bytes:
     """A PDF of drawings with all its colours in a press's inks; to be placed, not to be sent.
 
-    Raises UserError for what is drawn in a way that has no inks.
+    With ``over`` it prints over what lies below, of which no ink is left out (8.6.7). Raises
+    UserError for what is drawn in a way that has no inks.
     """
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
     file = _File(writer, press)
     for page in writer.pages:
         file.page(page)
+        if over:
+            file.print_over(page)
     out = io.BytesIO()
     writer.write(out)
     return out.getvalue()

@@ -707,9 +707,9 @@ class PressEntry(TomlTable):
     ) -> dict[str, tuple[int, int, int]]:
         if len(set(spots.values())) < len(spots):
             raise ValueError("has one colour twice", "give each ink a colour of its own")
-        taken = {"cyan", "magenta", "yellow", "black", "all", "none"}
+        taken = {"cyan", "magenta", "yellow", "black", "all", "none", "tab outline"}
         if wrong := [name for name in spots if name.casefold() in taken]:
-            what = f"has an ink called '{wrong[0]}', which means another one in PDF"
+            what = f"has an ink called '{wrong[0]}', which means another one in the file"
             raise ValueError(what, "give it another name")
         return spots
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.press import STANDARD
+from pipeline.impose.press import STANDARD, TAB_INK
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper, SetPlan, tab_size
@@ -74,7 +74,7 @@ def _said(plan: SetPlan, stock: Stock, pages: int, words: Mapping[str, str]) -> 
             places=local.listed([local.number(one, 2) for one in holes.centres_mm]),
         )
     if tabs := sum(1 for leaf in plan.leaves if leaf.tab):
-        yield words["tabs"].format(leaves=local.number(tabs))
+        yield words["tabs"].format(leaves=local.number(tabs), ink=TAB_INK)
     if press.spots:
         yield words["inks"].format(inks=local.listed([name for name, _ in press.spots]))
     yield words["order"].format(

@@ -13,7 +13,7 @@ import re
 import shutil
 import subprocess
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,9 @@ import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
 import pytest
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageDraw
+from pypdf import PdfWriter
+from pypdf.generic import StreamObject
 
 from pipeline.app.build import make_season
 from pipeline.app.check import check_season
@@ -29,7 +31,8 @@ from pipeline.app.release import publish_season
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import mm
 from pipeline.impose.contents import FOR_PRINTER, PRESS
-from pipeline.impose.press import for_press, press_sheets
+from pipeline.impose.leaf import geometry_of
+from pipeline.impose.press import TAB_INK, for_press, press_sheets
 from pipeline.impose.separation import Separator
 from pipeline.plan import plan_season
 from pipeline.plan.model import Press
@@ -413,6 +416,135 @@ def test_leaves_on_a_press_sheet_with_marks_outside_their_bleed(tmp_path: Path) 
         around[_area(inner, per_mm)] = False
         assert not around[_area(outer, per_mm)].any(), "white: nothing is printed in the bleed"
     assert picture[: round(10 * per_mm)].sum() == 0, "the edge that is held"
+
+
+DIVIDERS = """
+name = "press"
+title = "Press"
+collection = "plain_days"
+language = ["{language}"]
+sizes = ["a5"]
+papers = ["a4"]
+editions = ["sheets", "press"]
+[press]
+{press}
+[[period]]
+name = "spring"
+months = ["2027-03", "2027-05"]
+[[set]]
+name = "dividers"
+title = "Dividers"
+[[set.spreads]]
+verso = "divider-back"
+recto = "divider"
+per = "month"
+tab = {{ of = 12, reach_mm = 10 }}
+"""
+
+
+def dividers(folder: Path, press: str = "", language: str = "en-GB") -> tuple[Path, Path]:
+    """A season of leaves with tabs, built, and the folder of its set."""
+    shutil.copytree(ROOT / "templates_svg", folder / "templates_svg")
+    file = folder / "seasons" / "press.toml"
+    file.parent.mkdir()
+    file.write_text(DIVIDERS.format(press=press, language=language), "utf-8")
+    make_season(file, folder / "build")
+    return file, folder / f"build/press/spring/dividers/a5-a4-{language}"
+
+
+def _plates(pdf: Path, page: int, folder: Path) -> tuple[Any, Any]:
+    """What an ink of outlines and black put on a page, as ghostscript separates it."""
+    asked = ["-dBATCH", "-dNOPAUSE", "-sDEVICE=tiffsep", "-r200"]
+    asked += [f"-dFirstPage={page}", f"-dLastPage={page}", f"-sOutputFile={folder / 'p%d.tif'}"]
+    subprocess.run([tool("gs"), "-q", *asked, str(pdf)], check=True)
+    found = []
+    for name in (TAB_INK, "Black"):
+        (file,) = folder.glob(f"p1*{name}*")
+        with Image.open(file) as picture:
+            found.append(np.asarray(picture.convert("L")) < 200)
+    return found[0], found[1]
+
+
+@pytest.mark.parametrize("press", ["", "marks = true", "sheet_mm = [640, 450]"])
+def test_leaves_with_tabs_have_their_outline_in_an_ink_of_its_own(
+    tmp_path: Path, press: str
+) -> None:
+    """Ghostscript's plate of that ink has the outline and nothing else; that of black has none."""
+    file, folder = dividers(tmp_path, press)
+    assert check_season(file, tmp_path / "build") == []
+    plan = for_press(plan_season(file).sets[0])
+    number, side = next(
+        (2 * at + 1, sheet.side_1)
+        for at, sheet in enumerate(press_sheets(plan, _book(file)))
+        if any(plan.leaves[placed.leaf].tab for placed in sheet.side_1)
+    )
+    ink, black = _plates(folder / PRESS, number, tmp_path)
+    wanted = Image.new("1", ink.shape[::-1])
+    for placed in side:
+        leaf = plan.leaves[placed.leaf]
+        corners = geometry_of(plan, leaf).face(placed.face).corners
+        run = [placed.position.point(*one) for one in (*corners, corners[0])]
+        if leaf.tab:
+            points = [(x * 200 / 25.4, y * 200 / 25.4) for x, y in run]
+            ImageDraw.Draw(wanted).line(points, 1, width=5)
+    near = np.asarray(wanted)
+    assert not (ink & ~near).any(), "nothing else is in that ink"
+    assert ink.sum() > near.sum() / 6, "a line all along"
+    assert (black & near).sum() < near.sum() / 50
+    if not press:
+        with pdfium.PdfDocument(folder / PRESS) as document:
+            left, bottom, right, top = map(mm, document[number - 1].get_trimbox())
+        assert (right - left, top - bottom) == pytest.approx((158, 210), abs=0.01)
+
+
+def test_an_outline_prints_over_what_lies_below_it(tmp_path: Path) -> None:
+    _, folder = dividers(tmp_path)
+    states = [
+        one["value"]
+        for one in objects(folder / PRESS).values()
+        if _kind(one) == "/ExtGState" and "/OP" in one["value"]
+    ]
+    assert states
+    assert all((one["/OP"], one["/op"], one["/OPM"]) == (True, True, 1) for one in states)
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda drawn: drawn.replace(b"/PrintsOver gs", b""),
+        lambda drawn: drawn.replace(b"1 0 0 -1 0", b"1 0 0 -1 1"),
+        lambda drawn: drawn.replace(b"\nS\n", b"\nn\n"),
+    ],
+)
+def test_an_outline_that_is_spoilt_is_found(
+    tmp_path: Path, spoil: Callable[[bytes], bytes]
+) -> None:
+    """It does not print over what is below it, lies 0.35 mm aside, or is not drawn."""
+    file, folder = dividers(tmp_path)
+    writer = PdfWriter(clone_from=folder / PRESS)
+    streams = [one for one in writer._objects if isinstance(one, StreamObject)]
+    (drawn, *_) = [one for one in streams if b"/PrintsOver gs" in one.get_data()]
+    assert spoil(drawn.get_data()) != drawn.get_data()
+    drawn.set_data(spoil(drawn.get_data()))
+    writer.write(folder / PRESS)
+    found = [one for one in check_season(file, tmp_path / "build") if one.rule == "press-box"]
+    assert [one.message for one in found] == [
+        "press.pdf, page 3: the outline its leaf is cut along isn't as it should be"
+    ]
+
+
+@pytest.mark.parametrize("language", ["en-GB", "de", "ar-EG"])
+def test_the_sheet_for_the_printer_tells_of_outlines(tmp_path: Path, language: str) -> None:
+    _, folder = dividers(tmp_path, language=language)
+    with pdfium.PdfDocument(folder / FOR_PRINTER) as document:
+        said = document[0].get_textpage().get_text_bounded()
+    assert all(word in said for word in TAB_INK.split())
+
+
+def test_an_ink_of_outlines_is_not_to_be_had_for_drawings(tmp_path: Path) -> None:
+    file = season_in(tmp_path, 'spots = { "Tab outline" = "#4a6a3c" }')
+    with pytest.raises(UserError, match="'Tab outline', which means another one in the file"):
+        plan_season(file)
 
 
 def _area(rect: Any, per_mm: float) -> tuple[slice, slice]:

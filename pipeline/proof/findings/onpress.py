@@ -8,27 +8,31 @@ from __future__ import annotations
 
 import hashlib
 import io
+import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
-from pypdf import PdfReader
+from PIL import Image, ImageDraw
+from pypdf import PdfReader, Transformation
 from pypdf.errors import PyPdfError
-from pypdf.generic import DictionaryObject, IndirectObject, StreamObject
+from pypdf.generic import ContentStream, DictionaryObject, IndirectObject, StreamObject
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.impose.contents import PRESS
-from pipeline.impose.press import STANDARD, VERSION, for_press, press_sheets
-from pipeline.impose.sheet import Placement, Sheet
+from pipeline.impose.leaf import geometry_of
+from pipeline.impose.press import STANDARD, TAB_INK, VERSION, cut_outline, for_press, press_sheets
+from pipeline.impose.sheet import Placement, Point, Sheet
 from pipeline.plan.model import Press, SetPlan
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.raster import area_picture, opened
 
 _DPI = 100.0
+_PER_MM = _DPI / MM_PER_INCH
 _INKED = 250
 """Greys darker than this are ink."""
 _SHORT_MM = 0.4
@@ -50,9 +54,10 @@ def press_findings(subject: Subject) -> Iterator[SetFinding]:
     found: list[SetFinding] = []
     try:
         data = path.read_bytes()
+        reader = PdfReader(io.BytesIO(data))
         with opened(data) as document:
-            found += _of_pages(subject, plan, document)
-        found += _of_objects(subject, subject.plan.press, PdfReader(io.BytesIO(data)), data)
+            found += _of_pages(subject, plan, document, reader)
+        found += _of_objects(subject, subject.plan.press, reader, data)
     except (UserError, OSError, PyPdfError, ValueError) as problem:
         yield subject.finding("file-unreadable", f"{PRESS} cannot be read ({problem})")
         return
@@ -63,7 +68,7 @@ def press_findings(subject: Subject) -> Iterator[SetFinding]:
 
 
 def _of_pages(
-    subject: Subject, plan: SetPlan, document: pdfium.PdfDocument
+    subject: Subject, plan: SetPlan, document: pdfium.PdfDocument, reader: PdfReader
 ) -> Iterator[SetFinding]:
     sheets = press_sheets(plan, subject.faces.book())
     if len(document) != 2 * len(sheets):
@@ -75,6 +80,9 @@ def _of_pages(
             page = document[2 * number + back]
             where = f"{PRESS}, page {2 * number + back + 1}"
             yield from _of_boxes(subject, plan, page, sheet, placed, where)
+            if _is_cut_elsewhere(plan, placed, sheet, reader.pages[2 * number + back]):
+                message = f"{where}: the outline its leaf is cut along isn't as it should be"
+                yield subject.finding("press-box", message)
             for one in placed:
                 yield from _of_bleed(subject, plan, page, one)
 
@@ -100,6 +108,86 @@ def _of_boxes(
             yield subject.finding("press-box", f"{where}: its {name} isn't where the leaf's is")
 
 
+def _is_cut_elsewhere(
+    plan: SetPlan, placed: Sequence[Placement], sheet: Sheet, page: DictionaryObject
+) -> bool:
+    """Whether leaves with tabs lie on a page, and its outlines are others than theirs."""
+    asked = [run for one in placed if (run := cut_outline(plan, one))]
+    if not asked:
+        return False
+    drawn = [
+        [Point(mm(x), sheet.height_mm - mm(y)) for x, y in run]
+        for run in _outlines(page, Transformation())
+    ]
+    return len(drawn) != len(asked) or not all(
+        any(_is_same(run, other) for other in drawn) for run in asked
+    )
+
+
+def _is_same(run: Sequence[Point], other: Sequence[Point]) -> bool:
+    pairs = zip(run, other, strict=False)
+    return len(run) == len(other) and all(math.dist(*pair) < _OFF_MM for pair in pairs)
+
+
+def _outlines(
+    drawn: Any, placed: Transformation, over: bool = False
+) -> Iterator[list[tuple[float, float]]]:
+    """The outlines in the ink of their own that print over all else: their corners, pt.
+
+    They are read from the content of a page, or of a form that is ``placed`` on it (ISO 32000-1,
+    8.10.1), operator by operator.
+    """
+    if not _has_outlines(drawn):
+        return
+    resources, stroke, run = drawn["/Resources"].get_object(), "", list[tuple[float, float]]()
+    kept = list[tuple[Transformation, bool, str]]()
+    content = drawn if isinstance(drawn, StreamObject) else drawn["/Contents"].get_object()
+    for operands, operator in ContentStream(content, None).operations:
+        if operator == b"q":
+            kept.append((placed, over, stroke))
+        elif operator == b"Q":
+            placed, over, stroke = kept.pop()
+        elif operator == b"cm":
+            placed = _matrix(operands).transform(placed)
+        elif operator == b"gs":
+            state = resources["/ExtGState"][operands[0]].get_object()
+            over = bool(state.get("/OP", over))
+        elif operator == b"CS":
+            stroke = operands[0]
+        elif operator in (b"m", b"l"):
+            x, y = placed.apply_on((float(operands[0]), float(operands[1])))
+            run.append((x, y))
+        elif operator in (b"S", b"s", b"n", b"f", b"f*"):
+            if operator in (b"S", b"s") and over and stroke in _inks_of_outlines(resources):
+                yield run[:-1] if run[-1] == run[0] else run
+            run = []
+        elif operator == b"Do":
+            form = resources["/XObject"][operands[0]].get_object()
+            within = _matrix(form.get("/Matrix", (1, 0, 0, 1, 0, 0))).transform(placed)
+            yield from _outlines(form, within, over)
+
+
+def _matrix(values: Sequence[Any]) -> Transformation:
+    a, b, c, d, e, f = map(float, values)
+    return Transformation((a, b, c, d, e, f))
+
+
+def _has_outlines(drawn: Any) -> bool:
+    if "/Resources" not in drawn:
+        return False
+    resources = drawn["/Resources"].get_object()
+    below = resources.get("/XObject", DictionaryObject()).get_object().values()
+    return bool(_inks_of_outlines(resources)) or any(
+        _has_outlines(one.get_object()) for one in below
+    )
+
+
+def _inks_of_outlines(resources: Any) -> list[str]:
+    spaces = resources.get("/ColorSpace", DictionaryObject()).get_object()
+    inks = ((name, one.get_object()) for name, one in spaces.items())
+    return [name for name, ink in inks if list(ink[:2]) == ["/Separation", f"/{TAB_INK}"]]
+
+
 def _of_bleed(
     subject: Subject, plan: SetPlan, page: pdfium.PdfPage, placed: Placement
 ) -> Iterator[SetFinding]:
@@ -108,13 +196,9 @@ def _of_bleed(
     leaf = Rect(0, 0, placed.position.width, placed.position.height)
     area = placed.position.rect(leaf.grown(bleed))
     inked = np.asarray(area_picture(page, area, _DPI, placed.turned).convert("L")) < _INKED
-    for side, turned in (
-        ("left", inked),
-        ("right", inked[:, ::-1]),
-        ("top", inked.T),
-        ("bottom", inked.T[:, ::-1]),
-    ):
-        missing = _missing_mm(turned, bleed)
+    lines = _outline_picture(plan, placed, inked.shape, bleed)
+    for side, turn in _TURNS.items():
+        missing = _missing_mm(turn(inked), turn(lines), bleed)
         if missing > _SHORT_MM:
             message = (
                 f"artwork reaches the {side} edge of leaf {placed.leaf + 1} and ends"
@@ -131,17 +215,42 @@ def _of_bleed(
             )
 
 
-def _missing_mm(inked: npt.NDArray[np.bool_], bleed: float) -> float:
-    """How much of the bleed at a picture's left edge is missing where ink reaches the cut, mm."""
-    per_mm = _DPI / MM_PER_INCH
-    cut, corner = round(bleed * per_mm), int(np.ceil(bleed * per_mm)) + 1
-    rows = inked[corner:-corner]
-    reaches = rows[:, cut : cut + 2].all(axis=1)
+_Picture = npt.NDArray[np.bool_]
+_TURNS: Mapping[str, Callable[[_Picture], _Picture]] = {
+    "left": lambda picture: picture,
+    "right": lambda picture: picture[:, ::-1],
+    "top": lambda picture: picture.T,
+    "bottom": lambda picture: picture.T[:, ::-1],
+}
+"""What brings each side of a picture to its left."""
+
+
+def _outline_picture(
+    plan: SetPlan, placed: Placement, shape: tuple[int, ...], bleed: float
+) -> _Picture:
+    """Where the outline of a leaf with a tab is drawn on it: what is under it isn't known."""
+    picture, leaf = Image.new("1", (shape[1], shape[0])), plan.leaves[placed.leaf]
+    if leaf.tab:
+        corners = geometry_of(plan, leaf).face(placed.face).corners
+        run = [((x + bleed) * _PER_MM, (y + bleed) * _PER_MM) for x, y in (*corners, corners[0])]
+        ImageDraw.Draw(picture).line(run, 1, width=3)
+    return np.asarray(picture)
+
+
+def _missing_mm(inked: _Picture, lines: _Picture, bleed: float) -> float:
+    """How much of the bleed at a picture's left edge is missing where ink reaches the cut, mm.
+
+    Where ``lines`` are nothing is known of the ink: what is beside them tells.
+    """
+    cut, corner = round(bleed * _PER_MM), int(np.ceil(bleed * _PER_MM)) + 1
+    within = cut + 2 if lines.any() else cut
+    rows, unknown = inked[corner:-corner], lines[corner:-corner]
+    reaches = (rows & ~unknown)[:, within : within + 2].all(axis=1)
     if not reaches.any():
         return 0.0
-    outside = rows[reaches][:, :cut][:, ::-1]
+    outside = (rows | unknown)[reaches][:, :cut][:, ::-1]
     run = np.where(outside.all(axis=1), cut, np.argmin(outside, axis=1))
-    return float(bleed - run.min() / per_mm)
+    return float(bleed - run.min() / _PER_MM)
 
 
 def _of_objects(
