@@ -55,6 +55,7 @@ _STEPS = 256
 """Samples that a gradient is described by."""
 _SPOT = "/Ink{}"
 _INLINE = "/Inline{}"
+_GREY, _CMYK = NameObject("/DeviceGray"), NameObject("/DeviceCMYK")
 _OVER = "/PrintsOver"
 
 Rgb = tuple[int, int, int]
@@ -82,6 +83,7 @@ class Separator:
         self._to_rgb = way(inks, srgb, ("CMYK", "RGB"))
         self._to_lab = way(srgb, lab, ("RGB", "LAB"))
         self._known: dict[tuple[Rgb, bool], Inks] = {}
+        self._tints: dict[Rgb, tuple[int, float] | None] = {}
         self._blacks = self._black_of_greys()
 
     def pixels(self, rgb: Bytes) -> Bytes:
@@ -93,9 +95,40 @@ class Separator:
         found: Bytes = self._blacks[levels]
         return found
 
-    def spot(self, rgb: Rgb) -> int | None:
-        """The place of the ink of its own that a colour has."""
-        return self._spots.get(rgb)
+    def spot(self, rgb: Rgb) -> tuple[int, float] | None:
+        """The place of the ink of its own that a colour has, and how much of it, 0 to 1.
+
+        A colour mixed with white is a tint of its ink (common practice), but no grey is.
+        """
+        if rgb not in self._tints:
+            own = self._spots.get(rgb)
+            self._tints[rgb] = (own, 1.0) if own is not None else self._tint(rgb)
+        return self._tints[rgb]
+
+    def _tint(self, rgb: Rgb) -> tuple[int, float] | None:
+        if max(rgb) - min(rgb) <= _SAME:
+            return None
+        for full, number in self._spots.items():
+            most = min(full)
+            part = (255 - rgb[full.index(most)]) / (255 - most) if most < 255 else 1.0
+            mixed = (255 - part * (255 - one) for one in full)
+            if part < 1 and all(abs(a - b) < 1 for a, b in zip(mixed, rgb, strict=True)):
+                return number, part
+        return None
+
+    def tints(self, rgb: Bytes) -> tuple[int, NDArray[np.float64]] | None:
+        """The one ink of its own that all of some colours are tints of, and how much each has.
+
+        None where there is none; white has nothing of it.
+        """
+        red, green, blue = map(int, rgb[rgb.sum(axis=1).argmin()])
+        if (found := self.spot((red, green, blue))) is None:
+            return None
+        full = np.array([list(self._spots)[found[0]]])
+        strong = int(full.argmin())
+        parts = (255.0 - rgb[:, strong]) / (255 - full[0, strong])
+        off = np.abs(255 - parts[:, None] * (255 - full) - rgb)
+        return (found[0], parts) if off.max() < _SAME else None
 
     def inks(self, rgb: Rgb, *, thin: bool = False) -> Inks:
         """The inks of one colour."""
@@ -333,8 +366,10 @@ class _Content:
         if colour.rgb is not None and self.mask:
             return _in_case(_numbers([_lightness(colour.rgb)]) + b" g", stroke)
         if colour.rgb is not None and (spot := self.separator.spot(colour.rgb)) is not None:
-            self.spots.add(spot)
-            return _in_case(_SPOT.format(spot).encode() + b" cs 1 scn", stroke)
+            ink, part = spot
+            self.spots.add(ink)
+            said = f"{_SPOT.format(ink)} cs {decimal(part, 4)} scn"
+            return _in_case(said.encode(), stroke)
         inks = colour.inks
         if colour.rgb is not None:
             inks = self.separator.inks(colour.rgb, thin=thin)
@@ -597,6 +632,8 @@ class _File:
         if str(given["/ShadingType"]) not in ("2", "3"):
             raise _beyond("a gradient along a mesh")
         space = _space_of(given["/ColorSpace"])
+        data: NDArray[Any]
+        inks: PdfObject
         new = DictionaryObject(given)
         if space == "/DeviceCMYK":
             return new
@@ -606,13 +643,15 @@ class _File:
         rgb = np.rint(255 * np.clip(values, 0, 1)).astype(np.uint8)
         rgb = np.repeat(rgb, 3, axis=1) if rgb.shape[1] == 1 else rgb
         if mask:
-            data, name = np.rint(rgb @ np.array([0.3, 0.59, 0.11]))[:, None], "/DeviceGray"
+            data, inks = np.rint(rgb @ np.array([0.3, 0.59, 0.11]))[:, None], _GREY
+        elif (tints := self._separator.tints(rgb)) is not None:
+            data, inks = np.rint(255 * tints[1])[:, None], self._inks[tints[0]]
         elif (rgb.max(axis=1).astype(int) - rgb.min(axis=1) <= _SAME).all():
-            data, name = np.zeros((_STEPS, 4)), "/DeviceCMYK"
+            data, inks = np.zeros((_STEPS, 4)), _CMYK
             data[:, 3] = self._separator.greys(rgb[:, 1])
         else:
-            data, name = self._separator.pixels(rgb), "/DeviceCMYK"
-        new[NameObject("/ColorSpace")] = NameObject(name)
+            data, inks = self._separator.pixels(rgb), _CMYK
+        new[NameObject("/ColorSpace")] = inks
         new[NameObject("/Function")] = self._add(_sampled(data.astype(np.uint8), first, last))
         new.pop("/Background", None)
         return new

@@ -14,6 +14,7 @@ import shutil
 import subprocess
 import zipfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -176,6 +177,65 @@ def test_an_ink_of_its_own_has_a_plate(spotted: Path, tmp_path: Path) -> None:
     with Image.open(plate) as picture:
         inked = np.asarray(picture.convert("L")) < 128
     assert 0.003 < inked.mean() < 0.2, "the band and the letters in that colour"
+
+
+TINTS = """
+<defs><linearGradient id="t">
+<stop offset="0" stop-color="#4a6a3c"/><stop offset="1" stop-color="#ffffff"/></linearGradient>
+<linearGradient id="o"><stop offset="0" stop-color="#4a6a3c"/>
+<stop offset="1" stop-color="#4a6a3c" stop-opacity="0"/></linearGradient></defs>
+<rect x="30" y="176" width="20" height="20" fill="#4a6a3c"/>
+<rect x="52" y="176" width="20" height="20" fill="#a5b59e"/>
+<rect x="74" y="176" width="20" height="20" fill="#4a6a3c" fill-opacity="0.5"/>
+<rect x="96" y="176" width="20" height="20" fill="url(#t)"/>
+<rect x="118" y="176" width="20" height="20" fill="url(#o)"/>
+"""
+"""An ink's colour, half of it with white, half of it by opacity, and two gradients."""
+
+
+def test_what_is_lighter_than_its_colour_is_a_tint_of_an_ink(tmp_path: Path) -> None:
+    """Ghostscript's plates: all of it in that ink, by as much as asked; nothing in the others."""
+    file = season_in(tmp_path, 'spots = { "Leaf green" = "#4a6a3c" }', art=TINTS)
+    make_season(file, tmp_path / "build")
+    pdf = tmp_path / "build/press/march/weeks/a5-a4-en-GB" / PRESS
+    asked = ["-dBATCH", "-dNOPAUSE", "-sDEVICE=tiffsep", "-r100", "-dLastPage=1"]
+    subprocess.run(
+        [tool("gs"), "-q", *asked, f"-sOutputFile={tmp_path / 'p%d.tif'}", str(pdf)], check=True
+    )
+    seen = {}
+    for name in ("Leaf green", "Cyan", "Magenta", "Yellow", "Black"):
+        (plate,) = tmp_path.glob(f"p1*{name}*")
+        with Image.open(plate) as picture:
+            seen[name] = 1 - np.asarray(picture.convert("L")) / 255
+    left, top, *_ = (one * 25.4 / 72 for one in _crop(pdf, 0))
+
+    def ink(name: str, x: float) -> float:
+        row, column = round((top + 186) / 25.4 * 100), round((left + x) / 25.4 * 100)
+        return float(seen[name][row - 3 : row + 4, column - 3 : column + 4].mean())
+
+    tints = [ink("Leaf green", x) for x in (40, 62, 84, 101, 106, 111, 123, 128, 133)]
+    assert tints == pytest.approx([1, 0.5, 0.5, 0.75, 0.5, 0.25, 0.75, 0.5, 0.25], abs=0.03)
+    for name in ("Cyan", "Magenta", "Yellow", "Black"):
+        assert max(ink(name, x) for x in (40, 62, 84, 101, 111, 123, 133)) < 0.01
+
+
+def test_a_tint_is_of_one_ink_and_no_grey_is_any() -> None:
+    spots = (("Leaf green", (74, 106, 60)), ("Clay", (163, 67, 47)))
+    separator = Separator(replace(press(), spots=spots))
+    assert separator.spot((74, 106, 60)) == (0, 1.0)
+    assert separator.spot((163, 67, 47)) == (1, 1.0)
+    found = separator.spot((209, 161, 151))  # half of the second
+    assert found is not None
+    assert found[0] == 1
+    assert found[1] == pytest.approx(0.5, abs=0.01)
+    for other in ((255, 255, 255), (120, 120, 120), (60, 90, 50), (120, 160, 90)):
+        assert separator.spot(other) is None
+    steps = np.array([[255, 255, 255], [165, 181, 158], [74, 106, 60]], np.uint8)
+    both = separator.tints(steps)
+    assert both is not None
+    assert both[0] == 0
+    assert both[1] == pytest.approx([0, 0.5, 1], abs=0.01)
+    assert separator.tints(np.array([[163, 67, 47], [74, 106, 60]], np.uint8)) is None
 
 
 def test_it_says_what_the_standard_asks(edition: Path) -> None:
