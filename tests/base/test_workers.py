@@ -14,14 +14,20 @@ from typing import Any
 
 import pytest
 from distributed import Client, LocalCluster
+from typer.testing import CliRunner
 
 from pipeline.app.build import jobs_of, make_season
 from pipeline.app.jobs import run
+from pipeline.app.orders import FINISHED
 from pipeline.base import workers
 from pipeline.base.errors import UserError
 from pipeline.base.workers import PATIENCE, Worker, in_order, not_ended_twice
+from pipeline.cli import app
 from pipeline.plan import plan_season
+from pipeline.plan.season import ORDERS
+from pipeline.publish.bundle import BUYER
 from tests.app.test_build import digests
+from tests.bench.orders import workspace, write_orders
 from tests.conftest import ROOT
 
 pytestmark = pytest.mark.usefixtures("every_core")
@@ -103,6 +109,24 @@ def test_a_cluster_makes_the_same_bytes_even_when_a_worker_is_killed(
     with Client(address) as client:  # type: ignore[no-untyped-call]
         client.wait_for_workers(2, timeout=30)
         assert killed[0] not in client.run(os.getpid).values()
+
+
+def test_a_cluster_makes_the_same_orders(tmp_path: Path, cluster: Any) -> None:
+    """From the command line, with the option that builds have; a bad row is told as ever."""
+    made = list[dict[str, dict[str, str]]]()
+    for name, how in (("here", []), ("there", ["--scheduler", cluster.scheduler_address])):
+        workspace(tmp_path / name)
+        write_orders(tmp_path / name / "orders.csv", 4, bad=1)
+        out = tmp_path / name / "build"
+        asked = ["order", str(tmp_path / name / "orders.csv"), "--out", str(out), *how]
+        done = CliRunner().invoke(app, asked)
+        assert done.exit_code == 2, "for the row that is wrong"
+        assert "4 orders: 3 made, 1 refused" in done.output
+        orders = sorted((out / ORDERS / FINISHED).iterdir())
+        made.append({one.name: digests(one / BUYER) for one in orders})
+    assert len(made[0]) == 3
+    assert all(made[0].values())
+    assert made[0] == made[1]
 
 
 def test_what_jobs_have_in_common_is_sent_apart_from_them(shop: Path) -> None:
