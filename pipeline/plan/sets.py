@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -132,7 +133,7 @@ def plan_set(
     said = {**_page_words(words.language)["pages"], **names}
 
     def name_of(template: str) -> str:
-        return said.get(template) or in_words(template)
+        return said.get(template) or in_words(_FACE.sub("", template))
 
     def page(template: str, side: Side, facts: Facts, label: str) -> Page:
         collection.template_path(binder.name, template)  # a missing drawing is better known now
@@ -478,6 +479,10 @@ def _page_words(language: str) -> Mapping[str, Any]:
     """What the program itself says of pages, in a language or the nearest one it has words in."""
     words = read_toml(Path(__file__).with_name("pagewords.toml")).data
     return next(words[name] for name in (*parents(language), "en") if name in words)
+
+
+_FACE = re.compile(r"-(verso|recto|left|right)$")
+"""What the name of a template ends in that buyers need not read."""
 
 
 def in_words(name: str) -> str:

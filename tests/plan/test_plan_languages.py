@@ -17,7 +17,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import safe_name
 from pipeline.plan import plan_season
 from pipeline.plan.calendar import Week
-from pipeline.plan.collection import labels_by_language, load_collection
+from pipeline.plan.collection import labels_by_language, load_collection, templates_in
 from pipeline.plan.facts import Setting, month_facts, once_facts, week_facts
 from pipeline.plan.model import Facts, Period, SetPlan
 from pipeline.plan.words import words_for
@@ -322,3 +322,25 @@ def test_a_name_for_a_template_that_cannot_be(
         plan_season(path)
     assert says in str(caught.value)
     assert "en.toml" in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["kitchen_garden", "clay_and_fire", "plain_days"])
+def test_every_page_of_a_collection_has_a_name_for_buyers_in_each_of_its_languages(
+    name: str,
+) -> None:
+    collection = load_collection(name, DEMO)
+    # These the program itself has words for, or are the same word in all that have no other.
+    known = {"opening", "closing", "notes"}
+    drawn = {path.stem for path in templates_in(collection.folder)} - known
+    for file in sorted((collection.folder / "labels").glob("*.toml")):
+        assert drawn - set(collection.template_names(file.stem)) == set(), file.name
+
+
+def test_a_template_without_a_name_goes_by_its_files_but_not_its_side(
+    lay_out: LayOut, season_text: str
+) -> None:
+    text = season_text.replace('name = "running"', 'name = "running"\ndates = "none"\ncount = 2')
+    text = text.replace('opening = "opening"\nclosing = "closing"\n', "", 1)
+    (plan,) = plan_season(lay_out(text), only="running").sets[:1]
+    assert [leaf.verso and leaf.verso.label for leaf in plan.leaves] == ["week 1", "week 2", None]
+    assert [leaf.recto and leaf.recto.label for leaf in plan.leaves] == [None, "week 1", "week 2"]
