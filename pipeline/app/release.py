@@ -96,6 +96,7 @@ def publish_season(
             why += "; wait until the desk has built it, or run 'leafset build'"
             results[job.key] = BundleResult(job.key, BundleState.NOT_PASSED, why=why)
     _no_two_alike(jobs)
+    _no_same_listings(jobs)
     for number, result in enumerate(in_order(publish, asked)):
         step(number, len(asked), result.name or result.key)
         results[result.key] = result
@@ -114,7 +115,7 @@ def publish_season(
                 step(number, len(shop_jobs), f"pictures of {entry.name}")
                 shop.append(entry)
             step(len(shop_jobs), len(shop_jobs), "pictures done")
-        _remove_old(folder, ordered, releases, set(map(_product, jobs)), whole=only is None)
+        _remove_old(folder, ordered, releases, {_product(job.plan) for job in jobs}, whole=only is None)
         if folder.is_dir():
             title = season_title(plan.season)
             languages, sets = plan.season.language, [one.name for one in plan.season.set]
@@ -205,6 +206,21 @@ def _no_two_alike(jobs: Sequence[BundleJob]) -> None:
             )
 
 
+def _no_same_listings(jobs: Sequence[BundleJob]) -> None:
+    """Raises ``UserError`` when two sets would have one folder for the shop, or one title there."""
+    folders: dict[str, SetPlan] = {}
+    titles: dict[tuple[str, ...], SetPlan] = {}
+    for one in (job.plan for job in jobs):
+        sold = one.title, one.period.title, one.binder.name, one.language
+        for there, what, remedy in (
+            (folders.setdefault(_product(one), one), _product(one), "give one another name"),
+            (titles.setdefault(sold, one), one.title, "give one another title"),
+        ):
+            if (there.period.name, there.name) != (one.period.name, one.name):
+                both = f"{there.period.name}/{there.name} and {one.period.name}/{one.name}"
+                raise UserError("set", f"{both} would both be listed as '{what}'", remedy)
+
+
 def _shop_jobs(
     plan: SeasonPlan,
     jobs: Sequence[BundleJob],
@@ -213,7 +229,8 @@ def _shop_jobs(
 ) -> Iterator[ShopJob]:
     """Pictures and listing of everything that went out."""
     marked, collection = plan.season.pictures.watermark, plan.collection.folder
-    for product, group in groupby((job for job in jobs if results[job.key].out), key=_product):
+    out = (job for job in jobs if results[job.key].out)
+    for product, group in groupby(out, key=lambda job: _product(job.plan)):
         same = list(group)
         bundle = folder / results[same[0].key].name / BUYER
         own = own_names(same[0].plan.language)
@@ -226,12 +243,17 @@ def _shop_jobs(
             asked=plan.season.pictures,
             limits=plan.season.publish,
             lead=_lead(plan, same[0].plan),
-            written=plan.collection.written(same[0].plan.language),
+            written=_written(plan, same[0].plan),
             props=read_props(collection, same[0].plan.colours),
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=(*plan.season.pictures.close_up, *telling_pages(plan, same[0].plan)),
             faces=same[0].faces,
         )
+
+
+def _written(plan: SeasonPlan, one: SetPlan) -> Mapping[str, Sequence[Sequence[str]]]:
+    """What is written by hand on the pages of a set in its pictures."""
+    return plan.collection.written(one.language, one.period.name)
 
 
 def _lead(plan: SeasonPlan, one: SetPlan) -> str:
@@ -244,25 +266,25 @@ def _lead(plan: SeasonPlan, one: SetPlan) -> str:
 def telling_pages(plan: SeasonPlan, one: SetPlan) -> list[str]:
     """The templates of a set, those first that tell it from the season's other sets.
 
-    Those that its title names go before others, then those that the fewest sets have; opening and
-    closing pages come last.
+    Those that somebody wrote on go before others, then those that its title names, then those
+    that the fewest sets have; opening and closing pages come last.
     """
     entries, title = plan.season.set, one.title.casefold()
+    written = _written(plan, one)
     having = Counter(name for entry in entries for name in entry.templates)
     ends = {name for entry in entries for name in (entry.opening, entry.closing)}
     called = plan.collection.template_names(one.language)
 
-    def rank(name: str) -> tuple[bool, bool, int]:
+    def rank(name: str) -> tuple[bool, bool, bool, int]:
         words = called.get(name, name.replace("-", " ")).casefold()
-        return name in ends, words not in title, having[name]
+        return name in ends, name not in written, words not in title, having[name]
 
     drawn = dict.fromkeys(page.template for page in one.pages)
     return sorted((name for name in drawn if name in having), key=rank)
 
 
-def _product(job: BundleJob) -> str:
-    """The name of what an edition is sold as, whatever paper it is printed on."""
-    one = job.plan
+def _product(one: SetPlan) -> str:
+    """The name of what a set is sold as, whatever paper it is printed on."""
     return product_name(one.period.name, one.name, one.binder.name, one.language)
 
 

@@ -31,6 +31,9 @@ PUNCH_MARK_MM = 3.2
 PILE_MM = 9 / 72 * MM_PER_INCH
 """The pile's number is looked for while cutting: 9 pt, where there is room."""
 
+READABLE_MM = 3.0
+"""A smaller register mark tells little that larger ones in other margins do not (by eye)."""
+
 CLEAR_MM = 0.6
 """Registration marks and words keep this far from other marks."""
 
@@ -222,19 +225,23 @@ def pile_label(
 def registration(layout: Layout, others: Sequence[Mark]) -> Iterator[Mark]:
     """Register marks in the middle of each margin that has room; none is put where none is.
 
-    Where another mark stands in the way they move along the margin.
+    Where another mark stands in the way they move along the margin. One that would be too small to
+    be read beside larger ones is left out.
     """
     block, area, gap = layout.block, layout.rooms.area, layout.rooms.gap
     taken = [mark.covers.grown(CLEAR_MM) for mark in others]
     middle_x, middle_y = block.x + block.width / 2, block.y + block.height / 2
-    for towards, at, room, reach in (
+    margins = (
         (Point(0, -1), Point(middle_x, block.y), block.y - area.y, block.width),
         (Point(0, 1), Point(middle_x, block.bottom), area.bottom - block.bottom, block.width),
         (Point(-1, 0), Point(block.x, middle_y), block.x - area.x, block.height),
         (Point(1, 0), Point(block.right, middle_y), area.right - block.right, block.height),
-    ):
+    )
+    largest = min(layout.rooms.longest_mm, max(room for _, _, room, _ in margins) - gap)
+    least = READABLE_MM if largest >= READABLE_MM else SHORTEST_MARK_MM
+    for towards, at, room, reach in margins:
         size = min(layout.rooms.longest_mm, room - gap)
-        if size < SHORTEST_MARK_MM - 1e-6:
+        if size < least - 1e-6:
             continue
         outside = at.along(towards, gap + size / 2)
         halves = max(0, int(reach - 2 * size))  # to and fro by half millimetres

@@ -169,11 +169,12 @@ class Collection:
                 found[path.stem] = len(_rows(path)) - 1
         return found
 
-    def written(self, language: str) -> Mapping[str, Sequence[Sequence[str]]]:
+    def written(self, language: str, period: str = "") -> Mapping[str, Sequence[Sequence[str]]]:
         """What is written by hand on pages in pictures: a template's rooms, each with its lines.
 
-        From words/<language>.toml, a country's before its language's; may be empty. Raises
-        ``UserError`` naming file and template.
+        From words/<language>.toml, a country's before its language's; may be empty. A table named
+        as a ``period`` has what is written in that one instead. Raises ``UserError`` naming file
+        and template.
         """
         paths = (self.folder / "words" / f"{name}.toml" for name in parents(language))
         path = next(filter(Path.is_file, paths), None)
@@ -181,15 +182,18 @@ class Collection:
             return {}
         file = read_toml(path)
         drawn = {template.stem for template in templates_in(self.folder)}
-        for stem, rooms in file.data.items():
-            if stem not in drawn:
-                what = "names a template that is not drawn for any size"
-                raise file.error((stem,), what, did_you_mean(stem, drawn))
-            lists = isinstance(rooms, list) and all(isinstance(room, list) for room in rooms)
-            if not lists or not all(isinstance(line, str) for room in rooms for line in room):
-                remedy = 'write it as [["first line", "second line"], ["another room"]]'
-                raise file.error((stem,), "must be a list of lists of texts", remedy)
-        return file.data
+        tables = {key: rooms for key, rooms in file.data.items() if isinstance(rooms, dict)}
+        always = {stem: rooms for stem, rooms in file.data.items() if stem not in tables}
+        for where, written in ((), always), *(((key,), table) for key, table in tables.items()):
+            for stem, rooms in written.items():
+                if stem not in drawn:
+                    what = "names a template that is not drawn for any size"
+                    raise file.error((*where, stem), what, did_you_mean(stem, drawn))
+                lists = isinstance(rooms, list) and all(isinstance(room, list) for room in rooms)
+                if not lists or not all(isinstance(line, str) for room in rooms for line in room):
+                    remedy = 'write it as [["first line", "second line"], ["another room"]]'
+                    raise file.error((*where, stem), "must be a list of lists of texts", remedy)
+        return {**always, **tables.get(period, {})}
 
     def template_names(self, language: str) -> Mapping[str, str]:
         """What templates are called in a locale: the tables ``[templates]`` of its label files.

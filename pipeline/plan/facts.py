@@ -102,6 +102,8 @@ class Setting:
         """What is so on a page, which weekdays are of the weekend, and what a buyer's keys say."""
         weekend = self.words.weekend
         flags |= {key: key in self.buyer for key in BUYER_KEYS}
+        if "undated" in flags:
+            flags["dated"] = not flags["undated"]
         return flags | {
             f"weekday{n + 1}-weekend": (self.first_weekday + n) % 7 in weekend for n in range(7)
         }
@@ -154,7 +156,7 @@ def flap_facts(facts: Facts) -> Facts:
         flags={
             flag: holds
             for flag, holds in facts.flags.items()
-            if flag == "undated" or kept.fullmatch(flag)
+            if flag in ("undated", "dated") or kept.fullmatch(flag)
         },
         counts={
             name: n for name, n in facts.counts.items() if kept.fullmatch(name) or name == "weekday"

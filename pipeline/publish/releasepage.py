@@ -26,6 +26,7 @@ from pipeline.publish.pictures.shoppictures import (
     SHOP,
     TAGS,
     product_name,
+    small_name,
 )
 from pipeline.publish.zips import CHANGES, ENDING, buyers_names, digest
 
@@ -73,9 +74,8 @@ def release_page(
     groups = list(_by_language(folder, languages, sets))
     products = [one for group in groups for run in group["runs"] for one in run["products"]]
     for product in products:
-        product["said"] = _boxes(
-            product["listing"]["txt"], product.pop("tags"), limits or Publish()
-        )
+        said = product["listing"]["txt"], product["period"], product.pop("tags")
+        product["said"] = _boxes(*said, limits or Publish())
     zips = [one for product in products for one in product["zips"]]
     env = page_templates()
     env.filters["megabytes"] = lambda size: f"{size / 1e6:.1f} MB"
@@ -164,10 +164,14 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
     shop, sizes = folder / SHOP / sold.name, load_sizes(None)
     size = sold.contents.binder.name
     zips = []
+    news: dict[str, list[str]] = {}
     for bundle, about in sold.bundles:
         file = f"{bundle.name}{ENDING}"
         data = (bundle / file).read_bytes()
         paper = about.paper.name
+        changes = buyers_names(about.language, feed_test=True)[CHANGES]
+        if told := _text(bundle / BUYER / changes):
+            news.setdefault(told, []).append(paper)
         zips.append(
             {
                 "name": file,
@@ -179,9 +183,6 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
                 "bytes": len(data),
                 "passed_by": ", ".join(about.passed.by),
                 "passed_at": about.passed.at,
-                "news": _text(
-                    bundle / BUYER / buyers_names(about.language, feed_test=True)[CHANGES]
-                ),
             }
         )
     return {
@@ -191,12 +192,15 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
         "size": sizes.binders[size].title if size in sizes.binders else size,
         "language": sold.contents.language,
         "zips": zips,
+        "news": news,
+        "period": sold.contents.period.title if sold.contents.period.first else "",
         "pictures": [
             {
                 "alt": alt,
                 "kind": _kind(names[0]),
                 "moves": names[0].startswith(MOVING),
                 "files": [_file(sold.name, name) for name in names],
+                "small": _small(shop, names[0]),
             }
             for alt, names in _by_text(json.loads(_text(shop / ALT) or "{}")).items()
         ],
@@ -208,20 +212,30 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
     }
 
 
-def _boxes(text: str, tags: str, limits: Publish) -> list[dict[str, Any]]:
-    """What a shop's form asks for one by one, with the most letters each may have, if known."""
+def _boxes(text: str, period: str, tags: str, limits: Publish) -> list[dict[str, str]]:
+    """What a shop's form asks for one by one, and what is to be known of each.
+
+    The first lines are those that many shops show in search results.
+    """
     title, _, description = text.partition("\n\n")
-    boxes: list[dict[str, Any]] = [
-        {"name": "title", "text": title, "most": limits.title_letters, "pieces": 0},
-        {
-            "name": "description",
-            "text": description.strip(),
-            "most": limits.text_letters,
-            "pieces": 0,
-        },
-        {"name": "tags", "text": tags, "most": None, "pieces": tags.count(",") + 1},
+    blocks = description.strip().split("\n\n")
+    first = blocks[1] if blocks[:1] == [period] and len(blocks) > 1 else blocks[0]
+    several = f", {tags.count(',') + 1} tags"
+    boxes = [
+        ("title", title, limits.title_letters, ""),
+        ("first lines", first, None, ""),
+        ("description", description.strip(), limits.text_letters, ""),
+        ("tags", tags, None, several),
     ]
-    return [box for box in boxes if box["text"]]
+    return [
+        {
+            "name": name,
+            "text": said,
+            "note": f"{len(said)}{f' of {most}' if most else ''} characters{more}",
+        }
+        for name, said, most, more in boxes
+        if said
+    ]
 
 
 KINDS = {
@@ -236,6 +250,12 @@ KINDS = {
     MOVING: "Flaps opening",
 }
 """What each kind of picture is called on the page."""
+
+
+def _small(shop: Path, name: str) -> str:
+    """Where the small one of a picture is; nothing for those of earlier programs."""
+    small = small_name(name)
+    return quote(f"{SHOP}/{shop.name}/{small}") if (shop / small).is_file() else ""
 
 
 def _kind(name: str) -> str:

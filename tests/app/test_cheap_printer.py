@@ -11,7 +11,7 @@ import math
 import re
 import subprocess
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -37,6 +37,7 @@ from pipeline.proof.read.objects import (
     Paint,
     Painted,
     Shown,
+    address,
     lettered,
     middle,
     painted,
@@ -205,6 +206,44 @@ class Printed:
     items: Sequence[Painted]
 
 
+def strengths(page: pdfium.PdfPage) -> dict[int, float]:
+    """How opaque the groups are, taken together, that things of a page are in; those of 1 left out.
+
+    A group is a form whose own graphics state is that it is painted with (ISO 32000-1, 11.4.7).
+    """
+    found: dict[int, float] = {}
+
+    def within(handle: object, outer: float) -> None:
+        if pdfium_raw.FPDFPageObj_GetType(handle) != pdfium_raw.FPDF_PAGEOBJ_FORM:
+            if outer < 1:
+                found[address(handle)] = outer
+            return
+        red, green, blue, alpha = (ctypes.c_uint() for _ in range(4))
+        if pdfium_raw.FPDFPageObj_GetFillColor(handle, red, green, blue, alpha):
+            outer *= alpha.value / 255
+        for number in range(pdfium_raw.FPDFFormObj_CountObjects(handle)):
+            within(pdfium_raw.FPDFFormObj_GetObject(handle, number), outer)
+
+    for number in range(pdfium_raw.FPDFPage_CountObjects(page)):
+        within(pdfium_raw.FPDFPage_GetObject(page, number), 1.0)
+    return found
+
+
+def as_strong(items: Sequence[Painted], page: pdfium.PdfPage) -> list[Painted]:
+    """The same things with their paints as weak as the groups that they are in make them."""
+    strong = strengths(page)
+
+    def weaker(paint: Paint | None, part: float) -> Paint | None:
+        return paint and paint._replace(opacity=paint.opacity * part)
+
+    return [
+        replace(one, fill=weaker(one.fill, part), stroke=weaker(one.stroke, part))
+        if (part := strong.get(address(one.handle), 1.0)) < 1
+        else one
+        for one in items
+    ]
+
+
 def printed_pages(folder: Path) -> Iterator[Printed]:
     """All pages of a set, each while its file is open."""
     contents = read_contents(folder)
@@ -214,7 +253,7 @@ def printed_pages(folder: Path) -> Iterator[Printed]:
             for index, sheet in enumerate(contents.sheets):
                 number = contents.page_number(index, side)
                 page = document[number]
-                items = list(lettered(painted(page)))
+                items = as_strong(list(lettered(painted(page))), page)
                 leaves = [placed.flat for placed in sheet.placements(side)]
                 # What also paints beside the leaves is marks, such as the outline of a tab.
                 marks = {
@@ -333,8 +372,11 @@ def test_pens_type_and_rules_last_on_a_cheap_printer(edition: Edition, tmp_path:
     assert found == set()
 
 
-def hand_made(folder: Path, content: str) -> Path:
-    """A PDF of 100 × 50 mm, written by hand in millimetres and two scales, one within the other."""
+def hand_made(folder: Path, content: str, strength: float = 1.0) -> Path:
+    """A PDF of 100 × 50 mm, written by hand in millimetres and two scales, one within the other.
+
+    All of it is one group, painted as opaque as its ``strength``.
+    """
     writer = PdfWriter()
     page = writer.add_blank_page(width=100 * PT_PER_MM, height=50 * PT_PER_MM)
     form = DecodedStreamObject()
@@ -345,12 +387,17 @@ def hand_made(folder: Path, content: str) -> Path:
             NameObject("/Subtype"): NameObject("/Form"),
             NameObject("/BBox"): ArrayObject(map(FloatObject, (0, 0, 600, 300))),
             NameObject("/Resources"): DictionaryObject({NameObject("/Font"): _helvetica()}),
+            NameObject("/Group"): DictionaryObject({NameObject("/S"): NameObject("/Transparency")}),
         }
     )
     form_object = DictionaryObject({NameObject("/Form"): writer._add_object(form)})
-    page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): form_object})
+    weak = {NameObject(key): FloatObject(strength) for key in ("/ca", "/CA")}
+    states = DictionaryObject({NameObject("/Weak"): DictionaryObject(weak)})
+    page[NameObject("/Resources")] = DictionaryObject(
+        {NameObject("/XObject"): form_object, NameObject("/ExtGState"): states}
+    )
     body = DecodedStreamObject()
-    body.set_data(b"q .5 0 0 .5 0 0 cm /Form Do Q")
+    body.set_data(b"q /Weak gs .5 0 0 .5 0 0 cm /Form Do Q")
     page[NameObject("/Contents")] = writer._add_object(body)
     file = folder / "hand-made.pdf"
     writer.write(file)
@@ -385,6 +432,19 @@ def test_pens_and_type_of_files_written_by_hand(
     with opened(hand_made(tmp_path, content)) as document:
         page = document[0]
         [item] = lettered(painted(page))
+        assert complaint(item, Shown(page)) == said
+
+
+@pytest.mark.parametrize(
+    ("strength", "said"),
+    [(1.0, None), (0.75, None), (0.4, "type of 8.5 pt at 2.8 : 1")],
+)
+def test_a_group_that_is_dimmed_dims_what_is_in_it(
+    strength: float, said: str | None, tmp_path: Path
+) -> None:
+    with opened(hand_made(tmp_path, "BT /F 3 Tf 0 g 10 20 Td (Week) Tj ET", strength)) as document:
+        page = document[0]
+        [item] = as_strong(list(lettered(painted(page))), page)
         assert complaint(item, Shown(page)) == said
 
 

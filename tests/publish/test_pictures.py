@@ -236,7 +236,7 @@ def test_no_two_listings_share_a_picture(demo: Demo) -> None:
     first = {one.name: telling_pages(plan, one)[0] for one in plan.sets}
     assert first == {
         "two-flap-sowing": "sowing-list",
-        "two-flap-list": "notes",
+        "two-flap-list": "week-two-flap-verso",
         "running": "week-running-verso",
         "plant-record": "plant-record",
     }
@@ -301,8 +301,8 @@ def test_the_sheet_is_a_printed_one_with_all_its_marks(two_flap: Path) -> None:
     """Looked for in the picture, one side of one sheet is found whole, to its outermost marks."""
     with open_set(two_flap, 72.0) as pictures:
         picture = sheet(pictures, (1000, 1250))
-        # Layout as the picture has it: 84 % for the sheet's width and a third of it aside.
-        dpi = 1000 / (210 * 1.34 / 0.84) * 25.4
+        # Layout as a tall picture has it: 86 % for the sheet's width and a sixth of it aside.
+        dpi = 1000 / (210 * 1.16 / 0.86) * 25.4
         found = {}
         for number in range(len(pictures.contents.sheets)):
             wanted = darkness(pictures.at(dpi).side(number, 1))

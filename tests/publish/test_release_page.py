@@ -116,6 +116,7 @@ def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) 
     title, _, description = text.partition("\n\n")
     for says, wanted in (
         ("Copy title", title),
+        ("Copy first lines", description.partition("\n\n")[0]),
         ("Copy description", description),
         ("Copy tags", (folder / TAGS).read_text("utf-8")),
         ("Copy as HTML", (folder / f"{LISTING}.html").read_text("utf-8")),
@@ -129,15 +130,23 @@ def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) 
         opened.get_by_text("Copied").wait_for(state="detached")
 
 
-def test_what_is_uploaded_stays_ticked(page: tuple[Page, list[str]]) -> None:
+def test_what_is_done_stays_ticked(page: tuple[Page, list[str]]) -> None:
     opened, complaints = page
     article = opened.locator("article", has=opened.locator(".pictures"))
     ticks = article.get_by_role("checkbox")
     before = article.locator(".done").inner_text()
-    assert before == f"0 of {ticks.count()} uploaded"
-    ticks.first.check()
+    acts = ["Title", "First lines", "Description", "Tags", "Pictures", "Files for buyers"]
+    assert article.locator(".part").all_inner_texts() == acts, "in the order of a shop's form"
+    assert ticks.count() == len(acts)
+    assert before == f"0 of {ticks.count()} done"
+    entry = opened.locator("nav dd", has_text="Plant record")
+    for tick in ticks.all():
+        tick.check()
+    assert "whole" in (entry.get_attribute("class") or ""), "the list tells what is all done"
+    for tick in ticks.all()[1:]:
+        tick.uncheck()
     opened.reload()
-    assert article.locator(".done").inner_text() == f"1 of {ticks.count()} uploaded"
+    assert article.locator(".done").inner_text() == f"1 of {ticks.count()} done"
     assert ticks.first.is_checked()
     ticks.first.uncheck()
     assert complaints == []

@@ -116,26 +116,40 @@ def test_no_two_tables_are_alike_and_light_comes_from_the_upper_left() -> None:
 
 
 def test_the_mark_is_never_over_what_is_written(demo: Demo) -> None:
+    """Nor anywhere on a close-up, which shows no table to print it on."""
     folder = demo.folder("march", "running", "a4")
     collection = load_collection("kitchen_garden", SEASON)
 
-    def close_up(mark: bytes | None, *, words: bool = True) -> npt.NDArray[np.float64]:
+    def shown(kind: str, mark: bytes | None, *, words: bool = True) -> npt.NDArray[np.float64]:
         made = shop_pictures(
             folder,
             picture_format="png",
-            kinds=("close-up",),
+            kinds=(kind,),
             limits=Publish(picture_px=1250),
             watermark=mark,
             faces=own_faces(),
             close_up_of=["week-running-recto"],
             written=collection.written("en-GB") if words else {},
         )
-        return greys(Image.open(io.BytesIO(made.files["close-up-square.png"])))
+        return greys(Image.open(io.BytesIO(made.files[f"{kind}-square.png"])))
 
-    plain, marked = close_up(None), close_up(read_watermark(collection.folder))
-    blank = close_up(None, words=False)
+    drawing = read_watermark(collection.folder)
+    assert np.array_equal(shown("close-up", None), shown("close-up", drawing))
+    plain, marked = shown("spread-open", None), shown("spread-open", drawing)
+    blank = shown("spread-open", None, words=False)
     mark, strokes = np.abs(plain - marked) > 6, np.abs(plain - blank) > 60
     assert mark.any()
     assert strokes.any()
     rows, columns = np.nonzero(mark)
     assert not strokes[rows.min() : rows.max(), columns.min() : columns.max()].any()
+
+
+def test_what_is_written_in_one_period_is_not_what_is_written_in_another(shop: Shop) -> None:
+    collection = load_collection("kitchen_garden", SEASON)
+    march, may = collection.written("en-GB", "march"), collection.written("en-GB", "may")
+    assert march["sowing-list"] != may["sowing-list"]
+    assert march["plain-list"] == may["plain-list"], "where a period has none of its own"
+    words = shop.folder / "templates_svg/kitchen_garden/words/en.toml"
+    words.write_text('[may]\nnotse = [["peas"]]\n', "utf-8")
+    with pytest.raises(UserError, match=r"may\.notse: .* 'notes'"):
+        load_collection("kitchen_garden", shop.season).written("en-GB", "march")

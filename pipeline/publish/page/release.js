@@ -17,7 +17,7 @@ for (const button of document.querySelectorAll("button[data-copies]")) {
   });
 }
 
-// Keeps in this browser what is ticked off as uploaded, by the names of files, and counts it.
+// Keeps in this browser what is ticked off as done, by listing and act, and counts it.
 const kept = `uploaded ${location.pathname}`;
 let names = [];
 try {
@@ -30,7 +30,9 @@ const done = new Set(names);
 function count(article) {
   const ticks = [...article.querySelectorAll("[data-keeps]")];
   const ticked = ticks.filter((tick) => tick.checked).length;
-  article.querySelector(".done").textContent = `${ticked} of ${ticks.length} uploaded`;
+  article.querySelector(".done").textContent = `${ticked} of ${ticks.length} done`;
+  const entry = document.querySelector(`nav a[href="#${CSS.escape(article.id)}"]`);
+  entry?.parentElement.classList.toggle("whole", ticked === ticks.length);
 }
 
 for (const tick of document.querySelectorAll("[data-keeps]")) {

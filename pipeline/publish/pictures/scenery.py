@@ -52,6 +52,8 @@ _COARSE = 4
 PEN = (Path(__file__).parent / "props" / "pen.svg").read_bytes()
 
 Point = tuple[float, float]
+Place = tuple[float, float, float]
+"""Where the middle of a thing lies, mm, and how far it is turned."""
 
 
 class Scenery:
@@ -89,24 +91,33 @@ class Scenery:
         fits = (n for n, (across, down) in enumerate(sizes) if across <= wide and down <= high)
         return next(fits, len(self.props))
 
-    def lay_pen(self, table: Table, places: Sequence[tuple[float, float, float]]) -> None:
-        """Lay a pen where it hides least: middle (mm) and turn; its nib points left at 0°."""
-        if not self.has_pen:
-            return
-        pen = _thing(PEN, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
-        seen = table.image.convert("L").reduce(_COARSE)
-        detail = ImageChops.difference(seen, seen.filter(ImageFilter.GaussianBlur(5)))
+    def lay_free(self, table: Table, number: int, places: Sequence[Place]) -> None:
+        """Lay a thing, if there is one so far down the list, where it hides least."""
+        if number < len(self.props):
+            _lay_free(table, self.props[number], places)
 
-        def hidden(place: tuple[float, float, float]) -> float:
-            x, y, turned = place
-            mask = pen.rotate(-turned, Image.Resampling.BILINEAR, expand=True)
-            left = round(x * table.per_mm / _COARSE - mask.width / 2)
-            top = round(y * table.per_mm / _COARSE - mask.height / 2)
-            below = detail.crop((left, top, left + mask.width, top + mask.height))
-            return ImageStat.Stat(below, mask).sum[0]
+    def lay_pen(self, table: Table, places: Sequence[Place]) -> None:
+        """Lay a pen where it hides least; its nib points left at 0°."""
+        if self.has_pen:
+            _lay_free(table, PEN, places)
 
-        x, y, turned = min(places, key=hidden)
-        _lay(table, PEN, (x, y), turned)
+
+def _lay_free(table: Table, svg: bytes, places: Sequence[Place]) -> None:
+    """Lay a thing at the first of those places where it hides least."""
+    thing = _thing(svg, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
+    seen = table.image.convert("L").reduce(_COARSE)
+    detail = ImageChops.difference(seen, seen.filter(ImageFilter.GaussianBlur(5)))
+
+    def hidden(place: Place) -> float:
+        x, y, turned = place
+        mask = thing.rotate(-turned, Image.Resampling.BILINEAR, expand=True)
+        left = round(x * table.per_mm / _COARSE - mask.width / 2)
+        top = round(y * table.per_mm / _COARSE - mask.height / 2)
+        below = detail.crop((left, top, left + mask.width, top + mask.height))
+        return ImageStat.Stat(below, mask).sum[0]
+
+    x, y, turned = min(places, key=hidden)
+    _lay(table, svg, (x, y), turned)
 
 
 PLAIN = Scenery("")

@@ -72,6 +72,8 @@ JPEG_QUALITY = (90, 84, 76, 66)
 """Of 100. No loss is seen at the first (common practice); the next where a file would be too
 big."""
 
+CLOSE_UP = "close-up"
+
 OPENING = 26
 """Pictures from shut to open, both among them."""
 
@@ -80,10 +82,31 @@ View = Callable[[tuple[int, int]], Image.Image]
 
 
 class ShopPictures(NamedTuple):
-    """Pictures by file name, and the text that stands for each."""
+    """Pictures by file name, the text that stands for each, and small ones for the release page."""
 
     files: Mapping[str, bytes]
     alt: Mapping[str, str]
+    small: Mapping[str, bytes]
+
+
+SMALL_PX = 480
+"""How large a small picture is: twice what the release page shows of it, for fine screens."""
+
+
+def small_name(name: str) -> str:
+    """The file of a picture's small one, in the folder of its listing, out of the way there.
+
+    >>> small_name("title-card-square.jpg"), small_name("flaps-opening.webp")
+    ('.small/title-card-square.jpg', '.small/flaps-opening.jpg')
+    """
+    return f".small/{name.rpartition('.')[0]}.jpg"
+
+
+def _small(picture: Image.Image) -> bytes:
+    output = io.BytesIO()
+    small = picture.resize((SMALL_PX, SMALL_PX), Image.Resampling.BOX, reducing_gap=2.0)
+    small.save(output, "JPEG", quality=82)
+    return output.getvalue()
 
 
 def shop_pictures(
@@ -122,6 +145,7 @@ def shop_pictures(
 
     files: dict[str, bytes] = {}
     alt: dict[str, str] = {}
+    small: dict[str, bytes] = {}
     with ExitStack() as stack:
         pictures = stack.enter_context(open_set(set_folder, 72.0))
         others = [stack.enter_context(open_set(folder, 72.0)) for folder in siblings]
@@ -142,7 +166,7 @@ def shop_pictures(
         else:
             views["spread"] = lambda size: spread(used, size, SHUT, scenery)
         views["fan"] = lambda size: fan(pictures, size, scenery)
-        views["close-up"] = lambda size: close_up(used, size, close_up_of, scenery)
+        views[CLOSE_UP] = lambda size: close_up(used, size, close_up_of, scenery)
         views["sheet"] = lambda size: sheet(pictures, size, scenery)
         words = shop_words(language)
         views["sizes"] = lambda size: sizes(compared, size, words, scenery)
@@ -152,10 +176,13 @@ def shop_pictures(
         for kind, view in views.items():
             for crop, size in _crops(limits).items():
                 picture = view(size)
-                _mark([picture], watermark, book)
+                if kind != CLOSE_UP:  # it shows a page and no table
+                    _mark([picture], watermark, book)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
                 files[name] = _still(picture, name, limits.picture_mb)
                 alt[name] = alt_text(kind, facts, language, formats)
+                if size[0] == size[1]:
+                    small[small_name(name)] = _small(picture)
         if moves:
             frames = opening(used, scenery)
             _mark(frames, watermark, book)
@@ -163,7 +190,8 @@ def shop_pictures(
                 name = f"{MOVING}.{ending}"
                 files[name] = _animated(frames, name, limits.picture_mb)
                 alt[name] = alt_text(MOVING, facts, language)
-    return ShopPictures(files, alt)
+                small[small_name(name)] = _small(frames[OPENING // 2])
+    return ShopPictures(files, alt, small)
 
 
 def _is_asked(kind: str, kinds: Sequence[str]) -> bool:
@@ -443,7 +471,7 @@ def _write(job: ShopJob, inputs: str) -> None:
         props=job.props,
     )
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
-    files = {**made.files, ALT: alt.encode(), _INPUTS: inputs.encode()}
+    files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: inputs.encode()}
     forms = (text.markdown(), text.plain_text(), text.html(), ", ".join(text.tags) + "\n")
     told = {name: form.encode() for name, form in zip(_FILES, forms, strict=False)}
     files |= {**told, ALL_PICTURES: zipped(job.name, made.files, _NO_TIME)}

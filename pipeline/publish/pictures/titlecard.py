@@ -42,6 +42,10 @@ _LINE = 12.0
 """From the label's edge to the line around its words."""
 _APART = 3.4
 """How far two pages are turned apart, degrees."""
+_FULL = 0.8
+"""How much of the height below the label pages fill at least, or they are laid another way."""
+_OVERLAP, _LOWER = 0.24, 0.16
+"""By how much of its width and height a page then lies over the other, and lower."""
 _SMALL, _MEDIUM = 38.0, 58.0
 _WEIGHT = 600
 _LARGE = (104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
@@ -140,22 +144,35 @@ def _mixed(colour: _Colour, other: str, part: float) -> _Colour:
 def _ground(
     pictures: SetPictures, faces: Sequence[LeafFace], size: Size, top: float, colour: _Colour
 ) -> Table:
-    """The coloured ground with the pages on it, from ``top`` downwards, turned a little apart."""
+    """The coloured ground with the pages on it, from ``top`` downwards, turned a little apart.
+
+    Where two beside one another would leave much of it bare, the second lies lower, over the first.
+    """
     widths = [size_mm(pictures, face)[0] for face in faces]
     high = max(size_mm(pictures, face)[1] for face in faces)
-    across = sum(widths) + GAP_MM * (len(faces) - 1)
     tall = WIDE * size[1] / size[0] - top
-    unit = min((WIDE - 2 * _EDGE) / across, 1.65 * tall / high)
+
+    def unit_of(gap: float, lower: float) -> tuple[float, float, float]:
+        """The scale for pages so far apart, mm, the room across, and the room down."""
+        across, down = sum(widths) + gap * (len(faces) - 1), high + lower * (len(faces) - 1)
+        return min((WIDE - 2 * _EDGE) / across, 1.65 * tall / down), across, down
+
+    gap, lower = GAP_MM, 0.0
+    unit, across, down = unit_of(gap, lower)
+    if down * unit < _FULL * tall and len(faces) > 1:
+        gap, lower = -_OVERLAP * min(widths), _LOWER * high
+        unit, across, down = unit_of(gap, lower)
     table = Table(size, WIDE / unit)
     table.images[0] = grained(size, colour, PAPER_GRAIN, table.per_mm)
-    free = (tall - high * unit) / 2
+    free = (tall - down * unit) / 2
     y = (top + max(0.4 * _EDGE, free)) / unit + high / 2
     x = (table.width_mm - across) / 2
     order = sorted(range(len(faces)), key=lambda n: _lies_right(pictures, faces[n]))
     for place, number in enumerate(order):
         turned = _APART * (place - (len(order) - 1) / 2)
-        lay_leaf(table, pictures, faces[number], (x + widths[number] / 2, y), turned)
-        x += widths[number] + GAP_MM
+        middle = x + widths[number] / 2, y + place * lower
+        lay_leaf(table, pictures, faces[number], middle, turned)
+        x += widths[number] + gap
     return table
 
 

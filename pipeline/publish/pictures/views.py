@@ -73,8 +73,7 @@ def spread(
             for turned in (14 + 14 * chance.random(), 40 + 25 * chance.random())
         ],
     )
-    low = table.width_mm * (0.01 if chance.random() < 0.5 else 0.99), 0.985 * table.height_mm
-    scenery.lay(table, 1, low, 80 * chance.random() - 40)
+    _lay_below(table, scenery, chance.random() < 0.5, 80 * chance.random() - 40)
     return table.finished()
 
 
@@ -136,15 +135,42 @@ def _others(
     return True
 
 
-def _lay_beside(table: Table, scenery: Scenery, cover_top: float, on_left: bool) -> None:
-    """Lay a thing above the binder, in one of the upper corners."""
+def _two_things(scenery: Scenery) -> tuple[int, int]:
+    """The numbers of what lies above a binder and of what lies below it: not above, if it is long,
+    where pages lie half out."""
     wide, high = real_size(scenery.props[0])
-    chance = scenery.chance("beside")
-    turned = (58 + 24 * chance.random()) if high > 1.8 * wide else 8 + 14 * chance.random()
+    return (1, 0) if high > _LONG * wide else (0, 1)
+
+
+_LONG = 1.8
+"""A thing so many times as high as wide, or more, is a long one."""
+
+
+def _lay_beside(table: Table, scenery: Scenery, cover_top: float, on_left: bool) -> None:
+    """Lay a thing above the binder, in one of the upper corners, where it hides least."""
+    turned = 8 + 14 * scenery.chance("beside").random()
     # It reaches in from outside, so that it hides no heading.
     x = 0.02 * table.width_mm
-    middle = (x, 0.47 * cover_top) if on_left else (table.width_mm - x, 0.47 * cover_top)
-    scenery.lay(table, 0, middle, -turned if on_left else turned)
+    sides = ((x, -turned), (table.width_mm - x, turned))
+    places = [
+        (middle, down * cover_top, turn)
+        for middle, turn in (sides if on_left else reversed(sides))
+        for down in (0.47, 0.3, 0.7)
+    ]
+    scenery.lay_free(table, _two_things(scenery)[0], places)
+
+
+def _lay_below(table: Table, scenery: Scenery, on_left: bool, turned: float) -> None:
+    """Lay a thing in one of the lower corners, a long one along the picture's lower edge."""
+    if not scenery.props:
+        return
+    number = _two_things(scenery)[1]
+    if number == 0:
+        x, y, turned = 0.14 * table.width_mm, table.height_mm, 84 + 0.2 * turned
+    else:
+        x, y = 0.01 * table.width_mm, 0.985 * table.height_mm
+    middle = x if on_left else table.width_mm - x
+    scenery.lay(table, number, (middle, y), turned if on_left else -turned)
 
 
 def are_flaps_drawn_outside(pictures: SetPictures) -> bool:
@@ -162,45 +188,48 @@ def _template(pictures: SetPictures, chosen: LeafFace) -> str | None:
 
 
 def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Image:
-    """Pages of the set fanned out like cards, the first and the last page on top."""
-    chosen = worth_showing(pictures, 10)
-    half = math.ceil(len(chosen) / 2)
-    fans = [chosen[1:half] + chosen[:1], chosen[half:]] if len(chosen) >= 6 else [chosen]
-    high = pictures.contents.binder.height_mm
-    widest = max(size_mm(pictures, face)[0] for face in chosen)
-    turn, pivot = (10.0, 1.35 * high) if len(fans) > 1 else (11.0, 1.1 * high)
-    spans = [_span(len(faces), turn, pivot, widest, high) for faces in fans]
-    tallest = max(span.height for span in spans)
-    shape = size[1] / size[0]
-    least = tallest * (1 + 0.62 * (len(fans) - 1))  # fans may cover each other's lower ends
-    width = max(max(span.width for span in spans) / 0.88, least / 0.88 / shape)
-    table = Table(size, width, look=scenery.look("fan"))
-    free = table.height_mm - tallest * len(fans)
-    margin = max(0.06 * table.height_mm, free / (len(fans) + 1))
-    steps = (table.height_mm - 2 * margin - tallest) / max(1, len(fans) - 1)
+    """Pages of the set fanned out like cards, each template once, the first page on top."""
+    chosen = worth_showing(pictures, _FANNED)
     # The side where reading begins is the one that shows of every page.
     side = 1 if pictures.contents.binding is Binding.LEFT else -1
-    for number, (faces, span) in enumerate(zip(fans, spans, strict=True)):
-        top = margin + number * steps - span.y
-        for face, angle in zip(faces, _angles(len(faces), side * turn), strict=True):
-            a = math.radians(angle)
-            middle = width / 2 + pivot * math.sin(a), top + pivot * (1 - math.cos(a))
-            lay_leaf(table, pictures, face, middle, angle)
+    shape, high = size[1] / size[0], pictures.contents.binder.height_mm
+    # The taller a picture, the further apart pages are, and the ends may reach past the edges.
+    turn, pivot = (10.0, 1.05 * high) if shape < _TALL else (13.0, 0.95 * high)
+    faces = chosen[1:] + chosen[:1]
+    placed = list(zip(faces, _angles(len(faces), side * turn), strict=True))
+    span = _span([(size_mm(pictures, face), angle) for face, angle in placed], pivot)
+    width = max(span.width / (0.95 if shape < _TALL else 1.12), span.height / 0.9 / shape)
+    table = Table(size, width, look=scenery.look("fan"))
+    left = (width - span.width) / 2 - span.x
+    top = (table.height_mm - span.height) / 2 - span.y
+    for face, angle in placed:
+        a = math.radians(angle)
+        middle = left + pivot * math.sin(a), top + pivot * (1 - math.cos(a))
+        lay_leaf(table, pictures, face, middle, angle)
     chance = scenery.chance("fan")
-    place = 0.07 if chance.random() < 0.5 else 0.93
-    scenery.lay(table, 2, (place * width, 0.9 * table.height_mm), 60 * chance.random() - 30)
-    scenery.lay(table, 1, ((1 - place) * width, 0.08 * table.height_mm), 50 * chance.random() - 25)
+    x, first = (0.1 if chance.random() < 0.5 else 0.9) * width, 60 * chance.random() - 30
+    low = [(place, 0.9 * table.height_mm, first) for place in (x, width - x, width / 2)]
+    scenery.lay_free(table, 2, low)
+    second = 50 * chance.random() - 25
+    head = [(place, 0.08 * table.height_mm, second) for place in (width - x, x)]
+    scenery.lay_free(table, 1, head)
     return table.finished()
+
+
+_FANNED = 7
+"""The most pages of a fan."""
+_TALL = 1.1
+"""A picture so many times as high as wide, or more, is a tall one."""
 
 
 def _angles(count: int, turn: float) -> list[float]:
     return [(number - (count - 1) / 2) * turn for number in range(count)]
 
 
-def _span(count: int, turn: float, pivot: float, wide: float, high: float) -> Rect:
-    """The room a fan takes about the middle of its straight page, mm."""
+def _span(leaves: Sequence[tuple[tuple[float, float], float]], pivot: float) -> Rect:
+    """The room a fan takes about the middle of its straight page, mm: sizes, each with its turn."""
     corners = []
-    for angle in _angles(count, turn):
+    for (wide, high), angle in leaves:
         a = math.radians(angle)
         sin, cos = math.sin(a), math.cos(a)
         for dx, dy in product((-wide / 2, wide / 2), (-high / 2, high / 2)):
@@ -270,9 +299,9 @@ def sheet(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.
     contents = pictures.contents
     index, upper = _best_sheet(pictures)
     note = contents.sheets[index]
-    aside = 0.34 * note.width_mm
     shape = size[1] / size[0]
-    width = max((note.width_mm + aside) / 0.84, note.height_mm / 0.86 / shape)
+    aside = (0.34 if shape < _TALL else 0.16) * note.width_mm
+    width = max((note.width_mm + aside) / 0.86, note.height_mm / 0.86 / shape)
     table = Table(size, width, look=scenery.look("sheet"))
     at = pictures.at(table.dpi)
     left = (table.width_mm - note.width_mm - aside) / 2
@@ -312,7 +341,8 @@ def sizes(
     gaps = [_GAP * wide if len(order) < 3 else -_OVER * wide for wide in widths[1:]]
     gaps.append(_GAP * min(widths))
     across = sum(widths) + sum(gaps) + CARD_MM[0]
-    width = max(across / 0.86, high / (0.84 * size[1] / size[0] - 5 * _LETTERS))
+    shape = size[1] / size[0]
+    width = max(across / (0.86 if shape < _TALL else 0.93), high / (0.84 * shape - 5 * _LETTERS))
     table = Table(size, width, look=scenery.look("sizes"))
     floor = (table.height_mm + high - 4.2 * _LETTERS * width) / 2
     x = (width - across) / 2
