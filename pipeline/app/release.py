@@ -115,7 +115,9 @@ def publish_season(
                 step(number, len(shop_jobs), f"pictures of {entry.name}")
                 shop.append(entry)
             step(len(shop_jobs), len(shop_jobs), "pictures done")
-        _remove_old(folder, ordered, releases, {_product(job.plan) for job in jobs}, whole=only is None)
+        _remove_old(
+            folder, ordered, releases, {_product(job.plan) for job in jobs}, whole=only is None
+        )
         if folder.is_dir():
             title = season_title(plan.season)
             languages, sets = plan.season.language, [one.name for one in plan.season.set]

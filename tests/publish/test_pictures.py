@@ -318,10 +318,10 @@ def best_place(shown: Grey, wanted: Grey) -> float:
     padded = np.zeros_like(shown)
     padded[: wanted.shape[0], : wanted.shape[1]] = wanted - wanted.mean()
     product = np.fft.irfft2(np.fft.rfft2(shown) * np.conj(np.fft.rfft2(padded)), shown.shape)
-    y, x = np.unravel_index(int(product.argmax()), product.shape)
-    part = shown[y : y + wanted.shape[0], x : x + wanted.shape[1]]
-    assert part.shape == wanted.shape, "it runs off the picture"
-    return likeness(part, wanted)
+    down, across = (all_of - part for all_of, part in zip(shown.shape, wanted.shape, strict=True))
+    inside = product[: down + 1, : across + 1]  # where all of it is in the picture
+    y, x = np.unravel_index(int(inside.argmax()), inside.shape)
+    return likeness(shown[y : y + wanted.shape[0], x : x + wanted.shape[1]], wanted)
 
 
 def test_flaps_open_and_never_turn_back(made: ShopPictures) -> None:
