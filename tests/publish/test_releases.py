@@ -251,3 +251,27 @@ def test_an_interrupted_bundle_leaves_nothing_behind(
         shop.publish()
     assert not list(shop.release.glob("*"))
     assert not release_file(shop.season).exists()
+
+
+def test_two_sets_that_a_shop_could_not_tell_apart_are_refused(shop: Shop) -> None:
+    leaves = 'leaves = [{ recto = "notes", verso = "plain-list" }]'
+    again = f'[[set]]\nname = "again"\ntitle = "Plant record"\n{leaves}\n'
+    table = '[publish]\nname = "{set}-v{version}"\n\n[[period]]'
+    shop.edit("seasons/small.toml", "[[period]]", table)
+    text = shop.season.read_text("utf-8")
+    shop.season.write_text(f"{text}\n{again}", "utf-8")
+    said = r"undated/plant-record and undated/again would .* as 'Plant record'; give one another t"
+    with pytest.raises(UserError, match=said):
+        shop.publish(dry_run=True)
+
+
+def test_two_sets_for_one_folder_of_the_shop_are_refused(shop: Shop) -> None:
+    first = "from = 2027-03-01\nto = 2027-03-14\n"
+    other = f'[[period]]\nname = "fortnight-late"\n{first.replace("-03-", "-04-")}'
+    shop.edit("seasons/small.toml", first, f"{first}\n{other}")
+    week = 'spreads = [{ verso = "notes", recto = "plain-list", per = "week" }]'
+    sets = "".join(f'[[set]]\nname = "{name}"\n{week}\n\n' for name in ("late-list", "list"))
+    text = shop.season.read_text("utf-8")
+    shop.season.write_text(f"{text}\n{sets}", "utf-8")
+    with pytest.raises(UserError, match=r"fortnight-late/list .*'fortnight-late-list-a5-en-gb'"):
+        shop.publish(dry_run=True)
