@@ -10,6 +10,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.desk.desk import BuiltSet, Desk, Known
 from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
+from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
 from pipeline.proof.approval.passed import PageState, PassFile, SetState, State, Verdict
@@ -57,13 +58,37 @@ def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     fault = desk.fault(name)
     return {
         "name": name,
+        "files": built.files,
         **heading(built.contents),
+        "seen": _seen(desk, built, state),
         "pages": sum(1 for _ in pages_of(built.contents)),
         "sent_back": state.sent_back if state else False,
         "fault": fault_of(fault) if fault else None,
         "unread": desk.is_unread(built),
         **_progress(state, desk.known(built)),
     }
+
+
+def _seen(desk: Desk, built: BuiltSet, state: SetState | None) -> Json:
+    """The pages of a set that are passed in another one already, and in which."""
+    seen = [page for page in state.pages if page.state is State.SEEN] if state else []
+    sets = sorted({page.seen_in for page in seen})
+    words = sorted({called_from(desk, built, name) for name in sets})
+    return {"pages": [page.key for page in seen], "sets": sets, "in": words}
+
+
+def called_from(desk: Desk, built: BuiltSet, name: str) -> str:
+    """What tells another set from this one, in words: "A5 on A4", "Weeks, March, A5 on A4"."""
+    try:
+        there = desk.built(name).contents
+    except (KeyError, UserError):
+        return "another set"
+    here = built.contents
+    words = f"{size_name(there.binder.name)} on {size_name(there.paper.name)}"
+    if there.language != here.language:
+        words += f" in {language_name(there.language)}"
+    same = (there.set.name, there.period.name) == (here.set.name, here.period.name)
+    return words if same else f"{there.set.title}, {there.period.title}, {words}"
 
 
 def fault_of(fault: SetFinding) -> Json:
@@ -113,7 +138,6 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
     passes = desk.passes()
     state = desk.state(built, passes)
     known = desk.known(built)
-    twins = desk.twins(built, state, passes) if state else {}
     pages = {page.key: page for page in state.pages} if state else {}
     contents = built.contents
     # What only needs the table of contents, no open file.
@@ -137,7 +161,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
             key: {
                 **_page(measured, key, leaf, face),
                 "findings": _findings(known.findings, (leaf, face)),
-                **_standing(pages.get(key), twins.get(key)),
+                **_standing(desk, built, pages.get(key)),
                 **_kept(desk, built, pages.get(key)),
             }
             for key, leaf, face in pages_of(contents)
@@ -152,7 +176,7 @@ def about_set(desk: Desk, built: BuiltSet) -> Json:
         "fault": fault_of(fault) if fault else None,
         "unread": desk.is_unread(built),
         **_progress(state, known),
-        "twins": sorted({size_name(paper) for paper in twins.values()}),
+        "seen": _seen(desk, built, state),
     }
 
 
@@ -210,16 +234,16 @@ def _page(measured: SetPictures, key: str, leaf: int, face: Side) -> Json:
     }
 
 
-def _standing(page: PageState | None, twin: str | None) -> Json:
+def _standing(desk: Desk, built: BuiltSet, page: PageState | None) -> Json:
     if page is None:
-        return {"state": None, "passed": None, "back": None, "came_from": "", "twin": ""}
+        return {"state": None, "passed": None, "back": None, "came_from": "", "seen_in": ""}
     back = page.sent_back
     return {
         "state": page.state.value,
         "passed": _verdict(page.passed),
         "back": _verdict(back),
         "came_from": place_of(page.came_from) if page.came_from != page.key else "",
-        "twin": size_name(twin) if twin else "",
+        "seen_in": called_from(desk, built, page.seen_in) if page.seen_in else "",
     }
 
 

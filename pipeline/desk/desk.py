@@ -48,6 +48,7 @@ from pipeline.proof.approval.passed import (
     SetSentBack,
     SetState,
     change_pass_file,
+    look_alike,
     pass_file,
     read_pass_file,
     redrawn_alike,
@@ -369,26 +370,26 @@ class Desk:
         prints = self.known(built).prints
         if prints is None:
             return None
+        elsewhere = passes.seen_elsewhere(built.name, prints)
+        others = self._on_other_papers(built)
+        rest = {key: page for key, page in prints.items() if key not in elsewhere}
+        nearly = passes.nearly_elsewhere(built.name, others, rest)
+        pairs = {key: (picture, rest[key].picture) for key, (_, picture) in nearly.items()}
         with self.pictures.alone():
             redrawn = redrawn_alike(built.folder, record, prints, self.kept, self._alike)
-        return set_state(record, prints, built.files, redrawn)
+            alike = look_alike(built.folder, pairs, self.kept, self._alike)
+        elsewhere |= {key: other for key, (other, _) in nearly.items() if alike[key]}
+        return set_state(record, prints, built.files, redrawn, elsewhere)
 
-    def twins(self, built: BuiltSet, state: SetState, passes: PassFile) -> dict[str, str]:
-        """Pages not passed here that were passed on another paper, by key, with that paper.
-
-        Period, set, binder and language must be the same, and so must every pixel and letter.
-        """
-        prints = self.known(built).prints or {}
-        found: dict[str, str] = {}
-        for other in self.built_sets():
-            if other.name == built.name or _but_paper(other) != _but_paper(built):
-                continue
-            record = passes.of(other.name)
-            for page in state.not_passed:
-                verdict = record.pages[page.key].passed if page.key in record.pages else None
-                mine = prints.get(page.key)
-                if verdict and mine and mine.shows_the_same(verdict.picture, verdict.text):
-                    found.setdefault(page.key, other.contents.paper.name)
+    def _on_other_papers(self, built: BuiltSet) -> list[str]:
+        """The same set for the same period, binder and language, where it is built."""
+        product, found = built.name.rpartition("/")[0], []
+        for name in self.folders:
+            if name != built.name and name.rpartition("/")[0] == product:
+                with contextlib.suppress(UserError, KeyError):
+                    there, here = self.built(name).contents, built.contents
+                    if (there.binder, there.language) == (here.binder, here.language):
+                        found.append(name)
         return found
 
     # What is decided
@@ -573,9 +574,3 @@ def tile_name(at: tuple[int, int] | None) -> str:
     ('-2-0', '')
     """
     return "" if at is None else f"-{at[0]}-{at[1]}"
-
-
-def _but_paper(built: BuiltSet) -> tuple[str, str, str]:
-    """What sets on several papers have in common."""
-    contents = built.contents
-    return built.name.rpartition("/")[0], contents.binder.name, contents.language

@@ -538,7 +538,11 @@ def _why(line: Json) -> str:
     counts = line.get("counts")
     if counts is None:
         return "built, not looked at yet"
-    left = sum(count for state, count in counts.items() if state not in ("unchanged", "gone"))
+    left = sum(
+        count for state, count in counts.items() if state not in ("unchanged", "gone", "seen")
+    )
+    if counts["seen"] and not left:
+        return f"all to pass was seen already in {', '.join(line['seen']['in'])}"
     return f"{left} pages to look at" if left != 1 else "1 page to look at"
 
 

@@ -392,10 +392,46 @@ def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> No
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
     here.page.goto(f"{here.desk.base}/set/{SET.replace('a4', 'letter')}")
     offer = here.page.locator("#pass-moved")
-    expect(offer).to_contain_text("Pass the 2", timeout=PATIENCE_MS)
-    expect(offer).to_contain_text("on A4")
+    expect(offer).to_have_text("Pass the 2 pages seen already in A5 on A4", timeout=PATIENCE_MS)
+    expect(here.page.locator("#progress")).to_contain_text("2 seen already")
     offer.click()
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
+
+
+def test_the_very_same_pages_are_passed_together(
+    browser: Browser, desk: Running, shop: Shop
+) -> None:
+    here = visit(browser, desk, name="")
+    row = here.page.locator(".product li", has_text="A5 on Letter")
+    expect(row).to_contain_text("18 pages:18 new", timeout=PATIENCE_MS)
+    here.open_set(1)
+    here.wait_for_comparison()
+    for number in range(here.page.locator("#views li").count()):
+        here.page.locator("#views button").nth(number).click()
+        expect(here.page.locator("#pass-view")).to_be_enabled(timeout=PATIENCE_MS)
+        here.page.locator("#pass-view").click()
+        if number == 0:
+            here.page.get_by_label("Your name").fill("Ada")
+            is_accessible(here.page)
+            here.page.get_by_role("button", name="That is me").click()
+        expect(here.page.locator("#views li").nth(number)).to_contain_text(
+            "passed", timeout=PATIENCE_MS
+        )
+    # What is offered there is offered on the overview as well.
+    too = here.page.get_by_role("button", name="Pass 18 pages of A5 on Letter, en-GB too")
+    expect(too).to_be_visible(timeout=PATIENCE_MS)
+    is_accessible(here.page)
+    here.page.get_by_role("navigation", name="Up").get_by_role("link").click()
+    expect(row).to_contain_text("18 pages:18 seen already", timeout=PATIENCE_MS)
+    expect(row).to_contain_text("Seen already in A5 on A4")
+    is_accessible(here.page)
+    row.get_by_role("button", name="Pass these too").click()
+    expect(row).to_contain_text("passed for press", timeout=PATIENCE_MS)
+    sets = json.loads(shop.record.read_text("utf-8"))["sets"]
+    letter = sets[SET.replace("a4", "letter")]["pages"]
+    assert {page["passed"]["by"] for page in letter.values()} == {"Ada"}
+    here.page.context.close()
+    assert here.complaints == []
 
 
 def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> None:

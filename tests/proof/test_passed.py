@@ -266,6 +266,43 @@ def test_a_set_sent_back_is_not_passed_whatever_its_pages_are() -> None:
     assert set_state(sent, {"a": page}, "other files").passed
 
 
+def test_what_another_set_shows_and_has_passed_was_seen() -> None:
+    page, other = PagePrint("p", "t", None), PagePrint("p", "another text", None)
+    shown = {"leaf-001-recto": page, "leaf-001-verso": page, "leaf-002-recto": other}
+    record = with_passed(SetRecord(), {"leaf-004-recto": Seen("", page)}, "Ada", AT)
+    passes = PassFile(sets={"march/weeks/a5-a4-en": record})
+    # On the same side of whichever leaf, in whichever other set; never in the set itself.
+    elsewhere = passes.seen_elsewhere("march/weeks/a5-letter-en", shown)
+    assert elsewhere == {"leaf-001-recto": "march/weeks/a5-a4-en"}
+    assert passes.seen_elsewhere("march/weeks/a5-a4-en", shown) == {}
+    states = set_state(SetRecord(), shown, "files", None, elsewhere)
+    assert [one.state for one in states.pages] == [State.SEEN, State.NEW, State.NEW]
+    assert states.pages[0].seen_in == "march/weeks/a5-a4-en"
+    assert not states.passed
+    # Once passed it is as any other; sent back it stays so.
+    mine = with_passed(SetRecord(), {"leaf-001-recto": Seen("", page)}, "Ada", AT)
+    assert set_state(mine, shown, "", None, elsewhere).pages[0].state is State.UNCHANGED
+    sent = with_sent_back(mine, {"leaf-001-recto": Seen("", page)}, "Ada", AT, "too pale")
+    assert set_state(sent, shown, "", None, elsewhere).pages[0].state is State.SENT_BACK
+    # Nor is anything offered that was sent back there, alone or with its set.
+    back = with_sent_back(record, {"leaf-004-recto": Seen("", page)}, "Ada", AT, "too pale")
+    whole = SetRecord(record.pages, SetSentBack("all too pale", "Ada", AT, "files"))
+    for one in (back, whole):
+        passes = PassFile(sets={"march/weeks/a5-a4-en": one})
+        assert passes.seen_elsewhere("march/weeks/a5-letter-en", shown) == {}
+
+
+def test_a_page_rounded_otherwise_on_another_paper_is_held_against_it() -> None:
+    there, here = PagePrint("p", "t", None), PagePrint("nearly p", "t", None)
+    record = with_passed(SetRecord(), {"leaf-001-recto": Seen("", there)}, "Ada", AT)
+    passes = PassFile(sets={"a4": record})
+    shown = {"leaf-001-recto": here, "leaf-002-recto": here}
+    assert passes.nearly_elsewhere("letter", ["a4"], shown) == {"leaf-001-recto": ("a4", "p")}
+    assert passes.nearly_elsewhere("letter", [], shown) == {}
+    mine = with_passed(SetRecord(), {"leaf-001-recto": Seen("", here)}, "Ada", AT)
+    assert passes.having("letter", mine).nearly_elsewhere("letter", ["a4"], shown) == {}
+
+
 # The record
 
 

@@ -3,13 +3,14 @@
 export const STATES = {
   unchanged: "passed",
   moved: "moved",
+  seen: "seen already",
   changed: "changed",
   new: "new",
   "sent back": "sent back",
   gone: "gone",
 };
 /** The worst first: what a spread is called when its pages differ. */
-export const WORST = ["sent back", "changed", "new", "moved", "gone", "unchanged"];
+export const WORST = ["sent back", "changed", "new", "seen", "moved", "gone", "unchanged"];
 
 /** What the addresses of a season's pages begin with. */
 export const ROOT = document.documentElement.dataset.root ?? "";
@@ -62,6 +63,51 @@ export async function send(address, body) {
   });
   if (!answer.ok) throw new Error(await answer.text());
   return answer.json();
+}
+
+// Cookies, because the desk's port may be another next time and local storage goes by the port.
+export function cookie(name) {
+  const kept = document.cookie.split("; ").find((pair) => pair.startsWith(`${name}=`));
+  return kept ? decodeURIComponent(kept.slice(name.length + 1)) : "";
+}
+
+export function keepCookie(name, value) {
+  const year = 365 * 24 * 60 * 60;
+  document.cookie = `${name}=${encodeURIComponent(value)}; max-age=${year}; path=/; samesite=strict`;
+}
+
+/** Asks who decides; gives the name, or nothing when that was cancelled. */
+export function askWho() {
+  const dialog = by("who");
+  by("who-name").value = cookie("leafset-name");
+  by("who-cancel").onclick = () => dialog.close();
+  dialog.returnValue = "";
+  return new Promise((resolve) => {
+    dialog.onclose = () => {
+      const name = dialog.returnValue === "do" ? by("who-name").value.trim() : "";
+      if (name) keepCookie("leafset-name", name);
+      resolve(name);
+    };
+    dialog.showModal();
+  });
+}
+
+/** Sends a decision on a set, with the name of who decides, which is asked once; nothing where that
+ * was cancelled. */
+export async function decideOn(name, body, meanwhile = () => {}) {
+  const who = cookie("leafset-name") || (await askWho());
+  if (!who) return null;
+  meanwhile();
+  return send(`/api/set/${name}/decide`, { who, ...body });
+}
+
+/** The decision that passes what is passed in another set already. */
+export const passing = (set) => ({ verdict: "pass", files: set.files, pages: set.seen.pages });
+
+/** Where pages were seen before: "A5 on A4", "A5 on A4 and 2 other sets". */
+export function seenIn(sets) {
+  const [first, ...more] = sets;
+  return more.length ? `${first} and ${count(more.length, "other set", "other sets")}` : first;
 }
 
 /** Tells those who listen instead of looking. */

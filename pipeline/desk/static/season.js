@@ -7,8 +7,12 @@ import {
   badge,
   by,
   count,
+  decideOn,
   el,
   fillBar,
+  passing,
+  say,
+  seenIn,
   sign,
 } from "./common.js";
 
@@ -19,9 +23,11 @@ function stateOf(set) {
   else if (set.passed) counts.append(badge("unchanged", "passed for press"));
   else {
     if (set.sent_back) counts.append(badge("sent back", "set sent back"));
+    counts.append(el("span", { class: "amount" }, `${count(set.pages, "page", "pages")}:`));
     for (const state of WORST.toReversed()) {
       if (set.counts[state]) counts.append(badge(state, `${set.counts[state]} ${STATES[state]}`));
     }
+    if (set.seen.pages.length) counts.append(passTheseToo(set));
   }
   if (set.findings) {
     counts.append(
@@ -36,6 +42,30 @@ function stateOf(set) {
   if (set.fault) counts.append(faultOf(set.fault));
   return counts;
 }
+
+/** A button that passes what is passed in another set already, to the pixel and the letter. */
+function passTheseToo(set) {
+  const where = seenIn(set.seen.in);
+  const button = el(
+    "button",
+    { type: "button", class: "too", "aria-label": `Pass these too: ${calledOf(set)}` },
+    "Pass these too",
+  );
+  button.addEventListener("click", async () => {
+    button.disabled = true;
+    try {
+      if (await decideOn(set.name, passing(set))) say(`Passed: ${calledOf(set)}`);
+      else button.disabled = false;
+    } catch (problem) {
+      button.after(el("p", { class: "fault", role: "alert" }, problem.message));
+      return;
+    }
+    refresh();
+  });
+  return el("span", { class: "seen-in" }, el("span", {}, `Seen already in ${where}:`), button);
+}
+
+const calledOf = (set) => `${set.title}, ${set.period}, ${set.binder} on ${set.paper}`;
 
 /** What is wrong with a set as a whole, and what to do. */
 function faultOf({ problem, remedy }) {

@@ -3,13 +3,18 @@ import {
   STATES,
   WORST,
   ask,
+  askWho,
   badge,
   by,
+  cookie,
   count,
+  decideOn,
   el,
   fillBar,
+  keepCookie,
+  passing,
   say,
-  send,
+  seenIn,
   sign,
   when,
 } from "./common.js";
@@ -121,6 +126,8 @@ function drawProgress() {
   const text = by("progress");
   const onward = by("onward");
   if (onward) onward.hidden = !set.passed;
+  if (set.passed) offerTheSame().catch((problem) => complain(problem.message));
+  else by("same").hidden = true;
   if (!set.counts && set.unread) text.textContent = "Its pages cannot be read.";
   else if (!set.counts) text.textContent = `Comparing ${count(whole, "page", "pages")}…`;
   else if (set.passed) text.replaceChildren(badge("unchanged", "Passed for press"));
@@ -155,10 +162,53 @@ function drawPassMoved() {
   const moved = movedKeys();
   const button = by("pass-moved");
   button.hidden = moved.length === 0;
-  const other = set.twins.length ? ` or on ${set.twins.join(", ")}` : "";
-  button.textContent = moved.every((key) => set.pages[key].state === "moved")
-    ? `Pass the ${moved.length} that only moved`
-    : `Pass the ${moved.length} that look as passed elsewhere${other}`;
+  const are = (state) => moved.every((key) => set.pages[key].state === state);
+  const pages = count(moved.length, "page", "pages");
+  const other = set.seen.in.length ? `, also in ${seenIn(set.seen.in)}` : "";
+  if (are("moved")) button.textContent = `Pass the ${pages} that only moved`;
+  else if (are("seen")) {
+    button.textContent = `Pass the ${pages} seen already in ${seenIn(set.seen.in)}`;
+  } else button.textContent = `Pass the ${pages} that look as passed elsewhere${other}`;
+}
+
+/** The files that other sets were last asked about for, so that it is done once. */
+let offered = "";
+
+/** Offers to pass in other sets the very same pages that are passed here. */
+async function offerTheSame() {
+  if (offered === set.files) return;
+  offered = set.files;
+  const { sets } = await ask("/api/season");
+  if (sets.some((one) => one.files && !one.counts)) offered = ""; // they are still compared
+  const others = sets.filter((one) => one.seen?.sets.includes(NAME));
+  by("same").hidden = !others.length;
+  by("same").replaceChildren(
+    ...others.map((one) => {
+      const [pages, other] = [count(one.seen.pages.length, "page", "pages"), editionOf(one)];
+      const text = `Pass ${pages} of ${other} too, seen already`;
+      const button = el("button", { type: "button" }, text);
+      button.addEventListener("click", async () => {
+        button.disabled = true;
+        try {
+          if (await decideOn(one.name, passing(one))) {
+            button.replaceWith(el("p", {}, badge("unchanged", `Passed: ${pages} of ${other}`)));
+            say(`Passed: ${pages} of ${other}`);
+          } else button.disabled = false;
+        } catch (problem) {
+          complain(problem.message);
+          offered = "";
+        }
+      });
+      return button;
+    }),
+  );
+}
+
+/** What tells an edition from this one. */
+function editionOf(one) {
+  const words = `${one.binder} on ${one.paper}, ${one.language}`;
+  const product = (name) => name.slice(0, name.lastIndexOf("/"));
+  return product(one.name) === product(NAME) ? words : `${one.title}, ${one.period}, ${words}`;
 }
 
 /** What concerns the set as a whole: findings on none of its pages, pages it no longer has. */
@@ -187,7 +237,8 @@ function movedKeys() {
     .filter(
       (page) =>
         page.state === "moved" ||
-        ((page.twin || page.came_from) && !["sent back", "unchanged"].includes(page.state)),
+        page.state === "seen" ||
+        (page.came_from && !["sent back", "unchanged"].includes(page.state)),
     )
     .map((page) => page.key);
 }
@@ -619,7 +670,11 @@ function showPage(index) {
   noteSeen();
 }
 
-const isSeen = (one) => !one.pages.length || seen.has(one.version);
+/** Whether a spread was looked at, here or where its very pages are passed. */
+const isSeen = (one) =>
+  !one.pages.length ||
+  seen.has(one.version) ||
+  one.pages.every((key) => ["seen", "unchanged"].includes(set.pages[key].state));
 
 /** Why the spread cannot be passed yet, if so. */
 function unseen() {
@@ -722,6 +777,9 @@ function foldedFindings(page) {
   );
 }
 
+/** Whether a page was passed here and shows something else now. */
+const hasChanged = (page) => page.state === "changed" || (page.state === "seen" && page.passed);
+
 function card(page) {
   const lines = [];
   if (page.state === "sent back" || page.back) {
@@ -741,8 +799,8 @@ function card(page) {
   if (page.came_from && page.state !== "unchanged") {
     lines.push(el("p", {}, `Shows what was passed as ${page.came_from}`));
   }
-  if (page.twin) lines.push(el("p", {}, `Looks as it was passed on ${page.twin}`));
-  if (page.state === "changed") {
+  if (page.seen_in) lines.push(el("p", {}, `Seen already, and passed, in ${page.seen_in}`));
+  if (hasChanged(page)) {
     const words = el("p", { class: "words" }, "");
     lines.push(words);
     tellDifference(page, words);
@@ -788,7 +846,7 @@ async function tellDifference(page, into) {
 
 /** The places of a spread that have changed, page by page, each [x, y, width, height] in mm. */
 async function changesOf(shown) {
-  const changed = shown.filter((page) => page.state === "changed" && page.kept);
+  const changed = shown.filter((page) => hasChanged(page) && page.kept);
   const answers = await Promise.all(changed.map(differenceOf));
   return answers.flatMap(({ places }, index) =>
     places.map(([x, y, width, height]) => {
@@ -932,7 +990,8 @@ function draw(stageToo = true) {
   if (!set) return;
   at = Math.min(at, set.views.length - 1);
   by("view-title").textContent = view().title;
-  by("view-title").append(el("span", { class: "number" }, `${at + 1} of ${set.views.length}`));
+  const number = `spread ${at + 1} of ${set.views.length}`;
+  by("view-title").append(el("span", { class: "number" }, number));
   const first = set.right_bound ? set.views.length - 1 : 0;
   const last = set.views.length - 1 - first;
   by("previous").disabled = at === first;
@@ -964,7 +1023,7 @@ function turnTo(index) {
   showFirst();
   showWorth();
   say(
-    `${view().title}, ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`,
+    `${view().title}, spread ${at + 1} of ${set.views.length}, ${STATES[worst(view().pages)] ?? "being compared"}`,
   );
 }
 
@@ -1087,49 +1146,22 @@ function toggleFlaps() {
   say(all ? "Flaps open" : "Flaps shut");
 }
 
-// Cookies, because the desk's port may be another next time and local storage goes by the port.
-function cookie(name) {
-  const kept = document.cookie.split("; ").find((pair) => pair.startsWith(`${name}=`));
-  return kept ? decodeURIComponent(kept.slice(name.length + 1)) : "";
-}
-
-function keepCookie(name, value) {
-  const year = 365 * 24 * 60 * 60;
-  document.cookie = `${name}=${encodeURIComponent(value)}; max-age=${year}; path=/; samesite=strict`;
-}
-
-/** Who decides, as they once told this browser; empty before that. */
-const who = () => cookie("leafset-name");
-
 function openKeys() {
   drawKeys();
   by("keys").showModal();
 }
 
-/** Asks who decides; gives the name, or nothing when that was cancelled. */
-function askWho() {
-  const dialog = by("who");
-  by("who-name").value = who();
-  dialog.returnValue = "";
-  return new Promise((resolve) => {
-    dialog.onclose = () => {
-      const name = dialog.returnValue === "do" ? by("who-name").value.trim() : "";
-      if (name) keepCookie("leafset-name", name);
-      resolve(name);
-    };
-    dialog.showModal();
-  });
-}
-
 async function decide(body, done) {
-  const name = who() || (await askWho());
-  if (!name) return false;
-  decisions += 1;
-  trouble = "";
-  work = "Writing it down…";
-  noteSeen();
+  const begin = () => {
+    decisions += 1;
+    trouble = "";
+    work = "Writing it down…";
+    noteSeen();
+  };
   try {
-    set = await send(`/api/set/${NAME}/decide`, { files: set.files, who: name, ...body });
+    const answer = await decideOn(NAME, { files: set.files, ...body }, begin);
+    if (!answer) return false;
+    set = answer;
     work = "";
     draw(mode !== "now");
     noteSeen();
@@ -1426,7 +1458,6 @@ by("stage").addEventListener("touchstart", pinchStart, { passive: false });
 by("stage").addEventListener("touchmove", pinchMove, { passive: false });
 by("stage").addEventListener("touchend", pinchEnd);
 by("stage").addEventListener("touchcancel", pinchEnd);
-by("who-cancel").addEventListener("click", () => by("who").close());
 by("who-open").addEventListener("click", () => {
   by("keys").close();
   askWho();
@@ -1450,7 +1481,7 @@ by("note").addEventListener("keydown", (event) => {
   if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) sendView();
 });
 by("pass-moved").addEventListener("click", () =>
-  decide({ verdict: "pass", pages: movedKeys() }, "Passed what only moved"),
+  decide({ verdict: "pass", pages: movedKeys() }, "Passed what was seen already"),
 );
 by("pass-set").addEventListener("click", () => askWhole(true));
 by("send-set").addEventListener("click", () => askWhole(false));

@@ -11,10 +11,11 @@ its pixels and its words in the finished PDF; its place is its leaf, its sheet a
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Mapping, Set
+from collections import Counter, defaultdict
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
 
 from pydantic import Field
@@ -44,6 +45,10 @@ class Verdict:
     place: Place | None = None
     note: str = ""
 
+    def shows_what(self, other: Verdict) -> bool:
+        """Whether both were given on the same page."""
+        return (self.picture, self.text) == (other.picture, other.text)
+
 
 @dataclass(frozen=True)
 class PageRecord:
@@ -70,6 +75,18 @@ class SetRecord:
     pages: Mapping[str, PageRecord] = field(default_factory=dict)
     sent_back: SetSentBack | None = None
 
+    @property
+    def not_doubted(self) -> Mapping[str, Verdict]:
+        """The pages that were passed and not sent back as they were then, nor with the set."""
+        if self.sent_back is not None:
+            return {}
+        return {
+            key: page.passed
+            for key, page in self.pages.items()
+            if page.passed is not None
+            and not (page.sent_back and page.sent_back.shows_what(page.passed))
+        }
+
 
 class PassFile(Record):
     """All sets of a season, by their folder within the season's: ``march/running/a5-a4-en-GB``."""
@@ -83,6 +100,59 @@ class PassFile(Record):
     def having(self, name: str, record: SetRecord) -> PassFile:
         """The same with another record for one set."""
         return PassFile(sets={**self.sets, name: record})
+
+    def seen_elsewhere(self, name: str, prints: Mapping[str, PagePrint]) -> dict[str, str]:
+        """Which of a set's pages show what is passed on the same side of a leaf in another set.
+
+        Gives that set's name, by the page's key. What was sent back there does not count.
+
+        >>> page = PagePrint("pixels", "words", None)
+        >>> record = with_passed(SetRecord(), {"leaf-002-recto": Seen("March", page)}, "Ada", "")
+        >>> passes = PassFile(sets={"march/weeks/a5-a4-en": record})
+        >>> shown = {"leaf-003-recto": page, "leaf-003-verso": page}
+        >>> passes.seen_elsewhere("march/weeks/a5-letter-en", shown)
+        {'leaf-003-recto': 'march/weeks/a5-a4-en'}
+        """
+        found = {}
+        for key, page in prints.items():
+            holders = self._passed_in.get((page.picture, page.text, _face_of(key)), ())
+            other = next((one for one in holders if one != name), None)
+            if other is not None:
+                found[key] = other
+        return found
+
+    @cached_property
+    def _passed_in(self) -> Mapping[tuple[str, str, str], Sequence[str]]:
+        """The sets in which something is passed: by picture, words and side of a leaf."""
+        found = defaultdict[tuple[str, str, str], list[str]](list)
+        for name, record in self.sets.items():
+            for key, passed in record.not_doubted.items():
+                found[passed.picture, passed.text, _face_of(key)].append(name)
+        return found
+
+    def nearly_elsewhere(
+        self, name: str, others: Sequence[str], prints: Mapping[str, PagePrint]
+    ) -> dict[str, tuple[str, str]]:
+        """Pages not passed that have all words, but not all pixels, of one of ``others``'.
+
+        Gives that set's name and a digest of the picture passed there, by key. A page that lies
+        elsewhere on its sheet may be rounded otherwise: see ``look_alike``.
+        """
+        found: dict[str, tuple[str, str]] = {}
+        for key, page in prints.items():
+            mine = self.of(name).pages.get(key, PageRecord()).passed
+            if mine is not None and page.shows_the_same(mine.picture, mine.text):
+                continue
+            for other in others:
+                passed = self.of(other).not_doubted.get(key)
+                if passed is not None and passed.text == page.text:
+                    found.setdefault(key, (other, passed.picture))
+        return found
+
+
+def _face_of(key: str) -> str:
+    """The side of its leaf that a page's key says."""
+    return key.rpartition("-")[2]
 
 
 @dataclass(frozen=True)
@@ -153,11 +223,13 @@ class State(StrEnum):
     """What became of a page since it was last passed.
 
     One that is unchanged shows what was passed, where it was; one that has moved shows what was
-    passed elsewhere and is not there any more; one sent back is still as it was then.
+    passed elsewhere in its set and is not there any more; one that was seen shows what is passed in
+    another set, as on another paper; one sent back is still as it was then.
     """
 
     UNCHANGED = "unchanged"
     MOVED = "moved"
+    SEEN = "seen"
     CHANGED = "changed"
     NEW = "new"
     SENT_BACK = "sent back"
@@ -170,7 +242,7 @@ class PageState:
 
     ``passed`` is what it is compared with, ``sent_back`` why it was sent back last (the fault may
     have been mended since: see ``state``), ``came_from`` the key of the page whose content it
-    has, when that was another.
+    has, when that was another, ``seen_in`` the set in which it was seen.
     """
 
     key: str
@@ -178,6 +250,7 @@ class PageState:
     passed: Verdict | None = None
     sent_back: Verdict | None = None
     came_from: str = ""
+    seen_in: str = ""
 
 
 @dataclass(frozen=True)
@@ -209,11 +282,13 @@ def set_state(
     prints: Mapping[str, PagePrint],
     files: str,
     redrawn: Mapping[str, bool] | None = None,
+    seen_in: Mapping[str, str] | None = None,
 ) -> SetState:
     """Holds a set's pages against its record.
 
     ``files`` is the set's ``edition_digest``. ``redrawn`` says of pages whose pixels differ from
-    the passed ones that they still look the same (see ``redrawn_alike``).
+    the passed ones that they still look the same (see ``redrawn_alike``), ``seen_in`` of pages in
+    which other set they are passed (see ``seen_elsewhere``).
 
     >>> from pipeline.proof.approval.passed import Seen, with_passed
     >>> march = PagePrint("pixels", "words", None)
@@ -223,7 +298,7 @@ def set_state(
     >>> [page.state.value for page in set_state(record, {"b": march}, "").pages]
     ['moved', 'gone']
     """
-    redrawn = redrawn or {}
+    redrawn, seen_in = redrawn or {}, seen_in or {}
     passed = {key: page.passed for key, page in record.pages.items() if page.passed is not None}
     passed_as: dict[tuple[str, str], str] = {}
     for key, page in sorted(passed.items()):
@@ -241,6 +316,7 @@ def set_state(
             passed_as,
             in_place,
             redrawn.get(key, False),
+            seen_in.get(key, ""),
         )
         for key, found in prints.items()
     ]
@@ -256,6 +332,7 @@ def _page_state(
     passed_as: Mapping[tuple[str, str], str],
     in_place: Set[str],
     redrawn: bool,
+    seen_in: str,
 ) -> PageState:
     passed, back = record.passed, record.sent_back
     if back is not None and found.shows_the_same(back.picture, back.text):
@@ -267,6 +344,8 @@ def _page_state(
     # Two pages without dates may look alike; the second of them has not come from the first.
     if came_from and came_from not in in_place:
         return PageState(key, State.MOVED, passed, back, came_from)
+    if seen_in:
+        return PageState(key, State.SEEN, passed, back, seen_in=seen_in)
     return PageState(key, State.CHANGED if passed else State.NEW, passed, back, came_from)
 
 
@@ -320,6 +399,19 @@ def redrawn_alike(
         and prints[key].text == page.passed.text
         and prints[key].picture != page.passed.picture
     }
+    return look_alike(set_folder, pairs, kept, known)
+
+
+def look_alike(
+    set_folder: Path,
+    pairs: Mapping[str, tuple[str, str]],
+    kept: PassedPictures,
+    known: dict[tuple[str, str], bool],
+) -> dict[str, bool]:
+    """Whether pages look as passed ones do; ``pairs`` are digests of the passed picture and theirs.
+
+    ``known`` keeps the answers by the digests of the two pictures.
+    """
     unknown = {key for key, pair in pairs.items() if pair not in known}
     if unknown:
         with open_set(set_folder, PRINT_DPI) as pictures:

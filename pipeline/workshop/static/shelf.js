@@ -27,9 +27,18 @@ function standing(set) {
     return ["pass", word, word, "release it"];
   }
   if (!set.counts) return ["look", "built", "built", "look at it"];
+  const { seen } = set.counts;
   const left = Object.entries(set.counts)
-    .filter(([state]) => state !== "unchanged" && state !== "gone")
+    .filter(([state]) => !["unchanged", "gone", "seen"].includes(state))
     .reduce((sum, [, some]) => sum + some, 0);
+  if (seen && !left) {
+    return [
+      "look",
+      `${count(seen, "page", "pages")} seen already`,
+      "pages seen already",
+      "pass them",
+    ];
+  }
   return ["look", `${count(left, "page", "pages")} to look at`, "pages to look at", "look at it"];
 }
 
