@@ -98,23 +98,23 @@ def publish_season(
     _no_two_alike(jobs)
     _no_same_listings(jobs)
     for number, result in enumerate(in_order(publish, asked)):
-        step(number, len(asked), result.name or result.key)
+        step(number, len(asked), f"sets packed: {result.name or result.key}")
         results[result.key] = result
         if result.release is not None and not dry_run:
             changed = releases.having(result.key, result.release)
             if changed != releases:
                 write_releases(record, changed)
                 releases = changed
-    step(len(asked), len(asked), "bundles done")
+    step(len(asked), len(asked), "sets packed")
     ordered = tuple(results[job.key] for job in jobs)
     shop: list[ShopEntry] = []
     if not dry_run:
         if pictures:
             shop_jobs = list(_shop_jobs(plan, asked, results, folder))
             for number, entry in enumerate(in_order(write_entry, shop_jobs)):
-                step(number, len(shop_jobs), f"pictures of {entry.name}")
+                step(number, len(shop_jobs), f"listings illustrated: {entry.name}")
                 shop.append(entry)
-            step(len(shop_jobs), len(shop_jobs), "pictures done")
+            step(len(shop_jobs), len(shop_jobs), "listings illustrated")
         _remove_old(
             folder, ordered, releases, {_product(job.plan) for job in jobs}, whole=only is None
         )

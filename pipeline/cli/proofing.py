@@ -169,11 +169,12 @@ def desk_command(
     from pipeline.app.build import season_title
     from pipeline.app.check import standings
     from pipeline.desk import serve_desk
-    from pipeline.desk.desk import Desk
+    from pipeline.desk.desk import Desk, headings_of
 
     plan, sets = standings(season, out)
     folders = {one.name: one.folder for one in sets}
     desk = Desk(season_title(plan.season), folders, out, season, now)
+    desk.headings = headings_of(plan)
     desk.standings = {one.name: one for one in sets}
     with _until_stopped():
         serve_desk(desk, port, browser=browser, say=_say_address)

@@ -8,7 +8,7 @@ from typing import Any
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH
-from pipeline.desk.desk import BuiltSet, Desk, Known
+from pipeline.desk.desk import WITHOUT_DATES, BuiltSet, Desk, Heading, Known
 from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
 from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binding, Side
@@ -38,7 +38,7 @@ def with_covers(desk: Desk, about: Json) -> Json:
     seen = set()
     for line in about["sets"]:
         product = line["name"].rpartition("/")[0]
-        if "title" in line and product not in seen:
+        if "files" in line and product not in seen:
             seen.add(product)
             built = desk.built(line["name"])
             first = first_spread(built.contents)
@@ -50,10 +50,12 @@ def _line(desk: Desk, name: str, passes: PassFile) -> Json:
     try:
         built = desk.built(name)
     except UserError as problem:
+        called = desk.headings.get(name)
+        line = {"name": name, **(asdict(called) if called else {})}
         if desk.updates:
-            return {"name": name, "problem": "not built yet", "remedy": ""}
+            return {**line, "problem": "not built yet", "remedy": ""}
         fault = desk.fault(name)
-        return {"name": name, **(fault_of(fault) if fault else as_fault(problem))}
+        return {**line, **(fault_of(fault) if fault else as_fault(problem))}
     state = desk.state(built, passes)
     fault = desk.fault(name)
     return {
@@ -83,12 +85,12 @@ def called_from(desk: Desk, built: BuiltSet, name: str) -> str:
         there = desk.built(name).contents
     except (KeyError, UserError):
         return "another set"
-    here = built.contents
-    words = f"{size_name(there.binder.name)} on {size_name(there.paper.name)}"
+    here, called = built.contents, heading(there)
+    words = f"{called['binder']} on {called['paper']}"
     if there.language != here.language:
         words += f" in {language_name(there.language)}"
     same = (there.set.name, there.period.name) == (here.set.name, here.period.name)
-    return words if same else f"{there.set.title}, {there.period.title}, {words}"
+    return words if same else f"{called['title']}, {called['period']}, {words}"
 
 
 def fault_of(fault: SetFinding) -> Json:
@@ -123,14 +125,14 @@ def _progress(state: SetState | None, known: Known) -> Json:
 
 def heading(contents: Contents) -> Json:
     """What a set is called, and what it is for."""
-    return {
-        "title": contents.set.title,
-        "period": contents.period.title,
-        "binder": size_name(contents.binder.name),
-        "paper": size_name(contents.paper.name),
-        "language": contents.language,
-        "amount": ", ".join(amounts(contents)),
-    }
+    called = Heading(
+        contents.set.title,
+        contents.period.title if contents.period.first else WITHOUT_DATES,
+        size_name(contents.binder.name),
+        size_name(contents.paper.name),
+        contents.language,
+    )
+    return {**asdict(called), "amount": ", ".join(amounts(contents))}
 
 
 def about_set(desk: Desk, built: BuiltSet) -> Json:

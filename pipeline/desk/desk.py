@@ -19,6 +19,7 @@ from typing import Any
 from PIL import Image
 
 from pipeline.app.check import Standing
+from pipeline.app.jobs import set_name
 from pipeline.app.scan import Reading, note_shift
 from pipeline.base.errors import UserError
 from pipeline.base.folders import clear_leftovers
@@ -33,6 +34,7 @@ from pipeline.impose.contents import (
     read_contents,
 )
 from pipeline.impose.sheet import Point
+from pipeline.plan import SeasonPlan
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
     PagePrint,
@@ -58,6 +60,7 @@ from pipeline.proof.approval.passed import (
 )
 from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import SetPictures, tile, view_faces
+from pipeline.proof.pictures.proofs import size_name
 from pipeline.proof.read.raster import first_ink
 
 PRINTS = "prints"
@@ -157,6 +160,36 @@ class BuiltSet:
 
 
 @dataclass(frozen=True)
+class Heading:
+    """What a set is called by people, whether or not anything of it is built."""
+
+    title: str
+    period: str
+    binder: str
+    paper: str
+    language: str
+
+
+WITHOUT_DATES = "without dates"
+"""The period of sets that have none."""
+
+
+def headings_of(plan: SeasonPlan) -> dict[str, Heading]:
+    """What the sets of a plan are called, on each paper, by their names."""
+    return {
+        set_name(one, paper): Heading(
+            one.title,
+            one.period.title if one.period.first else WITHOUT_DATES,
+            size_name(one.binder.name),
+            size_name(paper.name),
+            one.language,
+        )
+        for one in plan.sets
+        for paper in plan.papers
+    }
+
+
+@dataclass(frozen=True)
 class Known:
     """What was found out about a built set's files so far; None is still to come."""
 
@@ -198,6 +231,8 @@ class Desk:
         self.title = title
         self.updates = updates
         self.folders = folders
+        self.headings: Mapping[str, Heading] = {}
+        """What the sets are called, as far as it is known before they are built."""
         self.record = pass_file(season)
         self.passes()
         self.pictures = PictureStore(out / FOLDER / season.stem)

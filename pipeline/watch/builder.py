@@ -35,7 +35,7 @@ from pipeline.app.jobs import Finished, SetJob, run
 from pipeline.base.errors import UserError
 from pipeline.base.folders import clear_leftovers
 from pipeline.base.workers import Worker
-from pipeline.desk.desk import Desk, Problem, Report, Updates
+from pipeline.desk.desk import Desk, Problem, Report, Updates, headings_of
 from pipeline.plan import SeasonPlan, plan_season
 
 STEP_MS = 30
@@ -268,6 +268,7 @@ class Builder:
         self._desk.title = season_title(plan.season)
         built = self._out / plan.season.name
         self._desk.folders = {one.name: built / one.name for one in targets}
+        self._desk.headings = headings_of(plan)
         for name in set(self._faults) - {one.name for one in targets}:
             del self._faults[name]
         if self._stopped.is_set():

@@ -20,7 +20,7 @@ from pipeline.watch.builder import Builder, stamp_of
 from pipeline.workshop.drawn import Reader
 from pipeline.workshop.releasing import Ordering, Releasing
 from pipeline.workshop.seasonfile import SeasonFile
-from pipeline.workshop.shelf import names_on_shelf
+from pipeline.workshop.shelf import ColourTitles, headings_on_shelf
 from pipeline.workshop.workspace import (
     NOTES,
     Workspace,
@@ -93,7 +93,11 @@ class OpenSeason:
         if self._builder is None:
             season = load_season(self.path)
             folder = self.out / season.name
-            self.desk.folders = {name: folder / name for name in names_on_shelf(season)}
+            colours: ColourTitles = {}
+            with suppress(UserError):  # it is told where drawings are shown
+                colours = self.collection.colour_titles
+            self.desk.headings = headings_on_shelf(season, colours)
+            self.desk.folders = {name: folder / name for name in self.desk.headings}
             self.desk.title = season_title(season)
 
     def begin_work(self) -> None:

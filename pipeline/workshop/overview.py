@@ -15,6 +15,7 @@ from pipeline.app.orders import KeptOrder, kept_orders
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
 from pipeline.desk.answers import Json, about_season, place_of
+from pipeline.desk.desk import WITHOUT_DATES, Heading
 from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.impose.layout import Rooms, shortfall
 from pipeline.plan import SeasonPlan
@@ -36,6 +37,7 @@ from pipeline.plan.words import words_for
 from pipeline.proof.approval.fingerprints import page_key
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
 from pipeline.proof.pictures.proofs import size_name
+from pipeline.publish.pictures.listing import MOVING
 from pipeline.publish.pictures.shoppictures import SHOP
 from pipeline.publish.releases import (
     ReleaseFile,
@@ -58,11 +60,11 @@ MOST_MONTHS = 18
 def about_shelf(workshop: Workshop) -> Json:
     """All seasons of a workspace, and which months they cover."""
     assert workshop.workspace is not None
-    seasons, read = list[Json](), list[tuple[Season, ReleaseFile]]()
+    seasons, read = list[Json](), list[tuple[str, Season, ReleaseFile]]()
     for name, path in workshop.workspace.seasons.items():
         try:
             season = load_season(path)
-            read.append((season, read_releases(release_file(path))))
+            read.append((name, season, read_releases(release_file(path))))
         except UserError as problem:
             seasons.append({"name": name, "title": name, "problem": str(problem)})
             continue
@@ -129,20 +131,30 @@ def _span(days: Sequence[dt.date]) -> str:
     return words_for("en-GB").interval(min(days), max(days), "yMMM") if days else "without dates"
 
 
-def strip_of(read: Sequence[tuple[Season, ReleaseFile]], today: dt.date) -> list[Json]:
+def strip_of(read: Sequence[tuple[str, Season, ReleaseFile]], today: dt.date) -> list[Json]:
     """The months from this one on, and how each stands.
 
     ``state`` is "out" where a set of it is released, "due" where none is and it begins within the
     lead time of its season (of the first, where none has it), "planned" where a season has it,
-    "missing" where none has and one has a later month, or "later".
+    "missing" where none has and one has a later month, or "later". ``season`` is the file whose
+    plan has the month, or is to get it: the last one that begins before. Seasons come with the
+    names of their files.
     """
+    holders: dict[dt.date, str] = {}
+    begins = {
+        name: min(days)
+        for name, season, _ in read
+        if (days := [period.first for period in season.period])
+    }
     planned: dict[dt.date, bool] = {}
     leads: dict[dt.date, int] = {}
-    usual = read[0][0].publish.lead_days if read else LEAD_DAYS
-    for season, releases in read:
+    usual = read[0][1].publish.lead_days if read else LEAD_DAYS
+    for name, season, releases in read:
         out = {key.split("/")[0] for key, gone in releases.sets.items() if gone}
         for period in season.period:
             for month in months_of(period.first, period.last):
+                if period.name in out or not planned.get(month):
+                    holders[month] = name
                 planned[month] = planned.get(month, False) or period.name in out
                 leads[month] = max(leads.get(month, 0), season.publish.lead_days)
     this = today.replace(day=1)
@@ -161,8 +173,17 @@ def strip_of(read: Sequence[tuple[Season, ReleaseFile]], today: dt.date) -> list
             state = "planned"
         else:
             state = "missing" if ahead and month < max(ahead) else "later"
-        name = words_for("en-GB").month_name(month)[0]
-        strip.append({"month": f"{month:%Y-%m}", "name": name, "year": month.year, "state": state})
+        before = [name for name, first in begins.items() if first <= month] or list(begins)
+        strip.append(
+            {
+                "month": f"{month:%Y-%m}",
+                "name": words_for("en-GB").month_name(month)[0],
+                "year": month.year,
+                "state": state,
+                "lead_days": leads.get(month, usual),
+                "season": holders.get(month) or max(before, key=begins.__getitem__, default=""),
+            }
+        )
     return strip
 
 
@@ -398,7 +419,7 @@ def _figures(one: PlannedSet, plan: SeasonPlan) -> Json:
         "why": _why_one(one, plan) if figures else "",
         "name": one.name,
         "title": one.plan.title,
-        "period": one.plan.period.title if one.plan.period.first else "undated",
+        "period": one.plan.period.title if one.plan.period.first else WITHOUT_DATES,
         "edition": f"{one.plan.binder.title} on {one.paper.title}, {one.plan.language}",
         "spreads": len(one.plan.spreads),
         "leaves": len(one.plan.leaves),
@@ -446,12 +467,29 @@ def about_release(one: OpenSeason) -> Json:
         "held": [{**_called(line), "why": _why(line)} for line in sets
                  if not line.get("passed") and not _is_out(line)],
         "page": (one.out / one.plan().season.name / "release" / "index.html").is_file(),
-        "work": one.releasing.state(),
+        "work": _work(one),
         "version": one.file.version,
         "kinds": _kinds(one),
         "pictures": _shop_pictures(one),
         "terms": [_terms(one, language) for language in load_season(one.path).language],
     }  # fmt: skip
+
+
+def _work(one: OpenSeason) -> Json:
+    """How far the release is, with sets called as people call them."""
+    said = one.releasing.state()
+    names = {name: _in_words(called) for name, called in one.desk.headings.items()}
+    held = [[names.get(name, name), why] for name, why in said.get("held", ())]
+    return {**said, "held": held}
+
+
+def _in_words(called: Heading) -> str:
+    edition = _edition(called.binder, called.paper, called.language)
+    return f"{called.title}, {called.period}, {edition}"
+
+
+def _edition(binder: str, paper: str, language: str) -> str:
+    return f"{binder} on {paper}, {language}"
 
 
 KINDS = {
@@ -461,16 +499,27 @@ KINDS = {
     "close-up": "A close-up",
     "sheet": "A sheet as it is printed",
     "sizes": "All sizes side by side",
-    "flaps-opening": "Flaps opening, moving",
+    MOVING: "Flaps opening, moving",
 }
 """The kinds of pictures for the shop, in words."""
 
 
 def _kinds(one: OpenSeason) -> list[Json]:
-    asked = load_season(one.path).pictures.kinds
+    """What pictures there may be; only those are ``offered`` that there is something for."""
+    plan = one.plan()
+    asked = plan.season.pictures.kinds
+    titles = dict(KINDS)
+    if len(plan.season.sizes) == 1:
+        titles["sizes"] = "How large it is, beside a bank card"
+    has_flaps = any(leaf.flap_mm for each in plan.sets for leaf in each.leaves)
     return [
-        {"kind": kind, "title": title, "chosen": not asked or kind in asked}
-        for kind, title in KINDS.items()
+        {
+            "kind": kind,
+            "title": title,
+            "chosen": not asked or kind in asked,
+            "offered": has_flaps or kind != MOVING,
+        }
+        for kind, title in titles.items()
     ]
 
 
@@ -523,7 +572,7 @@ def _called(line: Json) -> Json:
         "name": line["name"],
         "title": line.get("title", line["name"]),
         "period": line.get("period", ""),
-        "edition": f"{line['binder']} on {line['paper']}, {line['language']}"
+        "edition": _edition(line["binder"], line["paper"], line["language"])
         if "paper" in line
         else "",
         "next": before + 1,
@@ -613,7 +662,7 @@ def _at_bench(name: str, contents: Contents) -> Json:
     return {
         "name": name,
         "title": contents.set.title,
-        "period": contents.period.title if contents.period.first else "undated",
+        "period": contents.period.title if contents.period.first else WITHOUT_DATES,
         "edition": f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}, "
         f"{contents.language}",
         "weight_g": round(figures.weight_g, 1),

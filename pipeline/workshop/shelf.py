@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from pipeline.desk.desk import WITHOUT_DATES, Heading
 from pipeline.plan.languages import title_in
 from pipeline.plan.model import edition_name
 from pipeline.plan.season import AS_DRAWN, UNDATED, PeriodEntry, Season, SetEntry
 from pipeline.plan.sets import in_words
 from pipeline.plan.words import words_for
+from pipeline.proof.pictures.proofs import size_name
 
 
 @dataclass(frozen=True)
@@ -43,9 +45,23 @@ def sets_of(season: Season) -> Iterator[ShelfSet]:
                     yield _set(season, period, entry, colours, size, language)
 
 
-def names_on_shelf(season: Season) -> list[str]:
-    """What the files of all its sets go by, on every paper."""
-    return [one.on(paper) for one in sets_of(season) for paper in one.papers]
+ColourTitles = Mapping[str, str | Mapping[str, str]]
+"""What a collection calls its sets of colours."""
+
+
+def headings_on_shelf(season: Season, colours: ColourTitles) -> dict[str, Heading]:
+    """What all its sets are called, on every paper, by what their files go by."""
+    found = {}
+    for one in sets_of(season):
+        title = one.title
+        if one.colours:
+            called = title_in(colours.get(one.colours, ""), one.language)
+            title = f"{title} ({called or in_words(one.colours)})"
+        for paper in one.papers:
+            found[one.on(paper)] = Heading(
+                title, one.period_title, size_name(one.binder), size_name(paper), one.language
+            )
+    return found
 
 
 def _set(
@@ -59,7 +75,7 @@ def _set(
     title = title_in(entry.title or "", language) or in_words(entry.name)
     return ShelfSet(
         period=period.name if period else UNDATED,
-        period_title=period.title_for(words_for(language)) if period else "without dates",
+        period_title=period.title_for(words_for(language)) if period else WITHOUT_DATES,
         name=entry.named_in(colours),
         title=title,
         binder=size,

@@ -371,7 +371,7 @@ def page(browser: Browser, live: Running) -> Iterator[Page]:
     page.goto(live.address)
     expect(page.locator(".product li a")).to_have_count(2, timeout=PATIENCE * 1000)
     page.goto(f"{live.base}/set/{SET}#3")
-    expect(page.locator("#watching")).to_contain_text("Watching", timeout=PATIENCE * 1000)
+    expect(page.locator("#watching")).to_contain_text("All built", timeout=PATIENCE * 1000)
     expect(page.locator("#stage img")).to_have_count(1, timeout=PATIENCE * 1000)
     yield page
     context.close()

@@ -63,8 +63,8 @@ def test_what_changed_since_a_set_was_built_is_said_until_it_is_built(at: At, sh
 
 def test_a_set_that_is_not_there_is_a_line_without_a_link(at: At, shop: Shop) -> None:
     shutil.rmtree(shop.set_folder)
-    here = at.desk(sections=2)
-    line = row(here, SET)
+    here = at.desk()
+    line = row(here, "A5 on A4")
     expect(line).to_contain_text("This set is not built: it is not in the build folder.")
     expect(line.get_by_role("link")).to_have_count(0)
     other = row(here, "A5 on Letter")
@@ -75,8 +75,10 @@ def test_a_set_that_is_not_there_is_a_line_without_a_link(at: At, shop: Shop) ->
 
 def test_contents_that_cannot_be_read_are_a_line_too(at: At, shop: Shop) -> None:
     (shop.set_folder / "contents.json").write_text("<<<<<<< HEAD", "utf-8")
-    here = at.desk(sections=2)
-    expect(row(here, SET)).to_contain_text("This set cannot be read: contents.json: Invalid JSON")
+    here = at.desk()
+    expect(row(here, "A5 on A4")).to_contain_text(
+        "This set cannot be read: contents.json: Invalid JSON"
+    )
     expect(row(here, "A5 on Letter").get_by_role("link")).to_be_visible()
 
 

@@ -55,6 +55,10 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     drawing.write_bytes(drawing.read_bytes().replace(b"</svg>", thin))
     page.get_by_role("link", name="Drawings").click()
     expect(page.locator(".drawing")).to_have_count(2)
+    # The overview tells which page has findings, and leads to the worst first.
+    expect(page.locator("#sum")).to_contain_text("2 of 2 pages looked through", timeout=PATIENCE_MS)
+    expect(page.locator(".drawing", has_text="list")).to_contain_text("to mend")
+    expect(page.locator("#worst a").first).to_have_text("list")
     is_accessible(page)
     page.locator(".drawing a").first.click()
     expect(page.locator("#found")).to_contain_text("crack", timeout=PATIENCE_MS)

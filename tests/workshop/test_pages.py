@@ -267,12 +267,13 @@ def test_the_months_that_are_wanted_and_not_out_are_due() -> None:
         (ReleaseFile(), "due"),
         (ReleaseFile(sets={"spring/a/b": (gone,)}), "out"),
     ):
-        strip = strip_of([(season, releases)], dt.date(2027, 2, 3))
+        strip = strip_of([("year", season, releases)], dt.date(2027, 2, 3))
         states = {one["name"]: one["state"] for one in strip}
         assert states["March"] == march
         assert states["May"] == ("out" if march == "out" else "planned")
         assert states["June"] == "missing"
         assert states["July"] == "planned"
+        assert {one["season"] for one in strip} == {"year"}
         assert "February" not in states
 
 

@@ -13,9 +13,10 @@ from playwright.sync_api import Browser, Page, Request, expect
 
 from pipeline.app.build import make_season
 from pipeline.app.jobs import set_name
+from pipeline.desk.desk import headings_of
 from pipeline.plan import plan_season
 from pipeline.plan.season import load_season
-from pipeline.workshop.shelf import names_on_shelf, sets_of
+from pipeline.workshop.shelf import headings_on_shelf, sets_of
 from tests.desk.conftest import is_accessible
 from tests.workshop.conftest import Open, begun
 
@@ -45,7 +46,9 @@ def test_the_shelf_knows_the_sets_as_their_plan_does(name: str) -> None:
     plan = plan_season(path)
     planned = [set_name(one, paper) for one in plan.sets for paper in plan.papers]
     season = load_season(path)
-    assert names_on_shelf(season) == planned
+    called = headings_on_shelf(season, plan.collection.colour_titles)
+    assert list(called) == planned
+    assert called == headings_of(plan)
     titles = [re.sub(r" \(.*\)$", "", one.title) for one in plan.sets]
     assert [one.title for one in sets_of(season)] == titles
     dated = [one.period.title for one in plan.sets if one.period.first]
@@ -60,7 +63,7 @@ def crowded(tmp_path: Path) -> Path:
     path.write_text(season_of(["en-GB"], MONTHS[:1], 1), "utf-8")
     make_season(path, shop.out)
     path.write_text(season_of(["en-GB", "de", "fr", "es"], MONTHS, 5), "utf-8")
-    names = names_on_shelf(load_season(path))
+    names = list(headings_on_shelf(load_season(path), {}))
     for name in names[2:80]:
         shutil.copytree(shop.out / "many" / names[0], shop.out / "many" / name)
     return shop.folder

@@ -83,7 +83,9 @@ function row(set) {
         ? ["div", { class: "absent-set" }]
         : ["a", { href: `${ROOT}/set/${set.name}` }]),
       el("span", { class: "name" }, set.paper ? `${set.binder} on ${set.paper}` : set.name),
-      set.paper ? el("span", { class: "amount" }, `${set.language} · ${set.amount}`) : null,
+      set.paper
+        ? el("span", { class: "amount" }, [set.language, set.amount].filter(Boolean).join(" · "))
+        : null,
     ),
     bar,
     stateOf(set),
@@ -135,7 +137,7 @@ function show(season) {
   if (compared < season.sets.length) {
     parts.push(`${season.sets.length - compared} still being looked at`);
   }
-  by("whole").textContent = parts.join(" · ");
+  by("whole").textContent = season.sets.length ? parts.join(" · ") : "Looking at what there is…";
   return compared < season.sets.length || season.sets.some((set) => set.findings === null);
 }
 

@@ -4,7 +4,6 @@ import { ROOT, by, count, el, say, send } from "./common.js";
 
 const CLOSED = "closed problems";
 let problems = "";
-let building = false;
 let source = null;
 
 function showProblems(list) {
@@ -49,18 +48,22 @@ by("problems-open").addEventListener("click", () => {
   by("problems-close").focus();
 });
 
+/** How things stand, in words that hold whatever the page beside them shows. */
+function workInWords(report) {
+  const { done, whole } = report;
+  const far = `${done} of ${count(whole, "set", "sets")} seen to`;
+  if (report.building) return whole > 1 ? `${report.building} · ${far}` : report.building;
+  if (report.files === null) return "Looking at what is built…";
+  if (report.stopped && done < whole) {
+    return `Stopped: ${count(whole - done, "set is", "sets are")} not built as drawn now`;
+  }
+  if (report.problems.length) return "Built, but for what is to mend";
+  return whole && done >= whole ? "All built; what you save is built at once" : "Watching";
+}
+
 function showWork(report) {
-  const words = by("watching-words");
   const isStopped = report.stopped && report.done < report.whole;
-  if (report.building) {
-    const far = report.whole > 1 ? ` · ${report.done} of ${report.whole}` : "";
-    words.textContent = `${report.building}${far}`;
-  } else if (isStopped) {
-    words.textContent = `Stopped: ${report.done} of ${count(report.whole, "set", "sets")} built`;
-  } else if (building) {
-    const at = new Date().toLocaleTimeString(undefined, { timeStyle: "medium" });
-    words.textContent = `Watching · all built at ${at}`;
-  } else words.textContent = "Watching";
+  by("watching-words").textContent = workInWords(report);
   by("building").hidden = !report.building || report.whole < 2;
   by("building").max = report.whole || 1;
   by("building").value = report.done;
@@ -69,7 +72,6 @@ function showWork(report) {
     by("go-on-building").hidden = !isStopped;
   }
   by("watching").classList.toggle("busy", report.building !== "");
-  building = report.building !== "";
 }
 
 for (const way of ["stop", "go-on"]) {

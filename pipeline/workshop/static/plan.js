@@ -105,15 +105,43 @@ function periods() {
         });
         return el(
           "li",
-          { class: has ? "has" : "missing" },
+          { class: has ? "has" : "missing", "data-month": one },
           name,
           el("small", {}, has ? String(year) : "in no period"),
         );
       }),
   );
   const next = after(last);
+  if (wanted) tellWanted(all, next);
   if (!by("from").value) by("from").value = all.length ? next : month(1);
   if (!by("to").value) by("to").value = by("from").value;
+}
+
+/** The month that somebody came here for, from the shelf, until it was told. */
+let wanted = new URLSearchParams(location.search).get("month") ?? "";
+
+/** Says what there is of the month, and has the form ready for it where it is in no period. */
+function tellWanted(all, next) {
+  const has = all.includes(wanted);
+  for (const box of by("months").children) {
+    if (box.dataset.month === wanted) box.setAttribute("aria-current", "true");
+  }
+  const [year, number] = wanted.split("-").map(Number);
+  const named = new Date(Date.UTC(year, number - 1, 1)).toLocaleString("en-GB", {
+    month: "long",
+    year: "numeric",
+    timeZone: "UTC",
+  });
+  by("wanted").hidden = false;
+  by("wanted-words").textContent = has
+    ? `${named} is in this season.`
+    : `${named} is in no period yet: add it here, or begin the season that follows.`;
+  by("wanted-next").hidden = has;
+  if (!has) {
+    by("from").value = wanted >= next ? next : wanted;
+    by("to").value = wanted;
+  }
+  wanted = "";
 }
 
 const text = (year, number) => `${year}-${String(number).padStart(2, "0")}`;
@@ -654,6 +682,10 @@ setInterval(async () => {
   await fresh();
 }, 3000);
 
+by("wanted-next").addEventListener("click", () => {
+  by("next").scrollIntoView({ block: "center" });
+  by("next").focus();
+});
 by("next").addEventListener("click", async ({ target }) => {
   target.disabled = true;
   const said = by("next-said");

@@ -32,7 +32,7 @@ function work(said) {
     by("bar").max = said.whole || 1;
     by("bar").value = said.done;
     by("work").textContent = said.whole
-      ? `${said.done} of ${said.whole}: ${said.what}`
+      ? `${said.done} of ${said.whole} ${said.what}`
       : "Looking at what is passed…";
   } else if (said.state === "done") {
     by("work").textContent = `Made: ${count(said.out.length, "set is", "sets are")} out.`;
@@ -135,12 +135,15 @@ async function directionsOf(one, box) {
 async function chooseKinds() {
   const boxes = [...by("kinds").querySelectorAll("input")];
   const kinds = boxes.filter((box) => box.checked).map((box) => box.value);
+  const unseen = about.kinds.filter((one) => !one.offered);
   if (!kinds.length) {
     wrong(new Error("Leave one kind, or make the release without pictures."));
     for (const box of boxes) box.checked = about.kinds.find((one) => one.kind === box.value).chosen;
     return;
   }
-  const change = { do: "pictures", kinds: kinds.length === boxes.length ? null : kinds };
+  const all = kinds.length === boxes.length && unseen.every((one) => one.chosen);
+  kinds.push(...unseen.filter((one) => one.chosen).map((one) => one.kind));
+  const change = { do: "pictures", kinds: all ? null : kinds };
   try {
     await send("/api/plan", { version: about.version, change });
   } catch (problem) {
@@ -155,11 +158,13 @@ function drawPictures({ kinds, pictures }) {
   by("kinds").dataset.key = key;
   const held = document.activeElement?.value;
   by("kinds").replaceChildren(
-    ...kinds.map(({ kind, title, chosen }) => {
-      const box = el("input", { type: "checkbox", value: kind, checked: chosen });
-      box.addEventListener("change", chooseKinds);
-      return el("label", {}, box, ` ${title}`);
-    }),
+    ...kinds
+      .filter((one) => one.offered)
+      .map(({ kind, title, chosen }) => {
+        const box = el("input", { type: "checkbox", value: kind, checked: chosen });
+        box.addEventListener("change", chooseKinds);
+        return el("label", {}, box, ` ${title}`);
+      }),
   );
   for (const box of by("kinds").querySelectorAll("input")) if (box.value === held) box.focus();
   by("made-pictures").replaceChildren(

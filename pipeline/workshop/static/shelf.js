@@ -44,19 +44,24 @@ function standing(set) {
 
 function strip(months) {
   by("strip").replaceChildren(
-    ...months.map((one) =>
-      el(
+    ...months.map((one) => {
+      const year = el("small", {}, [one.year, WORDS[one.state]].filter(Boolean).join(" · "));
+      const named = el("span", {}, one.name);
+      const plan = `/season/${one.season}/plan?month=${one.month}#t-periods`;
+      return el(
         "li",
         { class: one.state },
-        one.name,
-        el("small", {}, WORDS[one.state] || String(one.year)),
-      ),
-    ),
+        ...(one.season ? [el("a", { href: plan }, named, year)] : [named, year]),
+      );
+    }),
   );
-  const due = months.filter((one) => one.state === "due").map((one) => one.name);
+  const due = months.filter((one) => one.state === "due");
+  const leads = due.map((one) => one.lead_days);
+  const days = Math.max(...(due.length ? leads : [months[0]?.lead_days ?? 0]));
   by("strip-words").textContent = due.length
-    ? `Wanted by buyers within six weeks, and not out: ${due.join(", ")}.`
-    : "Nothing is due in the next six weeks.";
+    ? `Wanted by buyers within ${days} days, and not out: ` +
+      `${due.map((one) => `${one.name} ${one.year}`).join(", ")}. A month leads to its plan.`
+    : `Nothing is due in the next ${days} days. A month leads to its plan.`;
 }
 
 /** What a paper of a card is filtered by. */
