@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -197,9 +197,18 @@ def _view(measured: SetPictures, view: View) -> Json:
         "title": title[:1].upper() + title[1:],
         "kinds": " · ".join(kind for kind in kinds if kind != title),
         "pages": [page_key(*one) for one, note in zip(seen, notes, strict=True) if note],
+        "left_out": _left_out(contents, {note.label for note in notes if note}),
         "flaps": flaps,
         "rings": None not in view,
     }
+
+
+def _left_out(contents: Contents, labels: Collection[str]) -> list[str]:
+    """Days of pages with these labels that have no room for all their feasts and notes."""
+    told = [(label, said) for said in contents.left_out for label in labels]
+    return [
+        said.removeprefix(f"{label}: ") for label, said in told if said.startswith(f"{label}: ")
+    ]
 
 
 def _days_of(note: PageNote) -> str:

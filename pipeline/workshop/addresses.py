@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import json
 from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -68,6 +69,7 @@ from pipeline.workshop.overview import (
     about_release,
     about_sets,
     about_shelf,
+    bench_of,
     packs_at_bench,
 )
 from pipeline.workshop.releasing import terms_in
@@ -577,12 +579,14 @@ class SeasonRooms:
 
     def bench(self, request: Request) -> Response:
         """What sets take that are printed at home to be sold."""
+        season = load_season(self.one.path)
         return self.html(
             "bench.html",
             title=self._title(),
             room="/bench",
             sets=about_bench(self.one),
-            bench=load_season(self.one.path).bench,
+            bench=season.bench,
+            held=json.dumps(bench_of(season)),
             version=self.one.file.version,
             prices=PRICES,
         )

@@ -307,6 +307,8 @@ def about_plan(one: OpenSeason) -> Json:
         ],
         "fields": _fields(season, plan, drawn),
         "almanac": _almanac_of(season),
+        "lead_days": season.publish.lead_days,
+        "bench": bench_of(season),
         "weeks": season.weeks,
         "first_weekday": season.first_weekday,
         "week_numbers": season.week_numbers,
@@ -629,6 +631,15 @@ def _waiting(order: KeptOrder) -> Json:
 
 
 # The bench
+
+
+def bench_of(season: Season) -> Json:
+    """The trimmers there are, and what postage costs."""
+    bench = season.bench
+    return {
+        "trimmers": [{"name": name, **one.model_dump()} for name, one in bench.trimmer.items()],
+        "postage": bench.postage,
+    }
 
 
 def packs_at_bench(packs: Sequence[Pack]) -> Json:

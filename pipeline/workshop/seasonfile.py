@@ -71,10 +71,10 @@ class PeriodChange(_Change):
 
 
 class Removal(_Change):
-    """A period or a set is taken out."""
+    """A period, a set or a trimmer is taken out."""
 
     do: Literal["without"]
-    what: Literal["period", "set"]
+    what: Literal["period", "set", "trimmer"]
     name: str
 
 
@@ -135,6 +135,29 @@ class BenchChange(_Change):
     value: float | str | None
 
 
+class TrimmerChange(_Change):
+    """A trimmer is there: how many sheets it cuts at once, and its longest cut in mm."""
+
+    do: Literal["trimmer"]
+    name: str = Field(min_length=1, max_length=60)
+    sheets: int
+    cut_mm: float | None
+
+
+class PostageChange(_Change):
+    """What is paid for postage: rows of the most grams and the price up to there."""
+
+    do: Literal["postage"]
+    rows: list[tuple[float, float]] = Field(max_length=40)
+
+
+class LeadChange(_Change):
+    """So many days before its first one a period is to be out; as usual with None."""
+
+    do: Literal["lead"]
+    days: int | None
+
+
 class NewSet(_Change):
     """A set is added, of one spread."""
 
@@ -153,6 +176,9 @@ Change = Annotated[
     | AlmanacChange
     | PicturesChange
     | BenchChange
+    | TrimmerChange
+    | PostageChange
+    | LeadChange
     | NewSet,
     Field(discriminator="do"),
 ]
@@ -276,6 +302,12 @@ def _name_of(document: Any, change: PeriodChange) -> str:
 
 
 def _without(document: Any, change: Removal) -> None:
+    if change.what == "trimmer":
+        bench = document.get("bench", {})
+        bench.get("trimmer", {}).pop(change.name)
+        if not bench["trimmer"]:
+            _in_table(document, "bench", "trimmer", None)
+        return
     held = document.get(change.what, [])
     for number, one in enumerate(held):
         if one.get("name") == change.name:
@@ -327,8 +359,32 @@ def _pictures(document: Any, change: PicturesChange) -> None:
 
 def _bench(document: Any, change: BenchChange) -> None:
     value = change.value
-    whole = isinstance(value, float) and value.is_integer()
-    _in_table(document, "bench", change.field, int(value) if whole and value else value)
+    _in_table(document, "bench", change.field, _plain(value) if isinstance(value, float) else value)
+
+
+def _plain(number: float) -> float:
+    """A number as one would write it: whole where it is."""
+    return int(number) if number.is_integer() else number
+
+
+def _trimmer(document: Any, change: TrimmerChange) -> None:
+    bench = document.setdefault("bench", tomlkit.table())
+    trimmers = bench.setdefault("trimmer", tomlkit.table(is_super_table=True))
+    one = trimmers.setdefault(change.name, tomlkit.table())
+    one["sheets"] = change.sheets
+    if change.cut_mm is None:
+        one.pop("cut_mm", None)
+    else:
+        one["cut_mm"] = _plain(change.cut_mm)
+
+
+def _postage(document: Any, change: PostageChange) -> None:
+    rows = [[_plain(grams), _plain(price)] for grams, price in sorted(change.rows)]
+    _in_table(document, "bench", "postage", rows or None)
+
+
+def _lead(document: Any, change: LeadChange) -> None:
+    _in_table(document, "publish", "lead_days", change.days)
 
 
 def _in_table(document: Any, name: str, field: str, value: object) -> None:
@@ -378,5 +434,8 @@ _DO: dict[type, Callable[[Any, Any], None]] = {
     AlmanacChange: _almanac,
     PicturesChange: _pictures,
     BenchChange: _bench,
+    TrimmerChange: _trimmer,
+    PostageChange: _postage,
+    LeadChange: _lead,
     NewSet: _new_set,
 }

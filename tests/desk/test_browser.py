@@ -434,6 +434,28 @@ def test_the_very_same_pages_are_passed_together(
     assert here.complaints == []
 
 
+def test_days_whose_notes_have_no_room_are_told_beside_them(browser: Browser, shop: Shop) -> None:
+    path = shop.set_folder / "contents.json"
+    contents = json.loads(path.read_text("utf-8"))
+    label = contents["leaves"][1]["recto"]["label"]
+    contents["left_out"] = [f"{label}: 'Fair +1' for 'Fair, Bread day'"]
+    path.write_text(json.dumps(contents), "utf-8")
+    desk = open_desk(shop)
+    try:
+        here = visit(browser, desk)
+        here.open_set(2)
+        told = here.page.get_by_role("region", name="Notes without room")
+        expect(told).to_contain_text("No room for all notes of 1 day", timeout=PATIENCE_MS)
+        expect(told).to_contain_text("'Fair +1' for 'Fair, Bread day'")
+        expect(here.page.locator("#views li").nth(1)).to_contain_text("no room for a note")
+        is_accessible(here.page)
+        here.open_set(1)
+        expect(told).to_have_count(0)
+        here.page.context.close()
+    finally:
+        close_desk(desk)
+
+
 def test_findings_are_pinned_where_they_are(browser: Browser, shop: Shop) -> None:
     with shop.season.open("a") as season:
         season.write("\n[limits]\nhairline_mm = 0.5\n")

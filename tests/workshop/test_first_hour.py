@@ -57,7 +57,7 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     expect(page.locator(".drawing")).to_have_count(2)
     # The overview tells which page has findings, and leads to the worst first.
     expect(page.locator("#sum")).to_contain_text("2 of 2 pages looked through", timeout=PATIENCE_MS)
-    expect(page.locator(".drawing", has_text="list")).to_contain_text("to mend")
+    expect(page.locator(".drawing", has_text="list")).to_contain_text("1 to look at")
     expect(page.locator("#worst a").first).to_have_text("list")
     is_accessible(page)
     page.locator(".drawing a").first.click()
@@ -145,6 +145,9 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     page.get_by_text("Directions in English").click()
     directions = page.get_by_alt_text(re.compile("Directions in English.*page 1"))
     expect(directions).to_be_visible(timeout=PATIENCE_MS)
+    # Only what can be made is offered.
+    expect(page.get_by_label("Flaps opening")).to_have_count(0)
+    expect(page.get_by_label("All sizes")).to_have_count(0)
     page.get_by_label("Pages fanned out").uncheck()
     expect(page.get_by_label("Pages fanned out")).not_to_be_checked()
     until = time.monotonic() + 20
@@ -162,12 +165,37 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     expect(page.get_by_alt_text("The sheet for the bench, page 1")).to_be_visible(
         timeout=PATIENCE_MS
     )
+    # Tools and postage are forms as well.
+    page.get_by_text("Trimmers and postage").click()
+    for name, sheets in (("Craft knife", "1"), ("Guillotine", "40")):
+        page.get_by_label("Called").fill(name)
+        page.locator("#trimmer-sheets").fill(sheets)
+        page.get_by_role("button", name="Add a trimmer").click()
+        expect(page.locator("#trimmers")).to_contain_text(
+            name.lower().replace(" ", "-"), timeout=PATIENCE_MS
+        )
+    page.get_by_label("Cut with").select_option("guillotine")
+    page.locator("#postage-g").fill("500")
+    page.locator("#postage-price").fill("2.5")
+    page.get_by_role("button", name="Add a row").click()
+    expect(page.locator("#postage li")).to_have_count(1, timeout=PATIENCE_MS)
+    page.get_by_role("button", name="Take out the trimmer craft-knife").click()
+    expect(page.locator("#trimmers li")).to_have_count(1, timeout=PATIENCE_MS)
+    text = season.read_text("utf-8")
+    assert "[bench.trimmer.guillotine]\nsheets = 40" in text
+    assert "postage = [[500, 2.5]]" in text
     sheet = page.request.get(f"{desk.base}/season/annas-paper/bench-sheet.pdf")
     assert sheet.body().startswith(b"%PDF")
     is_accessible(page)
     page.get_by_role("link", name="All seasons").click()
     expect(page.locator(".cards-of")).to_contain_text("out, version 1", timeout=PATIENCE_MS)
     is_accessible(page)
+    # A month leads to its plan.
+    page.locator("#strip a").last.click()
+    expect(page.locator("#wanted")).to_contain_text("is in no period yet", timeout=PATIENCE_MS)
+    is_accessible(page)
+    page.get_by_role("button", name="To the season after this one").click()
+    expect(page.get_by_role("button", name="Begin the next season")).to_be_focused()
 
 
 def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path: Path) -> None:

@@ -192,3 +192,38 @@ def test_what_is_known_of_days_is_written_and_taken_out(file: SeasonFile) -> Non
     assert load_season(file.path).almanac is None
     change(file, do="setting", field="editions", value=["sheets", "screen"])
     assert load_season(file.path).for_screen is not None
+
+
+def test_trimmers_postage_and_the_lead_are_written_and_taken_out(file: SeasonFile) -> None:
+    change(file, do="bench", field="money", value="EUR")
+    came = change(file, do="trimmer", name="rotary", sheets=3, cut_mm=320.0)
+    assert came == ["+ ", "+ [bench.trimmer.rotary]", "+ sheets = 3", "+ cut_mm = 320"]
+    file.path.write_text(file.text.replace("sheets = 3", "sheets = 3  # no more"), "utf-8")
+    change(file, do="trimmer", name="guillotine", sheets=40, cut_mm=None)
+    change(file, do="trimmer", name="rotary", sheets=4, cut_mm=None)
+    assert "sheets = 4  # no more" in file.text
+    bench = load_season(file.path).bench
+    assert {name: (one.sheets, one.cut_mm) for name, one in bench.trimmer.items()} == {
+        "rotary": (4, None),
+        "guillotine": (40, None),
+    }
+    change(file, do="postage", rows=[(500.0, 2.55), (50.0, 1.1)])
+    assert "postage = [[50, 1.1], [500, 2.55]]" in file.text
+    change(file, do="lead", days=60)
+    assert load_season(file.path).publish.lead_days == 60
+    before = file.text
+    for wrong in (
+        {"do": "trimmer", "name": "rotary", "sheets": 0, "cut_mm": None},
+        {"do": "trimmer", "name": "a b", "sheets": 3, "cut_mm": None},
+        {"do": "postage", "rows": [(-1.0, 2.0)]},
+        {"do": "lead", "days": -1},
+    ):
+        with pytest.raises(UserError):
+            change(file, **wrong)
+    assert file.text == before
+    for name in ("rotary", "guillotine"):
+        change(file, do="without", what="trimmer", name=name)
+    change(file, do="postage", rows=[])
+    change(file, do="lead", days=None)
+    change(file, do="bench", field="money", value=None)
+    assert file.text.rstrip() == TEXT.rstrip()

@@ -101,6 +101,9 @@ function drawList() {
           { class: "state" },
           one.pages.length ? badge(state) : "",
           findings ? el("span", { class: "badge finding" }, sign("finding"), `${findings}`) : null,
+          one.left_out.length
+            ? el("span", { class: "badge finding" }, sign("finding"), "no room for a note")
+            : null,
         ),
       ),
     );
@@ -165,10 +168,11 @@ function drawPassMoved() {
   const are = (state) => moved.every((key) => set.pages[key].state === state);
   const pages = count(moved.length, "page", "pages");
   const other = set.seen.in.length ? `, also in ${seenIn(set.seen.in)}` : "";
+  const look = moved.length === 1 ? "looks" : "look";
   if (are("moved")) button.textContent = `Pass the ${pages} that only moved`;
   else if (are("seen")) {
     button.textContent = `Pass the ${pages} seen already in ${seenIn(set.seen.in)}`;
-  } else button.textContent = `Pass the ${pages} that look as passed elsewhere${other}`;
+  } else button.textContent = `Pass the ${pages} that ${look} as passed elsewhere${other}`;
 }
 
 /** The files that other sets were last asked about for, so that it is done once. */
@@ -777,6 +781,21 @@ function foldedFindings(page) {
   );
 }
 
+/** Days of the spread whose feasts and notes found no room: what is printed, and all there is. */
+function leftOut(days) {
+  if (!days.length) return [];
+  const told = `No room for all notes of ${count(days.length, "day", "days")}`;
+  return [
+    el(
+      "section",
+      { class: "card", "aria-label": "Notes without room" },
+      el("h3", {}, el("span", { class: "badge finding" }, sign("finding"), told)),
+      el("p", { class: "place" }, "What is printed, and for what:"),
+      el("ul", { class: "words" }, ...days.map((day) => el("li", { dir: "auto" }, day))),
+    ),
+  ];
+}
+
 /** Whether a page was passed here and shows something else now. */
 const hasChanged = (page) => page.state === "changed" || (page.state === "seen" && page.passed);
 
@@ -965,7 +984,7 @@ async function showWorth() {
 }
 
 function drawCards() {
-  by("cards").replaceChildren(...pages().map(card));
+  by("cards").replaceChildren(...pages().map(card), ...leftOut(view().left_out));
   drawVerdict();
 }
 

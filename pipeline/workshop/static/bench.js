@@ -3,7 +3,7 @@ import { ROOT, by, el, send } from "/static/common.js";
 
 const NAMES = ["sheets", "strokes", "punch", "folds", "minutes", "cost"];
 const rows = [...document.querySelectorAll("#packs tbody tr[data-name]")];
-const trimmer = document.getElementById("trimmer");
+const trimmer = by("trimmer");
 
 function asked() {
   const counts = rows.map((row) => [
@@ -46,7 +46,99 @@ for (const button of document.querySelectorAll("#packs .show"))
     }
   });
 
-for (const input of document.querySelectorAll("#prices input"))
+/** Writes a change into the season file, and shows what is in it then. */
+async function write(change) {
+  by("tools-wrong").hidden = true;
+  try {
+    const now = await send("/api/plan", { version: by("prices").dataset.version, change });
+    by("prices").dataset.version = now.version;
+    showTools(now.bench);
+    await reckon(false);
+    return true;
+  } catch (problem) {
+    by("tools-wrong").textContent = problem.message;
+    by("tools-wrong").hidden = false;
+    return false;
+  }
+}
+
+const number = (value, label, more, change) => {
+  const input = el("input", { type: "number", step: "any", value, ...more });
+  input.addEventListener("change", () => input.checkValidity() && change(input));
+  return el("label", {}, label, input);
+};
+
+const takeOut = (label, act) =>
+  el("button", { type: "button", "aria-label": label, onclick: act }, "Take out");
+
+function showTools({ trimmers, postage }) {
+  const chosen = trimmer.value;
+  trimmer.replaceChildren(...trimmers.map(({ name }) => el("option", {}, name)));
+  if (trimmers.some(({ name }) => name === chosen)) trimmer.value = chosen;
+  by("cut-with").hidden = trimmers.length < 2;
+  by("trimmers").replaceChildren(
+    ...trimmers.map((one) => {
+      const change = (more) => write({ do: "trimmer", ...one, ...more });
+      const [sheets, cut] = ["Sheets at once", "Longest cut, mm"];
+      return el(
+        "li",
+        { class: "adding" },
+        el(
+          "p",
+          {},
+          el("strong", {}, one.name),
+          number(one.sheets, sheets, { min: 1, max: 1000, step: 1 }, (input) =>
+            change({ sheets: Number(input.value) }),
+          ),
+          number(one.cut_mm ?? "", cut, { min: 1, max: 3000 }, (input) =>
+            change({ cut_mm: input.value === "" ? null : Number(input.value) }),
+          ),
+          takeOut(`Take out the trimmer ${one.name}`, () =>
+            write({ do: "without", what: "trimmer", name: one.name }),
+          ),
+        ),
+      );
+    }),
+  );
+  const rewrite = (rows) => write({ do: "postage", rows });
+  by("postage").replaceChildren(
+    ...postage.map((row, at) => {
+      const changed = (place) => (input) =>
+        rewrite(postage.with(at, row.with(place, Number(input.value))));
+      return el(
+        "li",
+        { class: "adding" },
+        el(
+          "p",
+          {},
+          number(row[0], "Up to, g", { min: 0, required: true }, changed(0)),
+          number(row[1], "Costs", { min: 0, required: true }, changed(1)),
+          takeOut(`Take out postage up to ${row[0]} g`, () => rewrite(postage.toSpliced(at, 1))),
+        ),
+      );
+    }),
+  );
+  by("new-postage").onsubmit = async (event) => {
+    event.preventDefault();
+    const row = [Number(by("postage-g").value), Number(by("postage-price").value)];
+    if (await rewrite([...postage, row])) by("new-postage").reset();
+  };
+}
+
+by("new-trimmer").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const typed = by("trimmer-name").value.trim().toLowerCase();
+  const change = {
+    do: "trimmer",
+    name: typed.replaceAll(/[\s_-]+/g, "-"),
+    sheets: Number(by("trimmer-sheets").value),
+    cut_mm: by("trimmer-cut").value === "" ? null : Number(by("trimmer-cut").value),
+  };
+  if (await write(change)) by("new-trimmer").reset();
+});
+showTools(JSON.parse(by("tools").dataset.held));
+
+for (const input of document.querySelectorAll("#prices [data-field]"))
   input.addEventListener("change", async () => {
     const { field } = input.dataset;
     const value = field === "money" ? input.value.trim() : Number(input.value);
@@ -71,7 +163,7 @@ async function reckon(sheet) {
   by("state").textContent = "";
   if (!count) return show({ packs: [], together: {} });
   try {
-    const reckoned = await send("/api/bench", { packs, trimmer: trimmer?.value ?? "", sheet });
+    const reckoned = await send("/api/bench", { packs, trimmer: trimmer.value, sheet });
     if (mine !== last) return;
     show(reckoned);
     by("made").hidden = !sheet;
@@ -90,6 +182,6 @@ function later() {
 // What was not built a moment ago may be now.
 document.addEventListener("updates", () => by("state").textContent && later());
 by("packs").addEventListener("input", later);
-trimmer?.addEventListener("change", later);
+trimmer.addEventListener("change", later);
 by("sheet").addEventListener("click", () => reckon(true));
 reckon(false); // what was typed before this was loaded

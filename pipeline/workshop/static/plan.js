@@ -596,6 +596,7 @@ function show(now) {
   sets();
   fields();
   almanac();
+  by("lead").value = plan.lead_days;
   live.name = plan.figures.some((one) => one.name === live.name)
     ? live.name
     : (plan.figures[0]?.name ?? "");
@@ -618,6 +619,11 @@ function show(now) {
 }
 
 by("plan").addEventListener("submit", (event) => event.preventDefault());
+by("lead").addEventListener("change", ({ target }) => {
+  if (target.checkValidity()) {
+    write({ do: "lead", days: target.value === "" ? null : Number(target.value) });
+  }
+});
 by("undo").addEventListener("click", () => write(null));
 by("add-period").addEventListener("click", () => {
   const [first, last] = [by("from").value, by("to").value];
