@@ -57,6 +57,7 @@ def the_hour(page: Page, address: str, place: Path) -> None:
     expect(page.locator("#figures")).to_contain_text("Weeks for bakers", timeout=LONG_MS)
     expect(page.locator("#live img")).to_be_visible(timeout=LONG_MS)
     page.wait_for_timeout(4000)
+    page.mouse.wheel(0, -5000)
     take(page, "plan", 900)
     page.get_by_role("link", name="Drawings").click()
     [drawing] = (place / "bakers-pages").glob("templates_svg/*/a5/list.svg")

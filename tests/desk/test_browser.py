@@ -448,6 +448,8 @@ def test_days_whose_notes_have_no_room_are_told_beside_them(browser: Browser, sh
         expect(told).to_contain_text("No room for all notes of 1 day", timeout=PATIENCE_MS)
         expect(told).to_contain_text("'Fair +1' for 'Fair, Bread day'")
         expect(here.page.locator("#views li").nth(1)).to_contain_text("no room for a note")
+        here.wait_for_comparison()
+        expect(here.page.locator("#pass-view")).to_be_enabled(timeout=PATIENCE_MS)
         is_accessible(here.page)
         here.open_set(1)
         expect(told).to_have_count(0)
