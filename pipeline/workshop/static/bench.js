@@ -53,7 +53,7 @@ async function write(change) {
     const now = await send("/api/plan", { version: by("prices").dataset.version, change });
     by("prices").dataset.version = now.version;
     showTools(now.bench);
-    await reckon(false);
+    reckon(false);
     return true;
   } catch (problem) {
     by("tools-wrong").textContent = problem.message;
