@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import io
 import json
 from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
