@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import Any, NamedTuple
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import MM_PER_INCH
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.desk.desk import WITHOUT_DATES, BuiltSet, Desk, Heading, Known
-from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
+from pipeline.impose.contents import PRESS, SCREEN, Contents, PageNote, fore_edge_on_right
 from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
@@ -17,6 +17,7 @@ from pipeline.proof.approval.passed import PageState, PassFile, SetState, State,
 from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures, View, view_faces
 from pipeline.proof.pictures.proofs import FACES, amounts, page_place, size_name
+from pipeline.proof.read.pagecontent import PageSaid, said_of_pages
 
 Json = dict[str, Any]
 
@@ -323,3 +324,88 @@ def about_sheets(built: BuiltSet) -> list[Json]:
             }
         )
     return sheets
+
+
+class EditionWords(NamedTuple):
+    """An edition besides the sheets: its file, what its pages go by, whom it is for."""
+
+    file: str
+    tab: str
+    made_for: str
+
+
+EDITIONS = {
+    "press": EditionWords(PRESS, "For the print shop", "a print shop"),
+    "screen": EditionWords(SCREEN, "On screens", "screens"),
+}
+"""By their names in the season file."""
+
+
+def has_edition(built: BuiltSet, kind: str) -> bool:
+    """Whether a set was made in an edition, too."""
+    return any(one.name == EDITIONS[kind].file for one in built.contents.files)
+
+
+def how_to_have(kind: str) -> str:
+    """What to do for an edition that a set was not made in."""
+    words = EDITIONS[kind]
+    return (
+        f"This set isn't made for {words.made_for}. To have {words.file}, write"
+        f' editions = ["sheets", "{kind}"] into the season file and build again.'
+    )
+
+
+def about_edition(built: BuiltSet, kind: str) -> Json:
+    """The pages of an edition as its file has them: sizes, cuts and bleeds, in mm, and its inks.
+
+    Raises UserError where the file is not there or cannot be read.
+    """
+    said = said_of_pages(built.folder / EDITIONS[kind].file)
+    alone = kind == "screen" or _are_leaves(built.contents, said.pages)
+    if kind == "screen":
+        titles = [page.label or "blank" for page in said.pages]
+    else:
+        titles = _press_titles(built.contents, len(said.pages), alone)
+    return {
+        "pages": [
+            {
+                "title": title,
+                "width_mm": page.width_mm,
+                "height_mm": page.height_mm,
+                "trim_mm": None if kind == "screen" else page.trim,
+                "bleed_mm": page.trim.x - page.bleed.x,
+            }
+            for title, page in zip(titles, said.pages, strict=True)
+        ],
+        "together": not alone,
+        "inks": said.inks,
+        "profile": said.profile,
+    }
+
+
+def _are_leaves(contents: Contents, pages: Sequence[PageSaid]) -> bool:
+    """Whether pages for a print shop are the leaves one by one, not together on its sheets."""
+    flats = [contents.shape(*one).flat for one in _faces(contents)]
+    return len(flats) == len(pages) and all(
+        _is_as_large(page.trim, flat) for page, flat in zip(pages, flats, strict=True)
+    )
+
+
+def _press_titles(contents: Contents, many: int, alone: bool) -> list[str]:
+    """What so many pages for a print shop show: a leaf ``alone``, or a side of a press sheet."""
+    if not alone:
+        return [f"Press sheet {n // 2 + 1}, side {n % 2 + 1}" for n in range(many)]
+    faces = _faces(contents)
+    notes = [contents.leaves[leaf].page(face) for leaf, face in faces]
+    return [
+        f"Leaf {leaf + 1} {FACES[face]}" + (f" · {note.label}" if note and note.label else "")
+        for (leaf, face), note in zip(faces, notes, strict=True)
+    ]
+
+
+def _faces(contents: Contents) -> list[tuple[int, Side]]:
+    return [(leaf, face) for leaf in range(len(contents.leaves)) for face in FACES]
+
+
+def _is_as_large(one: Rect, other: Rect) -> bool:
+    return abs(one.width - other.width) < 0.5 and abs(one.height - other.height) < 0.5

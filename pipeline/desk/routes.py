@@ -32,11 +32,15 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.desk.answers import (
+    EDITIONS,
+    about_edition,
     about_season,
     about_set,
     about_sheets,
     fault_of,
+    has_edition,
     heading,
+    how_to_have,
     with_covers,
 )
 from pipeline.desk.desk import BuiltSet, ChangedMeanwhileError, Desk, Look, tile_name
@@ -52,7 +56,13 @@ from pipeline.proof.pictures.pictures import (
     date_cuts,
     tile,
 )
-from pipeline.proof.read.raster import difference_picture, pixels, places_that_differ
+from pipeline.proof.read.raster import (
+    difference_picture,
+    opened,
+    page_picture,
+    pixels,
+    places_that_differ,
+)
 
 HERE = Path(__file__).parent
 DPIS = (
@@ -152,15 +162,24 @@ class Pages:
         """All dates of a set."""
         return self._show(self._built(request), "dates")
 
-    def _show(self, built: BuiltSet, view: str, **values: Any) -> Response:
+    def edition(self, request: Request) -> Response:
+        """A set as it is for print shops or for screens, or how it is made for those."""
+        built, kind = self._built(request), _kind(request)
+        made, unmade = has_edition(built, kind), how_to_have(kind)
+        return self._show(built, kind, "edition.html", made=made, unmade=unmade)
+
+    def _show(self, built: BuiltSet, view: str, template: str = "", **values: Any) -> Response:
         return self.html(
-            f"{view}.html",
+            template or f"{view}.html",
             season=self.desk.title,
             name=built.name,
             view=view,
             files=built.files,
             language=built.contents.language,
             about=heading(built.contents),
+            editions=[
+                (one, words.tab) for one, words in EDITIONS.items() if has_edition(built, one)
+            ],
             fault=fault_of(fault) if (fault := self.desk.fault(built.name)) else None,
             **values,
         )
@@ -355,6 +374,28 @@ class Pages:
         write_whole(path, json.dumps(views, ensure_ascii=False).encode())
         return JSONResponse(views)
 
+    def edition_state(self, request: Request) -> Response:
+        """The pages of a set for print shops or for screens, as their file says."""
+        built, kind = self._built(request), _kind(request)
+        path = self.desk.pictures.path(built.files, f"{kind}.json")
+        if not path.is_file():
+            about = about_edition(built, kind)
+            write_whole(path, json.dumps(about, ensure_ascii=False).encode())
+        return JSONResponse(json.loads(path.read_bytes()))
+
+    def edition_picture(self, request: Request) -> Response:
+        """A page of a set for print shops or for screens."""
+        kind, index = _kind(request), request.path_params["index"]
+        (dpi, _), file = _resolution(request), self._built(request).folder / EDITIONS[kind].file
+
+        def draw(pictures: SetPictures) -> Image.Image:
+            with opened(file) as document:
+                if index >= len(document):
+                    raise KeyError(index)
+                return page_picture(document[index], dpi)
+
+        return self._picture(request, f"{kind}-{index}-{dpi}.png", draw)
+
     def date_picture(self, request: Request) -> Response:
         """A date cut out of its page."""
         index, day = request.path_params["index"], request.path_params["day"]
@@ -401,6 +442,14 @@ class Pages:
 def _name(request: Request) -> str:
     parts = request.path_params
     return f"{parts['period']}/{parts['set']}/{parts['edition']}"
+
+
+def _kind(request: Request) -> str:
+    """Which edition is asked for. Raises ``KeyError`` for one that there isn't."""
+    kind: str = request.path_params["kind"]
+    if kind not in EDITIONS:
+        raise KeyError(kind)
+    return kind
 
 
 def _resolution(request: Request) -> tuple[int, tuple[int, int] | None]:
@@ -517,16 +566,19 @@ def season_app(
         Route(f"/set/{_SET}", pages.spreads),
         Route(f"/set/{_SET}/sheets", pages.sheets),
         Route(f"/set/{_SET}/dates", pages.dates),
+        Route(f"/set/{_SET}/{{kind}}", pages.edition),
         Route(f"/api/set/{_SET}", pages.set_state),
         Route(f"/api/set/{_SET}/version", pages.versions),
         Route(f"/api/set/{_SET}/dates", pages.date_list),
         Route(f"/api/set/{_SET}/difference/{{key}}", pages.difference_words),
         Route(f"/api/set/{_SET}/decide", pages.decide, methods=["POST"]),
+        Route(f"/api/set/{_SET}/{{kind}}", pages.edition_state),
         Route(f"/api/set/{_SET}/first-ink/{{index:int}}/{{flaps}}", pages.first_ink),
         *_in_tiles(f"/picture/{_SET}/view/{{index:int}}/{{flaps}}", pages.view_picture),
         *_in_tiles(f"/picture/{_SET}/flat/{{kind}}/{{key}}", pages.flat_picture),
         Route(f"/picture/{_SET}/sheet/{{index:int}}/{{side:int}}", pages.sheet_picture),
         Route(f"/picture/{_SET}/date/{{index:int}}/{{day}}", pages.date_picture),
+        Route(f"/picture/{_SET}/{{kind}}/{{index:int}}/{{dpi:int}}", pages.edition_picture),
         Route("/print", pages.prints),
         Route("/api/print", pages.read_prints, methods=["POST"]),
         Route("/api/print/{side:int}", pages.take_print, methods=["POST"]),

@@ -12,6 +12,15 @@ export const STATES = {
 /** The worst first: what a spread is called when its pages differ. */
 export const WORST = ["sent back", "changed", "new", "seen", "moved", "gone", "unchanged"];
 
+/**
+ * Pixels to the inch that whole pictures can be asked for: so many that one shown without enlarging
+ * or shrinking is nearly as large as there is room.
+ */
+export const WHOLE_DPIS = [
+  40, 48, 52, 56, 60, 64, 68, 72, 77, 82, 88, 94, 100, 110, 118, 126, 136, 146, 157, 168, 180, 192,
+  210, 230, 260, 288,
+];
+
 /** What the addresses of a season's pages begin with. */
 export const ROOT = document.documentElement.dataset.root ?? "";
 

@@ -1,6 +1,7 @@
 import {
   ROOT,
   STATES,
+  WHOLE_DPIS,
   WORST,
   ask,
   askWho,
@@ -24,14 +25,9 @@ const BLINK_MS = 700;
 /** Pixels of the screen for a millimetre of paper, at which a page can just be judged. By eye. */
 const LEAST_PX_PER_MM = 1.6;
 const ZOOMS = ["fit", "1", "4"];
-/** Pixels to the inch that whole pictures and their tiles can be asked for, and a tile's side. */
-/** So fine that a spread shown without enlarging or shrinking is nearly as large as there is room. */
-const WHOLE_DPIS = [
-  40, 48, 52, 56, 60, 64, 68, 72, 77, 82, 88, 94, 100, 110, 118, 126, 136, 146, 157, 168, 180, 192,
-  210, 230, 260, 288,
-];
 /** What is there while tiles are drawn. */
 const COARSE_DPI = 110;
+/** Pixels to the inch that tiles can be asked for, and a tile's side. */
 const TILE_DPIS = [96, 144, 192, 288, 384, 576, 768];
 const TILE_PX = 1024;
 /** Pixels of the browser's for a millimetre, at true size. */

@@ -1,16 +1,29 @@
-"""What the pages of a PDF are made of, as digests: the same for pages that show the same."""
+"""What the pages of a PDF are made of, as digests: the same for pages that show the same.
+
+And what a file says of its pages: their names, where they are cut, in which inks they print.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
 
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 from pypdf.errors import PyPdfError
-from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    IndirectObject,
+    PdfObject,
+    RectangleObject,
+    StreamObject,
+)
 
 from pipeline.base.cache import digest_of
+from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect, mm
 from pipeline.proof.read.objects import Content
 
 
@@ -104,3 +117,69 @@ def dictionary(holder: Mapping[str, Any], key: str) -> DictionaryObject:
     held = holder.get(key)
     held = held.get_object() if held is not None else None
     return held if isinstance(held, DictionaryObject) else DictionaryObject()
+
+
+class PageSaid(NamedTuple):
+    """What a file says of a page: its label, its size, where it is cut and how far it bleeds, mm.
+
+    ``trim`` and ``bleed`` are on the page as it is shown, from its top left.
+    """
+
+    label: str
+    width_mm: float
+    height_mm: float
+    trim: Rect
+    bleed: Rect
+
+
+class FileSaid(NamedTuple):
+    """What a file says of its pages, of the inks it has besides those of CMYK, and its profile."""
+
+    pages: tuple[PageSaid, ...]
+    inks: tuple[str, ...]
+    profile: str
+
+
+def said_of_pages(path: Path) -> FileSaid:
+    """What the PDF at ``path`` says of itself (ISO 32000-1, 8.6.6.4, 12.4.2, 14.11.2 and 14.11.5).
+
+    Raises UserError where it is not there or can't be read.
+    """
+    try:
+        reader = PdfReader(path)
+        pages = tuple(
+            _page_said(page, label)
+            for page, label in zip(reader.pages, reader.page_labels, strict=True)
+        )
+        intents: Any = reader.root_object.get("/OutputIntents", ())
+        profile = next((str(one.get_object().get("/Info", "")) for one in intents), "")
+        return FileSaid(pages, tuple(dict.fromkeys(_inks_named(reader))), profile)
+    except OSError as problem:
+        raise UserError(str(path), "no such file", "run 'leafset build' again") from problem
+    except (PyPdfError, ValueError) as problem:
+        what = f"not a readable PDF ({problem})"
+        raise UserError(str(path), what, "run 'leafset build' again") from problem
+
+
+def _page_said(page: PageObject, label: str) -> PageSaid:
+    whole = page.mediabox
+
+    def shown(box: RectangleObject) -> Rect:
+        left, top = box.left - whole.left, whole.top - box.top
+        return Rect(*(mm(float(one)) for one in (left, top, box.width, box.height)))
+
+    size = mm(float(whole.width)), mm(float(whole.height))
+    return PageSaid(label, *size, shown(page.trimbox), shown(page.bleedbox))
+
+
+def _inks_named(reader: PdfReader) -> Iterator[str]:
+    """The inks that a file's colour spaces name, those in the resources of pages and forms."""
+    for number in sorted({*reader.xref.get(0, ()), *reader.xref_objStm}):
+        made = IndirectObject(number, 0, reader).get_object()
+        spaces: Any = made.get("/Resources", made) if isinstance(made, DictionaryObject) else {}
+        spaces = spaces.get_object().get("/ColorSpace", {}) if spaces else {}
+        spaces = spaces.get_object() if isinstance(spaces, IndirectObject) else spaces
+        for space in spaces.values() if isinstance(spaces, DictionaryObject) else ():
+            space = space.get_object()
+            if isinstance(space, ArrayObject) and space[0] == "/Separation":
+                yield str(space[1]).removeprefix("/")
