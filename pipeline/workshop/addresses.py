@@ -310,7 +310,10 @@ class SeasonRooms:
         dpi = request.path_params["dpi"]
         if dpi not in (SMALL_DPI, LARGE_DPI):
             return nothing_here()
-        picture = self.drawings.picture(size, name, dpi)
+        try:
+            picture = self.drawings.picture(size, name, dpi)
+        except UserError as problem:  # which the check says too
+            return PlainTextResponse(str(problem), 422)
         kept = FOREVER if request.query_params.get("v") else None
         return Response(picture, media_type="image/png", headers=kept)
 

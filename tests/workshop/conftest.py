@@ -67,7 +67,8 @@ def page(browser: Browser) -> Iterator[Page]:
 
     def on_console(message: ConsoleMessage) -> None:
         # The browser notes every answer that isn't good news: before one has entered (401), to
-        # what cannot be planned (422) or was changed meanwhile (409), and that a desk is gone.
+        # what cannot be planned or drawn (422) or was changed meanwhile (409), and that a desk is
+        # gone.
         if message.type == "error" and not re.search(r"\b(401|409|422)\b|net::", message.text):
             complaints.append(message.text)
 

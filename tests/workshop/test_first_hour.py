@@ -286,6 +286,38 @@ def test_pages_for_another_size_are_made_from_those_there_are(
     assert 'sizes = ["a5", "personal"]' in shop.seasons["annas-paper"].read_text("utf-8")
 
 
+def test_a_page_that_cannot_be_drawn_stays_as_it_was_until_it_can(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
+    shop = begun(tmp_path)
+    drawing = shop.folder / "templates_svg" / "annas-paper" / "a5" / "list.svg"
+    sound = drawing.read_text("utf-8")
+    words = '<text id="odd" x="60" y="190" font-family="Not There" font-size="4">ink</text></svg>'
+    enter(page, opened(shop.folder), "/season/annas-paper/drawing/a5/list")
+    picture, kept = page.locator("#picture"), page.locator("#undrawn")
+    is_drawn = "one => one.complete && one.naturalWidth > 0"
+    expect(page.locator("#found")).to_contain_text("Nothing to mend", timeout=PATIENCE_MS)
+    first = picture.get_attribute("src")
+
+    # A font that is not there: the last picture stays, the finding stands beside it.
+    drawing.write_text(sound.replace("</svg>", words), "utf-8")
+    expect(page.locator("#found")).to_contain_text("Not There", timeout=PATIENCE_MS)
+    expect(kept).to_contain_text("as it was")
+    assert picture.evaluate(is_drawn)
+    assert picture.get_attribute("src") == first
+    expect(page.locator("#wrong")).to_be_hidden()
+
+    # Half a file: told, and taken back once the file is whole.
+    drawing.write_text(sound[: len(sound) // 2], "utf-8")
+    expect(page.locator("#found")).to_contain_text("well-formed", timeout=PATIENCE_MS)
+    expect(page.locator("#wrong")).to_be_hidden()
+    drawing.write_text(sound, "utf-8")
+    expect(page.locator("#found")).to_contain_text("Nothing to mend", timeout=PATIENCE_MS)
+    expect(kept).to_be_hidden(timeout=PATIENCE_MS)
+    assert picture.evaluate(is_drawn)
+    is_accessible(page)
+
+
 def test_what_does_not_plan_is_told_and_taken_back(
     opened: Open, page: Page, tmp_path: Path
 ) -> None:

@@ -16,7 +16,7 @@ function spot([x, y, width, height]) {
 }
 
 function pin(one, number) {
-  if (!one.place) return [];
+  if (!one.place || !by("picture").naturalWidth) return [];
   const { width, height, ...style } = spot(one.place);
   return [
     el("div", { class: "frame", style: { ...style, width, height } }),
@@ -57,9 +57,7 @@ const TAG_PX = 15;
 
 /** Marks the keys where they are; their names stand beside the page, each with a line to its box. */
 async function markKeys() {
-  await by("picture")
-    .decode()
-    .catch(() => {});
+  if (!by("picture").naturalWidth) return;
   const { keys } = await ask(`/api/drawing/${size}/${name}/keys`);
   for (const old of by("called").querySelectorAll(".key, .tag, .lines")) old.remove();
   const marks = keys.map(({ key, place }) => {
@@ -124,25 +122,51 @@ function setOut() {
 }
 new ResizeObserver(setOut).observe(by("called"));
 
+/** Shows the page as it is now; while that can't be drawn, what was drawn last stays. */
+async function draw(source) {
+  const { alt } = by("picture");
+  const next = el("img", { id: "picture", alt, src: source });
+  const isDrawn = await next.decode().then(
+    () => true,
+    () => false,
+  );
+  if (isDrawn) by("picture").replaceWith(next);
+  by("sheet").classList.remove("awaited");
+  by("sheet").classList.toggle("undrawn", !by("picture").naturalWidth);
+  by("undrawn").hidden = isDrawn;
+  by("undrawn").textContent = by("picture").naturalWidth
+    ? "This is the page as it was: as it is now it can't be drawn."
+    : "This page can't be drawn.";
+}
+
 async function look() {
   const first = version === "";
-  if (first) markKeys().catch(wrong);
   const answer = await ask(`/api/drawing/${size}/${name}`);
   const findings = JSON.stringify(answer.findings);
   const isSaved = answer.version !== version;
   if (!isSaved && findings === said) return;
   version = answer.version;
   said = findings;
+  if (isSaved) await draw(`${ROOT}/picture/drawing/${size}/${name}/130?v=${version}`);
   if (!isSaved) say("The check says something else now.");
-  else if (!first) {
-    by("picture").src = `${ROOT}/picture/drawing/${size}/${name}/130?v=${version}`;
-    say("The page was saved; this is how it is now.");
-  }
-  await by("picture")
-    .decode()
-    .catch(() => {});
+  else if (!first && by("undrawn").hidden) say("The page was saved; this is how it is now.");
   show(answer.findings);
-  if (!first) await markKeys();
+  if (by("undrawn").hidden) await markKeys();
+}
+
+let isUnread = false;
+
+/** Looks again, and takes back what was said while the page could not be read. */
+async function lookAgain() {
+  try {
+    await look();
+    if (isUnread) by("wrong").hidden = true;
+    isUnread = false;
+  } catch (problem) {
+    isUnread = true;
+    by("sheet").classList.remove("awaited");
+    wrong(problem);
+  }
 }
 
 function wrong(problem) {
@@ -150,7 +174,14 @@ function wrong(problem) {
   by("wrong").hidden = false;
 }
 
-by("show").addEventListener("click", () => send("/api/show-drawing", { size, name }).catch(wrong));
+by("show").addEventListener("click", async () => {
+  try {
+    by("where").textContent =
+      `It is in ${(await send("/api/show-drawing", { size, name })).folder}`;
+  } catch (problem) {
+    by("where").textContent = problem.message;
+  }
+});
 /** Shows the page as it is and as it would be, and does it only when that is wanted. */
 async function tryOut(to, title, after, words, act) {
   by("wrong").hidden = true;
@@ -215,6 +246,6 @@ by("resize")?.addEventListener("submit", (event) => {
     return [...made.lines, link];
   });
 });
-awaited(by("sheet"), by("picture"));
-await look().catch(wrong);
-setInterval(() => document.hidden || look().catch(wrong), 1500);
+by("sheet").classList.add("awaited");
+await lookAgain();
+setInterval(() => document.hidden || lookAgain(), 1500);
