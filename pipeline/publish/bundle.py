@@ -414,7 +414,10 @@ def printed_files(of: Packing, built: Contents, files: Mapping[str, bytes]) -> d
         key_of(DIRECTIONS, *asked, artwork.key, own.key),
         lambda: directions(*asked, artwork, own.book()),
     )
-    files[DIRECTIONS_ALOUD] = directions_aloud(*asked, artwork)
+    files[DIRECTIONS_ALOUD] = cache.get_or_make(
+        key_of(DIRECTIONS_ALOUD, *asked, artwork.key, own.key),
+        lambda: directions_aloud(*asked, artwork, own.book()),
+    )
     files[LICENCE] = of.licence
     return {names[name]: data for name, data in files.items()}
 

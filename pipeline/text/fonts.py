@@ -13,7 +13,7 @@ import importlib.metadata
 import logging
 import re
 import struct
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -103,6 +103,16 @@ class Instance:
         for tag, value in self.settings:
             wanted.pin_axis_location(face, tag, value)
         return bytes(hb.subset(face, wanted).blob.data)
+
+    def subset(self, characters: Collection[int]) -> bytes:
+        """The font file with the glyphs of some code points alone, what they combine to, and
+        figures of each kind."""
+        wanted = hb.SubsetInput()
+        wanted.unicode_set.update(characters)
+        figures = (int.from_bytes(tag.encode(), "big") for tag in ("lnum", "onum", "pnum", "tnum"))
+        wanted.layout_feature_tag_set.update(figures)
+        wanted.flags = hb.SubsetFlags.NO_HINTING
+        return bytes(hb.subset(self.hb_face, wanted).blob.data)
 
     @functools.cached_property
     def hb_face(self) -> hb.Face:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import functools
 import itertools
+import re
 import string
 import unicodedata
 from collections.abc import Iterator, Mapping
@@ -12,6 +14,7 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
+import uharfbuzz as hb
 from babel.core import Locale
 from lxml import etree, html
 
@@ -288,7 +291,8 @@ def test_everything_that_is_said_is_in_the_file(spoken: Contents) -> None:
         assert is_read(f"{step.heading} {step.text}", text), step.text
     files = order.what_there_is()
     assert len(files.rows) == 5
-    for name, said in files.rows:
+    assert len(order.help().rows) == 6
+    for name, said in (*files.rows, *order.help().rows):
         assert is_read(f"{name} {said}", text), said
     for label, value in order.figures():
         assert is_read(f"{label} {value}", text) or bare(value) in text, value
@@ -301,7 +305,7 @@ def said_in(element: etree._Element) -> str:
 def aloud(contents: Contents) -> bytes:
     order = order_of(contents)
     artwork = artwork_of(season("2027-spring").collection.folder)
-    return directions_aloud(contents, order.binder, order.paper, EVERYTHING, artwork)
+    return directions_aloud(contents, order.binder, order.paper, EVERYTHING, artwork, book())
 
 
 def test_words_stand_for_each_drawing_of_the_web_page(spoken: Contents) -> None:
@@ -339,9 +343,33 @@ def test_a_web_page_says_the_same_in_the_same_order(spoken: Contents) -> None:
     ]
     assert [said_in(dd) for dd in page.iter("dd")] == [
         *(value for _, value in order.figures()),
-        *(text for _, text in order.what_there_is().rows),
+        *(text for step in (order.what_there_is(), order.help()) for _, text in step.rows),
     ]
     assert not list(page.iter("img", "script", "link"))
+
+
+def test_a_web_page_carries_the_letters_it_is_set_in(spoken: Contents) -> None:
+    """Each face of it is a font (OpenType 1.9, sfnt) with every character of what it sets."""
+    page = aloud(spoken).decode()
+    rules = re.findall(r"@font-face \{(.*?)base64,([^)]*)\)", page)
+    held: dict[bool, set[int]] = {True: set(), False: set()}
+    for rule, data in rules:
+        face = hb.Face(hb.Blob(base64.b64decode(data)))
+        held["font-style: italic" in rule] |= set(face.unicodes)
+    tree = html.fromstring(page.encode())
+    for heading in (True, False):
+        read = [said_in(one) for one in tree.iter(*(("h1", "h2") if heading else ("p", "dd")))]
+        wanted = {ord(c) for said in read for c in said if unicodedata.category(c)[0] not in "ZC"}
+        assert wanted
+        assert wanted <= held[heading], sorted(map(chr, wanted - held[heading]))
+
+
+def test_figures_of_web_drawings_are_as_printed(spoken: Contents) -> None:
+    """SVG 2, 6.6: the kind of figures is no presentation attribute, so a style says it."""
+    page = html.fromstring(aloud(spoken))
+    asked = [one for one in page.iter("text") if "lnum" in (one.get("style") or "")]
+    assert asked
+    assert not page.xpath("//@font-feature-settings")
 
 
 def test_blades_are_warned_of_before_the_first_cut(spoken: Contents) -> None:
@@ -499,6 +527,24 @@ def test_marks_are_used_before_they_are_cut_away(demo: Demo) -> None:
         assert bare("Faint dots") in read(made(replace(contents, holes_inside=True)))
 
 
+def test_marks_of_later_cuts_are_joined_before_the_first_takes_them(demo: Demo) -> None:
+    """Two leaves 210 mm high, 148 mm wide and a flap of 42 (ISO 216, A5): head and foot first."""
+    text = read(made(read_contents(demo.folder("quarter", "two-flap-list", "a4"))))
+    joined = text.index(bare("take away the marks of cuts 3, 4, 7 and 8"))
+    assert joined < text.index(bare("Cut from crop mark to crop mark"))
+    assert bare("For cuts 3, 4, 7 and 8 follow the pencil lines") in text
+    assert bare("the cut leaf: 190 mm × 210 mm and 148 mm × 210 mm.") in text
+
+
+def test_a_late_cut_runs_across_the_first_ones(sizes: Path, demo: Demo) -> None:
+    """The marks of a line stand where it meets the edges, which cuts across it take away."""
+    for folder in (*sizes.iterdir(), *(demo.folder(*where) for where in SETS)):
+        account = Account(read_contents(folder))
+        cuts = [cut_order(heap.flats, *account.sheet_mm) for heap in account.heaps]
+        for number, (first, cut) in enumerate(((c[0], one) for c in cuts for one in c), 1):
+            assert (number in account.late_cuts) is (cut.across is not first.across), folder
+
+
 def test_everything_written_stands_out_from_the_paper(demo: Demo) -> None:
     """WCAG 2.2, 1.4.3 (contrast 4.5:1) and its definition of relative luminance."""
     for svg in svgs(read_contents(demo.folder("march", "running", "a4"))):
@@ -522,7 +568,7 @@ def test_pages_are_of_the_buyers_paper(demo: Demo, paper: str) -> None:
     with opened(made(read_contents(demo.folder("march", "running", paper)))) as document:
         sizes = {(round(p.get_width() / 72 * 25.4, 1), round(p.get_height() / 72 * 25.4, 1))
                  for p in document}  # fmt: skip
-        assert len(document) == 3
+        assert len(document) == {"a4": 3, "letter": 4}[paper]
     assert sizes == {(210.0, 297.0) if paper == "a4" else (215.9, 279.4)}
 
 

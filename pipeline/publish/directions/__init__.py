@@ -59,8 +59,13 @@ def directions(
 
 
 def directions_aloud(
-    contents: Contents, binder: Binder, paper: Paper, files: Collection[str], artwork: Artwork
+    contents: Contents,
+    binder: Binder,
+    paper: Paper,
+    files: Collection[str],
+    artwork: Artwork,
+    book: FontBook,
 ) -> bytes:
     """The directions as a web page, for readers of screens; see ``directions``."""
     order = Order(Account(contents), phrases_for(contents.language), binder, paper, files)
-    return web_page(order, artwork)
+    return web_page(order, artwork, book)

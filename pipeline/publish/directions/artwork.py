@@ -141,6 +141,9 @@ PAGE_PARTS = (
 )
 """What every page needs."""
 
+STEPS_LAST = "steps-last"
+"""Where steps stand on the last page, if not as on other later ones."""
+
 PAGE_WORDS = ("title", "set-title", "set-about", "page-number")
 """Words that a page may have, as often as it likes."""
 
@@ -207,7 +210,7 @@ class Artwork:
                 page = f"the page is {found[0]:g} × {found[1]:g} mm"
                 what = f"{page}, not {wanted[0]:g} × {wanted[1]:g} mm"
                 raise UserError(where, what, "set the document's size to that")
-            _no_slips(template, where, (*PAGE_PARTS, *PAGE_WORDS))
+            _no_slips(template, where, (*PAGE_PARTS, STEPS_LAST, *PAGE_WORDS))
             for name in PAGE_PARTS:
                 named(template.root, name, where)
 

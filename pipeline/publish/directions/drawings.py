@@ -27,10 +27,11 @@ def completed(template: Template, order: Order) -> etree._Element:
     """A step's picture with what the set decides put in."""
     account, write = order.account, order.phrases.local.number
     root = copy.deepcopy(template.root)
+    most = min(LEAVES_A_PUNCH, len(account.contents.leaves))
     said = {
         "figure-one": write(1),
         "figure-two": write(2),
-        "punch-most": write(min(LEAVES_A_PUNCH, len(account.contents.leaves))),
+        "punch-most": "–".join(dict.fromkeys((write(1), write(most)))),
         "percent": order.phrases.whole,
     }
     for element in list(root.iter()):
@@ -79,6 +80,10 @@ def for_the_web(step: Step, order: Order, artwork: Artwork) -> str:
     root = completed(template, order)
     for element in root.iter():
         strip(element, NAMES)
+        # No presentation attribute of SVG (SVG 2, 6.6): browsers read it in a style alone.
+        if figures := element.get("font-feature-settings"):
+            strip(element, "font-feature-settings")
+            element.set("style", f"font-feature-settings: {figures}")
     if order.phrases.local.right_to_left:
         mirror(root, template.width_mm, template.name)
     root.set("role", "img")

@@ -12,9 +12,9 @@ from lxml import etree
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
-from pipeline.fill.template import rect_of
+from pipeline.fill.template import Template, rect_of
 from pipeline.fill.texts import mirror
-from pipeline.publish.directions.artwork import Artwork, Sample, named, sample_of
+from pipeline.publish.directions.artwork import STEPS_LAST, Artwork, Sample, named, sample_of
 from pipeline.publish.directions.drawings import completed
 from pipeline.publish.directions.steps import Order, Step
 from pipeline.svg.tree import NAMES, SVG, names, page_matrix, remove, strip
@@ -129,15 +129,21 @@ class _Page:
         title, text = self._samples("step")
         text, place = text.sized(SPARING), self._rect_in("step-picture")
         highs = [self._laid(step, title, text, place).height for step in steps]
-        later = self._rect_in("steps-later").height
-        first = self._rect_in("steps-first").height if self.number == 1 else later
+        later, last = self._rect_in("steps-later").height, self._last().height
+        here = self._rect_in("steps-first").height if self.number == 1 else later
+        rooms = {len(steps): min(here, last)}
         ends = [n for n in range(1, len(steps) + 1) if self._may_end(n)]
-        fitting = [n for n in ends if _stacked(highs[:n]) <= first] or ends[:1]
-        after = {n: _pages(highs[n:], later) for n in fitting}
+        fitting = [n for n in ends if _stacked(highs[:n]) <= rooms.get(n, here)] or ends[:1]
+        after = {n: _pages(highs[n:], later, last) for n in fitting}
         fewest = min(after.values())
-        alike = sum(highs) / (first + later * fewest)
+        alike = sum(highs) / (here + later * max(fewest - 1, 0) + last * bool(fewest))
         least = [n for n in fitting if after[n] == fewest]
-        return min(least, key=lambda n: abs(_stacked(highs[:n]) - alike * first))
+        return min(least, key=lambda n: abs(_stacked(highs[:n]) - alike * here))
+
+    def _last(self) -> Rect:
+        """Where steps stand on the last page, which may have a place of its own."""
+        own = any(STEPS_LAST in names(element) for element in self.root.iter())
+        return self._rect_in(STEPS_LAST if own else "steps-later")
 
     def _may_end(self, fits: int) -> bool:
         """Whether the page may end after so many of its steps."""
@@ -160,10 +166,11 @@ class _Page:
             if not is_shown:
                 remove(element)
         self._heads()
-        areas = [self._rect_in(name) for name in ("steps-first", "steps-later")]
-        for name in ("steps-first", "steps-later"):
-            remove(self._named(name))
-        area = areas[self.number > 1]
+        later = self._last() if self.number == self.total else self._rect_in("steps-later")
+        area = later if self.number > 1 else self._rect_in("steps-first")
+        areas = ("steps-first", "steps-later", STEPS_LAST)
+        for element in [one for one in self.root.iter() if not {*areas}.isdisjoint(names(one))]:
+            remove(element)
         if self.number == 1:
             self._facts()
         self._steps(share.steps, share.first, area)
@@ -245,7 +252,7 @@ class _Page:
             raise UserError(
                 f"directions, page {self.number} ({self.words.language})",
                 f"the steps need {needed:.0f} mm but have {area.height:.0f} mm",
-                f"make the areas 'steps-first' and 'steps-later' of {self.template.name} higher",
+                f"make the areas of the steps in {self.template.name} higher",
             )
         gap = min((area.height - high) / max(len(blocks) - 1, 1), MOST_GAP_MM)
         y = area.y
@@ -268,7 +275,7 @@ class _Page:
         return self._framed()[1] if step.framed else self._block(step, title, text, place)
 
     def _block(self, step: Step, title: Sample, text: Sample, place: Rect) -> _Block:
-        """A step in lines; it is as high as its picture's ``place`` at least."""
+        """A step in lines; it is as high as its picture, or its ``place``, at least."""
         size, rows, names = text.style.size, list[str](), dict[int, str]()
         starts: list[int] = []
         for name, said in step.rows or (("", step.text),):
@@ -282,7 +289,8 @@ class _Page:
             text = replace(text, y=title.y)
         block = _Block(step.heading, rows, 0.0, title, text, names, starts, beside)
         last = text.y - place.y + (len(rows) - 1) * self._line(size) + block.down(len(rows) - 1)
-        return block._replace(height=max(last + 0.3 * size, place.height * bool(step.picture)))
+        high = self._picture_height(step.picture, place) if step.picture else 0.0
+        return block._replace(height=max(last + 0.3 * size, high))
 
     def _set(self, block: _Block, dy: float, left: float = 0.0) -> None:
         """Sets a block ``dy`` mm lower; names before lines begin at ``left``."""
@@ -303,17 +311,22 @@ class _Page:
         """From one baseline to the next, mm."""
         return size * float(self.order.phrases.of["leading"])
 
+    def _picture_height(self, name: str, room: Rect) -> float:
+        """How high a picture stands, as high as its place at least, mm."""
+        template = self.artwork.picture(name)
+        return max(template.height_mm * _larger(template, room), room.height)
+
     def _picture(self, name: str, room: Rect) -> None:
         template = self.artwork.picture(name)
-        if template.width_mm > room.width + 1e-6 or template.height_mm > room.height + 1e-6:
+        if template.width_mm > room.width + 1e-6:
             raise UserError(
                 template.name,
                 f"the picture is {template.width_mm:g} × {template.height_mm:g} mm, "
-                f"its place {room.width:g} × {room.height:g} mm",
-                "set the document's size to that",
+                f"its place {room.width:g} mm wide",
+                "make the document narrower",
             )
         root = completed(template, self.order)
-        scale = min(room.width / template.width_mm, room.height / template.height_mm)
+        scale = _larger(template, room)
         x = room.x + (room.width - scale * template.width_mm) / 2
         place = f"translate({x:.3f} {room.y:.3f}) scale({scale:.4f})"
         group = etree.SubElement(self.root, SVG + "g", {"transform": place})
@@ -344,16 +357,22 @@ class _Page:
         return page_matrix(rect).bounds(rect_of(rect))
 
 
+def _larger(template: Template, room: Rect) -> float:
+    """How much larger than drawn a picture fills its place; one that is higher stays as drawn."""
+    high = max(room.height / template.height_mm, 1.0)
+    return min(room.width / template.width_mm, high)
+
+
 def _stacked(highs: Sequence[float]) -> float:
     """How high steps of such heights stand with the least gaps between them, mm."""
     return sum(highs) + LEAST_GAP_MM * (len(highs) - 1)
 
 
-def _pages(highs: Sequence[float], room: float) -> int:
-    """How many pages with so much room they take, mm."""
+def _pages(highs: Sequence[float], room: float, last: float) -> int:
+    """How many pages with so much room they take, and the last one with its own, mm."""
     pages, full = 0, room
     for high in highs:
         full += high + LEAST_GAP_MM
         if full > room:
             pages, full = pages + 1, high
-    return pages
+    return pages + bool(highs and full > last)

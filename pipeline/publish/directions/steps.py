@@ -21,7 +21,7 @@ from babel.units import format_compound_unit, format_unit
 
 from pipeline.base.geometry import Rect
 from pipeline.impose import BOTH, SIDE_1, SIDE_2
-from pipeline.impose.bench import LEAVES_A_PUNCH
+from pipeline.impose.bench import LEAVES_A_PUNCH, cut_order
 from pipeline.impose.contents import SCREEN, Contents, other_face
 from pipeline.impose.sheet import Placement, Sheet
 from pipeline.plan.model import Binder, Paper, Side
@@ -32,7 +32,7 @@ from pipeline.publish.zips import FEED_TEST, HOLE_GAUGE, SIDE_2_REVERSED, buyers
 
 WORDS = Path(__file__).parent / "words"
 
-_NUMBERED = re.compile(r" (?=\{(?:first|last|check)\}|\d)")
+_NUMBERED = re.compile(r" (?=\{(?:first|last|check|late)\}|\d)")
 _COUNTED = re.compile(r"(?<=\d) (?=[^\W\d])")
 """Spaces that no line ends at: before the number of a thing, after a figure that counts things."""
 
@@ -152,6 +152,23 @@ class Account:
         """Piles there are once all heaps are cut."""
         return sum(len(heap.flats) for heap in self.heaps)
 
+    @cached_property
+    def late_cuts(self) -> tuple[int, ...]:
+        """The cuts, counted from 1 through all heaps, whose marks go with the first ones of their
+        heap: those that run the other way."""
+        late, number = list[int](), 0
+        for heap in self.heaps:
+            cuts = cut_order(heap.flats, *self.sheet_mm)
+            late += [n for n, cut in enumerate(cuts, number + 1) if cut.across != cuts[0].across]
+            number += len(cuts)
+        return tuple(late)
+
+    @cached_property
+    def sizes_mm(self) -> tuple[tuple[float, float], ...]:
+        """Width and height of the cut leaves, each once, in the order of the heaps, mm."""
+        flats = itertools.chain.from_iterable(heap.flats for heap in self.heaps)
+        return tuple(dict.fromkeys((round(f.width, 1), round(f.height, 1)) for f in flats))
+
     @property
     def one_leaf_a_sheet(self) -> bool:
         """Whether the order of the sheets is the order of the leaves, and nothing to be stacked."""
@@ -193,6 +210,9 @@ CHECK_STEP = 5
 
 BAR_MM = 100
 """The measured bar that every sheet carries."""
+
+SLIP_MM = 1
+"""How far a back may lie off its front without harm: less than the bleed."""
 
 
 class Step(NamedTuple):
@@ -292,8 +312,14 @@ class Order:
         return Step("", words.say("listing", "needed"), phrases.local.listed(things))
 
     def help(self) -> Step:
-        """Where there is help."""
-        return self._said("help", "help")
+        """What commonly goes wrong and what mends it; last, where there is help."""
+        phrases, facts = self.phrases, self._facts
+        holes = ["holes"] * bool(self.account.contents.binder.holes.centres_mm)
+        rows = tuple(
+            (phrases.text(key, {}, "help"), phrases.text(f"help-{key}", facts))
+            for key in ("small", "turned", "shifted", "smudged", *holes, "other")
+        )
+        return Step("", phrases.text("help", {}, "heading"), "", rows)
 
     @cached_property
     def _names(self) -> Mapping[str, str]:
@@ -329,8 +355,8 @@ class Order:
         holes = bool(contents.binder.holes.centres_mm)
         marked = [*["mark-fold"] * bool(folds), *["mark-holes"] * holes]
         marked += ["mark-dots"] * (holes and contents.holes_inside)
-        steps = [self._step("mark", *marked)] if marked else []
-        steps.append(self._step("cut", "cut", *heaps, "cut-strokes", "cut-knife"))
+        steps = [self._step("mark", *marked, "mark-cuts")]
+        steps.append(self._step("cut", "cut", *heaps, "cut-late", "cut-strokes", "cut-knife"))
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
         if contents.bench.tabs:
@@ -416,6 +442,11 @@ class Order:
             "heaps": len(account.heaps),
             "ranges": phrases.local.listed(ranges),
             "cuts": bench.cuts,
+            "late": phrases.local.listed([number(cut) for cut in account.late_cuts]),
+            "sizes": phrases.local.listed(
+                ["\u00a0×\u00a0".join(map(phrases.length, size)) for size in account.sizes_mm]
+            ),
+            "slip": phrases.length(SLIP_MM),
             "piles": account.piles,
             "leaves": len(contents.leaves),
             "each": LEAVES_A_PUNCH,
