@@ -245,6 +245,8 @@ def _shop_jobs(
             asked=plan.season.pictures,
             limits=plan.season.publish,
             lead=_lead(plan, same[0].plan),
+            theme=_theme(plan, same[0].plan),
+            turn=_turn(plan, same[0].plan),
             written=_written(plan, same[0].plan),
             props=read_props(collection, same[0].plan.colours),
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
@@ -261,8 +263,27 @@ def _written(plan: SeasonPlan, one: SetPlan) -> Mapping[str, Sequence[Sequence[s
 def _lead(plan: SeasonPlan, one: SetPlan) -> str:
     """The first sentence of a set's listing in its language, if the season has one."""
     leads = {entry.name: entry.lead for entry in plan.season.set}
-    name = one.name.removesuffix(f"-{one.colours.name}") if one.colours else one.name
-    return title_in(leads.get(name) or "", one.language) or ""
+    return title_in(leads.get(_entry(one)) or "", one.language) or ""
+
+
+def _entry(one: SetPlan) -> str:
+    """The name of a set in its season file."""
+    return one.name.removesuffix(f"-{one.colours.name}") if one.colours else one.name
+
+
+def _theme(plan: SeasonPlan, one: SetPlan) -> str:
+    """What the collection is called in a set's language: by its label ``title``, if it has one."""
+    labels = plan.collection.labels(one.language)
+    return labels.get("title", (plan.collection.title,))[0]
+
+
+def _turn(plan: SeasonPlan, one: SetPlan) -> int:
+    """Which ground a set's pictures have: each of a period's sets, and of a set's periods, as far
+    as grounds go, has another."""
+    sets = [entry.name for entry in plan.season.set]
+    periods = [step.name for entry in plan.season.period for step in entry.stepped]
+    period = one.period.name
+    return sets.index(_entry(one)) + (periods.index(period) if period in periods else 0)
 
 
 def telling_pages(plan: SeasonPlan, one: SetPlan) -> list[str]:

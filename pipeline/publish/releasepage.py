@@ -212,7 +212,7 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
     }
 
 
-def _boxes(text: str, period: str, tags: str, limits: Publish) -> list[dict[str, str]]:
+def _boxes(text: str, period: str, tags: str, limits: Publish) -> list[dict[str, Any]]:
     """What a shop's form asks for one by one, and what is to be known of each.
 
     The first lines are those that many shops show in search results.
@@ -232,11 +232,15 @@ def _boxes(text: str, period: str, tags: str, limits: Publish) -> list[dict[str,
             "name": name,
             "text": said,
             "note": f"{len(said)}{f' of {most}' if most else ''} characters{more}",
+            "near": most is not None and len(said) > _NEAR * most,
         }
         for name, said, most, more in boxes
         if said
     ]
 
+
+_NEAR = 0.9
+"""From this part of a limit on, a count is told apart."""
 
 KINDS = {
     "title-card": "Title card",

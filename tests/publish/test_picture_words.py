@@ -78,7 +78,8 @@ def test_every_picture_has_a_text_of_its_own(demo: Demo, language: str) -> None:
     texts = [alt_text(kind, facts, language) for kind in (*SHOWN, MOVING)]
     assert len(set(texts)) == len(texts)
     for text in texts:
-        assert text.startswith(facts.title)
+        assert facts.title in text
+        assert not text.startswith(facts.title), "what is seen comes first"
         assert facts.format.title in text
         assert not set("{}") & set(text)
         assert len(text) < 300, "screen readers read it aloud"
@@ -87,8 +88,8 @@ def test_every_picture_has_a_text_of_its_own(demo: Demo, language: str) -> None:
 def test_texts_say_the_set_and_its_days(demo: Demo) -> None:
     facts = read_facts(demo.folder("march", "running", "letter"))
     assert alt_text("spread-open", facts, "en-GB") == (
-        "Running weeks on one flap, 1–28 March 2027, A5."
-        " The open binder from above, the flap opened out."
+        "The open binder from above, the flap opened out."
+        " Running weeks on one flap, 1–28 March 2027, A5."
     )
     assert "Letter" in alt_text("sheet", facts, "de")
 
@@ -143,11 +144,45 @@ def test_inches_for_the_united_states(demo: Demo) -> None:
 def test_a_listing_in_every_language(demo: Demo, language: str) -> None:
     facts = read_facts(demo.folder("april", "two-flap-list", "a4"))
     text = listing([facts], language).markdown()
-    assert text.startswith(f"# {facts.title}\n")
+    what = shop_words(language).say("listing", "title", size="A5")
+    assert text.startswith(f"# {facts.title} · April 2027 · {what}\n")
     assert not set("{}") & set(text)
     assert text.count("\n## ") == 4
     assert shop_words(language).of["listing"]["blades"] in text
     assert len(re.findall(r"^- ", text, flags=re.MULTILINE)) >= 16
+
+
+def test_a_title_is_no_longer_than_a_shop_allows(demo: Demo) -> None:
+    facts = read_facts(demo.folder("march", "running", "a4"))
+    whole = (
+        "Running weeks on one flap · March 2027 · A5 planner inserts to print at home"
+        " · Kitchen garden"
+    )
+    for most, wanted in (
+        (None, whole),
+        (len(whole), whole),
+        (len(whole) - 1, whole.removesuffix(" · Kitchen garden")),
+        (40, "Running weeks on one flap · March 2027"),
+        (10, "Running weeks on one flap"),
+    ):
+        said = listing([facts], "en-GB", theme="Kitchen garden", title_letters=most)
+        assert said.title == wanted
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_tags_are_what_people_look_for(demo: Demo, language: str) -> None:
+    """The trade's words come before figures; what is on a screen alone isn't called printable."""
+    facts = read_facts(demo.folder("march", "running", "a4"))
+    tags = listing([facts], language, theme="Kitchen garden").tags
+    said = shop_words(language).of["tags"]
+    assert tags[0] == "Kitchen garden"
+    assert tags[1] == said["printed"][0].format(size="A5")
+    assert {said["weeks"], said["flaps"], said["dated"], "March 2027", "A4"} <= set(tags)
+    assert tags.index(said["printed"][-1]) < tags.index("A4")
+    assert len(set(tags)) == len(tags)
+    on_screen = listing([facts], language, included=("screen", "licence"))
+    assert shop_words(language).say("listing", "title-screen", size="A5") in on_screen.title
+    assert not {*said["printed"], "A4"} & set(on_screen.tags)
 
 
 def test_a_listing_is_for_one_set(demo: Demo) -> None:

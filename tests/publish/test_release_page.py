@@ -143,8 +143,11 @@ def test_what_is_done_stays_ticked(page: tuple[Page, list[str]]) -> None:
     for tick in ticks.all():
         tick.check()
     assert "whole" in (entry.get_attribute("class") or ""), "the list tells what is all done"
+    assert opened.locator(".all-done").inner_text() == "1 of 2 listings done"
     for tick in ticks.all()[1:]:
         tick.uncheck()
+    assert entry.locator(".ticks").inner_text() == f"1/{ticks.count()}"
+    assert opened.locator(".all-done").inner_text() == "0 of 2 listings done"
     opened.reload()
     assert article.locator(".done").inner_text() == f"1 of {ticks.count()} done"
     assert ticks.first.is_checked()
@@ -167,9 +170,30 @@ def test_counts_are_told_with_what_the_season_allows(tmp_path: Path) -> None:
     (shop / f"{LISTING}.txt").write_text("Vier Wochen\n\nFertig datiert.\n", "utf-8")
     (shop / TAGS).write_text("A5, März 2027\n", "utf-8")
     page = release_page("Spring", tmp_path, (), ["de"], (), Publish(title_letters=40)).decode()
-    assert "11 of 40 characters" in page
+    assert '<span class="quiet">11 of 40 characters' in page
     assert ">15 characters" in page
     assert "13 characters, 2 tags" in page
+
+
+def test_a_count_near_its_limit_is_told_apart(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    shop = tmp_path / SHOP / "march-running-a5-de"
+    shop.mkdir(parents=True)
+    (shop / f"{LISTING}.txt").write_text("Vier Wochen\n\nFertig datiert.\n", "utf-8")
+    page = release_page("Spring", tmp_path, (), ["de"], (), Publish(title_letters=12)).decode()
+    assert '<span class="near">11 of 12 characters' in page
+
+
+def test_a_long_description_can_be_shown_whole(page: tuple[Page, list[str]]) -> None:
+    opened, complaints = page
+    text = opened.locator("pre.description")
+    cut = "one => one.scrollHeight - one.clientHeight"
+    assert text.evaluate(cut) > 0
+    opened.get_by_role("button", name="Show all").click()
+    assert text.evaluate(cut) == 0
+    opened.get_by_role("button", name="Show less").click()
+    assert text.evaluate(cut) > 0
+    assert complaints == []
 
 
 def test_the_sums_are_those_of_the_zips(dressed: Shop) -> None:

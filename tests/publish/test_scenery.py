@@ -17,9 +17,11 @@ from pipeline.plan.model import Side
 from pipeline.plan.season import Publish
 from pipeline.proof.pictures.pictures import SetPictures, open_set
 from pipeline.publish.pictures.handwriting import Hand, WrittenPictures, free_lines
-from pipeline.publish.pictures.scenery import Scenery, real_size
+from pipeline.publish.pictures.openbinder import OPEN
+from pipeline.publish.pictures.scenery import Scenery, real_size, scenery_of
 from pipeline.publish.pictures.shoppictures import read_props, read_watermark, shop_pictures
 from pipeline.publish.pictures.table import Table
+from pipeline.publish.pictures.views import spread
 from tests.conftest import ROOT, Demo
 from tests.publish.conftest import Shop
 from tests.publish.test_pictures import own_faces
@@ -142,6 +144,27 @@ def test_the_mark_is_never_over_what_is_written(demo: Demo) -> None:
     assert strokes.any()
     rows, columns = np.nonzero(mark)
     assert not strokes[rows.min() : rows.max(), columns.min() : columns.max()].any()
+
+
+@pytest.mark.parametrize("month", ["march", "april", "may"])
+def test_nothing_lies_on_what_is_written(demo: Demo, month: str) -> None:
+    """The open spread with pen and things, with neither, and with nothing written."""
+    collection = load_collection("kitchen_garden", SEASON)
+    things = read_props(collection.folder)
+    words = collection.written("en-GB", month)
+    words = {name: rooms for name, rooms in words.items() if name.startswith("week")}
+    with open_set(demo.folder(month, "two-flap-sowing", "a4"), 72.0) as pictures:
+
+        def shown(used: SetPictures, props: tuple[bytes, ...]) -> npt.NDArray[np.float64]:
+            scenery = scenery_of(pictures.contents, props, pen=bool(props))
+            return greys(spread(used, (800, 800), OPEN, scenery))
+
+        used = WrittenPictures(pictures, Hand(words, "en-GB", random.Random(1)))
+        full, bare, blank = shown(used, things), shown(used, ()), shown(pictures, ())
+    strokes = blank - bare > 25
+    assert strokes.sum() > 1000
+    assert (np.abs(full - bare) > 30).any(), "something lies there"
+    assert (np.abs(full - bare)[strokes] > 30).mean() < 0.01
 
 
 def test_what_is_written_in_one_period_is_not_what_is_written_in_another(shop: Shop) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -21,7 +21,14 @@ from pipeline.plan import plan_season
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import open_set
 from pipeline.publish.pictures.listing import LANGUAGES
-from pipeline.publish.pictures.titlecard import PageLook, card_text, look_of, title_card
+from pipeline.publish.pictures.scenery import Scenery
+from pipeline.publish.pictures.titlecard import (
+    PageLook,
+    card_text,
+    look_of,
+    spreads_of_months,
+    title_card,
+)
 from pipeline.publish.pictures.views import lettering_book
 from pipeline.svg.recolour import colours_in
 from pipeline.text import FontBook
@@ -53,10 +60,10 @@ def cards(demo: Demo, book: FontBook) -> dict[tuple[str, str], Image.Image]:
     return made
 
 
-def said(folder: Path, book: FontBook) -> str:
+def said(folder: Path, book: FontBook, papers: Sequence[str] = ("A4", "Letter")) -> str:
     """What pypdf reads in a set's card."""
     contents = read_contents(folder)
-    svg, _ = card_text(contents, look(folder, book), book)
+    svg, _ = card_text(contents, look(folder, book), book, papers)
     pdf = draw([svg], book, names=["card"], language=contents.language)
     text = PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
     return " ".join(unicodedata.normalize("NFKC", text).split())
@@ -76,13 +83,14 @@ def test_what_it_says(demo: Demo, book: FontBook) -> None:
         "Running weeks on",
         "one flap",
         "A5",
-        "14 sheets",
-        "13 fold-out flaps",
+        "print at home",
+        "A4 and Letter",
         "English",
     ):
         assert part in text
     undated = demo.folder("undated", "plant-record", "a4")
-    assert said(undated, book).startswith("Plant record A5 4 sheets")
+    assert said(undated, book).startswith("Plant record A5 print at home")
+    assert "print" not in said(folder, book, ()), "what is for screens alone"
 
 
 def test_it_looks_like_its_pages(demo: Demo, book: FontBook) -> None:
@@ -136,6 +144,25 @@ def test_cards_can_be_told_apart_on_a_thumbnail(
         assert different.mean() > 0.01, (one, other)
 
 
+def test_each_turn_has_another_ground(demo: Demo, book: FontBook) -> None:
+    """The cards of seven listings beside one another, at their left edges."""
+    with open_set(demo.folder("march", "running", "a4"), 72.0) as pictures:
+        cards = [title_card(pictures, (200, 200), book, Scenery("m", turn=n)) for n in range(7)]
+    grounds = [np.asarray(card, np.float64)[:4].mean(axis=(0, 1)) for card in cards]
+    assert min(np.abs(one - other).max() for one, other in combinations(grounds, 2)) > 8
+
+
+def test_several_months_are_a_spread_each(demo: Demo, book: FontBook) -> None:
+    """The pages of April and May are laid on a quarter's card beside those of March."""
+    with open_set(demo.folder("quarter", "two-flap-sowing", "a4"), 72.0) as pictures:
+        firsts = [faces[0] for faces in spreads_of_months(pictures)]
+        pages = [pictures.contents.leaves[leaf].page(face) for leaf, face in firsts]
+    assert [page.dates[0].month for page in pages if page] == [3, 3, 5]
+    assert [page.dates[-1].month for page in pages if page] == [3, 4, 5], "April's begins in March"
+    with open_set(demo.folder("april", "running", "a4"), 72.0) as pictures:
+        assert len(spreads_of_months(pictures)) == 1, "though its first week begins in March"
+
+
 @pytest.mark.parametrize("language", [one for one in LANGUAGES if one not in ("en", "en-US")])
 def test_no_picture_is_missing_a_face(demo: Demo, language: str) -> None:
     """Without a collection's faces, those of installed packages have every language's letters."""
@@ -145,6 +172,7 @@ def test_no_picture_is_missing_a_face(demo: Demo, language: str) -> None:
         replace(contents, language=language),
         PageLook((60, 90, 60), "Source Sans 3", "Source Sans 3"),
         book,
+        ["A4", "Letter"],
     )
     assert bottom < 700
     assert draw([svg], book, names=["card"], language=language)

@@ -133,6 +133,10 @@ class SetPictures:
             faces[leaf, face] = self._part(leaf, face, None)
         return faces[leaf, face]
 
+    def by_hand(self, leaf: int, face: Side) -> Sequence[Rect]:
+        """Where lines are written on a face, in mm of its own; nowhere on printed pages."""
+        return ()
+
     def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
         """A part of a face, ``area`` in mm from the top left of the leaf's flat area, upright."""
         return self._part(leaf, face, area)

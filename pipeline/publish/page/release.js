@@ -17,6 +17,15 @@ for (const button of document.querySelectorAll("button[data-copies]")) {
   });
 }
 
+// Shows the whole of a text that is long, or its beginning again.
+for (const button of document.querySelectorAll("button[data-shows]")) {
+  button.addEventListener("click", () => {
+    const shown = document.getElementById(button.dataset.shows).classList.toggle("whole");
+    button.setAttribute("aria-expanded", String(shown));
+    button.textContent = shown ? "Show less" : "Show all";
+  });
+}
+
 // Keeps in this browser what is ticked off as done, by listing and act, and counts it.
 const kept = `uploaded ${location.pathname}`;
 let names = [];
@@ -32,7 +41,15 @@ function count(article) {
   const ticked = ticks.filter((tick) => tick.checked).length;
   article.querySelector(".done").textContent = `${ticked} of ${ticks.length} done`;
   const entry = document.querySelector(`nav a[href="#${CSS.escape(article.id)}"]`);
-  entry?.parentElement.classList.toggle("whole", ticked === ticks.length);
+  if (!entry) return;
+  const whole = ticked === ticks.length;
+  entry.parentElement.classList.toggle("whole", whole);
+  entry.parentElement.querySelector(".ticks").textContent = whole
+    ? ""
+    : `${ticked}/${ticks.length}`;
+  const listings = document.querySelectorAll("article").length;
+  const finished = document.querySelectorAll("nav dd.whole").length;
+  document.querySelector(".all-done").textContent = `${finished} of ${listings} listings done`;
 }
 
 for (const tick of document.querySelectorAll("[data-keeps]")) {

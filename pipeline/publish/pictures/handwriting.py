@@ -168,10 +168,12 @@ def _goes_on(last: FreeLine, line: FreeLine) -> bool:
 
 
 class Written(NamedTuple):
-    """A PDF of one page, a face's size, and the rectangle that all writing lies in, mm."""
+    """A PDF of one page, a face's size, the rectangle that all writing lies in, mm, and that of
+    each line of it."""
 
     pdf: pdfium.PdfDocument
     within: Rect
+    lines: tuple[Rect, ...]
 
 
 _FACE, _WEIGHT = "Kalam", 300
@@ -206,14 +208,33 @@ class Hand:
         trim, flat = shape.trim, shape.flat
         seen = pictures.at(_LOOK_DPI).face(leaf, face)
         free = [room for room in free_lines(seen, _LOOK_DPI) if _within(room, trim)]
-        if pictures.contents.leaves[leaf].flap_mm:
+        if pictures.contents.leaves[leaf].flap_mm and not self._comes_later(pictures, leaf, face):
             narrow = free_lines(seen, _LOOK_DPI, _FLAP_RULE_MM, _FLAP_WIDE_MM)
             free += [room for room in narrow if _beyond(room, trim)]
         if not free:
             return None
-        svg = self._drawing(list(zip(free, rooms, strict=False)), flat.width, flat.height, leaf)
+        used = list(zip(free, rooms, strict=False))
+        svg = self._drawing(used, flat.width, flat.height, leaf)
+        taken = tuple(
+            Rect(line.x, line.y - line.high, min(line.wide, self._long(text)), line.high)
+            for lines, texts in used
+            for line, text in zip(lines, texts, strict=False)
+            if text
+        )
         pdf = draw([svg], lettering_book(), names=["words"], language=self.language)
-        return Written(pdfium.PdfDocument(pdf), Rect(0, 0, flat.width, flat.height))
+        return Written(pdfium.PdfDocument(pdf), Rect(0, 0, flat.width, flat.height), taken)
+
+    def _long(self, text: str) -> float:
+        """How long a line of writing comes out at most, with the room before it, mm."""
+        style = Style((_FACE,), _SIZE_MM, weight=_WEIGHT, language=self.language)
+        return 2.0 + 1.04 * advance(text, style, lettering_book(), "words")
+
+    def _comes_later(self, pictures: SetPictures, leaf: int, face: Side) -> bool:
+        """Whether an earlier leaf has the same page: nothing is on a later one's flap yet."""
+        pages = [one.page(face) for one in pictures.contents.leaves[: leaf + 1]]
+        return any(
+            page and pages[-1] and page.template == pages[-1].template for page in pages[:-1]
+        )
 
     def _drawing(
         self,
@@ -273,6 +294,11 @@ class WrittenPictures(SetPictures):
     def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
         """A part of a face with what is written on it."""
         return self._over(super().face_area(leaf, face, area), leaf, face, area)
+
+    def by_hand(self, leaf: int, face: Side) -> Sequence[Rect]:
+        """Where lines are written on a face, in mm of its own."""
+        written = self._hand.over(self._blank, leaf, face)
+        return written.lines if written else ()
 
     def _over(self, page: Image.Image, leaf: int, face: Side, area: Rect) -> Image.Image:
         written = self._hand.over(self._blank, leaf, face)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -161,7 +161,8 @@ def _title(name: str, known: Mapping[str, Binder] | Mapping[str, Paper]) -> str:
 
 
 def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format] = ()) -> str:
-    """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language.
+    """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language: what is
+    seen, then of which set.
 
     ``formats`` are the sizes that "sizes" compares.
     """
@@ -178,7 +179,7 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
         ]
     )
     joint = "" if words.local.locale.language == "ja" else " "
-    return head + joint + words.say("alt", kind, paper=facts.paper, sizes=sizes)
+    return words.say("alt", kind, paper=facts.paper, sizes=sizes) + joint + head
 
 
 def _dates(facts: SetFacts, language: str) -> str:
@@ -198,12 +199,13 @@ class Listing(NamedTuple):
     """What a listing says, once for all the forms a shop may take it in."""
 
     title: str
+    """The set's own title, and what else one looks for and a shop has room for."""
     period: str
     lead: str
     sections: Mapping[str, Sequence[ListingLine]]
     words: ShopWords
     tags: Sequence[str] = ()
-    """Short words that buyers look for: the time, the size, the paper, what it has."""
+    """Short words that buyers look for, what most of them look for first."""
 
     def markdown(self) -> str:
         """The listing in Markdown."""
@@ -239,6 +241,8 @@ def listing(
     language: str = "",
     included: Sequence[str] = (),
     lead: str = "",
+    theme: str = "",
+    title_letters: int | None = None,
 ) -> Listing:
     """The listing of a set.
 
@@ -246,7 +250,8 @@ def listing(
     ``language`` is that of the text, the pages' own if left out. ``included`` are the kinds of
     files the buyer gets, in order ("side-1", "feed-test", "directions", …), those of the set's
     folder if left out; a kind without words of its own appears as it is. ``lead`` is the maker's
-    own first sentence; left out, it says when the set is for.
+    own first sentence; left out, it says when the set is for. ``theme`` is what the collection is
+    called; the title is no longer than ``title_letters``, if its parts can be left out for that.
 
     Raises ``ValueError`` when there are no editions, or of two different sets.
     """
@@ -266,7 +271,8 @@ def listing(
         "notes": [say("a-file"), say("real")],
     }
     told = _facts(editions, words)
-    if not {"side-1", "both-sides"} & set(kinds):  # nothing is printed
+    printed_out = is_printed(kinds)
+    if not printed_out:
         lists = {"included": lists["included"], "notes": [say("real")]}
         printed = {say(key) for key in ("paper", "sheets", "stock")}
         told = [line for line in told if line.label not in printed]
@@ -278,17 +284,51 @@ def listing(
     joint = "" if words.local.locale.language == "ja" else " "
     made = say("lead-flaps" if facts.flaps_mm else "lead")
     period = facts.contents.period.title if facts.days else ""
-    tags = _tags(editions, words)
-    return Listing(facts.title, period, first + joint + made, sections, words, tags)
+    what = say("title" if printed_out else "title-screen", size=facts.format.title)
+    title = _title_of([facts.title, period, what, theme], title_letters)
+    tags = _tags(editions, words, theme, printed_out)
+    return Listing(title, period, first + joint + made, sections, words, tags)
 
 
-def _tags(editions: Sequence[SetFacts], words: ShopWords) -> Sequence[str]:
-    """What a shop's search may be asked for, from the figures of the set."""
+def is_printed(kinds: Iterable[str]) -> bool:
+    """Whether buyers print anything, by the kinds of files they get."""
+    return not {"side-1", "both-sides"}.isdisjoint(kinds)
+
+
+def _title_of(parts: Sequence[str], most: int | None) -> str:
+    """The parts of a title, the last left out that make it too long or say nothing new.
+
+    >>> _title_of(["Running weeks", "March 2027", "A5 inserts", "Garden"], 38)
+    'Running weeks · March 2027 · A5 inserts'
+    >>> _title_of(["Kitchen garden weeks", "", "A5 inserts", "Kitchen garden"], None)
+    'Kitchen garden weeks · A5 inserts'
+    """
+    title = parts[0]
+    for part in parts[1:]:
+        if not part or part.casefold() in title.casefold():
+            continue
+        longer = f"{title} · {part}"
+        if most is not None and len(longer) > most:
+            break
+        title = longer
+    return title
+
+
+def _tags(
+    editions: Sequence[SetFacts], words: ShopWords, theme: str, printed_out: bool
+) -> Sequence[str]:
+    """What a shop's search may be asked for: the trade's words, the time, then figures."""
     facts = editions[0]
     spoken = words_for(facts.contents.language).locale
-    tags = [facts.contents.period.title] if facts.days else []
+    said = words.of["tags"]
+    trade = [*([theme] if theme else []), *said["printed" if printed_out else "screen"]]
+    trade += [said["weeks"]] if facts.weeks else []
+    trade += [said["flaps"]] if facts.flaps_mm else []
+    trade.append(said["dated" if facts.days else "undated"])
+    tags = [words.put_in(one, {"size": facts.format.title}) for one in trade]
+    tags += [facts.contents.period.title] if facts.days else []
     tags += [each.format.title for each in editions]
-    tags += [each.paper for each in editions]
+    tags += [each.paper for each in editions] if printed_out else []
     tags.append(str(words.local.locale.languages.get(spoken.language, spoken.language)))
     counted = {
         "holes": facts.format.holes,

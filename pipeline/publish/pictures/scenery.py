@@ -6,16 +6,17 @@ Light always comes from the upper left.
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 
 from lxml import etree
-from PIL import Image, ImageChops, ImageFilter, ImageStat
+from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageStat
 
 from pipeline.base.cache import digest_of
-from pipeline.base.geometry import MM_PER_INCH
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.draw import draw
 from pipeline.fill.template import tree_of
 from pipeline.impose.contents import Contents
@@ -59,15 +60,18 @@ Place = tuple[float, float, float]
 class Scenery:
     """The ground, the shadows and the things of a set's pictures; ``props`` are SVGs in mm."""
 
-    def __init__(self, name: str, props: Sequence[bytes] = (), *, pen: bool = False) -> None:
-        """``pen`` tells whether somebody writes here."""
+    def __init__(
+        self, name: str, props: Sequence[bytes] = (), *, pen: bool = False, turn: int = 0
+    ) -> None:
+        """``pen`` tells whether somebody writes here; each ``turn`` has the next of the grounds."""
         self.name = name
         self.has_pen = pen
+        self.turn = turn
         chance = self.chance("props")
         first = int(chance.random() * len(props))
         self.props = (*props[first:], *props[:first])
         chance = self.chance("ground")
-        ground = GROUNDS[int(chance.random() * len(GROUNDS))] if name else LIMEWASHED
+        ground = GROUNDS[turn % len(GROUNDS)]
         shift = [round(_TINT * (2 * chance.random() - 1)) if name else 0 for _ in range(3)]
         red, green, blue = (part + by for part, by in zip(ground.colour, shift, strict=True))
         self.ground = ground._replace(colour=(red, green, blue))
@@ -91,30 +95,45 @@ class Scenery:
         fits = (n for n, (across, down) in enumerate(sizes) if across <= wide and down <= high)
         return next(fits, len(self.props))
 
-    def lay_free(self, table: Table, number: int, places: Sequence[Place]) -> None:
-        """Lay a thing, if there is one so far down the list, where it hides least."""
+    def lay_free(
+        self, table: Table, number: int, places: Sequence[Place], kept: Sequence[Rect] = ()
+    ) -> None:
+        """Lay a thing, if there is one so far down the list, where it hides least, and of what is
+        to be ``kept`` in sight (mm) before all."""
         if number < len(self.props):
-            _lay_free(table, self.props[number], places)
+            _lay_free(table, self.props[number], places, kept)
 
-    def lay_pen(self, table: Table, places: Sequence[Place]) -> None:
-        """Lay a pen where it hides least; its nib points left at 0°."""
+    def lay_pen(self, table: Table, places: Sequence[Place], kept: Sequence[Rect] = ()) -> None:
+        """Lay a pen where it hides least, likewise; its nib points left at 0°."""
         if self.has_pen:
-            _lay_free(table, PEN, places)
+            _lay_free(table, PEN, places, kept)
 
 
-def _lay_free(table: Table, svg: bytes, places: Sequence[Place]) -> None:
-    """Lay a thing at the first of those places where it hides least."""
+_KEPT = 20
+"""How many times as much as detail it counts where what is to be kept in sight is hidden."""
+_CLEAR_MM = 9.0
+"""How far things lie from one another."""
+
+
+def _lay_free(table: Table, svg: bytes, places: Sequence[Place], kept: Sequence[Rect] = ()) -> None:
+    """Lay a thing at the first of those places where it hides least, clear of other things."""
     thing = _thing(svg, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
     seen = table.image.convert("L").reduce(_COARSE)
     detail = ImageChops.difference(seen, seen.filter(ImageFilter.GaussianBlur(5)))
+    per_mm = table.per_mm / _COARSE
+    whole = Image.new("L", detail.size, 0)
+    pen = ImageDraw.Draw(whole)
+    for area in (*kept, *(one.grown(_CLEAR_MM) for one in table.things)):
+        pen.rectangle([part * per_mm for part in area.edges], fill=255)
 
     def hidden(place: Place) -> float:
         x, y, turned = place
         mask = thing.rotate(-turned, Image.Resampling.BILINEAR, expand=True)
         left = round(x * table.per_mm / _COARSE - mask.width / 2)
         top = round(y * table.per_mm / _COARSE - mask.height / 2)
-        below = detail.crop((left, top, left + mask.width, top + mask.height))
-        return ImageStat.Stat(below, mask).sum[0]
+        box = left, top, left + mask.width, top + mask.height
+        part, lost = (ImageStat.Stat(one.crop(box), mask).sum[0] for one in (detail, whole))
+        return part + _KEPT * lost
 
     x, y, turned = min(places, key=hidden)
     _lay(table, svg, (x, y), turned)
@@ -124,10 +143,12 @@ PLAIN = Scenery("")
 """A limewashed table with nothing beside the pages."""
 
 
-def scenery_of(contents: Contents, props: Sequence[bytes] = (), *, pen: bool = False) -> Scenery:
+def scenery_of(
+    contents: Contents, props: Sequence[bytes] = (), *, pen: bool = False, turn: int = 0
+) -> Scenery:
     """The scenery of a set: alike on every paper, unlike in every period, size and language."""
     names = contents.season, contents.period.name, contents.set.name, contents.binder.name
-    return Scenery("/".join((*names, contents.language)), props, pen=pen)
+    return Scenery("/".join((*names, contents.language)), props, pen=pen, turn=turn)
 
 
 def _lay(table: Table, svg: bytes, middle: Point, turned: float) -> None:
@@ -136,6 +157,10 @@ def _lay(table: Table, svg: bytes, middle: Point, turned: float) -> None:
     top = middle[1] - thing.height / table.per_mm / 2
     shape = thing.getchannel("A")
     table.lay(thing.convert("RGB"), left, top, shape=shape, turned=turned, shadows=THING)
+    wide, high = thing.width / table.per_mm, thing.height / table.per_mm
+    cos, sin = abs(math.cos(math.radians(turned))), abs(math.sin(math.radians(turned)))
+    across, down = wide * cos + high * sin, wide * sin + high * cos
+    table.things.append(Rect(middle[0] - across / 2, middle[1] - down / 2, across, down))
 
 
 @lru_cache(maxsize=12)

@@ -31,6 +31,7 @@ from pipeline.publish.pictures.listing import (
     Listing,
     alt_text,
     format_of,
+    is_printed,
     listing,
     read_facts,
     shop_words,
@@ -123,6 +124,8 @@ def shop_pictures(
     limits: Publish | None = None,
     written: Mapping[str, Sequence[Sequence[str]]] = MappingProxyType({}),
     props: Sequence[bytes] = (),
+    papers: Sequence[str] | None = None,
+    turn: int = 0,
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
 
@@ -133,14 +136,16 @@ def shop_pictures(
     its title card and mark are lettered in. ``kinds`` are those wanted, all if left out (see
     ``listing.SHOWN`` and ``listing.MOVING``; "spread" stands for all spreads). ``moving`` are the
     formats of the moving one. ``written`` is what somebody wrote on the pages in use (see
-    ``Collection.written``), ``props`` drawings of things to lie beside them. What is over the
-    ``limits`` is made smaller, as far as that goes.
+    ``Collection.written``), ``props`` drawings of things to lie beside them. ``papers`` are what
+    all papers are called that it is sold on, its own if left out; each ``turn`` has the next
+    ground. What is over the ``limits`` is made smaller, as far as that goes.
     The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, for a watermark with
     missing fonts or characters, for more pictures than the limits allow and for one too big.
     """
     facts, limits = read_facts(set_folder), limits or Publish()
+    papers = [facts.paper] if papers is None else papers
     language = language or facts.contents.language
 
     files: dict[str, bytes] = {}
@@ -154,11 +159,11 @@ def shop_pictures(
         compared = sorted(by_size.values(), key=_size, reverse=True)
         formats = [format_of(each.contents) for each in compared]
         book = lettering_book(faces)
-        scenery = scenery_of(pictures.contents, props, pen=bool(written or props))
+        scenery = scenery_of(pictures.contents, props, pen=bool(written or props), turn=turn)
         hand = Hand(written, language, scenery.chance("hand"))
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
-        views["title-card"] = lambda size: title_card(pictures, size, book, scenery)
+        views["title-card"] = lambda size: title_card(pictures, size, book, scenery, papers)
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
             views["spread-open"] = lambda size: spread(used, size, OPEN, scenery)
             if are_flaps_drawn_outside(pictures):
@@ -393,7 +398,8 @@ class ShopJob:
 
     ``editions`` are the built folders of the set on each paper it is published for, ``siblings``
     those of the same set in the other sizes, ``included`` the files buyers get, by their
-    own names. ``asked`` and ``limits`` are the season's, ``lead`` the first sentence, if given.
+    own names. ``asked`` and ``limits`` are the season's, ``lead`` the first sentence, if given, and
+    ``theme`` what the collection is called. By its ``turn`` a set has another ground than others.
     """
 
     name: str
@@ -405,6 +411,8 @@ class ShopJob:
     limits: Publish
     watermark: bytes | None
     lead: str = ""
+    theme: str = ""
+    turn: int = 0
     written: Mapping[str, Sequence[Sequence[str]]] = field(default_factory=dict)
     props: tuple[bytes, ...] = ()
     close_up_of: tuple[str, ...] = ()
@@ -425,7 +433,8 @@ def write_entry(job: ShopJob) -> ShopEntry:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
         settings = job.asked.model_dump_json(), job.limits.model_dump_json()
         things = dict(job.written), *job.props
-        asked = (job.included, *settings, job.watermark, job.lead, job.close_up_of, *things)
+        told = job.lead, job.theme, job.turn
+        asked = (job.included, *settings, job.watermark, *told, job.close_up_of, *things)
         inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
         if not _is_there(job.target, inputs):
             _write(job, inputs)
@@ -455,7 +464,8 @@ def _write(job: ShopJob, inputs: str) -> None:
     there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]
     facts = [read_facts(folder) for folder in job.editions]
-    text = listing(facts, included=kinds, lead=job.lead)
+    most = job.limits.title_letters
+    text = listing(facts, included=kinds, lead=job.lead, theme=job.theme, title_letters=most)
     _not_too_long(text, job.limits)
     made = shop_pictures(
         job.editions[0],
@@ -469,6 +479,8 @@ def _write(job: ShopJob, inputs: str) -> None:
         limits=job.limits,
         written=job.written,
         props=job.props,
+        papers=list(dict.fromkeys(each.paper for each in facts)) if is_printed(kinds) else [],
+        turn=job.turn,
     )
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
     files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: inputs.encode()}

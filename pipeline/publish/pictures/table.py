@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
-from pipeline.base.geometry import MM_PER_INCH
+from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.proof.pictures.scene import PAPER as PAPER_WHITE
 from pipeline.proof.pictures.scene import Scale, Tabletop, on_paper
 
@@ -129,6 +129,8 @@ class Table(Tabletop):
     ) -> None:
         """``near`` is for close-ups: the shadows of leaves are larger and fewer."""
         self.near = near
+        self.things: list[Rect] = []
+        """Where things lie beside the pages, mm."""
         self.look = look
         self.per_mm = size[0] / width_mm
         self.size = size
@@ -323,7 +325,7 @@ def _light(size: tuple[int, int], near: bool, number: int) -> Image.Image:
     away = np.hypot(x - 0.18, y - 0.10)
     light = (1.012 - 0.058 * np.clip(away / 1.25, 0, 1.3) ** 1.6).astype(np.float32)
     shade = np.asarray(_shade(width, height, near, number), dtype=np.float32) / 255
-    light *= 1 - 0.03 * shade
+    light *= 1 - 0.02 * shade
     large = (width * coarse, height * coarse)
     fine = Image.fromarray(light).resize(large, Image.Resampling.BICUBIC)
     smooth = np.asarray(fine, dtype=np.float32)[: size[1], : size[0]] * np.float32(255)

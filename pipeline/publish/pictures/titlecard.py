@@ -6,6 +6,8 @@ tints are chosen by eye.
 
 from __future__ import annotations
 
+import colorsys
+import math
 from collections import Counter
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -14,7 +16,8 @@ import numpy as np
 import svgwrite
 from PIL import Image
 
-from pipeline.impose.contents import Contents, fore_edge_on_right
+from pipeline.base.geometry import Rect
+from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
 from pipeline.plan.words import words_for
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
 from pipeline.proof.read.text import type_in
@@ -46,10 +49,12 @@ _FULL = 0.8
 """How much of the height below the label pages fill at least, or they are laid another way."""
 _OVERLAP, _LOWER = 0.24, 0.16
 """By how much of its width and height a page then lies over the other, and lower."""
-_SMALL, _MEDIUM = 38.0, 58.0
+_SMALL, _PERIOD = 38.0, 118.0
 _WEIGHT = 600
 _LARGE = (104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
 """Sizes of the name, tried in turn: by a thumb 270 pixels wide, 68 is 18 pixels."""
+_BELOW = (60.0, 56.0, 52.0, 48.0)
+"""Its sizes below a period, which is what tells listings of one set apart."""
 _MOST_LINES = 3
 _BETWEEN_LINES = 1.08
 
@@ -73,14 +78,27 @@ class PageLook(NamedTuple):
 
 
 def title_card(
-    pictures: SetPictures, size: Size, book: FontBook, scenery: Scenery = PLAIN
+    pictures: SetPictures,
+    size: Size,
+    book: FontBook,
+    scenery: Scenery = PLAIN,
+    papers: Sequence[str] = (),
 ) -> Image.Image:
-    """The card of a set in its own language: a label, over its main spread and a thing."""
+    """The card of a set in its own language: a label, over its main spread and a thing.
+
+    A set of several months shows a spread of each, up to three. ``papers`` are those that it is
+    printed on at home; without any it is for screens. Each turn of the scenery has another ground.
+    """
     faces = Opened(*main_spread(pictures)).faces
     look = look_of(pictures, faces, book)
-    written, bottom = card_text(pictures.contents, look, book)
-    table = _ground(pictures, faces, size, bottom, _mixed(look.colour, "white", 0.5))
-    _lay_thing(table, scenery, bottom)
+    written, bottom = card_text(pictures.contents, look, book, papers)
+    ground = _mixed(_turned(look.colour, scenery.turn), "white", 0.5)
+    months = spreads_of_months(pictures)
+    if len(months) > 1:
+        table, flaps = _fanned(pictures, months, size, bottom, ground)
+    else:
+        table, flaps = _ground(pictures, faces, size, bottom, ground)
+    _lay_thing(table, scenery, bottom, flaps)
     _lay_label(table, bottom)
     drawing = rendered(written, size[0], pictures.contents.language, "title card", book)
     print_on(table.image, drawing, (0, 0))
@@ -141,10 +159,123 @@ def _mixed(colour: _Colour, other: str, part: float) -> _Colour:
     return red, green, blue
 
 
+_TURNS = (0, -51, 103, -103, 154, 51, -154)
+"""How far the hue of the ground of each turn is from that of the pages, degrees: sevenths."""
+_LEAST_HUED = 46
+"""How saturated a ground is at least, of 255: hues of greys would not be seen."""
+
+
+def _turned(colour: _Colour, turn: int) -> _Colour:
+    """The colour of a turn: the pages' own, then others about as strong.
+
+    >>> _turned((74, 106, 60), 0)
+    (74, 106, 60)
+    """
+    by = _TURNS[turn % len(_TURNS)]
+    if not by:
+        return colour
+    hue, strong, value = colorsys.rgb_to_hsv(*(part / 255 for part in colour))
+    turned = colorsys.hsv_to_rgb((hue + by / 360) % 1, max(strong, _LEAST_HUED / 255), value)
+    red, green, blue = (round(255 * part) for part in turned)
+    return red, green, blue
+
+
+_MOST_MONTHS = 3
+"""The most spreads that a card shows."""
+
+
+def spreads_of_months(pictures: SetPictures) -> list[Sequence[LeafFace]]:
+    """Spreads like the main one, of the months in turn: the first with most of its days in it."""
+    contents = pictures.contents
+    first = Opened(*main_spread(pictures)).faces
+    templates = [page.template for page in _pages(contents, first)]
+    found: dict[tuple[int, int], Sequence[LeafFace]] = {}
+    for spread in contents.spreads:
+        faces = Opened(*spread).faces
+        pages = _pages(contents, faces)
+        if [page.template for page in pages] == templates and pages and pages[0].dates:
+            day = pages[0].dates[len(pages[0].dates) // 2]
+            found.setdefault((day.year, day.month), faces)
+    days = list(found)
+    step = max(1, round(len(days) / _MOST_MONTHS))
+    return [found[day] for day in days[::step][:_MOST_MONTHS]]
+
+
+def _fanned(
+    pictures: SetPictures,
+    spreads: Sequence[Sequence[LeafFace]],
+    size: Size,
+    top: float,
+    colour: _Colour,
+) -> tuple[Table, list[Rect]]:
+    """The coloured ground with spreads fanned out on it, the head of each to be seen."""
+    widths = [sum(size_mm(pictures, face)[0] for face in faces) + GAP_MM for faces in spreads]
+    high = max(size_mm(pictures, face)[1] for faces in spreads for face in faces)
+    tall = WIDE * size[1] / size[0] - top
+    many = len(spreads)
+    unit = (WIDE - 2 * _EDGE) / (max(widths) * (1 + _ASIDE * (many - 1)))
+    down = max(_LEAST_DOWN * high, (1.1 * tall / unit - high) / (many - 1))
+    down = min(down, 0.62 * high)
+    table = Table(size, WIDE / unit)
+    table.images[0] = grained(size, colour, PAPER_GRAIN, table.per_mm)
+    free = max(0.0, tall / unit - high - down * (many - 1)) / 2
+    for number in range(many):
+        place = number - (many - 1) / 2
+        x = table.width_mm / 2 + _ASIDE * max(widths) * place
+        y = (top + 0.6 * _EDGE) / unit + free + high / 2 + down * number
+        flaps = _lay_spread(table, pictures, spreads[number], (x, y), _FAN * place, widths[number])
+    return table, flaps
+
+
+_ASIDE, _LEAST_DOWN, _FAN = 0.1, 0.2, 3.0
+"""How far a spread lies beside another, of its width, and at least below it, of its height, and
+how far it is turned from it, degrees."""
+
+
+def _lay_spread(
+    table: Table,
+    pictures: SetPictures,
+    faces: Sequence[LeafFace],
+    middle: tuple[float, float],
+    turned: float,
+    wide: float,
+) -> list[Rect]:
+    """Lay the pages of a spread side by side, turned together about their middle; gives where
+    their flaps lie."""
+    flaps = []
+    cos, sin = math.cos(math.radians(turned)), math.sin(math.radians(turned))
+    x = -wide / 2
+    for chosen in sorted(faces, key=lambda one: _lies_right(pictures, one)):
+        page = size_mm(pictures, chosen)[0]
+        away = x + page / 2
+        centre = middle[0] + away * cos, middle[1] + away * sin
+        lay_leaf(table, pictures, chosen, centre, turned)
+        flaps += _flap_at(pictures, chosen, centre)
+        x += page + GAP_MM
+    return flaps
+
+
+def _flap_at(pictures: SetPictures, chosen: LeafFace, middle: tuple[float, float]) -> list[Rect]:
+    """Where the flap of a page lies whose middle is at a point, mm; nowhere if it has none."""
+    if not pictures.folds(*chosen):
+        return []
+    wide, high = size_mm(pictures, chosen)
+    flap = pictures.contents.leaves[chosen[0]].flap_mm
+    left = middle[0] - wide / 2
+    x = left + wide - flap if _lies_right(pictures, chosen) else left
+    return [Rect(x, middle[1] - high / 2, flap, high)]
+
+
+def _pages(contents: Contents, faces: Sequence[LeafFace]) -> list[PageNote]:
+    pages = (contents.leaves[leaf].page(face) for leaf, face in faces)
+    return [page for page in pages if page]
+
+
 def _ground(
     pictures: SetPictures, faces: Sequence[LeafFace], size: Size, top: float, colour: _Colour
-) -> Table:
-    """The coloured ground with the pages on it, from ``top`` downwards, turned a little apart.
+) -> tuple[Table, list[Rect]]:
+    """The coloured ground with the pages on it, from ``top`` downwards, turned a little apart, and
+    where their flaps lie, mm.
 
     Where two beside one another would leave much of it bare, the second lies lower, over the first.
     """
@@ -167,24 +298,31 @@ def _ground(
     free = (tall - down * unit) / 2
     y = (top + max(0.4 * _EDGE, free)) / unit + high / 2
     x = (table.width_mm - across) / 2
+    flaps: list[Rect] = []
     order = sorted(range(len(faces)), key=lambda n: _lies_right(pictures, faces[n]))
     for place, number in enumerate(order):
         turned = _APART * (place - (len(order) - 1) / 2)
         middle = x + widths[number] / 2, y + place * lower
         lay_leaf(table, pictures, faces[number], middle, turned)
+        flaps += _flap_at(pictures, faces[number], middle)
         x += widths[number] + gap
-    return table
+    return table, flaps
 
 
-def _lay_thing(table: Table, scenery: Scenery, top: float) -> None:
-    """Lay a thing over a lower corner, if there is one that leaves most of the pages to be seen."""
+def _lay_thing(table: Table, scenery: Scenery, top: float, flaps: Sequence[Rect]) -> None:
+    """Lay a thing at the foot of the pages, if there is one that leaves most of them to be seen:
+    over no flap."""
     unit = WIDE / table.width_mm
     high = table.height_mm - top / unit
     number = scenery.first_within(0.36 * table.width_mm, 1.1 * high)
     chance = scenery.chance("title-card")
-    side = 0.1 if chance.random() < 0.5 else 0.9
-    y = table.height_mm - 0.2 * high
-    scenery.lay(table, number, (side * table.width_mm, y), 36 * chance.random() - 18)
+    on_left, turned = chance.random() < 0.5, 36 * chance.random() - 18
+    places = [
+        ((part if on_left else 1 - part) * table.width_mm, table.height_mm - up * high, turned)
+        for up in (0.14, 0.04)
+        for part in ((0.1, 0.9, 0.3, 0.7, 0.5) if flaps else (0.1, 0.9))
+    ]
+    scenery.lay_free(table, number, places, flaps)
 
 
 def _lay_label(table: Table, bottom: float) -> None:
@@ -199,21 +337,24 @@ def _lies_right(pictures: SetPictures, chosen: LeafFace) -> bool:
     return fore_edge_on_right(chosen[1], pictures.contents.binding)
 
 
-def card_text(contents: Contents, look: PageLook, book: FontBook) -> tuple[bytes, float]:
+def card_text(
+    contents: Contents, look: PageLook, book: FontBook, papers: Sequence[str] = ()
+) -> tuple[bytes, float]:
     """What the card says as an SVG, and where it ends, in parts of ``WIDE``."""
     dark, strong = _mixed(look.colour, "black", 0.62), _mixed(look.colour, "black", 0.38)
     card = _Card(look, contents.language, book)
     y = _EDGE + 0.3 * _MARGIN
-    if contents.period.first:
-        y += _MEDIUM
-        card.line(contents.period.title, WIDE / 2, y, _MEDIUM, strong)
-        y += 0.3 * _MEDIUM
-    size, rows = card.name_in_lines(contents.set.title)
+    dated = contents.period.first is not None
+    if dated:
+        y += _PERIOD * _BETWEEN_LINES
+        card.line(contents.period.title, WIDE / 2, y, _PERIOD, dark, look.heading)
+        y += 0.1 * _PERIOD
+    size, rows = card.name_in_lines(contents.set.title, _BELOW if dated else _LARGE)
     for row in rows:
         y += size * _BETWEEN_LINES
-        card.line(row, WIDE / 2, y, size, dark, look.heading)
+        card.line(row, WIDE / 2, y, size, strong if dated else dark, look.heading)
     y += 0.36 * size + 0.2 * _SMALL
-    card.size_and_more(contents, y, strong, _mixed(look.colour, "white", 0.9))
+    card.size_and_more(contents, papers, y, strong, _mixed(look.colour, "white", 0.9))
     bottom = y + 1.5 * _SMALL + 0.5 * _MARGIN + 0.4 * _EDGE
     card.line_around(bottom, strong)
     return card.svg, bottom
@@ -285,26 +426,31 @@ class _Card:
             )
         )
 
-    def name_in_lines(self, name: str) -> tuple[float, list[str]]:
-        """The largest size in which a name has few enough lines, and those."""
+    def name_in_lines(self, name: str, sizes: Sequence[float]) -> tuple[float, list[str]]:
+        """The largest of some sizes in which a name has few enough lines, and those."""
         room = WIDE - 2 * _MARGIN
-        for size in _LARGE:
+        for size in sizes:
             rows = lines(name, self.style(size, self.look.heading), room, self.book, "title card")
             fits = all(self.wide(row, size, self.look.heading) <= room for row in rows)
-            if fits and len(rows) <= (2 if size > _LARGE[-2] else _MOST_LINES):
+            if fits and len(rows) <= (2 if size > sizes[-2] else _MOST_LINES):
                 break
         return size, rows
 
     def size_and_more(
-        self, contents: Contents, top: float, colour: _Colour, light: _Colour
+        self,
+        contents: Contents,
+        papers: Sequence[str],
+        top: float,
+        colour: _Colour,
+        light: _Colour,
     ) -> None:
-        """Set the size in a box of its own; beside it sheets, flaps and the language."""
+        """Set the size in a box of its own; beside it what it is printed on, and the language."""
         size = format_of(contents).title
         spoken = words_for(contents.language).locale
         language = str(self.words.local.locale.languages.get(spoken.language, spoken.language))
-        told = [self.words.count("sheets", len(contents.sheets))]
-        if contents.bench.folds:
-            told.append(self.words.count("flaps", contents.bench.folds))
+        told = []
+        if papers:
+            told = [self.words.say("card", "home"), self.words.local.listed(papers)]
         told.append(language[:1].upper() + language[1:])
         said = "\u2002·\u2002".join(told)
         pad, gap, high = 0.55 * _SMALL, 0.5 * _SMALL, 1.5 * _SMALL

@@ -62,19 +62,41 @@ def spread(
     for flap in binder.lay():
         binder.fold(flap, degrees)
     chance = scenery.chance("pen")
-    faces = [face for face in Side if chance.random() < 0.8] or [Side.RECTO]
+    kept = _in_sight(pictures, binder, degrees > 90)
+    _lay_below(table, scenery, chance.random() < 0.5, 80 * chance.random() - 40, kept)
     scenery.lay_pen(
         table,
         [
             (page.x + across * page.width, page.y + down * page.height, turned)
-            for page in map(binder.page, faces)
-            for across in (0.36, 0.5, 0.64, 0.8)
+            for page in map(binder.page, Side)
+            for across in (0.36, 0.5, 0.64, 0.8, 0.88)
             for down in (0.5, 0.66, 0.8, 0.93)
-            for turned in (14 + 14 * chance.random(), 40 + 25 * chance.random())
+            for turned in (
+                14 + 14 * chance.random(),
+                40 + 25 * chance.random(),
+                72 + 14 * chance.random(),
+            )
         ],
+        kept,
     )
-    _lay_below(table, scenery, chance.random() < 0.5, 80 * chance.random() - 40)
     return table.finished()
+
+
+def _in_sight(pictures: SetPictures, binder: OpenBinder, are_flaps_open: bool) -> list[Rect]:
+    """What nothing is to lie on, mm of the table: flaps, open or shut, and what is written."""
+    contents, kept = pictures.contents, []
+    for leaf, face in binder.opened.faces:
+        page, trim = binder.page(face), contents.shape(leaf, face).trim
+        lines = [
+            line.moved(page.x - trim.x, page.y - trim.y) for line in pictures.by_hand(leaf, face)
+        ]
+        kept += [line for line in lines if are_flaps_open or line.overlaps(page)]
+        if pictures.folds(leaf, face):
+            flap = contents.leaves[leaf].flap_mm
+            edge = page.right if fore_edge_on_right(face, contents.binding) else page.x - flap
+            inwards = 0.0 if are_flaps_open else flap if edge < page.x else -flap
+            kept.append(Rect(edge + inwards, page.y, flap, page.height))
+    return kept
 
 
 def spread_table(
@@ -138,8 +160,14 @@ def _others(
 def _two_things(scenery: Scenery) -> tuple[int, int]:
     """The numbers of what lies above a binder and of what lies below it: not above, if it is long,
     where pages lie half out."""
-    wide, high = real_size(scenery.props[0])
-    return (1, 0) if high > _LONG * wide else (0, 1)
+    return (1, 0) if _is_long(scenery, 0) else (0, 1)
+
+
+def _is_long(scenery: Scenery, number: int) -> bool:
+    if number >= len(scenery.props):
+        return False
+    wide, high = real_size(scenery.props[number])
+    return high > _LONG * wide
 
 
 _LONG = 1.8
@@ -160,17 +188,20 @@ def _lay_beside(table: Table, scenery: Scenery, cover_top: float, on_left: bool)
     scenery.lay_free(table, _two_things(scenery)[0], places)
 
 
-def _lay_below(table: Table, scenery: Scenery, on_left: bool, turned: float) -> None:
+def _lay_below(
+    table: Table, scenery: Scenery, on_left: bool, turned: float, kept: Sequence[Rect]
+) -> None:
     """Lay a thing in one of the lower corners, a long one along the picture's lower edge."""
     if not scenery.props:
         return
     number = _two_things(scenery)[1]
-    if number == 0:
-        x, y, turned = 0.14 * table.width_mm, table.height_mm, 84 + 0.2 * turned
+    if _is_long(scenery, number):
+        x, y, turned = 0.14 * table.width_mm, 0.985 * table.height_mm, 84 + 0.2 * turned
     else:
         x, y = 0.01 * table.width_mm, 0.985 * table.height_mm
-    middle = x if on_left else table.width_mm - x
-    scenery.lay(table, number, (middle, y), turned if on_left else -turned)
+    sides = ((x, turned), (table.width_mm - x, -turned))
+    places = [(middle, y, turn) for middle, turn in (sides if on_left else reversed(sides))]
+    scenery.lay_free(table, number, places, kept)
 
 
 def are_flaps_drawn_outside(pictures: SetPictures) -> bool:
@@ -267,7 +298,8 @@ def close_up(
     chance = scenery.chance("close-up")
     turn = 20 + 25 * chance.random()
     places = [(x * across, y * table.height_mm) for x in (0.72, 0.84, 0.96) for y in (0.8, 0.9, 1)]
-    scenery.lay_pen(table, [(x, y, turned) for x, y in places for turned in (turn, turn + 14)])
+    beside = [(x, y, turned) for x, y in places for turned in (turn, turn + 14)]
+    scenery.lay_pen(table, beside, _in_sight(pictures, binder, False))
     return table.finished()
 
 
