@@ -512,6 +512,7 @@ def test_the_season_says_which(shop: Shop) -> None:
         written=collection.written("en-GB"),
         props=read_props(COLLECTION),
         limits=Publish(picture_px=625),
+        turn=1,  # the season's second set
     )
     asked, usual = in_use(close_up_of=["plant-record"]), in_use()
     for name, data in asked.files.items():

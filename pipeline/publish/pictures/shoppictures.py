@@ -354,7 +354,7 @@ def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) ->
     if off[place] > _OFF:  # it would look printed on a page
         return
     for picture in pictures:
-        print_on(picture, drawing, place, 0.92)
+        print_on(picture, drawing, place, 0.84)
 
 
 _QUIET = 2.0
