@@ -165,7 +165,7 @@ class _Moved:
         if name == document["name"]:
             name = f"{name}-{first:%Y-%m}"
         document["name"] = name
-        self._titles(document, "title", must_move=True)
+        self._titles(document, "title", of_season=True)
         for one in document["set"]:
             self._titles(one, "title")
         for one in document["set"]:
@@ -192,19 +192,21 @@ class _Moved:
         self._titles(period, "title")
         return str(period["name"])
 
-    def _titles(self, owner: Any, field: str, *, must_move: bool = False) -> None:
+    def _titles(self, owner: Any, field: str, *, of_season: bool = False) -> None:
         held = owner.get(field)
         if isinstance(held, str):
-            owner[field] = self._title(held, self._season.language[0], must_move)
+            owner[field] = self._title(held, self._season.language[0], of_season)
         elif held is not None:
             for language in list(held):
-                held[language] = self._title(str(held[language]), language, must_move)
+                held[language] = self._title(str(held[language]), language, of_season)
 
-    def _title(self, text: str, language: str, must_move: bool) -> str:
+    def _title(self, text: str, language: str, of_season: bool) -> str:
         moved = self.text(text, language)
-        if moved != text:
-            self.said.append(f"'{text}' is called '{moved}' now")
-        elif must_move:
+        if moved != text and of_season:
+            self.said.append(f"the new season is called '{moved}' (after '{text}')")
+        elif moved != text:
+            self.said.append(f"'{text}' is '{moved}' in the new season")
+        elif of_season:
             self.said.append(f"the title '{text}' is that of the season before: give it its own")
         return moved
 

@@ -54,8 +54,8 @@ class Bench:
     ``cuts`` are strokes of a guillotine that takes a whole stack of sheets at once, ``folds``
     leaves with a flap, ``punch_strokes`` those of a punch that makes all holes of five leaves at
     once. ``weight_g`` is that of the finished leaves, ``thickness_mm`` theirs in the rings with
-    flaps folded in, on paper of ``gsm`` g/m² that is ``caliper_mm`` thick. ``ink`` is known once
-    the finished file has been measured. ``tabs`` are leaves whose outline is cut by hand, one by
+    flaps folded in, to the tenth so that it is told alike everywhere, on paper of ``gsm`` g/m² that
+    is ``caliper_mm`` thick. ``ink`` is known once the finished file has been measured. ``tabs`` are leaves whose outline is cut by hand, one by
     one, when all strokes are done.
     """
 
@@ -66,7 +66,7 @@ class Bench:
     gsm: Annotated[float, _rounded(1)]
     caliper_mm: Annotated[float, _rounded(3)]
     weight_g: Annotated[float, _rounded(1)]
-    thickness_mm: Annotated[float, _rounded(2)]
+    thickness_mm: float
     ink: Ink | None = None
     tabs: int = 0
 
@@ -87,7 +87,7 @@ def bench(plan: SetPlan, sheets: Sequence[Sheet], stock: Stock) -> Bench:
         gsm=stock.gsm,
         caliper_mm=stock.thickness_mm,
         weight_g=sum(_area_mm2(plan.binder, leaf) for leaf in plan.leaves) / 1e6 * stock.gsm,
-        thickness_mm=(len(plan.leaves) + folds) * stock.thickness_mm,
+        thickness_mm=round((len(plan.leaves) + folds) * stock.thickness_mm, 1),
         tabs=sum(1 for leaf in plan.leaves if leaf.tab),
     )
 

@@ -22,6 +22,7 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from pipeline.app.build import season_title
 from pipeline.app.buildrecord import RELEASE
 from pipeline.app.following import AlreadyThereError, next_season
 from pipeline.app.orderform import forms_in
@@ -242,10 +243,10 @@ class SeasonRooms:
             try:
                 made = next_season(self.one.path)
             except AlreadyThereError as problem:
-                return JSONResponse({"season": problem.path.stem, "lines": [], "there": True})
+                return JSONResponse({**_begun(problem.path), "lines": [], "there": True})
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
-            return JSONResponse({"season": made.path.stem, "lines": made.said, "there": False})
+            return JSONResponse({**_begun(made.path), "lines": made.said, "there": False})
 
         return await run_in_threadpool(write)
 
@@ -817,6 +818,11 @@ class WorkshopPages:
             app = season_app(one.desk, rooms.root, ROOMS, rooms.routes)
             known = self._apps[one.name] = one, app
         return known[1]
+
+
+def _begun(path: Path) -> dict[str, str]:
+    """A season that follows, by the name of its file and by its title."""
+    return {"season": path.stem, "title": season_title(load_season(path))}
 
 
 def _outlined(name: str, one: Binder | Paper, usual: Sequence[str]) -> dict[str, Any]:

@@ -136,9 +136,10 @@ def strip_of(read: Sequence[tuple[str, Season, ReleaseFile]], today: dt.date) ->
 
     ``state`` is "out" where a set of it is released, "due" where none is and it begins within the
     lead time of its season (of the first, where none has it), "planned" where a season has it,
-    "missing" where none has and one has a later month, or "later". ``season`` is the file whose
-    plan has the month, or is to get it: the last one that begins before. Seasons come with the
-    names of their files.
+    "missing" where none has and one has a later month, or "later". What is before all periods was
+    never meant to be made, and is not due. ``season`` is the file whose plan has the month, or is
+    to get it: the last one that begins before, or the first. Seasons come with the names of their
+    files.
     """
     holders: dict[dt.date, str] = {}
     begins = {
@@ -162,18 +163,23 @@ def strip_of(read: Sequence[tuple[str, Season, ReleaseFile]], today: dt.date) ->
         this = later(this, 1)
     ahead = [month for month in planned if month >= this]
     last = max([*ahead, later(this, 5)])
+    earliest = min(planned, default=last)
     strip = []
     for month in months_of(this, last)[:MOST_MONTHS]:
         is_due = (month - today).days <= leads.get(month, usual)
         if planned.get(month):
             state = "out"
-        elif is_due:
+        elif is_due and month >= earliest:
             state = "due"
         elif month in planned:
             state = "planned"
+        elif month < earliest:
+            state = "later"
         else:
             state = "missing" if ahead and month < max(ahead) else "later"
-        before = [name for name, first in begins.items() if first <= month] or list(begins)
+        ends = later(month, 1)
+        nearest = [name for name, first in begins.items() if first < ends]
+        nearest = nearest or sorted(begins, key=begins.__getitem__)[:1]
         strip.append(
             {
                 "month": f"{month:%Y-%m}",
@@ -181,7 +187,7 @@ def strip_of(read: Sequence[tuple[str, Season, ReleaseFile]], today: dt.date) ->
                 "year": month.year,
                 "state": state,
                 "lead_days": leads.get(month, usual),
-                "season": holders.get(month) or max(before, key=begins.__getitem__, default=""),
+                "season": holders.get(month) or max(nearest, key=begins.__getitem__, default=""),
             }
         )
     return strip
@@ -429,7 +435,7 @@ def _figures(one: PlannedSet, plan: SeasonPlan) -> Json:
         **({} if figures is None else {
             "sheets": figures.sheets, "cuts": figures.cuts, "folds": figures.folds,
             "punch": figures.punch_strokes, "weight_g": round(figures.weight_g),
-            "thickness_mm": round(figures.thickness_mm, 1),
+            "thickness_mm": figures.thickness_mm,
             "paper_cost": _paper_cost(figures.sheets, plan.season.bench),
         }),
     }  # fmt: skip
@@ -677,5 +683,5 @@ def _at_bench(name: str, contents: Contents) -> Json:
         "edition": f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}, "
         f"{contents.language}",
         "weight_g": round(figures.weight_g, 1),
-        "thickness_mm": round(figures.thickness_mm, 1),
+        "thickness_mm": figures.thickness_mm,
     }

@@ -40,7 +40,7 @@ def test_spring_is_followed_by_summer_which_builds_clean(seasons: Path, tmp_path
     spring = only_running(seasons / "2027-spring.toml")
     made = next_season(spring)
     assert made.path.name == "2027-summer.toml"
-    assert made.said == ("'Spring 2027' is called 'Summer 2027' now",)
+    assert made.said == ("the new season is called 'Summer 2027' (after 'Spring 2027')",)
     before, after = (tomllib.loads(one.read_text("utf-8")) for one in (spring, made.path))
     assert after["title"] == "Summer 2027"
     assert [(one["name"], one.get("month", one.get("months"))) for one in after["period"]] == [
@@ -63,7 +63,7 @@ def test_what_is_typed_and_what_moves_otherwise_is_told(seasons: Path) -> None:
     typed = '<text x="20" y="190" font-family="Vollkorn" font-size="4">Happy New Year 2027</text>'
     page.write_text(drawn.replace("</svg>", f"{typed}</svg>"), "utf-8")
     made = next_season(seasons / "2027-garden-line.toml")
-    assert "'Das Gartenjahr 2027' is called 'Das Gartenjahr 2028' now" in made.said
+    assert "the new season is called 'Das Gartenjahr 2028' (after 'Das Gartenjahr 2027')" in made.said
     assert any("year-verso.svg" in line and "2027" in line for line in made.said)
     moved = [line for line in made.said if line.startswith("Easter Monday is on ")]
     days = [

@@ -169,7 +169,7 @@ def test_it_is_written_rounded_for_the_bench() -> None:
         "gsm": 120.3,
         "caliper_mm": 0.156,
         "weight_g": 3.7,
-        "thickness_mm": 0.16,
+        "thickness_mm": 0.2,
         "ink": {"mean_percent": 1.23, "sides": ({"sheet": 1, "side": 1, "percent": 2.47},)},
         "tabs": 0,
     }

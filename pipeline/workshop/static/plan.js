@@ -123,6 +123,7 @@ let wanted = new URLSearchParams(location.search).get("month") ?? "";
 /** Says what there is of the month, and has the form ready for it where it is in no period. */
 function tellWanted(all, next) {
   const has = all.includes(wanted);
+  const isBefore = all.length > 0 && all.every((one) => wanted < one);
   for (const box of by("months").children) {
     if (box.dataset.month === wanted) box.setAttribute("aria-current", "true");
   }
@@ -135,10 +136,12 @@ function tellWanted(all, next) {
   by("wanted").hidden = false;
   by("wanted-words").textContent = has
     ? `${named} is in this season.`
-    : `${named} is in no period yet: add it here, or begin the season that follows.`;
-  by("wanted-next").hidden = has;
+    : isBefore
+      ? `${named} is before this season: add it here if you want to make it.`
+      : `${named} is in no period yet: add it here, or begin the season that follows.`;
+  by("wanted-next").hidden = has || isBefore;
   if (!has) {
-    by("from").value = wanted >= next ? next : wanted;
+    by("from").value = all.length && wanted >= next ? next : wanted;
     by("to").value = wanted;
   }
   wanted = "";
@@ -697,13 +700,14 @@ by("next").addEventListener("click", async ({ target }) => {
   const said = by("next-said");
   said.textContent = "Writing it…";
   try {
-    const { season, lines, there } = await send("/api/next", {});
+    const { season, title, lines, there } = await send("/api/next", {});
     by("next-lines").replaceChildren(...lines.map((line) => el("li", { dir: "auto" }, line)));
     const rest = lines.length || there ? "" : " Nothing else needs your hand.";
     said.replaceChildren(
-      there ? "It is begun already: " : "It is written: ",
-      el("a", { href: `/season/${season}/plan` }, season),
-      rest,
+      el("bdi", {}, title),
+      there ? " is begun already: " : " is begun: ",
+      el("a", { href: `/season/${season}/plan` }, "open it"),
+      `.${rest}`,
     );
   } catch (problem) {
     said.textContent = problem.message;
