@@ -535,7 +535,7 @@ def _shop_pictures(one: OpenSeason) -> list[str]:
     """The pictures of the first listing that was made, by their names in the release."""
     release = one.out / load_season(one.path).name / RELEASE
     first = next((each for each in sorted((release / SHOP).glob("*")) if each.is_dir()), None)
-    files = sorted(first.rglob("*")) if first else []
+    files = sorted(first.iterdir()) if first else []  # their small ones lie in a folder below
     seen = (".jpg", ".jpeg", ".png", ".webp")
     return [file.relative_to(release).as_posix() for file in files if file.suffix in seen]
 

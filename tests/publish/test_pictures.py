@@ -515,6 +515,9 @@ def test_the_season_says_which(shop: Shop) -> None:
         turn=1,  # the season's second set
     )
     asked, usual = in_use(close_up_of=["plant-record"]), in_use()
+    text = (folder / "listing.txt").read_text("utf-8")
+    assert asked.written is usual.written is ("handwriting" in text) is True
+    assert not in_use(kinds=("fan",)).written, "a fan shows bare pages"
     for name, data in asked.files.items():
         assert (folder / name).read_bytes() == data
         assert (usual.files[name] == data) is name.startswith("fan")

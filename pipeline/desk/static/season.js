@@ -17,6 +17,9 @@ import {
 } from "./common.js";
 
 function stateOf(set) {
+  if (set.problem && !set.remedy) {
+    return el("div", { class: "counts" }, el("span", { class: "amount" }, set.problem));
+  }
   if (set.problem) return el("div", { class: "counts" }, faultOf(set));
   const counts = el("div", { class: "counts" });
   if (!set.counts) counts.append(badge(null, set.unread ? "its pages cannot be read" : undefined));
@@ -130,15 +133,17 @@ function show(season) {
     ),
   );
   const passed = season.sets.filter((set) => set.passed).length;
-  const compared = season.sets.filter((set) => set.counts || set.remedy || set.unread).length;
+  const toBuild = season.sets.filter((set) => set.problem && !set.remedy).length;
+  const compared = season.sets.filter((set) => set.counts || set.problem || set.unread).length;
   const findings = season.sets.reduce((sum, set) => sum + (set.findings ?? 0), 0);
   const parts = [`${passed} of ${count(season.sets.length, "set", "sets")} passed for press`];
   if (findings) parts.push(count(findings, "finding", "findings"));
+  if (toBuild) parts.push(`${toBuild} not built yet`);
   if (compared < season.sets.length) {
     parts.push(`${season.sets.length - compared} still being looked at`);
   }
   by("whole").textContent = season.sets.length ? parts.join(" · ") : "Looking at what there is…";
-  return compared < season.sets.length || season.sets.some((set) => set.findings === null);
+  return compared < season.sets.length || toBuild > 0 || season.sets.some((set) => set.findings === null);
 }
 
 let shown = "";

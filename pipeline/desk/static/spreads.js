@@ -71,6 +71,13 @@ function worst(keys) {
 
 // The list of spreads
 
+/** Whether all that is new on a spread shows what is passed on another page of the set. */
+function isKnown(one) {
+  const pages = one.pages.map((key) => set.pages[key]);
+  const fresh = pages.filter((page) => page.state === "new");
+  return worst(one.pages) === "new" && fresh.every((page) => page.came_from);
+}
+
 function drawList() {
   const list = by("views");
   const items = set.views.map((one, index) => {
@@ -95,7 +102,7 @@ function drawList() {
         el(
           "span",
           { class: "state" },
-          one.pages.length ? badge(state) : "",
+          one.pages.length ? badge(state, isKnown(one) ? "new, looks as passed" : undefined) : "",
           findings ? el("span", { class: "badge finding" }, sign("finding"), `${findings}`) : null,
           one.left_out.length
             ? el("span", { class: "badge finding" }, sign("finding"), "no room for a note")
@@ -163,12 +170,13 @@ function drawPassMoved() {
   button.hidden = moved.length === 0;
   const are = (state) => moved.every((key) => set.pages[key].state === state);
   const pages = count(moved.length, "page", "pages");
-  const other = set.seen.in.length ? `, also in ${seenIn(set.seen.in)}` : "";
+  const isHere = moved.some((key) => !set.pages[key].seen_in);
+  const where = seenIn([...(isHere ? ["this set"] : []), ...set.seen.in]);
   const look = moved.length === 1 ? "looks" : "look";
   if (are("moved")) button.textContent = `Pass the ${pages} that only moved`;
   else if (are("seen")) {
-    button.textContent = `Pass the ${pages} seen already in ${seenIn(set.seen.in)}`;
-  } else button.textContent = `Pass the ${pages} that ${look} as passed elsewhere${other}`;
+    button.textContent = `Pass the ${pages} seen already in ${where}`;
+  } else button.textContent = `Pass the ${pages} that ${look} as passed in ${where}`;
 }
 
 /** The files that other sets were last asked about for, so that it is done once. */
@@ -812,7 +820,7 @@ function card(page) {
     lines.push(el("p", {}, `${word} by ${page.passed.by}, ${when(page.passed.at)}`));
   }
   if (page.came_from && page.state !== "unchanged") {
-    lines.push(el("p", {}, `Shows what was passed as ${page.came_from}`));
+    lines.push(el("p", {}, `Shows what is passed as ${page.came_from}`));
   }
   if (page.seen_in) lines.push(el("p", {}, `Seen already, and passed, in ${page.seen_in}`));
   if (hasChanged(page)) {

@@ -193,6 +193,11 @@ class Hand:
         self.ink = INKS[int(chance.random() * len(INKS))]
         self._written: dict[LeafFace, Written | None] = {}
 
+    @property
+    def has_written(self) -> bool:
+        """Whether something is written on a face that was asked for by now."""
+        return any(self._written.values())
+
     def over(self, pictures: SetPictures, leaf: int, face: Side) -> Written | None:
         """What is written on a face; ``None`` for nothing."""
         if (leaf, face) not in self._written:

@@ -243,6 +243,8 @@ def listing(
     lead: str = "",
     theme: str = "",
     title_letters: int | None = None,
+    *,
+    written: bool = False,
 ) -> Listing:
     """The listing of a set.
 
@@ -252,6 +254,7 @@ def listing(
     folder if left out; a kind without words of its own appears as it is. ``lead`` is the maker's
     own first sentence; left out, it says when the set is for. ``theme`` is what the collection is
     called; the title is no longer than ``title_letters``, if its parts can be left out for that.
+    ``written`` says that somebody has written on pages in the pictures.
 
     Raises ``ValueError`` when there are no editions, or of two different sets.
     """
@@ -265,15 +268,16 @@ def listing(
     punched = words.any_of([words.count("holes", number) for number in holes])
     folder = ["folder"] if any(each.flaps_mm for each in editions) else []
     needed = [say(key, holes=punched) for key in ("printer", "cutter", "punch", *folder, "blades")]
+    real = say("real-written" if written else "real")
     lists = {
         "included": [str(words.of["file"].get(kind, kind)) for kind in kinds],
         "needed": needed,
-        "notes": [say("a-file"), say("real")],
+        "notes": [say("a-file"), real],
     }
     told = _facts(editions, words)
     printed_out = is_printed(kinds)
     if not printed_out:
-        lists = {"included": lists["included"], "notes": [say("real")]}
+        lists = {"included": lists["included"], "notes": [real]}
         printed = {say(key) for key in ("paper", "sheets", "stock")}
         told = [line for line in told if line.label not in printed]
     sections = {say("facts"): told}

@@ -10,6 +10,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal, NamedTuple
@@ -83,11 +84,15 @@ View = Callable[[tuple[int, int]], Image.Image]
 
 
 class ShopPictures(NamedTuple):
-    """Pictures by file name, the text that stands for each, and small ones for the release page."""
+    """Pictures by file name, the text that stands for each, and small ones for the release page.
+
+    ``written`` says that something is written on a page in them.
+    """
 
     files: Mapping[str, bytes]
     alt: Mapping[str, str]
     small: Mapping[str, bytes]
+    written: bool
 
 
 SMALL_PX = 480
@@ -196,7 +201,7 @@ def shop_pictures(
                 files[name] = _animated(frames, name, limits.picture_mb)
                 alt[name] = alt_text(MOVING, facts, language)
                 small[small_name(name)] = _small(frames[OPENING // 2])
-    return ShopPictures(files, alt, small)
+    return ShopPictures(files, alt, small, hand.has_written)
 
 
 def _is_asked(kind: str, kinds: Sequence[str]) -> bool:
@@ -465,8 +470,11 @@ def _write(job: ShopJob, inputs: str) -> None:
     kinds = [kind for kind in _ORDER if kind in there]
     facts = [read_facts(folder) for folder in job.editions]
     most = job.limits.title_letters
-    text = listing(facts, included=kinds, lead=job.lead, theme=job.theme, title_letters=most)
-    _not_too_long(text, job.limits)
+    told_by = partial(
+        listing, facts, included=kinds, lead=job.lead, theme=job.theme, title_letters=most
+    )
+    # Told before the pictures, which take a while; what they show adds no more than a few words.
+    _not_too_long(told_by(), job.limits)
     made = shop_pictures(
         job.editions[0],
         siblings=job.siblings,
@@ -482,6 +490,8 @@ def _write(job: ShopJob, inputs: str) -> None:
         papers=list(dict.fromkeys(each.paper for each in facts)) if is_printed(kinds) else [],
         turn=job.turn,
     )
+    text = told_by(written=made.written)
+    _not_too_long(text, job.limits)
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
     files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: inputs.encode()}
     forms = (text.markdown(), text.plain_text(), text.html(), ", ".join(text.tags) + "\n")

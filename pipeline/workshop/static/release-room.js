@@ -168,7 +168,7 @@ function drawPictures({ kinds, pictures }) {
   );
   for (const box of by("kinds").querySelectorAll("input")) if (box.value === held) box.focus();
   by("made-pictures").replaceChildren(
-    ...pictures.slice(0, 12).map((name) => {
+    ...pictures.map((name) => {
       const image = el("img", { alt: "", loading: "lazy", src: `${ROOT}/released/${name}` });
       return el("li", {}, image, el("span", { class: "quiet" }, name.split("/").at(-1)));
     }),
