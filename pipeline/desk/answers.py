@@ -10,6 +10,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.desk.desk import WITHOUT_DATES, BuiltSet, Desk, Heading, Known
 from pipeline.impose.contents import PRESS, SCREEN, Contents, PageNote, fore_edge_on_right
+from pipeline.impose.sheet import Placement
 from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
@@ -131,7 +132,7 @@ def heading(contents: Contents) -> Json:
         contents.period.title if contents.period.first else WITHOUT_DATES,
         size_name(contents.binder.name),
         size_name(contents.paper.name),
-        contents.language,
+        language_name(contents.language),
     )
     return {**asdict(called), "amount": ", ".join(amounts(contents))}
 
@@ -304,14 +305,23 @@ def _findings(found: Sequence[SetFinding] | None, on: tuple[int, Side] | None) -
     return answer
 
 
+_EMPTY = "meant to be empty"
+
+
+def _on_side(built: BuiltSet, one: Placement) -> str:
+    """Which face of which leaf lies there, and whether nothing is printed on it."""
+    named = f"leaf {one.leaf + 1} {FACES[one.face]}"
+    is_empty = built.contents.leaves[one.leaf].page(one.face) is None
+    return f"{named} ({_EMPTY})" if is_empty else named
+
+
 def about_sheets(built: BuiltSet) -> list[Json]:
     """The sheets of a set: their sizes, what is on them, and how they are turned over."""
     sheets: list[Json] = []
     for sheet in built.contents.sheets:
         upright = sheet.height_mm >= sheet.width_mm
         sides = [
-            ", ".join(f"leaf {one.leaf + 1} {FACES[one.face]}" for one in sheet.placements(side))
-            for side in (1, 2)
+            ", ".join(_on_side(built, one) for one in sheet.placements(side)) for side in (1, 2)
         ]
         sheets.append(
             {
@@ -319,8 +329,8 @@ def about_sheets(built: BuiltSet) -> list[Json]:
                 "width_mm": sheet.width_mm,
                 "height_mm": sheet.height_mm,
                 "across": (built.contents.flip == "long") == upright,
-                "side_1": sides[0] or "nothing",
-                "side_2": sides[1] or "nothing",
+                "side_1": sides[0] or _EMPTY,
+                "side_2": sides[1] or _EMPTY,
             }
         )
     return sheets

@@ -35,6 +35,7 @@ from pipeline.impose.contents import (
 )
 from pipeline.impose.sheet import Point
 from pipeline.plan import SeasonPlan
+from pipeline.plan.languages import language_name
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
     PagePrint,
@@ -182,7 +183,7 @@ def headings_of(plan: SeasonPlan) -> dict[str, Heading]:
             one.period.title if one.period.first else WITHOUT_DATES,
             size_name(one.binder.name),
             size_name(paper.name),
-            one.language,
+            language_name(one.language),
         )
         for one in plan.sets
         for paper in plan.papers

@@ -55,8 +55,8 @@ class Bench:
     leaves with a flap, ``punch_strokes`` those of a punch that makes all holes of five leaves at
     once. ``weight_g`` is that of the finished leaves, ``thickness_mm`` theirs in the rings with
     flaps folded in, to the tenth so that it is told alike everywhere, on paper of ``gsm`` g/m² that
-    is ``caliper_mm`` thick. ``ink`` is known once the finished file has been measured. ``tabs`` are leaves whose outline is cut by hand, one by
-    one, when all strokes are done.
+    is ``caliper_mm`` thick. ``ink`` is known once the finished file has been measured. ``tabs`` are
+    leaves whose outline is cut by hand, one by one, when all strokes are done.
     """
 
     sheets: int

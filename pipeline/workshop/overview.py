@@ -33,6 +33,7 @@ from pipeline.plan.season import (
     Title,
     load_season,
 )
+from pipeline.plan.sets import in_words
 from pipeline.plan.words import words_for
 from pipeline.proof.approval.fingerprints import page_key
 from pipeline.proof.approval.passed import PassFile, pass_file, read_pass_file
@@ -111,8 +112,8 @@ def _card(one: ShelfSet, built: Path, drawn: Versions) -> Json:
         "period": one.period_title,
         "title": one.title,
         "size": size_name(one.binder),
-        "language": one.language,
-        "colours": one.colours,
+        "language": language_name(one.language),
+        "colours": in_words(one.colours),
         "papers": [{"name": name, "paper": size_name(paper)} for paper, name in names.items()],
         "picture": picture,
     }
@@ -398,7 +399,7 @@ def _fields(season: Season, plan: SeasonPlan, drawn: Mapping[str, Mapping[str, s
         ),
         "language": _choice(season.language, {one: language_name(one) for one in languages}, ready),
         "colours": _choice(
-            season.colours, {one: one for one in (AS_DRAWN, *collection.colours)}, None
+            season.colours, {one: in_words(one) for one in (AS_DRAWN, *collection.colours)}, None
         ),
         "editions": _choice(season.editions, EDITIONS, None),
     }
@@ -428,7 +429,8 @@ def _figures(one: PlannedSet, plan: SeasonPlan) -> Json:
         "name": one.name,
         "title": one.plan.title,
         "period": one.plan.period.title if one.plan.period.first else WITHOUT_DATES,
-        "edition": f"{one.plan.binder.title} on {one.paper.title}, {one.plan.language}",
+        "edition": f"{one.plan.binder.title} on {one.paper.title}, "
+        f"{language_name(one.plan.language)}",
         "spreads": len(one.plan.spreads),
         "leaves": len(one.plan.leaves),
         "problem": str(one.problem) if one.problem else "",
@@ -681,7 +683,7 @@ def _at_bench(name: str, contents: Contents) -> Json:
         "title": contents.set.title,
         "period": contents.period.title if contents.period.first else WITHOUT_DATES,
         "edition": f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}, "
-        f"{contents.language}",
+        f"{language_name(contents.language)}",
         "weight_g": round(figures.weight_g, 1),
         "thickness_mm": figures.thickness_mm,
     }

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.desk.desk import WITHOUT_DATES, Heading
-from pipeline.plan.languages import title_in
+from pipeline.plan.languages import language_name, title_in
 from pipeline.plan.model import edition_name
 from pipeline.plan.season import AS_DRAWN, UNDATED, PeriodEntry, Season, SetEntry
 from pipeline.plan.sets import in_words
@@ -59,7 +59,11 @@ def headings_on_shelf(season: Season, colours: ColourTitles) -> dict[str, Headin
             title = f"{title} ({called or in_words(one.colours)})"
         for paper in one.papers:
             found[one.on(paper)] = Heading(
-                title, one.period_title, size_name(one.binder), size_name(paper), one.language
+                title,
+                one.period_title,
+                size_name(one.binder),
+                size_name(paper),
+                language_name(one.language),
             )
     return found
 

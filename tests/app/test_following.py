@@ -63,7 +63,9 @@ def test_what_is_typed_and_what_moves_otherwise_is_told(seasons: Path) -> None:
     typed = '<text x="20" y="190" font-family="Vollkorn" font-size="4">Happy New Year 2027</text>'
     page.write_text(drawn.replace("</svg>", f"{typed}</svg>"), "utf-8")
     made = next_season(seasons / "2027-garden-line.toml")
-    assert "the new season is called 'Das Gartenjahr 2028' (after 'Das Gartenjahr 2027')" in made.said
+    assert (
+        "the new season is called 'Das Gartenjahr 2028' (after 'Das Gartenjahr 2027')" in made.said
+    )
     assert any("year-verso.svg" in line and "2027" in line for line in made.said)
     moved = [line for line in made.said if line.startswith("Easter Monday is on ")]
     days = [

@@ -418,7 +418,9 @@ def test_the_very_same_pages_are_passed_together(
             "passed", timeout=PATIENCE_MS
         )
     # What is offered there is offered on the overview as well.
-    too = here.page.get_by_role("button", name="Pass 18 pages of A5 on Letter, en-GB too")
+    too = here.page.get_by_role(
+        "button", name="Pass 18 pages of A5 on Letter, English (United Kingdom) too"
+    )
     expect(too).to_be_visible(timeout=PATIENCE_MS)
     is_accessible(here.page)
     here.page.get_by_role("navigation", name="Up").get_by_role("link").click()

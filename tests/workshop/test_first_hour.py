@@ -335,7 +335,9 @@ def test_what_does_not_plan_is_told_and_taken_back(
     after = page.locator("#next-said").get_by_role("link")
     expect(after).to_be_visible(timeout=PATIENCE_MS)
     written = (tmp_path / "annas-paper" / "seasons").glob("*.toml")
-    assert {file.stem for file in written} == {"annas-paper", after.inner_text()}
+    new = (after.get_attribute("href") or "").split("/")[2]
+    assert {file.stem for file in written} == {"annas-paper", new}
+    expect(page.locator("#next-said")).to_contain_text("is begun: open it")
 
 
 def test_a_desk_that_is_killed_leaves_a_shop_that_opens_again(page: Page, tmp_path: Path) -> None:

@@ -277,6 +277,32 @@ def test_the_months_that_are_wanted_and_not_out_are_due() -> None:
         assert "February" not in states
 
 
+def test_what_is_before_all_periods_is_not_due_and_leads_to_the_first_season() -> None:
+    whole = {
+        "collection": "plain_days",
+        "language": ["de"],
+        "sizes": ["a5"],
+        "papers": ["a4"],
+        "set": [{"name": "a", "spreads": [{"verso": "x", "recto": "y", "per": "week"}]}],
+    }
+    read = [
+        (
+            name,
+            Season.model_validate(
+                {"name": name, "title": name, "period": [{"name": name, "month": month}], **whole}
+            ),
+            ReleaseFile(),
+        )
+        for name, month in (("summer", "2027-07"), ("spring", "2027-04"))
+    ]
+    strip = {one["name"]: one for one in strip_of(read, dt.date(2026, 11, 30))}
+    assert {strip[name]["state"] for name in ("December", "January", "March")} == {"later"}
+    assert strip["December"]["season"] == strip["January"]["season"] == "spring"
+    assert strip["April"]["state"] == "planned"
+    assert strip["May"]["state"] == "missing"
+    assert strip["May"]["season"] == "spring"
+
+
 def test_a_release_that_broke_off_is_told_and_one_can_be_stopped(
     place: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

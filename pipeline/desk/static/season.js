@@ -143,7 +143,9 @@ function show(season) {
     parts.push(`${season.sets.length - compared} still being looked at`);
   }
   by("whole").textContent = season.sets.length ? parts.join(" · ") : "Looking at what there is…";
-  return compared < season.sets.length || toBuild > 0 || season.sets.some((set) => set.findings === null);
+  return (
+    compared < season.sets.length || toBuild > 0 || season.sets.some((set) => set.findings === null)
+  );
 }
 
 let shown = "";

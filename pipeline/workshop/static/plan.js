@@ -506,12 +506,13 @@ function figures() {
                   class: "plainly",
                   dir: "auto",
                   "aria-label": `Show ${one.title}, ${one.period}, ${one.edition}`,
-                  "aria-pressed": String(one.name === live.name),
+                  "aria-current": one.name === live.name ? "true" : null,
                   onclick: () => showLive(one.name),
                 },
                 `${one.title}, ${one.period}`,
               ),
               el("span", { class: "amount" }, one.edition),
+              one.name === live.name ? el("span", { class: "amount" }, "shown above") : null,
               one.why ? el("span", { class: "amount" }, one.why) : null,
             ),
             ...(one.problem
@@ -608,7 +609,9 @@ function show(now) {
   by("weeks").value = plan.weeks;
   by("first_weekday").replaceChildren(
     by("first_weekday").options[0],
-    ...plan.weekdays.map((day) => el("option", {}, day)),
+    ...plan.weekdays.map((day) =>
+      el("option", { value: day }, day[0].toUpperCase() + day.slice(1)),
+    ),
   );
   by("first_weekday").value = plan.first_weekday ?? "";
   by("week_numbers").value = plan.week_numbers;
