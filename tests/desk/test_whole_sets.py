@@ -52,7 +52,7 @@ def test_what_changed_since_a_set_was_built_is_said_until_it_is_built(at: At, sh
     shop.say("sowing", "Seeds")
     said = "This set is out of date: built before a change in labels/en.toml."
     expect(line.locator(".fault")).to_contain_text(said, timeout=PATIENCE_MS)
-    expect(line.locator(".fault")).to_contain_text("Have the set made again: end leafset and open it anew")
+    expect(line.locator(".fault")).to_contain_text("Have the set made again: end leafset")
     for rest in ("", "/sheets", "/dates"):
         here.open_set(rest=rest)
         expect(here.page.locator("#fault")).to_contain_text(said)
@@ -65,7 +65,7 @@ def test_a_set_that_is_not_there_is_a_line_without_a_link(at: At, shop: Shop) ->
     shutil.rmtree(shop.set_folder)
     here = at.desk()
     line = row(here, "A5 on A4")
-    expect(line).to_contain_text("This set is not built: it is not in the build folder.")
+    expect(line).to_contain_text("This set has not been made yet: it is not in the build folder.")
     expect(line.get_by_role("link")).to_have_count(0)
     other = row(here, "A5 on Letter")
     expect(other.locator(".badge").first).to_contain_text("new", timeout=PATIENCE_MS)
