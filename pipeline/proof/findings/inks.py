@@ -137,14 +137,16 @@ def _too_near_cut(art: Art) -> str | None:
 
 
 def _punched(art: Art) -> str | None:
-    """Artwork that the holes are punched through; a ground for the whole page may lie there."""
+    """Artwork that ends where holes are punched; a ground or a band runs past the binding edge."""
     item, box, shape = art.item, art.box, art.face.shape
     if item.kind == "text" or not _solid(item) or box.holds(shape.trim, _NEAR_CUT_MM):
         return None
-    strip = shape.punch_zone
+    strip, flat = shape.punch_zone, shape.flat
     if not box.grown(-item.stroke_mm / 2).overlaps(strip, _TOUCHES_MM):
         return None
-    return f"it lies in the {strip.width:g} mm beside the rings"
+    edge = "left" if strip.x < flat.right - strip.right else "right"
+    runs_past = _rooms(box, flat)[edge] <= _TOUCHES_MM
+    return None if runs_past else f"it lies in the {strip.width:g} mm beside the rings"
 
 
 def _without_tips(check: Callable[[Art], str | None]) -> Callable[[Art], str | None]:

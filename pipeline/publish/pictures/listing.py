@@ -302,7 +302,7 @@ def is_printed(kinds: Iterable[str]) -> bool:
 def _title_of(parts: Sequence[str], most: int | None) -> str:
     """The parts of a title, the last left out that make it too long or say nothing new.
 
-    >>> _title_of(["Running weeks", "March 2027", "A5 inserts", "Garden"], 38)
+    >>> _title_of(["Running weeks", "March 2027", "A5 inserts", "Garden"], 39)
     'Running weeks · March 2027 · A5 inserts'
     >>> _title_of(["Kitchen garden weeks", "", "A5 inserts", "Kitchen garden"], None)
     'Kitchen garden weeks · A5 inserts'
