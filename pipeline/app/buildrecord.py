@@ -16,6 +16,7 @@ from typing import ClassVar
 from pipeline.base.cache import program
 from pipeline.base.errors import UserError
 from pipeline.base.records import NewerRecordError, Record, read_record, write_record
+from pipeline.plan.model import LeftOut
 
 RECORD = ".made.json"
 RELEASE = "release"
@@ -47,7 +48,7 @@ class FinishedSet:
     files: int
     size: int
     folder: str
-    left_out: tuple[str, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
 
 
 class BuildRecord(Record):

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 import itertools
 import json
-import pickle
 import shutil
-import zlib
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
@@ -117,28 +115,26 @@ def make_orders(
         for problem in read.mistakes:
             told(problem)
         results = [OrderResult("", OrderState.REFUSED, str(one)) for one in read.mistakes]
-        good: list[_Known] = []
+        good: list[tuple[BuyerOrder, str]] = []
         with closing(in_order(partial(_checked, cache=cache), read.orders)) as checked:
             for number, order in enumerate(read.orders):
                 step(number, len(read.orders), f"{order.name}: looked at")
-                known = next(checked)
-                if isinstance(known, UserError):
-                    told(known)
-                    results.append(OrderResult(order.name, OrderState.REFUSED, str(known)))
-                elif (
-                    mark := _mark(folder / FINISHED / order.name)
-                ) and mark.digest == known.digest:
+                digest = next(checked)
+                if isinstance(digest, UserError):
+                    told(digest)
+                    results.append(OrderResult(order.name, OrderState.REFUSED, str(digest)))
+                elif (mark := _mark(folder / FINISHED / order.name)) and mark.digest == digest:
                     results.append(
                         OrderResult(order.name, OrderState.UNCHANGED, left_out=mark.left_out)
                     )
                 else:
-                    good.append(known)
+                    good.append((order, digest))
         results += _make(good, folder, cache, at, scheduler, told, step)
     return results
 
 
 def _make(
-    orders: Sequence[_Known],
+    orders: Sequence[tuple[BuyerOrder, str]],
     folder: Path,
     cache: Path,
     at: str,
@@ -146,17 +142,17 @@ def _make(
     told: Callable[[UserError], None],
     step: Step,
 ) -> list[OrderResult]:
-    """Makes orders that can be made, then checks them."""
+    """Makes orders, each known by the digest of what it is made from, then checks them."""
     results: list[OrderResult] = []
     lacking = []
-    for known in orders:
-        mark = _mark(folder / WAITING / known.order.name)
-        if mark is None or mark.digest != known.digest:
-            lacking.append(known)
+    for order, digest in orders:
+        mark = _mark(folder / WAITING / order.name)
+        if mark is None or mark.digest != digest:
+            lacking.append((order, digest))
     refused = set()
-    with closing(in_order(_made, _Jobs(lacking, cache, at), scheduler)) as made:
-        for number, known in enumerate(lacking):
-            order = known.order
+    jobs = _Jobs([order for order, _ in lacking], cache, at)
+    with closing(in_order(_made, jobs, scheduler)) as made:
+        for number, (order, digest) in enumerate(lacking):
             step(number, len(lacking), order.name)
             files = next(made)
             if isinstance(files, UserError):
@@ -165,12 +161,12 @@ def _make(
                 refused.add(order.name)
                 results.append(OrderResult(order.name, OrderState.REFUSED, str(problem)))
             else:
-                _put(files, folder / WAITING / order.name, known.digest, order.as_season().name)
-    rest = [known for known in orders if known.order.name not in refused]
+                _put(files, folder / WAITING / order.name, digest, order.as_season().name)
+    rest = [order for order, _ in orders if order.name not in refused]
     with closing(in_order(partial(_judged, folder=folder / WAITING), rest)) as judged:
-        for number, known in enumerate(rest):
-            step(number, len(rest), f"{known.order.name}: checked")
-            results.append(_settled(known.order.name, next(judged), folder))
+        for number, order in enumerate(rest):
+            step(number, len(rest), f"{order.name}: checked")
+            results.append(_settled(order.name, next(judged), folder))
     step(len(orders), len(orders), "done")
     return results
 
@@ -178,38 +174,20 @@ def _make(
 # Whether it can be made
 
 
-@dataclass(frozen=True)
-class _Known:
-    """An order that can be made: a digest of all it is made from, and its plan.
-
-    The plan is packed, as a thousand of them are large.
-    """
-
-    order: BuyerOrder
-    digest: str
-    packed: bytes
-
-    @property
-    def plan(self) -> SeasonPlan:
-        """The plan: unpacked in a tenth of the time that planning takes."""
-        plan: SeasonPlan = pickle.loads(zlib.decompress(self.packed))
-        return plan
-
-
-def _planned(order: BuyerOrder) -> SeasonPlan:
+def _plan(order: BuyerOrder) -> SeasonPlan:
     return planned(order.as_season(), order.season, buyer=order.buyer)
 
 
-def _jobs(plan: SeasonPlan, cache: Cache) -> list[SetJob]:
+def _planned(order: BuyerOrder, cache: Cache) -> tuple[SeasonPlan, list[SetJob]]:
+    plan = _plan(order)
     faces = faces_of(plan, cache)
-    return [replace(job_of(plan, one, faces), private=True) for one in plan.sets]
+    return plan, [replace(job_of(plan, one, faces), private=True) for one in plan.sets]
 
 
-def _checked(order: BuyerOrder, cache: Path) -> _Known | UserError:
-    """What is known of an order that can be made, or what is wrong with it."""
+def _checked(order: BuyerOrder, cache: Path) -> str | UserError:
+    """A digest of all that an order is made from, or what is wrong with it."""
     try:
-        plan = _planned(order)
-        jobs = _jobs(plan, Cache(cache))
+        plan, jobs = _planned(order, Cache(cache))
         artwork = artwork_of(plan.collection.folder)
         artwork.check()
         for job in jobs:
@@ -217,8 +195,7 @@ def _checked(order: BuyerOrder, cache: Path) -> _Known | UserError:
         _check_texts(order, jobs, Cache(cache))
         terms = licence(plan.collection, plan.season.language[0])
         keys = [job.built_from(paper) for job in jobs for paper in job.papers]
-        digest = key_of(order.name, keys, terms, artwork.key, plan.season.editions)
-        return _Known(order, digest, zlib.compress(pickle.dumps(plan), 1))
+        return key_of(order.name, keys, terms, artwork.key, plan.season.editions)
     except UserError as problem:
         return _about(order, problem)
 
@@ -264,7 +241,7 @@ def _check_texts(order: BuyerOrder, jobs: Sequence[SetJob], cache: Cache) -> Non
         _set_all(jobs, cache)
     except UserError:
         bare = replace(order, buyer=replace(order.buyer, texts={}, days={}))
-        _set_all(_jobs(_planned(bare), cache), cache)  # which tells what is wrong with the pages
+        _set_all(_planned(bare, cache)[1], cache)  # which tells what is wrong with the pages
         what = "the name of one of its days finds no room, or no face has its letters"
         raise order.mistake(what, "shorten it", DAYS) from None
 
@@ -321,9 +298,9 @@ class OrderJob:
 
 
 class _Jobs(Sequence[OrderJob]):
-    """The jobs of orders, each put together where and when it is wanted: a thousand are large."""
+    """The jobs of orders, each planned where and when it is wanted: a thousand plans are large."""
 
-    def __init__(self, orders: Sequence[_Known], cache: Path, at: str) -> None:
+    def __init__(self, orders: Sequence[BuyerOrder], cache: Path, at: str) -> None:
         self._orders, self._cache, self._at = orders, cache, at
 
     def __len__(self) -> int:
@@ -338,9 +315,8 @@ class _Jobs(Sequence[OrderJob]):
     def __getitem__(self, at: int | slice) -> OrderJob | _Jobs:
         if isinstance(at, slice):
             return _Jobs(self._orders[at], self._cache, self._at)
-        known = self._orders[at]
-        plan = known.plan
-        jobs = _jobs(plan, Cache(self._cache))
+        order = self._orders[at]
+        plan, jobs = _planned(order, Cache(self._cache))
         season, folder = plan.season, plan.collection.folder
         packings = [
             Packing(
@@ -356,7 +332,7 @@ class _Jobs(Sequence[OrderJob]):
             for job in jobs
         ]
         mbs = season.limits.file_mb, season.publish.zip_mb
-        return OrderJob(known.order.name, tuple(jobs), tuple(packings), *mbs, self._cache, self._at)
+        return OrderJob(order.name, tuple(jobs), tuple(packings), *mbs, self._cache, self._at)
 
 
 def _made(job: OrderJob) -> Mapping[str, bytes] | UserError:
@@ -407,10 +383,10 @@ def _mark(folder: Path) -> _Mark | None:
 # Checking it
 
 
-def _judged(known: _Known, folder: Path) -> list[SetFinding] | UserError:
+def _judged(order: BuyerOrder, folder: Path) -> list[SetFinding] | UserError:
     """What must be mended in an order that is made."""
-    plan, sheets = known.plan, folder / known.order.name / SHEETS
     try:
+        plan, sheets = _plan(order), folder / order.name / SHEETS
         places = [sheets / set_name(one, plan.papers[0]) for one in plan.sets]
         found = itertools.chain.from_iterable(findings_of(place, plan) for place in places)
         return [one for one in found if one.severity is Severity.MUST]

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any, NamedTuple
 
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.desk.desk import WITHOUT_DATES, BuiltSet, Desk, Heading, Known
+from pipeline.desk.desk import BuiltSet, Desk, Heading, Known
 from pipeline.impose.contents import PRESS, SCREEN, Contents, PageNote, fore_edge_on_right
 from pipeline.impose.sheet import Placement
-from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
 from pipeline.proof.approval.passed import PageState, PassFile, SetState, State, Verdict
 from pipeline.proof.findings import SetFinding
 from pipeline.proof.pictures.pictures import GAP_MM, MARGIN_MM, SetPictures, View, view_faces
-from pipeline.proof.pictures.proofs import FACES, amounts, page_place, size_name
+from pipeline.proof.pictures.proofs import FACES, amounts, page_place
 from pipeline.proof.read.pagecontent import PageSaid, said_of_pages
 
 Json = dict[str, Any]
@@ -53,7 +52,7 @@ def _line(desk: Desk, name: str, passes: PassFile) -> Json:
         built = desk.built(name)
     except UserError as problem:
         called = desk.headings.get(name)
-        line = {"name": name, **(asdict(called) if called else {})}
+        line = {"name": name, **(_in_words(called) if called else {})}
         if desk.updates:
             return {**line, "problem": "not built yet", "remedy": ""}
         fault = desk.fault(name)
@@ -87,12 +86,12 @@ def called_from(desk: Desk, built: BuiltSet, name: str) -> str:
         there = desk.built(name).contents
     except (KeyError, UserError):
         return "another set"
-    here, called = built.contents, heading(there)
-    words = f"{called['binder']} on {called['paper']}"
+    here, called = built.contents, heading_of(there)
+    words = f"{called.binder} on {called.paper}"
     if there.language != here.language:
-        words += f" in {language_name(there.language)}"
+        words += f" in {called.language}"
     same = (there.set.name, there.period.name) == (here.set.name, here.period.name)
-    return words if same else f"{called['title']}, {called['period']}, {words}"
+    return words if same else f"{called.title}, {called.period}, {words}"
 
 
 def fault_of(fault: SetFinding) -> Json:
@@ -127,14 +126,23 @@ def _progress(state: SetState | None, known: Known) -> Json:
 
 def heading(contents: Contents) -> Json:
     """What a set is called, and what it is for."""
-    called = Heading(
+    return {**_in_words(heading_of(contents)), "amount": ", ".join(amounts(contents))}
+
+
+def _in_words(called: Heading) -> Json:
+    """What a set is called, word by word."""
+    return {**asdict(called), "edition": called.edition}
+
+
+def heading_of(contents: Contents) -> Heading:
+    """What a set is called, by what was made of it."""
+    return Heading.of(
         contents.set.title,
-        contents.period.title if contents.period.first else WITHOUT_DATES,
-        size_name(contents.binder.name),
-        size_name(contents.paper.name),
-        language_name(contents.language),
+        contents.period.title if contents.period.first else None,
+        contents.binder.name,
+        contents.paper.name,
+        contents.language,
     )
-    return {**asdict(called), "amount": ", ".join(amounts(contents))}
 
 
 def about_set(desk: Desk, built: BuiltSet) -> Json:
@@ -195,22 +203,15 @@ def _view(measured: SetPictures, view: View) -> Json:
         if measured.folds(leaf, face)
     ]
     title = " · ".join(labels) or "blank"
+    shown = {note.label for note in notes if note}
     return {
         "title": title[:1].upper() + title[1:],
         "kinds": " · ".join(kind for kind in kinds if kind != title),
         "pages": [page_key(*one) for one, note in zip(seen, notes, strict=True) if note],
-        "left_out": _left_out(contents, {note.label for note in notes if note}),
+        "left_out": [one.said for one in contents.left_out if one.page in shown],
         "flaps": flaps,
         "rings": None not in view,
     }
-
-
-def _left_out(contents: Contents, labels: Collection[str]) -> list[str]:
-    """Days of pages with these labels that have no room for all their feasts and notes."""
-    told = [(label, said) for said in contents.left_out for label in labels]
-    return [
-        said.removeprefix(f"{label}: ") for label, said in told if said.startswith(f"{label}: ")
-    ]
 
 
 def _days_of(note: PageNote) -> str:

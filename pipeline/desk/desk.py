@@ -14,7 +14,7 @@ from collections import OrderedDict
 from collections.abc import AsyncIterator, Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 from PIL import Image
 
@@ -36,6 +36,7 @@ from pipeline.impose.contents import (
 from pipeline.impose.sheet import Point
 from pipeline.plan import SeasonPlan
 from pipeline.plan.languages import language_name
+from pipeline.plan.model import Paper, SetPlan
 from pipeline.proof.approval.fingerprints import (
     PASSED_PICTURES,
     PagePrint,
@@ -160,6 +161,10 @@ class BuiltSet:
         return view_versions(self.contents, self.files)
 
 
+WITHOUT_DATES = "without dates"
+"""The period of sets that have none."""
+
+
 @dataclass(frozen=True)
 class Heading:
     """What a set is called by people, whether or not anything of it is built."""
@@ -170,24 +175,31 @@ class Heading:
     paper: str
     language: str
 
+    @classmethod
+    def of(cls, title: str, period: str | None, binder: str, paper: str, language: str) -> Self:
+        """From titles, and from the names that files have: None is the period of undated sets."""
+        size, printed_on = size_name(binder), size_name(paper)
+        return cls(title, period or WITHOUT_DATES, size, printed_on, language_name(language))
 
-WITHOUT_DATES = "without dates"
-"""The period of sets that have none."""
+    @property
+    def edition(self) -> str:
+        """What tells it from the same set in other editions: "A5 on A4, German"."""
+        return f"{self.binder} on {self.paper}, {self.language}"
 
 
 def headings_of(plan: SeasonPlan) -> dict[str, Heading]:
     """What the sets of a plan are called, on each paper, by their names."""
     return {
-        set_name(one, paper): Heading(
-            one.title,
-            one.period.title if one.period.first else WITHOUT_DATES,
-            size_name(one.binder.name),
-            size_name(paper.name),
-            language_name(one.language),
-        )
+        set_name(one, paper): planned_heading(one, paper)
         for one in plan.sets
         for paper in plan.papers
     }
+
+
+def planned_heading(one: SetPlan, paper: Paper) -> Heading:
+    """What a planned set is called on a paper."""
+    period = one.period.title if one.period.first else None
+    return Heading.of(one.title, period, one.binder.name, paper.name, one.language)
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ from pipeline.fill.texts import CELL, Fitting, Room, drop_box, fit, mirror, put,
 from pipeline.plan.almanac import PHASES
 from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL, hides_some, in_month
 from pipeline.plan.languages import root_of
-from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab, tab_size
+from pipeline.plan.model import Binder, Binding, Facts, LeftOut, Page, SetPlan, Side, Tab, tab_size
 from pipeline.svg.refusals import reading
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import (
@@ -80,7 +80,7 @@ class FilledPage:
     whole: Callable[[], bytes]
     """Gives the page as one filled SVG that any vector editor opens."""
 
-    left_out: tuple[str, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
 
 
 class SetText(NamedTuple):
@@ -495,7 +495,7 @@ def _filled(
         layers=tuple(layers),
         whole=lambda: filled(ready.whole, xml_declaration=True, encoding="utf-8"),
         left_out=tuple(
-            f"{page.label}: '{text}' for '{forms[0]}'"
+            LeftOut(page.label, f"'{text}' for '{forms[0]}'")
             for key, _, text, fitting in said
             if fitting.form
             and key.endswith(("-feast", "-note"))

@@ -17,7 +17,18 @@ from pipeline.base.geometry import Rect
 from pipeline.impose.bench import Bench
 from pipeline.impose.leaf import LeafFace, LeafGeometry
 from pipeline.impose.sheet import Flip, Placement, PrinterSettings, Sheet, SheetSide
-from pipeline.plan.model import Binder, Binding, Holes, Page, Paper, Period, SetPlan, Side, Tab
+from pipeline.plan.model import (
+    Binder,
+    Binding,
+    Holes,
+    LeftOut,
+    Page,
+    Paper,
+    Period,
+    SetPlan,
+    Side,
+    Tab,
+)
 
 CONTENTS = "contents.json"
 SCREEN = "screen.pdf"
@@ -146,7 +157,7 @@ class Contents:
     made_of: Mapping[str, str] = field(default_factory=dict, hash=False)
     sources: str = ""
     holes_inside: bool = False
-    left_out: tuple[str, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
 
     def page_number(self, sheet: int, side: SheetSide) -> int:
         """Which page of its side's file shows a sheet; both are counted from 0."""
@@ -186,7 +197,7 @@ def contents_of(
     drawn: Sequence[str] = (),
     built_from: str = "",
     made_of: Mapping[str, str] = MappingProxyType({}),
-    left_out: Sequence[str] = (),
+    left_out: Sequence[LeftOut] = (),
 ) -> Contents:
     """The table of contents of one imposed set. ``drawn`` has a key for each of its pages."""
     binder = plan.binder

@@ -45,11 +45,9 @@ from pipeline.impose.separation import separated
 from pipeline.impose.sheet import Placement, Point, PrinterSettings, Sheet
 from pipeline.impose.stitch import FileAbout, SidePlan, stitch
 from pipeline.plan.model import Paper, Press, SetPlan, Side
+from pipeline.plan.season import TAB_INK
 from pipeline.text import FontBook
 
-TAB_INK = "Tab outline"
-"""The ink of the lines that leaves with tabs are cut along: it prints over all else, on no plate
-that a press is run with (common practice)."""
 _TAB_COLOUR = (236, 0, 140)
 """What those lines look like on a screen: unlike drawings, and easy to see (by eye)."""
 STANDARD = "PDF/X-4"

@@ -66,6 +66,17 @@ class Binder:
         return replace(self, title=title, width_mm=width_mm, holes=no_holes)
 
 
+@dataclass(frozen=True)
+class LeftOut:
+    """A day of a page whose feasts or notes find no room: what is printed, and for what."""
+
+    page: str
+    said: str
+
+    def __str__(self) -> str:
+        return f"{self.page}: {self.said}"
+
+
 def edition_name(period: str, name: str, binder: str, paper: str, language: str) -> str:
     """What the files of a set go by in one size, on one paper and in one language.
 

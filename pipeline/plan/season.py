@@ -30,6 +30,10 @@ from pipeline.plan.sizes import (
 from pipeline.plan.tomlfile import Location, TomlTable, read_toml
 from pipeline.plan.words import Words, words_for
 
+TAB_INK = "Tab outline"
+"""The ink of the lines that leaves with tabs are cut along: it prints over all else, on no plate
+that a press is run with (common practice)."""
+
 AS_DRAWN = "as-drawn"
 """The name of the colours that pages are drawn in."""
 
@@ -707,7 +711,7 @@ class PressEntry(TomlTable):
     ) -> dict[str, tuple[int, int, int]]:
         if len(set(spots.values())) < len(spots):
             raise ValueError("has one colour twice", "give each ink a colour of its own")
-        taken = {"cyan", "magenta", "yellow", "black", "all", "none", "tab outline"}
+        taken = {"cyan", "magenta", "yellow", "black", "all", "none", TAB_INK.casefold()}
         if wrong := [name for name in spots if name.casefold() in taken]:
             what = f"has an ink called '{wrong[0]}', which means another one in the file"
             raise ValueError(what, "give it another name")

@@ -69,6 +69,21 @@ def leaves_of(
     return tuple(Leaf(front, back) for front, back in zip(fronts, backs, strict=True))
 
 
+ColourTitles = Mapping[str, str | Mapping[str, str]]
+"""What a collection calls its sets of colours."""
+
+
+def set_title(entry: SetEntry, colours: str, titles: ColourTitles, language: str) -> str:
+    """What a set is called in a language; one in other colours than the drawings' own tells them.
+
+    ``titles`` are those of the collection's colours, as far as they are known.
+    """
+    title = title_in(entry.title or "", language) or in_words(entry.name)
+    if colours == AS_DRAWN:
+        return title
+    return f"{title} ({title_in(titles.get(colours, ''), language) or in_words(colours)})"
+
+
 def plan_set(
     entry: SetEntry,
     period_entry: PeriodEntry | None,
@@ -94,10 +109,7 @@ def plan_set(
     first_weekday = season.first_weekday_number
     if first_weekday is None or words.asked_weekday is not None:
         first_weekday = words.first_weekday
-    title = title_in(entry.title or "", words.language) or in_words(entry.name)
-    if colours != AS_DRAWN:
-        called = title_in(collection.colour_titles[colours], words.language)
-        title = f"{title} ({called or in_words(colours)})"
+    title = set_title(entry, colours, collection.colour_titles, words.language)
     period = Period(UNDATED, title, None, None)
     weeks: tuple[Week, ...] = ()
     if period_entry is not None:

@@ -50,10 +50,11 @@ from pipeline.proof.approval.passed import (
 )
 from pipeline.proof.findings import findings_of
 from pipeline.publish.directions import (
+    Order,
     artwork_of,
     directions,
-    directions_aloud,
     faces_for_directions,
+    web_page,
 )
 from pipeline.publish.releases import Passed, Release, changes_since, changes_text
 from pipeline.publish.zips import (
@@ -412,11 +413,11 @@ def printed_files(of: Packing, built: Contents, files: Mapping[str, bytes]) -> d
     asked = _followed(built), binder, paper, tuple(files)
     files[DIRECTIONS] = cache.get_or_make(
         key_of(DIRECTIONS, *asked, artwork.key, own.key),
-        lambda: directions(*asked, artwork, own.book()),
+        lambda: directions(Order.of(*asked), artwork, own.book()),
     )
     files[DIRECTIONS_ALOUD] = cache.get_or_make(
         key_of(DIRECTIONS_ALOUD, *asked, artwork.key, own.key),
-        lambda: directions_aloud(*asked, artwork, own.book()),
+        lambda: web_page(Order.of(*asked), artwork, own.book()),
     )
     files[LICENCE] = of.licence
     return {names[name]: data for name, data in files.items()}

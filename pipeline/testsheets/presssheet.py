@@ -8,10 +8,11 @@ from collections.abc import Iterator, Mapping
 from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.draw.forms import Source
-from pipeline.impose.press import STANDARD, TAB_INK
+from pipeline.impose.press import STANDARD
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Paper, SetPlan, tab_size
+from pipeline.plan.season import TAB_INK
 from pipeline.plan.sizes import Stock
 from pipeline.plan.words import words_for
 from pipeline.testsheets.pen import READ_MM, Pen

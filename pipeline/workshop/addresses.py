@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import io
 import json
 from collections.abc import AsyncIterator, Callable, Sequence
 from pathlib import Path
@@ -569,11 +568,9 @@ class SeasonRooms:
         one = order.found[number] if number < len(order.found) else {}
         if not one.get("face"):
             return nothing_here()
-        drawn = io.BytesIO()
         with self.one.desk.pictures.opened(order.sheets[one["set"]]) as pictures:
-            page = pictures.at(WORDS_DPI).face(one["leaf"], Side(one["face"]))
-            page.save(drawn, "PNG", compress_level=3)
-        return Response(drawn.getvalue(), media_type="image/png")
+            drawn = png_of(pictures.at(WORDS_DPI).face(one["leaf"], Side(one["face"])))
+        return Response(drawn, media_type="image/png")
 
     def _order(self, given: _Order | None) -> KeptOrder:
         """One of the season's orders. Raises KeyError for what is none."""

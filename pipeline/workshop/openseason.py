@@ -16,11 +16,12 @@ from pipeline.desk.desk import Desk, Updates
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.collection import Collection, load_collection
 from pipeline.plan.season import load_season
+from pipeline.plan.sets import ColourTitles
 from pipeline.watch.builder import Builder, stamp_of
 from pipeline.workshop.drawn import Reader
 from pipeline.workshop.releasing import Ordering, Releasing
 from pipeline.workshop.seasonfile import SeasonFile
-from pipeline.workshop.shelf import ColourTitles, headings_on_shelf
+from pipeline.workshop.shelf import headings_on_shelf
 from pipeline.workshop.workspace import (
     NOTES,
     Workspace,

@@ -14,8 +14,8 @@ from pipeline.app.orderform import forms_in
 from pipeline.app.orders import KeptOrder, kept_orders
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
-from pipeline.desk.answers import Json, about_season, place_of
-from pipeline.desk.desk import WITHOUT_DATES, Heading
+from pipeline.desk.answers import Json, about_season, heading_of, place_of
+from pipeline.desk.desk import Heading, planned_heading
 from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.impose.layout import Rooms, shortfall
 from pipeline.plan import SeasonPlan
@@ -422,15 +422,16 @@ def _choice(
     ]
 
 
+def _in_short(called: Heading) -> Json:
+    return {"title": called.title, "period": called.period, "edition": called.edition}
+
+
 def _figures(one: PlannedSet, plan: SeasonPlan) -> Json:
     figures = one.bench
     return {
         "why": _why_one(one, plan) if figures else "",
         "name": one.name,
-        "title": one.plan.title,
-        "period": one.plan.period.title if one.plan.period.first else WITHOUT_DATES,
-        "edition": f"{one.plan.binder.title} on {one.paper.title}, "
-        f"{language_name(one.plan.language)}",
+        **_in_short(planned_heading(one.plan, one.paper)),
         "spreads": len(one.plan.spreads),
         "leaves": len(one.plan.leaves),
         "problem": str(one.problem) if one.problem else "",
@@ -488,18 +489,12 @@ def about_release(one: OpenSeason) -> Json:
 def _work(one: OpenSeason) -> Json:
     """How far the release is, with sets called as people call them."""
     said = one.releasing.state()
-    names = {name: _in_words(called) for name, called in one.desk.headings.items()}
+    names = {
+        name: f"{called.title}, {called.period}, {called.edition}"
+        for name, called in one.desk.headings.items()
+    }
     held = [[names.get(name, name), why] for name, why in said.get("held", ())]
     return {**said, "held": held}
-
-
-def _in_words(called: Heading) -> str:
-    edition = _edition(called.binder, called.paper, called.language)
-    return f"{called.title}, {called.period}, {edition}"
-
-
-def _edition(binder: str, paper: str, language: str) -> str:
-    return f"{binder} on {paper}, {language}"
 
 
 KINDS = {
@@ -582,9 +577,7 @@ def _called(line: Json) -> Json:
         "name": line["name"],
         "title": line.get("title", line["name"]),
         "period": line.get("period", ""),
-        "edition": _edition(line["binder"], line["paper"], line["language"])
-        if "paper" in line
-        else "",
+        "edition": line.get("edition", ""),
         "next": before + 1,
     }
 
@@ -680,10 +673,7 @@ def _at_bench(name: str, contents: Contents) -> Json:
     figures = contents.bench
     return {
         "name": name,
-        "title": contents.set.title,
-        "period": contents.period.title if contents.period.first else WITHOUT_DATES,
-        "edition": f"{size_name(contents.binder.name)} on {size_name(contents.paper.name)}, "
-        f"{language_name(contents.language)}",
+        **_in_short(heading_of(contents)),
         "weight_g": round(figures.weight_g, 1),
         "thickness_mm": figures.thickness_mm,
     }

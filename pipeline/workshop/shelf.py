@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from pipeline.desk.desk import WITHOUT_DATES, Heading
-from pipeline.plan.languages import language_name, title_in
 from pipeline.plan.model import edition_name
 from pipeline.plan.season import AS_DRAWN, UNDATED, PeriodEntry, Season, SetEntry
-from pipeline.plan.sets import in_words
+from pipeline.plan.sets import ColourTitles, set_title
 from pipeline.plan.words import words_for
-from pipeline.proof.pictures.proofs import size_name
 
 
 @dataclass(frozen=True)
@@ -23,17 +21,22 @@ class ShelfSet:
 
     period: str
     period_title: str
-    name: str
-    title: str
+    entry: SetEntry
     binder: str
     language: str
     colours: str
     papers: tuple[str, ...]
     first: tuple[str, ...]
 
+    @property
+    def title(self) -> str:
+        """What it is called, whatever its colours."""
+        return set_title(self.entry, AS_DRAWN, {}, self.language)
+
     def on(self, paper: str) -> str:
         """What its files for a paper go by, as ``set_name`` of its plan."""
-        return edition_name(self.period, self.name, self.binder, paper, self.language)
+        name = self.entry.named_in(self.colours or AS_DRAWN)
+        return edition_name(self.period, name, self.binder, paper, self.language)
 
 
 def sets_of(season: Season) -> Iterator[ShelfSet]:
@@ -45,25 +48,14 @@ def sets_of(season: Season) -> Iterator[ShelfSet]:
                     yield _set(season, period, entry, colours, size, language)
 
 
-ColourTitles = Mapping[str, str | Mapping[str, str]]
-"""What a collection calls its sets of colours."""
-
-
 def headings_on_shelf(season: Season, colours: ColourTitles) -> dict[str, Heading]:
     """What all its sets are called, on every paper, by what their files go by."""
     found = {}
     for one in sets_of(season):
-        title = one.title
-        if one.colours:
-            called = title_in(colours.get(one.colours, ""), one.language)
-            title = f"{title} ({called or in_words(one.colours)})"
+        title = set_title(one.entry, one.colours or AS_DRAWN, colours, one.language)
         for paper in one.papers:
-            found[one.on(paper)] = Heading(
-                title,
-                one.period_title,
-                size_name(one.binder),
-                size_name(paper),
-                language_name(one.language),
+            found[one.on(paper)] = Heading.of(
+                title, one.period_title, one.binder, paper, one.language
             )
     return found
 
@@ -76,12 +68,10 @@ def _set(
     size: str,
     language: str,
 ) -> ShelfSet:
-    title = title_in(entry.title or "", language) or in_words(entry.name)
     return ShelfSet(
         period=period.name if period else UNDATED,
         period_title=period.title_for(words_for(language)) if period else WITHOUT_DATES,
-        name=entry.named_in(colours),
-        title=title,
+        entry=entry,
         binder=size,
         language=language,
         colours="" if colours == AS_DRAWN else colours,

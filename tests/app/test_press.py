@@ -33,11 +33,12 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import mm
 from pipeline.impose.contents import FOR_PRINTER, PRESS
 from pipeline.impose.leaf import geometry_of
-from pipeline.impose.press import TAB_INK, for_press, press_sheets
+from pipeline.impose.press import for_press, press_sheets
 from pipeline.impose.separation import Separator
 from pipeline.plan import plan_season
 from pipeline.plan.model import Press
 from pipeline.plan.profile import PROFILES, USUAL_PROFILE, read_profile
+from pipeline.plan.season import TAB_INK
 from tests.conftest import ROOT
 from tests.publish.passing import pass_sets
 from tests.tools import tool

@@ -336,7 +336,7 @@ def what_has_no_room_is_told(made: Made) -> None:
     several = [said for said in own_days(made.language).values() if len(said) > 1]
     assert several
     for _, contents in made.sets("months"):
-        told = "\n".join(contents.left_out)
+        told = "\n".join(map(str, contents.left_out))
         for said in several:
             whole = ", ".join(said)
             whole = as_arabic(whole) if made.language.right_to_left else whole

@@ -115,8 +115,13 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Shop:
 @pytest.fixture
 def shop(built: Shop, tmp_path: Path) -> Shop:
     """A copy of the built season, for a test to change."""
-    copy = Shop(tmp_path / "my shop")
-    shutil.copytree(built.folder, copy.folder)
+    return copied(built, tmp_path)
+
+
+def copied(shop: Shop, folder: Path) -> Shop:
+    """The same shop in a folder, for a test to change."""
+    copy = Shop(folder / "my shop")
+    shutil.copytree(shop.folder, copy.folder)
     return copy
 
 

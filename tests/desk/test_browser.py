@@ -440,7 +440,7 @@ def test_days_whose_notes_have_no_room_are_told_beside_them(browser: Browser, sh
     path = shop.set_folder / "contents.json"
     contents = json.loads(path.read_text("utf-8"))
     label = contents["leaves"][1]["recto"]["label"]
-    contents["left_out"] = [f"{label}: 'Fair +1' for 'Fair, Bread day'"]
+    contents["left_out"] = [{"page": label, "said": "'Fair +1' for 'Fair, Bread day'"}]
     path.write_text(json.dumps(contents), "utf-8")
     desk = open_desk(shop)
     try:

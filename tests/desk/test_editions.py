@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import shutil
 from pathlib import Path
 
 import numpy as np
@@ -15,43 +14,33 @@ from starlette.testclient import TestClient
 from pipeline.desk.routes import desk_app
 from pipeline.impose.contents import PRESS, SCREEN
 from pipeline.proof.read.raster import opened, page_picture
-from tests.desk.conftest import SET, Shop, built_shop, close_desk, is_accessible, open_desk
+from tests.app.test_press import SEASON
+from tests.desk.conftest import (
+    SET,
+    Shop,
+    built_shop,
+    close_desk,
+    copied,
+    is_accessible,
+    open_desk,
+)
 from tests.desk.test_browser import PATIENCE_MS, visit
 from tests.desk.test_guard import HOME, KEY, OWN, a_desk
 
-SEASON = """
-name = "small"
-title = "Editions"
-collection = "kitchen_garden"
-language = ["en-GB"]
-sizes = ["a5"]
-papers = ["a4"]
-editions = ["sheets", "screen", "press"]
-[press]
-spots = { "Leaf green" = "#4a6a3c" }
-[[period]]
-name = "march"
-from = 2027-03-01
-to = 2027-03-14
-[[set]]
-name = "sowing"
-title = "Weeks"
-opening = "opening"
-spreads = [{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }]
-"""
+INKS = 'spots = { "Leaf green" = "#4a6a3c" }'
+EVERY = SEASON.format(press=INKS, editions='["sheets", "screen", "press"]', text="embedded")
 
 
 @pytest.fixture(scope="session")
 def with_editions(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """A season with every edition, built; not to be changed."""
-    return built_shop(tmp_path_factory.mktemp("editions"), SEASON)
+    season = EVERY.replace('"press"\ntitle', '"small"\ntitle', 1).replace('"weeks"', '"sowing"')
+    return built_shop(tmp_path_factory.mktemp("editions"), season)
 
 
 @pytest.fixture
 def shop(with_editions: Shop, tmp_path: Path) -> Shop:
-    copy = Shop(tmp_path / "my shop")
-    shutil.copytree(with_editions.folder, copy.folder)
-    return copy
+    return copied(with_editions, tmp_path)
 
 
 def friend(shop: Shop) -> TestClient:

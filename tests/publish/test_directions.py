@@ -27,7 +27,7 @@ from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan import SeasonPlan, plan_season
 from pipeline.plan.model import Binding, SetPlan, Side
 from pipeline.proof.read.raster import opened, page_picture
-from pipeline.publish.directions import artwork_of, directions, directions_aloud
+from pipeline.publish.directions import artwork_of, directions, web_page
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.steps import WORDS, Account, Order, phrases_for
 from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED
@@ -63,19 +63,13 @@ def order_of(contents: Contents, files: frozenset[str] = EVERYTHING) -> Order:
     plans = [season("2027-spring"), season("2027-spring-sizes")]
     binders = {one.binder.name: one.binder for plan in plans for one in plan.sets}
     papers = {paper.name: paper for plan in plans for paper in plan.papers}
-    return Order(
-        Account(contents),
-        phrases_for(contents.language),
-        binders[contents.binder.name],
-        papers[contents.paper.name],
-        files,
-    )
+    binder, paper = binders[contents.binder.name], papers[contents.paper.name]
+    return Order.of(contents, binder, paper, files)
 
 
 def made(contents: Contents, files: frozenset[str] = EVERYTHING) -> bytes:
-    order = order_of(contents, files)
     artwork = artwork_of(season("2027-spring").collection.folder)
-    return directions(contents, order.binder, order.paper, files, artwork, book())
+    return directions(order_of(contents, files), artwork, book())
 
 
 def svgs(contents: Contents) -> list[bytes]:
@@ -303,9 +297,8 @@ def said_in(element: etree._Element) -> str:
 
 
 def aloud(contents: Contents) -> bytes:
-    order = order_of(contents)
     artwork = artwork_of(season("2027-spring").collection.folder)
-    return directions_aloud(contents, order.binder, order.paper, EVERYTHING, artwork, book())
+    return web_page(order_of(contents), artwork, book())
 
 
 def test_words_stand_for_each_drawing_of_the_web_page(spoken: Contents) -> None:

@@ -71,9 +71,9 @@ function show() {
   by("next").disabled = at === about.pages.length - 1;
 }
 
-function turn(by) {
-  if (!about?.pages[at + by]) return;
-  at += by;
+function turn(step) {
+  if (!about?.pages[at + step]) return;
+  at += step;
   show();
   say(`Page ${at + 1}: ${about.pages[at].title}`);
 }

@@ -46,7 +46,7 @@ function stateOf(set) {
   return counts;
 }
 
-/** A button that passes what is passed in another set already, to the pixel and the letter. */
+/** A button that passes what is passed in another set already. */
 function passTheseToo(set) {
   const where = seenIn(set.seen.in);
   const button = el(

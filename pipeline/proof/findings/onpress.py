@@ -25,9 +25,10 @@ from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.impose.contents import PRESS
 from pipeline.impose.leaf import geometry_of
-from pipeline.impose.press import STANDARD, TAB_INK, VERSION, cut_outline, for_press, press_sheets
+from pipeline.impose.press import STANDARD, VERSION, cut_outline, for_press, press_sheets
 from pipeline.impose.sheet import Placement, Point, Sheet
 from pipeline.plan.model import Press, SetPlan
+from pipeline.plan.season import TAB_INK
 from pipeline.proof.findings.subject import SetFinding, Subject
 from pipeline.proof.read.raster import area_picture, opened
 

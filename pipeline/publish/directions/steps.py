@@ -14,7 +14,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Self
 
 from babel.numbers import format_percent
 from babel.units import format_compound_unit, format_unit
@@ -212,7 +212,7 @@ BAR_MM = 100
 """The measured bar that every sheet carries."""
 
 SLIP_MM = 1
-"""How far a back may lie off its front without harm: less than the bleed."""
+"""How far a back may lie off its front without harm: less than the bleed (by eye)."""
 
 
 class Step(NamedTuple):
@@ -233,13 +233,22 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True)
 class Order:
-    """All that the directions of one set are made from."""
+    """All that the directions of one set are made from.
+
+    ``files`` are the own names of what comes with it: the feed test and side 2 in reverse order are
+    spoken of only where they do.
+    """
 
     account: Account
     phrases: StepPhrases
     binder: Binder
     paper: Paper
     files: Collection[str]
+
+    @classmethod
+    def of(cls, contents: Contents, binder: Binder, paper: Paper, files: Collection[str]) -> Self:
+        """By the set's ``contents.json``; a language without words of its own gets English ones."""
+        return cls(Account(contents), phrases_for(contents.language), binder, paper, files)
 
     @property
     def paper_name(self) -> str:
