@@ -106,6 +106,7 @@ WORD_CHECKS: tuple[Callable[[FaceRead], Iterator[SetFinding]], ...] = (
 _FOUND = TypeAdapter(tuple[SetFinding, ...])
 
 
+@uncollected()
 def findings_of(
     folder: Path, season: SeasonPlan, cache: Cache = NO_CACHE
 ) -> tuple[SetFinding, ...]:
@@ -120,8 +121,7 @@ def findings_of(
     key = _key(subject, files)
 
     def found() -> bytes:
-        with uncollected():
-            made = _FOUND.dump_json(_gathered(_all(subject, files)))
+        made = _FOUND.dump_json(_gathered(_all(subject, files)))
         if _bytes_of(folder) != files:
             raise UserError(str(folder), "it changed while it was read", "check it again")
         return made

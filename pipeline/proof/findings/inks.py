@@ -235,6 +235,7 @@ ART_RULES: Mapping[str, Callable[[Art], str | None]] = {
 
 
 _BY_CUTS = ("art-no-bleed", "art-near-cut")
+_BY_ITSELF = tuple(check for rule, check in ART_RULES.items() if rule not in _BY_CUTS)
 
 
 def art_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -263,7 +264,7 @@ def _is_suspect(art: Art) -> bool:
     """Whether a thing is wrong, or near a cut, where it depends on what else is on its page."""
     if min(_rooms(art.box, art.face.shape.flat).values()) < _NEAR_CUT_MM:
         return True
-    return any(check(art) for rule, check in ART_RULES.items() if rule not in _BY_CUTS)
+    return any(check(art) for check in _BY_ITSELF)
 
 
 def _seen(paint: Paint | None) -> bool:

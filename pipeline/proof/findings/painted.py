@@ -51,7 +51,7 @@ from pipeline.proof.read.objects import (
 )
 from pipeline.proof.read.text import LeafText
 from pipeline.svg.transform import Matrix
-from pipeline.text.fonts import FontBook
+from pipeline.text.fonts import Face, FontBook
 from pipeline.text.shape import CAPITALS, Style, script_of, shape
 
 _Grey = npt.NDArray[np.uint8]
@@ -350,25 +350,26 @@ def turned_findings(side: SideRead) -> Iterator[SetFinding]:
     for face, words in side.words.items():
         places = [(slot, face.said_at(slot)) for slot in face.slots.texts]
         places += [(slot, face.said_in(slot.area)) for slot in face.slots.grids]
-        spots = [(art, middle(art.box)) for art in words]
+        leaning: dict[float, list[tuple[Art, _Wrong]]] = {}
+        for turned in {slot.turned for slot, _ in places}:
+            leaning[turned] = [(art, wrong) for art in words if (wrong := _lean(art, turned))]
         for slot, texts in places:
             boxes = [text.box.grown(0.2) for text in texts]
-            for art, at in spots if boxes else ():
-                if any(box.holds(at) for box in boxes) and (wrong := _lean(art, slot)):
-                    rule, what = wrong
+            for art, (rule, what) in leaning[slot.turned] if boxes else ():
+                if any(box.holds(middle(art.box)) for box in boxes):
                     yield face.finding(rule, f"'{face.words_in(art.box)}' {what}", art.box)
                     break
 
 
-def _lean(art: Art, slot: Slot) -> _Wrong | None:
-    """How a text stands on its page against how it should."""
+def _lean(art: Art, meant: float) -> _Wrong | None:
+    """How a text stands on its page against how it should, turned by ``meant`` degrees."""
     matrix = art.item.matrix
     if matrix.a * matrix.d < matrix.b * matrix.c:
         return "text-mirrored", "is mirrored"
     turned = signed_angle(-math.degrees(math.atan2(matrix.b, matrix.a)) - art.face.placement.turned)
     if abs(signed_angle(turned - 180)) <= _MEANT:
         return "text-upside-down", "is upside down"
-    off = min(abs(signed_angle(turned - one)) for one in (slot.turned, -slot.turned))
+    off = min(abs(signed_angle(turned - one)) for one in (meant, -meant))
     if off > _LEANS:
         return "text-tilted", f"is turned by {off:.1f}° against its template"
     leans = abs((turned + 45) % 90 - 45)
@@ -524,6 +525,7 @@ middle of its area, the area's root, and how many points it has. All weights of 
 """
 _Forms = Sequence[Sequence[_Shape]]
 """The forms of a sign, the usual one first, each from a face's lightest weight to its boldest."""
+_Shapes = Mapping[str, _Forms]
 
 
 def glyph_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -560,14 +562,14 @@ def _misshapen(
     found: dict[str, dict[str, str]] = {}
     for font, name, signs in used.values():
         letters = "".join(sorted({*filter(_stands_alone, signs)} - {*_SIGNS}))
-        shapes = _known_shapes(name, book, letters)
+        shapes = _known_shapes(name, book)
         digest = layer.fonts.get(_outlines(side, font))
-        for sign in signs & shapes.keys():
-            judge = partial(_looks_like, font, sign, shapes)
+        for sign in filter(shapes.__contains__, signs & {*_SIGNS, *letters}):
+            judge = partial(_off, font, sign, shapes)
             # A font that is the same to the byte paints the same.
-            key = "glyph", digest, faces, name, sign, letters
-            other = JUDGED.get_or_make(key, judge) if digest else judge()
-            if other:
+            key = "glyph", digest, faces, name, sign
+            off = JUDGED.get_or_make(key, judge) if digest else judge()
+            if off is not None and (other := _mistaken(sign, off, shapes, letters)):
                 found.setdefault(name, {})[sign] = other
     return found
 
@@ -581,10 +583,10 @@ def _outlines(side: SideRead, font: Any) -> str:
     return digest
 
 
-def _looks_like(font: Any, sign: str, shapes: Mapping[str, _Forms]) -> str | None:
-    """The other sign whose shape a font paints for a sign."""
+def _off(font: Any, sign: str, shapes: _Shapes) -> _Shape | None:
+    """What a font paints for a sign, if that is not its own shape."""
     shown = _shape(glyph_outline(font, sign))
-    return None if shown is None else _mistaken(sign, shown, shapes)
+    return shown if shown is not None and _own(sign, shown, shapes) > _OWN_SHAPE else None
 
 
 def outline_findings(side: SideRead) -> Iterator[SetFinding]:
@@ -652,30 +654,32 @@ def _outlines_of(text: str, style: Style, book: FontBook) -> tuple[tuple[str, _S
     return tuple(found)
 
 
-def _mistaken(sign: str, shown: _Shape, shapes: Mapping[str, _Forms]) -> str | None:
-    """The other sign whose shape a sign has, if it has not its own."""
-    own = min(_apart(shown, form) for form in shapes[sign])
+def _own(sign: str, shown: _Shape, shapes: _Shapes) -> float:
+    """How far what is shown is (ems) from the nearest form of a sign."""
+    return min(_apart(shown, form) for form in shapes[sign])
+
+
+def _mistaken(sign: str, shown: _Shape, shapes: _Shapes, letters: str = "") -> str | None:
+    """The other sign whose shape a sign has, if it has not its own.
+
+    It is looked for among ``letters`` and our own alphabet and figures.
+    """
+    own = _own(sign, shown, shapes)
     if own <= _OWN_SHAPE:
         return None
-    near, other = min(
-        (_apart(shown, forms[0]), name) for name, forms in shapes.items() if name != sign
-    )
+    others = ({*_SIGNS, *letters} - {sign}) & shapes.keys()
+    near, other = min((_apart(shown, shapes[name][0]), name) for name in others)
     return other if near < min(2 * _OWN_SHAPE, own / 2) else None
 
 
 def _apart(shown: _Shape, weights: Sequence[_Shape]) -> float:
     """How far a shape is (ems) from the nearest weight of a face, whose shapes go from the lightest
     to the boldest."""
-    steps = zip(weights, weights[1:] or weights, strict=False)
-    return min(_beside(shown, light, bold) for light, bold in steps)
-
-
-def _beside(shown: _Shape, light: _Shape, bold: _Shape) -> float:
-    """How far a shape is (ems) from the nearest of those between two."""
-    along = bold - light
-    length = float(along @ along)
-    share = min(1.0, max(0.0, float((shown - light) @ along) / length)) if length else 0.0
-    return float(np.abs(shown - light - share * along).max())
+    known = np.array(weights)
+    light, along = (known[:-1], np.diff(known, axis=0)) if len(known) > 1 else (known, 0 * known)
+    length, ahead = (along**2).sum(axis=1), ((shown - light) * along).sum(axis=1)
+    share = np.clip(ahead / np.where(length, length, 1), 0, 1)
+    return float(np.abs(shown - light - share[:, None] * along).max(axis=1).min())
 
 
 def _stands_alone(sign: str) -> bool:
@@ -688,48 +692,71 @@ def _stands_alone(sign: str) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _known_shapes(name: str, book: FontBook, letters: str = "") -> Mapping[str, _Forms]:
-    """The shapes of a face's signs from its lightest weight to its boldest, by the font's name in a
-    file, and those of the other forms that the face has of them ("R.alt").
+def _known_shapes(name: str, book: FontBook) -> _Shapes:
+    """The shapes of a face's signs, by the font's name in a file.
 
-    They are those of ``letters`` and of our own alphabet and figures. Empty for a family that the
-    collection does not have, or has in several files.
+    Empty for a family that the collection does not have, or has in several files.
     """
     family = {"".join(one.split()): one for one in book.families}.get(name.partition("-")[0])
     italic = "italic" in name.casefold()
     faces = [one for one in book.faces(family or "") if one.italic == italic]
-    if len(faces) != 1:
-        return {}
-    (face,) = faces
-    blob = hb.Face(hb.Blob.from_file_path(str(face.path)))
-    names = hb.Font(blob)
-    kinds: dict[str, list[int]] = {}
-    for glyph in range(blob.glyph_count):
-        base, dot, _ = names.glyph_to_string(glyph).partition(".")
-        if dot and base:
-            kinds.setdefault(base, []).append(glyph)
-    lightest, boldest = face.weights
-    between = [weight for weight in range(100, 1000, 100) if lightest < weight < boldest]
-    found: dict[str, list[list[_Shape]]] = {}
-    for weight in (lightest, *between, boldest):
-        font = hb.Font(blob)
+    return _FaceShapes(faces[0]) if len(faces) == 1 else {}
+
+
+class _FaceShapes(Mapping[str, _Forms]):
+    """The shapes of a face's signs from its lightest weight to its boldest, and those of the other
+    forms that the face has of them ("R.alt"), each made when it is first asked for.
+    """
+
+    def __init__(self, face: Face) -> None:
+        self._blob = hb.Face(hb.Blob.from_file_path(str(face.path)))
+        lightest, boldest = face.weights
+        between = [weight for weight in range(100, 1000, 100) if lightest < weight < boldest]
+        self._fonts = [hb.Font(self._blob) for _ in (lightest, *between, boldest)]
         if "wght" in face.axes:
-            font.set_variations({"wght": weight})
-        for sign in sorted({*_SIGNS, *letters}):
-            glyph = font.get_nominal_glyph(ord(sign))
-            if glyph is None:
-                continue
-            own = [glyph, *kinds.get(font.glyph_to_string(glyph), ())]
-            forms = found.setdefault(sign, [[] for _ in own])
-            for form, each in zip(forms, own, strict=True):
-                if (outline := _glyph_shape(font, each, blob.upem)) is not None:
-                    form.append(outline)
-    return {sign: tuple(filter(None, forms)) for sign, forms in found.items() if forms[0]}
+            for font, weight in zip(self._fonts, (lightest, *between, boldest), strict=True):
+                font.set_variations({"wght": weight})
+        self._made: dict[str, _Forms] = {}
+
+    @cached_property
+    def _kinds(self) -> Mapping[str, list[int]]:
+        """The further forms of glyphs, by the names of these."""
+        kinds: dict[str, list[int]] = {}
+        for glyph in range(self._blob.glyph_count):
+            base, dot, _ = self._fonts[0].glyph_to_string(glyph).partition(".")
+            if dot and base:
+                kinds.setdefault(base, []).append(glyph)
+        return kinds
+
+    def __getitem__(self, sign: str) -> _Forms:
+        if sign not in self._made:
+            self._made[sign] = self._forms(sign)
+        if not self._made[sign]:
+            raise KeyError(sign)
+        return self._made[sign]
+
+    def __iter__(self) -> Iterator[str]:
+        """The letters and figures that it has of our own alphabet."""
+        return (sign for sign in _SIGNS if sign in self)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def _forms(self, sign: str) -> _Forms:
+        first = self._fonts[0]
+        if (glyph := first.get_nominal_glyph(ord(sign))) is None:
+            return ()
+        own = [glyph, *self._kinds.get(first.glyph_to_string(glyph), ())]
+        forms = [
+            [one for font in self._fonts if (one := _glyph_shape(font, each)) is not None]
+            for each in own
+        ]
+        return tuple(filter(None, forms)) if forms[0] else ()
 
 
-def _glyph_shape(font: Any, glyph: int, upem: int) -> _Shape | None:
+def _glyph_shape(font: Any, glyph: int) -> _Shape | None:
     """The shape of a glyph, in ems."""
-    pen = RecordingPen()
+    pen, upem = RecordingPen(), font.face.upem
     font.draw_glyph_with_pen(glyph, pen)
     return _shape([[(x / upem, y / upem) for x, y in one] for one in _cubic(pen)])
 

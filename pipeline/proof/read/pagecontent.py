@@ -15,7 +15,9 @@ from pypdf.errors import PyPdfError
 from pypdf.generic import (
     ArrayObject,
     DictionaryObject,
+    FloatObject,
     IndirectObject,
+    NumberObject,
     PdfObject,
     RectangleObject,
     StreamObject,
@@ -42,6 +44,9 @@ def pages_content(reader: PdfReader) -> tuple[Content | None, ...]:
 _PLACING = re.compile(rb"(?:\s*(?:q|Q|(?:[-+.\d]+\s+){6}cm|/\w+\s+Do)(?=\s|$))*\s*")
 """A stream that does nothing but place things (ISO 32000-1, 8.4.4 and 8.8)."""
 _PLACED = re.compile(rb"(/\w+)\s+Do")
+
+
+_NUMBERS = frozenset((FloatObject, NumberObject))
 
 
 class _Digests:
@@ -100,7 +105,9 @@ class _Digests:
                 raise LookupError(key)
             return self._known[key]
         if isinstance(value, ArrayObject):
-            return f"[{','.join(map(self._of, value))}]"
+            if _NUMBERS.issuperset(map(type, value)):
+                return repr(value)
+            return f"[{', '.join(map(self._of, value))}]"
         if not isinstance(value, DictionaryObject):
             return repr(value)
         if value.get("/Subtype") in ("/Form", "/Type3") and "/Resources" not in value:
