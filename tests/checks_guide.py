@@ -42,8 +42,11 @@ Sound work must give none: every set of the demo seasons is held to that, and `m
 through all months of eight years, three week policies, three first weekdays and ten languages.
 
 A **name** is what an object is called in your drawing program: in its layers or objects panel, or
-as the id among its properties. The **season file** and the **labels file** are plain text.
-`leafset build` makes the files again from the drawings.
+as the id among its properties. A **set** is the pages that you sell together, a **period** the
+weeks or months that they are for, a **season** all that you make at once. The **season file** says
+which those are; a **labels file** has the words of a language that leafset writes on every page.
+Both are plain text. `leafset build` makes the PDFs again from the drawings, as opening leafset
+does.
 
 **Must be mended**: it prints wrong, and nothing is released before it is mended. **Look**: it may
 be what you meant. **Good to know**: nothing to do, unless you like.

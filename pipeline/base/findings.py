@@ -70,21 +70,17 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 
 MUST, LOOK, NOTE = Severity
-_AGAIN = "have the set made again: end leafset and open it anew, or run 'leafset build'"
+_AGAIN = "close leafset and open it again, which makes the set anew (or run 'leafset build')"
 _BUILD = (
-    "have the set made again (end leafset and open it anew, or run 'leafset build'), and don't"
-    " save its files from another program; if this comes back, the fault is leafset's: don't sell"
-    " the set, and tell those you have leafset from"
+    f"{_AGAIN}, and don't save its files from another program; if this comes back, the fault is"
+    " leafset's: don't sell the set, and tell those you have leafset from"
 )
 _NAMES = (
-    "in your drawing, look through the names that begin 'day1-', 'day2-' and so on: each day needs"
-    " its own number, once, and the week's first day is day 1"
+    "in your drawing, look through the names of each day's objects: those of the week's first day"
+    " begin 'day1-', those of the second 'day2-' and so on (a copied day often keeps the old"
+    " number); in a small month, see that it is the group that is named 'month-grid'"
 )
-_REDRAW = (
-    "open the drawing, and mend it if it is wrong there too; then have the set made again (end"
-    " leafset and open it anew, or run 'leafset build'); if this comes back, don't sell the set,"
-    " and tell those you have leafset from"
-)
+_IF_AGAIN = f"then {_AGAIN}; if this comes back, don't sell the set, but report it"
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
 
 
@@ -97,18 +93,18 @@ DRAWING_RULES = _table(
     ("file", MUST, "the file cannot be read",
      "open it in your drawing program and save it again as SVG"),
     ("undrawn", MUST, "something will not print",
-     "if it is a linked picture, embed it; if it is text, type it again as an ordinary line of"
-     " text; else draw it again with simple fills and strokes"),
+     "if it is a linked picture, embed it; if it is text in a frame, click once, without drawing a"
+     " box, and type it again; else draw it again with simple fills and strokes"),
     ("size", MUST, "the page is the wrong size for its binder",
-     "in your drawing program, set the page to the size that is named here, and for a page with a"
-     " flap add the flap's width, which stands in the file collection.toml beside your drawings"),
-    ("key", MUST, "leafset doesn't know an object's name",
-     "change it to one of leafset's names, such as 'day1-date' (the guide to templates lists them);"
-     " for a text of your own named 'label-notes', add the line notes = \"your words\" to the"
-     " labels file"),
+     "in your drawing program, set the page to the width and height that are named here; a flap is"
+     " in that width already, 3 mm to cut away at the edges is not"),
+    ("key", MUST, "an object's name looks like one that leafset fills in, and isn't",
+     "see whether it is misspelt, as in 'day1-dat' (the guide to templates lists the names); for"
+     " words of your own name it 'label-notes', say, and add the line notes = \"your words\" to the"
+     " labels file: the same word after label- and before the ="),
     ("label", MUST, "the labels file cannot be read",
-     "open it in a plain text editor and write the line like notes = \"My notes\", with straight"
-     " quotes: it fills the text named 'label-notes'"),
+     "open it in a plain text editor and write the line named here like notes = \"My notes\", with"
+     " straight quotes (turn off 'smart quotes')"),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
      "put each language's words in its own labels file"),
     ("outlined", MUST, "a named text is only shapes now, so every page will say the same",
@@ -119,16 +115,17 @@ DRAWING_RULES = _table(
      "delete it; or name the text 'day1-date', 'year' or the like, and leafset writes the right"
      " one on each page; or leave it if it is to stay for ever"),
     ("key-lost", MUST, "one object of a series has lost its name",
-     "name it as its neighbours are named, with its own day's number, such as 'day3-name'"),
+     "name it as its neighbours are named, with its own number: 'day3-name' is the name of the"
+     " week's third day"),
     ("month-typed", MUST, "a small month is typed by hand",
-     "delete it; in its place draw a rectangle, and in that a text '1' in the font and size of its"
-     " days; group the two and name the group 'month-grid': leafset fills in each month"),
+     "delete it; draw a rectangle as large as the whole month, type a 1 in it in the font and size"
+     " of its days, group the two, and name the group 'month-grid': leafset fills in each month"),
     ("figure-stray", LOOK, "a number is typed beside a day",
      "if it is that day's date, name it after the day, such as 'day1-date'; if it means something"
      " else, leave it"),
     ("show-lost", MUST, "something meant for some days shows on all",
-     "it has lost its name: name it as its twin on another day is named, with its own day's number,"
-     " such as 'show-day6-weekend'"),
+     "it has no name: see how its like on another day is named, and name it so with its own day's"
+     " number; beside 'show-day6-weekend' that is 'show-day7-weekend'"),
     ("outside", LOOK, "something lies wholly outside the page",
      "delete it, or move it onto the page"),
     ("punch", MUST, "something lies where holes are punched",
@@ -147,13 +144,13 @@ DRAWING_RULES = _table(
     ("text-upturned", MUST, "text is upside down", "turn it the right way up"),
     ("text-mirrored", MUST, "text is mirrored", "flip it back"),
     ("text-tilted", LOOK, "text is slightly tilted", "set its rotation to exactly 0°, 90° or 270°"),
-    ("text-small", LOOK, "text is too small to read",
-     "make the letters larger"),
+    ("text-small", LOOK, "text is too small to read", "make the letters at least 6 pt high"),
     ("faint", LOOK, "something hardly stands out from what lies behind it",
      "take a darker colour, or a lighter one on a dark ground"),
     ("font", MUST, "a font is missing, or lacks a letter",
      "choose an installed font that has every letter you need"),
-    ("hairline", LOOK, "a line is too thin", "make it thicker"),
+    ("hairline", LOOK, "a line is too thin",
+     "make it at least 0.2 mm thick; if it is in a group that was squeezed, make it thicker still"),
     ("join", NOTE, "a line has corners of a rare kind, which print pointed",
      "choose pointed (miter), round or cut-off (bevel) corners for the line"),
     ("picture", MUST, "a picture has few pixels",
@@ -170,66 +167,71 @@ DRAWING_RULES = _table(
 """What can be wrong with a drawing (``leafset check``)."""
 
 SET_RULES = _table(
-    ("year-wrong", MUST, "a title or name says another year than its dates",
-     "in the season file, write the year of its dates in that title or name, or no year"),
+    ("year-wrong", MUST, "a title or name in the season file says another year than its pages",
+     "in the season file, write the year of the pages in that title or name, or no year"),
     ("period-wrong", MUST, "a title or name says other months or weeks than its pages show",
      "in the season file, change that title or name, or its dates"),
     ("weeks-missing", LOOK, "there is a gap between two periods",
-     "add the dates between to the season file, or leave it if that is what you sell"),
+     "in the season file, let the first end later or the second begin earlier; or leave it if that"
+     " is what you sell"),
     ("weeks-twice", LOOK, "two periods share days",
      "in the season file, let the later one begin when the earlier has ended"),
     ("spread-twice", LOOK, "a set lists the same two facing pages twice",
-     "in the season file, two { verso = …, recto = … } lines are equal: delete one, or name other"
-     " drawings in it"),
-    ("label-dated", MUST, "a label contains a fixed date",
-     "take the date out of the label; in your drawing, a text named 'month-name' or 'week-number'"
-     " changes by itself"),
+     "in the season file, delete one of the two equal lines { verso = …, recto = … }, or write the"
+     " names of other drawings in it"),
+    ("label-dated", MUST, "words in the labels file have a date, a month or a weekday in them",
+     "take it out there, as they are the same on every page; in your drawing, a text named"
+     " 'month-name' or 'week-number' changes by itself"),
     ("labels-file-language", MUST, "a whole labels file is in the wrong language",
      "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set has not been made yet",
-     "have it made: open leafset, or run 'leafset build'"),
-    ("set-unplanned", MUST, "a set can't be made because of the file or drawing named here",
-     "mend that first; then have the set made: open leafset, or run 'leafset build'"),
+     "close leafset and open it again, which makes it (or run 'leafset build')"),
+    ("set-unplanned", MUST, "a set can't be made as long as the file named here has a fault",
+     "look for the other message about that file and mend what it says; the set is made as soon as"
+     " leafset is closed and opened again (or by 'leafset build')"),
     ("set-unreadable", MUST, "a set cannot be read", _AGAIN),
     ("set-astray", MUST, "the folder of a set holds another set's files",
-     "take out any file that you want to keep, then have the set made again, which writes over"
-     " them: end leafset and open it anew, or run 'leafset build'"),
+     "copy what you want to keep of them elsewhere, as they will be replaced; then"
+     f" {_AGAIN}"),
     ("set-unasked", MUST, "a finished set is no longer in the season",
-     "put it back into the season file to keep it; else its PDFs are deleted when the season is"
-     " made the next time, so copy them first if you want them"),
+     "to keep it, write it into the season file again; to let it go, do nothing: its PDFs are"
+     " deleted when the season is made the next time, so copy them first if you want them"),
     ("set-stale", MUST, "a set is out of date", _AGAIN),
     ("date-missing", MUST, "a date is missing", _NAMES),
     ("date-doubled", MUST, "a date is there twice", _NAMES),
     ("date-order", MUST, "dates are out of order",
      "move the days on the page into the order in which they are read"),
     ("date-weekday", MUST, "a date is on the wrong weekday", _NAMES),
-    ("date-wrong", MUST, "a date or a name from the calendar is wrong for its page", _BUILD),
+    ("date-wrong", MUST, "a date, weekday, month or week number is wrong for its page", _BUILD),
     ("date-typed", MUST, "a date is typed by hand",
      "delete it; or name the text 'day1-date', 'week-range' or the like, and leafset writes the"
      " right one on each page"),
     ("facing-weeks", MUST, "facing pages show different weeks",
      "in the season file, put the left drawing (verso) and the right one (recto) on one line, such"
-     " as { verso = \"left\", recto = \"right\", per = \"week\" }, so that both show the same"
-     " week"),
-    ("back-elsewhere", MUST, "a page is not on the back of the page it belongs to", _BUILD),
+     " as { verso = \"week-left\", recto = \"week-right\", per = \"week\" } with your drawings'"
+     " names, so that both show the same week"),
+    ("back-elsewhere", MUST, "a page has the wrong page on its back", _BUILD),
     ("back-turned", MUST, "in the file, a page is upside down on the back of its sheet", _BUILD),
     ("back-shifted", MUST, "in the file, a back is not in line with its front", _BUILD),
     ("page-scaled", MUST, "in the file, a page is not at its true size", _BUILD),
     ("sheet-order", MUST, "sheets are out of order", _BUILD),
     ("page-missing", MUST, "a page is missing", _BUILD),
     ("page-extra", MUST, "there is a page too many", _BUILD),
-    ("drawing-missing", MUST, "the artwork of a page is missing from the finished file", _REDRAW),
+    ("drawing-missing", MUST, "the artwork of a page is missing from the finished file",
+     f"open the drawing, and mend it if it is missing there too; {_IF_AGAIN}"),
     ("ornament-wrong", MUST, "in the file, something meant for some days is on the wrong ones",
-     _REDRAW),
+     "open the drawing, and see that each name such as 'show-day6-weekend' has the right day's"
+     f" number; {_IF_AGAIN}"),
     ("page-stamped", MUST, "a finished page shows something that its drawing doesn't have", _BUILD),
     ("placeholder-left", MUST, "the sample words of your drawing are still on the page",
      "the text has lost its name: name it again, such as 'day1-name', or delete it"),
     ("label-missing", MUST, "words from the labels file are missing on the page",
-     "see that the labels file has them, and that the text in your drawing is still named"
-     " 'label-…'"),
+     "for a text named 'label-notes' the labels file needs a line notes = \"…\": see that it is"
+     " there, and that the text in your drawing has kept its name"),
     ("label-language", MUST, "words are in the wrong language for their page",
      "if they are in a labels file, translate them there; if you typed them in the drawing, name"
-     " that text 'label-notes' or the like, and add notes = \"…\" to each language's labels file"),
+     " that text 'label-notes', say, and add notes = \"…\" (the same word) to the labels file of"
+     " each language"),
     ("text-clipped", MUST, "text is cut off by the edge of the page or by a clip",
      "move it inwards, or release the clip"),
     ("text-covered", MUST, "text is covered",
@@ -248,7 +250,7 @@ SET_RULES = _table(
     ("text-across-fold", MUST, "text runs across a fold", "move it to one side of the fold"),
     ("art-no-bleed", LOOK, "artwork reaches the edge of the page but not past it",
      "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write the line bleed_mm = 3 at"
-     " the very top of the season file, above any line in [ ]"),
+     " the very top of the season file"),
     ("art-near-cut", LOOK, "artwork ends just short of where the page is cut",
      "end it 3 mm inside the cut; or draw it 3 mm past the cut, and write the line bleed_mm = 3 at"
      " the very top of the season file"),
@@ -261,12 +263,11 @@ SET_RULES = _table(
      f"{_or_allow('lighter ones', 'lightest_percent = 5')} (0 is white, 100 is black)"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
      "make the text or what is behind it much lighter or darker; "
-     f"{_or_allow('less', 'contrast = 2')} (from 1, where nothing can be seen, to 21, black on"
-     " white)"),
+     f"{_or_allow('less', 'contrast = 2')} (3 is asked for; black on white is 21)"),
     ("type-small", LOOK, "type is too small to read",
      f"make the letters larger; {_or_allow('smaller ones', 'smallest_pt = 5')}"),
     ("colour-unchanged", MUST,
-     "in a set made in other colours, something has kept its first colour",
+     "you asked for other colours, and something has kept the colour that you drew it in",
      _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
      f"take a lighter colour; {_or_allow('darker ones', 'darkest_percent = 60')}"),
@@ -285,8 +286,7 @@ SET_RULES = _table(
     ("bar-wrong", MUST, "the 100 mm measuring bar is wrong", _BUILD),
     ("slug-wrong", MUST, "the line that names the sheet (slug line) is wrong", _BUILD),
     ("print-request-wrong", MUST,
-     "the file carries printer settings that leafset didn't give it, such as a number of copies,"
-     " or has lost those it gave",
+     "the printer settings in the finished PDF have been changed, such as the number of copies",
      _BUILD),
     ("page-rotated", MUST, "a page is turned in the file", _BUILD),
     ("size-changed", MUST, "the file tells printers to resize a page", _BUILD),
@@ -296,7 +296,7 @@ SET_RULES = _table(
      _BUILD),
     ("opens-oddly", MUST, "the file opens in an unusual view", _BUILD),
     ("layers-in-file", MUST,
-     "another program has put layers into the finished PDF (those of your drawing are not meant)",
+     "another program has put layers into the finished PDF; your drawing's own layers are fine",
      _BUILD),
     ("form-in-file", MUST,
      "the finished PDF has boxes to type into, which leafset didn't put there", _BUILD),
@@ -312,11 +312,10 @@ SET_RULES = _table(
      "in the file for print shops, a colour is made of the wrong inks or of too much ink",
      "if it is very dark in your drawing, take a lighter one; else " + _BUILD),
     ("press-standard", MUST,
-     "the file for print shops is not of the kind that they ask for", _BUILD),
+     "the file for print shops is not a sound PDF/X, the kind of PDF that they ask for", _BUILD),
     ("press-bleed", MUST,
-     "for the print shop, artwork goes past the cut, but not far enough",
-     "draw it further past the edge of the page, or end it 3 mm inside; how far is asked is"
-     " bleed_mm under [press] in the season file"),
+     "for the print shop, artwork goes past the cut, but not as far as is asked here",
+     "draw it that far past the edge of the page, or end it 3 mm inside"),
     ("file-unreadable", MUST, "a finished PDF cannot be opened", _AGAIN),
     ("file-changed", MUST, "a file was changed after it was built", _BUILD),
     ("files-differ", MUST, "both-sides.pdf differs from side-1.pdf and side-2.pdf", _BUILD),

@@ -59,6 +59,10 @@ def workspace(folder: Path, heavy: bool, weeks: int) -> Path:
     collection = folder / "templates_svg" / "bench"
     for part in ("labels", "fonts"):
         shutil.copytree(DEMO / part, collection / part)
+    for labels in (collection / "labels").iterdir():
+        words, _, called = labels.read_text("utf-8").partition("[templates]\n")
+        own = [line for line in called.splitlines() if line.startswith(PAGES)]
+        labels.write_text("\n".join([words, "[templates]", *own]) + "\n", "utf-8")
     (collection / "collection.toml").write_text(
         'title = "Bench"\n[fallback_fonts]\nany = ["Source Sans 3"]\n'
         "[flaps_mm.a5]\nweek-running-verso = 42\n"

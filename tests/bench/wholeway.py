@@ -117,13 +117,17 @@ def steps(folder: Path, quick: bool) -> None:
     """Each step of the demo season on one core and on two, from nothing and once more."""
     season = workspace(folder)
     print(f"\nthe demo season, step by step, on this machine's {os.cpu_count()} cores")
-    print(f"  {'':<26}{'1 core':>10}{'2 cores':>10}{'faster':>9}{'CPU, 1':>10}{'again':>10}")
+    print(
+        f"  {'':<26}{'1 core':>10}{'2 cores':>10}{'faster':>9}{'CPU, 1':>10}{'again':>10}"
+        "   one costs"
+    )
     made: dict[int, list[Path]] = {cores: [folder / f"out-{cores}"] for cores in (1, 2)}
     commands: list[tuple[str, list[str], Sequence[int]]] = [
         ("build", ["build"], (0,)), ("check", ["check"], (0,)),
         ("release, no pictures", ["release", "--no-pictures"], (0,)),
     ]  # fmt: skip
     if not quick:
+        commands.append(("release", ["release"], (0,)))
         commands.append(("proof", ["proof"], (0,)))
     for name, (verb, *options), codes in commands:
         costs = []
@@ -133,9 +137,13 @@ def steps(folder: Path, quick: bool) -> None:
             costs.append(run(verb, season, "--out", out, *options, cores=cores, codes=codes))
         again = run(verb, season, "--out", made[2][0], *options, codes=codes)
         one, two = costs
+        what, many = "set", sum(1 for _ in made[1][0].rglob("contents.json"))
+        if verb == "proof":
+            what, many = "picture", sum(1 for _ in made[1][0].rglob("proof/*.png"))
         print(
             f"  {name:<26}{one.seconds:>8.1f} s{two.seconds:>8.1f} s"
-            f"{one.seconds / two.seconds:>7.2f} ×{one.cpu:>8.1f} s{again.seconds:>8.2f} s",
+            f"{one.seconds / two.seconds:>7.2f} ×{one.cpu:>8.1f} s{again.seconds:>8.2f} s"
+            f"   {1000 * one.cpu / many:.0f} ms a {what}, {many} of them",
             flush=True,
         )
 
@@ -206,6 +214,19 @@ def cluster(folder: Path, sets: int) -> None:
             )
 
 
+def at_the_desk(folder: Path) -> None:
+    """What somebody waits for in the browser."""
+    from tests.bench import bench, screen
+
+    print("\nat the desk, in a browser, by the clock")
+    season, out = workspace(folder / "desk"), folder / "desk" / "out"
+    run("build", season, "--out", out)
+    screen.desk(season, out)
+    drawn = bench.workspace(folder / "watch", heavy=True, weeks=4)
+    template = folder / "watch" / "templates_svg" / "bench" / "a5" / f"{bench.PAGES[0]}.svg"
+    screen.watch(drawn, folder / "watch" / "out", template, "weeks/running/a5-a4-en-GB")
+
+
 def main(quick: bool) -> None:
     """Prints the tables."""
     with tempfile.TemporaryDirectory(prefix="bench ") as name:
@@ -216,6 +237,7 @@ def main(quick: bool) -> None:
         if not quick:
             two_cores(folder, 100)
         cluster(folder, 10)
+        at_the_desk(folder)
     print(f"\nleafset --help: {run('--help').seconds:.2f} s")
 
 

@@ -613,7 +613,8 @@ function drawStage() {
   }
   noteSeen();
   by("caption").replaceChildren(...caption());
-  preload();
+  const shown = [...stage.querySelectorAll("img")].map((image) => image.decode());
+  Promise.allSettled(shown).then(preload);
   if (document.body.dataset.watching !== undefined) askVersion().catch(() => {});
 }
 
@@ -739,7 +740,7 @@ function caption() {
   return zoom === "fit" ? [] : [`${Number(zoom).toFixed(1).replace(".0", "")} times true size.`];
 }
 
-/** The neighbours' pictures, so that turning over takes no time. */
+/** The neighbours' pictures, so that turning over takes no time; they come after what is looked at. */
 function preload() {
   for (const index of [at + 1, at - 1]) {
     if (set.views[index]) new Image().src = viewPicture(index, "open", quick());

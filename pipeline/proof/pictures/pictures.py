@@ -15,6 +15,7 @@ from pathlib import Path
 import pypdfium2 as pdfium
 from PIL import Image, ImageDraw
 
+from pipeline.base.cache import Recent
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect
 from pipeline.impose.contents import Contents, fore_edge_on_right, other_face, read_contents
@@ -42,6 +43,8 @@ _BEND_MM = 13.0
 
 _LAST_FACES = 4
 """Those of a spread, and what is folded over them: they are looked at open and shut."""
+_LAST_PAGES = 64
+"""Sides of sheets that are kept open: opening one takes pdfium as long as drawing a part of it."""
 
 View = tuple[int | None, int | None]
 """What one sees at once: the leaf whose verso is seen, and the leaf whose recto is."""
@@ -103,15 +106,22 @@ class SetPictures:
         self.contents = contents
         self.dpi = dpi
         self.sides = sides
-        self._last_faces: dict[tuple[int, Side], Image.Image] = {}
+        self._last_faces = Recent(_LAST_FACES)
+        self._last_pages = Recent(_LAST_PAGES)
 
     def at(self, dpi: float) -> SetPictures:
         """Pictures of the same open files at another resolution."""
-        return SetPictures(self.contents, self.sides, dpi)
+        other = SetPictures(self.contents, self.sides, dpi)
+        other._last_pages = self._last_pages
+        return other
 
     def page(self, sheet: int, side: SheetSide) -> pdfium.PdfPage:
         """The PDF page of a side of a sheet (``sheet`` counted from 0)."""
-        return self.sides[side - 1][self.contents.page_number(sheet, side)]
+        document, number = self.sides[side - 1], self.contents.page_number(sheet, side)
+        page: pdfium.PdfPage = self._last_pages.get_or_make(
+            (side, number), lambda: document[number]
+        )
+        return page
 
     def side(self, sheet: int, side: SheetSide) -> Image.Image:
         """A side of a sheet, edge to edge: what the printer gets."""
@@ -126,12 +136,10 @@ class SetPictures:
 
     def face(self, leaf: int, face: Side) -> Image.Image:
         """One face of a leaf, upright, with its flap open; white where nothing was printed."""
-        faces = self._last_faces
-        if (leaf, face) not in faces:
-            if len(faces) == _LAST_FACES:
-                faces.pop(next(iter(faces)))
-            faces[leaf, face] = self._part(leaf, face, None)
-        return faces[leaf, face]
+        picture: Image.Image = self._last_faces.get_or_make(
+            (leaf, face), lambda: self._part(leaf, face, None)
+        )
+        return picture
 
     def by_hand(self, leaf: int, face: Side) -> Sequence[Rect]:
         """Where lines are written on a face, in mm of its own; nowhere on printed pages."""

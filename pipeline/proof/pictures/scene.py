@@ -203,10 +203,11 @@ _MOST_KEPT_PX = 3_000_000
 """Larger pictures are of one page looked at closely: what is around them is not kept."""
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=24)
 def _bare(key: _Key) -> tuple[Pixels, Pixels]:
     """How a scene looks with black paper, and how much lighter it is with white.
 
+    Two sets of the same size have some twenty between them, and a season has many such sets.
     Whatever is laid lightens or darkens each pixel in proportion, so that any print lies between.
     """
     laid = [one for do, (one, *_) in key[2] if do is Tabletop.lay_paper and isinstance(one, _Laid)]

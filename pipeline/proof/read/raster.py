@@ -130,7 +130,8 @@ def png_of(picture: Image.Image) -> bytes:
     """
     import cv2  # as above
 
-    pixels = cv2.cvtColor(np.asarray(picture.convert("RGB")), cv2.COLOR_RGB2BGR)
+    plain = picture if picture.mode == "RGB" else picture.convert("RGB")
+    pixels = cv2.cvtColor(np.asarray(plain), cv2.COLOR_RGB2BGR)
     _, data = cv2.imencode(
         ".png",
         pixels,
