@@ -33,6 +33,9 @@ RING_CLEARANCE_MM = 2.0
 TAB_CORNER_MM = 2.5
 """How much the two corners of a tab are cut off, along both edges: less wear (by eye)."""
 
+TAB_SHORT_MM = 0.8
+"""How far the lines of a tab's outline stop short of its corners (by eye)."""
+
 
 class Hole(NamedTuple):
     """A punched hole: its centre and its diameter, mm."""
@@ -70,6 +73,18 @@ class LeafFace:
     def opened(self) -> Rect:
         """The page and its flap, without the strip that tabs stand in."""
         return Rect.union((self.trim, self.flap)) if self.flap else self.trim
+
+    @property
+    def outline_lines(self) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
+        """The lines that are drawn of the outline: each stops short of its corners, so that none
+        is left on the leaf that is cut there."""
+        found = []
+        for (x, y), (right, bottom) in itertools.pairwise(self.outline):
+            long = math.dist((x, y), (right, bottom))
+            short = min(TAB_SHORT_MM, long / 4)
+            dx, dy = (right - x) * short / long, (bottom - y) * short / long
+            found.append(((x + dx, y + dy), (right - dx, bottom - dy)))
+        return tuple(found)
 
     @property
     def corners(self) -> tuple[tuple[float, float], ...]:

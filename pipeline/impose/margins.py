@@ -25,7 +25,6 @@ STRONG_MM = 9 / 72 * MM_PER_INCH
 """The sheet's number and its side are looked for at arm's length: 9 pt, where there is room."""
 
 BAR_MM = 100.0
-BAR_LABEL = "100 mm"
 BAR_HEIGHT_MM = 2.0
 LABEL_GAP_MM = 1.6
 
@@ -36,6 +35,16 @@ SEPARATOR = "\u2002·\u2002"
 
 Measure = Callable[[str, float], float]
 """The width in mm of a text set at a size in mm."""
+
+
+def bar_label(media: str) -> str:
+    """What the bar of 100 mm is marked with; in inches as well on a paper named in them (PWG
+    5101.1), where rulers have sixteenths: 3 15/16 in are 100.01 mm.
+
+    >>> bar_label("iso_a4_210x297mm"), bar_label("na_letter_8.5x11in")
+    ('100 mm', '100 mm = 3 15/16 in')
+    """
+    return "100 mm = 3 15/16 in" if media.startswith("na_") else "100 mm"
 
 
 @dataclass(frozen=True)
@@ -92,8 +101,8 @@ def slug_places(
     raise UserError(
         layout.rooms.where,
         "there is no room for the slug line and the 100 mm bar beside the leaves",
-        f"a strip of {_bar_width(measure, SIZES_MM[-1]):.0f} × {SIZES_MM[-1]:g} mm must be free "
-        f"outside the leaves; {layout.rooms.remedy}",
+        f"a strip of {_bar_width(layout, measure, SIZES_MM[-1]):.0f} × {SIZES_MM[-1]:g} mm must be "
+        f"free outside the leaves; {layout.rooms.remedy}",
     )
 
 
@@ -118,8 +127,8 @@ def legend_of(
     return None
 
 
-def _bar_width(measure: Measure, size: float) -> float:
-    return BAR_MM + LABEL_GAP_MM + measure(BAR_LABEL, size)
+def _bar_width(layout: Layout, measure: Measure, size: float) -> float:
+    return BAR_MM + LABEL_GAP_MM + measure(bar_label(layout.rooms.paper.media), size)
 
 
 def _strips(
@@ -139,7 +148,7 @@ def _strips(
     taken, strips = list(kept), list[Strip]()
     size, strong = sizes
     for part in (*parts, ()):
-        width, height = _bar_width(measure, size), max(size, BAR_HEIGHT_MM)
+        width, height = _bar_width(layout, measure, size), max(size, BAR_HEIGHT_MM)
         if part:
             width = max(_part_width(line, part, measure, sizes) for line in lines)
             height = _tallest(part, size, strong)
@@ -229,6 +238,9 @@ LEGEND_MARK_MM, LEGEND_ROOM_MM, LEGEND_APART_MM = 3.0, 4.6, 5.0
 """A mark of the legend, from its left end to the words after it, and between these and the next."""
 
 LEGEND_LINE_MM = 0.3
+TAB_INK = "#6b6b6b"
+"""Lines to cut by that lie on the cut: a trace of them on the leaf shows less than black. Still
+more than half dark, as the proof asks of what is cut by."""
 FAINT = "#8a8a8a"
 """Dots within the leaves: half as dark as the marks at most."""
 SHOWN = "#818181"
@@ -294,6 +306,8 @@ def marks_svg(
         )
         if kind is MarkKind.FOLD:
             group["stroke-dasharray"] = DASHES
+        if kind is MarkKind.TAB:
+            group["stroke"] = TAB_INK
         if kind is MarkKind.HOLE:
             group["fill"], group["stroke"] = FAINT, "none"
         for mark in marks:
@@ -304,7 +318,7 @@ def marks_svg(
     for strip in _seen_from(rooms, side, slug):
         if not strip.part:
             group = words.add(drawing.g(transform=_transform(strip)))
-            _add_bar(drawing, group, strip)
+            _add_bar(drawing, group, strip, bar_label(rooms.paper.media))
     return str(drawing.tostring()).encode()
 
 
@@ -463,7 +477,9 @@ def _sample(drawing: svgwrite.Drawing, kind: MarkKind) -> Iterator[BaseElement]:
         yield drawing.circle((n(long - ring / 2), 0), n(ring / 2))
 
 
-def _add_bar(drawing: svgwrite.Drawing, group: BaseElement, strip: Strip) -> None:
+def _add_bar(
+    drawing: svgwrite.Drawing, group: BaseElement, strip: Strip, label: str
+) -> None:
     """A bar of exactly 100 mm between the middles of its end ticks, every 10 mm marked."""
     middle, half = min(strip.rect.width, strip.rect.height) / 2, BAR_HEIGHT_MM / 2
     bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)
@@ -474,4 +490,4 @@ def _add_bar(drawing: svgwrite.Drawing, group: BaseElement, strip: Strip) -> Non
         bar.add(drawing.line((x, n(middle - reach)), (x, n(middle + reach))))
     group.add(bar)
     place = n(BAR_MM + LABEL_GAP_MM), n(middle + strip.size * 0.33)
-    group.add(drawing.text(BAR_LABEL, insert=place, font_size=n(strip.size)))
+    group.add(drawing.text(label, insert=place, font_size=n(strip.size)))

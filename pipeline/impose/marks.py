@@ -7,7 +7,7 @@ Sheet coordinates, mm.
 
 from __future__ import annotations
 
-import itertools
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -161,8 +161,9 @@ class MarkPlace(NamedTuple):
 def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
     """Where crop, fold and punch marks begin around one leaf whose face is ``face``.
 
-    Punch marks are a pin at each hole's height beside the binding edge, and one at the holes' line
-    above and below: two rulers laid across the pins cross where a hole's centre is.
+    A tab's edge has a mark at either end, in line with the cut beside the tab. Punch marks are a
+    pin at each hole's height beside the binding edge, and one at the holes' line above and below: two
+    rulers laid across the pins cross where a hole's centre is.
     """
     ends = ((0.0, Point(0, -1)), (face.flat.height, Point(0, 1)))
     for u, out in ((0.0, Point(-1, 0)), (face.flat.width, Point(1, 0))):
@@ -172,6 +173,11 @@ def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
     if face.fold_x is not None:
         for v, up in ends:
             yield MarkPlace(MarkKind.FOLD, Point(face.fold_x, v), up)
+    for begin, end in zip(face.outline[:1], face.outline[-1:], strict=True):
+        long = math.dist(begin, end)
+        along = Point((end[0] - begin[0]) / long, (end[1] - begin[1]) / long)
+        yield MarkPlace(MarkKind.TAB, Point(*begin), Point(-along.x, -along.y))
+        yield MarkPlace(MarkKind.TAB, Point(*end), along)
     away = Point(-1 if face.binding_x == 0 else 1, 0)
     for hole in face.holes:
         yield MarkPlace(MarkKind.PUNCH, Point(face.binding_x, hole.y), away)
@@ -195,8 +201,8 @@ def leaf_marks(layout: Layout, number: int, face: LeafFace) -> Iterator[Mark]:
 
 
 def tab_outline(position: Position, face: LeafFace) -> Iterator[Line]:
-    """The cut along the edge that a leaf's tab stands out from: no mark beside it could show it."""
-    for start, end in itertools.pairwise(face.outline):
+    """The cut around a leaf's tab and along the edge it stands out from, short of the corners."""
+    for start, end in face.outline_lines:
         yield Line(MarkKind.TAB, position.point(*start), position.point(*end))
 
 

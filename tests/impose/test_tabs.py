@@ -87,6 +87,28 @@ def drawn(found: list[Path], start: tuple[float, float], end: tuple[float, float
     )
 
 
+def shorter(
+    start: tuple[float, float], end: tuple[float, float]
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """A line that stops 0.8 mm short of both ends, or by a quarter where it is very short."""
+    part = min(0.8 / math.dist(start, end), 0.25)
+    (x, y), (u, v) = start, end
+    dx, dy = part * (u - x), part * (v - y)
+    return (x + dx, y + dy), (u - dx, v - dy)
+
+
+def marked(found: list[Path], corner: tuple[float, float], before: tuple[float, float]) -> bool:
+    """Whether a mark of 2 mm at least begins 1.5 mm beyond the end of the cut, in line with it."""
+    long = math.dist(corner, before)
+    step = (corner[0] - before[0]) / long, (corner[1] - before[1]) / long
+    near = corner[0] + 1.5 * step[0], corner[1] + 1.5 * step[1]
+    return any(
+        drawn(found, near, (near[0] + size * step[0], near[1] + size * step[1]))
+        for size in {round(math.dist(*path.points), 4) for path in found if len(path.points) == 2}
+        if size >= 2 - NEAR
+    )
+
+
 @with_jobs
 def test_the_outline_is_where_the_tab_is_on_both_sides(
     binder: Binder, tab: Tab, paper: Paper, printer: PrinterSettings, binding: Binding
@@ -103,7 +125,10 @@ def test_the_outline_is_where_the_tab_is_on_both_sides(
                 corners = on_sheet(expected(binder, own, one.face, binding), one)
                 for start, end in itertools.pairwise(corners):
                     if math.dist(start, end) > NEAR:
-                        assert drawn(found, start, end), f"{start} to {end}"
+                        assert drawn(found, *shorter(start, end)), f"{start} to {end}"
+                        assert not drawn(found, start, end)
+                for corner, before in ((corners[0], corners[-1]), (corners[-1], corners[0])):
+                    assert marked(found, corner, before), f"no mark beyond {corner}"
 
 
 TABS = st.builds(

@@ -110,7 +110,7 @@ class FaceRead:
         """What each line of its tab's outline takes up, mm of the flat area."""
         return tuple(
             Rect.around(ends)
-            for ends in itertools.pairwise(self.shape.outline)
+            for ends in self.shape.outline_lines
             if math.dist(*ends) > _CUT_OFF_MM
         )
 

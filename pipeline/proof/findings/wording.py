@@ -18,7 +18,7 @@ from typing import NamedTuple
 from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.impose.imposing import LABELS_SHOWN, legend_words
-from pipeline.impose.margins import BAR_LABEL
+from pipeline.impose.margins import bar_label
 from pipeline.impose.words import sheet_words
 from pipeline.plan.calendar import days_from
 from pipeline.plan.facts import NO_TEXT, TAB_LABEL
@@ -470,7 +470,7 @@ def _slug(side: SideRead) -> Iterator[str]:
     if labels:
         yield ", ".join([labels[0], "…", labels[-1]] if len(labels) > LABELS_SHOWN else labels)
     yield words["scale"]
-    yield BAR_LABEL
+    yield bar_label(contents.paper.media)
     piles = next(one for one in contents.sheets if one.stack == sheet.stack).side_1
     if len(piles) > 1:
         for pile, _ in enumerate(pages, 1):
