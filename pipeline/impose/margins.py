@@ -477,9 +477,7 @@ def _sample(drawing: svgwrite.Drawing, kind: MarkKind) -> Iterator[BaseElement]:
         yield drawing.circle((n(long - ring / 2), 0), n(ring / 2))
 
 
-def _add_bar(
-    drawing: svgwrite.Drawing, group: BaseElement, strip: Strip, label: str
-) -> None:
+def _add_bar(drawing: svgwrite.Drawing, group: BaseElement, strip: Strip, label: str) -> None:
     """A bar of exactly 100 mm between the middles of its end ticks, every 10 mm marked."""
     middle, half = min(strip.rect.width, strip.rect.height) / 2, BAR_HEIGHT_MM / 2
     bar = drawing.g(id="bar-100mm", fill="none", stroke=INK, stroke_width=HAIRLINE_MM)

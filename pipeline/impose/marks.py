@@ -162,8 +162,8 @@ def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
     """Where crop, fold and punch marks begin around one leaf whose face is ``face``.
 
     A tab's edge has a mark at either end, in line with the cut beside the tab. Punch marks are a
-    pin at each hole's height beside the binding edge, and one at the holes' line above and below: two
-    rulers laid across the pins cross where a hole's centre is.
+    pin at each hole's height beside the binding edge, and one at the holes' line above and
+    below: two rulers laid across the pins cross where a hole's centre is.
     """
     ends = ((0.0, Point(0, -1)), (face.flat.height, Point(0, 1)))
     for u, out in ((0.0, Point(-1, 0)), (face.flat.width, Point(1, 0))):

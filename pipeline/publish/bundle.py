@@ -394,22 +394,22 @@ def printed_files(of: Packing, built: Contents, files: Mapping[str, bytes]) -> d
     # A printer that is known has its order built in; one sheet is in either order.
     if len(built.sheets) > 1 and not built.reverse_side_2:
         files[SIDE_2_REVERSED] = backwards(files[SIDE_2])
-    tested = has_feed_test(paper)
+    own, tested = faces_for_directions(faces), has_feed_test(paper)
     language = of.plan.language
     names = buyers_names(language, feed_test=tested)
     if tested:
         right_to_left = words_for(language).right_to_left
         seen = {name: within(one, right_to_left=right_to_left) for name, one in names.items()}
         files[FEED_TEST] = cache.get_or_make(
-            key_of(FEED_TEST, paper, of.flip, faces.key, language, seen),
-            lambda: feed_test(paper, of.flip, faces.book(), language, seen, maker=False),
+            key_of(FEED_TEST, paper, of.flip, own.key, language, seen),
+            lambda: feed_test(paper, of.flip, own.book(), language, seen, maker=False),
         )
     if binder.holes.centres_mm and has_gauge(paper):
         files[HOLE_GAUGE] = cache.get_or_make(
-            key_of(HOLE_GAUGE, binder, paper, faces.key, language),
-            lambda: hole_gauge(binder, paper, faces.book(), language, maker=False),
+            key_of(HOLE_GAUGE, binder, paper, own.key, language),
+            lambda: hole_gauge(binder, paper, own.book(), language, maker=False),
         )
-    artwork, own = artwork_of(of.collection), faces_for_directions(faces)
+    artwork = artwork_of(of.collection)
     asked = _followed(built), binder, paper, tuple(files)
     files[DIRECTIONS] = cache.get_or_make(
         key_of(DIRECTIONS, *asked, artwork.key, own.key),

@@ -147,11 +147,11 @@ def _numbered(called: Mapping[str, str], feed_test: bool) -> Mapping[str, str]:
         ("1-", DIRECTIONS_ALOUD),
         ("1-", DIRECTIONS),
         *([("2-", FEED_TEST)] if feed_test else []),
+        (f"{first - 1}-", HOLE_GAUGE),
         (f"{first}+{first + 1}-", BOTH),
         (f"{first}-", SIDE_1),
         (f"{first + 1}-", SIDE_2),
         (f"{first + 1}-", SIDE_2_REVERSED),
-        (f"{first + 2}-", HOLE_GAUGE),
         ("", SCREEN),
         ("", CHANGES),
         ("", LICENCE),
@@ -171,6 +171,8 @@ def own_names(language: str) -> Mapping[str, str]:
     before = Phrases.read(WORDS, language).of["file"]
     either = [_numbered(before, tested) for tested in (False, True)]
     either += [buyers_names(language, feed_test=tested) for tested in (False, True)]
+    gauges = [names[HOLE_GAUGE][2:] for names in either]
+    either += [{HOLE_GAUGE: f"{last}-{name}"} for name in gauges for last in (4, 5)]
     return {seen: own for names in either for own, seen in names.items()}
 
 

@@ -67,10 +67,7 @@ def _page(
     x, y = MARGIN_MM, MARGIN_MM + 6
     pen.begin(said["title"], (x, y), x + width, 7.0, weight=300)
     y = pen.paragraph(said["about"], (x, y + 8), width, READ_MM + 0.4) + 3
-    top = y - 4
-    y = pen.heading(caution[0], (x + 3, y + 1), width - 6, READ_MM + 0.4)
-    y = pen.paragraph(caution[1], (x + 3, y), width - 6, READ_MM)
-    pen.box(Rect(x, top, width, y - top), radius=1.5, width=0.35)
+    y = pen.caution(*caution, (x, y - 4), width, READ_MM)
     y = _part(pen, said["print_title"], y + 9, width)
     for file in one.files:
         y = _tick(pen, said["print"].replace("{file}", file), y, width)

@@ -35,7 +35,7 @@ from pipeline.testsheets.feedparts import (
     as_called,
     places_on,
 )
-from pipeline.testsheets.pen import CARD_MM, READ_MM, Pen
+from pipeline.testsheets.pen import CARD_MM, LEAFLET, READ_MM, Pen, WordLook
 from pipeline.text import FontBook
 
 LEFT = -82.0
@@ -400,10 +400,11 @@ def feed_test(
     words = as_called(said, names)
     wide, high = paper.width_mm, paper.height_mm
     layout = LARGE_PAGES if one_sheet else SMALL_PAGES if maker else BUYERS_PAGES
-    sides = []
+    look, sides = WordLook() if maker else LEAFLET, []
     for number, side in enumerate(layout):
         turned = flip is Flip.SHORT and number % 2 == 1
-        pen = Pen(wide, high, book, origin=(wide / 2, high / 2), upside_down=turned, style=style)
+        middle = (wide / 2, high / 2)
+        pen = Pen(wide, high, book, origin=middle, upside_down=turned, style=style, look=look)
         sides.append(side(pen, paper, flip, words))
     language = style.language
     drawn = Source(draw(sides, book, names=["feed test"] * len(sides), language=language))

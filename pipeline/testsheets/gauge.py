@@ -16,7 +16,15 @@ from pipeline.impose.margins import INK
 from pipeline.impose.stitch import FileAbout, stitch_drawn
 from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Binder, Paper
-from pipeline.testsheets.pen import CARD_MM, FINE_MM, LINE_MM, READ_MM, Pen
+from pipeline.testsheets.pen import (
+    CARD_MM,
+    FINE_MM,
+    LEAFLET,
+    LINE_MM,
+    READ_MM,
+    Pen,
+    WordLook,
+)
 from pipeline.text import FontBook
 
 LEAST_WIDTH_MM = 140.0
@@ -47,7 +55,8 @@ def hole_gauge(
     """
     style, words = sheet_words("hole_gauge", language)
     language = style.language
-    pen = Pen(paper.width_mm, paper.height_mm, book, style=style)
+    look = WordLook() if maker else LEAFLET
+    pen = Pen(paper.width_mm, paper.height_mm, book, style=style, look=look)
     _strip(pen, binder, paper, words)
     _distances(pen, binder, paper)
     _instructions(pen, binder, paper, words, maker)
@@ -82,7 +91,7 @@ def _strip(pen: Pen, binder: Binder, paper: Paper, words: Mapping[str, Any]) -> 
         pen.line((x - arm, y), (x + arm, y))
         pen.line((x, y - arm), (x, y + arm))
     pen.words(
-        words["binding_edge"],
+        words["holes_edge"],
         (EDGE_X - 1.6, _widest_gap(binder, paper)),
         anchor="middle",
         turned=270,
@@ -117,9 +126,9 @@ def _distances(pen: Pen, binder: Binder, paper: Paper) -> None:
     for at in (EDGE_X, x):
         pen.line((at, over - 1), (at, over + 1))
     pen.line((x, over + 1), (x, y - holes.diameter_mm / 2 - 1.5))
-    pen.words(decimal(holes.edge_mm, 2), (x + 1.4, over + 0.95), colour=INK)
+    pen.words(_mm(holes.edge_mm), (x + 1.4, over + 0.95), colour=INK)
     pen.words(
-        f"ø {decimal(holes.diameter_mm, 2)}",
+        f"ø {_mm(holes.diameter_mm)}",
         (x + holes.diameter_mm / 2 + 2.4, y + 0.95),
         colour=INK,
     )
@@ -132,9 +141,13 @@ def _measure(pen: Pen, x: float, start: float, end: float, paper: Paper) -> None
     pen.line((x, start), (x, end))
     for y in (start, end):
         pen.line((x - 1.2, y), (x + 1.2, y))
-    pen.words(
-        decimal(end - start, 2), (x - 1.8, (start + end) / 2 + 0.95), anchor="end", colour=INK
-    )
+    at = (x - 1.8, (start + end) / 2 + 0.95)
+    pen.words(_mm(end - start), at, anchor="end", colour=INK)
+
+
+def _mm(length: float) -> str:
+    """A length with its unit, as it is printed."""
+    return f"{decimal(length, 2)}\N{NO-BREAK SPACE}mm"
 
 
 def _instructions(
@@ -154,6 +167,9 @@ def _instructions(
     y += 6
     bar_y = y - 3
     for step in ("size", "edge", "lay", "write"):
+        if step == "edge":  # before anything is cut
+            said = words["caution_title"], words["caution"]
+            y = pen.caution(*said, (WORDS_X, y - READ_MM), width, READ_MM) + 4.5 + READ_MM
         y = pen.heading(words[f"{step}_title"], (WORDS_X, y), width, READ_MM) + 0.8
         text = words["write_buyer"] if step == "write" and not maker else words[step]
         y = pen.paragraph(text, (WORDS_X, y), width, READ_MM) + 4.5

@@ -4,12 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import svgwrite
 from svgwrite.container import Group
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
-from pipeline.impose.margins import DASHES, GREY, HAIRLINE_MM, INK, STRONG_WEIGHT, WordStyle, n
+from pipeline.impose.margins import (
+    DASHES,
+    FAMILY,
+    GREY,
+    HAIRLINE_MM,
+    INK,
+    STRONG_WEIGHT,
+    WordStyle,
+    n,
+)
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.shape import levels, lines
 
@@ -24,6 +34,8 @@ FINE_MM = 0.12
 
 LINE_MM = 0.2
 WORDS_MM = 2.7
+PLAIN = 400
+"""The weight of words that are no title, heading or number to look for."""
 READ_MM = 9 / 72 * MM_PER_INCH
 """Words that a buyer reads, 9 pt."""
 
@@ -35,6 +47,36 @@ QUIET = 0.85
 
 LEAF_MM = (22.0, 44.0)
 """The drawn leaf with its stalk, across and high."""
+
+
+class WordLook(NamedTuple):
+    """How words look: of titles, headings and numbers, which are stronger, and of all others.
+
+    ``weight`` and the colours are those asked for where they are 0 and empty.
+    """
+
+    heads: str = FAMILY
+    words: str = FAMILY
+    weight: int = 0
+    italic: bool = False
+    head_colour: str = ""
+    colour: str = ""
+    frame: str = INK
+    own_faces: bool = True
+    """Whether a language's faces for test sheets come after the first, or the book's stand-ins."""
+
+
+LEAFLET = WordLook(
+    heads="Vollkorn",
+    words="Alegreya Sans",
+    weight=500,
+    italic=True,
+    head_colour="#4a6a3c",
+    colour="#3f463b",
+    frame="#9db391",
+    own_faces=False,
+)
+"""That of the directions that come with the program: what buyers get is of one family."""
 
 
 class Pen:
@@ -52,9 +94,11 @@ class Pen:
         origin: tuple[float, float] = (0.0, 0.0),
         upside_down: bool = False,
         style: WordStyle = WordStyle(),  # noqa: B008 (a tuple: nobody can change it)
+        look: WordLook = WordLook(),  # noqa: B008 (the same)
     ) -> None:
         self.book = book
         self.style = style
+        self.look = look
         self.drawing = svgwrite.Drawing(
             size=(f"{width:.6g}mm", f"{height:.6g}mm"),
             viewBox=f"0 0 {width:.6g} {height:.6g}",
@@ -88,11 +132,15 @@ class Pen:
         """An open line through points."""
         self.on.add(self.drawing.polyline([_xy(point) for point in points], stroke_width=width))
 
-    def box(self, rect: Rect, radius: float = 0.0, width: float = LINE_MM) -> None:
+    def box(
+        self, rect: Rect, radius: float = 0.0, width: float = LINE_MM, colour: str = INK
+    ) -> None:
         """A rectangle; the middle of its line is its edge."""
         shape = self.drawing.rect(
             (n(rect.x), n(rect.y)), (n(rect.width), n(rect.height)), stroke_width=width
         )
+        if colour != INK:
+            shape["stroke"] = colour
         if radius:
             shape["rx"] = shape["ry"] = n(radius)
         self.on.add(shape)
@@ -110,7 +158,7 @@ class Pen:
         size: float = WORDS_MM,
         *,
         anchor: str = "start",
-        weight: int = 400,
+        weight: int = PLAIN,
         colour: str = GREY,
         turned: int = 0,
         part_of: str = "",
@@ -128,22 +176,35 @@ class Pen:
             insert=("0", "0"),
             transform=f"translate({n(at[0])} {n(at[1])})" + (f" rotate({turned})" * bool(turned)),
             font_size=n(size),
-            font_family=", ".join(self.style.families),
-            font_weight=weight,
+            font_family=", ".join(self._families(weight)),
+            font_weight=self._weight(weight),
             text_anchor=anchor,
-            fill=colour,
+            fill=(self.look.head_colour if weight != PLAIN else self.look.colour) or colour,
             stroke="none",
         )
+        if self._italic(weight):
+            element["font-style"] = "italic"
+            element["style"] = "font-feature-settings:'lnum','tnum'"
         if backwards:
             element["direction"] = "rtl"
         self.on.add(element)
+
+    def _families(self, weight: float) -> tuple[str, ...]:
+        first = self.look.words if weight == PLAIN else self.look.heads
+        return (first, *(self.style.faces if self.look.own_faces else ()))
+
+    def _weight(self, weight: int) -> int:
+        return weight if weight == PLAIN else self.look.weight or weight
+
+    def _italic(self, weight: float) -> bool:
+        return weight != PLAIN and self.look.italic
 
     def _backwards(self, text: str) -> bool:
         """Whether words run from right to left: figures and settings alone do not."""
         return self.style.right_to_left and any(level % 2 for level in levels(text))
 
     def begin(
-        self, text: str, at: tuple[float, float], right: float, size: float, weight: int = 400
+        self, text: str, at: tuple[float, float], right: float, size: float, weight: int = PLAIN
     ) -> None:
         """One black line: from ``at``, or back from ``right`` where lines begin there."""
         if self.style.right_to_left:
@@ -156,6 +217,16 @@ class Pen:
     ) -> float:
         """Stronger words, broken into lines like a paragraph's."""
         return self.paragraph(text, at, width, size, strong=True)
+
+    def caution(
+        self, title: str, text: str, at: tuple[float, float], width: float, size: float
+    ) -> float:
+        """A warning in its frame, whose upper left corner is ``at``. Gives its lower edge."""
+        x, top = at
+        y = self.heading(title, (x + 3, top + 2 + size), width - 6, size + 0.2)
+        y = self.paragraph(text, (x + 3, y), width - 6, size) - 0.4 * size
+        self.box(Rect(x, top, width, y - top), 1.5, 0.35, self.look.frame)
+        return y
 
     def paragraph(
         self,
@@ -171,7 +242,7 @@ class Pen:
         Where the language runs from right to left, lines begin at the right end of ``width``.
         """
         x, y = at
-        weight, colour = (STRONG_WEIGHT, INK) if strong else (400, GREY)
+        weight, colour = (STRONG_WEIGHT, INK) if strong else (PLAIN, GREY)
         at_right = self.style.right_to_left and math.isfinite(width)
         end, anchor = (x + width, "end") if at_right else (x, "start")
         for row in self.rows(text, width, size, weight):
@@ -212,7 +283,7 @@ class Pen:
         quiet: str = "",
         gap: float = 1.0,
         most: float = WORDS_MM,
-        weight: int = 400,
+        weight: int = PLAIN,
     ) -> float:
         """The largest size, up to ``most``, at which a column keeps within width and height."""
         size = most
@@ -228,21 +299,22 @@ class Pen:
             size -= 0.05
         return LEAST_MM
 
-    def rows(self, text: str, width: float, size: float, weight: int = 400) -> list[str]:
+    def rows(self, text: str, width: float, size: float, weight: int = PLAIN) -> list[str]:
         """Words broken into lines as wide as ``width`` lets them be."""
         if not math.isfinite(width):
             return [text]
         return lines(text, self._style(text, size, weight), width, self.book, "test sheet")
 
-    def measure(self, text: str, size: float, weight: int = 400) -> float:
+    def measure(self, text: str, size: float, weight: int = PLAIN) -> float:
         """How wide words run, mm."""
         return advance(text, self._style(text, size, weight), self.book, "test sheet")
 
     def _style(self, text: str, size: float, weight: int) -> Style:
         return Style(
-            self.style.families,
+            self._families(weight),
             size,
-            weight,
+            self._weight(weight),
+            self._italic(weight),
             language=self.style.language,
             right_to_left=self._backwards(text),
         )

@@ -22,7 +22,9 @@ from pipeline.plan.model import (
     Tab,
     tab_size,
 )
+from pipeline.publish.directions import faces_for_directions
 from pipeline.text import FontBook
+from pipeline.text.fonts import Faces
 
 # Hole patterns: common practice, from memory.
 SIX_A5 = Holes((32.0, 51.0, 70.0, 140.0, 159.0, 178.0), 6.0, 5.5)
@@ -56,6 +58,12 @@ MARCH = Period("march", "March 2027", dt.date(2027, 3, 1), dt.date(2027, 3, 31))
 def book() -> FontBook:
     """The installed faces, read once."""
     return FontBook()
+
+
+@functools.cache
+def leaflet_book() -> FontBook:
+    """The same and those of the directions, which what buyers get is set in."""
+    return faces_for_directions(Faces({}, {}, embedded=True)).book()
 
 
 def set_of(

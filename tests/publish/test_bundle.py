@@ -29,11 +29,11 @@ EVERYTHING = [
     "1-directions.html",
     "1-directions.pdf",
     "2-feed-test.pdf",
+    "2-hole-gauge.pdf",
     "3+4-both-sides.pdf",
     "3-side-1.pdf",
     "4-side-2.pdf",
     "4-side-2-reversed.pdf",
-    "5-hole-gauge.pdf",
     "licence.txt",
 ]
 """In the order in which a buyer needs them."""

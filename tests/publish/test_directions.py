@@ -30,14 +30,14 @@ from pipeline.proof.read.raster import opened, page_picture
 from pipeline.publish.directions import artwork_of, directions, web_page
 from pipeline.publish.directions.pages import page_svgs
 from pipeline.publish.directions.steps import WORDS, Account, Order, phrases_for
-from pipeline.publish.zips import FEED_TEST, SIDE_2_REVERSED
+from pipeline.publish.zips import FEED_TEST, HOLE_GAUGE, SIDE_2_REVERSED
 from pipeline.svg.tree import SVG, page_matrix
 from pipeline.text import FontBook, Style, advance
 from pipeline.text.shape import lines, pieces, shape
 from tests.conftest import ROOT, Demo, Golden
 
 LANGUAGES = ("en-GB", "en-US", "de", "fr", "es", "pl", "el", "ar-EG", "hi", "ja")
-EVERYTHING = frozenset({FEED_TEST, SIDE_2_REVERSED})
+EVERYTHING = frozenset({FEED_TEST, HOLE_GAUGE, SIDE_2_REVERSED})
 MARGIN_MM = 8.0
 """Home printers leave up to 6.4 mm at the edges unprinted (common practice)."""
 
@@ -518,6 +518,17 @@ def test_marks_are_used_before_they_are_cut_away(demo: Demo) -> None:
         assert text.index(bare("Mark before you cut")) < text.index(bare("Cut on the marks"))
         assert bare("Faint dots") not in text
         assert bare("Faint dots") in read(made(replace(contents, holes_inside=True)))
+
+
+def test_the_punch_is_tried_before_the_set_is_printed(demo: Demo) -> None:
+    contents = read_contents(demo.folder("march", "running", "a4"))
+    text = read(made(contents))
+    assert bare("Print 2-hole-gauge.pdf on scrap paper") in text
+    assert text.index(bare("Try your punch")) < text.index(bare("Print 3-side-1.pdf"))
+    assert bare("go on with step 6") in text
+    without = read(made(contents, EVERYTHING - {HOLE_GAUGE}))
+    assert bare("Try your punch") not in without
+    assert bare("go on with step 5") in without
 
 
 def test_marks_of_later_cuts_are_joined_before_the_first_takes_them(demo: Demo) -> None:

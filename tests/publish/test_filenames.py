@@ -17,7 +17,7 @@ from pipeline.publish.releases import Change, Passed, Release, changes_text
 from pipeline.publish.zips import buyers_names, own_names, sorted_for_use, within
 from pipeline.testsheets.feedtest import feed_test
 from pipeline.text.shape import in_visual_order, levels
-from tests.impose.sample import A4, LETTER, book
+from tests.impose.sample import A4, LETTER, leaflet_book
 from tests.impose.test_sheet_languages import (
     SMALL_PAPERS,
     by_page,
@@ -36,7 +36,7 @@ def test_numbers_leave_none_out(language: str, feed_test: bool) -> None:
     assert ("feed-test.pdf" in names) is feed_test
     numbers = [name.partition("-")[0] for name in names.values() if name[0].isdigit()]
     single = sorted({int(number) for number in numbers if "+" not in number})
-    assert single == list(range(1, 6 if feed_test else 5))
+    assert single == list(range(1, 5 if feed_test else 4))
     assert {own: own_names(language)[name] for own, name in names.items()} == {n: n for n in names}
     assert len(set(names.values())) == len(names)
     numbered = [name for name in names.values() if name[0].isdigit()]
@@ -75,7 +75,8 @@ def test_the_feed_test_has_room_for_them(
         for own, name in buyers_names(language, feed_test=True).items()
     }
     made, rows = rows_of(
-        monkeypatch, lambda: feed_test(paper, Flip.LONG, book(), language, names, maker=False)
+        monkeypatch,
+        lambda: feed_test(paper, Flip.LONG, leaflet_book(), language, names, maker=False),
     )
     for number, page in enumerate(by_page(rows)):
         keep_apart(page, 3)

@@ -32,7 +32,7 @@ from pipeline.testsheets.feedtest import feed_test, has_feed_test
 from pipeline.testsheets.pen import LEAF_MM
 from tests.conftest import Golden
 from tests.impose.readback import Path, paths, without_bar
-from tests.impose.sample import A4, LETTER, PERSONAL, book, set_of
+from tests.impose.sample import A4, LETTER, PERSONAL, book, leaflet_book, set_of
 from tests.impose.test_finished_files import blank_pages
 
 NEAR = 0.01  # mm: what a position may be off by in the finished file
@@ -605,7 +605,7 @@ LOOKS = [(A4, 2), (LETTER, 2), (SIZES["a5"], 4)]
 @both_flips
 def test_a_buyer_is_asked_for_nothing_that_goes_into_a_file(paper: Paper, flip: Flip) -> None:
     """Four pages on every paper, the last two back to back; no setting is named."""
-    pdf = feed_test(paper, flip, book(), "en-GB", maker=False)
+    pdf = feed_test(paper, flip, leaflet_book(), "en-GB", maker=False)
     with pdfium.PdfDocument(pdf) as document:
         said = [page.get_textpage().get_text_bounded() for page in document]
     assert len(said) == 4
@@ -638,3 +638,9 @@ def test_a_buyer_is_asked_for_nothing_that_goes_into_a_file(paper: Paper, flip: 
 def test_it_looks_as_it_did(paper: Paper, side: int, golden: Golden) -> None:
     with pdfium.PdfDocument(made(paper)) as document:
         golden(f"sheets/feed-test-{paper.name}-side-{side}", page_picture(document[side - 1], 75))
+
+
+def test_the_buyers_looks_as_it_did(golden: Golden) -> None:
+    pdf = feed_test(A4, Flip.LONG, leaflet_book(), "en-GB", maker=False)
+    with pdfium.PdfDocument(pdf) as document:
+        golden("sheets/feed-test-a4-buyer-2", page_picture(document[1], 75))

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import functools
+import re
 
 import pypdfium2 as pdfium
 import pytest
 
 from pipeline.base.geometry import Rect
+from pipeline.impose.words import sheet_words
 from pipeline.plan.model import Binder, Paper
 from pipeline.plan.sizes import load_sizes
 from pipeline.proof.read.raster import page_picture
+from pipeline.publish.directions.steps import phrases_for
 from pipeline.testsheets.gauge import EDGE_X, has_gauge, hole_gauge
 from tests.conftest import Golden
 from tests.impose.readback import paths, the_bar, words
-from tests.impose.sample import A4, LETTER, book
+from tests.impose.sample import A4, LETTER, book, leaflet_book
 
 NEAR = 0.01  # mm
 SIZES = load_sizes(None)
@@ -77,11 +80,31 @@ def test_a_pattern_off_the_middle_is_given_by_its_centres() -> None:
 
 
 def test_a_buyer_is_asked_for_no_figures_and_told_no_sources() -> None:
-    text = words(hole_gauge(SIZES.binder("a5"), A4, book(), "en-GB", maker=False), 0)
+    text = words(hole_gauge(SIZES.binder("a5"), A4, leaflet_book(), "en-GB", maker=False), 0)
     assert "sizes.toml" not in text
     assert "from memory" not in text
     assert "ask the shop" in " ".join(text.split())
+    assert {"32 mm", "19 mm", "146 mm", "7 mm", "ø 5.5 mm"} <= set(
+        text.replace("\xa0", " ").splitlines()
+    )
+    assert "holes this side" in text
     assert "sizes.toml" in words(made(SIZES.binder("a5"), A4), 0)
+
+
+@pytest.mark.parametrize("language", ["en", "de", "fr", "es", "pl", "el", "ar", "hi", "ja"])
+def test_children_are_spoken_of_as_in_the_directions(language: str) -> None:
+    said = sheet_words("hole_gauge", language).of["caution"]
+    children = re.split(r"(?<=[.。।])\s*", said.removesuffix(said[-1]))[-1]
+    told = phrases_for(language)
+    assert told.text("caution", {}).replace("\xa0", " ").endswith(children + said[-1])
+    assert sheet_words("hole_gauge", language).of["caution_title"] == told.text(
+        "caution", {}, "heading"
+    )
+
+
+def test_blades_are_spoken_of_before_the_cut() -> None:
+    text = words(hole_gauge(SIZES.binder("a5"), A4, leaflet_book(), "en-GB", maker=False), 0)
+    assert text.index("Mind the blades") < text.index("Fold or cut")
 
 
 def test_papers_too_narrow_for_its_words_have_none() -> None:
@@ -95,3 +118,9 @@ def test_papers_too_narrow_for_its_words_have_none() -> None:
 def test_it_looks_as_it_did(paper: Paper, golden: Golden) -> None:
     with pdfium.PdfDocument(made(SIZES.binder("a5"), paper)) as document:
         golden(f"sheets/hole-gauge-a5-{paper.name}", page_picture(document[0], 75))
+
+
+def test_the_buyers_looks_as_it_did(golden: Golden) -> None:
+    pdf = hole_gauge(SIZES.binder("a5"), A4, leaflet_book(), "en-GB", maker=False)
+    with pdfium.PdfDocument(pdf) as document:
+        golden("sheets/hole-gauge-a5-a4-buyer", page_picture(document[0], 75))

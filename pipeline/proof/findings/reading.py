@@ -109,9 +109,7 @@ class FaceRead:
     def cuts(self) -> tuple[Rect, ...]:
         """What each line of its tab's outline takes up, mm of the flat area."""
         return tuple(
-            Rect.around(ends)
-            for ends in self.shape.outline_lines
-            if math.dist(*ends) > _CUT_OFF_MM
+            Rect.around(ends) for ends in self.shape.outline_lines if math.dist(*ends) > _CUT_OFF_MM
         )
 
     def cut_at(self, item: Painted, box: Rect) -> Rect | None:

@@ -205,9 +205,6 @@ def _continues(above: Sequence[Placement], below: Sequence[Placement]) -> bool:
 PARAGRAPH = "\n"
 """Parts one paragraph of a step from the next, among its sentences."""
 
-CHECK_STEP = 5
-"""The number of the step in which printed sheets are checked: the last one at the printer."""
-
 BAR_MM = 100
 """The measured bar that every sheet carries."""
 
@@ -345,6 +342,7 @@ class Order:
             second.append("side-two-first")
         return [
             self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
+            *([self._step("gauge", "gauge", "gauge-not")] if HOLE_GAUGE in self.files else []),
             self._step(
                 "side-one",
                 *("true-size", "quality", PARAGRAPH, f"duplex-{contents.flip.value}"),
@@ -362,9 +360,10 @@ class Order:
         contents, folds = account.contents, account.contents.bench.folds
         heaps = ["cut-heaps"] if len(account.heaps) > 1 else []
         holes = bool(contents.binder.holes.centres_mm)
-        marked = [*["mark-fold"] * bool(folds), *["mark-holes"] * holes]
-        marked += ["mark-dots"] * (holes and contents.holes_inside)
-        steps = [self._step("mark", *marked, "mark-cuts")]
+        marked = [PARAGRAPH, "mark-fold"] if folds else []
+        if holes:
+            marked += [PARAGRAPH, "mark-holes", *["mark-dots"] * contents.holes_inside]
+        steps = [self._step("mark", "mark-now", *marked, PARAGRAPH, "mark-cuts")]
         steps.append(self._step("cut", "cut", *heaps, "cut-late", "cut-strokes", "cut-knife"))
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
@@ -447,7 +446,7 @@ class Order:
             "paper": self.paper_name,
             "sheets": len(contents.sheets),
             "pages": next(one.pages or 0 for one in contents.files if one.name == BOTH),
-            "check": CHECK_STEP,
+            "check": 5 + (HOLE_GAUGE in self.files),  # the last one at the printer
             "heaps": len(account.heaps),
             "ranges": phrases.local.listed(ranges),
             "cuts": bench.cuts,
