@@ -132,7 +132,7 @@ def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
     other alphabets stay; a zip says that such names are UTF-8 (APPNOTE 6.3.10, appendix D).
 
     >>> list(buyers_names("en", feed_test=True).values())[1:5]
-    ['1-directions.pdf', '2-feed-test.pdf', '3+4-both-sides.pdf', '3-side-1.pdf']
+    ['1-directions.pdf', '2-feed-test.pdf', '2-hole-gauge.pdf', '3+4-both-sides.pdf']
     >>> buyers_names("de", feed_test=False)["side-2-reversed.pdf"]
     '3-rueckseiten-umgekehrt.pdf'
     """
