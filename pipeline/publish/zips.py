@@ -147,7 +147,7 @@ def _numbered(called: Mapping[str, str], feed_test: bool) -> Mapping[str, str]:
         ("1-", DIRECTIONS_ALOUD),
         ("1-", DIRECTIONS),
         *([("2-", FEED_TEST)] if feed_test else []),
-        (f"{first - 1}-", HOLE_GAUGE),
+        ("2-" if feed_test else "4-", HOLE_GAUGE),
         (f"{first}+{first + 1}-", BOTH),
         (f"{first}-", SIDE_1),
         (f"{first + 1}-", SIDE_2),
