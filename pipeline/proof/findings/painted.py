@@ -61,6 +61,8 @@ _UNSEEN = 8
 """Grey levels of 255 (3 %) that nobody sees."""
 _HIDDEN = 8
 """Where less than an eighth is left of the difference it makes on white, a letter is hidden."""
+_OWN_INK = 0.03
+"""A letter's ink takes up more of its box; less is the tip of another letter that reaches in."""
 _HALF = 0.3
 """A letter of which so much is hidden is half covered; a line may cross it."""
 _LOST = 0.6
@@ -106,6 +108,12 @@ class _Pictures:
         """Where letters have ink of which nothing, or next to nothing, is left."""
         ink = self.side.ink[at]
         return (ink >= _UNSEEN) & (self.made[at] < ink // _HIDDEN)
+
+    def hidden_share(self, at: _At) -> float:
+        """How much of a letter's ink is hidden; of white letters nothing is."""
+        inked = self.side.ink[at] >= _UNSEEN
+        own = int(inked.sum())
+        return int(self.hidden(at).sum()) / own if own >= _OWN_INK * inked.size else 0.0
 
     def seen(self, at: _At) -> bool:
         """Whether letters make any difference."""
@@ -242,10 +250,7 @@ def _paints(piece: _Piece) -> list[Paint]:
 
 def _covered(piece: _Piece, pictures: _Pictures) -> _Wrong | None:
     """Letters that something painted later hides, or that are as grey as what is behind them."""
-    shares = [
-        (sign, pictures.hidden(at).sum() / max(1, (pictures.side.ink[at] >= _UNSEEN).sum()))
-        for sign, at in piece.letters
-    ]
+    shares = [(sign, pictures.hidden_share(at)) for sign, at in piece.letters]
     worst = max((share for sign, share in shares if sign.isalnum()), default=0.0)
     if worst < _HALF:
         return None

@@ -5,12 +5,13 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from fontTools.ttLib import TTFont
 
-from pipeline.proof.findings.painted import _contrast, _known_shapes, _mistaken
+from pipeline.proof.findings.painted import _contrast, _known_shapes, _mistaken, _Pictures
 from pipeline.proof.findings.pdffiles import BOTH, FileRead, file_read
 from pipeline.proof.findings.reading import GREY_DPI, read_side
 from pipeline.proof.findings.subject import subject_of
@@ -78,6 +79,18 @@ def test_a_font_file_with_another_font_in_it_is_read_again(tmp_path: Path) -> No
         shapes.append(_known_shapes("Handy-Regular", book))
     assert all(shapes)
     assert not np.allclose(shapes[0]["8"][0][0], shapes[1]["8"][0][0])
+
+
+@pytest.mark.parametrize(("rows", "share"), [(1, 0.0), (20, 1.0)])
+def test_white_letters_are_not_covered_where_another_letters_tip_reaches_in(
+    rows: int, share: float
+) -> None:
+    behind = np.full((40, 30), 90, np.uint8)
+    letters = np.zeros_like(behind)
+    letters[-rows:, 10:14] = 165  # as dark as what lies behind: they make no difference there
+    side = SimpleNamespace(behind=behind, greys=behind, ink=letters)
+    at = slice(0, 40), slice(0, 30)
+    assert _Pictures(side).hidden_share(at) == share  # type: ignore[arg-type]
 
 
 # WCAG 2.2, "contrast ratio": black on white is 21 to 1. Technique G18 of W3C: #767676 on white is
