@@ -105,6 +105,16 @@ def set_name(plan: SetPlan, paper: Paper) -> str:
     return edition_name(plan.period.name, plan.name, plan.binder.name, paper.name, plan.language)
 
 
+def is_called(wanted: str, name: str) -> bool:
+    """Whether the name of a set's files has all parts of what is wanted, in their order.
+
+    >>> is_called("running/a5-a4-en-GB", "march/running/a5-a4-en-GB"), is_called("run", "a/running")
+    (True, False)
+    """
+    rest = iter(name.split("/"))
+    return all(part in rest for part in wanted.split("/"))
+
+
 def _bare(page: Page | None) -> Page | None:
     """A page without what comes from the collection's files: its labels, and how wide its flap."""
     if page is None:

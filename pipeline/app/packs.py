@@ -16,6 +16,7 @@ from pathlib import Path
 from babel.numbers import format_decimal
 
 from pipeline.app.build import faces_of, is_made, jobs_of
+from pipeline.app.jobs import is_called
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import write_whole
 from pipeline.impose import SIDE_1, SIDE_2
@@ -138,13 +139,8 @@ def packs_of(
 
 
 def _one_of(wanted: str, names: Mapping[str, object]) -> str:
-    """The only name that has all parts of what is wanted, in their order."""
-
-    def fits(name: str) -> bool:
-        rest = iter(name.split("/"))
-        return all(part in rest for part in wanted.split("/"))
-
-    found = [name for name in names if fits(name)]
+    """The only name that is called so."""
+    found = [name for name in names if is_called(wanted, name)]
     if not found:
         known = sorted({part for name in names for part in name.split("/")[:2]})
         raise UserError(f"pack '{wanted}'", "no set is called so", did_you_mean(wanted, known))

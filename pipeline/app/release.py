@@ -11,8 +11,9 @@ from pathlib import Path
 
 from pipeline.app.build import Step, is_made, jobs_of, season_title
 from pipeline.app.buildrecord import RELEASE
+from pipeline.app.jobs import SetJob, is_called
 from pipeline.base.cache import CACHE
-from pipeline.base.errors import UserError
+from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import clear_leftovers, write_whole, writing
 from pipeline.base.workers import in_order
 from pipeline.impose.contents import read_contents
@@ -68,28 +69,36 @@ def publish_season(
     out: Path,
     *,
     at: str,
-    only: str | None = None,
+    only: Sequence[str] | None = None,
     dry_run: bool = False,
     pictures: bool = True,
     step: Step = lambda done, whole, what: None,
 ) -> Published:
     """Publishes every built set of a season that is passed for press, as it is now.
 
+    With ``only`` it is the sets that have such a name, or all parts of it in their order:
+    "running", "march/running", "march/running/a5-a4-en-GB".
+
     ``at`` is the time for the record (ISO 8601). Sets that are not passed, not built or too big
     are reported and left out; what went out of them before stays. With ``dry_run`` nothing is
-    written. Raises ``UserError`` for what is wrong with the season as a whole.
+    written. Raises ``UserError`` for what is wrong with the season as a whole, and for a name
+    that no set has.
     """
-    plan = plan_season(path, only)
+    plan = plan_season(path)
     folder = out / plan.season.name / RELEASE
     clear_leftovers(out)
     clear_leftovers(path.parent, below=False)
     record = release_file(path)
     releases = read_releases(record)
-    jobs, asked = [], []
+    pairs = list(_jobs(plan, path, out, releases, at, dry_run))
+    jobs = [job for job, _ in pairs]
+    chosen = _chosen(path, jobs, only)
+    asked = []
     results: dict[str, BundleResult] = {}
-    for job, up_to_date in _jobs(plan, path, out, releases, at, dry_run):
-        jobs.append(job)
-        if up_to_date:
+    for job, made_by in pairs:
+        if job.key not in chosen:
+            continue
+        if is_made(made_by, job.paper, out):
             asked.append(job)
         else:
             why = "not built as the season is now" if job.built.is_dir() else "not built yet"
@@ -106,11 +115,15 @@ def publish_season(
                 write_releases(record, changed)
                 releases = changed
     step(len(asked), len(asked), "sets packed")
-    ordered = tuple(results[job.key] for job in jobs)
+    ordered = tuple(results[job.key] for job in jobs if job.key in chosen)
     shop: list[ShopEntry] = []
     if not dry_run:
         if pictures:
-            shop_jobs = list(_shop_jobs(plan, asked, results, folder))
+            ready = {job.key for job in asked}
+            told = [
+                job for job in jobs if job.key in ready or (job.key not in chosen and _is_out(job))
+            ]
+            shop_jobs = list(_shop_jobs(plan, told, results, folder))
             for number, entry in enumerate(in_order(write_entry, shop_jobs)):
                 step(number, len(shop_jobs), f"listings illustrated: {entry.name}")
                 shop.append(entry)
@@ -133,8 +146,8 @@ def publish_season(
 
 def _jobs(
     plan: SeasonPlan, path: Path, out: Path, releases: ReleaseFile, at: str, dry_run: bool
-) -> Iterator[tuple[BundleJob, bool]]:
-    """A job for every set on every paper, and whether what is built is what a build now makes."""
+) -> Iterator[tuple[BundleJob, SetJob]]:
+    """A job for every set on every paper, and the job that builds it."""
     season, collection, passes = plan.season, plan.collection, read_pass_file(pass_file(path))
     artwork_of(collection.folder).check()
     terms = {language: licence(collection, language) for language in season.language}
@@ -175,7 +188,27 @@ def _jobs(
                 at=at,
                 dry_run=dry_run,
             )
-            yield bundle, is_made(job, paper, out)
+            yield bundle, job
+
+
+def _chosen(path: Path, jobs: Sequence[BundleJob], only: Sequence[str] | None) -> Collection[str]:
+    """The keys of the sets that go by one of the names, those in other colours by their entry's
+    too; all with None. Raises ``UserError`` for a name that none has."""
+    if only is None:
+        return {job.key for job in jobs}
+    chosen = set[str]()
+    for wanted in only:
+        found = {job.key for job in jobs if any(is_called(wanted, one) for one in _names(job))}
+        if not found:
+            known = sorted({part for job in jobs for part in job.key.split("/")[:2]})
+            raise UserError(f"set '{wanted}'", f"is not in {path}", did_you_mean(wanted, known))
+        chosen |= found
+    return chosen
+
+
+def _names(job: BundleJob) -> tuple[str, str]:
+    one = job.plan
+    return job.key, job.key.replace(f"/{one.name}/", f"/{_entry(one)}/", 1)
 
 
 def directions_for(path: Path, out: Path, language: str) -> bytes:
@@ -229,11 +262,15 @@ def _shop_jobs(
     results: Mapping[str, BundleResult],
     folder: Path,
 ) -> Iterator[ShopJob]:
-    """Pictures and listing of everything that went out."""
+    """Pictures and listing of everything that went out; a listing tells of what was out before in
+    other editions, too."""
     marked, collection = plan.season.pictures.watermark, plan.collection.folder
-    out = (job for job in jobs if results[job.key].out)
-    for product, group in groupby(out, key=lambda job: _product(job.plan)):
-        same = list(group)
+    for product, group in groupby(jobs, key=lambda job: _product(job.plan)):
+        editions = list(group)
+        same = [job for job in editions if job.key in results and results[job.key].out]
+        if not same:
+            continue
+        same += [job for job in editions if job.key not in results]
         bundle = folder / results[same[0].key].name / BUYER
         own = own_names(same[0].plan.language)
         yield ShopJob(
@@ -253,6 +290,11 @@ def _shop_jobs(
             close_up_of=(*plan.season.pictures.close_up, *telling_pages(plan, same[0].plan)),
             faces=same[0].faces,
         )
+
+
+def _is_out(job: BundleJob) -> bool:
+    """Whether a version of a set went out and is still there."""
+    return any((job.target / one.name).is_dir() for one in job.releases) and job.built.is_dir()
 
 
 def _written(plan: SeasonPlan, one: SetPlan) -> Mapping[str, Sequence[Sequence[str]]]:

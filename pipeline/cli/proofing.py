@@ -17,6 +17,7 @@ from pipeline.cli.terminal import (
     BUILD,
     AsJson,
     OnlySet,
+    OnlySets,
     OutFolder,
     SeasonFile,
     app,
@@ -223,7 +224,7 @@ def _say_address(address: str) -> None:
 @app.command("release")
 def release_command(
     season: SeasonFile,
-    only: OnlySet = None,
+    only: OnlySets = None,
     out: OutFolder = BUILD,
     only_say: Annotated[
         bool, typer.Option("--only-say", help="Only say what would go out; write nothing.")
@@ -242,7 +243,7 @@ def release_command(
 
     with not_ended_twice("the release"), progress("Looking" if only_say else "Releasing") as step:
         published = publish_season(
-            season, out, at=now(), only=only, dry_run=only_say, pictures=pictures, step=step
+            season, out, at=now(), only=only or None, dry_run=only_say, pictures=pictures, step=step
         )
     rows = [
         (one.name, str(one.version), str(one.files), f"{one.zip_bytes / 1e6:.1f} MB", one.state)

@@ -21,6 +21,12 @@ BUILD = Path("build")
 
 SeasonFile = Annotated[Path, typer.Argument(metavar="SEASON.toml", help="The season file.")]
 OnlySet = Annotated[str | None, typer.Option("--only", metavar="SET", help="Only this set.")]
+OnlySets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--only", metavar="SET", help="Only this set: running, march/running; may be given again."
+    ),
+]
 OutFolder = Annotated[Path, typer.Option("--out", metavar="DIR", help="The build folder.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 SideName = Literal["recto", "verso"]

@@ -9,6 +9,7 @@ import contextlib
 import datetime as dt
 import json
 from collections.abc import AsyncIterator, Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from urllib.parse import quote
@@ -45,7 +46,7 @@ from pipeline.desk.routes import (
 )
 from pipeline.drawings.starters.starter import KINDS
 from pipeline.impose import BOTH
-from pipeline.plan.calendar import WEEKDAYS, month_end
+from pipeline.plan.calendar import WEEKDAYS, later, months_of
 from pipeline.plan.languages import language_name
 from pipeline.plan.model import Binder, Paper, Side
 from pipeline.plan.season import LENGTHS, Weekday, load_season
@@ -75,7 +76,7 @@ from pipeline.workshop.overview import (
 )
 from pipeline.workshop.releasing import terms_in
 from pipeline.workshop.seasonfile import Change
-from pipeline.workshop.workspace import Workspace, begin, folder_for
+from pipeline.workshop.workspace import Workspace, begin, coming_month, folder_for
 
 HERE = Path(__file__).parent
 ROOMS = (
@@ -88,6 +89,8 @@ ROOMS = (
 """The pages of a season, each by what comes after its address."""
 USUAL_SIZES = ("a5", "personal", "a6", "half-letter", "pocket", "a4")
 """Binder sizes that are offered first (by eye)."""
+MONTHS_TO_BEGIN = 18
+"""Of how many months ahead a shop may begin with one (by eye)."""
 PRICES = (
     ("ream_price", "A ream of paper costs"),
     ("ream_sheets", "Sheets in a ream"),
@@ -119,6 +122,10 @@ class _Begun(Given):
     papers: list[str] = Field(min_length=1, max_length=20)
     languages: list[str] = Field(min_length=1, max_length=20)
     first_weekday: Weekday | Literal[""] = ""
+    first: str = Field(default="", pattern=r"^(\d{4}-\d{2})?$")
+    """The month to begin with; the coming one if not given."""
+
+    months: int = Field(default=1, ge=1, le=12)
 
 
 class _Chosen(Given):
@@ -133,7 +140,10 @@ class _Changed(Given):
 
 
 class _Asked(Given):
+    """A release, of the sets of these names or of all that are passed."""
+
     pictures: bool = True
+    only: list[str] | None = Field(default=None, min_length=1, max_length=5000)
 
 
 class _Terms(Given):
@@ -416,9 +426,10 @@ class SeasonRooms:
     async def make_release(self, request: Request) -> Response:
         """Begins a release."""
         given = await given_in(request, _Asked)
-        if given is None:
+        if given is None or not self.one.desk.folders.keys() >= set(given.only or ()):
             return PlainTextResponse("This isn't a valid question.", 400)
-        await run_in_threadpool(self.one.releasing.begin, self.one.now(), pictures=given.pictures)
+        begin = partial(self.one.releasing.begin, pictures=given.pictures, only=given.only)
+        await run_in_threadpool(begin, self.one.now())
         return JSONResponse(self.one.releasing.state())
 
     async def stop_release(self, request: Request) -> Response:
@@ -738,7 +749,8 @@ class WorkshopPages:
     def beginning(self, request: Request) -> Response:
         """The form that begins a workspace."""
         sizes = load_sizes(None)
-        coming = month_end(self.workshop.today) + dt.timedelta(days=1)
+        coming = coming_month(self.workshop.today)
+        months = months_of(coming, later(coming, MONTHS_TO_BEGIN - 1))
         return self.html(
             "begin.html",
             place=self.workshop.shelf.name,
@@ -746,7 +758,8 @@ class WorkshopPages:
             papers=[_outlined(name, one, USUAL_PAPERS) for name, one in sizes.papers.items()],
             languages=[(one, language_name(one)) for one in USUAL_LANGUAGES],
             weekdays=WEEKDAYS,
-            season=words_for("en-GB").interval(coming, coming, "yMMMM"),
+            months=[(f"{one:%Y-%m}", _month_in_words(one)) for one in months],
+            season=_month_in_words(coming),
         )
 
     async def begin(self, request: Request) -> Response:
@@ -758,6 +771,10 @@ class WorkshopPages:
         def make() -> Response:
             workshop = self.workshop
             try:
+                first = dt.date.fromisoformat(f"{given.first}-01") if given.first else None
+            except ValueError:
+                return PlainTextResponse("There is no such month.", 400)
+            try:
                 made = Workspace(folder_for(workshop.shelf, given.title))
                 begin(
                     made.folder,
@@ -768,6 +785,8 @@ class WorkshopPages:
                     given.first_weekday or None,
                     workshop.today,
                     given.season,
+                    first,
+                    given.months,
                 )
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
@@ -820,6 +839,10 @@ class WorkshopPages:
 def _begun(path: Path) -> dict[str, str]:
     """A season that follows, by the name of its file and by its title."""
     return {"season": path.stem, "title": season_title(load_season(path))}
+
+
+def _month_in_words(month: dt.date) -> str:
+    return words_for("en-GB").interval(month, month, "yMMMM")
 
 
 def _outlined(name: str, one: Binder | Paper, usual: Sequence[str]) -> dict[str, Any]:

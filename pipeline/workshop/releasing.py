@@ -12,7 +12,7 @@ import multiprocessing
 import os
 import signal
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -127,9 +127,10 @@ class Releasing(_Background):
         super().__init__(notes)
         self._season, self._out = season, out
 
-    def begin(self, at: str, *, pictures: bool) -> None:
-        """Begins one, unless it is under way; ``at`` is the time for the record (ISO 8601)."""
-        self._begin("the release", partial(_release, self._season, self._out, at, pictures))
+    def begin(self, at: str, *, pictures: bool, only: Sequence[str] | None = None) -> None:
+        """Begins one, of the sets of these names or of all, unless one is under way; ``at`` is the
+        time for the record (ISO 8601)."""
+        self._begin("the release", partial(_release, self._season, self._out, at, pictures, only))
 
 
 class Ordering(_Background):
@@ -172,8 +173,10 @@ def _work(notes: Path, what: str, make: Callable[[Step], dict[str, Any]]) -> Non
     _note(notes, said)
 
 
-def _release(season: Path, out: Path, at: str, pictures: bool, step: Step) -> dict[str, Any]:
-    made = publish_season(season, out, at=at, pictures=pictures, step=step)
+def _release(
+    season: Path, out: Path, at: str, pictures: bool, only: Sequence[str] | None, step: Step
+) -> dict[str, Any]:
+    made = publish_season(season, out, at=at, only=only, pictures=pictures, step=step)
     return {
         "out": [[one.key, one.name, one.state] for one in made.results if one.out],
         "held": [[one.key, one.why] for one in made.results if not one.out],

@@ -21,8 +21,9 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.desk.desk import ChangedMeanwhileError
 from pipeline.plan import plan_season
+from pipeline.plan.calendar import months_of
 from pipeline.plan.forgiving import put_right
-from pipeline.plan.season import taken_for
+from pipeline.plan.season import MOST_MONTHS, taken_for
 from pipeline.plan.tomlfile import straightened
 from pipeline.plan.words import words_for
 
@@ -62,12 +63,14 @@ class TitleChange(_Change):
 
 
 class PeriodChange(_Change):
-    """A period of whole months is there, from ``first`` to ``last`` ("2027-03")."""
+    """A period of whole months is there, from ``first`` to ``last`` ("2027-03"); with ``each``, a
+    period for each of the months."""
 
     do: Literal["period"]
     name: str = Field(default="", max_length=60)
     first: str = Field(pattern=r"^\d{4}-\d{2}$")
     last: str = Field(pattern=r"^\d{4}-\d{2}$")
+    each: bool = False
 
 
 class Removal(_Change):
@@ -276,6 +279,10 @@ def _title(document: Any, change: TitleChange) -> None:
 
 
 def _period(document: Any, change: PeriodChange) -> None:
+    if change.each and change.first < change.last:
+        for month in _new_months(document, change):
+            _period(document, PeriodChange(do="period", first=month, last=month))
+        return
     name = change.name or _name_of(document, change)
     periods = document.setdefault("period", tomlkit.aot())
     one = next((period for period in periods if period["name"] == name), None)
@@ -289,6 +296,21 @@ def _period(document: Any, change: PeriodChange) -> None:
         one["month"] = change.first
     else:
         one["months"] = [change.first, change.last]
+
+
+def _new_months(document: Any, change: PeriodChange) -> list[str]:
+    """The months of a change that are no period yet."""
+    first, last = (dt.date.fromisoformat(f"{one}-01") for one in (change.first, change.last))
+    months = months_of(first, last)
+    if len(months) > MOST_MONTHS:
+        what = f"are more than can be added at once, which is {MOST_MONTHS}"
+        raise UserError(f"{len(months)} months", what, "add them in parts")
+    there = {str(period.get("month", "")) for period in document.get("period", ())}
+    new = [named for one in months if (named := f"{one:%Y-%m}") not in there]
+    if not new:
+        what = f"{change.first} to {change.last}"
+        raise UserError(what, "each of these months is a period already", "choose others")
+    return new
 
 
 def _name_of(document: Any, change: PeriodChange) -> str:

@@ -94,24 +94,33 @@ def begin(
     first_weekday: str | None,
     today: dt.date,
     season: str = "",
+    first: dt.date | None = None,
+    months: int = 1,
 ) -> list[Path]:
-    """Makes a folder a workspace, with a season of the coming month that builds at once; its files.
+    """Makes a folder a workspace, with a season that builds at once; its files.
 
-    ``season`` is that season's title, the workspace's where it is left out.
+    The season has so many ``months`` (1 to 12) from the ``first`` on, the coming one where none is
+    given, each a period of its own. ``season`` is its title, the workspace's where it is left out.
     Raises UserError when it is there already, or a binder, paper or language isn't known.
     """
     sizes = load_sizes(None)
     return new_workspace(
         folder,
         [sizes.binder(one) for one in binders],
-        month_end(today) + dt.timedelta(days=1),
+        first or coming_month(today),
         papers=[sizes.paper(one).name for one in papers],
         languages=languages,
         first_weekday=first_weekday,
         title=title,
         season=season,
         command="leafset" if shutil.which("leafset") else f'"{sys.executable}" -m pipeline.cli',
+        months=months,
     )
+
+
+def coming_month(today: dt.date) -> dt.date:
+    """The first day of the next month that begins."""
+    return month_end(today) + dt.timedelta(days=1)
 
 
 NOTES = ".workshop"

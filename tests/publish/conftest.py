@@ -74,7 +74,12 @@ class Shop:
     ) -> Published:
         """Publishes the season."""
         return publish_season(
-            self.season, self.out, at=LATER, only=only, dry_run=dry_run, pictures=pictures
+            self.season,
+            self.out,
+            at=LATER,
+            only=[only] if only else None,
+            dry_run=dry_run,
+            pictures=pictures,
         )
 
     def edit(self, path: str, old: str, new: str) -> None:

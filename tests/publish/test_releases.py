@@ -11,13 +11,14 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.app.release import publish_season
 from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
 from pipeline.proof.approval.passed import State, pass_file
 from pipeline.publish.bundle import BUYER, BundleState, bundles_in
 from pipeline.publish.releases import read_releases, release_file
 from tests.conftest import ROOT
-from tests.publish.conftest import Shop
+from tests.publish.conftest import LATER, SEASON, Shop, new_shop
 from tests.publish.passing import pass_sets
 
 LABELS = "templates_svg/kitchen_garden/labels/en.toml"
@@ -70,6 +71,45 @@ def test_passed_sets_go_out_though_others_do_not(shop: Shop) -> None:
         shop, "release", "seasons/small.toml", "--only", "plant-record", "--no-pictures"
     )
     assert alone.returncode == 0, alone.stderr
+
+
+def test_only_sets_of_such_names_go_out(shop: Shop) -> None:
+    told = publish_season(
+        shop.season, shop.out, at=LATER, only=["fortnight/sowing"], pictures=False
+    )
+    assert [one.key for one in told.results] == [KEY]
+    assert [bundle.name for bundle in bundles_in(shop.release)] == [told.results[0].name]
+    # What is not chosen stays as it is: out, or not.
+    record = "undated/plant-record/a5-a4-en-GB"
+    told = publish_season(shop.season, shop.out, at=LATER, only=[record], pictures=False)
+    assert [one.outcome for one in told.results] == [BundleState.PUBLISHED]
+    assert len(bundles_in(shop.release)) == 2
+    page = told.page.read_text("utf-8")
+    assert all(f"{bundle.name}.zip" in page for bundle in bundles_in(shop.release))
+    wrong = leafset(shop, "release", "seasons/small.toml", "--only", "sewing")
+    assert wrong.returncode == 2
+    assert "set 'sewing': is not in seasons/small.toml" in wrong.stderr
+    assert "did you mean 'sowing'?" in wrong.stderr
+    both = ("--only", "sowing", "--only", "undated", "--only-say")
+    said = leafset(shop, "release", "seasons/small.toml", *both)
+    assert "2 of 2 sets would be out" in said.stdout
+
+
+def test_a_listing_tells_of_what_was_out_before_on_other_paper(tmp_path: Path) -> None:
+    kept = SEASON.partition("[[set]]")[0] + SEASON[SEASON.rindex("[[set]]") :]
+    shop = new_shop(tmp_path / "shop", kept.replace('["a4"]', '["a4", "letter"]'))
+    shop.build()
+    pass_sets(shop.season, shop.out)
+
+    def listing() -> str:
+        [file] = shop.release.glob("shop/*/listing.txt")
+        return file.read_text("utf-8")
+
+    publish_season(shop.season, shop.out, at=LATER, only=["a5-a4-en-GB"])
+    assert "Letter" not in listing()
+    publish_season(shop.season, shop.out, at=LATER, only=["a5-letter-en-GB"])
+    assert "Letter" in listing()
+    assert "A4" in listing()
 
 
 def test_a_changed_label_takes_the_pass_away_and_makes_a_second_version(selling: Shop) -> None:

@@ -19,11 +19,14 @@ TODAY = dt.date(2026, 12, 12)
 
 
 def begun(
-    place: Path, title: str = "Anna's paper", languages: Sequence[str] = ("en-GB",)
+    place: Path,
+    title: str = "Anna's paper",
+    languages: Sequence[str] = ("en-GB",),
+    months: int = 1,
 ) -> Workspace:
-    """A workspace of A5 on A4, begun in a folder."""
+    """A workspace of A5 on A4 that begins in January 2027, in a folder."""
     folder = folder_for(place, title)
-    begin(folder, title, ["a5"], ["a4"], languages, "sunday", TODAY)
+    begin(folder, title, ["a5"], ["a4"], languages, "sunday", TODAY, months=months)
     return Workspace(folder)
 
 

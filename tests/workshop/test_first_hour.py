@@ -3,6 +3,7 @@ way: a finding mended, a season changed in two places, a desk that is killed and
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 import signal
@@ -12,9 +13,13 @@ from pathlib import Path
 
 from playwright.sync_api import Page, Position, expect
 
+from pipeline.app.build import make_season
+from pipeline.plan.calendar import later
+from pipeline.plan.season import load_season
 from pipeline.publish.releases import read_releases, release_file
 from pipeline.workshop.workspace import NOTES, OPEN
 from tests.desk.conftest import Running, close_desk, is_accessible
+from tests.publish.passing import pass_sets
 from tests.workshop.conftest import PATIENCE_MS, Open, begun, enter, open_at
 
 
@@ -196,6 +201,82 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     is_accessible(page)
     page.get_by_role("button", name="To the season after this one").click()
     expect(page.get_by_role("button", name="Begin the next season")).to_be_focused()
+
+
+def test_a_shop_begins_with_the_months_asked_for(opened: Open, page: Page, tmp_path: Path) -> None:
+    enter(page, opened(tmp_path))
+    coming = page.get_by_label("Which month comes first?").locator("option")
+    expect(coming).to_have_count(18)
+    first = dt.date.fromisoformat(f"{coming.nth(1).get_attribute('value')}-01")
+    page.get_by_label("Which month comes first?").select_option(index=1)
+    expect(page.locator("#first-sets")).to_have_text(f"One set is made: {first:%B %Y}.")
+    expect(page.get_by_label("What is its first season called?")).to_have_value(f"{first:%B %Y}")
+    page.get_by_label("How many months to begin with?").select_option("3")
+    expect(page.locator("#first-sets")).to_contain_text("A set for each month is made, 3 in all")
+    expect(page.locator("#first-sets")).to_contain_text(f"{first:%B}")
+    is_accessible(page)
+    page.get_by_label("What is your shop called?").fill("Anna’s paper")
+    page.get_by_role("button", name="Begin").click()
+    page.wait_for_url("**/season/**", timeout=PATIENCE_MS)
+    season = load_season(tmp_path / "annas-paper" / "seasons" / "annas-paper.toml")
+    assert [one.first for one in season.period] == [later(first, n) for n in range(3)]
+
+
+def test_what_adding_a_period_makes_is_said_before(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
+    shop = begun(tmp_path)  # with January 2027
+    enter(page, opened(shop.folder), "/season/annas-paper/plan")
+    said, add = page.locator("#period-words"), page.locator("#add-period")
+    expect(said).to_have_text("Makes one period, February 2027.", timeout=PATIENCE_MS)
+    page.get_by_label("From").fill("2027-01")
+    page.get_by_label("to", exact=True).fill("2027-03")
+    expect(said).to_have_text(
+        "January 2027 is there already. Makes 2 periods, February, March 2027:"
+        " a set for each of them."
+    )
+    expect(add).to_have_text("Add 2 periods")
+    page.get_by_label("One period or several").select_option("one period over all of them")
+    expect(said).to_have_text(
+        "Makes one period of 3 months, January 2027 to March 2027: one set over all of them."
+    )
+    page.get_by_label("One period or several").select_option("a period for each month")
+    is_accessible(page)
+    add.click()
+    expect(page.locator("#periods li")).to_have_count(3, timeout=PATIENCE_MS)
+    periods = load_season(shop.seasons["annas-paper"]).period
+    assert [one.name for one in periods] == ["january", "february", "march"]
+    expect(said).to_have_text("Makes one period, April 2027.")
+    page.get_by_label("to", exact=True).fill("2027-02")
+    expect(add).to_be_disabled()
+    expect(said).to_have_text("Give the first and the last month, in this order.")
+
+
+def test_only_what_is_ticked_goes_out(opened: Open, page: Page, tmp_path: Path) -> None:
+    shop = begun(tmp_path, months=3)
+    season = shop.seasons["annas-paper"]
+    make_season(season, shop.out)
+    pass_sets(season, shop.out)
+    enter(page, opened(shop.folder), "/season/annas-paper/release")
+    boxes = page.locator("#ready input")
+    words, make = page.locator("#ready-words"), page.locator("#make")
+    expect(words).to_have_text("3 sets are passed and not out.", timeout=PATIENCE_MS)
+    assert all(box.is_checked() for box in boxes.all())
+    page.get_by_role("button", name="Tick none").click()
+    expect(words).to_have_text("Tick below which sets are to go out now.")
+    expect(make).to_be_disabled()
+    page.get_by_label(re.compile("Release .*February 2027")).check()
+    expect(words).to_have_text("1 of 3 sets that are passed go out now; the rest waits.")
+    is_accessible(page)
+    page.get_by_label("with pictures for the shop").uncheck()
+    make.click()
+    expect(page.locator("#work")).to_have_text("Made: 1 set is out.", timeout=PATIENCE_MS)
+    expect(boxes).to_have_count(2, timeout=PATIENCE_MS)
+    assert list(read_releases(release_file(season)).sets) == ["february/weeks/a5-a4-en-GB"]
+    # The rest still waits, and goes when it is ticked.
+    page.get_by_role("button", name="Tick all").click()
+    make.click()
+    expect(page.locator("#out li")).to_have_count(3, timeout=PATIENCE_MS)
 
 
 def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path: Path) -> None:

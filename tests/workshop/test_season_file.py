@@ -123,6 +123,15 @@ def test_a_set_is_added_and_called_in_every_language(file: SeasonFile) -> None:
     assert load_season(file.path).set[-1].title == {"en": "Lists", "de": "Lists"}
 
 
+def test_a_period_for_each_month_leaves_those_alone_that_are_there(file: SeasonFile) -> None:
+    change(file, do="period", first="2027-02", last="2027-05", each=True)
+    season = load_season(file.path)
+    assert [period.name for period in season.period] == ["march", "february", "april", "may"]
+    assert all(period.month for period in season.period)
+    file.undo(file.version)
+    assert [period.name for period in load_season(file.path).period] == ["march"]
+
+
 @pytest.mark.parametrize(
     ("said", "told"),
     [

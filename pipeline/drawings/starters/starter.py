@@ -22,6 +22,7 @@ from pipeline.base.folders import safe_name, whole_folder, write_files, write_wh
 from pipeline.base.geometry import PT_PER_MM, Rect, decimal
 from pipeline.fill.filling import TEXT_EDGE_MM
 from pipeline.impose.leaf import LeafFace, LeafGeometry
+from pipeline.plan.calendar import later, months_of
 from pipeline.plan.facts import TAB_LABEL, TAB_NAME
 from pipeline.plan.model import Binder, Side
 from pipeline.plan.words import words_for
@@ -688,8 +689,10 @@ def new_workspace(
     title: str = "",
     season: str = "",
     command: str = "leafset",
+    months: int = 1,
 ) -> list[Path]:
-    """Makes ``folder`` a workspace whose season has the month that ``month`` is in.
+    """Makes ``folder`` a workspace whose season has the month that ``month`` is in, or so many
+    ``months`` from it on (1 to 12), each a period of its own.
 
     ``command`` is how its Makefile, and what opens its desk, call the program. Returns the files in
     it. The folder's name becomes that of the season and the collection; ``title`` is what both are
@@ -703,7 +706,7 @@ def new_workspace(
         raise UserError(str(folder), *problem.args) from None
     if folder.exists():
         raise UserError(str(folder), "is there already", "give the workspace another name")
-    period = words_for("en-GB").month_name(month)[0].lower()
+    wanted = months_of(month, later(month.replace(day=1), months - 1))
     called = " ".join(title.split()) or name.replace("-", " ").replace("_", " ").capitalize()
     english = all(words_for(one).locale.language == "en" for one in languages)
     further = [] if english else ['label_fallback = "en"']
@@ -718,8 +721,7 @@ def new_workspace(
         "PAPERS": json.dumps([*papers])[1:-1],
         "LANGUAGES": json.dumps([*languages])[1:-1],
         "FURTHER": "".join(f"{line}\n" for line in further),
-        "PERIOD": period,
-        "MONTH": f"{month:%Y-%m}",
+        "PERIODS": "".join(_period(one) for one in wanted),
         "COMMAND": command,
         "OPEN": _in_desktop_entry(f'cd "$(dirname "$1")" && exec {command} desk'),
     }
@@ -741,6 +743,11 @@ def new_workspace(
         for file in OPENERS:
             (new / file).chmod(0o755)
     return [folder / path for path in files]
+
+
+def _period(month: dt.date) -> str:
+    name = words_for("en-GB").month_name(month)[0].lower()
+    return f'[[period]]\nname = "{name}"\nmonth = "{month:%Y-%m}"\n\n'
 
 
 OPENERS = ("Open the desk.command", "Open the desk.bat", "Open the desk.desktop")

@@ -98,16 +98,13 @@ function periods() {
       .slice(0, 24)
       .map((one) => {
         const has = all.includes(one);
-        const [year, number] = one.split("-").map(Number);
-        const name = new Date(Date.UTC(year, number - 1, 1)).toLocaleString("en-GB", {
-          month: "short",
-          timeZone: "UTC",
-        });
+        const [year] = one.split("-");
+        const name = inWords(one, { month: "short" });
         return el(
           "li",
           { class: has ? "has" : "missing", "data-month": one },
           name,
-          el("small", {}, has ? String(year) : "in no period"),
+          el("small", {}, has ? year : "in no period"),
         );
       }),
   );
@@ -115,7 +112,47 @@ function periods() {
   if (wanted) tellWanted(all, next);
   if (!by("from").value) by("from").value = all.length ? next : month(1);
   if (!by("to").value) by("to").value = by("from").value;
+  tellPeriod();
 }
+
+/** A month in words, with its year or without. */
+function inWords(one, more = { year: "numeric" }) {
+  const [year, number] = one.split("-").map(Number);
+  const time = new Date(Date.UTC(year, number - 1, 1));
+  return time.toLocaleString("en-GB", { month: "long", timeZone: "UTC", ...more });
+}
+
+/** Says what adding would make, before it is done. */
+function tellPeriod() {
+  const [first, last] = [by("from").value, by("to").value];
+  const said = /^\d{4}-\d{2}$/;
+  const all = said.test(first) && said.test(last) ? between(first, last) : [];
+  const several = all.length > 1;
+  const each = several && by("each").value === "each";
+  const own = plan.periods.filter((one) => one.first === one.last).map((one) => one.first);
+  const there = several && !each ? [] : all.filter((one) => own.includes(one));
+  const names = all.filter((one) => !there.includes(one));
+  const words = names.map((one, at) => inWords(one, at === names.length - 1 ? undefined : {}));
+  const already = there.length
+    ? `${there.map((one) => inWords(one)).join(", ")} is there already. `
+    : "";
+  by("each-row").hidden = !several;
+  by("add-period").disabled = !names.length;
+  by("add-period").textContent = each
+    ? `Add ${count(names.length, "period", "periods")}`
+    : "Add a period";
+  if (!all.length)
+    by("period-words").textContent = "Give the first and the last month, in this order.";
+  else if (!names.length) by("period-words").textContent = already.trim();
+  else if (each)
+    by("period-words").textContent =
+      `${already}Makes ${count(names.length, "period", "periods")}, ${words.join(", ")}: a set for each of them.`;
+  else if (several)
+    by("period-words").textContent =
+      `Makes one period of ${all.length} months, ${inWords(first)} to ${inWords(last)}: one set over all of them.`;
+  else by("period-words").textContent = `Makes one period, ${words[0]}.`;
+}
+for (const id of ["from", "to", "each"]) by(id).addEventListener("input", tellPeriod);
 
 /** The month that somebody came here for, from the shelf, until it was told. */
 let wanted = new URLSearchParams(location.search).get("month") ?? "";
@@ -127,12 +164,7 @@ function tellWanted(all, next) {
   for (const box of by("months").children) {
     if (box.dataset.month === wanted) box.setAttribute("aria-current", "true");
   }
-  const [year, number] = wanted.split("-").map(Number);
-  const named = new Date(Date.UTC(year, number - 1, 1)).toLocaleString("en-GB", {
-    month: "long",
-    year: "numeric",
-    timeZone: "UTC",
-  });
+  const named = inWords(wanted);
   by("wanted").hidden = false;
   by("wanted-words").textContent = has
     ? `${named} is in this season.`
@@ -635,7 +667,7 @@ by("add-period").addEventListener("click", () => {
   const [first, last] = [by("from").value, by("to").value];
   by("from").value = "";
   by("to").value = "";
-  write({ do: "period", name: "", first, last });
+  write({ do: "period", name: "", first, last, each: by("each").value === "each" });
 });
 by("add-set").addEventListener("click", () => {
   const title = by("set-title").value.trim();

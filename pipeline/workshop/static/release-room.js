@@ -15,6 +15,64 @@ function row(one, ...more) {
   );
 }
 
+/** The names of sets that are passed and are to wait. */
+const waiting = new Set();
+
+/** A set that can go out, ticked if it is to go now. */
+function choice(one) {
+  const box = el("input", { type: "checkbox", value: one.name, checked: !waiting.has(one.name) });
+  box.addEventListener("change", () => {
+    waiting[box.checked ? "delete" : "add"](one.name);
+    drawReady(about);
+  });
+  const told = row(one, `goes out as version ${one.next}${one.again ? `; ${one.again}` : ""}`);
+  const [called] = told.children;
+  box.setAttribute("aria-label", `Release ${called.textContent}, ${one.edition || one.name}`);
+  const first = el("span", { class: "tick" }, box);
+  told.prepend(first);
+  first.append(called);
+  return told;
+}
+
+/** Those of the sets that are to go out now. */
+function chosen() {
+  return about.ready.map((one) => one.name).filter((name) => !waiting.has(name));
+}
+
+function drawReady({ ready, out }) {
+  const going = chosen().length;
+  const all = going === ready.length;
+  by("ready-words").textContent = !ready.length
+    ? "Nothing is passed that isn’t out already."
+    : all
+      ? `${count(ready.length, "set is", "sets are")} passed and not out.`
+      : going
+        ? `${going} of ${ready.length} sets that are passed go out now; the rest waits.`
+        : "Tick below which sets are to go out now.";
+  by("make").disabled = making || (ready.length ? !going : !out.length);
+  by("make").textContent = !ready.length
+    ? "Make it once more"
+    : all
+      ? "Make it"
+      : "Make what is ticked";
+  by("make").classList.toggle("main", ready.length > 0);
+  by("tick-all").hidden = ready.length < 2;
+  by("tick-all").textContent = all ? "Tick none" : "Tick all";
+  const key = JSON.stringify([ready, [...waiting]]);
+  if (by("ready").dataset.key === key) return;
+  by("ready").dataset.key = key;
+  const held = document.activeElement?.closest("#ready") ? document.activeElement.value : "";
+  list("ready", ready.map(choice), "None.");
+  for (const box of by("ready").querySelectorAll("input")) if (box.value === held) box.focus();
+}
+
+by("tick-all").addEventListener("click", () => {
+  const all = chosen().length === about.ready.length;
+  waiting.clear();
+  if (all) for (const one of about.ready) waiting.add(one.name);
+  drawReady(about);
+});
+
 function list(id, rows, none) {
   by(id).replaceChildren(...(rows.length ? rows : [el("li", { class: "quiet" }, none)]));
 }
@@ -175,27 +233,16 @@ function drawPictures({ kinds, pictures }) {
   );
 }
 
+let making = false;
 let timer = 0;
 async function refresh() {
   clearTimeout(timer);
   about = await ask("/api/release");
   drawTerms(about.terms);
   drawPictures(about);
-  const making = work(about.work);
-  by("ready-words").textContent = about.ready.length
-    ? `${count(about.ready.length, "set is", "sets are")} passed and not out.`
-    : "Nothing is passed that isn’t out already.";
-  by("make").disabled = making || (!about.ready.length && !about.out.length);
+  making = work(about.work);
   by("made").hidden = !about.page;
-  by("make").textContent = about.ready.length ? "Make it" : "Make it once more";
-  by("make").classList.toggle("main", about.ready.length > 0);
-  list(
-    "ready",
-    about.ready.map((one) =>
-      row(one, `goes out as version ${one.next}${one.again ? `; ${one.again}` : ""}`),
-    ),
-    "None.",
-  );
+  drawReady(about);
   list(
     "held",
     about.held.map((one) => row(one, one.why)),
@@ -211,7 +258,8 @@ async function refresh() {
 
 by("make").addEventListener("click", async () => {
   by("make").disabled = true;
-  await send("/api/release", { pictures: by("pictures").checked });
+  const only = chosen().length < about.ready.length ? chosen() : null;
+  await send("/api/release", { pictures: by("pictures").checked, only });
   refresh();
 });
 by("stop").addEventListener("click", async () => {

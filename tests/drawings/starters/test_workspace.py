@@ -16,6 +16,7 @@ from pipeline.base.errors import UserError
 from pipeline.cli import app
 from pipeline.drawings.checks import check_drawings, templates_under
 from pipeline.drawings.starters.starter import new_workspace
+from pipeline.plan.season import load_season
 from pipeline.plan.sizes import load_sizes
 
 MAY = dt.date(2027, 5, 1)
@@ -44,6 +45,16 @@ def test_its_files_pass_the_check(tmp_path: Path, month: dt.date) -> None:
     season = folder / "seasons" / "my-shop.toml"
     make_season(season, folder / "build")
     assert check_season(season, folder / "build") == []
+
+
+def test_it_may_begin_with_several_months_a_period_each(tmp_path: Path) -> None:
+    folder = tmp_path / "my-shop"
+    new_workspace(folder, [SIZES.binder("a5")], dt.date(2026, 12, 5), months=3)
+    periods = load_season(folder / "seasons" / "my-shop.toml").period
+    assert [one.name for one in periods] == ["december", "january", "february"]
+    assert [(one.first.year, one.first.month) for one in periods] == [
+        (2026, 12), (2027, 1), (2027, 2)
+    ]  # fmt: skip
 
 
 def test_make_knows_its_season(tmp_path: Path) -> None:
