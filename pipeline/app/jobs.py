@@ -176,7 +176,10 @@ def run(job: SetJob, cache_folder: Path | None = None) -> Finished:
         made[job.folder(paper)] = {**imposed.files, **shown, CONTENTS: contents_json(contents)}
     if job.keep_svg:
         name = f"svg-{job.plan.binder.name}-{job.plan.language}"
-        files = {f"{page.name}.svg": page.whole() for page in pages}
+        files = {
+            f"{number:03d} {planned.template}.svg": page.whole()
+            for number, (planned, page) in enumerate(zip(job.plan.pages, pages, strict=True), 1)
+        }
         made[job.folder(job.papers[0]).with_name(name)] = files
     return made
 

@@ -208,7 +208,7 @@ def _chosen(path: Path, jobs: Sequence[BundleJob], only: Sequence[str] | None) -
 
 def _names(job: BundleJob) -> tuple[str, str]:
     one = job.plan
-    return job.key, job.key.replace(f"/{one.name}/", f"/{_entry(one)}/", 1)
+    return job.key, job.key.replace(f"/{one.name}/", f"/{one.entry}/", 1)
 
 
 def directions_for(path: Path, out: Path, language: str) -> bytes:
@@ -305,12 +305,7 @@ def _written(plan: SeasonPlan, one: SetPlan) -> Mapping[str, Sequence[Sequence[s
 def _lead(plan: SeasonPlan, one: SetPlan) -> str:
     """The first sentence of a set's listing in its language, if the season has one."""
     leads = {entry.name: entry.lead for entry in plan.season.set}
-    return title_in(leads.get(_entry(one)) or "", one.language) or ""
-
-
-def _entry(one: SetPlan) -> str:
-    """The name of a set in its season file."""
-    return one.name.removesuffix(f"-{one.colours.name}") if one.colours else one.name
+    return title_in(leads.get(one.entry) or "", one.language) or ""
 
 
 def _theme(plan: SeasonPlan, one: SetPlan) -> str:
@@ -325,7 +320,7 @@ def _turn(plan: SeasonPlan, one: SetPlan) -> int:
     sets = [entry.name for entry in plan.season.set]
     periods = [step.name for entry in plan.season.period for step in entry.stepped]
     period = one.period.name
-    return sets.index(_entry(one)) + (periods.index(period) if period in periods else 0)
+    return sets.index(one.entry) + (periods.index(period) if period in periods else 0)
 
 
 def telling_pages(plan: SeasonPlan, one: SetPlan) -> list[str]:

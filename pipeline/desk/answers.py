@@ -11,7 +11,7 @@ from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.desk.desk import BuiltSet, Desk, Heading, Known
 from pipeline.impose.contents import PRESS, SCREEN, Contents, PageNote, fore_edge_on_right
 from pipeline.impose.sheet import Placement
-from pipeline.plan.model import Binding, Side
+from pipeline.plan.model import Binding, Period, Side
 from pipeline.proof.approval.fingerprints import page_key, pages_of
 from pipeline.proof.approval.passed import PageState, PassFile, SetState, State, Verdict
 from pipeline.proof.findings import SetFinding
@@ -203,6 +203,8 @@ def _view(measured: SetPictures, view: View) -> Json:
         if measured.folds(leaf, face)
     ]
     title = " · ".join(labels) or "blank"
+    if any(_runs_out(note, contents.period) for note in notes if note):
+        title = f"{contents.period.title} · {title}"
     shown = {note.label for note in notes if note}
     return {
         "title": title[:1].upper() + title[1:],
@@ -212,6 +214,15 @@ def _view(measured: SetPictures, view: View) -> Json:
         "flaps": flaps,
         "rings": None not in view,
     }
+
+
+def _runs_out(note: PageNote, period: Period) -> bool:
+    """Whether some of a page's days lie beside its set's period, as those of a month's last week
+    may: such a week may be headed by the month of most of its days."""
+    first, last = period.first, period.last
+    if first is None or last is None:
+        return False
+    return any(not first <= day <= last for day in note.dates)
 
 
 def _days_of(note: PageNote) -> str:

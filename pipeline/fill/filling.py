@@ -134,9 +134,14 @@ def fill_set(
     """
     labelled: dict[bytes, bytes] = {}
     return tuple(
-        _filled(f"{number:03d} {page.template}", page, ready, said, plan.language, labelled)
-        for number, (page, ready, said) in enumerate(_ready_set(plan, templates, book, cache), 1)
+        _filled(_named(page, templates), page, ready, said, plan.language, labelled)
+        for page, ready, said in _ready_set(plan, templates, book, cache)
     )
+
+
+def _named(page: Page, templates: Mapping[str, TemplateFile]) -> str:
+    """What errors call a page: its template's file, and which of its pages it is."""
+    return f"{templates[page.drawing].name} ({page.label})"
 
 
 def texts_of_set(
@@ -167,8 +172,7 @@ def _prepared_set(
         alike = page.drawing, page.facts.kind, page.side, counts, page.tab
         if alike not in prepared:
             prepared[alike] = _kept(plan, page, templates[page.drawing], cache)
-        name = f"{templates[page.drawing].name} ({page.label})"
-        jobs.append((page, prepared[alike], name))
+        jobs.append((page, prepared[alike], _named(page, templates)))
     return jobs
 
 

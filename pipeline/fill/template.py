@@ -114,6 +114,31 @@ def read_template(file: TemplateFile) -> Template:
     return plain_template(root, file.path)
 
 
+_SAVE_AGAIN = (
+    "open it in your drawing program and save it again as SVG; if it can't be opened there either,"
+    " go back to your last copy"
+)
+_BREAKS_OFF = "it breaks off here, as if it had not been saved to its end"
+_TYPES = etree.ErrorTypes
+_BROKEN = {
+    _TYPES.ERR_DOCUMENT_EMPTY: "it is empty, or begins with what isn't SVG",
+    _TYPES.ERR_DOCUMENT_END: "something stands here after the end of the drawing",
+    _TYPES.ERR_TAG_NOT_FINISHED: _BREAKS_OFF,
+    _TYPES.ERR_GT_REQUIRED: _BREAKS_OFF,
+    _TYPES.ERR_ATTRIBUTE_NOT_FINISHED: _BREAKS_OFF,
+    _TYPES.ERR_TAG_NAME_MISMATCH: "an element that was begun before isn't ended here",
+    _TYPES.ERR_NAME_REQUIRED: "a lone '&' or '<' stands here",
+    _TYPES.ERR_ENTITYREF_SEMICOL_MISSING: "a lone '&' stands here",
+    _TYPES.ERR_LT_IN_ATTRIBUTE: "a lone '<' stands here",
+    _TYPES.ERR_UNDECLARED_ENTITY: "a sign is written here by a name that SVG doesn't know",
+    _TYPES.ERR_ATTRIBUTE_REDEFINED: "something is said twice of one element",
+    _TYPES.NS_ERR_UNDEFINED_NAMESPACE: "an element or attribute of an unknown kind stands here",
+    _TYPES.ERR_INVALID_CHAR: "a sign stands here that no drawing may have",
+    _TYPES.ERR_INVALID_ENCODING: "letters are saved here in another way than UTF-8",
+}
+"""What is wrong with a file that isn't well-formed XML, by libxml2's number of the error."""
+
+
 def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
     """An SVG's tree as it was saved, read without going to the network.
 
@@ -126,12 +151,9 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
         line, _ = problem.position
         if "Excessive depth" in (problem.msg or ""):
             raise error(etree.Element(SVG + "svg"), TOO_DEEP, name) from None
-        raise UserError(
-            name,
-            f"this isn't well-formed SVG ({(problem.msg or '').split(', line')[0]})",
-            "save it again from the vector editor",
-            line=line,
-        ) from None
+        code = problem.code  # type: ignore[attr-defined]  # newer than the stubs
+        why = _BROKEN.get(code, "here it can't be read as SVG")
+        raise UserError(name, f"this file is broken: {why}", _SAVE_AGAIN, line=line) from None
     if root.tag != SVG + "svg":
         raise UserError(name, "this isn't an SVG file", "save it as plain SVG")
     refuse_excess(root, name)

@@ -382,6 +382,11 @@ class SetPlan:
     """The printing press it is made for besides paper, if any."""
 
     @property
+    def entry(self) -> str:
+        """The name of its entry in the season file, whatever its colours."""
+        return self.name.removesuffix(f"-{self.colours.name}") if self.colours else self.name
+
+    @property
     def drawn_bleeds_mm(self) -> tuple[float, ...]:
         """By how much a template's page may be larger than its leaf on all four sides, mm."""
         drawn = (self.bleed_mm, self.drawn_bleed_mm)

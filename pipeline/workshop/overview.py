@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -14,7 +15,7 @@ from pipeline.app.orderform import forms_in
 from pipeline.app.orders import KeptOrder, kept_orders
 from pipeline.app.packs import Pack
 from pipeline.base.errors import UserError
-from pipeline.desk.answers import Json, about_season, heading_of, place_of
+from pipeline.desk.answers import Json, about_season, heading_of, kind_of, place_of
 from pipeline.desk.desk import Heading, planned_heading
 from pipeline.impose.contents import CONTENTS, Contents
 from pipeline.impose.layout import Rooms, shortfall
@@ -29,6 +30,7 @@ from pipeline.plan.season import (
     BenchEntry,
     PeriodEntry,
     Season,
+    SetEntry,
     SpreadEntry,
     Title,
     load_season,
@@ -111,6 +113,7 @@ def _card(one: ShelfSet, built: Path, drawn: Versions) -> Json:
     return {
         "period": one.period_title,
         "title": one.title,
+        "within": within(one.entry),
         "size": size_name(one.binder),
         "language": language_name(one.language),
         "colours": in_words(one.colours),
@@ -304,9 +307,9 @@ def about_plan(one: OpenSeason) -> Json:
                 "name": entry.name,
                 "titles": _titles(entry.title or entry.name, season.language),
                 "spreads": [_spread(spread) for spread in entry.spreads or ()],
-                "leaves": len(entry.leaves or ()),
                 "templates": entry.templates,
-                "ends": [end for end in (entry.opening, entry.closing) if end],
+                "within": within(entry),
+                "pages": _pages_of(entry, plan),
                 "periods": entry.periods,
                 "dated": entry.is_dated,
             }
@@ -323,6 +326,39 @@ def about_plan(one: OpenSeason) -> Json:
         "templates": {name: dict(sorted(held.items())) for name, held in sorted(drawn.items())},
         "figures": [_figures(each, plan) for each in figures_of(plan)],
     }
+
+
+def within(entry: SetEntry) -> str:
+    """What is in a set, in words.
+
+    >>> spread = {"verso": "week-verso", "recto": "list", "per": "week"}
+    >>> within(SetEntry.model_validate({"name": "a", "spreads": [spread], "opening": "title"}))
+    'title first, week and list for every week'
+    """
+    parts = [f"{kind_of(entry.opening)} first"] if entry.opening else []
+    for one in entry.spreads or ():
+        each = one.per if one.every == 1 else f"{one.every} {one.per}s"
+        often = "once" if one.per == "once" else f"for every {each}"
+        parts.append(f"{_both(one.verso, one.recto)} {often}")
+    parts += [f"a leaf with {_both(one.recto, one.verso)}" for one in entry.leaves or ()]
+    if entry.closing:
+        parts.append(f"{kind_of(entry.closing)} last")
+    return ", ".join(parts)
+
+
+def _both(one: str | None, other: str | None) -> str:
+    kinds = list(dict.fromkeys(kind_of(name) for name in (one, other) if name))
+    return " and ".join(kinds) if len(kinds) > 1 else f"{kinds[0]} on both sides"
+
+
+def _pages_of(entry: SetEntry, plan: SeasonPlan) -> str:
+    """How many pages of each kind a set has, in its first period."""
+    first = next((one for one in plan.sets if one.entry == entry.name), None)
+    if first is None:
+        return ""
+    kinds = Counter(kind_of(page.template) for page in first.pages)
+    counted = ", ".join(f"{count} × {kind}" for kind, count in kinds.items())
+    return f"{first.period.title}: {counted}" if first.period.first else counted
 
 
 EDITIONS = {

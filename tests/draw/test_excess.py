@@ -557,20 +557,37 @@ def test_entities_as_editors_save_them_are_read() -> None:
 
 
 @pytest.mark.parametrize(
-    ("broken", "line"),
+    ("broken", "line", "why"),
     [
-        (b"", 1),
-        (b"\x00\x01", 1),
-        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g>\n<rect', 3),
-        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g>\n</svg>', 3),
-        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="a" id="b"/></svg>', 2),
-        (b'<svg xmlns="http://www.w3.org/2000/svg">\n\n<x:g/></svg>', 3),
-        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="a&b"/></svg>', 2),
-        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="\xff"/></svg>', 2),
+        (b"", 1, "it is empty"),
+        (b"\x00\x01", 1, "begins with what isn't SVG"),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n<g>\n<rect', 3, "it breaks off here"),
+        (
+            b'<svg xmlns="http://www.w3.org/2000/svg">\n<g>\n</svg>',
+            3,
+            "isn't ended here",
+        ),
+        (
+            b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="a" id="b"/></svg>',
+            2,
+            "said twice",
+        ),
+        (b'<svg xmlns="http://www.w3.org/2000/svg">\n\n<x:g/></svg>', 3, "of an unknown kind"),
+        (
+            b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="a&b"/></svg>',
+            2,
+            "a lone '&' stands here",
+        ),
+        (
+            b'<svg xmlns="http://www.w3.org/2000/svg">\n<g id="\xff"/></svg>',
+            2,
+            "another way",
+        ),
     ],
 )
-def test_broken_files_are_told_in_one_line_with_the_line(broken: bytes, line: int) -> None:
-    with pytest.raises(UserError, match="well-formed") as refused:
+def test_broken_files_are_told_in_a_line_with_the_line(broken: bytes, line: int, why: str) -> None:
+    with pytest.raises(UserError, match=r"this file is broken: .*save it again as SVG") as refused:
         read_template(TemplateFile(Path("sample.svg"), broken))
+    assert why in refused.value.what
     assert refused.value.line == line
     assert "\n" not in str(refused.value)

@@ -278,6 +278,20 @@ def test_only_what_is_ticked_goes_out(opened: Open, page: Page, tmp_path: Path) 
     make.click()
     expect(page.locator("#out li")).to_have_count(3, timeout=PATIENCE_MS)
 
+    # A week that runs out of its set's month is headed by that month.
+    page.goto(page.url.replace("/release", "/set/january/weeks/a5-a4-en-GB"))
+    first = page.locator("#views li").first
+    expect(first).to_contain_text("January 2027 · W53 27 Dec 2026", timeout=PATIENCE_MS)
+    expect(page.locator("#views li").nth(1)).not_to_contain_text("January 2027")
+    # However long a heading is, the last button does not stand in a row alone.
+    first.locator("button").click()
+    expect(page.locator("#view-title")).to_contain_text("January 2027")
+    for width in (1120, 1280):
+        page.set_viewport_size({"width": width, "height": 800})
+        rows = [page.locator(one).bounding_box() for one in ("#modes", "#keys-open")]
+        modes, keys = (row["y"] + row["height"] / 2 for row in rows if row)
+        assert abs(modes - keys) <= 2
+
 
 def test_a_season_changed_in_two_places_asks(opened: Open, page: Page, tmp_path: Path) -> None:
     desk = opened(tmp_path)
@@ -390,7 +404,7 @@ def test_a_page_that_cannot_be_drawn_stays_as_it_was_until_it_can(
 
     # Half a file: told, and taken back once the file is whole.
     drawing.write_text(sound[: len(sound) // 2], "utf-8")
-    expect(page.locator("#found")).to_contain_text("well-formed", timeout=PATIENCE_MS)
+    expect(page.locator("#found")).to_contain_text("This file is broken", timeout=PATIENCE_MS)
     expect(page.locator("#wrong")).to_be_hidden()
     drawing.write_text(sound, "utf-8")
     expect(page.locator("#found")).to_contain_text("Nothing to mend", timeout=PATIENCE_MS)

@@ -139,6 +139,11 @@ async function draw(source) {
     : "This page can't be drawn.";
 }
 
+/** The page is there before anybody has looked for findings on it. */
+const seen = () => by("sheet").classList.remove("awaited");
+if (by("picture").naturalWidth) seen();
+else by("picture").addEventListener("load", seen, { once: true });
+
 async function look() {
   const first = version === "";
   const answer = await ask(`/api/drawing/${size}/${name}`);

@@ -372,12 +372,10 @@ function sets() {
             set.dated
               ? `for ${set.periods ? set.periods.join(", ") : "every period"}`
               : "without dates",
-            set.leaves ? count(set.leaves, "leaf", "leaves") : "",
-            set.ends.length ? `with ${set.ends.join(" and ")}` : "",
-          ]
-            .filter(Boolean)
-            .join(" · "),
+            set.within,
+          ].join(": "),
         ),
+        set.pages ? el("p", { class: "quiet", dir: "auto" }, set.pages) : null,
         set.spreads.length ? run(set) : null,
       );
     }),

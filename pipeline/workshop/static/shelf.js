@@ -45,13 +45,15 @@ function standing(set) {
 function strip(months) {
   by("strip").replaceChildren(
     ...months.map((one) => {
-      const year = el("small", {}, [one.year, WORDS[one.state]].filter(Boolean).join(" · "));
+      const told = [one.year, WORDS[one.state]]
+        .filter(Boolean)
+        .map((said) => el("small", {}, said));
       const named = el("span", {}, one.name);
       const plan = `/season/${one.season}/plan?month=${one.month}#t-periods`;
       return el(
         "li",
         { class: one.state },
-        ...(one.season ? [el("a", { href: plan }, named, year)] : [named, year]),
+        ...(one.season ? [el("a", { href: plan }, named, ...told)] : [named, ...told]),
       );
     }),
   );
@@ -136,6 +138,7 @@ function drawCard(season, card) {
       { class: "about" },
       el("h3", { dir: "auto" }, card.title),
       el("p", { class: "quiet" }, about),
+      el("p", { class: "quiet" }, card.within),
       el("ul", { class: "papers" }, ...card.lines.map((line) => line.row)),
     ),
   );
