@@ -42,6 +42,7 @@ def the_hour(page: Page, address: str, place: Path) -> None:
     page.get_by_label("What is your shop called?").fill("Bakers’ pages")
     page.get_by_label("What is its first season called?").fill("Winter loaves")
     page.locator("input[name=papers][value=letter]").uncheck()
+    page.mouse.wheel(0, -5000)
     take(page, "begin", 860)
     page.get_by_role("button", name="Begin").click()
     page.wait_for_url("**/season/**", timeout=LONG_MS)

@@ -113,7 +113,7 @@ def _card(one: ShelfSet, built: Path, drawn: Versions) -> Json:
     return {
         "period": one.period_title,
         "title": one.title,
-        "within": within(one.entry),
+        "within": set_in_words(one.entry),
         "size": size_name(one.binder),
         "language": language_name(one.language),
         "colours": in_words(one.colours),
@@ -308,7 +308,7 @@ def about_plan(one: OpenSeason) -> Json:
                 "titles": _titles(entry.title or entry.name, season.language),
                 "spreads": [_spread(spread) for spread in entry.spreads or ()],
                 "templates": entry.templates,
-                "within": within(entry),
+                "within": set_in_words(entry),
                 "pages": _pages_of(entry, plan),
                 "periods": entry.periods,
                 "dated": entry.is_dated,
@@ -328,11 +328,12 @@ def about_plan(one: OpenSeason) -> Json:
     }
 
 
-def within(entry: SetEntry) -> str:
+def set_in_words(entry: SetEntry) -> str:
     """What is in a set, in words.
 
     >>> spread = {"verso": "week-verso", "recto": "list", "per": "week"}
-    >>> within(SetEntry.model_validate({"name": "a", "spreads": [spread], "opening": "title"}))
+    >>> entry = {"name": "a", "spreads": [spread], "opening": "title"}
+    >>> set_in_words(SetEntry.model_validate(entry))
     'title first, week and list for every week'
     """
     parts = [f"{kind_of(entry.opening)} first"] if entry.opening else []
