@@ -153,7 +153,7 @@ def tree_of(name: str, data: bytes, *, bare: bool = True) -> etree._Element:
             raise error(etree.Element(SVG + "svg"), TOO_DEEP, name) from None
         code = problem.code  # type: ignore[attr-defined]  # newer than the stubs
         why = _BROKEN.get(code, "here it can't be read as SVG")
-        raise UserError(name, f"this file is broken: {why}", _SAVE_AGAIN, line=line) from None
+        raise UserError(name, f"is broken: {why}", _SAVE_AGAIN, line=line) from None
     if root.tag != SVG + "svg":
         raise UserError(name, "this isn't an SVG file", "save it as plain SVG")
     refuse_excess(root, name)

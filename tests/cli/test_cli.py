@@ -161,7 +161,7 @@ VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
         ),
         pytest.param(
             replaced(VERSO, "</svg>", ""),
-            r"week-running-verso\.svg, line \d+: this file is broken",
+            r"week-running-verso\.svg, line \d+: is broken",
             id="broken SVG",
         ),
         pytest.param(

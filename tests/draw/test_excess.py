@@ -586,7 +586,7 @@ def test_entities_as_editors_save_them_are_read() -> None:
     ],
 )
 def test_broken_files_are_told_in_a_line_with_the_line(broken: bytes, line: int, why: str) -> None:
-    with pytest.raises(UserError, match=r"this file is broken: .*save it again as SVG") as refused:
+    with pytest.raises(UserError, match=r"is broken: .*save it again as SVG") as refused:
         read_template(TemplateFile(Path("sample.svg"), broken))
     assert why in refused.value.what
     assert refused.value.line == line

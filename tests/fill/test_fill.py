@@ -354,7 +354,7 @@ def test_a_template_of_the_wrong_size_says_both_sizes(fill_one: Filler) -> None:
 
 
 def test_a_broken_file_names_its_line(fill_one: Filler) -> None:
-    with pytest.raises(UserError, match=r"week\.svg, line 3: this file is broken"):
+    with pytest.raises(UserError, match=r"week\.svg, line 3: is broken"):
         fill_one("\n<g>\n</svg>")
 
 

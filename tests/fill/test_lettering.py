@@ -396,7 +396,7 @@ ALL_LINES = LINES.format(base=20, top=10)
          f'<g id="letter-b">{SHAPE}</g></g>', "element 'pair-a-b': a pair holds two letters"),
         (f'{ALL_LINES}<g id="letter-a">{SHAPE}</g><g id="pair-1">{SHAPE}</g>',
          "element 'pair-1': a pair holds two letters"),
-        (f'{ALL_LINES}<g id="letter-a">{SHAPE}', "this file is broken"),
+        (f'{ALL_LINES}<g id="letter-a">{SHAPE}', "is broken"),
     ],
 )  # fmt: skip
 def test_what_no_font_can_be_made_of_is_said_in_one_line(content: str, said: str) -> None:

@@ -105,7 +105,7 @@ BROKEN = [
     (PAGE, 'id="step-title"', 'id="heading"', r"element 'step-title'|no element 'step-title'"),
     (PAGE, 'id="title"', 'id="titel"', r"element 'titel': no such part; did you mean 'title'\?"),
     (PAGE, 'width="210mm"', 'width="200mm"', r"the page is 200 × 297 mm, not 210 × 297 mm; set"),
-    (PAGE, "</svg>", "", r"directions/pages/a4\.svg, line \d+: this file is broken"),
+    (PAGE, "</svg>", "", r"directions/pages/a4\.svg, line \d+: is broken"),
     (PICTURE, 'id="folds"', 'id="fold"', r"fold\.svg, element 'fold': no such .* 'folds'\?"),
 ]
 

@@ -404,7 +404,7 @@ def test_a_page_that_cannot_be_drawn_stays_as_it_was_until_it_can(
 
     # Half a file: told, and taken back once the file is whole.
     drawing.write_text(sound[: len(sound) // 2], "utf-8")
-    expect(page.locator("#found")).to_contain_text("This file is broken", timeout=PATIENCE_MS)
+    expect(page.locator("#found")).to_contain_text("is broken", timeout=PATIENCE_MS)
     expect(page.locator("#wrong")).to_be_hidden()
     drawing.write_text(sound, "utf-8")
     expect(page.locator("#found")).to_contain_text("Nothing to mend", timeout=PATIENCE_MS)
