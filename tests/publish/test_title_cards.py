@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from lxml import etree
 from PIL import Image
 from pypdf import PdfReader
 
@@ -36,6 +37,8 @@ from tests.conftest import ROOT, Demo
 
 THUMB = 270
 """Pixels across, as listings stand side by side (common practice)."""
+
+PLAIN_LOOK = PageLook((60, 90, 60), "Source Sans 3", "Source Sans 3")
 
 SETS = (
     *((month, name) for month in ("march", "april") for name in ("two-flap-sowing", "running")),
@@ -80,8 +83,8 @@ def test_what_it_says(demo: Demo, book: FontBook) -> None:
     text = said(folder, book)
     for part in (
         "March – May 2027",
-        "Running weeks on",
-        "one flap",
+        "1 Mar – 30 May 2027",
+        "Running weeks on one flap",
         "A5",
         "print at home",
         "A4 and Letter",
@@ -89,8 +92,27 @@ def test_what_it_says(demo: Demo, book: FontBook) -> None:
     ):
         assert part in text
     undated = demo.folder("undated", "plant-record", "a4")
-    assert said(undated, book).startswith("Plant record A5 print at home")
+    assert said(undated, book).startswith("Plant record A5 · print at home")
     assert "print" not in said(folder, book, ()), "what is for screens alone"
+
+
+def test_names_break_after_a_comma(demo: Demo, book: FontBook) -> None:
+    """Not within "sowing list"."""
+    svg, _ = card_text(
+        read_contents(demo.folder("march", "two-flap-sowing", "a4")), PLAIN_LOOK, book
+    )
+    rows = [element.text for element in etree.fromstring(svg).iter("{*}text")]
+    assert rows[2:4] == ["Week on two flaps,", "with sowing list and bed plan"]
+
+
+def test_it_shows_a_page_that_tells_the_set_from_others(demo: Demo, book: FontBook) -> None:
+    with open_set(demo.folder("march", "two-flap-list", "a4"), 72.0) as pictures:
+        plain, telling = (
+            title_card(pictures, (300, 300), book, telling=names) for names in ((), ("notes",))
+        )
+    changed = np.abs(np.asarray(plain, np.int16) - np.asarray(telling, np.int16)).max(axis=2) > 40
+    assert changed[200:].mean() > 0.01
+    assert not changed[:150].any()
 
 
 def test_it_looks_like_its_pages(demo: Demo, book: FontBook) -> None:
@@ -170,7 +192,7 @@ def test_no_picture_is_missing_a_face(demo: Demo, language: str) -> None:
     book = lettering_book()
     svg, bottom = card_text(
         replace(contents, language=language),
-        PageLook((60, 90, 60), "Source Sans 3", "Source Sans 3"),
+        PLAIN_LOOK,
         book,
         ["A4", "Letter"],
     )

@@ -168,7 +168,9 @@ def shop_pictures(
         hand = Hand(written, language, scenery.chance("hand"))
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
-        views["title-card"] = lambda size: title_card(pictures, size, book, scenery, papers)
+        views["title-card"] = lambda size: title_card(
+            pictures, size, book, scenery, papers, close_up_of
+        )
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
             views["spread-open"] = lambda size: spread(used, size, OPEN, scenery)
             if are_flaps_drawn_outside(pictures):

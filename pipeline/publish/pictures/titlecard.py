@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import colorsys
 import math
+import re
 from collections import Counter
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -18,11 +19,12 @@ from PIL import Image
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
+from pipeline.plan.model import Side
 from pipeline.plan.words import words_for
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
 from pipeline.proof.read.text import type_in
 from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm
-from pipeline.publish.pictures.listing import format_of, shop_words
+from pipeline.publish.pictures.listing import facts_of, format_of, shop_words
 from pipeline.publish.pictures.openbinder import Opened
 from pipeline.publish.pictures.scenery import PLAIN, Scenery
 from pipeline.publish.pictures.table import PAPER_GRAIN, Table, grained
@@ -40,20 +42,18 @@ WIDE = 1000.0
 
 _MARGIN = 70.0
 _EDGE = 34.0
-"""From the edges of a card to its label and its pages."""
-_LINE = 12.0
-"""From the label's edge to the line around its words."""
+"""From the edges of a card to its pages."""
 _APART = 3.4
 """How far two pages are turned apart, degrees."""
 _FULL = 0.8
 """How much of the height below the label pages fill at least, or they are laid another way."""
 _OVERLAP, _LOWER = 0.24, 0.16
 """By how much of its width and height a page then lies over the other, and lower."""
-_SMALL, _PERIOD = 38.0, 118.0
-_WEIGHT = 600
-_LARGE = (104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
+_SMALL, _DAYS, _PERIOD = 34.0, 46.0, 158.0
+_WEIGHT = 500
+_LARGE = (132.0, 118.0, 104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
 """Sizes of the name, tried in turn: by a thumb 270 pixels wide, 68 is 18 pixels."""
-_BELOW = (60.0, 56.0, 52.0, 48.0)
+_BELOW = (58.0, 54.0, 50.0, 46.0)
 """Its sizes below a period, which is what tells listings of one set apart."""
 _MOST_LINES = 3
 _BETWEEN_LINES = 1.08
@@ -83,23 +83,30 @@ def title_card(
     book: FontBook,
     scenery: Scenery = PLAIN,
     papers: Sequence[str] = (),
+    telling: Sequence[str] = (),
 ) -> Image.Image:
-    """The card of a set in its own language: a label, over its main spread and a thing.
+    """The card of a set in its own language: lettered on its ground, above its main spread and a
+    thing.
 
-    A set of several months shows a spread of each, up to three. ``papers`` are those that it is
-    printed on at home; without any it is for screens. Each turn of the scenery has another ground.
+    A set of several months shows a spread of each, up to three. A page of the first of the
+    templates ``telling`` the set from others lies over it instead of a thing. ``papers`` are those
+    that it is printed on at home; without any it is for screens. Each turn of the scenery has
+    another ground, and ink to go with it.
     """
     faces = Opened(*main_spread(pictures)).faces
-    look = look_of(pictures, faces, book)
+    seen = look_of(pictures, faces, book)
+    look = seen._replace(colour=_turned(seen.colour, scenery.turn))
     written, bottom = card_text(pictures.contents, look, book, papers)
-    ground = _mixed(_turned(look.colour, scenery.turn), "white", 0.5)
+    ground = _mixed(look.colour, "white", 0.57)
     months = spreads_of_months(pictures)
     if len(months) > 1:
         table, flaps = _fanned(pictures, months, size, bottom, ground)
     else:
         table, flaps = _ground(pictures, faces, size, bottom, ground)
-    _lay_thing(table, scenery, bottom, flaps)
-    _lay_label(table, bottom)
+    if other := _telling_page(pictures, faces, telling):
+        _lay_other(table, pictures, other, bottom)
+    else:
+        _lay_thing(table, scenery, bottom, flaps)
     drawing = rendered(written, size[0], pictures.contents.language, "title card", book)
     print_on(table.image, drawing, (0, 0))
     return table.image
@@ -325,12 +332,25 @@ def _lay_thing(table: Table, scenery: Scenery, top: float, flaps: Sequence[Rect]
     scenery.lay_free(table, number, places, flaps)
 
 
-def _lay_label(table: Table, bottom: float) -> None:
-    """Lay the paper that the card is lettered on."""
+def _telling_page(
+    pictures: SetPictures, shown: Sequence[LeafFace], telling: Sequence[str]
+) -> LeafFace | None:
+    """The page of the first template that tells the set from others and is not shown yet; none
+    of what it opens and closes with."""
+    leaves = pictures.contents.leaves
+    inner = [(leaf, face) for leaf in range(len(leaves)) for face in Side][1:-1]
+    of = {page.template: (n, face) for n, face in inner if (page := leaves[n].page(face))}
+    seen = {page.template for page in _pages(pictures.contents, shown)}
+    return next((of[name] for name in telling if name in of and name not in seen), None)
+
+
+def _lay_other(table: Table, pictures: SetPictures, chosen: LeafFace, top: float) -> None:
+    """Lay a further page over the foot of the spread, its head to be seen."""
     unit = WIDE / table.width_mm
-    wide, high = (WIDE - 2 * _EDGE) / unit, (bottom - 1.4 * _EDGE) / unit
-    paper = table.printed(Image.new("RGB", table.scale.at(wide, high), "white"))
-    table.lay(paper, _EDGE / unit, _EDGE / unit)
+    wide, high = size_mm(pictures, chosen)
+    free = table.height_mm - top / unit
+    middle = 0.53 * table.width_mm + 0.2 * wide, top / unit + 0.46 * free + high / 2
+    lay_leaf(table, pictures, chosen, middle, 2 * _APART)
 
 
 def _lies_right(pictures: SetPictures, chosen: LeafFace) -> bool:
@@ -340,24 +360,25 @@ def _lies_right(pictures: SetPictures, chosen: LeafFace) -> bool:
 def card_text(
     contents: Contents, look: PageLook, book: FontBook, papers: Sequence[str] = ()
 ) -> tuple[bytes, float]:
-    """What the card says as an SVG, and where it ends, in parts of ``WIDE``."""
-    dark, strong = _mixed(look.colour, "black", 0.62), _mixed(look.colour, "black", 0.38)
+    """What the card says as an SVG, and where it ends, in parts of ``WIDE``.
+
+    The period is its largest line, or the name where there is none.
+    """
+    dark, soft = _mixed(look.colour, "black", 0.66), _mixed(look.colour, "black", 0.52)
     card = _Card(look, contents.language, book)
-    y = _EDGE + 0.3 * _MARGIN
     dated = contents.period.first is not None
+    y = 0.5 * _MARGIN
     if dated:
-        y += _PERIOD * _BETWEEN_LINES
-        card.line(contents.period.title, WIDE / 2, y, _PERIOD, dark, look.heading)
-        y += 0.1 * _PERIOD
+        y += card.line(contents.period.title, y, _PERIOD, dark, look.heading) + 0.4 * _DAYS
+    if days := facts_of(contents).days:
+        said = words_for(contents.language).interval(days[0], days[-1], "yMMMd")
+        y += card.line(said, y, _DAYS, soft) + 0.4 * _DAYS
     size, rows = card.name_in_lines(contents.set.title, _BELOW if dated else _LARGE)
     for row in rows:
-        y += size * _BETWEEN_LINES
-        card.line(row, WIDE / 2, y, size, strong if dated else dark, look.heading)
-    y += 0.36 * size + 0.2 * _SMALL
-    card.size_and_more(contents, papers, y, strong, _mixed(look.colour, "white", 0.9))
-    bottom = y + 1.5 * _SMALL + 0.5 * _MARGIN + 0.4 * _EDGE
-    card.line_around(bottom, strong)
-    return card.svg, bottom
+        y += card.line(row, y, size, soft if dated else dark, look.heading)
+    y += 0.36 * size
+    y += card.line(card.size_and_more(contents, papers), y, _SMALL, soft)
+    return card.svg, y + 0.4 * _MARGIN
 
 
 class _Card:
@@ -393,84 +414,59 @@ class _Card:
         """How wide a line is."""
         return advance(text, self.style(size, family or self.look.text), self.book, "title card")
 
-    def line(
-        self, text: str, middle: float, y: float, size: float, colour: _Colour, family: str = ""
-    ) -> None:
-        """Set a line about a point, smaller where it is wider than the card."""
+    def line(self, text: str, top: float, size: float, colour: _Colour, family: str = "") -> float:
+        """Set a line below a place, from the margin where reading begins, smaller where it is
+        wider than the card; gives how high it stands."""
         family = family or self.look.text
         size *= min(1.0, (WIDE - 2 * _MARGIN) / max(1.0, self.wide(text, size, family)))
+        turned = self.words.local.right_to_left
         self.drawing.add(
             self.drawing.text(
                 text,
-                insert=(f"{middle:.3f}", f"{y:.3f}"),
+                insert=(f"{WIDE - _MARGIN if turned else _MARGIN:.3f}", f"{top + size:.3f}"),
                 font_family=", ".join(f"'{one}'" for one in self.style(size, family).families),
                 font_size=f"{size:.3f}",
                 font_weight=_WEIGHT,
-                text_anchor="middle",
+                text_anchor="start",
                 fill=_written(colour),
-                direction="rtl" if self.words.local.right_to_left else "ltr",
+                direction="rtl" if turned else "ltr",
             )
         )
-
-    def line_around(self, bottom: float, colour: _Colour) -> None:
-        """Draw the line around the label's words."""
-        inset = _EDGE + _LINE
-        self.drawing.add(
-            self.drawing.rect(
-                insert=(f"{inset:.3f}", f"{inset:.3f}"),
-                size=(f"{WIDE - 2 * inset:.3f}", f"{bottom - 0.4 * _EDGE - _LINE - inset:.3f}"),
-                rx="6",
-                fill="none",
-                stroke=_written(colour),
-                stroke_width="3.2",
-            )
-        )
+        return _BETWEEN_LINES * size
 
     def name_in_lines(self, name: str, sizes: Sequence[float]) -> tuple[float, list[str]]:
-        """The largest of some sizes in which a name has few enough lines, and those."""
+        """The largest of some sizes in which a name has few enough lines, and those: broken after
+        its commas, where it has any and its parts have room."""
         room = WIDE - 2 * _MARGIN
+        parts = _parts(name)
         for size in sizes:
-            rows = lines(name, self.style(size, self.look.heading), room, self.book, "title card")
+            rows = [name]
+            if self.wide(name, size, self.look.heading) > room:
+                style = self.style(size, self.look.heading)
+                rows = [r for p in parts for r in lines(p, style, room, self.book, "title card")]
             fits = all(self.wide(row, size, self.look.heading) <= room for row in rows)
-            if fits and len(rows) <= (2 if size > sizes[-2] else _MOST_LINES):
+            if fits and len(rows) <= (len(parts) if size > sizes[-2] else _MOST_LINES):
                 break
         return size, rows
 
-    def size_and_more(
-        self,
-        contents: Contents,
-        papers: Sequence[str],
-        top: float,
-        colour: _Colour,
-        light: _Colour,
-    ) -> None:
-        """Set the size in a box of its own; beside it what it is printed on, and the language."""
-        size = format_of(contents).title
+    def size_and_more(self, contents: Contents, papers: Sequence[str]) -> str:
+        """The size, what it is printed on, and the language."""
         spoken = words_for(contents.language).locale
         language = str(self.words.local.locale.languages.get(spoken.language, spoken.language))
-        told = []
+        told = [format_of(contents).title]
         if papers:
-            told = [self.words.say("card", "home"), self.words.local.listed(papers)]
+            told += [self.words.say("card", "home"), self.words.local.listed(papers)]
         told.append(language[:1].upper() + language[1:])
-        said = "\u2002·\u2002".join(told)
-        pad, gap, high = 0.55 * _SMALL, 0.5 * _SMALL, 1.5 * _SMALL
-        box = self.wide(size, _SMALL) + 2 * pad
-        part = min(1.0, (WIDE - 2 * _MARGIN - box - gap) / self.wide(said, _SMALL))
-        beside = self.wide(said, _SMALL) * part
-        left = (WIDE - box - gap - beside) / 2
-        turned = self.words.local.right_to_left
-        box_left, text_left = (left + beside + gap, left) if turned else (left, left + box + gap)
-        self.drawing.add(
-            self.drawing.rect(
-                insert=(f"{box_left:.3f}", f"{top:.3f}"),
-                size=(f"{box:.3f}", f"{high:.3f}"),
-                rx=f"{0.3 * _SMALL:.3f}",
-                fill=_written(colour),
-            )
-        )
-        y = top + high / 2 + 0.34 * _SMALL
-        self.line(size, box_left + box / 2, y, _SMALL, light)
-        self.line(said, text_left + beside / 2, y, _SMALL * part, colour)
+        return "\u2002·\u2002".join(told)
+
+
+def _parts(name: str) -> list[str]:
+    """A name in the parts between its commas, each with its comma.
+
+    >>> _parts("Week on two flaps, with list and notes")
+    ['Week on two flaps,', 'with list and notes']
+    """
+    return [part.strip() for part in re.split(r"(?<=[,，、،;])", name) if part.strip()]
 
 
 def _written(colour: _Colour) -> str:
