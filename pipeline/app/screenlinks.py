@@ -22,7 +22,7 @@ from pipeline.plan.calendar import month_end, months_of
 from pipeline.plan.facts import in_month
 from pipeline.plan.model import Facts, MonthGrid, Page, SetPlan, Side
 from pipeline.plan.season import LENGTHS
-from pipeline.proof.findings.dated import cells
+from pipeline.proof.findings.dated import cells, day_said_in
 from pipeline.proof.findings.subject import LINK, Slot, Slots, days_on, slots_of
 from pipeline.proof.read.objects import middle
 from pipeline.proof.read.raster import opened
@@ -86,10 +86,9 @@ class Links:
         return found
 
     def _month(self, face: Face, slot: Slot, month: MonthGrid) -> Iterator[PageLink]:
-        days = {day.text: day.date for row in month.rows for day in row if day}
         over = [one for one in self._read[face] if slot.area.overlaps(one.box)]
         for cell in cells(over, slot.area):
-            day = days.get(cell.text)
+            day = day_said_in(cell, slot.area, month)
             to = self._target(face, (day,), "day") if day else None
             if to is not None:
                 yield PageLink(cell.box.grown(AROUND_MM), to)

@@ -461,7 +461,7 @@ def months_facts(setting: Setting, kind: str, months: Sequence[dt.date]) -> Fact
         texts[f"month{k}-name"] = _name_in_row(words, month) if month else NO_TEXT
         texts[f"month{k}-year"] = (words.number(month.year),) if month else NO_TEXT
         grids[f"month{k}-grid"] = (
-            month_grid(setting, month, bounded=kind == "once") if month else NO_MONTH
+            month_grid(setting, month, months if kind == "once" else ()) if month else NO_MONTH
         )
     for k, month in enumerate(months if setting.dates_in_months else (), start=1):
         held, within = _dates_of(setting, month), f"month{k}-"
@@ -480,27 +480,28 @@ def _name_in_row(words: Words, month: dt.date) -> tuple[str, ...]:
     return names[0], names[-1], words.number(month.month)
 
 
-def month_grid(setting: Setting, month: dt.date, *, bounded: bool = False) -> MonthGrid:
+def month_grid(setting: Setting, month: dt.date, period: Sequence[dt.date] = ()) -> MonthGrid:
     """The small month ``month`` is in: a row a week, from the set's first weekday on.
 
-    If it is ``bounded``, days that the set's pages do not show are outside.
+    On a page about the months of a whole ``period``, days that the set's pages do not show are
+    outside, and days of its weeks that belong to no month of the period stand in their weeks.
     """
     words, first_weekday = setting.words, setting.first_weekday
+    own = {(one.year, one.month) for one in period}
 
-    def outside(day: dt.date) -> bool:
+    def shown(day: dt.date) -> bool:
         first, last = setting.first or day, setting.last or day
-        return bounded and not first <= day <= last
+        return first <= day <= last
+
+    def cell(day: dt.date) -> DayCell | None:
+        beside = own and (day.year, day.month) not in own and shown(day)
+        if day.month != month.month and not beside:
+            return None
+        outside = bool(own) and not shown(day)
+        return DayCell(words.number(day.day), day.weekday() in words.weekend, day, outside)
 
     weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
-    rows = tuple(
-        tuple(
-            DayCell(words.number(day.day), day.weekday() in words.weekend, day, outside(day))
-            if day.month == month.month
-            else None
-            for day in week
-        )
-        for week in weeks
-    )
+    rows = tuple(tuple(cell(day) for day in week) for week in weeks)
     numbers = tuple(words.number(setting.number_of(Week(week[0]))) for week in weeks)
     heads = tuple(words.weekday_head((first_weekday + n) % 7) for n in range(7))
     return MonthGrid(heads, rows, numbers)

@@ -17,6 +17,7 @@ from pipeline.plan.facts import (
     Setting,
     month_facts,
     month_grid,
+    months_facts,
     once_facts,
     undated_facts,
     week_facts,
@@ -146,6 +147,27 @@ def test_days_that_no_page_shows_are_outside_on_pages_about_the_whole_period() -
         cells = [cell for row in grid.rows for cell in row if cell]
         assert sum(not cell.outside for cell in cells) == shown
         assert all(cell.date.day > shown for cell in cells if cell.outside)
+
+
+def test_weeks_of_a_set_are_whole_in_the_small_month_of_its_cover() -> None:
+    """April's weeks go from 29 March to 2 May 2027; a month of the period itself keeps its own."""
+    setting = replace(_setting(), first=dt.date(2027, 3, 29), last=dt.date(2027, 5, 2))
+    april, may = dt.date(2027, 4, 1), dt.date(2027, 5, 1)
+
+    def beside(*months: dt.date) -> list[list[str]]:
+        grids = months_facts(setting, "once", months).months
+        return [
+            [
+                f"{cell.date:%-d %b}"
+                for row in grids[f"month{n}-grid"].rows
+                for cell in row
+                if cell and cell.date.month != month.month
+            ]
+            for n, month in enumerate(months, start=1)
+        ]
+
+    assert beside(april) == [["29 Mar", "30 Mar", "31 Mar", "1 May", "2 May"]]
+    assert beside(april, may) == [["29 Mar", "30 Mar", "31 Mar"], []]
 
 
 def test_figures_are_the_languages_own() -> None:

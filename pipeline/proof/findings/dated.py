@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from pipeline.base.geometry import Rect
+from pipeline.fill.areas import month_cell
 from pipeline.plan.model import MonthGrid, Page, Side
 from pipeline.plan.words import words_for
 from pipeline.proof.findings.days import day_findings, is_day_key, month_findings
@@ -304,14 +305,26 @@ def cells(texts: Sequence[LeafText], area: Rect) -> Iterator[Cell]:
                 yield Cell("".join(signs), number, Rect.union(boxes))
 
 
+def day_said_in(cell: Cell, area: Rect, month: MonthGrid) -> dt.date | None:
+    """The day that a cell of a small month in an area says: of two with the same figures, as of a
+    neighbouring month, the one whose week is the nearest."""
+    height = middle(cell.box).y
+    said = [
+        (abs(middle(month_cell(area, line, 0)).y - height), day.date)
+        for line, row in enumerate(month.rows, start=1)
+        for day in row
+        if day and day.text == cell.text
+    ]
+    return min(said)[1] if said else None
+
+
 def _month(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[SetFinding]:
     """What is wrong with a small month that stands at a place of a face."""
-    days = {day.text: day.date for row in month.rows for day in row if day}
     offset, first = next((n, day) for n, day in enumerate(month.rows[0]) if day)
     found = list(cells(face.said_over(slot.area), slot.area))
-    counted = Counter(cell.text for cell in found)
-    for cell in found:
-        day = days.get(cell.text)
+    said = [day_said_in(cell, slot.area, month) for cell in found]
+    counted = Counter(said)
+    for cell, day in zip(found, said, strict=True):
         column = 6 - cell.column if face.subject.words.right_to_left else cell.column
         under = (first.date.weekday() - offset + column) % 7
         if day is not None and under != day.weekday():
@@ -321,10 +334,10 @@ def _month(face: FaceRead, slot: Slot, month: MonthGrid) -> Iterator[SetFinding]
                 f" it is a {day:%A}",
                 cell.box,
             )
-    for text, day in days.items():
-        if counted[text] != 1:
-            code = "date-doubled" if counted[text] else "date-missing"
-            times = "there more than once" if counted[text] else "missing"
+    for day in (one.date for row in month.rows for one in row if one):
+        if counted[day] != 1:
+            code = "date-doubled" if counted[day] else "date-missing"
+            times = "there more than once" if counted[day] else "missing"
             message = f"{day.day} {day:%B} is {times} in the small month"
             yield face.finding(code, message, slot.area)
     for one, other in itertools.combinations(found, 2):
