@@ -285,6 +285,7 @@ def _shop_jobs(
             theme=_theme(plan, same[0].plan),
             turn=_turn(plan, same[0].plan),
             written=_written(plan, same[0].plan),
+            drawn=plan.collection.drawn_by_hand(),
             props=read_props(collection, same[0].plan.colours),
             watermark=read_watermark(collection, same[0].plan.colours) if marked else None,
             close_up_of=(*plan.season.pictures.close_up, *telling_pages(plan, same[0].plan)),

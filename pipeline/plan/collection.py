@@ -195,6 +195,17 @@ class Collection:
                     raise file.error((*where, stem), "must be a list of lists of texts", remedy)
         return {**always, **tables.get(period, {})}
 
+    def drawn_by_hand(self) -> Mapping[str, bytes]:
+        """What is drawn by hand on pages in pictures: a template's words/<name>.svg, as large as
+        the template; may be empty. Raises ``UserError`` for one of no template."""
+        paths = {path.stem: path for path in (self.folder / "words").glob("*.svg")}
+        drawn = {template.stem for template in templates_in(self.folder)}
+        for stem, path in paths.items():
+            if stem not in drawn:
+                what = "is named after no template that is drawn for any size"
+                raise UserError(str(path), what, did_you_mean(stem, drawn))
+        return {stem: path.read_bytes() for stem, path in sorted(paths.items())}
+
     def template_names(self, language: str) -> Mapping[str, str]:
         """What templates are called in a locale: the tables ``[templates]`` of its label files.
 

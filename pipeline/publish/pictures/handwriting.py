@@ -8,21 +8,25 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pypdfium2 as pdfium
 import svgwrite
+from lxml import etree
 from PIL import Image, ImageChops
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.draw import draw
+from pipeline.fill.template import tree_of
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures
 from pipeline.proof.read.raster import area_picture
 from pipeline.publish.pictures.leaves import LeafFace
 from pipeline.publish.pictures.views import lettering_book
+from pipeline.svg.simplify import simplify
 from pipeline.text import Style, advance
 
 _Bits = npt.NDArray[np.bool_]
@@ -40,6 +44,8 @@ _FLAP_RULE_MM, _FLAP_WIDE_MM = 9.0, 8.0
 """The same on flaps, whose columns are narrow."""
 _SIZE_MM, _LEAST_MM = 4.7, 3.0
 """How large letters are, and how small at least where a line is too long."""
+_APART_MM, _FLAP_APART_MM = 11.0, 12.5
+"""How far lines of a room are apart at most: on a flap one may be every other line of 6 mm."""
 _LOOK_DPI = 100.0
 _INK = 236
 """What is darker, of 255, is printed."""
@@ -60,18 +66,23 @@ class FreeLine(NamedTuple):
 
 
 def free_lines(
-    page: Image.Image, dpi: float, rule_mm: float = _RULE_MM, wide_mm: float = _WIDE_MM
+    page: Image.Image,
+    dpi: float,
+    rule_mm: float = _RULE_MM,
+    wide_mm: float = _WIDE_MM,
+    apart_mm: float = _APART_MM,
 ) -> list[list[FreeLine]]:
     """Where one may write on a page, in mm from its top left: rooms of lines, in reading order.
 
     Lines of one room stand below one another; what stands alone is the rule of a heading. Rules
-    are ``rule_mm`` long at least, and ``wide_mm`` of them are free.
+    are ``rule_mm`` long at least, ``wide_mm`` of them are free, and those of a room ``apart_mm``
+    from each other at most.
     """
     ink: _Bits = np.asarray(page.convert("L")) < _INK
     per_mm = dpi / MM_PER_INCH
     rules = _rules(ink, per_mm, rule_mm)
     found = [line for row in rules for line in _above(ink, row, per_mm, wide_mm)]
-    return _rooms(found)
+    return _rooms(found, apart_mm)
 
 
 def _rules(ink: _Bits, per_mm: float, rule_mm: float) -> list[tuple[int, int, int]]:
@@ -112,13 +123,13 @@ def _runs(row: _Bits) -> list[tuple[int, int]]:
     return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def _rooms(lines: list[FreeLine]) -> list[list[FreeLine]]:
+def _rooms(lines: list[FreeLine], apart_mm: float) -> list[list[FreeLine]]:
     rooms: list[list[FreeLine]] = []
     for line in sorted(lines, key=lambda one: one.y):
         for room in rooms:
             last = room[-1]
             step = line.y - last.y
-            if abs(last.x - line.x) < 2.5 and 3.0 < step < 11.0:
+            if abs(last.x - line.x) < 2.5 and 3.0 < step < apart_mm:
                 room.append(line)
                 break
         else:
@@ -168,8 +179,8 @@ def _goes_on(last: FreeLine, line: FreeLine) -> bool:
 
 
 class Written(NamedTuple):
-    """A PDF of one page, a face's size, the rectangle that all writing lies in, mm, and that of
-    each line of it."""
+    """A PDF of a face's size, what is written and what is drawn each on a page of its own; the
+    rectangle that all of it lies in, mm, and that of each line of writing."""
 
     pdf: pdfium.PdfDocument
     within: Rect
@@ -183,12 +194,18 @@ INKS = ("#2b3a78", "#23262e", "#3a4f8c", "#4c4c50")
 
 
 class Hand:
-    """Somebody who writes on pages: ``words`` are a template's rooms, each with its lines."""
+    """Somebody who writes on pages: ``words`` are a template's rooms, each with its lines, and
+    ``drawn`` is an SVG as large as the template, of what is drawn on the first page of a kind."""
 
     def __init__(
-        self, words: Mapping[str, Sequence[Sequence[str]]], language: str, chance: random.Random
+        self,
+        words: Mapping[str, Sequence[Sequence[str]]],
+        language: str,
+        chance: random.Random,
+        drawn: Mapping[str, bytes] = MappingProxyType({}),
     ) -> None:
         self.words = words
+        self.drawn = drawn
         self.language = language
         self.ink = INKS[int(chance.random() * len(INKS))]
         self._written: dict[LeafFace, Written | None] = {}
@@ -207,16 +224,18 @@ class Hand:
     def _write(self, pictures: SetPictures, leaf: int, face: Side) -> Written | None:
         page = pictures.contents.leaves[leaf].page(face)
         rooms = self.words.get(page.template, ()) if page else ()
-        if not any(any(room) for room in rooms):
+        later = self._comes_later(pictures, leaf, face)
+        drawn = self.drawn.get(page.template) if page and not later else None
+        if not drawn and not any(any(room) for room in rooms):
             return None
         shape = pictures.contents.shape(leaf, face)
         trim, flat = shape.trim, shape.flat
         seen = pictures.at(_LOOK_DPI).face(leaf, face)
         free = [room for room in free_lines(seen, _LOOK_DPI) if _within(room, trim)]
-        if pictures.contents.leaves[leaf].flap_mm and not self._comes_later(pictures, leaf, face):
-            narrow = free_lines(seen, _LOOK_DPI, _FLAP_RULE_MM, _FLAP_WIDE_MM)
+        if pictures.contents.leaves[leaf].flap_mm and not later:
+            narrow = free_lines(seen, _LOOK_DPI, _FLAP_RULE_MM, _FLAP_WIDE_MM, _FLAP_APART_MM)
             free += [room for room in narrow if _beyond(room, trim)]
-        if not free:
+        if not free and not drawn:
             return None
         used = list(zip(free, rooms, strict=False))
         svg = self._drawing(used, flat.width, flat.height, leaf)
@@ -226,8 +245,18 @@ class Hand:
             for line, text in zip(lines, texts, strict=False)
             if text
         )
-        pdf = draw([svg], lettering_book(), names=["words"], language=self.language)
-        return Written(pdfium.PdfDocument(pdf), Rect(0, 0, flat.width, flat.height), taken)
+        pages = {"words": svg}
+        if drawn:
+            root = tree_of("words", drawn)
+            simplify(root, "words")
+            pages["drawn"] = etree.tostring(root)
+        pdf = draw([*pages.values()], lettering_book(), names=[*pages], language=self.language)
+        found, whole = pdfium.PdfDocument(pdf), Rect(0, 0, flat.width, flat.height)
+        if drawn:
+            seen = area_picture(found[1], whole, MM_PER_INCH)  # a pixel a millimetre
+            inked = ImageChops.invert(seen).getbbox()
+            taken += (Rect.around([inked[:2], inked[2:]]),) if inked else ()
+        return Written(found, whole, taken)
 
     def _long(self, text: str) -> float:
         """How long a line of writing comes out at most, with the room before it, mm."""
@@ -309,4 +338,6 @@ class WrittenPictures(SetPictures):
         written = self._hand.over(self._blank, leaf, face)
         if written is None or not area.overlaps(written.within):
             return page
-        return ImageChops.multiply(page, area_picture(written.pdf[0], area, self.dpi))
+        for over in written.pdf:
+            page = ImageChops.multiply(page, area_picture(over, area, self.dpi))
+        return page

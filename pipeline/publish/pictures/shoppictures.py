@@ -128,6 +128,7 @@ def shop_pictures(
     moving: Sequence[str] = ("webp",),
     limits: Publish | None = None,
     written: Mapping[str, Sequence[Sequence[str]]] = MappingProxyType({}),
+    drawn: Mapping[str, bytes] = MappingProxyType({}),
     props: Sequence[bytes] = (),
     papers: Sequence[str] | None = None,
     turn: int = 0,
@@ -141,8 +142,9 @@ def shop_pictures(
     its title card and mark are lettered in. ``kinds`` are those wanted, all if left out (see
     ``listing.SHOWN`` and ``listing.MOVING``; "spread" stands for all spreads). ``moving`` are the
     formats of the moving one. ``written`` is what somebody wrote on the pages in use (see
-    ``Collection.written``), ``props`` drawings of things to lie beside them. ``papers`` are what
-    all papers are called that it is sold on, its own if left out; each ``turn`` has the next
+    ``Collection.written``), ``drawn`` what was drawn there (``Collection.drawn_by_hand``),
+    ``props`` drawings of things to lie beside them. ``papers`` are what all papers are called
+    that it is sold on, its own if left out; each ``turn`` has the next
     ground. What is over the ``limits`` is made smaller, as far as that goes.
     The same input gives the same bytes.
 
@@ -165,7 +167,7 @@ def shop_pictures(
         formats = [format_of(each.contents) for each in compared]
         book = lettering_book(faces)
         scenery = scenery_of(pictures.contents, props, pen=bool(written or props), turn=turn)
-        hand = Hand(written, language, scenery.chance("hand"))
+        hand = Hand(written, language, scenery.chance("hand"), drawn)
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
         views["title-card"] = lambda size: title_card(
@@ -421,6 +423,7 @@ class ShopJob:
     theme: str = ""
     turn: int = 0
     written: Mapping[str, Sequence[Sequence[str]]] = field(default_factory=dict)
+    drawn: Mapping[str, bytes] = field(default_factory=dict)
     props: tuple[bytes, ...] = ()
     close_up_of: tuple[str, ...] = ()
     faces: Faces | None = None
@@ -439,7 +442,7 @@ def write_entry(job: ShopJob) -> ShopEntry:
     try:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
         settings = job.asked.model_dump_json(), job.limits.model_dump_json()
-        things = dict(job.written), *job.props
+        things = dict(job.written), dict(job.drawn), *job.props
         told = job.lead, job.theme, job.turn
         asked = (job.included, *settings, job.watermark, *told, job.close_up_of, *things)
         inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
@@ -488,6 +491,7 @@ def _write(job: ShopJob, inputs: str) -> None:
         moving=job.asked.moving,
         limits=job.limits,
         written=job.written,
+        drawn=job.drawn,
         props=job.props,
         papers=list(dict.fromkeys(each.paper for each in facts)) if is_printed(kinds) else [],
         turn=job.turn,

@@ -1,8 +1,8 @@
 """A table by a window, seen from straight above: what every shop picture lies on.
 
 Laid out in millimetres, like ``pipeline.proof.pictures.scene``, and closer to a photograph: light
-comes from the upper left and fades across the table, shadows fall to the lower right, leaves or a
-window outside the picture throw theirs softly over it, and table, paper and cloth have a grain.
+comes from the upper left and fades across the table, shadows fall to the lower right, a window's
+bars throw theirs softly over it, and table, paper and cloth have a grain.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ _TILE = 1024
 PAPER_GRAIN = (Grain(0.10, 0.07, 0.9, 11), Grain(0.45, 0.30, 0.55, 12), Grain(7, 6, 0.35, 13))
 """Smooth uncoated paper: seen close to, hardly felt from afar."""
 
-TABLE_GRAIN = (Grain(0.25, 0.25, 1.5, 21), Grain(1.1, 0.8, 0.9, 22), Grain(22, 15, 1.6, 23))
+TABLE_GRAIN = (Grain(0.25, 0.25, 1.5, 21), Grain(1.1, 0.8, 0.9, 22), Grain(22, 15, 0.4, 23))
 """A limewashed table top."""
 
 WOOD_GRAIN = (
@@ -81,11 +81,10 @@ WOOD_GRAIN = (
 CLOTH_GRAIN = (
     Grain(3.6, 0.34, 2.6, 51),
     Grain(0.34, 3.6, 2.6, 52),
-    Grain(30, 20, 2.0, 53),
 )
 """A washed tablecloth, coarser than book linen."""
 
-PLASTER_GRAIN = (Grain(0.5, 0.4, 1.0, 61), Grain(9, 7, 1.6, 62), Grain(46, 38, 2.4, 63))
+PLASTER_GRAIN = (Grain(0.5, 0.4, 1.0, 61), Grain(9, 7, 0.5, 62))
 """A sheet of heavy drawing paper."""
 
 LINEN_GRAIN = (
@@ -127,7 +126,7 @@ class Table(Tabletop):
         near: bool = False,
         look: TableLook = USUAL_LOOK,
     ) -> None:
-        """``near`` is for close-ups: the shadows of leaves are larger and fewer."""
+        """``near`` is for close-ups: the shadows of bars are softer."""
         self.near = near
         self.things: list[Rect] = []
         """Where things lie beside the pages, mm."""
@@ -343,14 +342,9 @@ def _scatter(size: tuple[int, int]) -> _Levels:
 
 
 def _shade(width: int, height: int, near: bool, number: int) -> Image.Image:
-    """The shadows of what is outside the picture, out of focus: twigs, or a window's bars."""
+    """The shadow of a window's bars, out of focus."""
     shade = Image.new("L", (width, height), 0)
-    draw, chance = ImageDraw.Draw(shade), random.Random(number)
-    tall = height / width
-    if chance.random() < 0.36:
-        _bars(draw, chance, width, tall)
-    else:
-        _twigs(draw, chance, width, tall, near)
+    _bars(ImageDraw.Draw(shade), random.Random(number), width, height / width)
     return shade.filter(ImageFilter.GaussianBlur(width * (0.02 if near else 0.009)))
 
 
@@ -367,65 +361,6 @@ def _bars(draw: ImageDraw.ImageDraw, chance: random.Random, width: int, tall: fl
         y, drop = part * tall, 0.16 * chance.random()
         corners = ((0, y), (1, y + drop), (1, y + drop + bar), (0, y + bar))
         draw.polygon([(px * width, py * width) for px, py in corners], fill=210)
-
-
-def _twigs(
-    draw: ImageDraw.ImageDraw, chance: random.Random, width: int, tall: float, near: bool
-) -> None:
-    """Two or three twigs that reach in over the edges."""
-    larger = 2.3 if near else 0.85 + 0.5 * chance.random()
-    ends = [
-        ((1.05, -0.05 + 0.3 * chance.random()), 140 + 25 * chance.random()),
-        ((0.55 + 0.35 * chance.random(), -0.06), 95 + 45 * chance.random()),
-        ((-0.05, tall * (0.75 + 0.3 * chance.random())), -50 + 30 * chance.random()),
-        ((0.1 + 0.3 * chance.random(), tall + 0.05), -80 + 30 * chance.random()),
-    ]
-    first = 0 if chance.random() < 0.6 else 1
-    for start, heading in (ends[first],) if near else (ends[first], ends[2 + (larger > 1.1)]):
-        leaves = 5 + int(5 * chance.random())
-        _twig(draw, start, heading, 0.3 + 0.25 * chance.random(), leaves, width, larger)
-
-
-def _twig(
-    draw: ImageDraw.ImageDraw,
-    start: tuple[float, float],
-    heading: float,
-    length: float,
-    leaves: int,
-    width: int,
-    larger: float,
-) -> None:
-    """A bent stalk with leaves in turn on either side, in parts of the picture's width."""
-    x, y = start
-    step = length / leaves
-    for number in range(leaves):
-        angle = math.radians(heading + 3.2 * number)
-        end = x + step * math.cos(angle), y + step * math.sin(angle)
-        draw.line((x * width, y * width, end[0] * width, end[1] * width), 255, round(width * 0.006))
-        x, y = end
-        side = 1 if number % 2 else -1
-        reach = larger * 0.115 * (1 - 0.055 * number)
-        _blade(draw, (x, y), math.degrees(angle) + side * 48, reach, width)
-    _blade(draw, (x, y), heading + 3.2 * leaves, larger * 0.07, width)
-
-
-def _blade(
-    draw: ImageDraw.ImageDraw, foot: tuple[float, float], heading: float, reach: float, width: int
-) -> None:
-    angle = math.radians(heading)
-    along, across = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
-    outline = []
-    for side in (1, -1):
-        ts = [n / 12 for n in range(13)]
-        for t in ts if side == 1 else reversed(ts):
-            wide = side * reach * 0.21 * math.sin(math.pi * t**0.8)
-            outline.append(
-                (
-                    (foot[0] + along[0] * t * reach + across[0] * wide) * width,
-                    (foot[1] + along[1] * t * reach + across[1] * wide) * width,
-                )
-            )
-    draw.polygon(outline, fill=255)
 
 
 def _specks(width: int, height: int, seed: int) -> npt.NDArray[np.uint8]:

@@ -21,7 +21,7 @@ from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
 from pipeline.proof.read.raster import opened, page_picture, page_size_mm
 from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm, worth_showing
 from pipeline.publish.pictures.listing import ShopWords, format_of
-from pipeline.publish.pictures.openbinder import COVER_MM, OpenBinder, Opened
+from pipeline.publish.pictures.openbinder import COVER_MM, OPEN, OpenBinder, Opened
 from pipeline.publish.pictures.scenery import PLAIN, Scenery, real_size
 from pipeline.publish.pictures.table import Table, round_cornered
 from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
@@ -239,11 +239,16 @@ def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Im
         lay_leaf(table, pictures, face, middle, angle)
     chance = scenery.chance("fan")
     x, first = (0.1 if chance.random() < 0.5 else 0.9) * width, 60 * chance.random() - 30
-    low = [(place, 0.9 * table.height_mm, first) for place in (x, width - x, width / 2)]
+    low = [(place, 0.9 * table.height_mm, first) for place in (x, width - x)]
     scenery.lay_free(table, 2, low)
     second = 50 * chance.random() - 25
     head = [(place, 0.08 * table.height_mm, second) for place in (width - x, x)]
     scenery.lay_free(table, 1, head)
+    scenery.lay_free(table, 0, [(place, down, -second) for place, down, _ in head])
+    turns = -12 + 24 * chance.random(), 168 + 24 * chance.random()
+    places = product((0.4, 0.5, 0.6), (0.84, 0.9), turns)
+    foot = [(x * width, y * table.height_mm, turned) for x, y, turned in places]
+    scenery.lay_pen(table, foot)
     return table.finished()
 
 
@@ -269,37 +274,50 @@ def _span(leaves: Sequence[tuple[tuple[float, float], float]], pivot: float) -> 
     return Rect.around(corners)
 
 
-CLOSE_MM = 122.0
-"""What a close-up shows across: on a screen the page comes out a little larger than life."""
+_FLAP_ACROSS_MM, _ASIDE_MM, _BELOW_MM = 122.0, 9.0, -7.0
+"""What a close-up of a flap shows across; how much of the table is seen beside it, and how far the
+page's foot is from the edge."""
 
 
 def close_up(
     pictures: SetPictures, size: Size, templates: Sequence[str] = (), scenery: Scenery = PLAIN
 ) -> Image.Image:
-    """The head of a page beside the rings, at reading size.
+    """The head of a page beside the rings at reading size, or of one with a flap the foot of that.
 
     It is the first of ``templates`` that the set has, of dated ones the page in the middle of the
-    set, so that a month does not show what the quarter shows; else the recto of its main spread.
-    Lines of
-    a recto begin at the rings, those of a verso at the fore edge, so that is seen whole.
+    set, so that a month does not show what the quarter shows, but of pages with flaps the first,
+    whose flap is written on; else the recto of its main spread.
+    The page is seen from the rings to its fore edge.
     """
     contents = pictures.contents
     opened, face = _page_of(pictures, templates)
     width = contents.binder.width_mm
-    if face is Side.RECTO:
-        across, away = min(CLOSE_MM, 0.86 * width), 0.13
-    else:
-        across, away = 1.13 * width, 0.075
-    table = Table(size, across, near=True, look=scenery.look("close-up"))
+    across, away = 1.13 * width, 0.075
     right = fore_edge_on_right(face, contents.binding)
+    leaf, high = {side: n for n, side in opened.faces}[face], contents.binder.height_mm
+    flap = contents.leaves[leaf].flap_mm if pictures.folds(leaf, face) else 0.0
+    if flap:
+        opened = Opened(None, leaf) if face is Side.RECTO else Opened(leaf, None)
+        across = _FLAP_ACROSS_MM
+        # The flap whole, and as much of its page as there is room for.
+        away = 1 - (flap + _ASIDE_MM + width + GAP_MM / 2) / across
+    table = Table(size, across, near=True, look=scenery.look("close-up"))
     rings = (away if right else 1 - away) * across
-    binder = OpenBinder(table, pictures, opened, rings, contents.binder.height_mm / 2 - 6.0)
-    binder.lay()
+    middle = table.height_mm + _BELOW_MM - high / 2 if flap else high / 2 - 6.0
+    binder = OpenBinder(table, pictures, opened, rings, middle)
+    for each in binder.lay():
+        binder.fold(each, OPEN)
     chance = scenery.chance("close-up")
     turn = 20 + 25 * chance.random()
     places = [(x * across, y * table.height_mm) for x in (0.72, 0.84, 0.96) for y in (0.8, 0.9, 1)]
     beside = [(x, y, turned) for x, y in places for turned in (turn, turn + 14)]
-    scenery.lay_pen(table, beside, _in_sight(pictures, binder, False))
+    if flap:
+        inner = 0.2 if right else 0.8
+        places = list(product((inner - 0.2, inner - 0.1, inner), (0.2, 0.4, 0.6)))
+        beside = [
+            (x * across, y * table.height_mm, t) for x, y in places for t in (turn, turn + 40)
+        ]
+    scenery.lay_pen(table, beside, _in_sight(pictures, binder, bool(flap)))
     return table.finished()
 
 
@@ -315,6 +333,8 @@ def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, S
             continue
         dated = [chosen for chosen in sorted(having) if _dates(pictures, chosen)]
         leaf, face = dated[len(dated) // 2] if dated else having[0]
+        if dated and pictures.folds(leaf, face):
+            leaf, face = dated[0]
         if face is Side.RECTO:
             return Opened(leaf - 1 if leaf else None, leaf), face
         return Opened(leaf, leaf + 1 if leaf + 1 < len(leaves) else None), face
