@@ -232,6 +232,7 @@ def _boxes(text: str, period: str, tags: str, limits: Publish) -> list[dict[str,
             "name": name,
             "text": said,
             "note": f"{len(said)}{f' of {most}' if most else ''} characters{more}",
+            "tags": said.split(", ") if name == "tags" else [],
             "near": most is not None and len(said) > _NEAR * most,
         }
         for name, said, most, more in boxes

@@ -118,7 +118,7 @@ def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) 
         ("Copy title", title),
         ("Copy first lines", description.partition("\n\n")[0]),
         ("Copy description", description),
-        ("Copy tags", (folder / TAGS).read_text("utf-8")),
+        ("Copy all tags", (folder / TAGS).read_text("utf-8")),
         ("Copy as HTML", (folder / f"{LISTING}.html").read_text("utf-8")),
         ("Copy as Markdown", (folder / f"{LISTING}.md").read_text("utf-8")),
     ):
@@ -184,15 +184,25 @@ def test_a_count_near_its_limit_is_told_apart(tmp_path: Path) -> None:
     assert '<span class="near">11 of 12 characters' in page
 
 
-def test_a_long_description_can_be_shown_whole(page: tuple[Page, list[str]]) -> None:
+def test_the_description_is_whole(page: tuple[Page, list[str]]) -> None:
+    opened, _ = page
+    cut = opened.locator("pre.description").evaluate("one => one.scrollHeight - one.clientHeight")
+    assert cut == 0
+
+
+def test_each_tag_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) -> None:
     opened, complaints = page
-    text = opened.locator("pre.description")
-    cut = "one => one.scrollHeight - one.clientHeight"
-    assert text.evaluate(cut) > 0
-    opened.get_by_role("button", name="Show all").click()
-    assert text.evaluate(cut) == 0
-    opened.get_by_role("button", name="Show less").click()
-    assert text.evaluate(cut) > 0
+    opened.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    folder = dressed.release / SHOP / "undated-plant-record-a5-en-gb"
+    tags = (folder / TAGS).read_text("utf-8").strip().split(", ")
+    shown = opened.locator(".tags li")
+    assert shown.count() == len(tags) > 3
+    for number in (0, len(tags) - 1):
+        assert shown.nth(number).locator(".quiet").inner_text() == str(len(tags[number]))
+        shown.nth(number).get_by_role("button").click()
+        opened.get_by_text("Copied").wait_for()
+        assert opened.evaluate("navigator.clipboard.readText()") == tags[number]
+        opened.get_by_text("Copied").wait_for(state="detached")
     assert complaints == []
 
 

@@ -17,15 +17,6 @@ for (const button of document.querySelectorAll("button[data-copies]")) {
   });
 }
 
-// Shows the whole of a text that is long, or its beginning again.
-for (const button of document.querySelectorAll("button[data-shows]")) {
-  button.addEventListener("click", () => {
-    const shown = document.getElementById(button.dataset.shows).classList.toggle("whole");
-    button.setAttribute("aria-expanded", String(shown));
-    button.textContent = shown ? "Show less" : "Show all";
-  });
-}
-
 // Keeps in this browser what is ticked off as done, by listing and act, and counts it.
 const kept = `uploaded ${location.pathname}`;
 let names = [];

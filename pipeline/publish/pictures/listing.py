@@ -162,7 +162,7 @@ def _title(name: str, known: Mapping[str, Binder] | Mapping[str, Paper]) -> str:
 
 def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format] = ()) -> str:
     """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language: what is
-    seen, then of which set.
+    seen, and on the title card what it says.
 
     ``formats`` are the sizes that "sizes" compares.
     """
@@ -178,8 +178,9 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
             for size in formats or (facts.format,)
         ]
     )
+    seen = words.say("alt", kind, paper=facts.paper, sizes=sizes)
     joint = "" if words.local.locale.language == "ja" else " "
-    return words.say("alt", kind, paper=facts.paper, sizes=sizes) + joint + head
+    return f"{seen}{joint}{head}" if kind == "title-card" else seen
 
 
 def _dates(facts: SetFacts, language: str) -> str:
