@@ -195,7 +195,8 @@ def test_each_tag_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) -> 
     opened.context.grant_permissions(["clipboard-read", "clipboard-write"])
     folder = dressed.release / SHOP / "undated-plant-record-a5-en-gb"
     tags = (folder / TAGS).read_text("utf-8").strip().split(", ")
-    shown = opened.locator(".tags li")
+    assert not opened.locator("pre.tags").is_visible()
+    shown = opened.locator("ul.tags li")
     assert shown.count() == len(tags) > 3
     for number in (0, len(tags) - 1):
         assert shown.nth(number).locator(".quiet").inner_text() == str(len(tags[number]))
