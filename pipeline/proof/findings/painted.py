@@ -22,13 +22,13 @@ import uharfbuzz as hb
 from fontTools.pens.recordingPen import RecordingPen
 
 from pipeline.base.errors import UserError
-from pipeline.base.geometry import MM_PER_INCH, Rect, pt
+from pipeline.base.geometry import Rect, pt
 from pipeline.impose.marks import DOT_MM
 from pipeline.proof.findings.placing import CUT_MM, page_forms, signed_angle
 from pipeline.proof.findings.reading import (
-    GREY_DPI,
     Art,
     FaceRead,
+    PixelArea,
     SideRead,
     overlapped,
     says_just,
@@ -88,10 +88,6 @@ _MANY_SHAPES = 6
 """Of so many things on one page, its fellows show half or more."""
 
 
-_At = tuple[slice, slice]
-"""A box of a picture: rows and columns."""
-
-
 @dataclass(frozen=True, eq=False)
 class _Pictures:
     """A side in grey levels, 0 to 255; each picture is made when it is first asked for."""
@@ -104,44 +100,33 @@ class _Pictures:
         whole, behind = self.side.greys, self.side.behind
         return np.maximum(whole, behind) - np.minimum(whole, behind)
 
-    def hidden(self, at: _At) -> npt.NDArray[np.bool_]:
+    def hidden(self, at: PixelArea) -> npt.NDArray[np.bool_]:
         """Where letters have ink of which nothing, or next to nothing, is left."""
         ink = self.side.ink[at]
         return (ink >= _UNSEEN) & (self.made[at] < ink // _HIDDEN)
 
-    def hidden_share(self, at: _At) -> float:
+    def hidden_share(self, at: PixelArea) -> float:
         """How much of a letter's ink is hidden; of white letters nothing is."""
         inked = self.side.ink[at] >= _UNSEEN
         own = int(inked.sum())
         return int(self.hidden(at).sum()) / own if own >= _OWN_INK * inked.size else 0.0
 
-    def seen(self, at: _At) -> bool:
+    def seen(self, at: PixelArea) -> bool:
         """Whether letters make any difference."""
         made = self.made[at]
         return not made.size or bool(made.max() >= _UNSEEN)
 
-    def blank(self, at: _At) -> bool:
+    def blank(self, at: PixelArea) -> bool:
         """Whether letters put nothing on the paper, nor would on white."""
         return not self.seen(at) and bool(self.side.ink[at].max() < _UNSEEN)
-
-
-def _at(box: Rect) -> _At:
-    """Where a box of the sheet (mm) lies in its pictures."""
-    left, top, right, bottom = (
-        edge * GREY_DPI / MM_PER_INCH for edge in (box.x, box.y, box.right, box.bottom)
-    )
-    return (
-        slice(max(0, int(top)), max(0, int(bottom) + 1)),
-        slice(max(0, int(left)), max(0, int(right) + 1)),
-    )
 
 
 class _Piece(NamedTuple):
     """A text with where it is in the pictures, letter by letter, and what it is painted with."""
 
     text: LeafText
-    at: _At
-    letters: Sequence[tuple[str, _At]]
+    at: PixelArea
+    letters: Sequence[tuple[str, PixelArea]]
     inks: Sequence[Painted]
 
 
@@ -199,7 +184,7 @@ def _unseen_on(
 ) -> Iterator[tuple[str, str, Rect]]:
     found: dict[str, list[tuple[LeafText, str]]] = defaultdict(list)
     words = pictures.side.words.get(face, ())
-    for piece in _pieces(face, words) if face.page else ():
+    for piece in _pieces(pictures.side, face, words) if face.page else ():
         if wrong := _wrong_with(piece, pictures, face, covers):
             found[wrong[0]].append((piece.text, wrong[1]))
     for rule, [(text, what), *others] in found.items():
@@ -207,18 +192,18 @@ def _unseen_on(
         yield rule, what + more, text.box
 
 
-def _pieces(face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:
+def _pieces(side: SideRead, face: FaceRead, words: Sequence[Art]) -> Iterator[_Piece]:
     """The texts of a face with all that is painted at each, but for those that a clip cuts off."""
     on_sheet = face.placement.position.rect
     for text, there in zip(face.texts, overlapped(face.texts, words), strict=True):
         inks = [art.item for art in itertools.compress(words, there)]
         if all(item.clip is None or item.clip.holds(item.box, CUT_MM) for item in inks):
             letters = [
-                (sign, _at(on_sheet(box)))
+                (sign, side.pixels(on_sheet(box)))
                 for sign, box in zip(text.text, text.letters, strict=True)
                 if not sign.isspace()
             ]
-            yield _Piece(text, _at(on_sheet(text.box)), letters, inks)
+            yield _Piece(text, side.pixels(on_sheet(text.box)), letters, inks)
 
 
 def _wrong_with(piece: _Piece, pictures: _Pictures, face: FaceRead, covers: bool) -> _Wrong | None:

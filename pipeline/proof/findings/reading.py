@@ -18,7 +18,7 @@ import pypdfium2.raw as pdfium_raw
 
 from pipeline.base.cache import Recent
 from pipeline.base.findings import Severity
-from pipeline.base.geometry import MM_PER_INCH, Rect
+from pipeline.base.geometry import MM_PER_INCH, Rect, mm
 from pipeline.impose.contents import upright
 from pipeline.impose.leaf import LeafFace
 from pipeline.impose.sheet import Placement, SheetSide
@@ -47,6 +47,9 @@ _ON_EDGE_MM = 0.01
 GREY_DPI = 100.0
 """Fine enough to see every letter; lines thinner than a pixel weigh too much."""
 _PX_PER_MM = GREY_DPI / MM_PER_INCH
+
+PixelArea = tuple[slice, slice]
+"""A box of a picture: rows and columns."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,6 +259,16 @@ class SideRead:
         Letters under nothing that is painted later are drawn over all the rest, which is the same.
         """
         return self._letters_on(self.behind) if self.plain else grey_picture(self.page, GREY_DPI)
+
+    def pixels(self, box: Rect) -> PixelArea:
+        """Where a box of the sheet (mm) lies in its pictures, which are whole pixels large."""
+        across, down = (
+            math.ceil(mm(points) * _PX_PER_MM) / mm(points) for points in self.page.get_size()
+        )
+        return (
+            slice(max(0, int(box.y * down)), max(0, int(box.bottom * down) + 1)),
+            slice(max(0, int(box.x * across)), max(0, int(box.right * across) + 1)),
+        )
 
     @cached_property
     def plain(self) -> bool:

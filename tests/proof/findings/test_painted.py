@@ -7,16 +7,18 @@ from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
+import cairocffi
 import numpy as np
 import pytest
 from fontTools.ttLib import TTFont
 
+from pipeline.base.geometry import PT_PER_MM, Rect
 from pipeline.proof.findings.painted import _contrast, _known_shapes, _mistaken, _Pictures
 from pipeline.proof.findings.pdffiles import BOTH, FileRead, file_read
-from pipeline.proof.findings.reading import GREY_DPI, read_side
+from pipeline.proof.findings.reading import GREY_DPI, SideRead, read_side
 from pipeline.proof.findings.subject import subject_of
 from pipeline.proof.read.objects import Paint, address, painted
-from pipeline.proof.read.raster import grey_picture
+from pipeline.proof.read.raster import grey_picture, opened
 from pipeline.text.fonts import Faces, FontBook
 from tests.proof.findings.garden import VERSO, Garden
 
@@ -91,6 +93,23 @@ def test_white_letters_are_not_covered_where_another_letters_tip_reaches_in(
     side = SimpleNamespace(behind=behind, greys=behind, ink=letters)
     at = slice(0, 40), slice(0, 30)
     assert _Pictures(side).hidden_share(at) == share  # type: ignore[arg-type]
+
+
+def test_boxes_are_found_in_pictures_to_the_last_row(tmp_path: Path) -> None:
+    """A page's picture has whole pixels, which an A4's 1169.3 rows at 100 dpi are not."""
+    path = tmp_path / "dash.pdf"
+    surface = cairocffi.PDFSurface(str(path), 210 * PT_PER_MM, 297 * PT_PER_MM)
+    pen, rows = cairocffi.Context(surface), [10 + 2.03 * number for number in range(140)]
+    for row in rows:
+        pen.rectangle(10 * PT_PER_MM, row * PT_PER_MM, 2 * PT_PER_MM, 0.24 * PT_PER_MM)
+    pen.fill()
+    surface.finish()
+    with opened(path) as document:
+        grey = grey_picture(document[0], GREY_DPI)
+        for row in rows:
+            at = SideRead.pixels(SimpleNamespace(page=document[0]), Rect(10, row, 2, 0.24))  # type: ignore[arg-type]
+            near = slice(at[0].start - 2, at[0].stop + 2), at[1]
+            assert (255 - grey[at]).sum() > 0.9 * (255 - grey[near]).sum(), row
 
 
 # WCAG 2.2, "contrast ratio": black on white is 21 to 1. Technique G18 of W3C: #767676 on white is
