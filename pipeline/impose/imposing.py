@@ -107,8 +107,9 @@ class Job:
 class MarkedStack:
     """A stack with all that is printed around its leaves, as on side 1.
 
-    ``marks`` has an entry a pile, and so have ``dots`` within the leaves, on side 1 alone; ``slug``
-    has the strips of the slug line and, last, of the bar. ``legend`` is for the first sheet.
+    ``marks`` has an entry a pile, with those of all its leaves' tabs, and so have ``dots`` within
+    the leaves, on side 1 alone; ``slug`` has the strips of the slug line and, last, of the bar.
+    ``legend`` is for the first sheet.
     """
 
     stack: Stack
@@ -154,10 +155,12 @@ def _moves(layout: Layout) -> Iterator[Layout]:
 
 def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
     marks, dots = list[tuple[Mark, ...]](), list[tuple[Ring, ...]]()
-    for pile, leaf in enumerate(stack.leaves(0)):
-        face = job.geometries[leaf].face(Side.RECTO)
-        marks.append(tuple(pile_marks(job, stack.layout, pile, face)))
-        dots.append(tuple(hole_dots(stack.layout, pile, face)) if job.plan.holes_inside else ())
+    sheets = [stack.leaves(index) for index in range(stack.sheets)]
+    for pile in range(len(sheets[0])):
+        leaves = [sheet[pile] for sheet in sheets if len(sheet) > pile]
+        faces = [job.geometries[leaf].face(Side.RECTO) for leaf in leaves]
+        marks.append(tuple(pile_marks(job, stack.layout, pile, faces)))
+        dots.append(tuple(hole_dots(stack.layout, pile, faces[0])) if job.plan.holes_inside else ())
     flat = [mark for around in marks for mark in around]
     register = tuple(registration(stack.layout, flat))
     lines = [
@@ -194,12 +197,17 @@ def legend_words(
     return {kind: words[kind.value] for kind in kinds}
 
 
-def pile_marks(job: Job, layout: Layout, pile: int, face: LeafFace) -> Iterator[Mark]:
-    """The marks around the leaves of a pile, and which pile it is where there are several."""
-    yield from leaf_marks(layout, pile, face)
+def pile_marks(job: Job, layout: Layout, pile: int, faces: Sequence[LeafFace]) -> Iterator[Mark]:
+    """The marks around the leaves of a pile, and which pile it is where there are several.
+
+    The leaves differ in their tabs alone; those marks are of all of them.
+    """
+    different = dict.fromkeys(faces)
+    around = [mark for face in different for mark in leaf_marks(layout, pile, face)]
+    yield from dict.fromkeys(around)
     if len(layout.positions) > 1:  # piles are to be laid in order
-        words, size = job.say("pile", number=pile + 1), pile_size(layout, pile, face)
-        yield pile_label(layout, pile, face, words, job.measure(words, size), size)
+        words, size = job.say("pile", number=pile + 1), pile_size(layout, pile, faces[0])
+        yield pile_label(layout, pile, faces[0], words, job.measure(words, size), size)
 
 
 def _slug_fields(job: Job, stack: Stack, index: int, side: int, total: int) -> tuple[str, ...]:
@@ -387,13 +395,14 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[tuple
     for one in stacks:
         for index in range(one.stack.sheets):
             leaves = one.stack.leaves(index)
-            marks = [
-                mark for around in (*one.marks[: len(leaves)], one.register) for mark in around
-            ]
-            for leaf, position in zip(leaves, one.stack.layout.positions, strict=False):
-                if not job.outlines:
-                    break
-                marks += tab_outline(position, job.geometries[leaf].face(Side.RECTO))
+            around = itertools.chain(*one.marks[: len(leaves)], one.register)
+            marks = [mark for mark in around if mark.kind is not MarkKind.TAB]
+            for pile, leaf in enumerate(leaves):
+                face = job.geometries[leaf].face(Side.RECTO)
+                own = leaf_marks(one.stack.layout, pile, face)
+                marks += [mark for mark in own if mark.kind is MarkKind.TAB]
+                if job.outlines:
+                    marks += tab_outline(one.stack.layout.positions[pile], face)
             for side in (1, 2):
                 fields = _slug_fields(job, one.stack, index, side, total)
                 first = one.stack.sheet + index == 1 and side == 1

@@ -161,9 +161,10 @@ class MarkPlace(NamedTuple):
 def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
     """Where crop, fold and punch marks begin around one leaf whose face is ``face``.
 
-    A tab's edge has a mark at either end, in line with the cut beside the tab. Punch marks are a
-    pin at each hole's height beside the binding edge, and one at the holes' line above and
-    below: two rulers laid across the pins cross where a hole's centre is.
+    A tab's edge has a mark in line with the cut beside the tab, but for where the tab begins at the
+    leaf's corner: whoever cut on through both would take the tab off. Punch marks are a pin at each
+    hole's height beside the binding edge, and one at the holes' line above and below: two rulers
+    laid across the pins cross where a hole's centre is.
     """
     ends = ((0.0, Point(0, -1)), (face.flat.height, Point(0, 1)))
     for u, out in ((0.0, Point(-1, 0)), (face.flat.width, Point(1, 0))):
@@ -173,11 +174,11 @@ def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
     if face.fold_x is not None:
         for v, up in ends:
             yield MarkPlace(MarkKind.FOLD, Point(face.fold_x, v), up)
-    for begin, end in zip(face.outline[:1], face.outline[-1:], strict=True):
-        long = math.dist(begin, end)
-        along = Point((end[0] - begin[0]) / long, (end[1] - begin[1]) / long)
-        yield MarkPlace(MarkKind.TAB, Point(*begin), Point(-along.x, -along.y))
-        yield MarkPlace(MarkKind.TAB, Point(*end), along)
+    for end, before, other in _tab_ends(face.outline):
+        long = math.dist(before, end)
+        if long + math.dist(before, other) < math.dist(end, other) + 1e-6:
+            away = Point((end[0] - before[0]) / long, (end[1] - before[1]) / long)
+            yield MarkPlace(MarkKind.TAB, Point(*end), away)
     away = Point(-1 if face.binding_x == 0 else 1, 0)
     for hole in face.holes:
         yield MarkPlace(MarkKind.PUNCH, Point(face.binding_x, hole.y), away)
@@ -186,8 +187,18 @@ def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
             yield MarkPlace(MarkKind.PUNCH, Point(hole.x, v), up)
 
 
+_Corner = tuple[float, float]
+
+
+def _tab_ends(outline: Sequence[_Corner]) -> Iterator[tuple[_Corner, _Corner, _Corner]]:
+    """Each end of a tab's outline, the corner before it and the other end; nothing without tab."""
+    if outline:
+        yield outline[0], outline[1], outline[-1]
+        yield outline[-1], outline[-2], outline[0]
+
+
 def leaf_marks(layout: Layout, number: int, face: LeafFace) -> Iterator[Mark]:
-    """Crop, fold and punch marks around one leaf of side 1, whose face is ``face``."""
+    """Crop, fold, tab and punch marks around one leaf of side 1, whose face is ``face``."""
     position, gap = layout.positions[number], layout.rooms.gap
     for place in mark_places(face):
         at, towards = place.on_sheet(position)

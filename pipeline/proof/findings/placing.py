@@ -682,14 +682,15 @@ class _PlannedMarks(NamedTuple):
 def _planned_marks(side: SideRead, found: _Marks) -> _PlannedMarks:
     """The marks that belong around the leaves of a sheet, computed anew from where those lie.
 
-    All sheets of a stack have the marks of its first, but for those of leaves that they lack. No
-    file says how long its longest marks were to be: they are as long as most of those found.
+    All sheets of a stack have the marks of its first, but for those of leaves that they lack and
+    of tabs. No file says how long its longest marks were to be: they are as long as most of those
+    found.
     """
     subject = side.subject
     sheets, paper = subject.contents.sheets, subject.contents.paper
-    stack = sheets[side.number - 1].stack
-    sheet = next(one for one in sheets if one.stack == stack)
-    key = "marks", stack
+    number = sheets[side.number - 1].stack
+    stack = [one for one in sheets if one.stack == number]
+    key = "marks", number
     if key not in subject.kept:
         rooms = Rooms(
             Paper(paper.name, paper.name, paper.width_mm, paper.height_mm, paper.media, ""),
@@ -697,21 +698,23 @@ def _planned_marks(side: SideRead, found: _Marks) -> _PlannedMarks:
             max(_bleed_mm(side), subject.plan.bleed_mm),
         )
         subject.kept[key] = [
-            _laid(side, sheet, replace(rooms, longest_mm=longest)) for longest in MARK_LENGTHS_MM
+            _laid(side, stack, replace(rooms, longest_mm=longest)) for longest in MARK_LENGTHS_MM
         ]
     ways: list[_PlannedMarks] = subject.kept[key]
     return max(ways, key=lambda way: way.agrees(found))
 
 
-def _laid(side: SideRead, sheet: Sheet, rooms: Rooms) -> _PlannedMarks:
-    """The marks around a sheet's leaves, the longest as long as ``rooms`` says."""
-    positions = tuple(one.position for one in sheet.side_1)
+def _laid(side: SideRead, stack: Sequence[Sheet], rooms: Rooms) -> _PlannedMarks:
+    """The marks around a stack's leaves, the longest as long as ``rooms`` says."""
+    positions = tuple(one.position for one in stack[0].side_1)
     layout, marks = Layout(positions, rooms), list[Mark]()
     lengths: dict[tuple[float, ...], float] = {}
     try:
         job = Job(side.subject.plan, rooms, side.subject.faces.book(), ())
-        for number, one in enumerate(sheet.side_1):
-            marks += pile_marks(job, layout, number, side.subject.geometry(one.leaf).face(one.face))
+        for number in range(len(positions)):
+            leaves = [one.side_1[number] for one in stack if len(one.side_1) > number]
+            faces = [side.subject.geometry(one.leaf).face(one.face) for one in leaves]
+            marks += pile_marks(job, layout, number, faces)
     except UserError:
         return _PlannedMarks({}, {})  # there is no room for marks so long, or no face for words
     last: tuple[float, ...] = ()
