@@ -32,6 +32,7 @@ def only_running(file: Path) -> Path:
     head, *sets = file.read_text("utf-8").split("[[set]]")
     weeks = next(one for one in sets if 'name = "running"' in one)
     text = f"{head}[[set]]{weeks}".replace('["letter", "a4"]', '["a4"]')
+    text = re.sub("(?m)^close_up = .*\n", "", text)  # of pages of other sets
     file.write_text(text, "utf-8")
     return file
 

@@ -50,6 +50,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Path:
     head, *sets = text.replace('["letter", "a4"]', '["a4"]').split("[[set]]")
     weeks = next(one for one in sets if 'name = "running"' in one)
     head = head.replace("[printer]", f"{BENCH}\n[printer]").replace('["en-GB"]', '["en-GB", "de"]')
+    head = re.sub("(?m)^close_up = .*\n", "", head)  # of pages of other sets
     head = re.sub(r"\[\[period]]\nname = .(?:may|quarter)..*?(?=\[\[|$)", "", head, flags=re.DOTALL)
     file = folder / "seasons" / "spring.toml"
     file.parent.mkdir()

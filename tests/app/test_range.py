@@ -14,7 +14,7 @@ import itertools
 import re
 import subprocess
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -388,9 +388,13 @@ def sizes_and_papers(made: Made) -> None:
         assert seen == set(itertools.product(made.language.sizes, made.language.papers))
 
 
-def grid_of(month: int, language: Language) -> list[list[int]]:
-    """The figures of a month in the rows and columns of a calendar; 0 for a neighbour's."""
-    return calendar.Calendar(language.first_weekday).monthdayscalendar(YEAR, month)
+def grid_of(month: int, language: Language, beside: Container[dt.date] = ()) -> list[list[int]]:
+    """The figures of a month in the rows and columns of a calendar; 0 for a neighbour's days, but
+    for those ``beside`` it."""
+    weeks = calendar.Calendar(language.first_weekday).monthdatescalendar(YEAR, month)
+    return [
+        [day.day if day.month == month or day in beside else 0 for day in week] for week in weeks
+    ]
 
 
 def weekday(language: Language, number: int) -> str:
@@ -402,7 +406,9 @@ def month_name(language: Language, month: int) -> str:
     return language.months.split()[month - 1]
 
 
-def small_month(words: Face, language: Language, month: int) -> None:
+def small_month(
+    words: Face, language: Language, month: int, beside: Container[dt.date] = ()
+) -> None:
     """A small month: seven letters at its head, and every figure under its weekday."""
     heads = [lines(words)[0]]
     letters = language.shorts.split()
@@ -418,7 +424,7 @@ def small_month(words: Face, language: Language, month: int) -> None:
             assert row[column] == 0
             row[column] = word.number
         rows.append(row)
-    assert rows == grid_of(month, language)
+    assert rows == grid_of(month, language, beside)
 
 
 def under_names(
@@ -568,8 +574,10 @@ def opening(words: Face, language: Language) -> None:
     told = [re.findall(r"\d+", " ".join(word.text for word in line)) for line in lines(words)]
     assert sorted((days[0].day, last.day, YEAR)) in [sorted(map(int, one)) for one in told]
     small = [one for one in words if one.number != YEAR]
+    weeks = [first + dt.timedelta(days=n) for first in days for n in range(7)]
+    beside = [day for day in weeks if day.month not in (3, 4, 5)]
     for month, held in under_names(small, language, (3, 4, 5)):
-        small_month(held, language, month)
+        small_month(held, language, month, beside)
 
 
 def week(words: Face, language: Language, first: dt.date) -> None:

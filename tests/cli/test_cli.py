@@ -186,7 +186,7 @@ VERSO = f"{COLLECTION}/a5/week-running-verso.svg"
                 '<text id="motto" x="60" y="100" style="font-family:sans-serif">Sow</text>'
                 '<text style="font-family:serif"> </text></svg>',
             ),
-            r"week-running-verso, element 'motto': 'sans-serif' is not a font.*EB Garamond",
+            r"week-running-verso\.svg.*, element 'motto': 'sans-serif' is not a font.*EB Garamond",
             id="a generic family",
         ),
         pytest.param(

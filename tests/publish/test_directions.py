@@ -168,7 +168,7 @@ def test_numbers_are_those_of_the_imposed_files(demo: Demo, where: tuple[str, st
         assert bare(f"{len(flaps)} leaves, flap 42 mm") in text
         assert bare(f"{len(flaps)} leaves have a flap.") in text
         assert (
-            bare("the scored line 148 mm from the binding edge") in text
+            bare("the scored line 148 mm from the edge with the holes") in text
         )  # ISO 216: A5 is 148 wide
     else:
         assert "flap" not in text
@@ -284,7 +284,7 @@ def test_everything_that_is_said_is_in_the_file(spoken: Contents) -> None:
     for step in steps:
         assert is_read(f"{step.heading} {step.text}", text), step.text
     files = order.what_there_is()
-    assert len(files.rows) == 5
+    assert len(files.rows) == 6
     assert len(order.help().rows) == 6
     for name, said in (*files.rows, *order.help().rows):
         assert is_read(f"{name} {said}", text), said

@@ -258,7 +258,7 @@ def _pale(piece: _Piece, pictures: _Pictures, face: FaceRead) -> _Wrong | None:
     text, limits, behind = piece.text.text, face.subject.limits, pictures.side.behind[piece.at]
     ground = float(behind.min())
     if ground < _PAPER:
-        ground = float(np.median(behind[made >= made.max() / 2]))
+        ground = float(np.median(behind[made >= min(_UNSEEN, made.max() / 2)]))
     if ground >= _PAPER:
         dark = 100 * max((paint.darkness for paint in _paints(piece)), default=1.0)
         pale = dark < limits.lightest_percent
