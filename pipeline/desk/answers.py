@@ -29,9 +29,9 @@ def about_season(desk: Desk, part: slice = slice(None)) -> Json:
 
 
 def first_spread(contents: Contents) -> int:
-    """The number of the first view of a built set that shows two pages, or of its first."""
-    views = SetPictures(contents, (None, None), MM_PER_INCH).views
-    return next((number for number, view in enumerate(views) if None not in view), 0)
+    """The number of the view of a built set that is its picture."""
+    pictures = SetPictures(contents, (None, None), MM_PER_INCH)
+    return {view: number for number, view in enumerate(pictures.views)}.get(pictures.main_view, 0)
 
 
 def with_covers(desk: Desk, about: Json) -> Json:

@@ -70,7 +70,7 @@ from pipeline.svg.styles import resolve_styles
 from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import FLOW, SVG
 from pipeline.text.fonts import FontBook, Instance
-from pipeline.text.shape import CAPITALS, Glyph, Run, Style
+from pipeline.text.shape import CAPITALS, Run, Style
 from pipeline.text.style import (
     Decoration,
     decoration,
@@ -1211,7 +1211,7 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
         group = list(itertools.islice(rest, count))
         part, letters = letters[:length_in_bytes], letters[length_in_bytes:]
         down = group[0].y if run.upright else 0.0
-        ink = _ink(run, group).moved(0.0, -down)
+        ink = run.ink(group).moved(0.0, -down)
         left, wide = group[0].x, sum(glyph.advance for glyph in group)
         if count > 1 or run.upright:  # some faces write a word's last letter far below the others
             left, wide = ink.x, ink.width
@@ -1219,15 +1219,3 @@ def _show_blank(context: cairocffi.Context, blank: BlankFace, run: Run) -> None:
         shown.append((blank.glyph(part.decode(), *ems), left, down))
         lengths.append((length_in_bytes, 1))
     context.show_text_glyphs(spelled, shown, lengths, 0)
-
-
-def _ink(run: Run, glyphs: Sequence[Glyph]) -> Rect:
-    """What the ink of a run's glyphs takes up, from where the run starts, downwards."""
-    scale = run.size / run.instance.hb_face.upem
-    corners = [(glyph.x, 0.0) for glyph in glyphs[:1]]
-    for glyph in glyphs:
-        extents = run.instance.hb_font.get_glyph_extents(glyph.gid)
-        if extents and extents.width:
-            x, y = glyph.x + extents.x_bearing * scale, glyph.y - extents.y_bearing * scale
-            corners += [(x, y), (x + extents.width * scale, y - extents.height * scale)]
-    return Rect.around(corners[1:] or corners)

@@ -168,6 +168,14 @@ class Contents:
         """The leaves that face each other, in reading order: verso of one, recto of the next."""
         return tuple((i, i + 1) for i in range(len(self.leaves) - 1))
 
+    def month(self, spread: int) -> dt.date | None:
+        """The first of the month that heads a spread, that of the middle one of its days; None if
+        it has no dates."""
+        first, second = self.spreads[spread]
+        pages = (self.leaves[first].verso, self.leaves[second].recto)
+        days = sorted({day for page in pages if page for day in page.dates})
+        return days[len(days) // 2].replace(day=1) if days else None
+
     def shape(self, leaf: int, face: Side) -> LeafFace:
         """Where the page, flap, tab and holes of a leaf lie on one of its faces."""
         note, size = self.leaves[leaf], self.binder

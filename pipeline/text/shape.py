@@ -22,6 +22,7 @@ from bidi import algorithm
 from fontTools import unicodedata
 
 from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.text.fonts import FontBook, Instance
 
 _JOINED = frozenset({"Arab", "Syrc", "Mong", "Nkoo", "Deva", "Beng", "Guru", "Gujr", "Thaa"})
@@ -106,6 +107,17 @@ class Run:
     def places(self) -> list[tuple[int, float, float]]:
         """Each glyph's id and where it stands."""
         return [(glyph.gid, glyph.x, glyph.y) for glyph in self.glyphs]
+
+    def ink(self, glyphs: Sequence[Glyph]) -> Rect:
+        """What the ink of some of its glyphs takes up, from where the run starts, downwards."""
+        scale = self.size / self.instance.hb_face.upem
+        corners = [(glyph.x, 0.0) for glyph in glyphs[:1]]
+        for glyph in glyphs:
+            extents = self.instance.hb_font.get_glyph_extents(glyph.gid)
+            if extents and extents.width:
+                x, y = glyph.x + extents.x_bearing * scale, glyph.y - extents.y_bearing * scale
+                corners += [(x, y), (x + extents.width * scale, y - extents.height * scale)]
+        return Rect.around(corners[1:] or corners)
 
     @functools.cached_property
     def spelling(self) -> tuple[str, list[tuple[int, int]]]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
+import itertools
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -20,6 +22,7 @@ from pipeline.draw import draw
 from pipeline.impose.contents import read_contents
 from pipeline.plan import plan_season
 from pipeline.plan.model import Side
+from pipeline.plan.words import words_for
 from pipeline.proof.pictures.pictures import open_set
 from pipeline.publish.pictures.listing import LANGUAGES
 from pipeline.publish.pictures.scenery import Scenery
@@ -30,7 +33,7 @@ from pipeline.publish.pictures.titlecard import (
     spreads_of_months,
     title_card,
 )
-from pipeline.publish.pictures.views import lettering_book
+from pipeline.publish.pictures.views import lettering_book, rendered
 from pipeline.svg.recolour import colours_in
 from pipeline.text import FontBook
 from tests.conftest import ROOT, Demo
@@ -183,6 +186,29 @@ def test_several_months_are_a_spread_each(demo: Demo, book: FontBook) -> None:
     assert [page.dates[-1].month for page in pages if page] == [3, 4, 5], "April's begins in March"
     with open_set(demo.folder("april", "running", "a4"), 72.0) as pictures:
         assert len(spreads_of_months(pictures)) == 1, "though its first week begins in March"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_lines_stand_clear_of_one_another(demo: Demo, book: FontBook, language: str) -> None:
+    """Each line drawn alone: the lowest row of its pixels is above the next one's highest."""
+    contents = read_contents(demo.folder("march", "running", "a4"))
+    month = words_for(language).interval(dt.date(2027, 5, 1), dt.date(2027, 5, 31), "yMMMM")
+    svg, _ = card_text(
+        replace(contents, language=language, period=replace(contents.period, title=f"{month} jy")),
+        PLAIN_LOOK,
+        book,
+    )
+    rows = []
+    for number in range(len(etree.fromstring(svg).findall("{*}text"))):
+        alone = etree.fromstring(svg)
+        for place, text in enumerate(alone.findall("{*}text")):
+            if place != number:
+                alone.remove(text)
+        picture = rendered(etree.tostring(alone), 1000, language, "card", book)
+        rows.append(np.flatnonzero((np.asarray(picture.convert("L")) < 200).any(axis=1)))
+    for above, below in itertools.pairwise(rows):
+        assert above.max() < below.min() - 4
+    assert rows[0].max() < rows[1].min() - 12
 
 
 @pytest.mark.parametrize("language", [one for one in LANGUAGES if one not in ("en", "en-US")])

@@ -307,11 +307,8 @@ def _week_day(
     )
     small = 2.5 * scale
     beside = Rect(row.x + 0.46 * column, base - small, 0.52 * column, 1.3 * small)
-    rise, starts = 1.05 * small, f"day{number}-month-start"
-    into.key(f"day{number}-month", "March", beside.moved(0, -rise), small, fill=SOFT,
-             baseline=base - rise, only=starts)  # fmt: skip
-    ordinal = str(59 + number)
-    into.key(f"day{number}-of-year", ordinal, beside, small, weight=300, fill=SOFT, baseline=base)
+    into.key(f"day{number}-month", "March", beside, small, fill=SOFT, baseline=base,
+             only=f"day{number}-month-start")  # fmt: skip
     size = 4.6 * scale
     box = Rect(row.x, base + 0.9 * scale, column, 1.2 * size)
     into.key(f"day{number}-name", name, box, size, family=SERIF)

@@ -216,6 +216,28 @@ class SetPictures:
         last_page = [(last, None)] if contents.leaves[last].verso is not None else []
         return (*first_page, *contents.spreads, *last_page)
 
+    @property
+    def main_view(self) -> View:
+        """The leaves that face each other where a set looks its best.
+
+        The first spread with flaps of its own; where there is none, the first with most printed
+        pages; of those the first that no other month heads than the one its period begins in. A
+        single leaf has its front alone.
+        """
+        contents = self.contents
+        begins = contents.period.first
+        fitting = (None, begins and begins.replace(day=1))
+
+        def merit(number: int) -> tuple[bool, int, bool]:
+            first, second = contents.spreads[number]
+            pages = (contents.leaves[first].verso, contents.leaves[second].recto)
+            many = sum(page is not None for page in pages)
+            return self.has_flap(number), many, contents.month(number) in fitting
+
+        numbers = range(len(contents.spreads))
+        best = max(numbers, key=lambda number: (merit(number), -number), default=None)
+        return (None, 0) if best is None else contents.spreads[best]
+
     def has_flap(self, spread: int) -> bool:
         """Whether a page of a spread has a flap of its own to open and shut."""
         left, right = self.contents.spreads[spread]

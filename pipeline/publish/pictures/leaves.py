@@ -31,25 +31,6 @@ def worth_showing(pictures: SetPictures, most: int) -> list[LeafFace]:
     return sorted((first + more)[:most], key=order.index)
 
 
-def main_spread(pictures: SetPictures) -> tuple[int | None, int | None]:
-    """The leaves that face each other where a set looks its best.
-
-    The first spread with flaps of its own; where there is none, the first with most printed
-    pages; a single leaf has its front alone.
-    """
-    contents = pictures.contents
-    if not contents.spreads:
-        return None, 0
-
-    def merit(number: int) -> tuple[bool, int]:
-        first, second = contents.spreads[number]
-        pages = (contents.leaves[first].verso, contents.leaves[second].recto)
-        return pictures.has_flap(number), sum(page is not None for page in pages)
-
-    best = max(range(len(contents.spreads)), key=lambda number: (merit(number), -number))
-    return contents.spreads[best]
-
-
 def size_mm(pictures: SetPictures, chosen: LeafFace) -> tuple[float, float]:
     """Width and height of a face as it is laid out, its own flap open, with its tab, mm."""
     leaf, face = chosen

@@ -7,6 +7,7 @@ tints are chosen by eye.
 from __future__ import annotations
 
 import colorsys
+import datetime as dt
 import math
 import re
 from collections import Counter
@@ -19,17 +20,18 @@ from PIL import Image
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.contents import Contents, PageNote, fore_edge_on_right
+from pipeline.plan.calendar import months_of
 from pipeline.plan.model import Side
 from pipeline.plan.words import words_for
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
 from pipeline.proof.read.text import type_in
-from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm
+from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, size_mm
 from pipeline.publish.pictures.listing import facts_of, format_of, shop_words
 from pipeline.publish.pictures.openbinder import Opened
 from pipeline.publish.pictures.scenery import PLAIN, Scenery
 from pipeline.publish.pictures.table import PAPER_GRAIN, Table, grained
 from pipeline.publish.pictures.views import Size, print_on, rendered
-from pipeline.text import FontBook, Style, advance
+from pipeline.text import FontBook, Style, advance, shape
 from pipeline.text.shape import lines
 
 _Colour = tuple[int, int, int]
@@ -57,6 +59,9 @@ _BELOW = (58.0, 54.0, 50.0, 46.0)
 """Its sizes below a period, which is what tells listings of one set apart."""
 _MOST_LINES = 3
 _BETWEEN_LINES = 1.08
+_CLEAR = 0.12
+"""How far the ink of a line stands below that of the one above at least, of the larger one's
+size."""
 
 _A_WORD = 3
 """The fewest letters of one size that are more than an ornament."""
@@ -93,7 +98,7 @@ def title_card(
     that it is printed on at home; without any it is for screens. Each turn of the scenery has
     another ground, and ink to go with it.
     """
-    faces = Opened(*main_spread(pictures)).faces
+    faces = Opened(*pictures.main_view).faces
     seen = look_of(pictures, faces, book)
     look = seen._replace(colour=_turned(seen.colour, scenery.turn))
     written, bottom = card_text(pictures.contents, look, book, papers)
@@ -192,17 +197,19 @@ _MOST_MONTHS = 3
 
 
 def spreads_of_months(pictures: SetPictures) -> list[Sequence[LeafFace]]:
-    """Spreads like the main one, of the months in turn: the first with most of its days in it."""
+    """Spreads like the main one, of the period's months in turn: the first with most of its days
+    in it."""
     contents = pictures.contents
-    first = Opened(*main_spread(pictures)).faces
+    period = contents.period
+    within = months_of(period.first, period.last) if period.first and period.last else ()
+    first = Opened(*pictures.main_view).faces
     templates = [page.template for page in _pages(contents, first)]
-    found: dict[tuple[int, int], Sequence[LeafFace]] = {}
-    for spread in contents.spreads:
+    found: dict[dt.date, Sequence[LeafFace]] = {}
+    for number, spread in enumerate(contents.spreads):
         faces = Opened(*spread).faces
-        pages = _pages(contents, faces)
-        if [page.template for page in pages] == templates and pages and pages[0].dates:
-            day = pages[0].dates[len(pages[0].dates) // 2]
-            found.setdefault((day.year, day.month), faces)
+        pages, month = _pages(contents, faces), contents.month(number)
+        if [page.template for page in pages] == templates and month in within:
+            found.setdefault(month, faces)
     days = list(found)
     step = max(1, round(len(days) / _MOST_MONTHS))
     return [found[day] for day in days[::step][:_MOST_MONTHS]]
@@ -388,6 +395,8 @@ class _Card:
         self.look = look
         self.words = shop_words(language)
         self.book = book
+        self.above = 0.0, 0.0
+        """The size of the line above, and where its ink ends."""
         across = f"{WIDE:g}"
         self.drawing = svgwrite.Drawing(
             size=(f"{across}mm", f"{1.4 * WIDE:g}mm"),
@@ -416,14 +425,20 @@ class _Card:
 
     def line(self, text: str, top: float, size: float, colour: _Colour, family: str = "") -> float:
         """Set a line below a place, from the margin where reading begins, smaller where it is
-        wider than the card; gives how high it stands."""
+        wider than the card, lower where it would touch the one above; gives how high it stands."""
         family = family or self.look.text
         size *= min(1.0, (WIDE - 2 * _MARGIN) / max(1.0, self.wide(text, size, family)))
+        runs = shape(text, self.style(size, family), self.book, "title card")
+        inks = [run.ink(run.glyphs) for run in runs]
+        above, ends = self.above
+        rises = min((ink.y for ink in inks), default=0.0)
+        base = max(top + size, ends + _CLEAR * max(above, size) - rises)
+        self.above = size, base + max((ink.bottom for ink in inks), default=0.0)
         turned = self.words.local.right_to_left
         self.drawing.add(
             self.drawing.text(
                 text,
-                insert=(f"{WIDE - _MARGIN if turned else _MARGIN:.3f}", f"{top + size:.3f}"),
+                insert=(f"{WIDE - _MARGIN if turned else _MARGIN:.3f}", f"{base:.3f}"),
                 font_family=", ".join(f"'{one}'" for one in self.style(size, family).families),
                 font_size=f"{size:.3f}",
                 font_weight=_WEIGHT,
@@ -432,7 +447,7 @@ class _Card:
                 direction="rtl" if turned else "ltr",
             )
         )
-        return _BETWEEN_LINES * size
+        return base - top + (_BETWEEN_LINES - 1) * size
 
     def name_in_lines(self, name: str, sizes: Sequence[float]) -> tuple[float, list[str]]:
         """The largest of some sizes in which a name has few enough lines, and those: broken after

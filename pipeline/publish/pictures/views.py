@@ -19,7 +19,7 @@ from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
 from pipeline.proof.read.raster import opened, page_picture, page_size_mm
-from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, main_spread, size_mm, worth_showing
+from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, size_mm, worth_showing
 from pipeline.publish.pictures.listing import ShopWords, format_of
 from pipeline.publish.pictures.openbinder import COVER_MM, OPEN, OpenBinder, Opened
 from pipeline.publish.pictures.scenery import PLAIN, Scenery, real_size
@@ -104,7 +104,7 @@ def spread_table(
 ) -> tuple[Table, OpenBinder]:
     """A table and the binder to be laid on it; ``roomy`` leaves room for flaps to open."""
     contents = pictures.contents
-    opened = Opened(*main_spread(pictures))
+    opened = Opened(*pictures.main_view)
     half = GAP_MM / 2 + contents.binder.width_mm + COVER_MM
     left = right = half
     for leaf, face in opened.faces if roomy else ():
@@ -207,7 +207,7 @@ def _lay_below(
 def are_flaps_drawn_outside(pictures: SetPictures) -> bool:
     """Whether all flaps of the main spread have something printed that is seen when they are shut:
     an outside of their own, or the flap of the page behind."""
-    faces = Opened(*main_spread(pictures)).faces
+    faces = Opened(*pictures.main_view).faces
     leaves = pictures.contents.leaves
     behind = [leaves[n].page(other_face(face)) for n, face in faces if pictures.folds(n, face)]
     return all(page is not None and (page.flap_back or page.flap_mm) for page in behind)
@@ -324,7 +324,7 @@ def close_up(
 def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, Side]:
     """What lies open where the page of a close-up is seen, and on which face it is."""
     leaves = pictures.contents.leaves
-    main = Opened(*main_spread(pictures))
+    main = Opened(*pictures.main_view)
     faces = [(leaf, face) for leaf in range(len(leaves)) for face in Side]
     for template in templates:
         having = [chosen for chosen in faces if _template(pictures, chosen) == template]
@@ -367,7 +367,7 @@ def sheet(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.
 def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
     """The sheet of the main spread, or the first one printed on both sides; and its upper side."""
     contents = pictures.contents
-    main = contents.find(main_spread(pictures)[1] or 0, Side.RECTO)
+    main = contents.find(pictures.main_view[1] or 0, Side.RECTO)
     chosen = [] if main is None else [(main.sheet, main.side)]
 
     def printed(sheet: int, side: SheetSide) -> bool:

@@ -179,7 +179,7 @@ def names_on(kind: str, flap: float = 42) -> set[str]:
     return {key_in(name) for name in called}
 
 
-DAY = {"name", "number", "month", "date", "of-year"}
+DAY = {"name", "number", "month", "date"}
 HOURS = {f"hour{hour}" for hour in range(7, 21)}
 HEADING = {"month-name", "year"}
 OWN: dict[str, set[str]] = {
