@@ -150,25 +150,31 @@ def key_advice(name: str, known: Collection[str]) -> str:
 
 
 def label_advice(name: str, known: Collection[str], file: str) -> str:
-    """Advice about a label that does not exist: write it, or use the one that was meant.
+    """Advice about a label that does not exist: write it, use the one that was meant, or have it
+    printed as drawn.
 
     ``file`` is where it can be written. Only a label that is nearly the same is proposed.
 
-    >>> label_advice("label-sowin", ["label-sowing", "week-number"], "labels/en.toml")
-    "add it to labels/en.toml, or did you mean 'label-sowing'?"
-    >>> label_advice("label-moon", ["label-sowing", "label-beds"], "labels/en.toml")
+    >>> advice = label_advice("label-sowin", ["label-sowing", "week-number"], "labels/en.toml")
+    >>> advice.partition("? ")[::2]
+    ("add it to labels/en.toml, or did you mean 'label-sowing'", 'With no name, it prints as drawn')
+    >>> advice = label_advice("label-moon", ["label-sowing", "label-beds"], "labels/en.toml")
+    >>> advice.partition("; ")[0]
     'write moon = "…" in labels/en.toml, or take one that is there: beds, sowing'
     """
     key = name.removeprefix("label-")
     there = sorted(other.removeprefix("label-") for other in known if other.startswith("label-"))
     near = difflib.get_close_matches(key, there, 1, 0.7)
     if near:
-        return f"add it to {file}, or did you mean 'label-{near[0]}'?"
+        return f"add it to {file}, or did you mean 'label-{near[0]}'? {_AS_DRAWN.capitalize()}"
     advice = f'write {key} = "…" in {file}'
-    if not there:
-        return advice
-    more = f" and {len(there) - 12} more" if len(there) > 12 else ""
-    return f"{advice}, or take one that is there: {', '.join(there[:12])}{more}"
+    if there:
+        more = f" and {len(there) - 12} more" if len(there) > 12 else ""
+        advice += f", or take one that is there: {', '.join(there[:12])}{more}"
+    return f"{advice}; {_AS_DRAWN}"
+
+
+_AS_DRAWN = "with no name, it prints as drawn"
 
 
 def mistaken_name(

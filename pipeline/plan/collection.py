@@ -39,6 +39,8 @@ _LONGEST = 200
 
 _TEMPLATES = "templates"
 """The table of a labels file that says what templates are called."""
+LABEL_KEY = re.compile(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*")
+"""What a label may be called."""
 
 
 class _ColoursEntry(TomlTable):
@@ -379,7 +381,7 @@ def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:
     for key, value in file.data.items():
         if key == _TEMPLATES and isinstance(value, dict):
             continue
-        if not re.fullmatch(r"[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*", key):
+        if not LABEL_KEY.fullmatch(key):
             raise file.error(
                 (key,),
                 "cannot be a label's key",

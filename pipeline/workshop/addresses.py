@@ -44,6 +44,7 @@ from pipeline.desk.routes import (
     page_maker,
     season_app,
 )
+from pipeline.drawings.checks import LackingLabel
 from pipeline.drawings.starters.starter import KINDS
 from pipeline.impose import BOTH
 from pipeline.plan.calendar import WEEKDAYS, later, months_of
@@ -171,6 +172,15 @@ class _Packs(Given):
 class _Drawing(Given):
     size: str
     name: str
+
+
+class _Label(_Drawing):
+    """What a label that a page lacks says, by language."""
+
+    label: str
+    words: dict[str, Annotated[str, Field(max_length=200, pattern=r"\S")]] = Field(
+        min_length=1, max_length=50
+    )
 
 
 class _NewPage(Given):
@@ -343,6 +353,7 @@ class SeasonRooms:
                         "remedy": one.what_to_do,
                         "mendable": one.mendable,
                         "place": list(one.place) if one.place else None,
+                        "lacks": one.lacks and _asked_label(one.lacks),
                     }
                     for one in found
                 ],
@@ -375,6 +386,14 @@ class SeasonRooms:
             return PlainTextResponse("This isn't a page.", 400)
         file = self.drawings.files[given.size, given.name]
         return JSONResponse({"mended": await run_in_threadpool(self.one.reader.mend, file)})
+
+    async def say_label(self, request: Request) -> Response:
+        """Writes a label that a page asks for into the collection's files."""
+        given = await given_in(request, _Label)
+        if given is None:
+            return PlainTextResponse("Write a word for each language, of up to 200 letters.", 400)
+        words = {language: word.strip() for language, word in given.words.items()}
+        return await self._lines(self.drawings.say, given.size, given.name, given.label, words)
 
     async def new_page(self, request: Request) -> Response:
         """Writes a page to begin from."""
@@ -697,6 +716,7 @@ class SeasonRooms:
             Route("/api/drawing/{size}/{name}/as/{to}", self.trial),
             Route("/picture/drawing/{size}/{name}/as/{to}", self.trial_picture),
             Route("/api/mend", self.mend_drawing, methods=["POST"]),
+            Route("/api/label", self.say_label, methods=["POST"]),
             Route("/api/new-page", self.new_page, methods=["POST"]),
             Route("/api/resize", self.resize_page, methods=["POST"]),
             Route("/api/show-drawing", self.show_drawing, methods=["POST"]),
@@ -839,6 +859,11 @@ class WorkshopPages:
 def _begun(path: Path) -> dict[str, str]:
     """A season that follows, by the name of its file and by its title."""
     return {"season": path.stem, "title": season_title(load_season(path))}
+
+
+def _asked_label(one: LackingLabel) -> dict[str, Any]:
+    languages = [{"tag": tag, "title": language_name(tag)} for tag in one.languages]
+    return {"key": one.key, "drawn": one.drawn, "languages": languages}
 
 
 def _month_in_words(month: dt.date) -> str:

@@ -34,6 +34,7 @@ from pipeline.drawings.starters.starter import starter_page, write_starter
 from pipeline.fill.template import TemplateFile, open_template
 from pipeline.plan.collection import templates_in
 from pipeline.plan.facts import TAB_LABEL
+from pipeline.plan.languages import root_of
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.proof.read.raster import opened, page_picture, png_of
@@ -133,6 +134,16 @@ class Drawings:
         tab = f'"{TAB_LABEL}"'.encode() in page.svg
         return ["Its set needs tabs: write them into the season file by hand."] if tab else []
 
+    def say(self, size: str, name: str, label: str, words: Mapping[str, str]) -> list[str]:
+        """Writes what a label that a page lacks says in the languages that lack it; what was
+        written, as lines. Raises KeyError where the page asks for no such label."""
+        found = self.one.reader.findings(self.files[size, name])
+        asked = {one.lacks.key: one.lacks.languages for one in found if one.lacks}
+        if not set(words) <= set(asked[label]):
+            raise KeyError(label)
+        files = add_label(self.one.collection.folder, label, words)
+        return [f"Written into labels/{file.name}." for file in files]
+
     def resize(self, size: str, names: list[str], to: str) -> list[str]:
         """Redraws templates for another size, beside those it has; what to look at, as lines."""
         sizes = load_sizes(users_sizes_file(self.one.path))
@@ -154,6 +165,23 @@ def add_to_collection(
     """
     _add(folder / "collection.toml", ("flaps_mm", size), flaps_mm)
     _add(folder / "labels" / "en.toml", (), labels)
+
+
+def add_label(folder: Path, key: str, words: Mapping[str, str]) -> list[Path]:
+    """Writes a label into a collection, in each language by its tag; the files it is in now.
+
+    A language's file serves all places it is spoken in: ``labels/en.toml`` for en-GB, and a place
+    that says it otherwise has a file of its own. What the files say already stays, and so do
+    comments. Raises UserError where they cannot be read or written.
+    """
+    files: dict[Path, str] = {}
+    for language, word in words.items():
+        file = folder / "labels" / f"{root_of(language)}.toml"
+        if files.setdefault(file, word) != word:
+            files[file.with_stem(language)] = word
+    for file, word in files.items():
+        _add(file, (), {key: word})
+    return list(files)
 
 
 def _add(file: Path, place: Sequence[str], values: Mapping[str, float] | Mapping[str, str]) -> None:

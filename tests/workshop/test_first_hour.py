@@ -413,6 +413,48 @@ def test_a_page_that_cannot_be_drawn_stays_as_it_was_until_it_can(
     is_accessible(page)
 
 
+def test_a_label_of_ones_own_is_written_from_its_drawing(
+    opened: Open, page: Page, tmp_path: Path
+) -> None:
+    shop = begun(tmp_path, languages=("en-GB", "de"))
+    folder = shop.folder / "templates_svg" / "annas-paper"
+    drawing = folder / "a5" / "list.svg"
+    style = 'font-family="Source Sans 3" font-size="4"'
+    words = f'<text id="label-tides" x="30" y="190" {style}>Tides &amp; lamp</text></svg>'
+    drawing.write_text(drawing.read_text("utf-8").replace("</svg>", words), "utf-8")
+    english = folder / "labels" / "en.toml"
+    english.write_text("# Words of ours\n" + english.read_text("utf-8"), "utf-8")
+    enter(page, opened(shop.folder), "/season/annas-paper/")
+    # What is to be mended leads to its drawing, where it can be.
+    problems = page.locator("#problems")
+    expect(problems).to_contain_text("with no name, it prints as drawn", timeout=PATIENCE_MS)
+    problems.get_by_role("link", name="Go to the drawing").first.click()
+    page.wait_for_url("**/drawing/a5/list")
+    expect(page.locator("#found")).to_contain_text("no label 'tides'", timeout=PATIENCE_MS)
+    expect(page.locator("#found")).to_contain_text("then it prints as drawn")
+    expect(problems).to_be_hidden()
+    here, there = page.get_by_label("In English"), page.get_by_label("In German")
+    expect(here).to_have_value("Tides & lamp")
+    expect(there).to_have_value("Tides & lamp")
+    is_accessible(page)
+    there.fill(" ")
+    page.get_by_role("button", name="Use these words").click()
+    expect(there).to_be_focused()  # a word is asked for there, and nothing was sent
+    there.fill("Gezeiten & Feuer")
+    page.get_by_role("button", name="Use these words").click()
+    expect(page.locator("#found")).to_contain_text("Nothing to mend", timeout=PATIENCE_MS)
+    expect(page.locator("#lines")).to_contain_text("Written into labels/en.toml.")
+    expect(page.locator("#wrong")).to_be_hidden()
+    written = english.read_text("utf-8")
+    assert written.startswith("# Words of ours\n")
+    assert tomllib.loads(written)["tides"] == "Tides & lamp"
+    german = tomllib.loads((folder / "labels" / "de.toml").read_text("utf-8"))
+    assert german["tides"] == "Gezeiten & Feuer"
+    # It is built now.
+    expect(page.locator("#watching-words")).to_contain_text("All built", timeout=PATIENCE_MS)
+    expect(page.locator("#problems-open")).to_be_hidden()
+
+
 def test_what_does_not_plan_is_told_and_taken_back(
     opened: Open, page: Page, tmp_path: Path
 ) -> None:

@@ -20,6 +20,7 @@ from pipeline.plan.season import Season
 from pipeline.publish.releases import Passed, Release, ReleaseFile
 from pipeline.workshop import releasing
 from pipeline.workshop.addresses import workshop_app
+from pipeline.workshop.drawn import add_label
 from pipeline.workshop.openseason import Workshop
 from pipeline.workshop.overview import strip_of
 from pipeline.workshop.releasing import Releasing
@@ -212,6 +213,28 @@ def test_a_page_is_begun_looked_through_mended_and_drawn_again(
         assert picture.content.startswith(b"\x89PNG")
     again = friend.post(f"{SEASON}/api/resize", json=resized, headers=OWN)
     assert again.status_code == 422
+
+
+def test_a_label_is_written_beside_what_the_files_say_already(tmp_path: Path) -> None:
+    english = tmp_path / "labels" / "en.toml"
+    english.parent.mkdir()
+    english.write_text('list = "List" # ours\n\n[templates]\nweek = "Week"\n', "utf-8")
+    words = {"en-GB": "Tides", "en-US": "Tide", "en-AU": "Tides", "de": "Gezeiten"}
+    files = add_label(tmp_path, "tides", words)
+    assert {file.name: file.read_text("utf-8") for file in files} == {
+        "en.toml": 'list = "List" # ours\ntides = "Tides"\n\n[templates]\nweek = "Week"\n',
+        "en-US.toml": 'tides = "Tide"\n',
+        "de.toml": 'tides = "Gezeiten"\n',
+    }
+
+
+def test_only_labels_that_a_page_lacks_are_written(friend: TestClient, place: Path) -> None:
+    labels = place / "annas-paper" / "templates_svg" / "annas-paper" / "labels"
+    before = {file: file.read_bytes() for file in labels.iterdir()}
+    for words, status in (({"en-GB": "Tides"}, 404), ({"en-GB": " "}, 400), ({}, 400)):
+        asked = {"size": "a5", "name": "list", "label": "tides", "words": words}
+        assert friend.post(f"{SEASON}/api/label", json=asked, headers=OWN).status_code == status
+    assert {file: file.read_bytes() for file in labels.iterdir()} == before
 
 
 def test_what_the_check_says_follows_the_plan(friend: TestClient, place: Path) -> None:

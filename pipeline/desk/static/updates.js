@@ -6,6 +6,13 @@ const CLOSED = "closed problems";
 let problems = "";
 let source = null;
 
+/** The way to the drawing that a place is in; nothing where it is in none, or none are shown. */
+function drawingOf(where) {
+  const [, size, name] = /([\w-]+)\/([\w-]+)\.svg/.exec(where) ?? [];
+  if (!ROOT || !name) return null;
+  return el("a", { href: `${ROOT}/drawing/${size}/${name}` }, "Go to the drawing");
+}
+
 function showProblems(list) {
   const now = JSON.stringify(list);
   if (now === problems) return;
@@ -20,13 +27,15 @@ function showProblems(list) {
         " ",
         one.what,
         one.remedy ? el("span", { class: "remedy" }, ` ${one.remedy}`) : null,
+        drawingOf(one.where),
       ),
     ),
   );
   const told = list.length ? `${count(list.length, "thing", "things")} to mend` : "";
   by("problems-title").textContent = told && `${told}; until then, what it concerns is not built`;
   by("problems-open").textContent = told;
-  openProblems(sessionStorage.getItem(CLOSED) !== now);
+  // Where a drawing is mended, what is wrong with it stands beside it.
+  openProblems(sessionStorage.getItem(CLOSED) !== now && !by("found"));
   if (before && !list.length) say("Mended.");
 }
 

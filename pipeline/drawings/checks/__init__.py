@@ -21,6 +21,7 @@ from pipeline.draw import draw
 from pipeline.drawings.checks.inspection import (
     DrawingFinding,
     Inspection,
+    LackingLabel,
     is_key,
     item_boxes,
     summary,
@@ -50,6 +51,7 @@ from pipeline.text.fonts import Faces, FontBook
 __all__ = [
     "RULES",
     "DrawingFinding",
+    "LackingLabel",
     "as_mended",
     "check_drawings",
     "drawn_sample",

@@ -33,6 +33,14 @@ from pipeline.text.shape import advance
 from pipeline.text.style import length
 
 
+class LackingLabel(NamedTuple):
+    """A label that a page asks for and some ``languages`` lack, and what is ``drawn`` there."""
+
+    key: str
+    drawn: str
+    languages: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class DrawingFinding(Finding):
     """One thing about a drawing, which lint prints as a line.
@@ -40,7 +48,7 @@ class DrawingFinding(Finding):
     ``line`` counts from 1, 0 where no line is meant. ``element`` is the id of the element, or of
     the nearest around it that has one. ``count`` is how many things it stands for, the first of
     which is named. ``edits`` mend it, where that is mechanical; ``place`` is where the first is on
-    its page, mm.
+    its page, mm; ``lacks`` is the label it asks for, where that is what is wrong.
 
     >>> str(DrawingFinding("fold", "runs across the fold", Path("a5/week.svg"), 7, "note"))
     "a5/week.svg:7: mend (fold) 'note' runs across the fold; move it wholly to one side of the fold"
@@ -54,6 +62,7 @@ class DrawingFinding(Finding):
     count: int = 1
     edits: tuple[Edit, ...] = ()
     place: Rect | None = None
+    lacks: LackingLabel | None = None
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else str(self.file)

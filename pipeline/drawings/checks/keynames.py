@@ -13,6 +13,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from lxml import etree
@@ -25,6 +26,7 @@ from pipeline.drawings.checks.inspection import (
     DrawingFinding,
     Inspection,
     Item,
+    LackingLabel,
     is_inked,
     is_key,
     lines_of,
@@ -43,7 +45,7 @@ from pipeline.fill.areas import can_be_moon, check_month
 from pipeline.fill.keys import key_advice, label_advice, looks_ruled, mistaken_name, ruled
 from pipeline.fill.template import computed_style, rect_of
 from pipeline.fill.texts import find_text
-from pipeline.plan.collection import Labels
+from pipeline.plan.collection import LABEL_KEY, Labels
 from pipeline.plan.facts import ALMANAC_PARTS, MOON_DISC, PAGES, TAB_LABEL, in_month
 from pipeline.plan.languages import root_of
 from pipeline.plan.spoken import scripts_of
@@ -66,7 +68,8 @@ def check_keys(inspection: Inspection) -> Iterator[DrawingFinding]:
         said = _wrong(inspection, element, own, labels)
         if said is not None:
             rule, message, remedy = said
-            yield inspection.finding(rule, [element], message, remedy)
+            found = inspection.finding(rule, [element], message, remedy)
+            yield replace(found, lacks=labels.asked(element, own) if rule == "key" else None)
 
 
 def _wrong(
@@ -265,6 +268,21 @@ class _Labels:
         """The file, or the files, to write a label in."""
         roots = dict.fromkeys(map(root_of, self._lacking(name) or self._by_language))
         return ", ".join(f"labels/{root}.toml" for root in roots) or "the collection's labels/"
+
+    def asked(self, element: etree._Element, own: Sequence[str]) -> LackingLabel | None:
+        """The label that a text asks for and that can be written; None where there is none."""
+        text = find_text(element)
+        for name in own:
+            key = name.removeprefix("label-")
+            if name != key and text is not None and LABEL_KEY.fullmatch(key):
+                runs = (
+                    " " * any(place in run.attrib for place in ("x", "y", "dy")) + (run.text or "")
+                    for run in text.iter()
+                )
+                drawn = " ".join("".join(runs).split())
+                languages = tuple(self._lacking(name))
+                return LackingLabel(key, drawn, languages) if languages else None
+        return None
 
     def _lacking(self, name: str) -> list[str]:
         return [tag for tag, known in self._by_language.items() if name not in known]

@@ -34,6 +34,44 @@ function pin(one, number) {
   ];
 }
 
+/** What a label that isn't there is to say in each language: what is drawn, until it is changed. */
+function labelForm({ key, drawn, languages }) {
+  const fields = languages.map(({ tag, title }) => {
+    const attributes = { lang: tag, dir: "auto", required: true, maxlength: "200", value: drawn };
+    return [tag, title, el("input", { ...attributes, autocomplete: "off" })];
+  });
+  const use = el(
+    "button",
+    { class: "main" },
+    fields.length > 1 ? "Use these words" : "Use this word",
+  );
+  const form = el(
+    "form",
+    { class: "adding" },
+    ...fields.map(([, title, field]) => el("p", {}, el("label", {}, `In ${title}`, field))),
+    el("p", {}, use),
+    el("p", { class: "remedy" }, "Or take the name off in your drawing: then it prints as drawn."),
+  );
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    for (const [, , field] of fields) field.value = field.value.trim();
+    if (!form.reportValidity()) return;
+    use.disabled = true;
+    try {
+      const words = Object.fromEntries(fields.map(([tag, , field]) => [tag, field.value]));
+      const { lines } = await send("/api/label", { size, name, label: key, words });
+      by("lines").replaceChildren(...lines.map((line) => el("li", {}, line)));
+      by("wrong").hidden = true;
+      by("main").focus();
+      await lookAgain();
+    } catch (problem) {
+      use.disabled = false;
+      wrong(problem);
+    }
+  });
+  return form;
+}
+
 function show(found) {
   for (const old of by("sheet").querySelectorAll(".pin, .frame")) old.remove();
   by("found").replaceChildren(
@@ -43,7 +81,7 @@ function show(found) {
         { id: `finding-${index + 1}` },
         el("strong", {}, `${index + 1}. ${one.element || "The page"}`),
         ` ${one.words}`,
-        el("p", { class: "remedy" }, one.remedy),
+        ...(one.lacks ? [labelForm(one.lacks)] : [el("p", { class: "remedy" }, one.remedy)]),
       ),
     ),
   );

@@ -118,13 +118,22 @@ def test_one_line_each_with_what_to_do(shelf: Shelf) -> None:
 @pytest.mark.parametrize(
     ("label", "advice"),
     [
-        ("sows", "add it to labels/en.toml, labels/de.toml, or did you mean 'label-sow'?"),
+        (
+            "sows",
+            "add it to labels/en.toml, labels/de.toml, or did you mean 'label-sow'?"
+            " With no name, it prints as drawn",
+        ),
         (
             "moon",
-            'write moon = "…" in labels/en.toml, labels/de.toml, or take one that is there: sow',
+            'write moon = "…" in labels/en.toml, labels/de.toml, or take one that is there: sow;'
+            " with no name, it prints as drawn",
         ),
         # German alone lacks it, so that is where it belongs.
-        ("pick", 'write pick = "…" in labels/de.toml, or take one that is there: sow'),
+        (
+            "pick",
+            'write pick = "…" in labels/de.toml, or take one that is there: sow;'
+            " with no name, it prints as drawn",
+        ),
     ],
 )
 def test_only_a_label_that_is_nearly_the_same_is_proposed(
@@ -134,6 +143,17 @@ def test_only_a_label_that_is_nearly_the_same_is_proposed(
     found = shelf.look("right", f'<text id="label-{label}" x="60" y="20">word</text>')
     (one,) = [finding for finding in found if finding.rule == "key"]
     assert one.remedy == advice
+
+
+def test_a_label_that_is_lacking_is_told_with_what_is_drawn(shelf: Shelf) -> None:
+    shelf.put("left", DAYS)
+    style = 'font-family="Source Sans 3" font-size="4"'
+    drawn = (
+        '<tspan x="60" y="20">Pick</tspan><tspan> &amp; </tspan><tspan x="60" y="25">eat</tspan>'
+    )
+    found = shelf.look("right", f'<text id="label-pick" {style}>{drawn}</text>')
+    [lacks] = [one.lacks for one in found if one.lacks]
+    assert lacks == ("pick", "Pick & eat", ("de",))
 
 
 def test_a_label_that_is_given_twice_is_told_with_its_file_and_line(shelf: Shelf) -> None:
