@@ -17,6 +17,8 @@ function row(one, ...more) {
 
 /** The names of sets that are passed and are to wait. */
 const waiting = new Set();
+/** The set that somebody came from to release it: all others wait, until they are ticked. */
+let cameFrom = new URLSearchParams(location.search).get("only");
 
 /** A set that can go out, ticked if it is to go now. */
 function choice(one) {
@@ -47,7 +49,7 @@ function drawReady({ ready, out }) {
     : all
       ? `${count(ready.length, "set is", "sets are")} passed and not out.`
       : going
-        ? `${going} of ${ready.length} sets that are passed go out now; the rest waits.`
+        ? `${going} of ${ready.length} sets that are passed ${going === 1 ? "goes" : "go"} out now; the rest waits.`
         : "Tick below which sets are to go out now.";
   by("make").disabled = making || (ready.length ? !going : !out.length);
   by("make").textContent = !ready.length
@@ -238,6 +240,10 @@ let timer = 0;
 async function refresh() {
   clearTimeout(timer);
   about = await ask("/api/release");
+  if (about.ready.some((one) => one.name === cameFrom)) {
+    for (const one of about.ready) if (one.name !== cameFrom) waiting.add(one.name);
+  }
+  cameFrom = null;
   drawTerms(about.terms);
   drawPictures(about);
   making = work(about.work);

@@ -85,7 +85,7 @@ function isWanted(season, card, paper) {
 function wayOn(root, set, name) {
   const next = standing(set)[3];
   if (next === "build it" || !set) return `${root}/`;
-  return next === "release it" ? `${root}/release` : `${root}/set/${name}`;
+  return next === "release it" ? `${root}/release?only=${name}` : `${root}/set/${name}`;
 }
 
 function paperLine(season, card, paper) {
