@@ -423,6 +423,7 @@ def test_the_very_same_pages_are_passed_together(
     )
     expect(too).to_be_visible(timeout=PATIENCE_MS)
     is_accessible(here.page)
+    assert_within_its_column(here)
     here.page.get_by_role("navigation", name="Up").get_by_role("link").click()
     expect(row).to_contain_text("18 pages:18 seen already", timeout=PATIENCE_MS)
     expect(row).to_contain_text("Seen already in A5 on A4")
@@ -434,6 +435,15 @@ def test_the_very_same_pages_are_passed_together(
     assert {page["passed"]["by"] for page in letter.values()} == {"Ada"}
     here.page.context.close()
     assert here.complaints == []
+
+
+def assert_within_its_column(here: Visit) -> None:
+    """All of the panel beside the picture ends where the panel does."""
+    edges = here.page.locator(".shelf").evaluate(
+        "shelf => [shelf, ...shelf.querySelectorAll('.progress, .progress *')]"
+        ".map(one => one.getBoundingClientRect().right)"
+    )
+    assert max(edges) <= edges[0]
 
 
 def test_days_whose_notes_have_no_room_are_told_beside_them(browser: Browser, shop: Shop) -> None:
