@@ -524,7 +524,8 @@ def _faces(
                     raise
                 continue
             for place, instance in enumerate(instances):
-                family = style.families[0] if place == 0 else instance.face.family
+                asked = style.families[:1] if place == 0 else ()
+                family = next(iter(asked), instance.face.family)
                 found.setdefault((family, style.weight, style.italic), instance.data)
     return found
 
