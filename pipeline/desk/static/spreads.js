@@ -1207,8 +1207,10 @@ function complain(text) {
 
 async function passView() {
   if (by("pass-view").disabled) return;
-  const title = view().title;
-  if (await decide({ verdict: "pass", pages: view().pages }, `${title}: passed`)) nextOpen();
+  const [here, title] = [at, view().title];
+  const passed = await decide({ verdict: "pass", pages: view().pages }, `${title}: passed`);
+  // Whoever has turned over meanwhile stays where they are.
+  if (passed && at === here) nextOpen();
 }
 
 function openNote() {
