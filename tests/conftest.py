@@ -135,12 +135,12 @@ _cores = workers.cores
 
 
 def pytest_configure() -> None:
-    """Builds and checks of a run on all cores do not share their work out once more.
+    """Builds and checks do not share their work out: tests have taken all cores already.
 
-    What was drawn then stays in memory for the next. Tests of other processes take ``every_core``.
+    What was drawn then stays in memory for the next, and is counted there. Tests of other
+    processes take ``every_core``.
     """
-    if "PYTEST_XDIST_WORKER" in os.environ:
-        workers.cores = lambda: 1
+    workers.cores = lambda: 1
 
 
 def pytest_xdist_auto_num_workers() -> int:

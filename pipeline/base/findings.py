@@ -80,7 +80,9 @@ _NAMES = (
     " begin 'day1-', those of the second 'day2-' and so on (a copied day often keeps the old"
     " number); in a small month, see that it is the group that is named 'month-grid'"
 )
-_IF_AGAIN = f"then {_AGAIN}; if this comes back, don't sell the set, but report it"
+_IF_AGAIN = (
+    f"then {_AGAIN}; if this comes back, don't sell the set, and tell those you have leafset from"
+)
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
 
 
@@ -97,7 +99,7 @@ DRAWING_RULES = _table(
      " box, and type it again; else draw it again with simple fills and strokes"),
     ("size", MUST, "the page is the wrong size for its binder",
      "in your drawing program, set the page to the width and height that are named here; a flap is"
-     " in that width already, 3 mm to cut away at the edges is not"),
+     " in that width already, what is cut away at the edges is not"),
     ("key", MUST, "an object's name looks like one that leafset fills in, and isn't",
      "see whether it is misspelt, as in 'day1-dat' (the guide to templates lists the names); for"
      " words of your own name it 'label-notes', say, and add the line notes = \"your words\" to the"
@@ -144,13 +146,13 @@ DRAWING_RULES = _table(
     ("text-upturned", MUST, "text is upside down", "turn it the right way up"),
     ("text-mirrored", MUST, "text is mirrored", "flip it back"),
     ("text-tilted", LOOK, "text is slightly tilted", "set its rotation to exactly 0°, 90° or 270°"),
-    ("text-small", LOOK, "text is too small to read", "make the letters at least 6 pt high"),
+    ("text-small", LOOK, "text is too small to read", "make the letters as large as is said here"),
     ("faint", LOOK, "something hardly stands out from what lies behind it",
      "take a darker colour, or a lighter one on a dark ground"),
     ("font", MUST, "a font is missing, or lacks a letter",
      "choose an installed font that has every letter you need"),
     ("hairline", LOOK, "a line is too thin",
-     "make it at least 0.2 mm thick; if it is in a group that was squeezed, make it thicker still"),
+     "make it as thick as is said here; if it is in a group that was squeezed, thicker still"),
     ("join", NOTE, "a line has corners of a rare kind, which print pointed",
      "choose pointed (miter), round or cut-off (bevel) corners for the line"),
     ("picture", MUST, "a picture has few pixels",
@@ -263,7 +265,7 @@ SET_RULES = _table(
      f"{_or_allow('lighter ones', 'lightest_percent = 5')} (0 is white, 100 is black)"),
     ("contrast-low", LOOK, "text hardly stands out from what is behind it",
      "make the text or what is behind it much lighter or darker; "
-     f"{_or_allow('less', 'contrast = 2')} (3 is asked for; black on white is 21)"),
+     f"{_or_allow('less', 'contrast = 2')} (black on white is 21)"),
     ("type-small", LOOK, "type is too small to read",
      f"make the letters larger; {_or_allow('smaller ones', 'smallest_pt = 5')}"),
     ("colour-unchanged", MUST,

@@ -238,7 +238,7 @@ LEGEND_MARK_MM, LEGEND_ROOM_MM, LEGEND_APART_MM = 3.0, 4.6, 5.0
 """A mark of the legend, from its left end to the words after it, and between these and the next."""
 
 LEGEND_LINE_MM = 0.3
-TAB_INK = "#6b6b6b"
+TAB_GREY = "#6b6b6b"
 """Lines to cut by that lie on the cut: a trace of them on the leaf shows less than black. Still
 more than half dark, as the proof asks of what is cut by."""
 FAINT = "#8a8a8a"
@@ -307,7 +307,7 @@ def marks_svg(
         if kind is MarkKind.FOLD:
             group["stroke-dasharray"] = DASHES
         if kind is MarkKind.TAB:
-            group["stroke"] = TAB_INK
+            group["stroke"] = TAB_GREY
         if kind is MarkKind.HOLE:
             group["fill"], group["stroke"] = FAINT, "none"
         for mark in marks:

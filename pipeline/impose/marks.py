@@ -7,6 +7,7 @@ Sheet coordinates, mm.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -174,27 +175,18 @@ def mark_places(face: LeafFace) -> Iterator[MarkPlace]:
     if face.fold_x is not None:
         for v, up in ends:
             yield MarkPlace(MarkKind.FOLD, Point(face.fold_x, v), up)
-    for end, before, other in _tab_ends(face.outline):
-        long = math.dist(before, end)
-        if long + math.dist(before, other) < math.dist(end, other) + 1e-6:
-            away = Point((end[0] - before[0]) / long, (end[1] - before[1]) / long)
-            yield MarkPlace(MarkKind.TAB, Point(*end), away)
+    for run in (face.outline, face.outline[::-1]):
+        for end, before in itertools.pairwise(run[:2]):
+            away = Point(*(math.copysign(a != b, a - b) for a, b in zip(end, before, strict=True)))
+            # A tab at this corner begins beside it: the cut to it isn't the edge's own.
+            if away.x * (end[0] - run[-1][0]) + away.y * (end[1] - run[-1][1]) > 0:
+                yield MarkPlace(MarkKind.TAB, Point(*end), away)
     away = Point(-1 if face.binding_x == 0 else 1, 0)
     for hole in face.holes:
         yield MarkPlace(MarkKind.PUNCH, Point(face.binding_x, hole.y), away)
     for hole in face.holes[:1]:
         for v, up in ends:
             yield MarkPlace(MarkKind.PUNCH, Point(hole.x, v), up)
-
-
-_Corner = tuple[float, float]
-
-
-def _tab_ends(outline: Sequence[_Corner]) -> Iterator[tuple[_Corner, _Corner, _Corner]]:
-    """Each end of a tab's outline, the corner before it and the other end; nothing without tab."""
-    if outline:
-        yield outline[0], outline[1], outline[-1]
-        yield outline[-1], outline[-2], outline[0]
 
 
 def leaf_marks(layout: Layout, number: int, face: LeafFace) -> Iterator[Mark]:

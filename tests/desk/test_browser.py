@@ -560,7 +560,7 @@ def test_single_keys_can_be_turned_off(here: Visit) -> None:
 def test_nothing_is_passed_before_its_picture_is_there(here: Visit) -> None:
     held: list[Route] = []
     here.page.route("**/view/**", lambda route: held.append(route))
-    here.page.goto(f"{here.desk.base}/set/{SET}#2")
+    here.page.goto(f"{here.desk.base}/set/{SET}#2", wait_until="commit")
     expect(here.page.locator("#work")).to_have_text("Drawing…", timeout=PATIENCE_MS)
     here.wait_for_comparison()
     here.page.keyboard.press("Enter")

@@ -260,11 +260,15 @@ class SideRead:
         """
         return self._letters_on(self.behind) if self.plain else grey_picture(self.page, GREY_DPI)
 
+    @cached_property
+    def _per_mm(self) -> tuple[float, float]:
+        """Pixels of its pictures to a millimetre, across and down: they are whole pixels large."""
+        width, height = map(mm, self.page.get_size())
+        return math.ceil(width * _PX_PER_MM) / width, math.ceil(height * _PX_PER_MM) / height
+
     def pixels(self, box: Rect) -> PixelArea:
-        """Where a box of the sheet (mm) lies in its pictures, which are whole pixels large."""
-        across, down = (
-            math.ceil(mm(points) * _PX_PER_MM) / mm(points) for points in self.page.get_size()
-        )
+        """Where a box of the sheet (mm) lies in its pictures."""
+        across, down = self._per_mm
         return (
             slice(max(0, int(box.y * down)), max(0, int(box.bottom * down) + 1)),
             slice(max(0, int(box.x * across)), max(0, int(box.right * across) + 1)),

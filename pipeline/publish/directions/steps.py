@@ -333,6 +333,11 @@ class Order:
 
     def at_the_printer(self) -> list[Step]:
         """The steps up to the sheets that lie printed and checked."""
+        return [self._step(*one) for one in self._at_the_printer]
+
+    @cached_property
+    def _at_the_printer(self) -> Sequence[Sequence[str]]:
+        """The name of each of those steps, and its sentences."""
         tested = FEED_TEST in self.files
         contents = self.account.contents
         second = ["side-two"]
@@ -341,17 +346,17 @@ class Order:
                 second.append("side-two-reversed")
             second.append("side-two-first")
         return [
-            self._step("feed", "feed", "feed-turn") if tested else self._step("trial", "trial"),
-            *([self._step("gauge", "gauge", "gauge-not")] if HOLE_GAUGE in self.files else []),
-            self._step(
+            ("feed", "feed", "feed-turn") if tested else ("trial", "trial"),
+            *([("gauge", "gauge", "gauge-not")] if HOLE_GAUGE in self.files else []),
+            (
                 "side-one",
                 *("true-size", "quality", PARAGRAPH, f"duplex-{contents.flip.value}"),
                 *(["duplex-tested"] if tested else []),
                 *(PARAGRAPH, "side-one", "load"),
             ),
-            self._step("turn", "turn" if tested else "turn-trial", "turn-ways"),
-            self._step("side-two", *second),
-            self._step("check", "check", "check-match"),
+            ("turn", "turn" if tested else "turn-trial", "turn-ways"),
+            ("side-two", *second),
+            ("check", "check", "check-match"),
         ]
 
     def at_the_bench(self) -> list[Step]:
@@ -446,7 +451,7 @@ class Order:
             "paper": self.paper_name,
             "sheets": len(contents.sheets),
             "pages": next(one.pages or 0 for one in contents.files if one.name == BOTH),
-            "check": 5 + (HOLE_GAUGE in self.files),  # the last one at the printer
+            "check": len(self._at_the_printer),
             "heaps": len(account.heaps),
             "ranges": phrases.local.listed(ranges),
             "cuts": bench.cuts,

@@ -3,7 +3,7 @@ import { by, send } from "/static/common.js";
 const ticked = (name) =>
   [...document.querySelectorAll(`input[name="${name}"]:checked`)].map((one) => one.value);
 
-/** The month that is so many after one, as "2027-03". */
+/** The first day of the month that is so many after one, which is written as "2027-03". */
 function monthAfter(first, more) {
   const [year, number] = first.split("-").map(Number);
   return new Date(Date.UTC(year, number - 1 + more, 1));
