@@ -32,6 +32,7 @@ DEMO = ROOT / "templates_svg" / "kitchen_garden"
 SVG = "{http://www.w3.org/2000/svg}"
 PAGES = ("week-running-verso", "week-running-recto")
 HEAVY_PATHS = 3000
+HEAVY_LINE = {"fill": "none", "stroke": "#4c5a3f", "stroke-width": "0.2"}
 LABELS = ("week", "the week")
 
 SEASON = """
@@ -92,6 +93,8 @@ def grown(svg: bytes) -> bytes:
             path.get("d", ""),
         )
         path.set("d", shifted)
+        for name, value in HEAVY_LINE.items():  # else it has none, away from where it is drawn
+            path.set(name, value)
         layer.append(path)
     return bytes(etree.tostring(root))
 
@@ -140,6 +143,18 @@ def ours(season: Path, cache: Path | None) -> dict[str, float]:
     one = job(season)
     one.faces.book()
     return measured(lambda: len(drawn(one, Cache(cache))[1]))
+
+
+def floor(season: Path) -> dict[str, float]:
+    """Each template's artwork drawn once, without a word: what no way can do without."""
+    from pipeline.draw import draw
+    from pipeline.fill import fill_set
+
+    one = job(season)
+    book = one.faces.book()
+    first = fill_set(one.plan, one.templates, book)[: len(PAGES)]
+    art = [layer.svg for page in first for layer in page.layers if not layer.has_text]
+    return measured(lambda: len(draw(art, book)))
 
 
 def build(season: Path, out: Path) -> dict[str, float]:
@@ -250,6 +265,8 @@ def do(task: str, **arguments: Any) -> dict[str, float]:
     if task == "ours":
         cache = arguments.get("cache")
         return ours(paths["season"], Path(cache) if cache else None)
+    if task == "floor":
+        return floor(paths["season"])
     if task == "plain":
         return stock("pages", pages(paths["season"]))
     if task == "unchanged":
@@ -288,6 +305,8 @@ def compared(heavy: bool, weeks: int) -> None:
             if shutil.which(name) and (name != "inkscape" or weeks < 53):
                 result = in_process("converter", name=name, **where)
                 print(row(name, count, result, base), flush=True)
+        least = in_process("floor", **where)
+        print(row("floor: each template once", count, least, base), flush=True)
         cache = str(Path(folder) / "cache")
         print(row("ours, from nothing", count, in_process("ours", **where), base), flush=True)
         in_process("ours", cache=cache, **where)

@@ -19,6 +19,11 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+import pypdfium2 as pdfium
+
+from pipeline.impose.contents import CONTENTS
+from pipeline.proof.pictures.proofs import PROOF_DPI
+
 ROOT = Path(__file__).parent.parent.parent
 DEMO = ROOT / "seasons" / "2027-spring.toml"
 MANY = """
@@ -137,15 +142,29 @@ def steps(folder: Path, quick: bool) -> None:
             costs.append(run(verb, season, "--out", out, *options, cores=cores, codes=codes))
         again = run(verb, season, "--out", made[2][0], *options, codes=codes)
         one, two = costs
+        floor = ""
         what, many = "set", sum(1 for _ in made[1][0].rglob("contents.json"))
         if verb == "proof":
             what, many = "picture", sum(1 for _ in made[1][0].rglob("proof/*.png"))
+            floor = f"; floor {pdfium_ms(made[1][0]):.0f} ms, pdfium's drawing of a side"
         print(
             f"  {name:<26}{one.seconds:>8.1f} s{two.seconds:>8.1f} s"
             f"{one.seconds / two.seconds:>7.2f} ×{one.cpu:>8.1f} s{again.seconds:>8.2f} s"
-            f"   {1000 * one.cpu / many:.0f} ms a {what}, {many} of them",
+            f"   {1000 * one.cpu / many:.0f} ms a {what}, {many} of them{floor}",
             flush=True,
         )
+
+
+def pdfium_ms(out: Path) -> float:
+    """Milliseconds of the processor for pdfium's bare drawing of a side to print, as in proofs."""
+    files = [path for path in out.rglob("*.pdf") if path.with_name(CONTENTS).exists()]
+    sides, begun = 0, time.process_time()
+    for file in files:
+        with pdfium.PdfDocument(file) as document:
+            for page in document:
+                page.render(scale=PROOF_DPI / 72)
+                sides += 1
+    return 1000 * (time.process_time() - begun) / sides
 
 
 def growth(
