@@ -93,7 +93,8 @@ def grown(svg: bytes) -> bytes:
             path.get("d", ""),
         )
         path.set("d", shifted)
-        for name, value in HEAVY_LINE.items():  # else it has none, away from where it is drawn
+        x, y = chance.uniform(30, 120), chance.uniform(40, 180)  # off the page it would cost little
+        for name, value in {**HEAVY_LINE, "transform": f"translate({x:.2f} {y:.2f})"}.items():
             path.set(name, value)
         layer.append(path)
     return bytes(etree.tostring(root))
