@@ -70,43 +70,47 @@ def _table(*rows: tuple[str, Severity, str, str]) -> Mapping[str, Rule]:
 
 
 MUST, LOOK, NOTE = Severity
-_AGAIN = "close leafset and open it again, which makes the set anew (or run 'leafset build')"
+_REOPEN = "close leafset, its own window too, and open it again"
+_AGAIN = f"{_REOPEN}, which makes the set anew (or run 'leafset build')"
 _BUILD = (
     f"{_AGAIN}, and don't save its files from another program; if this comes back, the fault is"
-    " leafset's: don't sell the set, and tell those you have leafset from"
+    " leafset's: don't sell the set, and tell whoever you got leafset from"
 )
 _NAMES = (
-    "in your drawing, look through the names of each day's objects: those of the week's first day"
-    " begin 'day1-', those of the second 'day2-' and so on (a copied day often keeps the old"
-    " number); in a small month, see that it is the group that is named 'month-grid'"
+    "in your drawing, see that each day's names have that day's own number: 'day1-' for the week's"
+    " first day, 'day2-' for the second and so on (a copied day often keeps the old one); in a"
+    " small month, it is the group that is named 'month-grid'"
 )
 _IF_AGAIN = (
-    f"then {_AGAIN}; if this comes back, don't sell the set, and tell those you have leafset from"
+    f"then {_AGAIN}; if this comes back, don't sell the set, and tell whoever you got leafset from"
 )
 _MISSING = "draw or name what is missing, or leave it if that is how you want it"
 
 
 def _or_allow(what: str, line: str) -> str:
     """The way out that a limit leaves: ``line`` is how the season file would say another."""
-    return f"or allow {what}: write {line} or the like under [limits] in the season file"
+    return (
+        f"or allow {what}: in the season file, write {line}, say, below the line [limits]; if there"
+        " is none, add it at the end"
+    )
 
 
 DRAWING_RULES = _table(
     ("file", MUST, "the file cannot be read",
      "open it in your drawing program and save it again as SVG"),
     ("undrawn", MUST, "something will not print",
-     "if it is a linked picture, embed it; if it is text in a frame, click once, without drawing a"
-     " box, and type it again; else draw it again with simple fills and strokes"),
+     "embed a linked picture; retype text that is in a frame: click once with the text tool, draw"
+     " no box; draw anything else again with simple fills and strokes"),
     ("size", MUST, "the page is the wrong size for its binder",
-     "in your drawing program, set the page to the width and height that are named here; a flap is"
-     " in that width already, what is cut away at the edges is not"),
+     "in your drawing program, set the page to the width and height that are named here: a flap is"
+     " counted in; add nothing for what is cut away"),
     ("key", MUST, "an object's name looks like one that leafset fills in, and isn't",
-     "see whether it is misspelt, as in 'day1-dat' (the guide to templates lists the names); for"
-     " words of your own name it 'label-notes', say, and add the line notes = \"your words\" to the"
-     " labels file: the same word after label- and before the ="),
+     "look for a slip in typing, as in 'day1-dat' (the guide to templates lists the names); if it"
+     " is to show your own words, name it 'label-notes', say, and add the line notes = \"your"
+     " words\" to the labels file: the same word after label- and before the ="),
     ("label", MUST, "the labels file cannot be read",
-     "open it in a plain text editor and write the line named here like notes = \"My notes\", with"
-     " straight quotes (turn off 'smart quotes')"),
+     "in a plain text editor, type the line named here again in this form: notes = \"My notes\","
+     " with straight quotes (turn off 'smart quotes')"),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
      "put each language's words in its own labels file"),
     ("outlined", MUST, "a named text is only shapes now, so every page will say the same",
@@ -120,14 +124,15 @@ DRAWING_RULES = _table(
      "name it as its neighbours are named, with its own number: 'day3-name' is the name of the"
      " week's third day"),
     ("month-typed", MUST, "a small month is typed by hand",
-     "delete it; draw a rectangle as large as the whole month, type a 1 in it in the font and size"
-     " of its days, group the two, and name the group 'month-grid': leafset fills in each month"),
+     "delete it; draw a rectangle as large as the month, and in it type one 1, which shows the font"
+     " and size of its days; group the two, and name the group 'month-grid': leafset fills in each"
+     " month"),
     ("figure-stray", LOOK, "a number is typed beside a day",
      "if it is that day's date, name it after the day, such as 'day1-date'; if it means something"
      " else, leave it"),
     ("show-lost", MUST, "something meant for some days shows on all",
-     "it has no name: see how its like on another day is named, and name it so with its own day's"
-     " number; beside 'show-day6-weekend' that is 'show-day7-weekend'"),
+     "it has no name: look at the same thing on another day, and use that name with this day's"
+     " number: 'show-day6-weekend' there, 'show-day7-weekend' here"),
     ("outside", LOOK, "something lies wholly outside the page",
      "delete it, or move it onto the page"),
     ("punch", MUST, "something lies where holes are punched",
@@ -152,7 +157,7 @@ DRAWING_RULES = _table(
     ("font", MUST, "a font is missing, or lacks a letter",
      "choose an installed font that has every letter you need"),
     ("hairline", LOOK, "a line is too thin",
-     "make it as thick as is said here; if it is in a group that was squeezed, thicker still"),
+     "make it as thick as is said here, or thicker if its group was made smaller or narrower"),
     ("join", NOTE, "a line has corners of a rare kind, which print pointed",
      "choose pointed (miter), round or cut-off (bevel) corners for the line"),
     ("picture", MUST, "a picture has few pixels",
@@ -179,15 +184,15 @@ SET_RULES = _table(
     ("weeks-twice", LOOK, "two periods share days",
      "in the season file, let the later one begin when the earlier has ended"),
     ("spread-twice", LOOK, "a set lists the same two facing pages twice",
-     "in the season file, delete one of the two equal lines { verso = …, recto = … }, or write the"
-     " names of other drawings in it"),
+     "in the season file, two lines { verso = …, recto = … } are alike: delete one, or write other"
+     " drawings' names in it"),
     ("label-dated", MUST, "words in the labels file have a date, a month or a weekday in them",
-     "take it out there, as they are the same on every page; in your drawing, a text named"
-     " 'month-name' or 'week-number' changes by itself"),
+     "delete it there: these words never change; in your drawing, a text named 'month-name' or"
+     " 'week-number' changes by itself"),
     ("labels-file-language", MUST, "a whole labels file is in the wrong language",
      "write each language's words in its own labels file"),
     ("set-missing", MUST, "a set has not been made yet",
-     "close leafset and open it again, which makes it (or run 'leafset build')"),
+     f"{_REOPEN}, which makes it (or run 'leafset build')"),
     ("set-unplanned", MUST, "a set can't be made as long as the file named here has a fault",
      "look for the other message about that file and mend what it says; the set is made as soon as"
      " leafset is closed and opened again (or by 'leafset build')"),
@@ -196,8 +201,8 @@ SET_RULES = _table(
      "copy what you want to keep of them elsewhere, as they will be replaced; then"
      f" {_AGAIN}"),
     ("set-unasked", MUST, "a finished set is no longer in the season",
-     "to keep it, write it into the season file again; to let it go, do nothing: its PDFs are"
-     " deleted when the season is made the next time, so copy them first if you want them"),
+     "to keep it, write it into the season file again; if not, its PDFs are deleted when the season"
+     " is next made, as when leafset is opened: copy any that you want first"),
     ("set-stale", MUST, "a set is out of date", _AGAIN),
     ("date-missing", MUST, "a date is missing", _NAMES),
     ("date-doubled", MUST, "a date is there twice", _NAMES),
@@ -209,9 +214,9 @@ SET_RULES = _table(
      "delete it; or name the text 'day1-date', 'week-range' or the like, and leafset writes the"
      " right one on each page"),
     ("facing-weeks", MUST, "facing pages show different weeks",
-     "in the season file, put the left drawing (verso) and the right one (recto) on one line, such"
-     " as { verso = \"week-left\", recto = \"week-right\", per = \"week\" } with your drawings'"
-     " names, so that both show the same week"),
+     "in the season file, name both drawings in one line, { verso = \"week-left\", recto ="
+     " \"week-right\", per = \"week\" } with your drawings' names (verso is left, recto right), in"
+     " place of the lines they are in now"),
     ("back-elsewhere", MUST, "a page has the wrong page on its back", _BUILD),
     ("back-turned", MUST, "in the file, a page is upside down on the back of its sheet", _BUILD),
     ("back-shifted", MUST, "in the file, a back is not in line with its front", _BUILD),
@@ -232,8 +237,8 @@ SET_RULES = _table(
      " there, and that the text in your drawing has kept its name"),
     ("label-language", MUST, "words are in the wrong language for their page",
      "if they are in a labels file, translate them there; if you typed them in the drawing, name"
-     " that text 'label-notes', say, and add notes = \"…\" (the same word) to the labels file of"
-     " each language"),
+     " that text 'label-notes', say, and add notes = \"…\" with the translated words to the labels"
+     " file of each language"),
     ("text-clipped", MUST, "text is cut off by the edge of the page or by a clip",
      "move it inwards, or release the clip"),
     ("text-covered", MUST, "text is covered",
@@ -272,9 +277,10 @@ SET_RULES = _table(
      "you asked for other colours, and something has kept the colour that you drew it in",
      _BUILD),
     ("ink-heavy", LOOK, "an area is too dark to write or paste on",
-     f"take a lighter colour; {_or_allow('darker ones', 'darkest_percent = 60')}"),
+     f"take a lighter colour; {_or_allow('darker ones', 'darkest_percent = 60')}"
+     " (0 is white, 100 is black)"),
     ("ink-coverage", LOOK, "one side of a sheet takes too much ink",
-     f"lighten it or draw less; {_or_allow('more', 'coverage_percent = 25')}"),
+     f"take lighter colours or draw less; {_or_allow('more', 'coverage_percent = 25')}"),
     ("font-not-embedded", MUST, "a font used on the pages is not embedded in the file", _BUILD),
     ("glyph-wrong", MUST, "some letters in the file are not the ones that were typed",
      f"{_AGAIN}; if this comes back, use another font"),
@@ -319,7 +325,7 @@ SET_RULES = _table(
      "for the print shop, artwork goes past the cut, but not as far as is asked here",
      "draw it that far past the edge of the page, or end it 3 mm inside"),
     ("file-unreadable", MUST, "a finished PDF cannot be opened", _AGAIN),
-    ("file-changed", MUST, "a file was changed after it was built", _BUILD),
+    ("file-changed", MUST, "a file was changed after it was made", _BUILD),
     ("files-differ", MUST, "both-sides.pdf differs from side-1.pdf and side-2.pdf", _BUILD),
     ("file-big", LOOK, "a file is too big",
      "use fewer or smaller pictures, simpler shapes or a shorter period; "
