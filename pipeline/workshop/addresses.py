@@ -760,11 +760,14 @@ class WorkshopPages:
         """All seasons; where there is no workspace, how to begin one."""
         workshop = self.workshop
         if workshop.workspace is not None:
-            return self.html("shelf.html", title=workshop.workspace.title)
-        if workshop.choice:
-            names = [(one.folder.name, one.title) for one in workshop.choice]
-            return self.html("choose.html", names=names)
-        return self.beginning(request)
+            others = len(workshop.choice) > 1
+            return self.html("shelf.html", title=workshop.workspace.title, others=others)
+        return self.shops(request) if workshop.choice else self.beginning(request)
+
+    def shops(self, request: Request) -> Response:
+        """All workspaces, one of which may be open."""
+        names = [(one.folder.name, one.title) for one in self.workshop.choice]
+        return self.html("choose.html", names=names)
 
     def beginning(self, request: Request) -> Response:
         """The form that begins a workspace."""
@@ -907,6 +910,7 @@ def workshop_app(
     routes = [
         Route("/", pages.shelf),
         Route("/begin", pages.beginning),
+        Route("/shops", pages.shops),
         Route("/api/begin", pages.begin, methods=["POST"]),
         Route("/api/choose", pages.choose, methods=["POST"]),
         Route("/api/shelf", pages.shelf_state),

@@ -170,8 +170,8 @@ class Workshop:
 
     def __init__(self, place: Path, now: Callable[[], str]) -> None:
         self.place, self.now = place.resolve(), now
-        self.choice = workspaces_at(place)
-        self.workspace: Workspace | None = self.choice[0] if len(self.choice) == 1 else None
+        found = workspaces_at(place)
+        self.workspace: Workspace | None = found[0] if len(found) == 1 else None
         self._seasons: dict[str, OpenSeason] = {}
         self._lock = threading.Lock()
         self._address = ""
@@ -185,6 +185,11 @@ class Workshop:
     def shelf(self) -> Path:
         """The folder that workspaces stand in: a new one is begun there."""
         return self.place if self.workspace is None else self.workspace.folder.parent
+
+    @property
+    def choice(self) -> list[Workspace]:
+        """The workspaces that stand there side by side, one that is open among them."""
+        return workspaces_at(self.shelf)
 
     def opened_at(self, address: str) -> None:
         """It is open at an address, which is noted so that a second start finds it."""

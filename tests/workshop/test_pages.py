@@ -265,6 +265,14 @@ def test_a_folder_above_several_workspaces_offers_them(place: Path) -> None:
         assert client.post("/api/choose", json={"name": "nothing"}, headers=OWN).status_code == 404
         assert client.post("/api/choose", json={"name": "second"}, headers=OWN).status_code == 200
         assert client.get("/api/shelf").json()["title"] == "Second"
+        assert 'href="/shops"' in client.get("/", headers={"Accept": "text/html"}).text
+        assert "annas-paper" in client.get("/shops", headers={"Accept": "text/html"}).text
+        client.post("/api/choose", json={"name": "annas-paper"}, headers=OWN)
+        assert client.get("/api/shelf").json()["title"] == "Anna's paper"
+
+
+def test_who_has_one_shop_is_not_offered_others(friend: TestClient) -> None:
+    assert "/shops" not in friend.get("/", headers={"Accept": "text/html"}).text
 
 
 def test_the_months_that_are_wanted_and_not_out_are_due() -> None:
