@@ -18,7 +18,7 @@ from tests.conftest import ROOT
 from tests.publish.conftest import Shop
 from tests.publish.test_releases import leafset
 
-DEMO = ROOT / "templates_svg/kitchen_garden/directions"
+PLAIN = ROOT / "pipeline/publish/directions/plain"
 OWN = "templates_svg/kitchen_garden/directions"
 PAGE, PICTURE = f"{OWN}/pages/a4.svg", f"{OWN}/pictures/fold.svg"
 
@@ -47,7 +47,7 @@ def test_one_command_copies_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     assert made.exit_code == 0
     files = [Path(line) for line in made.stdout.splitlines()]
     assert {file.relative_to("my-shop/templates_svg/my-shop/directions") for file in files} == {
-        path.relative_to(DEMO) for path in DEMO.rglob("*.svg")
+        path.relative_to(PLAIN) for path in PLAIN.rglob("*.svg")
     }
     assert all(file.is_file() for file in files)
     artwork_of(Path("my-shop/templates_svg/my-shop")).check()

@@ -236,7 +236,7 @@ def artwork_of(collection: Path) -> Artwork:
 
 def faces_for_directions(faces: Faces) -> Faces:
     """A collection's faces, and after them those that the program's own templates are set in."""
-    usual = read_collection(_usual().parent)
+    usual = read_collection(_garden())
     return Faces(
         {**own_fonts(usual.folder), **faces.fonts},
         {**usual.fallback_fonts, **faces.fallback},
@@ -266,8 +266,12 @@ def copy_directions(collection: Path) -> list[Path]:
 
 
 def _usual() -> Path:
+    return Path(__file__).parent / "plain"
+
+
+def _garden() -> Path:
+    """The carried collection whose faces the program's own templates are set in."""
     here = Path(pipeline.__file__).parent
     # In a checkout the carried collections lie beside the package, in a wheel inside it.
-    shelves = (here / "templates_svg", here.parent / "templates_svg")
-    folders = [shelf / "kitchen_garden" / FOLDER for shelf in shelves]
+    folders = [shelf / "templates_svg" / "kitchen_garden" for shelf in (here, here.parent)]
     return next(folder for folder in folders if folder.is_dir())

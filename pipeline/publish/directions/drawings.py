@@ -61,7 +61,15 @@ def _diagram(
     def say(key: str, facts: Mapping[str, object]) -> str:
         return order.phrases.text(key, facts, "caption")
 
-    diagram = Diagram(order.account, sample.box, sample, local.number, local.right_to_left, say)
+    rect = element.find(f"{SVG}rect")
+    inks = {} if rect is None else {kind: inherited(rect, kind) for kind in ("fill", "stroke")}
+    leaf, accent = (
+        ink if (ink := inks.get(kind)) and ink != "none" else usual
+        for kind, usual in (("fill", LEAF), ("stroke", ACCENT))
+    )
+    diagram = Diagram(
+        order.account, sample.box, sample, local.number, local.right_to_left, say, leaf, accent
+    )
     draw = {
         "cuts": diagram.cuts,
         "piles": diagram.piles,
@@ -101,7 +109,9 @@ def _swap(element: etree._Element, drawn: Iterable[etree._Element], transform: s
     parent.replace(element, group)
 
 
-PAPER, OUTLINE, LEAF, ACCENT, RULE = "#ffffff", "#858b80", "#ebf2e5", "#6f8f5f", "#b4b9af"
+PAPER, OUTLINE, RULE = "#ffffff", "#858b80", "#b4b9af"
+LEAF, ACCENT = "#eef0f2", "#6b737b"
+"""Leaves and cuts where the rectangle of a picture's part is neither filled nor outlined."""
 SAID = "#3f463b"
 # Proportions of the diagrams, chosen by eye.
 LINE_MM = 0.26
@@ -126,7 +136,8 @@ class Diagram:
     """Draws what a set decides into ``area`` (page mm).
 
     Numbers are in the style of ``sample``, in the figures that ``write`` gives. ``mirrored`` tells
-    that the page will be mirrored afterwards, which sheets must survive.
+    that the page will be mirrored afterwards, which sheets must survive. ``leaf`` and ``accent``
+    are the colours of leaves, and of cuts and folds.
     """
 
     account: Account
@@ -135,6 +146,8 @@ class Diagram:
     write: Callable[[int], str]
     mirrored: bool
     say: Callable[[str, Mapping[str, object]], str]
+    leaf: str = LEAF
+    accent: str = ACCENT
 
     def cuts(self) -> Iterator[etree._Element]:
         """Every heap's sheet with its cuts, numbered in their order; what is cut apart says which
@@ -144,7 +157,7 @@ class Diagram:
         for heap, sheet, scale, flats in self._sheets(
             LABEL_ROOM_MM, CAPTION_MM + 1 if len(heaps) > 1 else 0.0
         ):
-            yield from (_box(sheet, PAPER, OUTLINE), *(_box(flat, LEAF) for flat in flats))
+            yield from (_box(sheet, PAPER, OUTLINE), *(_box(flat, self.leaf) for flat in flats))
             order = cut_order(self._seen(heap), *self.account.sheet_mm)
             for cut in order:
                 number += 1
@@ -163,7 +176,7 @@ class Diagram:
         """Every heap's sheet with its piles, numbered in the order they are laid on one another."""
         number = 0
         for _, sheet, _, flats in self._sheets(0.2, 0.0):
-            yield from (_box(sheet, PAPER, OUTLINE), *(_box(flat, LEAF) for flat in flats))
+            yield from (_box(sheet, PAPER, OUTLINE), *(_box(flat, self.leaf) for flat in flats))
             for flat in flats:
                 number += 1
                 size = min(self.sample.style.size, flat.height * 0.7, flat.width * 0.9)
@@ -243,7 +256,7 @@ class Diagram:
             f"M{page.right:.3f} {page.y:.3f}L{edge:.3f} {page.y - rise:.3f}"
             f"V{page.bottom - rise:.3f}L{page.right:.3f} {page.bottom:.3f}Z"
         )
-        group.append(_drawn("path", d=lifted, fill=LEAF, stroke=OUTLINE))
+        group.append(_drawn("path", d=lifted, fill=self.leaf, stroke=OUTLINE))
         tip, y = page.right - 0.6 * flap, page.y + 0.3 * page.height
         arrow = (
             f"M{edge - 0.3 * flap:.3f} {y - rise:.3f}"
@@ -251,7 +264,7 @@ class Diagram:
             f"{tip + 0.3:.3f} {y - 2.2 * rise:.3f} {tip:.3f} {y:.3f}"
             f"M{tip + 1.3:.3f} {y - 0.9:.3f}L{tip:.3f} {y:.3f}L{tip - 0.35:.3f} {y - 1.55:.3f}"
         )
-        group.append(_drawn("path", d=arrow, fill="none", stroke=ACCENT))
+        group.append(_drawn("path", d=arrow, fill="none", stroke=self.accent))
         yield group
 
     def _label(
@@ -314,13 +327,13 @@ class Diagram:
             (x1, y1), (x2, y2) = ends
             line = f"M{x1:.3f} {y1:.3f}L{x2:.3f} {y2:.3f}"
             dashed = {"stroke-dasharray": DASHES}
-            yield _drawn("path", d=line, fill="none", stroke=ACCENT, **dashed)
+            yield _drawn("path", d=line, fill="none", stroke=self.accent, **dashed)
         size = self.sample.style.size
         away = RING_MM / 2
         along = tail[0] - away if at_start else tail[1] + away
         x, y = (along, at) if cut.across else (at, along)
         ring = {"cx": f"{x:.3f}", "cy": f"{y:.3f}", "r": f"{RING_MM / 2:.3f}"}
-        yield _drawn("circle", **ring, fill=PAPER, stroke=ACCENT)
+        yield _drawn("circle", **ring, fill=PAPER, stroke=self.accent)
         yield self._label(self.write(number), x, y, size)
 
 

@@ -206,7 +206,7 @@ class _Page:
         samples = [self._sample(self._named(f"fact-{part}")) for part in ("label", "value")]
         remove(self._named("facts"))
         columns = max(int(area.width / cell.width + 1e-6), 1)
-        room = Rect(cell.x, cell.y, cell.width - 4, cell.height)
+        room = Rect(cell.x, cell.y, cell.width - 6, cell.height)
         for index, fact in enumerate(self.order.figures()):
             row, column = divmod(index, columns)
             dx, dy = column * cell.width, row * cell.height

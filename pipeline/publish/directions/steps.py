@@ -278,7 +278,9 @@ class Order:
             if key != "flaps" or bench.folds
         ]
         if account.days:
-            days = phrases.local.interval(*account.days, "yMMMMd")
+            first, last = account.days
+            spelled = "yMMMMd" if first.year == last.year else "yMMMd"  # two years take more room
+            days = phrases.local.interval(first, last, spelled)
             said.insert(0, (phrases.text("dates", {}, "fact"), days))
         return said
 
