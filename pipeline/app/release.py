@@ -106,7 +106,7 @@ def publish_season(
             results[job.key] = BundleResult(job.key, BundleState.NOT_PASSED, why=why)
     _no_two_alike(jobs)
     _no_same_listings(jobs)
-    for number, result in enumerate(in_order(publish, asked)):
+    for number, result in enumerate(in_order(publish, asked), 1):
         step(number, len(asked), f"sets packed: {result.name or result.key}")
         results[result.key] = result
         if result.release is not None and not dry_run:
@@ -124,10 +124,11 @@ def publish_season(
                 job for job in jobs if job.key in ready or (job.key not in chosen and _is_out(job))
             ]
             shop_jobs = list(_shop_jobs(plan, told, results, folder))
-            for number, entry in enumerate(in_order(write_entry, shop_jobs)):
-                step(number, len(shop_jobs), f"listings illustrated: {entry.name}")
+            shown = "listings have their pictures (buyers' files are ready)"
+            step(0, len(shop_jobs), shown)
+            for number, entry in enumerate(in_order(write_entry, shop_jobs), 1):
+                step(number, len(shop_jobs), f"{shown}: {entry.name}")
                 shop.append(entry)
-            step(len(shop_jobs), len(shop_jobs), "listings illustrated")
         _remove_old(
             folder, ordered, releases, {_product(job.plan) for job in jobs}, whole=only is None
         )

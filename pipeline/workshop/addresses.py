@@ -529,7 +529,9 @@ class SeasonRooms:
             for file in files
             if not file.is_symlink() and not file.name.startswith(".")
         ]
-        return self.html("folder.html", title=self._title(), room="/release", files=named)
+        return self.html(
+            "folder.html", title=self._title(), room="/release", folder=folder.name, files=named
+        )
 
     # Orders
 

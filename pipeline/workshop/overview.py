@@ -306,6 +306,7 @@ def about_plan(one: OpenSeason) -> Json:
             {
                 "name": entry.name,
                 "titles": _titles(entry.title or entry.name, season.language),
+                "first_lines": _titles(entry.lead or _unsaid(season.language), season.language),
                 "spreads": [_spread(spread) for spread in entry.spreads or ()],
                 "templates": entry.templates,
                 "within": set_in_words(entry),
@@ -389,6 +390,11 @@ def _titles(title: Title, languages: Sequence[str]) -> list[Json]:
         return [{"language": "", "text": title}]
     roots = dict.fromkeys(one if one in title else root_of(one) for one in languages)
     return [{"language": one, "text": title_in(title, one) or ""} for one in roots]
+
+
+def _unsaid(languages: Sequence[str]) -> Title:
+    """What nobody has said yet: one text, or of several languages one each."""
+    return {} if len(set(map(root_of, languages))) > 1 else ""
 
 
 def _period(period: PeriodEntry, language: str) -> Json:

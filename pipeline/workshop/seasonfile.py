@@ -62,6 +62,15 @@ class TitleChange(_Change):
     text: str = Field(min_length=1, max_length=200)
 
 
+class FirstLineChange(_Change):
+    """The sentence that a set's listings begin with, in a language; the program's own if empty."""
+
+    do: Literal["first-line"]
+    set: str
+    language: str = ""
+    text: str = Field(max_length=300)
+
+
 class PeriodChange(_Change):
     """A period of whole months is there, from ``first`` to ``last`` ("2027-03"); with ``each``, a
     period for each of the months."""
@@ -173,6 +182,7 @@ class NewSet(_Change):
 Change = Annotated[
     SettingChange
     | TitleChange
+    | FirstLineChange
     | PeriodChange
     | Removal
     | RunChange
@@ -269,13 +279,30 @@ def _setting(document: Any, change: SettingChange) -> None:
 
 def _title(document: Any, change: TitleChange) -> None:
     owner = _entry(document, "set", change.set) if change.set else document
-    held = owner.get("title")
+    _said(owner, "title", change.language, change.text)
+
+
+def _first_line(document: Any, change: FirstLineChange) -> None:
+    _said(_entry(document, "set", change.set), "lead", change.language, change.text)
+
+
+def _said(owner: Any, field: str, language: str, text: str) -> None:
+    """Writes words in a language, or without one in all; empty ones are taken out."""
+    held = owner.get(field)
+    if language and not isinstance(held, dict):
+        held = owner[field] = tomlkit.inline_table()
     if isinstance(held, dict):
-        root = change.language.split("-")[0]
-        named = change.language if change.language in held or root not in held else root
-        held[named] = change.text
-    else:
-        owner["title"] = change.text
+        root = language.split("-")[0]
+        named = language if language in held or root not in held else root
+        if text:
+            held[named] = text
+        else:
+            held.pop(named, None)
+        text = text or "".join(held.values())
+    if not text:
+        owner.pop(field, None)
+    elif not isinstance(held, dict):
+        owner[field] = text
 
 
 def _period(document: Any, change: PeriodChange) -> None:
@@ -450,6 +477,7 @@ def _entry(document: Any, kind: str, name: str) -> Any:
 _DO: dict[type, Callable[[Any, Any], None]] = {
     SettingChange: _setting,
     TitleChange: _title,
+    FirstLineChange: _first_line,
     PeriodChange: _period,
     Removal: _without,
     RunChange: _rhythm,

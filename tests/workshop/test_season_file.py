@@ -84,6 +84,20 @@ def test_a_title_is_changed_in_one_language(file: SeasonFile) -> None:
     ]
 
 
+def test_a_first_line_is_said_said_otherwise_and_taken_out(file: SeasonFile) -> None:
+    before = file.text
+    asked = {"do": "first-line", "set": "plants"}
+    assert change(file, **asked, language="de", text="Für jede Pflanze.") == [
+        '+ lead = {de = "Für jede Pflanze."}'
+    ]
+    change(file, **asked, language="en", text="For every plant.")
+    change(file, **asked, language="de", text="")
+    assert 'lead = {en = "For every plant."}' in file.text
+    change(file, **asked, language="en", text="")
+    assert file.text == before
+    assert change(file, **asked, text="For all.") == ['+ lead = "For all."']
+
+
 def test_a_period_is_added_named_and_taken_out(file: SeasonFile) -> None:
     change(file, do="period", first="2027-04", last="2027-04")
     change(file, do="period", first="2027-05", last="2027-07")

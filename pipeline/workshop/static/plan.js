@@ -52,21 +52,30 @@ function wrong(text) {
   by("wrong").scrollIntoView({ block: "nearest" });
 }
 
-function titles(list, set, box) {
-  box.replaceChildren(
-    ...list.map(({ language, text }) => {
-      const input = el("input", {
-        value: text,
-        dir: "auto",
-        maxlength: "200",
-        class: set ? "set-title" : "",
-        "aria-label": `${set ? "Title of the set" : "Title of the season"}${language ? ` (${language})` : ""}`,
-      });
-      input.addEventListener("change", () => {
-        if (input.value.trim()) write({ do: "title", set, language, text: input.value.trim() });
-      });
-      return el("label", {}, language, input);
-    }),
+/** A field for words in each language they are written in; ``save`` gets what is written and its language. */
+function inEachLanguage(list, called, more, save) {
+  return list.map(({ language, text }) => {
+    const named = language ? `${called} (${language})` : called;
+    const input = el("input", { value: text, dir: "auto", "aria-label": named, ...more });
+    input.addEventListener("change", () => save(input.value.trim(), language));
+    return el("label", {}, language, input);
+  });
+}
+
+function titles(list, set) {
+  const called = set ? "Title of the set" : "Title of the season";
+  const more = { maxlength: "200", class: set ? "set-title" : "" };
+  return inEachLanguage(list, called, more, (text, language) => {
+    if (text) write({ do: "title", set, language, text });
+  });
+}
+
+/** What a set's listings in the shop begin with. */
+function firstLines(list, set) {
+  const placeholder = "First sentence for the shop: why somebody wants it";
+  const more = { maxlength: "300", class: "first-line", placeholder };
+  return inEachLanguage(list, "First sentence for the shop", more, (text, language) =>
+    write({ do: "first-line", set, language, text }),
   );
 }
 
@@ -345,8 +354,12 @@ function run(set) {
 function sets() {
   by("sets").replaceChildren(
     ...plan.sets.map((set) => {
-      const names = el("div", { class: "names" });
-      titles(set.titles, set.name, names);
+      const names = el(
+        "div",
+        { class: "names" },
+        ...titles(set.titles, set.name),
+        ...firstLines(set.first_lines, set.name),
+      );
       return el(
         "div",
         { class: "one-set" },
@@ -625,7 +638,7 @@ function options(id, values, held) {
 function show(now) {
   const place = document.activeElement?.getAttribute("aria-label");
   plan = now;
-  titles(plan.titles, "", by("titles"));
+  by("titles").replaceChildren(...titles(plan.titles, ""));
   periods();
   sets();
   fields();

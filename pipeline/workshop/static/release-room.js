@@ -58,6 +58,7 @@ function drawReady({ ready, out }) {
       ? "Make it"
       : "Make what is ticked";
   by("make").classList.toggle("main", ready.length > 0);
+  by("page").classList.toggle("main", !ready.length);
   by("tick-all").hidden = ready.length < 2;
   by("tick-all").textContent = all ? "Tick none" : "Tick all";
   const key = JSON.stringify([ready, [...waiting]]);
