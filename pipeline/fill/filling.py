@@ -180,10 +180,10 @@ def _ready_set(
     plan: SetPlan, templates: Mapping[str, TemplateFile], book: FontBook, cache: Cache
 ) -> list[tuple[Page, _Prepared, list[SetText]]]:
     jobs = _prepared_set(plan, templates, cache)
-    shared: dict[str, Fitting] = {}
+    shared: dict[_Family, Fitting] = {}
     for page, ready, name in jobs:
         for key, room in ready.rooms:
-            family, forms = _family(key), page.facts.texts[key]
+            family, forms = _family(key, room), page.facts.texts[key]
             if family is None or not forms[0]:
                 continue
             chosen = fit(forms, room, book, f"{name}, key {key!r}")
@@ -193,13 +193,13 @@ def _ready_set(
 
 
 def _said(
-    page: Page, ready: _Prepared, name: str, shared: dict[str, Fitting], book: FontBook
+    page: Page, ready: _Prepared, name: str, shared: Mapping[_Family, Fitting], book: FontBook
 ) -> list[SetText]:
     """What each dated text of a page says, in the order of the template."""
     said = []
     for key, room in ready.rooms:
-        forms, family = page.facts.texts[key], _family(key)
-        if family in shared:
+        forms, family = page.facts.texts[key], _family(key, room)
+        if family is not None and family in shared:
             fitting = Fitting(min(shared[family].form, len(forms) - 1), shared[family].scale)
         else:
             fitting = fit(forms, room, book, f"{name}, key {key!r}")
@@ -207,17 +207,22 @@ def _said(
     return said
 
 
-def _family(key: str) -> str | None:
+_Family = tuple[str, float]
+"""Keys that are to look alike, and the size of their letters: heads and columns need not."""
+
+
+def _family(key: str, room: Room) -> _Family | None:
     """What keys that come in numbers have in common: ``day#-name`` for ``day3-name``.
 
     So have the tabs of a set, which are seen at once.
     """
+    size = round(room.style.size, 2)
     if key == TAB_LABEL:
-        return key
+        return key, size
     within, rest = in_month(key)
     family = "month#-" * bool(within) + re.sub(r"\d+", "#", rest, count=1)
     alike = family != key and not key.endswith(("-feast", "-note"))  # no two of which are alike
-    return family if alike else None
+    return (family, size) if alike else None
 
 
 def _kept(plan: SetPlan, page: Page, file: TemplateFile, cache: Cache) -> _Prepared:

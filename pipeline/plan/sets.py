@@ -130,7 +130,7 @@ def plan_set(
         words=words,
         first_weekday=first_weekday,
         labels=labels,
-        set_title=title,
+        set_title=set_title(entry, AS_DRAWN, {}, words.language),
         period=period,
         first=weeks[0].first if by_week else period.first,
         last=weeks[-1].last if by_week else period.last,

@@ -52,7 +52,7 @@ def test_what_changed_since_a_set_was_built_is_said_until_it_is_built(at: At, sh
     shop.say("sowing", "Seeds")
     said = "This set is out of date: built before a change in labels/en.toml."
     expect(line.locator(".fault")).to_contain_text(said, timeout=PATIENCE_MS)
-    expect(line.locator(".fault")).to_contain_text("Close leafset and open it again")
+    expect(line.locator(".fault")).to_contain_text("Close leafset, its own window too, and open it")
     for rest in ("", "/sheets", "/dates"):
         here.open_set(rest=rest)
         expect(here.page.locator("#fault")).to_contain_text(said)

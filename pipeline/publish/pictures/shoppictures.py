@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from PIL import Image, ImageFilter
 
 from pipeline.base.cache import key_of
@@ -353,7 +354,8 @@ def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) ->
     across = [right, margin, *(margin + (right - margin) * n // 6 for n in range(1, 6))]
     places = [(x, y) for y in (low, margin) for x in across]
     busy = {at: max(_busy(one, at, drawing.size) for one in pictures) for at in places}
-    off = {at: max(_off_ground(one, at, drawing.size) for one in pictures) for at in places}
+    unlike = [_off_ground(one) for one in pictures]
+    off = {at: max(_worst(one, at, drawing.size) for one in unlike) for at in places}
 
     def worth(at: tuple[int, int]) -> tuple[bool, bool, float]:
         # The lower right corner unless another place is clearly quieter; none on a page.
@@ -374,14 +376,27 @@ _OFF = 14.0
 """How far a place on the bare table is from the colour of its edges at most, of 255."""
 
 
-def _off_ground(picture: Image.Image, corner: tuple[int, int], size: tuple[int, int]) -> float:
-    """How unlike the ground a place is: the ground is the colour most of the rim has."""
-    x, y = corner
-    small = np.asarray(picture.convert("RGB").reduce(8), np.float32)
+_COARSE = 8
+"""A pixel of so many across is enough to tell a page from the table."""
+
+
+def _off_ground(picture: Image.Image) -> npt.NDArray[np.float32]:
+    """How unlike the ground each place is: the ground is the colour most of the rim has."""
+    small = np.asarray(picture.convert("RGB").reduce(_COARSE), np.float32)
     rim = np.concatenate([small[0], small[-1], small[:, 0], small[:, -1]])
-    ground = np.median(rim, axis=0)
-    part = small[y // 8 : (y + size[1]) // 8 + 1, x // 8 : (x + size[0]) // 8 + 1]
-    return float(np.percentile(np.abs(part - ground).max(axis=2), 90))
+    unlike: npt.NDArray[np.float32] = np.abs(small - np.median(rim, axis=0)).max(axis=2)
+    return unlike
+
+
+def _worst(
+    unlike: npt.NDArray[np.float32], corner: tuple[int, int], size: tuple[int, int]
+) -> float:
+    """How unlike the ground the worst tenth of a place is, by ``_off_ground``."""
+    (left, right), (top, bottom) = (
+        (start // _COARSE, (start + more) // _COARSE + 1)
+        for start, more in zip(corner, size, strict=True)
+    )
+    return float(np.percentile(unlike[top:bottom, left:right], 90))
 
 
 def _busy(picture: Image.Image, corner: tuple[int, int], size: tuple[int, int]) -> float:
