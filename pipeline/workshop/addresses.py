@@ -785,6 +785,7 @@ class WorkshopPages:
             weekdays=WEEKDAYS,
             months=[(f"{one:%Y-%m}", _month_in_words(one)) for one in months],
             season=_month_in_words(coming),
+            back=bool(self.workshop.choice),
         )
 
     async def begin(self, request: Request) -> Response:
@@ -801,6 +802,9 @@ class WorkshopPages:
                 return PlainTextResponse("There is no such month.", 400)
             try:
                 made = Workspace(folder_for(workshop.shelf, given.title))
+                if made.folder.exists():
+                    there = f"There is a folder called {made.folder.name} already."
+                    return PlainTextResponse(f"{there} Choose another name.", 422)
                 begin(
                     made.folder,
                     given.title,

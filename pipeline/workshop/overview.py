@@ -637,7 +637,7 @@ def _why(line: Json) -> str:
         count for state, count in counts.items() if state not in ("unchanged", "gone", "seen")
     )
     if counts["seen"] and not left:
-        return f"all to pass was seen already in {', '.join(line['seen']['in'])}"
+        return f"the same pages as {', '.join(line['seen']['in'])}, seen there already"
     return f"{left} pages to look at" if left != 1 else "1 page to look at"
 
 

@@ -40,16 +40,19 @@ name = "all"
 [[set]]
 name = "running"
 title = "Running"
-spreads = [{{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }}]
+spreads = [{spreads}]
 """
+SPREAD = '{ verso = "week-running-verso", recto = "week-running-recto", per = "week" }'
+
 SIZES = ("a5", "a6", "half-letter", "personal", "pocket")
 LANGUAGES = ("en-GB", "de", "fr", "es", "pl")
 SETS: Mapping[int, tuple[int, int, int, int]] = {
     # sets: months, sizes, papers, languages
     1: (1, 1, 1, 1), 10: (1, 5, 2, 1), 100: (10, 5, 2, 1), 500: (10, 5, 2, 5),
 }  # fmt: skip
-LAST_DAYS = {1: "2027-01-03", 13: "2027-03-28", 53: "2028-01-02", 400: "2034-08-27"}
-"""Until when so many weeks are, from Monday 28 December 2026."""
+LAST_DAYS = {1: "2027-01-03", 13: "2027-03-28", 53: "2028-01-02", 400: "2028-11-26"}
+"""Until when so many weeks are, from Monday 28 December 2026, or 100 of which each comes 4 times:
+a period has two years at most."""
 
 
 class Cost(NamedTuple):
@@ -98,18 +101,23 @@ def many(folder: Path, sets: int) -> Path:
 
 def long(folder: Path, leaves: int) -> Path:
     """A season of one set of so many weeks, and as many leaves and one."""
-    return _season(
-        folder, ("a5",), ("a4",), ("en-GB",), f"from = 2026-12-28\nto = {LAST_DAYS[leaves]}"
-    )
+    period = f"from = 2026-12-28\nto = {LAST_DAYS[leaves]}"
+    spreads = [SPREAD] * (4 if leaves == 400 else 1)
+    return _season(folder, ("a5",), ("a4",), ("en-GB",), period, spreads)
 
 
 def _season(
-    folder: Path, sizes: Sequence[str], papers: Sequence[str], languages: Sequence[str], period: str
+    folder: Path,
+    sizes: Sequence[str],
+    papers: Sequence[str],
+    languages: Sequence[str],
+    period: str,
+    spreads: Sequence[str] = (SPREAD,),
 ) -> Path:
     path = folder / "seasons" / "bench.toml"
     lists = {"sizes": sizes, "papers": papers, "languages": languages}
     said = {name: json.dumps(list(values)) for name, values in lists.items()}
-    path.write_text(MANY.format(**said, period=period))
+    path.write_text(MANY.format(**said, period=period, spreads=", ".join(spreads)))
     return path
 
 

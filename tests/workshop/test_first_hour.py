@@ -85,7 +85,7 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     is_accessible(page)
     page.get_by_role("button", name="Leave it as it is").click()
     assert drawing.read_bytes() == before
-    page.get_by_label("Draw it again for").select_option("personal")
+    page.get_by_label("Make it for another size too").select_option("personal")
     page.get_by_role("button", name="Resize").click()
     after = page.get_by_alt_text("The page for Personal")
     expect(after).to_be_visible(timeout=PATIENCE_MS)

@@ -122,6 +122,12 @@ class Account:
         sheet = self.contents.sheets[0]
         return sheet.width_mm, sheet.height_mm
 
+    @property
+    def begins_on_the_back(self) -> bool:
+        """Whether nothing is printed on side 1 of the first sheet but marks."""
+        leaves = self.contents.leaves
+        return all(leaves[one.leaf].page(one.face) is None for one in self.contents.sheets[0].side_1)
+
     @cached_property
     def days(self) -> tuple[dt.date, dt.date] | None:
         """The first and the last day that the pages show; None for undated sets."""
@@ -355,6 +361,7 @@ class Order:
                 *("true-size", "quality", PARAGRAPH, f"duplex-{contents.flip.value}"),
                 *(["duplex-tested"] if tested else []),
                 *(PARAGRAPH, "side-one", "load"),
+                *(["empty-first"] if self.account.begins_on_the_back else []),
             ),
             ("turn", "turn" if tested else "turn-trial", "turn-ways"),
             ("side-two", *second),

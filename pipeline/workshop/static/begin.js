@@ -31,6 +31,10 @@ by("season").addEventListener("input", () => {
 });
 months();
 
+by("title").addEventListener("input", () => {
+  by("wrong").hidden = true;
+});
+
 by("begin").addEventListener("submit", async (event) => {
   event.preventDefault();
   by("make").disabled = true;
@@ -51,6 +55,7 @@ by("begin").addEventListener("submit", async (event) => {
   } catch (problem) {
     by("wrong").textContent = problem.message;
     by("wrong").hidden = false;
+    by("title").focus();
     by("make").disabled = false;
     by("making").textContent = "";
   }

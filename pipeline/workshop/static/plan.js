@@ -86,7 +86,7 @@ function periods() {
         "li",
         {},
         el("strong", { dir: "auto" }, period.title),
-        el("span", { class: "quiet" }, period.days || `called ${period.name}`),
+        el("span", { class: "quiet" }, period.days || `“${period.name}” in names of files`),
         el(
           "button",
           {

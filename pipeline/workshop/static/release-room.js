@@ -245,6 +245,9 @@ async function refresh() {
     for (const one of about.ready) if (one.name !== cameFrom) waiting.add(one.name);
   }
   cameFrom = null;
+  if (timer === 0 && about.terms.length) {
+    ask(`/api/directions/${about.terms[0].language}`).catch(() => {}); // there when asked for
+  }
   drawTerms(about.terms);
   drawPictures(about);
   making = work(about.work);
