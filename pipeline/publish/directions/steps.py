@@ -126,7 +126,9 @@ class Account:
     def begins_on_the_back(self) -> bool:
         """Whether nothing is printed on side 1 of the first sheet but marks."""
         leaves = self.contents.leaves
-        return all(leaves[one.leaf].page(one.face) is None for one in self.contents.sheets[0].side_1)
+        return all(
+            leaves[one.leaf].page(one.face) is None for one in self.contents.sheets[0].side_1
+        )
 
     @cached_property
     def days(self) -> tuple[dt.date, dt.date] | None:
