@@ -66,10 +66,15 @@ def cards(demo: Demo, book: FontBook) -> dict[tuple[str, str], Image.Image]:
     return made
 
 
-def said(folder: Path, book: FontBook, papers: Sequence[str] = ("A4", "Letter")) -> str:
+def said(
+    folder: Path,
+    book: FontBook,
+    papers: Sequence[str] = ("A4", "Letter"),
+    theme: str = "Kitchen garden",
+) -> str:
     """What pypdf reads in a set's card."""
     contents = read_contents(folder)
-    svg, _ = card_text(contents, look(folder, book), book, papers)
+    svg, _ = card_text(contents, look(folder, book), book, papers, theme)
     pdf = draw([svg], book, names=["card"], language=contents.language)
     text = PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
     return " ".join(unicodedata.normalize("NFKC", text).split())
@@ -88,14 +93,15 @@ def test_what_it_says(demo: Demo, book: FontBook) -> None:
         "March – May 2027",
         "1 Mar – 30 May 2027",
         "Running weeks on one flap",
-        "A5",
-        "print at home",
+        "A5 planner inserts to print at home",
         "A4 and Letter",
         "English",
     ):
         assert part in text
+    assert text.startswith("Kitchen garden March")
+    assert said(folder, book, theme="Running weeks").startswith("March"), "the name says it"
     undated = demo.folder("undated", "plant-record", "a4")
-    assert said(undated, book).startswith("Plant record A5 · print at home")
+    assert said(undated, book).startswith("Kitchen garden Plant record A5 planner inserts to print")
     assert "print" not in said(folder, book, ()), "what is for screens alone"
 
 
@@ -197,6 +203,8 @@ def test_lines_stand_clear_of_one_another(demo: Demo, book: FontBook, language: 
         replace(contents, language=language, period=replace(contents.period, title=f"{month} jy")),
         PLAIN_LOOK,
         book,
+        ["A4", "Letter"],
+        "Kitchen garden jy",
     )
     rows = []
     for number in range(len(etree.fromstring(svg).findall("{*}text"))):
@@ -208,7 +216,7 @@ def test_lines_stand_clear_of_one_another(demo: Demo, book: FontBook, language: 
         rows.append(np.flatnonzero((np.asarray(picture.convert("L")) < 200).any(axis=1)))
     for above, below in itertools.pairwise(rows):
         assert above.max() < below.min() - 4
-    assert rows[0].max() < rows[1].min() - 12
+    assert rows[1].max() < rows[2].min() - 12
 
 
 @pytest.mark.parametrize("language", [one for one in LANGUAGES if one not in ("en", "en-US")])
@@ -221,6 +229,7 @@ def test_no_picture_is_missing_a_face(demo: Demo, language: str) -> None:
         PLAIN_LOOK,
         book,
         ["A4", "Letter"],
+        "Kitchen garden",
     )
     assert bottom < 700
     assert draw([svg], book, names=["card"], language=language)

@@ -132,6 +132,7 @@ def shop_pictures(
     drawn: Mapping[str, bytes] = MappingProxyType({}),
     props: Sequence[bytes] = (),
     papers: Sequence[str] | None = None,
+    theme: str = "",
     turn: int = 0,
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
@@ -145,8 +146,8 @@ def shop_pictures(
     formats of the moving one. ``written`` is what somebody wrote on the pages in use (see
     ``Collection.written``), ``drawn`` what was drawn there (``Collection.drawn_by_hand``),
     ``props`` drawings of things to lie beside them. ``papers`` are what all papers are called
-    that it is sold on, its own if left out; each ``turn`` has the next
-    ground. What is over the ``limits`` is made smaller, as far as that goes.
+    that it is sold on, its own if left out; ``theme`` is what the collection is called; each
+    ``turn`` has the next ground. What is over the ``limits`` is made smaller, as far as that goes.
     The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, for a watermark with
@@ -172,7 +173,7 @@ def shop_pictures(
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
         views["title-card"] = lambda size: title_card(
-            pictures, size, book, scenery, papers, close_up_of
+            pictures, size, book, scenery, papers, close_up_of, theme
         )
         if any(pictures.has_flap(n) for n in range(len(pictures.contents.spreads))):
             views["spread-open"] = lambda size: spread(used, size, OPEN, scenery)
@@ -488,6 +489,7 @@ _NO_TIME = "1980-01-01T00:00:00Z"
 def _write(job: ShopJob, inputs: str) -> None:
     there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]
+        theme=job.theme,
     facts = [read_facts(folder) for folder in job.editions]
     most = job.limits.title_letters
     told_by = partial(

@@ -52,6 +52,7 @@ _FULL = 0.8
 _OVERLAP, _LOWER = 0.24, 0.16
 """By how much of its width and height a page then lies over the other, and lower."""
 _SMALL, _DAYS, _PERIOD = 34.0, 46.0, 158.0
+_LEAST_SMALL = 31.0
 _WEIGHT = 500
 _LARGE = (132.0, 118.0, 104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
 """Sizes of the name, tried in turn: by a thumb 270 pixels wide, 68 is 18 pixels."""
@@ -89,19 +90,20 @@ def title_card(
     scenery: Scenery = PLAIN,
     papers: Sequence[str] = (),
     telling: Sequence[str] = (),
+    theme: str = "",
 ) -> Image.Image:
     """The card of a set in its own language: lettered on its ground, above its main spread and a
     thing.
 
     A set of several months shows a spread of each, up to three. A page of the first of the
     templates ``telling`` the set from others lies over it instead of a thing. ``papers`` are those
-    that it is printed on at home; without any it is for screens. Each turn of the scenery has
-    another ground, and ink to go with it.
+    that it is printed on at home; without any it is for screens. ``theme`` is what the collection
+    is called. Each turn of the scenery has another ground, and ink to go with it.
     """
     faces = Opened(*pictures.main_view).faces
     seen = look_of(pictures, faces, book)
     look = seen._replace(colour=_turned(seen.colour, scenery.turn))
-    written, bottom = card_text(pictures.contents, look, book, papers)
+    written, bottom = card_text(pictures.contents, look, book, papers, theme)
     ground = _mixed(look.colour, "white", 0.57)
     months = spreads_of_months(pictures)
     if len(months) > 1:
@@ -365,16 +367,23 @@ def _lies_right(pictures: SetPictures, chosen: LeafFace) -> bool:
 
 
 def card_text(
-    contents: Contents, look: PageLook, book: FontBook, papers: Sequence[str] = ()
+    contents: Contents,
+    look: PageLook,
+    book: FontBook,
+    papers: Sequence[str] = (),
+    theme: str = "",
 ) -> tuple[bytes, float]:
     """What the card says as an SVG, and where it ends, in parts of ``WIDE``.
 
-    The period is its largest line, or the name where there is none.
+    It begins with the collection's name, unless the set's own says it, and ends with what the set
+    is. The period is its largest line, or the name where there is none.
     """
     dark, soft = _mixed(look.colour, "black", 0.66), _mixed(look.colour, "black", 0.52)
     card = _Card(look, contents.language, book)
     dated = contents.period.first is not None
     y = 0.5 * _MARGIN
+    if theme and theme.casefold() not in contents.set.title.casefold():
+        y += card.line(theme, y, _DAYS, soft, look.heading)
     if dated:
         y += card.line(contents.period.title, y, _PERIOD, dark, look.heading) + 0.4 * _DAYS
     if days := facts_of(contents).days:
@@ -384,7 +393,8 @@ def card_text(
     for row in rows:
         y += card.line(row, y, size, soft if dated else dark, look.heading)
     y += 0.36 * size
-    y += card.line(card.size_and_more(contents, papers), y, _SMALL, soft)
+    for row in card.what_it_is(contents, papers):
+        y += card.line(row, y, _SMALL, soft)
     return card.svg, y + 0.4 * _MARGIN
 
 
@@ -464,15 +474,21 @@ class _Card:
                 break
         return size, rows
 
-    def size_and_more(self, contents: Contents, papers: Sequence[str]) -> str:
-        """The size, what it is printed on, and the language."""
+    def what_it_is(self, contents: Contents, papers: Sequence[str]) -> list[str]:
+        """What one buys and in which size, the papers it is printed on, and the language: in one
+        line, or in two where letters would be too small."""
         spoken = words_for(contents.language).locale
         language = str(self.words.local.locale.languages.get(spoken.language, spoken.language))
-        told = [format_of(contents).title]
-        if papers:
-            told += [self.words.say("card", "home"), self.words.local.listed(papers)]
-        told.append(language[:1].upper() + language[1:])
-        return "\u2002·\u2002".join(told)
+        language = language[:1].upper() + language[1:]
+        key = "title" if papers else "title-screen"
+        what = self.words.say("listing", key, size=format_of(contents).title)
+        more = [self.words.local.listed(papers), language] if papers else [language]
+        row, rest = (_BESIDE.join(parts) for parts in ([what, *more], more))
+        return [row] if self.wide(row, _LEAST_SMALL) <= WIDE - 2 * _MARGIN else [what, rest]
+
+
+_BESIDE = "\u2002·\u2002"
+"""Between the parts of a line."""
 
 
 def _parts(name: str) -> list[str]:
