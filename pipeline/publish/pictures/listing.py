@@ -161,8 +161,8 @@ def _title(name: str, known: Mapping[str, Binder] | Mapping[str, Paper]) -> str:
 
 
 def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format] = ()) -> str:
-    """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language: what is
-    seen, and on the title card what it says.
+    """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language: which set
+    it is, of which days and size, then what is seen.
 
     ``formats`` are the sizes that "sizes" compares.
     """
@@ -180,7 +180,7 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
     )
     seen = words.say("alt", kind, paper=facts.paper, sizes=sizes)
     joint = "" if words.local.locale.language == "ja" else " "
-    return f"{seen}{joint}{head}" if kind == "title-card" else seen
+    return f"{head}{joint}{seen}"
 
 
 def _dates(facts: SetFacts, language: str) -> str:
