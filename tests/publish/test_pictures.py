@@ -449,7 +449,8 @@ def test_sizes_are_to_scale(tmp_path: Path) -> None:
     paper = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 215)
     runs = _runs(paper[_lowest_full_row(paper)])
     assert len(runs) == 2, "the bank card is not white"
-    assert runs[0] / runs[1] == pytest.approx(148 / 81, rel=0.01)
+    larger, smaller = (wide + one for wide, one in zip((148, 81), flaps, strict=True))
+    assert runs[0] / runs[1] == pytest.approx(larger / smaller, rel=0.01)
 
 
 def _lowest_full_row(paper: npt.NDArray[np.bool_]) -> int:
@@ -490,6 +491,8 @@ def test_the_rings_are_where_the_page_is_bound(two_flap: Path, face: Side) -> No
     grey = np.asarray(picture.convert("L"), np.float64)
     columns = grey[240:290].mean(axis=0)
     if face is Side.VERSO:
+        flaps = [each.contents.leaves[each.main_view[0] or 0].flap_mm for each in (first, second)]
+        assert min(flaps) > 0, "the page that is sold, its flap open"
         columns = columns[::-1]
     bound, free = columns[12:40].min(), columns[378:388].min()  # beside the frame of the plan
     # The plate the rings stand on is grey, the page white; no ring lies across just there.

@@ -50,13 +50,23 @@ class ShopWords(Phrases):
         width, height = self._measured(width_mm), self._measured(height_mm)
         return self.say("unit", "size", width=width, height=height)
 
+    def in_both(self, width_mm: float, height_mm: float) -> tuple[str, str]:
+        """Width and height in both, first as people measure.
+
+        >>> shop_words("en").in_both(148, 210)
+        ('148 × 210 mm', '5.83 × 8.27 in')
+        """
+        width, height = (self._measured(each, other=True) for each in (width_mm, height_mm))
+        other = self.say("unit", "other-size", width=width, height=height)
+        return self.size(width_mm, height_mm), other
+
     def length(self, length_mm: float) -> str:
         """A length in mm or inches."""
         return self.say("unit", "length", length=self._measured(length_mm))
 
-    def _measured(self, length_mm: float) -> str:
+    def _measured(self, length_mm: float, *, other: bool = False) -> str:
         """To the tenth of a millimetre or the hundredth of an inch."""
-        if self.of["unit"]["inches"]:
+        if bool(self.of["unit"]["inches"]) is not other:
             return self.local.number(length_mm / MM_PER_INCH, 2)
         return self.local.number(length_mm, 1)
 

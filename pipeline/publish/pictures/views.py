@@ -384,7 +384,8 @@ def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
 def sizes(
     sets: Sequence[SetPictures], size: Size, words: ShopWords, scenery: Scenery = PLAIN
 ) -> Image.Image:
-    """The same set in several binder sizes, to scale with a bank card; the largest first."""
+    """The same page of a set in several binder sizes, its flap open, to scale with a bank card; the
+    largest first, measured in mm and in inches."""
     order = sorted(sets, key=lambda each: -each.contents.binder.height_mm)
     faces = [_front(each) for each in order]
     widths = [size_mm(each, face)[0] for each, face in zip(order, faces, strict=True)]
@@ -394,11 +395,11 @@ def sizes(
     gaps.append(_GAP * min(widths))
     across = sum(widths) + sum(gaps) + CARD_MM[0]
     shape = size[1] / size[0]
-    width = max(across / (0.86 if shape < _TALL else 0.93), high / (0.84 * shape - 5 * _LETTERS))
+    width = max(across / (0.86 if shape < _TALL else 0.93), high / (0.84 * shape - 6.4 * _LETTERS))
     table = Table(size, width, look=scenery.look("sizes"))
-    floor = (table.height_mm + high - 4.2 * _LETTERS * width) / 2
+    floor = (table.height_mm + high - 5.6 * _LETTERS * width) / 2
     x = (width - across) / 2
-    labels: list[tuple[float, str, str]] = []  # where their middle is, and two lines
+    labels: list[tuple[float, Sequence[str]]] = []  # where their middle is, and their lines
 
     def left_of(wide: float) -> float:
         """The left edge of the next thing, from the side where reading begins."""
@@ -409,8 +410,14 @@ def sizes(
         middle = left_of(wide) + wide / 2
         lay_leaf(table, each, face, (middle, floor - binder.height_mm / 2))
         seen = wide + min(0.0, gap)
-        measures = words.size(binder.width_mm, binder.height_mm)
-        labels.append((left_of(seen) + seen / 2, format_of(each.contents).title, measures))
+        flap = each.contents.leaves[face[0]].flap_mm if each.folds(*face) else 0.0
+        page = left_of(wide)
+        if not fore_edge_on_right(face[1], each.contents.binding):
+            page += flap
+        first = max(page, left_of(seen))
+        last = min(page + wide - flap, left_of(seen) + seen)
+        measures = words.in_both(binder.width_mm, binder.height_mm)
+        labels.append(((first + last) / 2, (format_of(each.contents).title, *measures)))
         x += wide + gap
     left = left_of(CARD_MM[0])
     _card(table, left, floor - CARD_MM[1])
@@ -418,17 +425,17 @@ def sizes(
     fitting = scenery.first_within(1.2 * CARD_MM[0], free)
     turned = 16 * scenery.chance("sizes").random() - 8
     scenery.lay(table, fitting, (left + CARD_MM[0] / 2, floor - high + 0.5 * free), turned)
-    labels.append((left + CARD_MM[0] / 2, words.say("card", "name"), words.size(*CARD_MM)))
+    called = words.say("card", "name"), *words.in_both(*CARD_MM)
+    labels.append((left + CARD_MM[0] / 2, called))
     picture = table.finished()
     _letter(picture, table, labels, floor + 2.6 * _LETTERS * width, words)
     return picture
 
 
 def _front(pictures: SetPictures) -> LeafFace:
-    """The first printed face without a flap of its own, else the first of all."""
-    printed = worth_showing(pictures, 2 * len(pictures.contents.leaves))
-    plain = [chosen for chosen in printed if not pictures.folds(*chosen)]
-    return (plain or printed)[0]
+    """The first page of the main spread with a flap of its own, else the first of all."""
+    faces = Opened(*pictures.main_view).faces
+    return next((one for one in faces if pictures.folds(*one)), faces[0])
 
 
 def _card(table: Table, left: float, top: float) -> None:
@@ -450,19 +457,20 @@ def _card(table: Table, left: float, top: float) -> None:
 def _letter(
     picture: Image.Image,
     table: Table,
-    labels: Sequence[tuple[float, str, str]],
+    labels: Sequence[tuple[float, Sequence[str]]],
     baseline: float,
     words: ShopWords,
 ) -> None:
     """Print the labels below what they name."""
     text = _LETTERS * table.width_mm
     drawing = svgwrite.Drawing(
-        size=(f"{table.width_mm:.4f}mm", f"{3 * text:.4f}mm"),
-        viewBox=f"0 0 {table.width_mm:.4f} {3 * text:.4f}",
+        size=(f"{table.width_mm:.4f}mm", f"{4.4 * text:.4f}mm"),
+        viewBox=f"0 0 {table.width_mm:.4f} {4.4 * text:.4f}",
         debug=False,
     )
-    for middle, name, measures in labels:
-        for line, at, weight in ((name, text, 600), (measures, 2.4 * text, 400)):
+    for middle, rows in labels:
+        for number, line in enumerate(rows):
+            at, weight = (1 + 1.4 * number) * text, 400 if number else 600
             drawing.add(
                 drawing.text(
                     line,
