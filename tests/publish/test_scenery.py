@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import io
-import random
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +11,7 @@ import pytest
 from PIL import Image
 
 from pipeline.base.errors import UserError
+from pipeline.base.geometry import Rect
 from pipeline.plan.collection import load_collection
 from pipeline.plan.model import Side
 from pipeline.plan.season import Publish
@@ -48,7 +48,7 @@ def faces_of(pictures: SetPictures) -> list[tuple[int, Side]]:
 def test_writing_stands_where_nothing_is_printed(demo: Demo) -> None:
     """On the pages as pdfium shows them: what is written meets no print but a rule's edge."""
     with open_set(demo.folder("march", "running", "a4"), 150.0) as pictures:
-        hand = Hand(WORDS, "en-GB", random.Random(1))
+        hand = Hand(WORDS, "en-GB")
         written, found = WrittenPictures(pictures, hand), 0
         for leaf, face in faces_of(pictures):
             blank, used = greys(pictures.face(leaf, face)), greys(written.face(leaf, face))
@@ -159,12 +159,31 @@ def test_nothing_lies_on_what_is_written(demo: Demo, month: str) -> None:
             scenery = scenery_of(pictures.contents, props, pen=bool(props))
             return greys(spread(used, (800, 800), OPEN, scenery))
 
-        used = WrittenPictures(pictures, Hand(words, "en-GB", random.Random(1)))
+        used = WrittenPictures(pictures, Hand(words, "en-GB"))
         full, bare, blank = shown(used, things), shown(used, ()), shown(pictures, ())
     strokes = blank - bare > 25
     assert strokes.sum() > 1000
     assert (np.abs(full - bare) > 30).any(), "something lies there"
     assert (np.abs(full - bare)[strokes] > 30).mean() < 0.01
+
+
+def test_a_thing_that_would_hide_what_is_read_is_not_laid() -> None:
+    """On rows of strokes all over, or where all is to be kept in sight; on bare wood it is."""
+    thing = read_props(ROOT / "templates_svg" / "kitchen_garden")[0]
+    scenery, places = Scenery("m", (thing,)), [(60.0, 60.0, 0.0), (140.0, 140.0, 20.0)]
+
+    def laid(table: Table, kept: tuple[Rect, ...] = ()) -> bool:
+        before = table.image.copy()
+        scenery.lay_free(table, 0, places, kept)
+        assert bool(table.things) == (before.tobytes() != table.image.tobytes())
+        return bool(table.things)
+
+    typed = Table((800, 800), 200)
+    for y, x in product(range(0, 800, 14), range(0, 800, 9)):
+        typed.image.paste((40, 40, 40), (x, y, x + 3, y + 8))
+    assert not laid(typed)
+    assert not laid(Table((800, 800), 200), (Rect(0, 0, 200, 200),))
+    assert laid(Table((800, 800), 200))
 
 
 def test_what_is_written_in_one_period_is_not_what_is_written_in_another(shop: Shop) -> None:

@@ -189,8 +189,8 @@ class Written(NamedTuple):
 
 _FACE, _WEIGHT = "Kalam", 300
 """A hand of Latin and Devanagari letters."""
-INKS = ("#2b3a78", "#23262e", "#3a4f8c", "#4c4c50")
-"""Blue, black, a lighter blue, and pencil."""
+INK = "#2b3a78"
+"""Blue, from one pen on all pages."""
 
 
 class Hand:
@@ -201,13 +201,11 @@ class Hand:
         self,
         words: Mapping[str, Sequence[Sequence[str]]],
         language: str,
-        chance: random.Random,
         drawn: Mapping[str, bytes] = MappingProxyType({}),
     ) -> None:
         self.words = words
         self.drawn = drawn
         self.language = language
-        self.ink = INKS[int(chance.random() * len(INKS))]
         self._written: dict[LeafFace, Written | None] = {}
 
     @property
@@ -301,7 +299,7 @@ class Hand:
                         font_family=f"'{_FACE}'",
                         font_size=f"{size:.3f}",
                         font_weight=_WEIGHT,
-                        fill=self.ink,
+                        fill=INK,
                         transform=f"rotate({1.1 * (chance.random() - 0.62):.3f} {x:.3f} {y:.3f})",
                     )
                 )

@@ -111,12 +111,17 @@ class Scenery:
 
 _KEPT = 20
 """How many times as much as detail it counts where what is to be kept in sight is hidden."""
+_MOST_DETAIL = 6.0
+"""How much a thing may hide: rules come to half of that, rows of type to more (by trial)."""
+_MOST_LOST = 8.0
+"""And how much of what is to be kept in sight, or of another thing."""
 _CLEAR_MM = 9.0
 """How far things lie from one another."""
 
 
 def _lay_free(table: Table, svg: bytes, places: Sequence[Place], kept: Sequence[Rect] = ()) -> None:
-    """Lay a thing at the first of those places where it hides least, clear of other things."""
+    """Lay a thing at the first of those places where it hides least, clear of other things; not
+    at all where it would hide something that is read at each of them."""
     thing = _thing(svg, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
     seen = table.image.convert("L").reduce(_COARSE)
     detail = ImageChops.difference(seen, seen.filter(ImageFilter.GaussianBlur(5)))
@@ -126,17 +131,21 @@ def _lay_free(table: Table, svg: bytes, places: Sequence[Place], kept: Sequence[
     for area in (*kept, *(one.grown(_CLEAR_MM) for one in table.things)):
         pen.rectangle([part * per_mm for part in area.edges], fill=255)
 
-    def hidden(place: Place) -> float:
+    def hidden(place: Place) -> tuple[float, float]:
+        """How much detail a thing hides there, and of what is to be seen: mean levels of 255."""
         x, y, turned = place
         mask = thing.rotate(-turned, Image.Resampling.BILINEAR, expand=True)
         left = round(x * table.per_mm / _COARSE - mask.width / 2)
         top = round(y * table.per_mm / _COARSE - mask.height / 2)
         box = left, top, left + mask.width, top + mask.height
-        part, lost = (ImageStat.Stat(one.crop(box), mask).sum[0] for one in (detail, whole))
-        return part + _KEPT * lost
+        part, lost = (ImageStat.Stat(one.crop(box), mask).mean[0] for one in (detail, whole))
+        return part, lost
 
-    x, y, turned = min(places, key=hidden)
-    _lay(table, svg, (x, y), turned)
+    worth = {place: hidden(place) for place in places}
+    x, y, turned = best = min(places, key=lambda place: worth[place][0] + _KEPT * worth[place][1])
+    part, lost = worth[best]
+    if part <= _MOST_DETAIL and lost <= _MOST_LOST:
+        _lay(table, svg, (x, y), turned)
 
 
 PLAIN = Scenery("")

@@ -169,7 +169,7 @@ def shop_pictures(
         formats = [format_of(each.contents) for each in compared]
         book = lettering_book(faces)
         scenery = scenery_of(pictures.contents, props, pen=bool(written or props), turn=turn)
-        hand = Hand(written, language, scenery.chance("hand"), drawn)
+        hand = Hand(written, language, drawn)
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
         views["title-card"] = lambda size: title_card(
