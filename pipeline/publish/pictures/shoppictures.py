@@ -17,7 +17,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from pipeline.base.cache import key_of
 from pipeline.base.errors import UserError
@@ -344,33 +344,20 @@ def read_props(collection: Path, colours: Colours | None = None) -> tuple[bytes,
 
 
 def _mark(pictures: Sequence[Image.Image], svg: bytes | None, book: FontBook) -> None:
-    """Print the mark on pictures of one scene, on the table where least is seen; on none that shows
-    too little of the table. Sizes by eye."""
+    """Print the mark on pictures of one scene: on the table in the lower right corner, in the lower
+    left one where a page or a thing lies there, else nowhere. Sizes by eye."""
     if svg is None:
         return
     width, height = pictures[0].size
     drawing = rendered(svg, round(width * 0.125), "", WATERMARK, book)
     margin = round(width * 0.028)
-    right, low = width - margin - drawing.width, height - margin - drawing.height
-    across = [right, margin, *(margin + (right - margin) * n // 6 for n in range(1, 6))]
-    places = [(x, y) for y in (low, margin) for x in across]
-    busy = {at: max(_busy(one, at, drawing.size) for one in pictures) for at in places}
+    low = height - margin - drawing.height
     unlike = [_off_ground(one) for one in pictures]
-    off = {at: max(_worst(one, at, drawing.size) for one in unlike) for at in places}
-
-    def worth(at: tuple[int, int]) -> tuple[bool, bool, float]:
-        # The lower right corner unless another place is clearly quieter; none on a page.
-        return off[at] > _OFF, busy[at] > _QUIET, busy[at] if busy[at] > _QUIET else 0.0
-
-    place = min(places, key=worth)
-    if off[place] > _OFF:  # it would look printed on a page
-        return
-    for picture in pictures:
-        print_on(picture, drawing, place, 0.84)
-
-
-_QUIET = 2.0
-"""How much neighbouring pixels of a bare table differ at most, of 255, on the mean."""
+    for place in ((width - margin - drawing.width, low), (margin, low)):
+        if all(_worst(one, place, drawing.size) <= _OFF for one in unlike):
+            for picture in pictures:
+                print_on(picture, drawing, place, 0.84)
+            return
 
 
 _OFF = 14.0
@@ -398,14 +385,6 @@ def _worst(
         for start, more in zip(corner, size, strict=True)
     )
     return float(np.percentile(unlike[top:bottom, left:right], 90))
-
-
-def _busy(picture: Image.Image, corner: tuple[int, int], size: tuple[int, int]) -> float:
-    """How much there is to be seen at a place: what is left where the soft picture is taken off."""
-    x, y = corner
-    part = picture.crop((x, y, x + size[0], y + size[1])).convert("L").reduce(3)
-    soft = part.filter(ImageFilter.GaussianBlur(6))
-    return float(np.abs(np.asarray(part, np.float32) - np.asarray(soft, np.float32)).mean())
 
 
 def product_name(period: str, name: str, size: str, language: str) -> str:
@@ -489,7 +468,6 @@ _NO_TIME = "1980-01-01T00:00:00Z"
 def _write(job: ShopJob, inputs: str) -> None:
     there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]
-        theme=job.theme,
     facts = [read_facts(folder) for folder in job.editions]
     most = job.limits.title_letters
     told_by = partial(
@@ -511,6 +489,7 @@ def _write(job: ShopJob, inputs: str) -> None:
         drawn=job.drawn,
         props=job.props,
         papers=list(dict.fromkeys(each.paper for each in facts)) if is_printed(kinds) else [],
+        theme=job.theme,
         turn=job.turn,
     )
     text = told_by(written=made.written)
