@@ -31,6 +31,7 @@ from pipeline.plan.collection import load_collection
 from pipeline.plan.model import Colours, Side
 from pipeline.plan.season import Publish
 from pipeline.proof.pictures.pictures import open_set
+from pipeline.publish.pictures import views
 from pipeline.publish.pictures.listing import MOVING, shop_words
 from pipeline.publish.pictures.openbinder import OPEN, SHUT, Fold
 from pipeline.publish.pictures.scenery import scenery_of
@@ -307,19 +308,54 @@ def test_the_pages_shown_are_those_of_the_files(two_flap: Path, made: ShopPictur
 
 
 def test_the_sheet_is_a_printed_one_with_all_its_marks(two_flap: Path) -> None:
-    """Looked for in the picture, one side of one sheet is found whole, to its outermost marks."""
+    """Looked for in the picture, one side of one sheet is found, from its outermost marks to the
+    ruler."""
     with open_set(two_flap, 72.0) as pictures:
         picture = sheet(pictures, (1000, 1250))
         # Layout as a tall picture has it: 86 % for the sheet's width and a sixth of it aside.
         dpi = 1000 / (210 * 1.16 / 0.86) * 25.4
         found = {}
         for number in range(len(pictures.contents.sheets)):
-            wanted = darkness(pictures.at(dpi).side(number, 1))
+            wanted = darkness(pictures.at(dpi).side(number, 1))[: round(264 / 25.4 * dpi)]
             found[number] = best_place(darkness(picture), wanted)
     best = max(found, key=lambda number: found[number])
     assert best == 1, "side 1 of sheet 2 has the first week's second page"
     assert found[best] > 0.85
     assert sorted(found.values())[-2] < found[best] - 0.02
+
+
+def test_a_ruler_lies_along_the_bar(two_flap: Path) -> None:
+    """As the picture shows it: 158 mm of steel, 4 of them before its 0, which is the bar's."""
+    with open_set(two_flap, 72.0) as pictures:
+        bar = views._bar(pictures, 1, 1)
+        assert bar
+        shown = np.asarray(sheet(pictures, (1000, 1250)).convert("L"), np.float64)
+    per_mm = 1000 / (210 * 1.16 / 0.86)
+    left, top = (1000 / per_mm - 210 * 1.16) / 2, (1250 / per_mm - 297) / 2
+    below = shown[round((top + bar.bottom + 1) * per_mm) : round((top + 297) * per_mm)]
+    (ends,) = np.nonzero((below < 150).sum(axis=0) > 0.8 * 22 * per_mm)
+    assert ends.min() / per_mm == pytest.approx(left + bar.x - 4, abs=0.6)
+    assert (ends.max() - ends.min()) / per_mm == pytest.approx(158, abs=0.8)
+    at = slice(round((left + bar.x) * per_mm), round((left + bar.x + 100) * per_mm))
+    line = shown[round((top + bar.y) * per_mm) - 2 : round((top + bar.bottom) * per_mm) + 2, at]
+    assert line.min(axis=0).max() < 235, "the bar is seen, from end to end"
+
+
+@pytest.mark.parametrize("size", CROPS.values())
+@pytest.mark.parametrize(
+    ("period", "name"),
+    [("march", "running"), ("april", "two-flap-sowing"), ("undated", "plant-record")],
+)
+def test_a_fan_is_all_in_the_picture(
+    demo: Demo, size: tuple[int, int], period: str, name: str
+) -> None:
+    """No paper at its edges, which are of one colour, and paper on a fifth of it or more."""
+    with open_set(demo.folder(period, name, "a4"), 72.0) as pictures:
+        picture = fan(pictures, (size[0] // 4, size[1] // 4))
+    pixels = np.asarray(picture, np.int16)
+    paper = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 215)
+    assert not any(edge.any() for edge in (paper[:6], paper[-6:], paper[:, :6], paper[:, -6:]))
+    assert paper.mean() > 0.2
 
 
 def best_place(shown: Grey, wanted: Grey) -> float:
@@ -454,6 +490,8 @@ def test_sizes_are_to_scale(tmp_path: Path) -> None:
     assert len(folders) == 2
     with open_set(folders[0], 72.0) as first, open_set(folders[1], 72.0) as second:
         picture = sizes([second, first], (1600, 1600), shop_words("en"))
+        flaps = [each.contents.leaves[each.main_view[0] or 0].flap_mm for each in (first, second)]
+        assert min(flaps) > 0, "the page that is sold, its flap open"
     pixels = np.asarray(picture, np.int16)
     paper = (pixels[..., 0] - pixels[..., 2] < 9) & (pixels[..., 1] > 215)
     runs = _runs(paper[_lowest_full_row(paper)])
@@ -500,8 +538,6 @@ def test_the_rings_are_where_the_page_is_bound(two_flap: Path, face: Side) -> No
     grey = np.asarray(picture.convert("L"), np.float64)
     columns = grey[240:290].mean(axis=0)
     if face is Side.VERSO:
-        flaps = [each.contents.leaves[each.main_view[0] or 0].flap_mm for each in (first, second)]
-        assert min(flaps) > 0, "the page that is sold, its flap open"
         columns = columns[::-1]
     bound, free = columns[12:40].min(), columns[378:388].min()  # beside the frame of the plan
     # The plate the rings stand on is grey, the page white; no ring lies across just there.

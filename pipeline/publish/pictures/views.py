@@ -15,15 +15,17 @@ from PIL import Image, ImageChops, ImageDraw
 from pipeline.base.geometry import MM_PER_INCH, Rect
 from pipeline.draw import draw
 from pipeline.impose.contents import fore_edge_on_right, other_face
+from pipeline.impose.margins import BAR_MM
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan.model import Binding, Side
 from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
+from pipeline.proof.read.objects import painted
 from pipeline.proof.read.raster import opened, page_picture, page_size_mm
 from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, size_mm, worth_showing
 from pipeline.publish.pictures.listing import ShopWords, format_of
 from pipeline.publish.pictures.openbinder import COVER_MM, OPEN, OpenBinder, Opened
 from pipeline.publish.pictures.scenery import PLAIN, Scenery, real_size
-from pipeline.publish.pictures.table import Table, round_cornered
+from pipeline.publish.pictures.table import THING, Table, round_cornered
 from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
 from pipeline.text import FontBook
 from pipeline.text.fonts import Faces
@@ -219,17 +221,34 @@ def _template(pictures: SetPictures, chosen: LeafFace) -> str | None:
 
 
 def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Image:
-    """Pages of the set fanned out like cards, each template once, the first page on top."""
-    chosen = worth_showing(pictures, _FANNED)
+    """Pages of the set fanned out like cards, each template once, the first page on top: all of
+    them in the picture, as large as they go with their heads to be seen."""
+    many = len({_template(pictures, chosen) for chosen in worth_showing(pictures, _FANNED)})
+    chosen = worth_showing(pictures, max(_FEWEST, many))
     # The side where reading begins is the one that shows of every page.
     side = 1 if pictures.contents.binding is Binding.LEFT else -1
     shape, high = size[1] / size[0], pictures.contents.binder.height_mm
-    # The taller a picture, the further apart pages are, and the ends may reach past the edges.
-    turn, pivot = (10.0, 1.05 * high) if shape < _TALL else (13.0, 0.95 * high)
     faces = chosen[1:] + chosen[:1]
+    sizes_mm = [size_mm(pictures, face) for face in faces]
+    least = _HEAD * pictures.contents.binder.width_mm
+
+    def fanned(turn: float, part: float) -> tuple[float, float, Rect]:
+        """The width of a table that shows such a fan, where its pages turn about, and its span."""
+        pivot = part * high
+        turned = zip(sizes_mm, _angles(len(faces), side * turn), strict=True)
+        span = _span(list(turned), pivot)
+        return max(span.width / 0.93, span.height / 0.86 / shape), pivot, span
+
+    def is_covered(turn: float, part: float) -> bool:
+        return (part + 0.5) * high * math.radians(turn) < least
+
+    ways = [
+        (is_covered(turn, part), *fanned(turn, part), turn)
+        for turn, part in product(range(7, 21), (0.6, 0.8, 1.0, 1.2, 1.5, 1.9))
+        if turn * (len(faces) - 1) <= 2 * _MOST_TURNED
+    ]
+    _, width, pivot, span, turn = min(ways, key=lambda way: way[:2])
     placed = list(zip(faces, _angles(len(faces), side * turn), strict=True))
-    span = _span([(size_mm(pictures, face), angle) for face, angle in placed], pivot)
-    width = max(span.width / (0.95 if shape < _TALL else 1.12), span.height / 0.9 / shape)
     table = Table(size, width, look=scenery.look("fan"))
     left = (width - span.width) / 2 - span.x
     top = (table.height_mm - span.height) / 2 - span.y
@@ -252,8 +271,12 @@ def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Im
     return table.finished()
 
 
-_FANNED = 7
-"""The most pages of a fan."""
+_FANNED, _FEWEST = 6, 4
+"""The most pages of a fan, and the fewest where a set has them."""
+_HEAD = 0.5
+"""How much of a page's head shows at least beside the next, of its width."""
+_MOST_TURNED = 38
+"""How far the ends of a fan are turned at most, degrees."""
 _TALL = 1.1
 """A picture so many times as high as wide, or more, is a tall one."""
 
@@ -347,7 +370,8 @@ def _dates(pictures: SetPictures, chosen: LeafFace) -> tuple[dt.date, ...]:
 
 
 def sheet(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Image:
-    """A sheet as it leaves the printer, with its marks: one side, and the other behind it."""
+    """A sheet as it leaves the printer, with its marks: one side, and the other behind it, and a
+    ruler along the bar of 100 mm."""
     contents = pictures.contents
     index, upper = _best_sheet(pictures)
     note = contents.sheets[index]
@@ -361,7 +385,79 @@ def sheet(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.
     front, back = at.side(index, upper), at.side(index, 1 if upper == 2 else 2)
     table.lay(table.printed(back), left + aside, top, turned=5.5)
     table.lay(table.printed(front), left, top)
+    if bar := _bar(pictures, index, upper):
+        _lay_ruler(table, bar.moved(left, top), Rect(left, top, note.width_mm, note.height_mm))
     return table.finished()
+
+
+def _bar(pictures: SetPictures, sheet: int, side: SheetSide) -> Rect | None:
+    """Where the bar of 100 mm is printed on a side, mm from its top left."""
+    lines = (item.box for item in painted(pictures.page(sheet, side)) if item.kind == "path")
+    alike = (box for box in lines if abs(max(box.width, box.height) - BAR_MM) < 0.5)
+    return next((box for box in alike if min(box.width, box.height) < 0.5), None)
+
+
+_RULER_MM = (158.0, 22.0)
+"""Length and width of a ruler of 150 mm."""
+_BEFORE_0_MM = 4.0
+_FROM_BAR_MM = 1.3
+"""How far its edge is from the bar: just clear of its ticks."""
+
+
+def _lay_ruler(table: Table, bar: Rect, sheet: Rect) -> None:
+    """Lay a ruler along a bar, its 0 at an end of it, on the side towards the sheet's nearer edge:
+    there it hides no page."""
+    long, wide = _RULER_MM
+    middle, from_0 = bar.x + bar.width / 2, long / 2 - _BEFORE_0_MM - BAR_MM / 2
+    away = _FROM_BAR_MM + wide / 2
+    if bar.width > bar.height:
+        below = bar.y > sheet.y + sheet.height / 2
+        turned, sign = (0, 1) if below else (180, -1)
+        x, y = middle + sign * from_0, bar.y + sign * away
+    else:
+        on_right = middle > sheet.x + sheet.width / 2
+        turned, sign = (-90, 1) if on_right else (90, -1)
+        x, y = middle + sign * away, bar.y + bar.height / 2 - sign * from_0
+    ruler = rendered(_ruler(), round(long * table.per_mm), "", "ruler")
+    table.lay(ruler, x - long / 2, y - wide / 2, turned=turned, shadows=THING)
+
+
+def _ruler() -> bytes:
+    """A steel ruler of 150 mm with its scale along the upper edge, flat and outlined as things
+    are."""
+    long, wide = _RULER_MM
+    drawing = svgwrite.Drawing(
+        size=(f"{long:g}mm", f"{wide:g}mm"), viewBox=f"0 0 {long:g} {wide:g}", debug=False
+    )
+    steel, line, ink = "#d9dcd6", "#585d55", "#39424a"
+    drawing.add(
+        drawing.rect(
+            (0.3, 0.3), (long - 0.6, wide - 0.6), fill=steel, stroke=line, stroke_width=0.6
+        )
+    )
+    for number in range(151):
+        x, is_ten = _BEFORE_0_MM + number, number % 10 == 0
+        down = 5.4 if is_ten else 4.2 if number % 5 == 0 else 3.0
+        drawing.add(
+            drawing.line((x, 0.3), (x, down), stroke=ink, stroke_width=0.4 if is_ten else 0.22)
+        )
+        if is_ten:
+            said = f"{number}" if number else "mm"
+            drawing.add(
+                drawing.text(
+                    said,
+                    (x, 9.8),
+                    font_family="Source Sans 3",
+                    font_size=4,
+                    font_weight=600,
+                    text_anchor="middle",
+                    fill=ink,
+                )
+            )
+    drawing.add(
+        drawing.circle((long - 8, wide - 8), 2.4, fill="#fbf8ee", stroke=line, stroke_width=0.5)
+    )
+    return str(drawing.tostring()).encode()
 
 
 def _best_sheet(pictures: SetPictures) -> tuple[int, SheetSide]:
