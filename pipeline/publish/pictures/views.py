@@ -514,6 +514,9 @@ def sizes(
         last = min(page + wide - flap, left_of(seen) + seen)
         measures = words.in_both(binder.width_mm, binder.height_mm)
         labels.append(((first + last) / 2, (format_of(each.contents).title, *measures)))
+        if flap and gap >= 0:
+            aside = page - flap / 2 if page > left_of(wide) else page + wide - flap / 2
+            labels.append((aside, ("", f"+\u00a0{words.length(flap)}")))
         x += wide + gap
     left = left_of(CARD_MM[0])
     _card(table, left, floor - CARD_MM[1])
