@@ -185,7 +185,7 @@ def opened_by(arguments: list[str], folder: Path) -> Running:
 def close_desk(running: Running) -> str:
     """Ctrl-C; gives what the desk said at the end."""
     running.process.send_signal(signal.SIGINT)
-    said, _ = running.process.communicate(timeout=20)
+    said, _ = running.process.communicate(timeout=60)  # it ends what it is at first
     return said
 
 

@@ -115,7 +115,7 @@ def friend(shop: Workspace) -> Iterator[TestClient]:
 
 
 def until(done: Callable[[], bool]) -> None:
-    end = time.monotonic() + 60
+    end = time.monotonic() + 120
     while not done() and time.monotonic() < end:
         time.sleep(0.1)
     assert done()
