@@ -802,9 +802,6 @@ class WorkshopPages:
                 return PlainTextResponse("There is no such month.", 400)
             try:
                 made = Workspace(folder_for(workshop.shelf, given.title))
-                if made.folder.exists():
-                    there = f"There is a folder called {made.folder.name} already."
-                    return PlainTextResponse(f"{there} Choose another name.", 422)
                 begin(
                     made.folder,
                     given.title,

@@ -702,7 +702,7 @@ def new_workspace(
     except ValueError as problem:
         raise UserError(str(folder), *problem.args) from None
     if folder.exists():
-        raise UserError(str(folder), "is there already", "give the workspace another name")
+        raise UserError(folder.name, "is there already, as a folder", "choose another name")
     wanted = months_of(month, later(month.replace(day=1), months - 1))
     called = " ".join(title.split()) or name.replace("-", " ").replace("_", " ").capitalize()
     english = all(words_for(one).locale.language == "en" for one in languages)
