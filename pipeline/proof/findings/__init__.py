@@ -82,7 +82,6 @@ FILE_CHECKS: tuple[Callable[[Subject, FileRead], Iterator[SetFinding]], ...] = (
 )
 SIDE_CHECKS: tuple[Callable[[SideRead], Iterator[SetFinding]], ...] = (
     box_findings,
-    font_findings,
     glyph_findings,
     coverage,
 )
@@ -234,6 +233,8 @@ def _read(
     """
     faces: dict[tuple[int, Side], FaceRead] = {}
     unread: set[tuple[int, Side]] = set()
+    # Letters of this computer's own fonts: how large they are says nothing of the file.
+    unmeasured: set[tuple[int, Side]] = set()
     shapes: dict[FaceRead, int] = {}
     lost: list[SetFinding] = []
     front: tuple[SideRead, MarksRead] | None = None
@@ -271,11 +272,15 @@ def _read(
                 yield from marks_apart(*front, side, marks)
             front = side, marks
             laid += [side] if side.around or marks.lengths else []
+        lent = list(font_findings(side))
+        yield from lent
         for of_side in SIDE_CHECKS if here else (*ART_CHECKS, *SIDE_CHECKS):
             yield from of_side(side)
         if not unmapped:
             yield from differing(side)
-        if not here and name not in unmapped:
+        if lent:
+            unmeasured |= set(keys)
+        elif not here and name not in unmapped:
             yield from overlapping(side)
         shapes |= shapes_on(side)
         if name in unmapped:
@@ -297,4 +302,5 @@ def _read(
         if face.page is not None:
             for of_face in () if key in away else WORD_CHECKS:
                 yield from of_face(face)
-            yield from placing_findings(face)
+            if key not in unmeasured:
+                yield from placing_findings(face)
