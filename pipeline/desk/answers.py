@@ -125,8 +125,17 @@ def _progress(state: SetState | None, known: Known) -> Json:
 
 
 def heading(contents: Contents) -> Json:
-    """What a set is called, and what it is for."""
-    return {**_in_words(heading_of(contents)), "amount": ", ".join(amounts(contents))}
+    """What a set is called, what it is for, and where it is left blank."""
+    blank = [
+        f"{FACES[face]} of leaf {number}"
+        for number, leaf in enumerate(contents.leaves, 1)
+        for face in Side
+        if leaf.page(face) is None
+    ]
+    # A set of spreads begins and ends with a blank face; a set with many of them is meant so.
+    left = [f"{' and '.join(blank)} blank"] if 0 < len(blank) <= 2 else []
+    amount = ", ".join([*amounts(contents), *left])
+    return {**_in_words(heading_of(contents)), "amount": amount}
 
 
 def _in_words(called: Heading) -> Json:

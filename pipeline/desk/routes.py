@@ -117,12 +117,16 @@ class Pages:
     """The answers to all requests, each named after what is asked for.
 
     ``root`` is what the addresses of all of them begin with; ``rooms`` are pages of the season
-    besides, each with its address after that and its name.
+    besides, each with its address after that and its name; ``shop`` is what has the season.
     """
 
-    def __init__(self, desk: Desk, root: str = "", rooms: Sequence[tuple[str, str]] = ()) -> None:
+    def __init__(
+        self, desk: Desk, root: str = "", rooms: Sequence[tuple[str, str]] = (), shop: str = ""
+    ) -> None:
         self.desk = desk
-        self.html = page_maker(watching=desk.updates is not None, root=root, rooms=list(rooms))
+        self.html = page_maker(
+            watching=desk.updates is not None, root=root, rooms=list(rooms), shop=shop
+        )
 
     def season(self, request: Request) -> Response:
         """The overview."""
@@ -540,7 +544,7 @@ def page_maker(folder: Path | None = None, **known: Any) -> Callable[..., Respon
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    usual: dict[str, Any] = {"watching": False, "root": "", "rooms": (), "room": ""}
+    usual: dict[str, Any] = {"watching": False, "root": "", "rooms": (), "room": "", "shop": ""}
     templates.globals.update(usual | known)
 
     def page(template: str, status: int = 200, **values: Any) -> Response:
@@ -553,12 +557,13 @@ def season_app(
     desk: Desk,
     root: str = "",
     rooms: Sequence[tuple[str, str]] = (),
+    shop: str = "",
     further: Sequence[BaseRoute] = (),
     lifespan: Any = None,
 ) -> Starlette:
-    """The pages of a season; see ``Pages`` for ``root`` and ``rooms``, whose routes are ``further``
-    ones."""
-    pages = Pages(desk, root, rooms)
+    """The pages of a season; see ``Pages`` for ``root``, ``shop`` and ``rooms``, whose routes are
+    ``further`` ones."""
+    pages = Pages(desk, root, rooms, shop)
     routes = [
         Route("/", pages.season),
         Route("/api/season", pages.season_state),

@@ -45,7 +45,7 @@ from pipeline.desk.routes import (
     season_app,
 )
 from pipeline.drawings.checks import LackingLabel
-from pipeline.drawings.starters.starter import KINDS
+from pipeline.drawings.starters.starter import KINDS, UNREAD
 from pipeline.impose import BOTH
 from pipeline.plan.calendar import WEEKDAYS, later, months_of
 from pipeline.plan.languages import language_name
@@ -205,7 +205,12 @@ class SeasonRooms:
         self.drawings = Drawings(one)
         self.root = f"/season/{one.name}"
         self.html = page_maker(
-            HERE / "pages", watching=True, root=self.root, rooms=list(ROOMS), static=STATIC
+            HERE / "pages",
+            watching=True,
+            root=self.root,
+            rooms=list(ROOMS),
+            shop=one.shop,
+            static=STATIC,
         )
 
     def _title(self) -> str:
@@ -473,8 +478,9 @@ class SeasonRooms:
             terms = terms_in(self.one.collection.folder, given.language)
             if terms.version != given.version:
                 return PlainTextResponse("The file was changed by hand meanwhile.", 409)
+            lines = [line for line in given.text.strip().splitlines() if line != UNREAD]
             try:
-                write_whole(terms.file, f"{given.text.strip()}\n".encode())
+                write_whole(terms.file, "\n".join([*lines, ""]).encode())
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
             return self.release_state(request)
@@ -857,7 +863,7 @@ class WorkshopPages:
         known = self._apps.get(one.name)
         if known is None or known[0] is not one:
             rooms = SeasonRooms(one)
-            app = season_app(one.desk, rooms.root, ROOMS, rooms.routes)
+            app = season_app(one.desk, rooms.root, ROOMS, one.shop, rooms.routes)
             known = self._apps[one.name] = one, app
         return known[1]
 

@@ -43,7 +43,7 @@ class OpenSeason:
 
     def __init__(self, workspace: Workspace, path: Path, now: Callable[[], str]) -> None:
         self.name, self.path, self.out = path.stem, path, workspace.out
-        self.folder = workspace.folder
+        self.folder, self.shop = workspace.folder, workspace.title
         self.now = now
         self.file = SeasonFile(path)
         self.updates = Updates()

@@ -588,6 +588,7 @@ def _terms(one: OpenSeason, language: str) -> Json:
         "file": terms.file.name,
         "text": terms.text,
         "own": terms.is_own,
+        "unread": terms.is_unread,
         "version": terms.version,
     }
 

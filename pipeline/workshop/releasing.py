@@ -26,6 +26,7 @@ from pipeline.base.cache import digest_of
 from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.base.workers import end_with_parent, not_ended_twice
+from pipeline.drawings.starters.starter import UNREAD
 from pipeline.plan.languages import parents, root_of
 from pipeline.publish.bundle import FOLDER as TERMS
 
@@ -48,6 +49,11 @@ class Terms:
     def version(self) -> str:
         """A key that changes when the file does."""
         return digest_of(self.text, self.is_own)
+
+    @property
+    def is_unread(self) -> bool:
+        """Whether they are those that a shop begins with, which nobody has called theirs yet."""
+        return UNREAD in self.text.splitlines()
 
 
 def terms_in(collection: Path, language: str) -> Terms:

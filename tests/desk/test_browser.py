@@ -392,7 +392,7 @@ def test_what_was_passed_on_one_paper_is_offered_on_the_other(here: Visit) -> No
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
     here.page.goto(f"{here.desk.base}/set/{SET.replace('a4', 'letter')}")
     offer = here.page.locator("#pass-moved")
-    expect(offer).to_have_text("Pass the 2 pages seen already in A5 on A4", timeout=PATIENCE_MS)
+    expect(offer).to_have_text("Pass the 2 pages that you saw in A5 on A4", timeout=PATIENCE_MS)
     expect(here.page.locator("#progress")).to_contain_text("2 seen already")
     offer.click()
     expect(here.page.locator("#progress")).to_contain_text("2 of 18", timeout=PATIENCE_MS)
@@ -419,7 +419,7 @@ def test_the_very_same_pages_are_passed_together(
         )
     # What is offered there is offered on the overview as well.
     too = here.page.get_by_role(
-        "button", name="Pass 18 pages of A5 on Letter, English (United Kingdom) too"
+        "button", name="Pass the same 18 pages in A5 on Letter, English (United Kingdom)"
     )
     expect(too).to_be_visible(timeout=PATIENCE_MS)
     is_accessible(here.page)

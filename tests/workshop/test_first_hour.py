@@ -14,6 +14,7 @@ from pathlib import Path
 from playwright.sync_api import Page, Position, expect
 
 from pipeline.app.build import make_season
+from pipeline.drawings.starters.starter import UNREAD
 from pipeline.plan.calendar import later
 from pipeline.plan.season import load_season
 from pipeline.publish.releases import read_releases, release_file
@@ -140,12 +141,18 @@ def test_from_an_empty_folder_to_a_released_set(opened: Open, page: Page, tmp_pa
     assert len(zips) == 1
 
     # What buyers get: the terms are written here, and the directions are theirs.
-    page.get_by_text("Terms in English").click()
+    [written] = (tmp_path / "annas-paper").glob("templates_svg/*/licence/en.txt")
+    assert UNREAD in written.read_text("utf-8")
+    page.get_by_role("button", name="Read them").click()
     terms = page.get_by_label("Terms in English")
+    expect(terms).to_have_value(re.compile("Blades are sharp"))
+    page.get_by_role("button", name="They are mine").click()
+    expect(page.locator("#unread")).to_be_hidden(timeout=PATIENCE_MS)
+    assert UNREAD not in written.read_text("utf-8")
+    assert "Blades are sharp" in written.read_text("utf-8")
     terms.fill("Print as often as you like.\n# a note")
     page.get_by_role("button", name="Save as en.txt").click()
     expect(page.get_by_role("button", name="Save as en.txt")).to_be_disabled(timeout=PATIENCE_MS)
-    [written] = (tmp_path / "annas-paper").glob("templates_svg/*/licence/en.txt")
     assert written.read_text("utf-8") == "Print as often as you like.\n# a note\n"
     page.get_by_text("Directions in English").click()
     directions = page.get_by_alt_text(re.compile("Directions in English.*page 1"))

@@ -168,15 +168,15 @@ function drawPassMoved() {
   const moved = movedKeys();
   const button = by("pass-moved");
   button.hidden = moved.length === 0;
-  const are = (state) => moved.every((key) => set.pages[key].state === state);
+  const all = (state) => moved.every((key) => set.pages[key].state === state);
   const pages = count(moved.length, "page", "pages");
   const isHere = moved.some((key) => !set.pages[key].seen_in);
   const where = seenIn([...(isHere ? ["this set"] : []), ...set.seen.in]);
-  const look = moved.length === 1 ? "looks" : "look";
-  if (are("moved")) button.textContent = `Pass the ${pages} that only moved`;
-  else if (are("seen")) {
-    button.textContent = `Pass the ${pages} seen already in ${where}`;
-  } else button.textContent = `Pass the ${pages} that ${look} as passed in ${where}`;
+  const are = moved.length === 1 ? "is" : "are";
+  if (all("moved")) button.textContent = `Pass the ${pages} that only moved`;
+  else if (all("seen")) {
+    button.textContent = `Pass the ${pages} that you saw in ${where}`;
+  } else button.textContent = `Pass the ${pages} that ${are} like ones passed in ${where}`;
 }
 
 /** The files that other sets were last asked about for, so that it is done once. */
@@ -193,14 +193,14 @@ async function offerTheSame() {
   by("same").replaceChildren(
     ...others.map((one) => {
       const [pages, other] = [count(one.seen.pages.length, "page", "pages"), editionOf(one)];
-      const text = `Pass ${pages} of ${other} too, seen already`;
+      const text = `Pass the same ${pages} in ${other}`;
       const button = el("button", { type: "button" }, text);
       button.addEventListener("click", async () => {
         button.disabled = true;
         try {
           if (await decideOn(one.name, passing(one))) {
-            button.replaceWith(el("p", {}, badge("unchanged", `Passed: ${pages} of ${other}`)));
-            say(`Passed: ${pages} of ${other}`);
+            button.replaceWith(el("p", {}, badge("unchanged", `Passed: ${pages} in ${other}`)));
+            say(`Passed: ${pages} in ${other}`);
           } else button.disabled = false;
         } catch (problem) {
           complain(problem.message);

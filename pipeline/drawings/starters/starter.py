@@ -305,7 +305,7 @@ def _week_day(
     into.key(
         f"day{number}-number", str(number), box, figure, weight=200, fill=ACCENT, baseline=base
     )
-    small = 2.5 * scale
+    small = 3.4 * scale
     beside = Rect(row.x + 0.46 * column, base - small, 0.52 * column, 1.3 * small)
     into.key(f"day{number}-month", "March", beside, small, fill=SOFT, baseline=base,
              only=f"day{number}-month-start")  # fmt: skip
@@ -720,6 +720,7 @@ def new_workspace(
         "FURTHER": "".join(f"{line}\n" for line in further),
         "PERIODS": "".join(_period(one) for one in wanted),
         "COMMAND": command,
+        "UNREAD": UNREAD,
         "OPEN": _in_desktop_entry(f'cd "$(dirname "$1")" && exec {command} desk'),
     }
     collection = f"templates_svg/{name}"
@@ -746,6 +747,9 @@ def _period(month: dt.date) -> str:
     name = words_for("en-GB").month_name(month)[0].lower()
     return f'[[period]]\nname = "{name}"\nmonth = "{month:%Y-%m}"\n\n'
 
+
+UNREAD = "# Nobody has read these terms yet. Take this line out when they are what you want to say."
+"""Stands in the terms that a shop begins with until somebody says that they are theirs."""
 
 OPENERS = ("Open the desk.command", "Open the desk.bat", "Open the desk.desktop")
 """Files to double-click: on macOS, on Windows, and on the usual desktops of Linux."""

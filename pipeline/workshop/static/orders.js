@@ -44,7 +44,6 @@ function drawWork({ work, forms }) {
 
 function drawForms(forms) {
   by("order-from").hidden = by("make-orders").hidden = !forms.length;
-  by("write-form").classList.toggle("main", !forms.length);
   const key = JSON.stringify(forms);
   if (by("form").dataset.key === key) return;
   const held = by("form").value;

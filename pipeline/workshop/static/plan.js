@@ -53,11 +53,12 @@ function wrong(text) {
 }
 
 /** A field for words in each language they are written in; ``save`` gets what is written and its language. */
-function inEachLanguage(list, called, more, save) {
+function inEachLanguage(list, called, more, save, field = "input") {
   return list.map(({ language, text }) => {
     const named = language ? `${called} (${language})` : called;
-    const input = el("input", { value: text, dir: "auto", "aria-label": named, ...more });
-    input.addEventListener("change", () => save(input.value.trim(), language));
+    const input = el(field, { dir: "auto", "aria-label": named, ...more });
+    input.value = text;
+    input.addEventListener("change", () => save(input.value.trim().replace(/\s+/g, " "), language));
     return el("label", {}, language, input);
   });
 }
@@ -72,11 +73,16 @@ function titles(list, set) {
 
 /** What a set's listings in the shop begin with. */
 function firstLines(list, set) {
-  const placeholder = "First sentence for the shop: why somebody wants it";
-  const more = { maxlength: "300", class: "first-line", placeholder };
-  return inEachLanguage(list, "First sentence for the shop", more, (text, language) =>
-    write({ do: "first-line", set, language, text }),
+  const more = { maxlength: "300", rows: "3", placeholder: "Why somebody wants it" };
+  const fields = inEachLanguage(
+    list,
+    "First sentence in the shop",
+    more,
+    (text, language) => write({ do: "first-line", set, language, text }),
+    "textarea",
   );
+  const told = "First sentence in the shop: the text that you copy for a listing begins with it.";
+  return [el("p", { class: "quiet" }, told), ...fields];
 }
 
 function periods() {

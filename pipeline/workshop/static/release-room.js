@@ -9,8 +9,8 @@ function row(one, ...more) {
       "a",
       { dir: "auto", href: `${ROOT}/set/${one.name}` },
       [one.title, one.period].filter(Boolean).join(", "),
+      el("small", {}, one.edition || one.name),
     ),
-    el("span", { class: "quiet" }, one.edition || one.name),
     el("span", {}, ...more),
   );
 }
@@ -29,7 +29,7 @@ function choice(one) {
   });
   const told = row(one, `goes out as version ${one.next}${one.again ? `; ${one.again}` : ""}`);
   const [called] = told.children;
-  box.setAttribute("aria-label", `Release ${called.textContent}, ${one.edition || one.name}`);
+  box.setAttribute("aria-label", `Release ${[...called.childNodes].map((node) => node.textContent).join(", ")}`);
   const first = el("span", { class: "tick" }, box);
   told.prepend(first);
   first.append(called);
@@ -119,6 +119,7 @@ let about = null;
 
 /** Terms and directions in a language; what somebody writes is left alone. */
 function drawTerms(list) {
+  by("unread").hidden = !list.some((one) => one.unread);
   const key = JSON.stringify(list);
   if (by("terms").dataset.key === key || by("terms").querySelector("[open] textarea.changed"))
     return;
@@ -152,7 +153,8 @@ function fold(title, open, note, fill) {
 function termsForm(one, box) {
   const text = el("textarea", { rows: "14", dir: "auto", "aria-label": `Terms in ${one.title}` });
   text.value = one.text;
-  const save = el("button", { type: "button", disabled: true }, `Save as ${one.file}`);
+  const called = one.unread ? "They are mine: keep them" : `Save as ${one.file}`;
+  const save = el("button", { type: "button", disabled: !one.unread }, called);
   text.addEventListener("input", () => {
     text.className = "changed";
     save.disabled = !text.value.trim();
@@ -271,6 +273,13 @@ by("make").addEventListener("click", async () => {
   const only = chosen().length < about.ready.length ? chosen() : null;
   await send("/api/release", { pictures: by("pictures").checked, only });
   refresh();
+});
+by("read-terms").addEventListener("click", () => {
+  const unread = about.terms.find((one) => one.unread);
+  const box = [...by("terms").children].find((one) => one.dataset.of === `Terms in ${unread.title}`);
+  box.open = true;
+  box.scrollIntoView({ block: "center" });
+  box.querySelector("summary").focus();
 });
 by("stop").addEventListener("click", async () => {
   await send("/api/release/stop", {});
