@@ -29,7 +29,10 @@ function choice(one) {
   });
   const told = row(one, `goes out as version ${one.next}${one.again ? `; ${one.again}` : ""}`);
   const [called] = told.children;
-  box.setAttribute("aria-label", `Release ${[...called.childNodes].map((node) => node.textContent).join(", ")}`);
+  box.setAttribute(
+    "aria-label",
+    `Release ${[...called.childNodes].map((node) => node.textContent).join(", ")}`,
+  );
   const first = el("span", { class: "tick" }, box);
   told.prepend(first);
   first.append(called);
@@ -276,7 +279,9 @@ by("make").addEventListener("click", async () => {
 });
 by("read-terms").addEventListener("click", () => {
   const unread = about.terms.find((one) => one.unread);
-  const box = [...by("terms").children].find((one) => one.dataset.of === `Terms in ${unread.title}`);
+  const box = [...by("terms").children].find(
+    (one) => one.dataset.of === `Terms in ${unread.title}`,
+  );
   box.open = true;
   box.scrollIntoView({ block: "center" });
   box.querySelector("summary").focus();
