@@ -17,7 +17,8 @@ from tests.tools import tool
 
 ROOT = Path(__file__).parent.parent.parent
 PATIENCE_MS = 120_000
-TIMES = 5
+HEAVY = "weeks/running/a5-a4-en-GB"
+"""The set of the drawings that ``watch`` saves."""
 _SHOWN = """() => {
   const all = [...document.querySelectorAll('#stage img[src]')];
   const there = all.length > 0 && all.every((one) => one.complete && one.naturalWidth > 0);
@@ -53,10 +54,10 @@ def told(name: str, found: list[float]) -> None:
     print(f"  {name:<44}{middle:>8.3f} s, at most {longest:.3f} s", flush=True)
 
 
-def desk(season: Path, out: Path) -> None:
+def desk(season: Path, out: Path, times: int) -> None:
     """A set opened whose pictures nobody has asked for, the next spread, the same set again."""
     running = opened_by(["desk", str(season), "--out", str(out)], ROOT)
-    sets = sorted(file.parent for file in (out / season.stem).rglob("contents.json"))[:TIMES]
+    sets = sorted(file.parent for file in (out / season.stem).rglob("contents.json"))[:times]
     first, following, again = list[float](), list[float](), list[float]()
     try:
         with browsing() as page:
@@ -79,7 +80,7 @@ def desk(season: Path, out: Path) -> None:
     told("a set opened again", again)
 
 
-def watch(season: Path, out: Path, template: Path, name: str) -> None:
+def watch(season: Path, out: Path, template: Path, times: int) -> None:
     """From a drawing's rename, as editors save, to its page in the browser."""
     running = opened_by(["watch", str(season), "--out", str(out)], ROOT)
     waits = list[float]()
@@ -87,9 +88,9 @@ def watch(season: Path, out: Path, template: Path, name: str) -> None:
         with browsing() as page:
             page.goto(running.address)
             expect(page.locator("#periods")).to_be_visible(timeout=PATIENCE_MS)
-            page.goto(f"{running.base}/set/{name}#1")
+            page.goto(f"{running.base}/set/{HEAVY}#1")
             ready = page.locator("#watching")
-            for number in range(TIMES):
+            for number in range(times):
                 expect(ready).to_contain_text("All built", timeout=PATIENCE_MS)
                 time.sleep(1)
                 line = f'<path d="M{30 + number} 60h9" stroke="#000" stroke-width="0.6"/></svg>'

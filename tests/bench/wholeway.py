@@ -126,7 +126,7 @@ def size_of(folder: Path) -> int:
     return sum(path.stat().st_size for path in folder.rglob("*.pdf"))
 
 
-def steps(folder: Path, quick: bool) -> None:
+def steps(folder: Path) -> None:
     """Each step of the demo season on one core and on two, from nothing and once more."""
     season = workspace(folder)
     print(f"\nthe demo season, step by step, on this machine's {os.cpu_count()} cores")
@@ -135,24 +135,24 @@ def steps(folder: Path, quick: bool) -> None:
         "   one costs"
     )
     made = {cores: folder / f"out-{cores}" for cores in (1, 2)}
-    some = ["--only", "running"]
+    march, april = (("--only", f"{month}/running") for month in ("march", "april"))
     commands = [
         ("build", ["build"]),
         ("check", ["check"]),
         ("release, no pictures", ["release", "--no-pictures"]),
+        ("pictures of two listings", ["release", *march, *april]),
+        ("proof, March's weeks", ["proof", *march]),
     ]
-    if not quick:
-        commands.append(("pictures, running weeks", ["release", *some]))
-        commands.append(("proof, running weeks", ["proof", *some]))
     for name, (verb, *options) in commands:
         costs = []
         for cores, out in made.items():
             costs.append(run(verb, season, "--out", out, *options, cores=cores))
         again = run(verb, season, "--out", made[2], *options)
         one, two = costs
-        floor, wanted = "", "running" if options[:1] == some[:1] else "*"
-        sets = made[1].glob(f"{season.stem}/*/{wanted}/*/{CONTENTS}")
-        what, many = "set", sum(1 for _ in sets)
+        floor = ""
+        what, many = "set", sum(1 for _ in made[1].glob(f"{season.stem}/*/*/*/{CONTENTS}"))
+        if "--only" in options:
+            what, many = "listing", options.count("--only")
         if verb == "proof":
             what, many = "picture", sum(1 for _ in made[1].rglob("proof/*.png"))
             floor = f"; floor {pdfium_ms(made[1]):.0f} ms, pdfium's drawing of a side"
@@ -178,14 +178,15 @@ def pdfium_ms(out: Path) -> float:
 
 def growth(
     folder: Path, name: str, make: Callable[[Path, int], Path], counts: Sequence[int]
-) -> None:
+) -> dict[int, Cost]:
     """Time and bytes of a build from nothing as it gets larger, with the exponent of each step."""
+    costs: dict[int, Cost] = {}
     print(f"\n{name}: a build from nothing on all cores, and how it grows")
     print(f"  {name:>8}{'clock':>10}{'CPU':>10}{'bytes':>11}{'peak':>9}{'time ~':>9}{'bytes ~':>9}")
     before: tuple[int, float, int] | None = None
     for count in counts:
         season, out = make(folder, count), folder / f"out-{name}-{count}"
-        cost = run("build", season, "--out", out)
+        costs[count] = cost = run("build", season, "--out", out)
         size = size_of(out)
         exponents = ""
         if before is not None:
@@ -209,13 +210,15 @@ def growth(
                 f" {sixteen:.1f} times as fast; unchanged {again.seconds:.2f} s"
             )
         shutil.rmtree(out)
+    return costs
 
 
-def two_cores(folder: Path, sets: int) -> None:
-    """How much faster two cores are than one for many sets."""
+def two_cores(folder: Path, sets: int, on_all: Cost) -> None:
+    """How much faster two cores are than one for many sets, which all cores took so long for."""
     season = many(folder, sets)
     out = folder / "out-cores"
-    one, two = (run("build", season, "--out", out / f"{n}", cores=n) for n in (1, 2))
+    one = run("build", season, "--out", out / "1", cores=1)
+    two = on_all if os.cpu_count() == 2 else run("build", season, "--out", out / "2", cores=2)
     print(
         f"\n{sets} sets: one core {one.seconds:.1f} s, two {two.seconds:.1f} s, "
         f"{one.seconds / two.seconds:.2f} times as fast"
@@ -240,30 +243,31 @@ def cluster(folder: Path, sets: int) -> None:
             )
 
 
-def at_the_desk(folder: Path) -> None:
-    """What somebody waits for in the browser."""
+def at_the_desk(folder: Path, times: int) -> None:
+    """What somebody waits for in the browser, measured so many times."""
     from tests.bench import bench, screen
 
     print("\nat the desk, in a browser, by the clock")
     season, out = workspace(folder / "desk"), folder / "desk" / "out"
     run("build", season, "--out", out)
-    screen.desk(season, out)
+    screen.desk(season, out, times)
     drawn = bench.workspace(folder / "watch", heavy=True, weeks=4)
     template = folder / "watch" / "templates_svg" / "bench" / "a5" / f"{bench.PAGES[0]}.svg"
-    screen.watch(drawn, folder / "watch" / "out", template, "weeks/running/a5-a4-en-GB")
+    screen.watch(drawn, folder / "watch" / "out", template, times)
 
 
 def main(quick: bool) -> None:
     """Prints the tables."""
     with tempfile.TemporaryDirectory(prefix="bench ") as name:
         folder = Path(name)
-        steps(folder, quick)
-        growth(folder, "sets", many, (1, 10, 100) if quick else (1, 10, 100, 500))
+        if not quick:
+            steps(folder)
+        costs = growth(folder, "sets", many, (1, 10) if quick else (1, 10, 100, 500))
         growth(folder, "weeks", long, (1, 13, 53) if quick else (1, 13, 53, 400))
         if not quick:
-            two_cores(folder, 100)
+            two_cores(folder, 100, costs[100])
         cluster(folder, 10)
-        at_the_desk(folder)
+        at_the_desk(folder, 2 if quick else 5)
     print(f"\nleafset --help: {run('--help').seconds:.2f} s")
 
 
