@@ -60,7 +60,7 @@ golden: .venv/ready
 	@.venv/bin/python -m pytest --renew-golden
 
 bench: .venv/ready
-	@.venv/bin/python -m tests.bench.bench
+	@.venv/bin/python -m tests.bench.bench $(QUICK)
 
 versions: .venv/ready
 	@.venv/bin/python -m tests.versions
