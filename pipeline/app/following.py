@@ -170,6 +170,9 @@ class _Moved:
             self._titles(one, "title")
         for one in document["set"]:
             self._titles(one, "lead")
+            held = one.get("lead") or {}
+            for text in [held] if isinstance(held, str) else held.values():
+                self.said.append(f"in the shop it begins with '{text}': see that this still holds")
             if "periods" in one:
                 held = one["periods"]
                 several = [held] if isinstance(held, str) else list(held)
@@ -295,20 +298,20 @@ def _left_behind(plan: SeasonPlan) -> Iterator[str]:
 
 def _rhythm(before: SeasonPlan, after: SeasonPlan) -> Iterator[str]:
     """What comes out otherwise than it did: periods with more or fewer spreads."""
-    lengths: list[dict[tuple[str, int], tuple[str, int]]] = []
+    lengths: list[dict[tuple[str, int], tuple[str, str, int]]] = []
     for plan in (before, after):
         names = list(dict.fromkeys(one.period.name for one in plan.sets if one.period.first))
-        found: dict[tuple[str, int], tuple[str, int]] = {}
+        found: dict[tuple[str, int], tuple[str, str, int]] = {}
         for one in plan.sets:
             if one.period.first:
                 name = one.name.removesuffix(f"-{one.colours.name}") if one.colours else one.name
                 key = name, names.index(one.period.name)
-                found.setdefault(key, (one.period.title, len(one.spreads)))
+                found.setdefault(key, (one.title, one.period.title, len(one.spreads)))
         lengths.append(found)
-    for key, (period, spreads) in lengths[1].items():
-        was, had = lengths[0].get(key, (period, spreads))
+    for key, (title, period, spreads) in lengths[1].items():
+        _, was, had = lengths[0].get(key, (title, period, spreads))
         if spreads != had:
-            yield f"{key[0]}: {period} has {spreads} spreads, {was} had {had}"
+            yield f"{title}: {period} has {spreads} spreads, {was} had {had}"
 
 
 def _feasts(before: SeasonPlan, step: _Step) -> Iterator[str]:

@@ -113,6 +113,9 @@ DRAWING_RULES = _table(
      " with straight quotes (turn off 'smart quotes')"),
     ("label-exchanged", MUST, "some words are in the labels file of another language",
      "put each language's words in its own labels file"),
+    ("label-drawn", LOOK, "other words are drawn than those that print",
+     "say under Drawings what it is to be, or write that into the labels file; or take the name"
+     " off the text: then it prints as you drew it, in every language"),
     ("outlined", MUST, "a named text is only shapes now, so every page will say the same",
      "type it again as text with the same name, or remove the name if every page is to say the"
      " same"),

@@ -143,7 +143,7 @@ class Collection:
                 f"add labels/{root_of(language)}.toml"
                 + (f"; there are: {', '.join(others)}" if others else ""),
             )
-        return dict(ChainMap(*map(_read_labels, there)))
+        return dict(ChainMap(*map(read_labels, there)))
 
     def labels_by_file(self) -> Mapping[str, Labels]:
         """The labels of every file that can be read, by its locale."""
@@ -375,7 +375,7 @@ def read_collection(folder: Path) -> Collection:
     return collection
 
 
-def _read_labels(path: Path) -> dict[str, tuple[str, ...]]:
+def read_labels(path: Path) -> dict[str, tuple[str, ...]]:
     file = read_toml(path)
     labels = {}
     for key, value in file.data.items():

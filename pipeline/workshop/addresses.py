@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import json
+import re
 from collections.abc import AsyncIterator, Callable, Sequence
 from functools import partial
 from pathlib import Path
@@ -44,7 +45,7 @@ from pipeline.desk.routes import (
     page_maker,
     season_app,
 )
-from pipeline.drawings.checks import LackingLabel
+from pipeline.drawings.checks import AskedLabel
 from pipeline.drawings.starters.starter import KINDS, UNREAD
 from pipeline.impose import BOTH
 from pipeline.plan.calendar import WEEKDAYS, later, months_of
@@ -175,7 +176,7 @@ class _Drawing(Given):
 
 
 class _Label(_Drawing):
-    """What a label that a page lacks says, by language."""
+    """What a label of a page is to say, by language."""
 
     label: str
     words: dict[str, Annotated[str, Field(max_length=200, pattern=r"\S")]] = Field(
@@ -358,7 +359,7 @@ class SeasonRooms:
                         "remedy": one.what_to_do,
                         "mendable": one.mendable,
                         "place": list(one.place) if one.place else None,
-                        "lacks": one.lacks and _asked_label(one.lacks),
+                        "label": one.label and _asked_label(one.label),
                     }
                     for one in found
                 ],
@@ -367,8 +368,10 @@ class SeasonRooms:
 
     def drawing_keys(self, request: Request) -> Response:
         """Where the keys of a page are."""
-        found = self.drawings.keys(*self._drawing(request))
-        return JSONResponse({"keys": [{"key": key, "place": place} for key, place in found]})
+        drawing = self._drawing(request)
+        keys = [{"key": key, "place": place} for key, place in self.drawings.keys(*drawing)]
+        labels = [_asked_label(one) for one in self.drawings.labels(*drawing)]
+        return JSONResponse({"keys": keys, "labels": labels})
 
     def trial(self, request: Request) -> Response:
         """What there is to say of a page as it would be, mended or in another size."""
@@ -393,7 +396,7 @@ class SeasonRooms:
         return JSONResponse({"mended": await run_in_threadpool(self.one.reader.mend, file)})
 
     async def say_label(self, request: Request) -> Response:
-        """Writes a label that a page asks for into the collection's files."""
+        """Writes a label of a page into the collection's files."""
         given = await given_in(request, _Label)
         if given is None:
             return PlainTextResponse("Write a word for each language, of up to 200 letters.", 400)
@@ -479,8 +482,9 @@ class SeasonRooms:
             if terms.version != given.version:
                 return PlainTextResponse("The file was changed by hand meanwhile.", 409)
             lines = [line for line in given.text.strip().splitlines() if line != UNREAD]
+            text = re.sub(r"\n{3,}", "\n\n", "\n".join([*lines, ""]))
             try:
-                write_whole(terms.file, "\n".join([*lines, ""]).encode())
+                write_whole(terms.file, text.encode())
             except UserError as problem:
                 return PlainTextResponse(str(problem), 422)
             return self.release_state(request)
@@ -873,9 +877,9 @@ def _begun(path: Path) -> dict[str, str]:
     return {"season": path.stem, "title": season_title(load_season(path))}
 
 
-def _asked_label(one: LackingLabel) -> dict[str, Any]:
-    languages = [{"tag": tag, "title": language_name(tag)} for tag in one.languages]
-    return {"key": one.key, "drawn": one.drawn, "languages": languages}
+def _asked_label(one: AskedLabel) -> dict[str, Any]:
+    words = [{"tag": tag, "title": language_name(tag), "said": said} for tag, said in one.words]
+    return {"key": one.key, "drawn": one.drawn, "words": words}
 
 
 def _month_in_words(month: dt.date) -> str:

@@ -23,18 +23,20 @@ from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect
 from pipeline.base.workers import Worker
 from pipeline.drawings.checks import (
+    AskedLabel,
     DrawingFinding,
     as_mended,
     check_drawings,
     drawn_sample,
+    labels_of,
     places_of_keys,
 )
 from pipeline.drawings.resize.resizing import resized_files
 from pipeline.drawings.starters.starter import starter_page, write_starter
 from pipeline.fill.template import TemplateFile, open_template
-from pipeline.plan.collection import templates_in
+from pipeline.plan.collection import read_labels, templates_in
 from pipeline.plan.facts import TAB_LABEL
-from pipeline.plan.languages import root_of
+from pipeline.plan.languages import parents, root_of
 from pipeline.plan.model import Side
 from pipeline.plan.sizes import load_sizes, users_sizes_file
 from pipeline.proof.read.raster import opened, page_picture, png_of
@@ -134,15 +136,19 @@ class Drawings:
         tab = f'"{TAB_LABEL}"'.encode() in page.svg
         return ["Its set needs tabs: write them into the season file by hand."] if tab else []
 
+    def labels(self, size: str, name: str) -> list[AskedLabel]:
+        """The labels that a template asks for."""
+        return labels_of(open_template(self.files[size, name]))
+
     def say(self, size: str, name: str, label: str, words: Mapping[str, str]) -> list[str]:
-        """Writes what a label that a page lacks says in the languages that lack it; what was
+        """Writes what a label of a page says in languages that it is asked for in; what was
         written, as lines. Raises KeyError where the page asks for no such label."""
-        found = self.one.reader.findings(self.files[size, name])
-        asked = {one.lacks.key: one.lacks.languages for one in found if one.lacks}
+        asked = {one.key: dict(one.words) for one in self.labels(size, name)}
         if not set(words) <= set(asked[label]):
             raise KeyError(label)
-        files = add_label(self.one.collection.folder, label, words)
-        return [f"Written into labels/{file.name}." for file in files]
+        files = write_label(self.one.collection.folder, label, words)
+        where = " and ".join(f"labels/{file.name}" for file in files)
+        return [f"Written into {where}: what you pass next says so." if files else "It says so."]
 
     def resize(self, size: str, names: list[str], to: str) -> list[str]:
         """Redraws templates for another size, beside those it has; what to look at, as lines."""
@@ -163,28 +169,41 @@ def add_to_collection(
     What the files say already stays, and so do comments. Raises UserError where they cannot be
     read or written.
     """
-    _add(folder / "collection.toml", ("flaps_mm", size), flaps_mm)
-    _add(folder / "labels" / "en.toml", (), labels)
+    _write(folder / "collection.toml", ("flaps_mm", size), flaps_mm)
+    _write(folder / "labels" / "en.toml", (), labels)
 
 
-def add_label(folder: Path, key: str, words: Mapping[str, str]) -> list[Path]:
-    """Writes a label into a collection, in each language by its tag; the files it is in now.
+def write_label(folder: Path, key: str, words: Mapping[str, str]) -> list[Path]:
+    """Writes a label into a collection, in each language by its tag; the files written.
 
     A language's file serves all places it is spoken in: ``labels/en.toml`` for en-GB, and a place
-    that says it otherwise has a file of its own. What the files say already stays, and so do
-    comments. Raises UserError where they cannot be read or written.
+    that says it otherwise has a file of its own. What says so already stays with its shorter forms,
+    and so do comments. Raises UserError where files cannot be read or written.
     """
+    there = {file: read_labels(file) for file in (folder / "labels").glob("*.toml")}
     files: dict[Path, str] = {}
     for language, word in words.items():
-        file = folder / "labels" / f"{root_of(language)}.toml"
+        own = (folder / "labels" / f"{name}.toml" for name in parents(language))
+        root = folder / "labels" / f"{root_of(language)}.toml"
+        file = next((one for one in own if key in there.get(one, ())), root)
         if files.setdefault(file, word) != word:
             files[file.with_stem(language)] = word
-    for file, word in files.items():
-        _add(file, (), {key: word})
-    return list(files)
+    new = {
+        file: word for file, word in files.items() if there.get(file, {}).get(key, ("",))[0] != word
+    }
+    for file, word in new.items():
+        _write(file, (), {key: word}, instead=True)
+    return list(new)
 
 
-def _add(file: Path, place: Sequence[str], values: Mapping[str, float] | Mapping[str, str]) -> None:
+def _write(
+    file: Path,
+    place: Sequence[str],
+    values: Mapping[str, float] | Mapping[str, str],
+    *,
+    instead: bool = False,
+) -> None:
+    """Writes values into a table of a TOML file; those that it has stay, or are written anew."""
     if not values:
         return
     try:
@@ -196,7 +215,8 @@ def _add(file: Path, place: Sequence[str], values: Mapping[str, float] | Mapping
         # A table without lines of its own needs no heading.
         table = table.setdefault(name, tomlkit.table(is_super_table=name != place[-1]))
     for key, value in values.items():
-        table.setdefault(key, value)
+        if instead or key not in table:
+            table[key] = value
     write_whole(file, tomlkit.dumps(document).encode())
 
 

@@ -50,7 +50,7 @@ from pipeline.publish.releases import (
 )
 from pipeline.workshop.drawn import version_of
 from pipeline.workshop.openseason import OpenSeason, Workshop
-from pipeline.workshop.releasing import terms_in
+from pipeline.workshop.releasing import terms_in, words_of
 from pipeline.workshop.shelf import ShelfSet, sets_of
 
 MOST_MONTHS = 18
@@ -523,6 +523,7 @@ def about_release(one: OpenSeason) -> Json:
         "page": (one.out / one.plan().season.name / "release" / "index.html").is_file(),
         "work": _work(one),
         "version": one.file.version,
+        "unsaid": not all(entry.lead for entry in load_season(one.path).set),
         "kinds": _kinds(one),
         "pictures": _shop_pictures(one),
         "terms": [_terms(one, language) for language in load_season(one.path).language],
@@ -537,7 +538,9 @@ def _work(one: OpenSeason) -> Json:
         for name, called in one.desk.headings.items()
     }
     held = [[names.get(name, name), why] for name, why in said.get("held", ())]
-    return {**said, "held": held}
+    words = said.pop("words", None)
+    other = words is not None and words != words_of(one.path, one.collection.folder)
+    return {**said, "held": held, "other_words": other}
 
 
 KINDS = {

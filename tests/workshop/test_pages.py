@@ -20,7 +20,7 @@ from pipeline.plan.season import Season
 from pipeline.publish.releases import Passed, Release, ReleaseFile
 from pipeline.workshop import releasing
 from pipeline.workshop.addresses import workshop_app
-from pipeline.workshop.drawn import add_label
+from pipeline.workshop.drawn import write_label
 from pipeline.workshop.openseason import Workshop
 from pipeline.workshop.overview import strip_of
 from pipeline.workshop.releasing import Releasing
@@ -220,7 +220,7 @@ def test_a_label_is_written_beside_what_the_files_say_already(tmp_path: Path) ->
     english.parent.mkdir()
     english.write_text('list = "List" # ours\n\n[templates]\nweek = "Week"\n', "utf-8")
     words = {"en-GB": "Tides", "en-US": "Tide", "en-AU": "Tides", "de": "Gezeiten"}
-    files = add_label(tmp_path, "tides", words)
+    files = write_label(tmp_path, "tides", words)
     assert {file.name: file.read_text("utf-8") for file in files} == {
         "en.toml": 'list = "List" # ours\ntides = "Tides"\n\n[templates]\nweek = "Week"\n',
         "en-US.toml": 'tides = "Tide"\n',
@@ -228,7 +228,19 @@ def test_a_label_is_written_beside_what_the_files_say_already(tmp_path: Path) ->
     }
 
 
-def test_only_labels_that_a_page_lacks_are_written(friend: TestClient, place: Path) -> None:
+def test_a_label_is_written_anew_where_it_stands(tmp_path: Path) -> None:
+    english = tmp_path / "labels" / "en.toml"
+    english.parent.mkdir()
+    english.write_text('list = ["To do", "do"] # ours\n', "utf-8")
+    assert write_label(tmp_path, "list", {"en-GB": "To do", "en-US": "To do"}) == []
+    written = write_label(tmp_path, "list", {"en-GB": "For the kiln", "en-US": "To do"})
+    assert {file.name: file.read_text("utf-8") for file in written} == {
+        "en.toml": 'list = "For the kiln" # ours\n',
+        "en-US.toml": 'list = "To do"\n',
+    }
+
+
+def test_only_labels_that_a_page_asks_for_are_written(friend: TestClient, place: Path) -> None:
     labels = place / "annas-paper" / "templates_svg" / "annas-paper" / "labels"
     before = {file: file.read_bytes() for file in labels.iterdir()}
     for words, status in (({"en-GB": "Tides"}, 404), ({"en-GB": " "}, 400), ({}, 400)):

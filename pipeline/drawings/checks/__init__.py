@@ -19,14 +19,14 @@ from pipeline.base.folders import write_whole
 from pipeline.base.geometry import Rect
 from pipeline.draw import draw
 from pipeline.drawings.checks.inspection import (
+    AskedLabel,
     DrawingFinding,
     Inspection,
-    LackingLabel,
     is_key,
     item_boxes,
     summary,
 )
-from pipeline.drawings.checks.keynames import check_figures, check_keys, check_missing
+from pipeline.drawings.checks.keynames import check_figures, check_keys, check_missing, labels_on
 from pipeline.drawings.checks.lettersandpictures import (
     check_effects,
     check_fonts,
@@ -50,8 +50,8 @@ from pipeline.text.fonts import Faces, FontBook
 
 __all__ = [
     "RULES",
+    "AskedLabel",
     "DrawingFinding",
-    "LackingLabel",
     "as_mended",
     "check_drawings",
     "drawn_sample",
@@ -167,6 +167,11 @@ def places_of_keys(file: TemplateFile) -> list[tuple[str, Rect]]:
             if step in keys:
                 boxes.setdefault(step, []).extend(item_boxes(item, sample.book))
     return [(keys[each], Rect.union(own)) for each, own in boxes.items() if own]
+
+
+def labels_of(file: TemplateFile) -> list[AskedLabel]:
+    """The labels that a template asks for. Raises UserError for a file that cannot be read."""
+    return labels_on(_sample_of(file))
 
 
 def _sample_of(file: TemplateFile) -> Inspection:

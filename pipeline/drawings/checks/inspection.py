@@ -33,12 +33,13 @@ from pipeline.text.shape import advance
 from pipeline.text.style import length
 
 
-class LackingLabel(NamedTuple):
-    """A label that a page asks for and some ``languages`` lack, and what is ``drawn`` there."""
+class AskedLabel(NamedTuple):
+    """A label that a page asks for: what is ``drawn`` there, and what it says in each language by
+    its tag, "" where it says nothing yet."""
 
     key: str
     drawn: str
-    languages: tuple[str, ...]
+    words: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class DrawingFinding(Finding):
     ``line`` counts from 1, 0 where no line is meant. ``element`` is the id of the element, or of
     the nearest around it that has one. ``count`` is how many things it stands for, the first of
     which is named. ``edits`` mend it, where that is mechanical; ``place`` is where the first is on
-    its page, mm; ``lacks`` is the label it asks for, where that is what is wrong.
+    its page, mm; ``label`` is the one it asks for, where that is what is wrong.
 
     >>> str(DrawingFinding("fold", "runs across the fold", Path("a5/week.svg"), 7, "note"))
     "a5/week.svg:7: mend (fold) 'note' runs across the fold; move it wholly to one side of the fold"
@@ -62,7 +63,7 @@ class DrawingFinding(Finding):
     count: int = 1
     edits: tuple[Edit, ...] = ()
     place: Rect | None = None
-    lacks: LackingLabel | None = None
+    label: AskedLabel | None = None
 
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" if self.line else str(self.file)

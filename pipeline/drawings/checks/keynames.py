@@ -23,10 +23,10 @@ from pipeline.base.findings import Severity
 from pipeline.base.geometry import Rect
 from pipeline.drawings.checks.inspection import (
     SHAPE_TAGS,
+    AskedLabel,
     DrawingFinding,
     Inspection,
     Item,
-    LackingLabel,
     is_inked,
     is_key,
     lines_of,
@@ -69,7 +69,17 @@ def check_keys(inspection: Inspection) -> Iterator[DrawingFinding]:
         if said is not None:
             rule, message, remedy = said
             found = inspection.finding(rule, [element], message, remedy)
-            yield replace(found, lacks=labels.asked(element, own) if rule == "key" else None)
+            yield replace(found, label=labels.asked(element, own) if rule == "key" else None)
+        elif (asked := labels.asked(element, own)) and labels.is_drawn_otherwise(asked):
+            message = f"is drawn as {asked.drawn!r} and prints as {asked.words[0][1]!r}"
+            yield replace(inspection.finding("label-drawn", [element], message), label=asked)
+
+
+def labels_on(inspection: Inspection) -> list[AskedLabel]:
+    """The labels that a page asks for, each once."""
+    labels = _Labels(inspection)
+    asked = (labels.asked(element, own) for element, own in inspection.named)
+    return list({one.key: one for one in asked if one}.values())
 
 
 def _wrong(
@@ -171,7 +181,7 @@ class _Labels:
     def __init__(self, inspection: Inspection) -> None:
         collection, uses = inspection.usage.collection, inspection.usage.uses
         self.broken: list[DrawingFinding] = []
-        self._by_language: dict[str, frozenset[str]] = {}
+        self._by_language: dict[str, Labels] = {}
         self._files: dict[str, Labels] = {}
         if collection is None:
             # Nothing says which labels there are: all that are used may be.
@@ -184,21 +194,23 @@ class _Labels:
             files = sorted((collection.folder / "labels").glob("*.toml"))
             languages = dict.fromkeys(file.stem for file in files)
         for language in languages:
-            found: set[str] = set()
+            found: Labels = {}
             for tag in (language, *fallbacks):
                 if collection.label_files(tag) or not fallbacks:
                     try:
-                        found |= {f"label-{key}" for key in collection.labels(tag)}
+                        found = {**collection.labels(tag), **found}
                     except UserError as problem:
                         message = f"{problem.place}: {problem.what}"
                         wrong = inspection.finding("label", [], message, problem.remedy)
                         self.broken.append(wrong)
-            self._by_language[language] = frozenset(found)
+            self._by_language[language] = found
         for file in sorted((collection.folder / "labels").glob("*.toml")):
             with contextlib.suppress(UserError):  # which is told, where a season needs the file
                 if root_of(file.stem) == file.stem:
                     self._files[file.stem] = collection.labels(file.stem)
-        known = list(self._by_language.values())
+        known = [
+            frozenset(f"label-{key}" for key in labels) for labels in self._by_language.values()
+        ]
         combined = frozenset.intersection if uses else frozenset.union
         self.known = combined(*known) if known else frozenset()
 
@@ -269,7 +281,7 @@ class _Labels:
         roots = dict.fromkeys(map(root_of, self._lacking(name) or self._by_language))
         return ", ".join(f"labels/{root}.toml" for root in roots) or "the collection's labels/"
 
-    def asked(self, element: etree._Element, own: Sequence[str]) -> LackingLabel | None:
+    def asked(self, element: etree._Element, own: Sequence[str]) -> AskedLabel | None:
         """The label that a text asks for and that can be written; None where there is none."""
         text = find_text(element)
         for name in own:
@@ -280,12 +292,21 @@ class _Labels:
                     for run in text.iter()
                 )
                 drawn = " ".join("".join(runs).split())
-                languages = tuple(self._lacking(name))
-                return LackingLabel(key, drawn, languages) if languages else None
+                words = tuple(
+                    (tag, labels.get(key, ("",))[0]) for tag, labels in self._by_language.items()
+                )
+                return AskedLabel(key, drawn, words) if words else None
         return None
 
+    def is_drawn_otherwise(self, asked: AskedLabel) -> bool:
+        """Whether a text is drawn with words that its label has in no language."""
+        every = itertools.chain(self._by_language.values(), self._files.values())
+        said = {form for labels in every for form in labels.get(asked.key, ())}
+        return bool(asked.drawn) and asked.drawn not in said
+
     def _lacking(self, name: str) -> list[str]:
-        return [tag for tag, known in self._by_language.items() if name not in known]
+        key = name.removeprefix("label-")
+        return [tag for tag, labels in self._by_language.items() if key not in labels]
 
 
 def _in_script_of(forms: Sequence[str], tag: str, other: str) -> bool:

@@ -77,7 +77,7 @@ def check_fonts(inspection: Inspection) -> Iterator[DrawingFinding]:
             except UserError as problem:
                 if problem.what not in seen:
                     seen.add(problem.what)
-                    message = f"cannot be set: {problem.what}"
+                    message = f"('{words}') cannot be set: {problem.what}"
                     yield inspection.finding("font", [run], message, problem.remedy)
 
 

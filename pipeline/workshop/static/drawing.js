@@ -34,15 +34,17 @@ function pin(one, number) {
   ];
 }
 
-/** What a label that isn't there is to say in each language: what is drawn, until it is changed. */
-function labelForm({ key, drawn, languages }) {
-  const fields = languages.map(({ tag, title }) => {
-    const attributes = { lang: tag, dir: "auto", required: true, maxlength: "200", value: drawn };
+/** What a label is to say in each language, which begins as what it says or, where that is wrong,
+as what is drawn. */
+function labelForm({ key, drawn, words }, remedy) {
+  const fields = words.map(({ tag, title, said }, at) => {
+    const value = said && (at || !remedy) ? said : drawn;
+    const attributes = { lang: tag, dir: "auto", required: true, maxlength: "200", value };
     return [tag, title, el("input", { ...attributes, autocomplete: "off" })];
   });
   const use = el(
     "button",
-    { class: "main" },
+    { class: remedy ? "main" : "" },
     fields.length > 1 ? "Use these words" : "Use this word",
   );
   const form = el(
@@ -50,7 +52,7 @@ function labelForm({ key, drawn, languages }) {
     { class: "adding" },
     ...fields.map(([, title, field]) => el("p", {}, el("label", {}, `In ${title}`, field))),
     el("p", {}, use),
-    el("p", { class: "remedy" }, "Or take the name off in your drawing: then it prints as drawn."),
+    remedy ? el("p", { class: "remedy" }, remedy) : null,
   );
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
@@ -72,7 +74,11 @@ function labelForm({ key, drawn, languages }) {
   return form;
 }
 
+/** Labels that the check says something of, which stand there. */
+let told = new Set();
+
 function show(found) {
+  told = new Set(found.filter((one) => one.label).map((one) => one.label.key));
   for (const old of by("sheet").querySelectorAll(".pin, .frame")) old.remove();
   by("found").replaceChildren(
     ...found.map((one, index) =>
@@ -81,7 +87,9 @@ function show(found) {
         { id: `finding-${index + 1}` },
         el("strong", {}, `${index + 1}. ${one.element || "The page"}`),
         ` ${one.words}`,
-        ...(one.lacks ? [labelForm(one.lacks)] : [el("p", { class: "remedy" }, one.remedy)]),
+        one.label
+          ? labelForm(one.label, "Or take the name off in your drawing: then it prints as drawn.")
+          : el("p", { class: "remedy" }, one.remedy),
       ),
     ),
   );
@@ -96,7 +104,7 @@ const TAG_PX = 15;
 /** Marks the keys where they are; their names stand beside the page, each with a line to its box. */
 async function markKeys() {
   if (!by("picture").naturalWidth) return;
-  const { keys } = await ask(`/api/drawing/${size}/${name}/keys`);
+  const { keys, labels } = await ask(`/api/drawing/${size}/${name}/keys`);
   for (const old of by("called").querySelectorAll(".key, .tag, .lines")) old.remove();
   const marks = keys.map(({ key, place }) => {
     const box = el("div", { class: "key", style: spot(place), title: key });
@@ -117,10 +125,20 @@ async function markKeys() {
   lines.setAttribute("aria-hidden", "true");
   lines.append(...marks.map((one) => one.line));
   by("called").append(lines, ...marks.map((one) => one.tag));
-  by("key-list").replaceChildren(
-    ...[...new Set(keys.map((one) => one.key))].map((key) => el("li", {}, key)),
+  const others = new Set(keys.map((one) => one.key).filter((key) => !key.startsWith("label-")));
+  by("key-list").replaceChildren(...[...others].map((key) => el("li", {}, key)));
+  by("key-names").hidden = !others.size;
+  const rest = labels.filter((one) => !told.has(one.key));
+  const open = new Set([...by("label-list").querySelectorAll("[open]")].map((one) => one.id));
+  by("label-list").replaceChildren(
+    ...rest.map((one) => {
+      const id = `says-${one.key}`;
+      const named = el("span", { class: "quiet" }, `label-${one.key}`);
+      const summary = el("summary", {}, one.words[0].said || one.drawn, named);
+      return el("details", { id, open: open.has(id) }, summary, labelForm(one));
+    }),
   );
-  by("key-names").hidden = !keys.length;
+  by("label-names").hidden = !rest.length;
   beside = marks;
   setOut();
 }

@@ -739,7 +739,7 @@ async function fresh() {
 }
 await fresh();
 setInterval(async () => {
-  if (document.hidden || document.activeElement?.matches("input, select")) return;
+  if (document.hidden || document.activeElement?.matches("input, select, textarea")) return;
   await fresh();
 }, 3000);
 

@@ -44,11 +44,13 @@ function chosen() {
   return about.ready.map((one) => one.name).filter((name) => !waiting.has(name));
 }
 
-function drawReady({ ready, out }) {
+function drawReady({ ready, out, work, unsaid }) {
   const going = chosen().length;
   const all = going === ready.length;
   by("ready-words").textContent = !ready.length
-    ? "Nothing is passed that isn’t out already."
+    ? work.other_words
+      ? "Nothing is passed that isn’t out already, but the words for buyers or the shop are others now: make it once more."
+      : "Nothing is passed that isn’t out already."
     : all
       ? `${count(ready.length, "set is", "sets are")} passed and not out.`
       : going
@@ -60,8 +62,9 @@ function drawReady({ ready, out }) {
     : all
       ? "Make it"
       : "Make what is ticked";
-  by("make").classList.toggle("main", ready.length > 0);
-  by("page").classList.toggle("main", !ready.length);
+  by("make").classList.toggle("main", ready.length > 0 || Boolean(work.other_words));
+  by("page").classList.toggle("main", !ready.length && !work.other_words);
+  by("unsaid").hidden = !unsaid || !ready.length;
   by("tick-all").hidden = ready.length < 2;
   by("tick-all").textContent = all ? "Tick none" : "Tick all";
   const key = JSON.stringify([ready, [...waiting]]);
@@ -171,6 +174,8 @@ function termsForm(one, box) {
       });
       text.className = "";
       drawTerms(about.terms);
+      const saved = el("span", { class: "quiet" }, "Saved: buyers get these.");
+      by("terms").querySelector("[open] textarea")?.nextElementSibling.append(saved);
       say("Saved.");
     } catch (problem) {
       wrong(problem);

@@ -152,8 +152,19 @@ def test_a_label_that_is_lacking_is_told_with_what_is_drawn(shelf: Shelf) -> Non
         '<tspan x="60" y="20">Pick</tspan><tspan> &amp; </tspan><tspan x="60" y="25">eat</tspan>'
     )
     found = shelf.look("right", f'<text id="label-pick" {style}>{drawn}</text>')
-    [lacks] = [one.lacks for one in found if one.lacks]
-    assert lacks == ("pick", "Pick & eat", ("de",))
+    [asked] = [one.label for one in found if one.label]
+    assert asked == ("pick", "Pick & eat", (("en-GB", "pick"), ("de", "")))
+
+
+@pytest.mark.parametrize(("drawn", "is_told"), [("Sow", True), ("sow", False), ("säen", False)])
+def test_a_label_drawn_with_other_words_than_it_says_is_told(
+    shelf: Shelf, drawn: str, is_told: bool
+) -> None:
+    shelf.put("left", DAYS)
+    style = 'font-family="Source Sans 3" font-size="4"'
+    found = shelf.look("right", f'<text id="label-sow" x="60" y="20" {style}>{drawn}</text>')
+    told = [one.message for one in found if one.rule == "label-drawn"]
+    assert told == (["is drawn as 'Sow' and prints as 'sow'"] if is_told else [])
 
 
 def test_a_label_that_is_given_twice_is_told_with_its_file_and_line(shelf: Shelf) -> None:
