@@ -23,7 +23,7 @@ import pytest
 from PIL import Image, ImageFilter, ImageSequence
 
 from pipeline.app.build import faces_of, make_season
-from pipeline.app.release import telling_pages
+from pipeline.app.release import _arrangement, _turn, telling_pages
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.plan import plan_season
@@ -233,7 +233,8 @@ def test_no_two_listings_share_a_picture(demo: Demo) -> None:
     shown: dict[bytes, list[str]] = {}
     for one in plan.sets:
         with open_set(demo.folder(one.period.name, one.name, "a4"), 72.0) as pictures:
-            scenery, size = scenery_of(pictures.contents), (240, 240)
+            size, ways = (240, 240), (_turn(plan, one), _arrangement(plan, one))
+            scenery = scenery_of(pictures.contents, turn=ways[0], arrangement=ways[1])
             for name, picture in (
                 ("close-up", close_up(pictures, size, telling_pages(plan, one), scenery)),
                 ("fan", fan(pictures, size, scenery)),
@@ -562,7 +563,8 @@ def test_the_season_says_which(shop: Shop) -> None:
         written=collection.written("en-GB"),
         props=read_props(COLLECTION),
         limits=Publish(picture_px=625),
-        turn=1,  # the season's second set
+        turn=1,  # after the season's one period
+        arrangement=2,  # its second set
     )
     asked, usual = in_use(close_up_of=["plant-record"]), in_use()
     text = (folder / "listing.txt").read_text("utf-8")
