@@ -81,7 +81,7 @@ CLOSE_UP = "close-up"
 _FINER = 2
 """How many times finer pages are drawn before they are averaged (see ``area_picture``)."""
 
-OPENING = 26
+OPENING = 20
 """Pictures from shut to open, both among them."""
 
 
@@ -320,18 +320,18 @@ def opening(pictures: SetPictures, scenery: Scenery = PLAIN) -> list[Image.Image
 def _animated(frames: Sequence[Image.Image], name: str, most_mb: float | None = None) -> bytes:
     """An endless moving picture: shut for a while, opening, open for a while."""
     # How long each is shown, ms, and the quality, of 100, are chosen by eye.
-    lasting = [1100, *[45] * (len(frames) - 2), 1900]
+    lasting = [1100, *[58] * (len(frames) - 2), 1900]
     output = io.BytesIO()
     if name.endswith(".gif"):
         # A GIF has 256 colours: without grain and at a part of the size it stays small.
-        lasting = [1100, *[90] * (len(frames[::2]) - 1), 1900]
+        lasting = [1100, *[116] * (len(frames[::2]) - 1), 1900]
         small = [_for_gif(frame) for frame in (*frames[::2], frames[-1])]
         colours = small[-1].quantize(255, Image.Quantize.MEDIANCUT)
         flat = [frame.quantize(palette=colours, dither=Image.Dither.NONE) for frame in small]
         options = {"duration": lasting, "loop": 0, "optimize": False, "disposal": 1}
         flat[0].save(output, "GIF", save_all=True, append_images=flat[1:], **options)
     else:
-        options = {"duration": lasting, "loop": 0, "quality": 82, "method": 3}
+        options = {"duration": lasting, "loop": 0, "quality": 80, "method": 1}
         frames[0].save(output, "WEBP", save_all=True, append_images=frames[1:], **options)
     return _not_too_big(output.getvalue(), name, most_mb)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from itertools import product
 from typing import NamedTuple
 
 import cv2
@@ -176,11 +177,17 @@ def blank_paper(size: tuple[int, int]) -> Image.Image:
 def round_cornered(size: tuple[int, int], radius_px: float) -> Image.Image:
     """The shape of a rectangle with round corners, soft-edged."""
     finer = 4
-    shape = Image.new("L", (size[0] * finer, size[1] * finer), 0)
-    ImageDraw.Draw(shape).rounded_rectangle(
-        (0, 0, size[0] * finer - 1, size[1] * finer - 1), radius=radius_px * finer, fill=255
-    )
-    return shape.reduce(finer)
+    side = max(1, min(math.ceil(radius_px), size[0] // 2, size[1] // 2))
+    around = radius_px * finer, radius_px * finer
+    corner = Image.new("L", (side * finer, side * finer), 0)
+    ImageDraw.Draw(corner).circle(around, radius_px * finer, fill=255)
+    corner = corner.reduce(finer)
+    shape = Image.new("L", size, 255)
+    for at_right, at_bottom in product((False, True), repeat=2):
+        turned = corner.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if at_right else corner
+        turned = turned.transpose(Image.Transpose.FLIP_TOP_BOTTOM) if at_bottom else turned
+        shape.paste(turned, ((size[0] - side) * at_right, (size[1] - side) * at_bottom))
+    return shape
 
 
 def _turned(
@@ -237,6 +244,10 @@ def _warped(
 ) -> Image.Image:
     centres = np.linalg.inv(_HALF_A_PIXEL) @ back @ _HALF_A_PIXEL
     source = np.asarray(picture)
+    if not back[2, :2].any():  # turned and moved alone, which is quicker
+        return Image.fromarray(
+            cv2.warpAffine(source, centres[:2], size, flags=how, borderValue=ground)
+        )
     return Image.fromarray(
         cv2.warpPerspective(source, centres, size, flags=how, borderValue=ground)
     )
