@@ -194,7 +194,11 @@ def shop_pictures(
         views["fan"] = lambda size: fan(pictures, size, scenery)
         shown = close_ups(pictures, close_up_of, scenery) or [""]
         of = {CLOSE_UP if n == 1 else f"{CLOSE_UP}-{n}": name for n, name in enumerate(shown, 1)}
+        pages: dict[str, str] = {}
         for kind, template in of.items():
+            page = called.get(template, template.replace("-", " "))
+            same = sum(one.startswith(page) for one in pages.values())
+            pages[kind] = f"{page} ({same + 1})" if same else page
             views[kind] = partial(_close_up, used, template, scenery)
         views["sheet"] = lambda size: sheet(pictures, size, scenery)
         words = shop_words(language)
@@ -209,8 +213,7 @@ def shop_pictures(
                     _mark([picture], watermark, book)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
                 files[name] = _still(picture, name, limits.picture_mb)
-                page = called.get(of.get(kind, ""), of.get(kind, "").replace("-", " "))
-                alt[name] = alt_text(kind, facts, language, formats, page)
+                alt[name] = alt_text(kind, facts, language, formats, pages.get(kind, ""))
                 if size[0] == size[1]:
                     small[small_name(name)] = _small(picture)
         if moves:
