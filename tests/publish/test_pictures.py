@@ -481,6 +481,25 @@ def test_a_listing_too_long_is_told_and_not_written(shop: Shop) -> None:
     assert not (shop.release / SHOP / name).exists()
 
 
+def test_another_first_sentence_leaves_the_pictures_alone(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop.publish(only="plant-record", pictures=True)
+    entry = shop.release / SHOP / "undated-plant-record-a5-en-gb"
+    before = {file.name: file.read_bytes() for file in entry.iterdir() if file.is_file()}
+    season = shop.season.read_text("utf-8")
+    named = 'name = "plant-record"'
+    assert named in season
+    said = f'{named}\nlead = "What grew, and what it was called."'
+    shop.season.write_text(season.replace(named, said, 1), "utf-8")
+    monkeypatch.delattr("pipeline.publish.pictures.shoppictures.shop_pictures")
+    assert not shop.publish(only="plant-record", pictures=True).without_pictures
+    after = {file.name: file.read_bytes() for file in entry.iterdir() if file.is_file()}
+    other = {name for name in before if before[name] != after[name]}
+    assert {name.partition(".")[0] for name in other} == {"listing", ""}
+    assert b"What grew, and what it was called." in after["listing.txt"]
+
+
 def test_sizes_are_to_scale(tmp_path: Path) -> None:
     """As many pixels a millimetre on the one page as on the other."""
     season = tmp_path / "small.toml"

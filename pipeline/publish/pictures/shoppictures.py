@@ -64,7 +64,7 @@ TAGS, ALL_PICTURES = "tags.txt", "all-pictures.zip"
 FORMS = ("md", "txt", "html")
 """The forms a listing's text comes in, by their endings."""
 _INPUTS = ".made-from"
-"""The file beside pictures and listing with a digest of all that went into them."""
+"""The file beside pictures and listing with digests of all that went into them."""
 
 PictureFormat = Literal["png", "jpeg"]
 
@@ -464,25 +464,44 @@ def write_entry(job: ShopJob) -> ShopEntry:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
         settings = job.asked.model_dump_json(), job.limits.model_dump_json()
         things = dict(job.written), dict(job.drawn), *job.props
-        told = job.lead, job.theme, job.turn, job.arrangement, dict(job.called)
+        told = job.theme, job.turn, job.arrangement, dict(job.called)
         asked = (job.included, *settings, job.watermark, *told, job.close_up_of, *things)
         inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
-        if not _is_there(job.target, inputs):
-            _write(job, inputs)
+        kept = _kept(job.target)
+        if kept != _Kept(inputs, key_of(job.lead), kept.written):
+            _write(job, inputs, _pictures_in(job.target) if kept.pictures == inputs else None)
     except UserError as problem:
         return ShopEntry(job.name, str(problem))
     return ShopEntry(job.name)
 
 
-def _is_there(target: Path, inputs: str) -> bool:
+class _Kept(NamedTuple):
+    """Digests of what pictures and the words beside them are made of, and whether somebody wrote on
+    pages in them."""
+
+    pictures: str = ""
+    words: str = ""
+    written: bool = False
+
+
+def _kept(target: Path) -> _Kept:
+    """What an entry that is there whole was made of."""
     try:
         texts = json.loads((target / ALT).read_text("utf-8"))
-        same = (target / _INPUTS).read_text() == inputs
-    except (OSError, ValueError):
-        return False
-    return same and all(
-        (target / name).is_file() and (target / name).stat().st_size for name in (*texts, *_FILES)
-    )
+        kept = _Kept(*json.loads((target / _INPUTS).read_text("utf-8")))
+        whole = all((target / name).stat().st_size for name in (*_FILES, *texts))
+    except (OSError, TypeError, ValueError):
+        return _Kept()
+    return kept if whole else _Kept()
+
+
+def _pictures_in(target: Path) -> ShopPictures:
+    """The pictures of an entry that is there whole."""
+    alt = json.loads((target / ALT).read_text("utf-8"))
+    files = {name: (target / name).read_bytes() for name in alt}
+    names = {name for name in map(small_name, alt) if (target / name).is_file()}
+    small = {name: (target / name).read_bytes() for name in names}
+    return ShopPictures(files, alt, small, _kept(target).written)
 
 
 _FILES = (*(f"{LISTING}.{ending}" for ending in FORMS), TAGS, ALL_PICTURES)
@@ -491,7 +510,7 @@ _NO_TIME = "1980-01-01T00:00:00Z"
 """The first that a zip can hold: the maker's own zip is as old as its pictures are alike."""
 
 
-def _write(job: ShopJob, inputs: str) -> None:
+def _write(job: ShopJob, inputs: str, made: ShopPictures | None) -> None:
     there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]
     facts = [read_facts(folder) for folder in job.editions]
@@ -500,7 +519,7 @@ def _write(job: ShopJob, inputs: str) -> None:
     )
     # Told before the pictures, which take a while; what they show adds no more than a few words.
     _not_too_long(told_by(), job.limits)
-    made = shop_pictures(
+    made = made or shop_pictures(
         job.editions[0],
         siblings=job.siblings,
         picture_format=job.asked.format,
@@ -522,7 +541,8 @@ def _write(job: ShopJob, inputs: str) -> None:
     text = told_by(written=made.written)
     _not_too_long(text, job.limits)
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
-    files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: inputs.encode()}
+    kept = json.dumps(_Kept(inputs, key_of(job.lead), made.written)).encode()
+    files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: kept}
     forms = (text.markdown(), text.plain_text(), text.html(), ", ".join(text.tags) + "\n")
     told = {name: form.encode() for name, form in zip(_FILES, forms, strict=False)}
     files |= {**told, ALL_PICTURES: zipped(job.name, made.files, _NO_TIME)}
