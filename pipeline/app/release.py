@@ -285,6 +285,8 @@ def _shop_jobs(
             lead=_lead(plan, same[0].plan),
             theme=_theme(plan, same[0].plan),
             turn=_turn(plan, same[0].plan),
+            arrangement=_arrangement(plan, same[0].plan),
+            called=plan.collection.template_names(same[0].plan.language),
             written=_written(plan, same[0].plan),
             drawn=plan.collection.drawn_by_hand(),
             props=read_props(collection, same[0].plan.colours),
@@ -317,12 +319,20 @@ def _theme(plan: SeasonPlan, one: SetPlan) -> str:
 
 
 def _turn(plan: SeasonPlan, one: SetPlan) -> int:
-    """Which ground a set's pictures have: each of a period's sets, and of a set's periods, as far
-    as grounds go, has another."""
-    sets = [entry.name for entry in plan.season.set]
-    periods = [step.name for entry in plan.season.period for step in entry.stepped]
+    """Which ground a set's pictures have: another in each of the season's periods."""
+    periods = _periods(plan)
     period = one.period.name
-    return sets.index(one.entry) + (periods.index(period) if period in periods else 0)
+    return periods.index(period) if period in periods else len(periods)
+
+
+def _arrangement(plan: SeasonPlan, one: SetPlan) -> int:
+    """How pages and things lie in a set's pictures: unlike the period's other sets, and unlike the
+    same set in the period before."""
+    return [entry.name for entry in plan.season.set].index(one.entry) + _turn(plan, one)
+
+
+def _periods(plan: SeasonPlan) -> list[str]:
+    return [step.name for entry in plan.season.period for step in entry.stepped]
 
 
 def telling_pages(plan: SeasonPlan, one: SetPlan) -> list[str]:

@@ -617,6 +617,12 @@ class Publish(TomlTable):
     text_letters: int | None = Field(default=None, ge=1)
     """The longest text of a listing, bare; ``None`` for no limit."""
 
+    tags: int | None = Field(default=None, ge=1)
+    """The most tags of a listing, the first of them; ``None`` for no limit."""
+
+    tag_letters: int | None = Field(default=None, ge=3)
+    """The longest tag; longer ones are left out. ``None`` for no limit."""
+
     pictures: int | None = Field(default=None, ge=1)
     """The most pictures of a listing, in one shape; ``None`` for no limit."""
 
@@ -636,7 +642,7 @@ class Pictures(TomlTable):
     """Whether the collection's watermark.svg is printed faintly on all of them."""
 
     close_up: Names = Field(default_factory=list)
-    """Templates for the close-up: each set shows the first of them that it has."""
+    """Templates for close-ups: each set shows the first of them that it has before all."""
 
     kinds: Annotated[list[PictureKind], Field(min_length=1)] = Field(default_factory=list)
     """The kinds that are made; all if left out."""

@@ -74,7 +74,7 @@ def release_page(
     groups = list(_by_language(folder, languages, sets))
     products = [one for group in groups for run in group["runs"] for one in run["products"]]
     for product in products:
-        said = product["listing"]["txt"], product["period"], product.pop("tags")
+        said = product["listing"]["txt"], product.pop("tags")
         product["said"] = _boxes(*said, limits or Publish())
     zips = [one for product in products for one in product["zips"]]
     env = page_templates()
@@ -212,18 +212,13 @@ def _product(folder: Path, sold: _Sold, heading: str) -> dict[str, Any]:
     }
 
 
-def _boxes(text: str, period: str, tags: str, limits: Publish) -> list[dict[str, Any]]:
-    """What a shop's form asks for one by one, and what is to be known of each.
-
-    The first lines are those that many shops show in search results.
-    """
+def _boxes(text: str, tags: str, limits: Publish) -> list[dict[str, Any]]:
+    """What a shop's form asks for one by one, and what is to be known of each."""
     title, _, description = text.partition("\n\n")
-    blocks = description.strip().split("\n\n")
-    first = blocks[1] if blocks[:1] == [period] and len(blocks) > 1 else blocks[0]
-    several = f", {tags.count(',') + 1} tags"
+    many = tags.count(",") + 1
+    several = f", {many}{f' of {limits.tags}' if limits.tags else ''} tags"
     boxes = [
         ("title", title, limits.title_letters, ""),
-        ("first lines", first, None, ""),
         ("description", description.strip(), limits.text_letters, ""),
         ("tags", tags, None, several),
     ]

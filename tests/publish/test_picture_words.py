@@ -14,6 +14,7 @@ from babel.core import Locale
 from pypdf import PdfReader
 
 from pipeline.impose.contents import read_contents
+from pipeline.plan.season import Publish
 from pipeline.publish.pictures.listing import (
     LANGUAGES,
     MOVING,
@@ -78,7 +79,8 @@ def test_every_picture_has_a_text_of_its_own(demo: Demo, language: str) -> None:
     texts = [alt_text(kind, facts, language) for kind in (*SHOWN, MOVING)]
     assert len(set(texts)) == len(texts)
     for text in texts:
-        assert text.startswith(facts.title), "which product it is comes first"
+        assert not text.startswith(facts.title), "what is seen comes first"
+        assert facts.title in text
         assert facts.format.title in text
         assert "2027" in text
         assert not set("{}") & set(text)
@@ -87,12 +89,14 @@ def test_every_picture_has_a_text_of_its_own(demo: Demo, language: str) -> None:
 
 def test_texts_say_what_is_seen(demo: Demo) -> None:
     facts = read_facts(demo.folder("march", "running", "letter"))
-    which = "Running weeks on one flap, 1–28 March 2027, A5. "
-    seen = "The open binder from above, the flap opened out."
-    assert alt_text("spread-open", facts, "en-GB") == which + seen
+    which = "Running weeks on one flap, 1–28 March 2027, A5."
+    seen = "The open binder from above, the flap opened out. "
+    assert alt_text("spread-open", facts, "en-GB") == seen + which
+    near = "Bed plan – a page beside the rings, close enough to read. "
+    assert alt_text("close-up-2", facts, "en-GB", page="bed plan") == near + which
     undated = read_facts(demo.folder("undated", "plant-record", "a4"))
     fan = alt_text("fan", undated, "en-GB")
-    assert fan == "Plant record, A5. Pages of the set fanned out on a table."
+    assert fan == "Pages of the set fanned out on a table. Plant record, A5."
     assert "Letter" in alt_text("sheet", facts, "de")
 
 
@@ -147,7 +151,8 @@ def test_a_listing_in_every_language(demo: Demo, language: str) -> None:
     facts = read_facts(demo.folder("april", "two-flap-list", "a4"))
     text = listing([facts], language).markdown()
     what = shop_words(language).say("listing", "title", size="A5")
-    assert text.startswith(f"# {facts.title} · April 2027 · {what}\n")
+    assert text.startswith(f"# {what} · April 2027 · {facts.title}\n")
+    assert text.count("April 2027\n") == 0, "the title says it"
     assert not set("{}") & set(text)
     assert text.count("\n## ") == 4
     assert shop_words(language).of["listing"]["blades"] in text
@@ -157,34 +162,41 @@ def test_a_listing_in_every_language(demo: Demo, language: str) -> None:
 def test_a_title_is_no_longer_than_a_shop_allows(demo: Demo) -> None:
     facts = read_facts(demo.folder("march", "running", "a4"))
     whole = (
-        "Running weeks on one flap · March 2027 · A5 planner inserts to print at home"
+        "A5 planner inserts to print at home · March 2027 · Running weeks on one flap"
         " · Kitchen garden"
     )
     for most, wanted in (
         (None, whole),
         (len(whole), whole),
         (len(whole) - 1, whole.removesuffix(" · Kitchen garden")),
-        (40, "Running weeks on one flap · March 2027"),
-        (10, "Running weeks on one flap"),
+        (50, "A5 planner inserts to print at home · March 2027"),
+        (10, "A5 planner inserts to print at home"),
     ):
-        said = listing([facts], "en-GB", theme="Kitchen garden", title_letters=most)
+        said = listing([facts], "en-GB", theme="Kitchen garden", limits=Publish(title_letters=most))
         assert said.title == wanted
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_tags_are_what_people_look_for(demo: Demo, language: str) -> None:
-    """The trade's words come before figures; what is on a screen alone isn't called printable."""
+    """The trade's words come first, measures nowhere; what is on a screen alone isn't called
+    printable."""
     facts = read_facts(demo.folder("march", "running", "a4"))
     tags = listing([facts], language, theme="Kitchen garden").tags
     said = shop_words(language).of["tags"]
-    assert tags[0] == "Kitchen garden"
-    assert tags[1] == said["printed"][0].format(size="A5")
-    assert {said["weeks"], said["flaps"], said["dated"], "March 2027", "A4"} <= set(tags)
-    assert tags.index(said["printed"][-1]) < tags.index("A4")
+    assert tuple(tags[:3]) == (
+        said["printed"][0].format(size="A5"),
+        said["printed"][1],
+        said["themed"].format(theme="Kitchen garden", year=2027),
+    )
+    assert {said["weeks"], said["flaps"], said["dated"], "March 2027"} <= set(tags)
+    assert not {"A5", "A4"} & set(tags)
     assert len(set(tags)) == len(tags)
+    limits = Publish(tags=4, tag_letters=len(tags[0]) - 1)
+    fewer = listing([facts], language, theme="Kitchen garden", limits=limits).tags
+    assert fewer == [tag for tag in tags if len(tag) < len(tags[0])][:4]
     on_screen = listing([facts], language, included=("screen", "licence"))
     assert shop_words(language).say("listing", "title-screen", size="A5") in on_screen.title
-    assert not {*said["printed"], "A4"} & set(on_screen.tags)
+    assert not set(said["printed"]) & set(on_screen.tags)
 
 
 def test_a_listing_is_for_one_set(demo: Demo) -> None:

@@ -23,7 +23,7 @@ import pytest
 from PIL import Image, ImageFilter, ImageSequence
 
 from pipeline.app.build import faces_of, make_season
-from pipeline.app.release import telling_pages
+from pipeline.app.release import _arrangement, _turn, telling_pages
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.plan import plan_season
@@ -233,7 +233,8 @@ def test_no_two_listings_share_a_picture(demo: Demo) -> None:
     shown: dict[bytes, list[str]] = {}
     for one in plan.sets:
         with open_set(demo.folder(one.period.name, one.name, "a4"), 72.0) as pictures:
-            scenery, size = scenery_of(pictures.contents), (240, 240)
+            size, ways = (240, 240), (_turn(plan, one), _arrangement(plan, one))
+            scenery = scenery_of(pictures.contents, turn=ways[0], arrangement=ways[1])
             for name, picture in (
                 ("close-up", close_up(pictures, size, telling_pages(plan, one), scenery)),
                 ("fan", fan(pictures, size, scenery)),
@@ -480,6 +481,25 @@ def test_a_listing_too_long_is_told_and_not_written(shop: Shop) -> None:
     assert not (shop.release / SHOP / name).exists()
 
 
+def test_another_first_sentence_leaves_the_pictures_alone(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop.publish(only="plant-record", pictures=True)
+    entry = shop.release / SHOP / "undated-plant-record-a5-en-gb"
+    before = {file.name: file.read_bytes() for file in entry.iterdir() if file.is_file()}
+    season = shop.season.read_text("utf-8")
+    named = 'name = "plant-record"'
+    assert named in season
+    said = f'{named}\nlead = "What grew, and what it was called."'
+    shop.season.write_text(season.replace(named, said, 1), "utf-8")
+    monkeypatch.delattr("pipeline.publish.pictures.shoppictures.shop_pictures")
+    assert not shop.publish(only="plant-record", pictures=True).without_pictures
+    after = {file.name: file.read_bytes() for file in entry.iterdir() if file.is_file()}
+    other = {name for name in before if before[name] != after[name]}
+    assert {name.partition(".")[0] for name in other} == {"listing", ""}
+    assert b"What grew, and what it was called." in after["listing.txt"]
+
+
 def test_sizes_are_to_scale(tmp_path: Path) -> None:
     """As many pixels a millimetre on the one page as on the other."""
     season = tmp_path / "small.toml"
@@ -562,7 +582,8 @@ def test_the_season_says_which(shop: Shop) -> None:
         written=collection.written("en-GB"),
         props=read_props(COLLECTION),
         limits=Publish(picture_px=625),
-        turn=1,  # the season's second set
+        turn=1,  # after the season's one period
+        arrangement=2,  # its second set
     )
     asked, usual = in_use(close_up_of=["plant-record"]), in_use()
     text = (folder / "listing.txt").read_text("utf-8")

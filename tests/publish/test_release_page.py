@@ -116,7 +116,6 @@ def test_the_listing_can_be_copied(page: tuple[Page, list[str]], dressed: Shop) 
     title, _, description = text.partition("\n\n")
     for says, wanted in (
         ("Copy title", title),
-        ("Copy first lines", description.partition("\n\n")[0]),
         ("Copy description", description),
         ("Copy all tags", (folder / TAGS).read_text("utf-8")),
         ("Copy as HTML", (folder / f"{LISTING}.html").read_text("utf-8")),
@@ -135,7 +134,7 @@ def test_what_is_done_stays_ticked(page: tuple[Page, list[str]]) -> None:
     article = opened.locator("article", has=opened.locator(".pictures"))
     ticks = article.get_by_role("checkbox")
     before = article.locator(".done").inner_text()
-    acts = ["Title", "First lines", "Description", "Tags", "Pictures", "Files for buyers"]
+    acts = ["Title", "Description", "Tags", "Pictures", "Files for buyers"]
     assert article.locator(".part").all_inner_texts() == acts, "in the order of a shop's form"
     assert ticks.count() == len(acts)
     assert before == f"0 of {ticks.count()} done"

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
-from itertools import combinations, product
+from collections.abc import Callable
+from functools import partial
+from itertools import combinations, pairwise, product
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +23,7 @@ from pipeline.publish.pictures.openbinder import OPEN
 from pipeline.publish.pictures.scenery import Scenery, real_size, scenery_of
 from pipeline.publish.pictures.shoppictures import read_props, read_watermark, shop_pictures
 from pipeline.publish.pictures.table import Table
-from pipeline.publish.pictures.views import spread
+from pipeline.publish.pictures.views import fan, sheet, spread
 from tests.conftest import ROOT, Demo
 from tests.publish.conftest import Shop
 from tests.publish.test_pictures import own_faces
@@ -103,18 +105,25 @@ def test_words_for_a_page_there_is_none_of(shop: Shop) -> None:
         collection.written("en-GB")
 
 
-def test_no_two_tables_are_alike_and_light_comes_from_the_upper_left() -> None:
-    lights = []
-    for name in ("march/running", "april/running", "march/two-flap"):
-        for kind in ("spread", "fan", "sheet"):
-            look = Scenery(name).look(kind)
-            table = Table((300, 300), 400, look=look)
-            bare = greys(table.image)
-            light = greys(table.finished()) / bare
-            lights.append(light)
-            assert light[:60, :60].mean() > light[-60:, -60:].mean()
-    for one, other in combinations(lights, 2):
-        assert np.abs(one - other).max() > 0.02
+def test_each_period_has_another_ground_flat_but_for_its_grain() -> None:
+    grounds = [Scenery("m", turn=n).table((300, 300), 400).image for n in range(7)]
+    levels = [np.asarray(ground, np.float64) for ground in grounds]
+    for one, other in combinations(levels, 2):
+        assert np.abs(one.mean(axis=(0, 1)) - other.mean(axis=(0, 1))).max() > 8
+    for ground in levels:
+        assert 0.5 < ground[..., 0].std() < 3
+
+
+@pytest.mark.parametrize("shown", [fan, partial(spread, degrees=OPEN), sheet])
+def test_each_arrangement_lies_another_way(demo: Demo, shown: Callable[..., Image.Image]) -> None:
+    """Pages lie elsewhere from one listing to the next, whatever is printed on them."""
+    with open_set(demo.folder("march", "two-flap-sowing", "a4"), 72.0) as pictures:
+        made = [
+            greys(shown(pictures, size=(200, 200), scenery=Scenery("m", arrangement=number)))
+            for number in range(3)
+        ]
+    for one, other in pairwise(made):
+        assert (np.abs(one - other) > 10).mean() > 0.04
 
 
 def test_the_mark_is_never_over_what_is_written(demo: Demo) -> None:

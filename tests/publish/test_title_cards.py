@@ -98,8 +98,8 @@ def test_what_it_says(demo: Demo, book: FontBook) -> None:
         "English",
     ):
         assert part in text
-    assert text.startswith("Kitchen garden March")
-    assert said(folder, book, theme="Running weeks").startswith("March"), "the name says it"
+    assert text.startswith("Kitchen garden · 1 Mar – 30 May 2027 March")
+    assert said(folder, book, theme="Running weeks").startswith("1 Mar"), "the name says it"
     undated = demo.folder("undated", "plant-record", "a4")
     assert said(undated, book).startswith("Kitchen garden Plant record A5 planner inserts to print")
     assert "print" not in said(folder, book, ()), "what is for screens alone"

@@ -102,16 +102,18 @@ class SetPictures:
         contents: Contents,
         sides: tuple[pdfium.PdfDocument, pdfium.PdfDocument],
         dpi: float,
+        finer: int = 0,
     ) -> None:
         self.contents = contents
         self.dpi = dpi
+        self.finer = finer
         self.sides = sides
         self._last_faces = Recent(_LAST_FACES)
         self._last_pages = Recent(_LAST_PAGES)
 
     def at(self, dpi: float) -> SetPictures:
         """Pictures of the same open files at another resolution."""
-        other = SetPictures(self.contents, self.sides, dpi)
+        other = SetPictures(self.contents, self.sides, dpi, self.finer)
         other._last_pages = self._last_pages
         return other
 
@@ -125,7 +127,7 @@ class SetPictures:
 
     def side(self, sheet: int, side: SheetSide) -> Image.Image:
         """A side of a sheet, edge to edge: what the printer gets."""
-        return page_picture(self.page(sheet, side), self.dpi)
+        return page_picture(self.page(sheet, side), self.dpi, self.finer)
 
     def sheet(self, sheet: int, side: SheetSide) -> Image.Image:
         """A side of a sheet as paper on a table."""
@@ -193,7 +195,8 @@ class SetPictures:
         if placed is not None:
             at = placed.placement
             on_sheet = at.position.rect(area) if area else at.flat
-            return area_picture(self.page(placed.sheet, placed.side), on_sheet, self.dpi, at.turned)
+            page = self.page(placed.sheet, placed.side)
+            return area_picture(page, on_sheet, self.dpi, at.turned, self.finer)
         size = (area or self.contents.shape(leaf, face).flat)[2:]
         return Image.new("RGB", (pixels(size[0], self.dpi), pixels(size[1], self.dpi)), "white")
 
@@ -386,8 +389,9 @@ class SetPictures:
 
 
 @contextmanager
-def open_set(set_folder: Path, dpi: float) -> Iterator[SetPictures]:
-    """The pictures of the imposed set in a folder, at ``dpi`` pixels an inch.
+def open_set(set_folder: Path, dpi: float, finer: int = 0) -> Iterator[SetPictures]:
+    """The pictures of the imposed set in a folder, at ``dpi`` pixels an inch; ``finer`` as in
+    ``area_picture``.
 
     Raises ``UserError`` when the folder is not a whole imposed set.
     """
@@ -398,7 +402,7 @@ def open_set(set_folder: Path, dpi: float) -> Iterator[SetPictures]:
             if len(document) != len(contents.sheets):
                 what = f"has {len(document)} pages for {len(contents.sheets)} sheets"
                 raise UserError(str(path), what, "run 'leafset build' again")
-        yield SetPictures(contents, (first, second), dpi)
+        yield SetPictures(contents, (first, second), dpi, finer)
 
 
 TILE_PX = 1024

@@ -15,7 +15,7 @@ from typing import NamedTuple, Protocol
 import cv2
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageChops, ImageDraw, ImageFilter
+from PIL import Image, ImageDraw, ImageFilter
 
 from pipeline.base.geometry import MM_PER_INCH, Rect
 
@@ -429,9 +429,12 @@ def _coarse(picture: Image.Image) -> Image.Image:
     return picture.resize(small, Image.Resampling.BOX)
 
 
+_ON_PAPER = [level * white // 255 for white in PAPER for level in range(256)]
+
+
 def on_paper(picture: Image.Image) -> Image.Image:
     """Printed matter on paper that is not quite as white as the screen."""
-    return ImageChops.multiply(picture, Image.new("RGB", picture.size, PAPER))
+    return picture.point(_ON_PAPER)
 
 
 def _rod(

@@ -73,9 +73,9 @@ def page_size_mm(page: pdfium.PdfPage) -> tuple[float, float]:
     return mm(width_pt), mm(height_pt)
 
 
-def page_picture(page: pdfium.PdfPage, dpi: float) -> Image.Image:
-    """A whole page as an RGB picture at ``dpi`` pixels an inch, on white."""
-    return area_picture(page, Rect(0, 0, *page_size_mm(page)), dpi)
+def page_picture(page: pdfium.PdfPage, dpi: float, finer: int = 0) -> Image.Image:
+    """A whole page as an RGB picture at ``dpi`` pixels an inch, on white; see ``area_picture``."""
+    return area_picture(page, Rect(0, 0, *page_size_mm(page)), dpi, finer=finer)
 
 
 def without_ground(page: pdfium.PdfPage, dpi: float) -> Image.Image:
@@ -85,17 +85,20 @@ def without_ground(page: pdfium.PdfPage, dpi: float) -> Image.Image:
     return picture.convert("RGBA")
 
 
-def area_picture(page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0) -> Image.Image:
+def area_picture(
+    page: pdfium.PdfPage, area: Rect, dpi: float, turned: Turn = 0, finer: int = 0
+) -> Image.Image:
     """What lies in ``area`` (mm from the top left of the page as shown), set upright, on white.
 
     ``turned`` is how far clockwise the thing in the area is turned on the page; it is turned back
     before a pixel is made, and the area's own corner is where the pixels begin. So the picture of
-    a leaf is the same to the pixel wherever and however it lies on its sheet.
+    a leaf is the same to the pixel wherever and however it lies on its sheet. It is drawn ``finer``
+    and averaged, as fine as the resolution asks for if that is left out.
     """
     import cv2  # which takes its time to load, and builds do without
 
     across, down = (area.width, area.height) if turned % 180 == 0 else (area.height, area.width)
-    finer = _FINER if dpi < _FINE_DPI else 2 if dpi < _FINEST_DPI else 1
+    finer = finer or (_FINER if dpi < _FINE_DPI else 2 if dpi < _FINEST_DPI else 1)
     width, height = pixels(across, dpi), pixels(down, dpi)
     board = _board(width * finer, height * finer)
     buffer = (ctypes.c_ubyte * board.size).from_buffer(board.data)

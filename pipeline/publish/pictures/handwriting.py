@@ -6,6 +6,7 @@ where nothing is printed; rooms on a flap, which are narrower, come after those 
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
@@ -23,8 +24,10 @@ from pipeline.draw import draw
 from pipeline.fill.template import tree_of
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures
+from pipeline.proof.pictures.scene import Scale
 from pipeline.proof.read.raster import area_picture
 from pipeline.publish.pictures.leaves import LeafFace
+from pipeline.publish.pictures.openbinder import inside
 from pipeline.publish.pictures.views import lettering_book
 from pipeline.svg.simplify import simplify
 from pipeline.text import Style, advance
@@ -180,10 +183,10 @@ def _goes_on(last: FreeLine, line: FreeLine) -> bool:
 
 class Written(NamedTuple):
     """A PDF of a face's size, what is written and what is drawn each on a page of its own; the
-    rectangle that all of it lies in, mm, and that of each line of writing."""
+    rectangle that each of them lies in, mm, and that of each line of writing."""
 
     pdf: pdfium.PdfDocument
-    within: Rect
+    within: tuple[Rect, ...]
     lines: tuple[Rect, ...]
 
 
@@ -228,10 +231,10 @@ class Hand:
             return None
         shape = pictures.contents.shape(leaf, face)
         trim, flat = shape.trim, shape.flat
-        seen = pictures.at(_LOOK_DPI).face(leaf, face)
-        free = [room for room in free_lines(seen, _LOOK_DPI) if _within(room, trim)]
+        bare = pictures.at(_LOOK_DPI).face(leaf, face)
+        free = [room for room in free_lines(bare, _LOOK_DPI) if _within(room, trim)]
         if pictures.contents.leaves[leaf].flap_mm and not later:
-            narrow = free_lines(seen, _LOOK_DPI, _FLAP_RULE_MM, _FLAP_WIDE_MM, _FLAP_APART_MM)
+            narrow = free_lines(bare, _LOOK_DPI, _FLAP_RULE_MM, _FLAP_WIDE_MM, _FLAP_APART_MM)
             free += [room for room in narrow if _beyond(room, trim)]
         if not free and not drawn:
             return None
@@ -250,11 +253,14 @@ class Hand:
             pages["drawn"] = etree.tostring(root)
         pdf = draw([*pages.values()], lettering_book(), names=[*pages], language=self.language)
         found, whole = pdfium.PdfDocument(pdf), Rect(0, 0, flat.width, flat.height)
-        if drawn:
-            seen = area_picture(found[1], whole, MM_PER_INCH)  # a pixel a millimetre
-            inked = ImageChops.invert(seen).getbbox()
-            taken += (Rect.around([inked[:2], inked[2:]]),) if inked else ()
-        return Written(found, whole, taken)
+        inked = [
+            ImageChops.invert(area_picture(one, whole, MM_PER_INCH)).getbbox() for one in found
+        ]
+        # A pixel is a millimetre, and the edge of a stroke may be paler than one.
+        within = tuple(
+            Rect.around([box[:2], box[2:]]).grown(1) if box else Rect(0, 0, 0, 0) for box in inked
+        )
+        return Written(found, within, (*taken, *within[1:]))
 
     def _long(self, text: str) -> float:
         """How long a line of writing comes out at most, with the room before it, mm."""
@@ -310,7 +316,7 @@ class WrittenPictures(SetPictures):
     """The pictures of a set, its pages written on."""
 
     def __init__(self, blank: SetPictures, hand: Hand) -> None:
-        super().__init__(blank.contents, blank.sides, blank.dpi)
+        super().__init__(blank.contents, blank.sides, blank.dpi, blank.finer)
         self._hand = hand
         self._blank = blank
 
@@ -321,7 +327,9 @@ class WrittenPictures(SetPictures):
     def face(self, leaf: int, face: Side) -> Image.Image:
         """One face of a leaf with what is written on it."""
         flat = self.contents.shape(leaf, face).flat
-        return self._over(super().face(leaf, face), leaf, face, Rect(0, 0, flat.width, flat.height))
+        return self._over(
+            super().face(leaf, face).copy(), leaf, face, Rect(0, 0, flat.width, flat.height)
+        )
 
     def face_area(self, leaf: int, face: Side, area: Rect) -> Image.Image:
         """A part of a face with what is written on it."""
@@ -334,8 +342,18 @@ class WrittenPictures(SetPictures):
 
     def _over(self, page: Image.Image, leaf: int, face: Side, area: Rect) -> Image.Image:
         written = self._hand.over(self._blank, leaf, face)
-        if written is None or not area.overlaps(written.within):
+        if written is None:
             return page
-        for over in written.pdf:
-            page = ImageChops.multiply(page, area_picture(over, area, self.dpi))
+        for over, within in zip(written.pdf, written.within, strict=True):
+            if not area.overlaps(within):
+                continue
+            part = inside(within, area)
+            # In whole pixels, so that what is written lies where it does on the whole page.
+            x, y = (math.floor(Scale(self.dpi).px(at)) for at in (part.x - area.x, part.y - area.y))
+            corner = area.x + x * MM_PER_INCH / self.dpi, area.y + y * MM_PER_INCH / self.dpi
+            far = part.right - corner[0], part.bottom - corner[1]
+            ink = area_picture(over, Rect(*corner, *far), self.dpi, finer=self.finer)
+            box = (x, y, min(x + ink.width, page.width), min(y + ink.height, page.height))
+            seen = ImageChops.multiply(page.crop(box), ink.crop((0, 0, box[2] - x, box[3] - y)))
+            page.paste(seen, box)
         return page

@@ -8,7 +8,7 @@ from pipeline.base.geometry import Rect
 from pipeline.impose.contents import fore_edge_on_right
 from pipeline.plan.model import Side
 from pipeline.proof.pictures.pictures import SetPictures
-from pipeline.publish.pictures.table import Table
+from pipeline.publish.pictures.table import CREASE, Table
 
 LeafFace = tuple[int, Side]
 """A leaf, counted from 0, and the face of it that shows."""
@@ -87,13 +87,7 @@ def lay_leaf(
 
 
 def _crease(picture: Image.Image, x: float, per_mm: float) -> None:
-    """Shade an opened fold at ``x`` pixels from the left."""
-    wide = 2.0 * per_mm
-    shade = Image.new("L", (max(2, round(2 * wide)), 1))
-    for column in range(shade.width):
-        away = abs(column + 0.5 - wide) / wide
-        strength = 0.085 if column < wide else 0.035
-        shade.putpixel((column, 0), round(255 * strength * max(0.0, 1 - away) ** 2))
-    mask = shade.resize((shade.width, picture.height))
-    left = round(x - wide)
-    picture.paste((74, 62, 48), (left, 0, left + shade.width, picture.height), mask)
+    """Draw an opened fold at ``x`` pixels from the left."""
+    line = max(1, round(0.3 * per_mm))
+    left = round(x - line / 2)
+    picture.paste(CREASE, (left, 0, left + line, picture.height))

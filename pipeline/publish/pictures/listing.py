@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+import re
+import sys
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -14,6 +16,7 @@ from typing import NamedTuple
 from pipeline.base.geometry import MM_PER_INCH
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.plan.model import Binder, Paper, Side
+from pipeline.plan.season import Publish
 from pipeline.plan.sizes import bond_gsm, load_sizes
 from pipeline.plan.words import Phrases, words_for
 from pipeline.publish.htmlpages import page_templates
@@ -170,16 +173,20 @@ def _title(name: str, known: Mapping[str, Binder] | Mapping[str, Paper]) -> str:
     return known[name].title if name in known else name.replace("-", " ").capitalize()
 
 
-def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format] = ()) -> str:
-    """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language: which set
-    it is, of which days and size, then what is seen.
+def alt_text(
+    kind: str, facts: SetFacts, language: str, formats: Sequence[Format] = (), page: str = ""
+) -> str:
+    """The text for a picture of a kind (one of ``SHOWN``, or ``MOVING``), in a language: what is
+    seen, then which set it is, of which days and size.
 
-    ``formats`` are the sizes that "sizes" compares.
+    ``formats`` are the sizes that "sizes" compares, ``page`` is what the page is called that a
+    close-up shows.
     """
     words = shop_words(language)
     days = _dates(facts, language)
     key = "dated" if days else "undated"
     head = words.say("alt", key, title=facts.title, range=days, size=facts.format.title)
+    kind = re.sub(r"-\d$", "", kind)
     if kind in ("spread-shut", "spread-open", MOVING):
         kind = f"{kind}-{max(1, facts.spread_flaps)}"
     sizes = words.local.listed(
@@ -189,8 +196,10 @@ def alt_text(kind: str, facts: SetFacts, language: str, formats: Sequence[Format
         ]
     )
     seen = words.say("alt", kind, paper=facts.paper, sizes=sizes)
+    if page:
+        seen = f"{page[:1].upper()}{page[1:]} – {seen[:1].lower()}{seen[1:]}"
     joint = "" if words.local.locale.language == "ja" else " "
-    return f"{head}{joint}{seen}"
+    return f"{seen}{joint}{head}"
 
 
 def _dates(facts: SetFacts, language: str) -> str:
@@ -210,8 +219,9 @@ class Listing(NamedTuple):
     """What a listing says, once for all the forms a shop may take it in."""
 
     title: str
-    """The set's own title, and what else one looks for and a shop has room for."""
+    """What it is and when for, then the set's own title, as far as a shop has room."""
     period: str
+    """When it is for, unless the title says it."""
     lead: str
     sections: Mapping[str, Sequence[ListingLine]]
     words: ShopWords
@@ -236,7 +246,9 @@ class Listing(NamedTuple):
         return "：" if self.words.local.locale.language == "ja" else ": "
 
     def _written(self, title: str, period: str, heading: str, item: str, labelled: str) -> str:
-        blocks = [title.format(self.title), *([period.format(self.period)] if self.period else [])]
+        blocks = [title.format(self.title)]
+        if self.period:
+            blocks.append(period.format(self.period))
         blocks.append(self.lead)
         for head, lines in self.sections.items():
             said = [
@@ -253,7 +265,7 @@ def listing(
     included: Sequence[str] = (),
     lead: str = "",
     theme: str = "",
-    title_letters: int | None = None,
+    limits: Publish | None = None,
     *,
     written: bool = False,
 ) -> Listing:
@@ -264,14 +276,14 @@ def listing(
     files the buyer gets, in order ("side-1", "feed-test", "directions", …), those of the set's
     folder if left out; a kind without words of its own appears as it is. ``lead`` is the maker's
     own first sentence; left out, it says when the set is for. ``theme`` is what the collection is
-    called; the title is no longer than ``title_letters``, if its parts can be left out for that.
+    called. Parts of the title and tags are left out where the ``limits`` have no room for them.
     ``written`` says that somebody has written on pages in the pictures.
 
     Raises ``ValueError`` when there are no editions, or of two different sets.
     """
     if len({(each.title, each.days[:1], each.days[-1:], each.leaves) for each in editions}) != 1:
         raise ValueError("a listing is for one set in its sizes and on its papers")
-    facts = editions[0]
+    facts, limits = editions[0], limits or Publish()
     words = shop_words(language or facts.contents.language)
     say = functools.partial(words.say, "listing")
     kinds = included or list(dict.fromkeys(kind for each in editions for kind in each.files))
@@ -300,9 +312,12 @@ def listing(
     made = say("lead-flaps" if facts.flaps_mm else "lead")
     period = facts.contents.period.title if facts.days else ""
     what = say("title" if printed_out else "title-screen", size=facts.format.title)
-    title = _title_of([facts.title, period, what, theme], title_letters)
-    tags = _tags(editions, words, theme, printed_out)
-    return Listing(title, period, first + joint + made, sections, words, tags)
+    title = _title_of([what, period, facts.title, theme], limits.title_letters)
+    longest = limits.tag_letters or sys.maxsize
+    tags = [tag for tag in _tags(editions, words, theme, printed_out) if len(tag) <= longest]
+    tags = tags[: limits.tags]
+    untold = "" if period in title else period
+    return Listing(title, untold, first + joint + made, sections, words, tags)
 
 
 def is_printed(kinds: Iterable[str]) -> bool:
@@ -313,10 +328,10 @@ def is_printed(kinds: Iterable[str]) -> bool:
 def _title_of(parts: Sequence[str], most: int | None) -> str:
     """The parts of a title, the last left out that make it too long or say nothing new.
 
-    >>> _title_of(["Running weeks", "March 2027", "A5 inserts", "Garden"], 39)
-    'Running weeks · March 2027 · A5 inserts'
-    >>> _title_of(["Kitchen garden weeks", "", "A5 inserts", "Kitchen garden"], None)
-    'Kitchen garden weeks · A5 inserts'
+    >>> _title_of(["A5 inserts", "March 2027", "Running weeks", "Garden"], 39)
+    'A5 inserts · March 2027 · Running weeks'
+    >>> _title_of(["A5 inserts", "", "Kitchen garden weeks", "Kitchen garden"], None)
+    'A5 inserts · Kitchen garden weeks'
     """
     title = parts[0]
     for part in parts[1:]:
@@ -332,26 +347,24 @@ def _title_of(parts: Sequence[str], most: int | None) -> str:
 def _tags(
     editions: Sequence[SetFacts], words: ShopWords, theme: str, printed_out: bool
 ) -> Sequence[str]:
-    """What a shop's search may be asked for: the trade's words, the time, then figures."""
+    """What a shop's search may be asked for, what most ask for first. Measures and counts, which
+    nobody looks for, stand in the listing's facts."""
     facts = editions[0]
     spoken = words_for(facts.contents.language).locale
     said = words.of["tags"]
-    trade = [*([theme] if theme else []), *said["printed" if printed_out else "screen"]]
-    trade += [said["weeks"]] if facts.weeks else []
-    trade += [said["flaps"]] if facts.flaps_mm else []
-    trade.append(said["dated" if facts.days else "undated"])
-    tags = [words.put_in(one, {"size": facts.format.title}) for one in trade]
-    tags += [facts.contents.period.title] if facts.days else []
-    tags += [each.format.title for each in editions]
-    tags += [each.paper for each in editions] if printed_out else []
-    tags.append(str(words.local.locale.languages.get(spoken.language, spoken.language)))
-    counted = {
-        "holes": facts.format.holes,
-        "weeks": len(facts.weeks),
-        "flaps": len(facts.flaps_mm),
-        "leaves": facts.leaves,
-    }
-    tags += [words.count(what, number) for what, number in counted.items() if number]
+    what, *more = said["printed" if printed_out else "screen"]
+    year = str(facts.days[-1].year) if facts.days else ""
+    tags = [
+        words.put_in(what, {"size": facts.format.title}),
+        more[0],
+        *([words.put_in(said["themed"], {"theme": theme, "year": year}).strip()] if theme else []),
+        *([said["weeks"]] if facts.weeks else []),
+        *([facts.contents.period.title] if facts.days else []),
+        *more[1:],
+        *([said["flaps"]] if facts.flaps_mm else []),
+        said["dated" if facts.days else "undated"],
+        str(words.local.locale.languages.get(spoken.language, spoken.language)),
+    ]
     return tuple(dict.fromkeys(tags))
 
 

@@ -11,8 +11,9 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import cv2
 import numpy as np
-from PIL import Image, ImageChops, ImageDraw, ImageFilter
+from PIL import Image, ImageDraw
 
 from pipeline.base.geometry import Rect
 from pipeline.impose.contents import fore_edge_on_right, other_face
@@ -21,24 +22,24 @@ from pipeline.proof.pictures.pictures import GAP_MM, SetPictures
 from pipeline.publish.pictures.table import (
     BLOCK,
     EDGE,
-    LINEN_GRAIN,
+    METAL,
+    OUTLINE,
     SHADOW_COLOUR,
+    Shadow,
     Table,
     blank_paper,
     covered,
-    grained,
     moved_to,
     round_cornered,
 )
 
 # The picture's binder is drawn by eye.
-COVER = (197, 190, 174)
 COVER_MM = 8.0
 """How far the cover reaches past the pages on every side."""
 COVER_RADIUS_MM = 5.0
 RING_MM = 2.3
-SHUT, OPEN = 5.0, 177.0
-"""A fold in paper springs back a little: neither shut nor open does a flap lie quite flat."""
+SHUT, OPEN = 1.5, 178.5
+"""A fold in paper springs back a little; no more, so that a shut flap hides what it covers."""
 
 _BEND_MM = 16.0
 
@@ -180,31 +181,27 @@ class OpenBinder:
         table, size = self.table, self.contents.binder
         half, high = GAP_MM / 2 + size.width_mm + COVER_MM, size.height_mm + 2 * COVER_MM
         box = Rect(self.rings_x - half, self.top - COVER_MM, 2 * half, high)
-        box = _inside(box, self.seen.grown(2 * COVER_MM))
-        pixels = table.scale.at(box.width, box.height)
-        linen = grained(pixels, COVER, LINEN_GRAIN, table.per_mm)
-        shape = round_cornered(pixels, COVER_RADIUS_MM * table.per_mm)
-        # Light on its upper left edge, shade on its lower right one.
-        soft = shape.filter(ImageFilter.GaussianBlur(0.5 * table.per_mm))
-        drop = max(1, round(0.6 * table.per_mm))
-        up, down = ImageChops.offset(soft, -drop, -drop), ImageChops.offset(soft, drop, drop)
-        bevel = Image.merge("RGB", [ImageChops.subtract(up, down, 10, 128)] * 3)
-        linen = ImageChops.add(linen, bevel, offset=-128)
-        table.lay(linen, box.x, box.y, shape=shape, shadows=BLOCK)
+        box = inside(box, self.seen.grown(2 * COVER_MM))
+        self._board(box, COVER_RADIUS_MM, table.ground.cover, BLOCK)
         # The joints beside the spine, and the plate the rings stand on.
         for side in (-1, 1):
-            joint = Rect(self.rings_x + side * 11.0 - 1.2, box.y, 1.2, box.height)
-            table.fades(joint, dark_at_left=False, strength=0.16)
-            table.fades(joint.moved(1.2, 0), dark_at_left=True, strength=0.10)
+            joint = Rect(self.rings_x + side * 11.0 - 0.4, box.y, 0.8, box.height)
+            table.fades(joint, dark_at_left=True, strength=0.3, power=0)
         first, last = size.holes.centres_mm[0], size.holes.centres_mm[-1]
-        left, top = self.rings_x - 8, self.top + first - 12
-        pixels = table.scale.at(16, last - first + 24)
-        across = np.linspace(0, 1, pixels[0])
-        tone = np.interp(across, [0, 0.12, 0.45, 0.8, 1], [168, 206, 226, 196, 158])
-        rows = np.broadcast_to(tone[None, :, None], (pixels[1], pixels[0], 3))
-        metal = Image.fromarray(np.rint(rows * [1, 0.99, 0.965]).astype(np.uint8))
-        shape = round_cornered(pixels, 3 * table.per_mm)
-        table.lay(metal, left, top, shape=shape, shadows=EDGE)
+        plate = Rect(self.rings_x - 8, self.top + first - 12, 16, last - first + 24)
+        self._board(plate, 3.0, METAL, EDGE)
+
+    def _board(
+        self, box: Rect, radius_mm: float, colour: tuple[int, int, int], shadow: Shadow
+    ) -> None:
+        """Lay something flat of one colour, outlined, with round corners."""
+        per_mm = self.table.per_mm
+        size, line = self.table.scale.at(box.width, box.height), max(1, round(0.7 * per_mm))
+        inner = round_cornered((size[0] - 2 * line, size[1] - 2 * line), radius_mm * per_mm - line)
+        board = Image.new("RGB", size, OUTLINE)
+        board.paste(colour, (line, line, line + inner.width, line + inner.height), inner)
+        shape = round_cornered(size, radius_mm * per_mm)
+        self.table.lay(board, box.x, box.y, shape=shape, shadow=shadow)
 
     def _edges(self, face: Side) -> None:
         """Edges of the leaves below the opened one."""
@@ -213,13 +210,13 @@ class OpenBinder:
         if opened is None:
             return
         below = opened if face is Side.VERSO else leaves - 1 - opened
-        page = _inside(self.page(face), self.seen.grown(COVER_MM))
+        page = inside(self.page(face), self.seen.grown(COVER_MM))
         out = 1 if fore_edge_on_right(face, self.contents.binding) else -1
         paper = table.printed(blank_paper(table.scale.at(page.width, page.height)))
         # Of the leaves below the top one only so many edges are seen.
         for number in range(min(below, 3), 0, -1):
             x, y = page.x + out * 0.55 * number, page.y + 0.28 * number
-            table.lay(paper, x, y, shadows=EDGE)
+            table.lay(paper, x, y, shadow=EDGE)
         for leaf in range(leaves - 1, opened, -1) if face is Side.RECTO else range(opened):
             self._tab(leaf, face)
 
@@ -231,7 +228,7 @@ class OpenBinder:
             printed = table.printed(self.pictures.face_area(leaf, face, shape.tab))
             cut = self.pictures.cut_mask(leaf, face, shape.tab)
             x, y = page.x - shape.trim.x + shape.tab.x, page.y - shape.trim.y + shape.tab.y
-            table.lay(printed, x, y, shape=cut, shadows=EDGE)
+            table.lay(printed, x, y, shape=cut, shadow=EDGE)
 
     def _page(self, leaf: int, face: Side) -> FlapFaces | None:
         """Lay the page itself, as far as it is in the picture; its flap is given back."""
@@ -239,17 +236,14 @@ class OpenBinder:
         page, holes = self.page(face), contents.binder.holes
         right = fore_edge_on_right(face, contents.binding)
         flap_mm = contents.leaves[leaf].flap_mm
-        seen = _inside(page, self.seen)
+        seen = inside(page, self.seen)
         shape = contents.shape(leaf, face)
         across, down = page.x - shape.trim.x, page.y - shape.trim.y
         self._tab(leaf, face)
         printed = self.pictures.face_area(leaf, face, seen.moved(-across, -down))
-        table.lay(table.printed(printed), seen.x, seen.y, shadows=EDGE)
+        table.lay(table.printed(printed), seen.x, seen.y, shadow=EDGE)
         inner = page.x if right else page.right - _BEND_MM
-        table.fades(Rect(inner, page.y, _BEND_MM, page.height), right, 0.12)
-        if flap_mm:
-            edge = Rect(page.right - 1.6 if right else page.x, page.y, 1.6, page.height)
-            table.fades(edge, dark_at_left=not right, strength=0.10)
+        table.fades(Rect(inner, page.y, _BEND_MM, page.height), right, 0.06)
         at = page.x + holes.edge_mm if right else page.right - holes.edge_mm
         for centre in holes.centres_mm:
             table.hole(at, page.y + centre, holes.diameter_mm)
@@ -281,14 +275,6 @@ class OpenBinder:
             [round(min(255.0, level * light)) for level in range(256)] * 3
         )
         fold_at_left = fold.on_right is front
-        # Shade it along its fold.
-        wide = min(face.width, round(2.2 * table.per_mm))
-        ramp = (1 - (np.arange(wide) + 0.5) / wide) ** 2 * (0.10 if front else 0.16) * 255
-        mask = np.broadcast_to(
-            np.rint(ramp if fold_at_left else ramp[::-1]), (face.height, wide)
-        ).astype(np.uint8)
-        x = 0 if fold_at_left else face.width - wide
-        face.paste(SHADOW_COLOUR, (x, 0, x + wide, face.height), Image.fromarray(mask))
         near, far = (quad.fold_top, quad.fold_bottom), (quad.free_top, quad.free_bottom)
         left, right = (near, far) if fold_at_left else (far, near)
         seen = (left[0], right[0], right[1], left[1])
@@ -299,7 +285,7 @@ class OpenBinder:
         table.image.paste(picture, corner, shape)
 
 
-def _inside(rect: Rect, limit: Rect) -> Rect:
+def inside(rect: Rect, limit: Rect) -> Rect:
     """The part of a rectangle inside another."""
     left, top = max(rect.x, limit.x), max(rect.y, limit.y)
     return Rect(
@@ -313,7 +299,7 @@ def _throw_quad(table: Table, quad: Quad, lift_mm: float) -> None:
     room = 4.0 + lift_mm * 0.5
     left, top, width, height = Rect.around(points).grown(room)
     x, y = table.scale.at(left, top)
-    finer = 2
+    finer = 4
     size = [max(1, side) for side in table.scale.at(width, height)]
     shape = Image.new("L", (size[0] // finer, size[1] // finer), 0)
     ImageDraw.Draw(shape).polygon(
@@ -323,19 +309,12 @@ def _throw_quad(table: Table, quad: Quad, lift_mm: float) -> None:
         ],
         fill=255,
     )
-    strong = 0.24 - 0.10 * min(1.0, lift_mm / 40)
-    around = 0.20 * max(0.0, 1 - lift_mm / 25)  # no light reaches close under a low edge
-    for blur_mm, down_mm, strength in (
-        (0.5 + 0.07 * lift_mm, 0.3, strong),
-        (1.8 + 0.16 * lift_mm, 1.1, 0.13),
-        (0.8, 0.0, around),
-        (2.6, 0.0, 0.6 * around),
-    ):
-        soft = shape.filter(ImageFilter.GaussianBlur(blur_mm * table.per_mm / finer))
-        soft = soft.point([round(level * strength) for level in range(256)])
-        soft = soft.resize((size[0], size[1]), Image.Resampling.BILINEAR)
-        at = (x + round(down_mm * 0.6 * table.per_mm), y + round(down_mm * table.per_mm))
-        table.image.paste(SHADOW_COLOUR, (*at, at[0] + size[0], at[1] + size[1]), soft)
+    blur = (0.9 + 0.12 * lift_mm) * table.per_mm / finer
+    soft = cv2.GaussianBlur(np.asarray(shape), (0, 0), blur)
+    soft = cv2.convertScaleAbs(soft, alpha=0.30 - 0.12 * min(1.0, lift_mm / 40))
+    mask = Image.fromarray(cv2.resize(soft, (size[0], size[1])))
+    down = round(0.8 * table.per_mm)
+    table.image.paste(SHADOW_COLOUR, (x, y + down, x + size[0], y + down + size[1]), mask)
 
 
 def _warped(
@@ -343,13 +322,12 @@ def _warped(
 ) -> tuple[Image.Image, Image.Image, tuple[int, int]]:
     """A picture drawn into four corners (top left, top right, bottom right, bottom left), pixels.
 
-    Gives the picture, its shape and the pixel of its top left. Drawn larger and reduced.
+    Gives the picture, its shape and the pixel of its top left.
     """
-    finer = 2
     box = Rect.around(corners)
     left, top = math.floor(box.x) - 1, math.floor(box.y) - 1
     width, height = math.ceil(box.right) + 1 - left, math.ceil(box.bottom) + 1 - top
-    inside = [((x - left) * finer, (y - top) * finer) for x, y in corners]
+    inside = [(x - left, y - top) for x, y in corners]
     whole: list[Point] = [(0, 0), (picture.width, 0), picture.size, (0, picture.height)]
     # The eight terms of the projection that leads from what is seen back to its source.
     rows, values = [], []
@@ -359,7 +337,7 @@ def _warped(
         values += [u, v]
     terms = np.linalg.solve(np.array(rows), np.array(values))
     back = np.append(terms, 1.0).reshape(3, 3)
-    size = width * finer, height * finer
+    size = width, height
     colour = moved_to(picture, back, size, (255, 254, 252))
     shape = covered(Image.new("L", picture.size, 255), back, size)
-    return colour.reduce(finer), shape.reduce(finer), (left, top)
+    return colour, shape, (left, top)

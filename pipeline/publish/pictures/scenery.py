@@ -1,4 +1,4 @@
-"""What makes the pictures of one listing unlike those of another: ground, shadows, things.
+"""What makes the pictures of one listing unlike those of another: ground, arrangement, things.
 
 All of it follows from the names of a set, so that a picture stays as it is when a page is mended.
 Light always comes from the upper left.
@@ -21,31 +21,21 @@ from pipeline.draw import draw
 from pipeline.fill.template import tree_of
 from pipeline.impose.contents import Contents
 from pipeline.proof.read.raster import opened, without_ground
-from pipeline.publish.pictures.table import (
-    CLOTH_GRAIN,
-    LIMEWASHED,
-    PLASTER_GRAIN,
-    THING,
-    WOOD_GRAIN,
-    Ground,
-    Table,
-    TableLook,
-)
+from pipeline.publish.pictures.table import THING, Ground, Table
 from pipeline.svg.simplify import simplify
 from pipeline.text import FontBook
 
 GROUNDS = (
-    LIMEWASHED,
-    Ground((214, 190, 158), WOOD_GRAIN, 92.0),
-    Ground((226, 231, 222), CLOTH_GRAIN),
-    Ground((233, 222, 208), PLASTER_GRAIN),
-    Ground((228, 214, 194), WOOD_GRAIN, 128.0),
-    Ground((221, 227, 233), CLOTH_GRAIN),
-    Ground((237, 226, 218), CLOTH_GRAIN),
+    Ground((226, 232, 213), (133, 154, 117)),
+    Ground((243, 233, 206), (201, 170, 106)),
+    Ground((218, 228, 237), (116, 141, 163)),
+    Ground((243, 223, 215), (189, 124, 106)),
+    Ground((230, 225, 239), (140, 129, 168)),
+    Ground((214, 232, 226), (104, 151, 138)),
+    Ground((240, 223, 233), (172, 121, 150)),
 )
-"""Colours are chosen by eye: all light enough for paper to stand out by its shadow."""
-_TINT = 5
-"""How much each channel of a ground's colour may be lighter or darker, of 255."""
+"""Colours are chosen by eye: all light enough for things to stand out, in the order of the hues
+of title cards."""
 
 _COARSE = 4
 """A pixel of so many across is enough to see what a pen would hide."""
@@ -61,28 +51,31 @@ class Scenery:
     """The ground, the shadows and the things of a set's pictures; ``props`` are SVGs in mm."""
 
     def __init__(
-        self, name: str, props: Sequence[bytes] = (), *, pen: bool = False, turn: int = 0
+        self,
+        name: str,
+        props: Sequence[bytes] = (),
+        *,
+        pen: bool = False,
+        turn: int = 0,
+        arrangement: int = 0,
     ) -> None:
-        """``pen`` tells whether somebody writes here; each ``turn`` has the next of the grounds."""
+        """``pen`` tells whether somebody writes here; each ``turn`` has the next of the grounds,
+        each ``arrangement`` the next of the ways that pages and things can lie."""
         self.name = name
         self.has_pen = pen
         self.turn = turn
-        chance = self.chance("props")
-        first = int(chance.random() * len(props))
+        self.arrangement = arrangement
+        self.ground = GROUNDS[turn % len(GROUNDS)]
+        first = int(self.chance("props").random() * len(props))
         self.props = (*props[first:], *props[:first])
-        chance = self.chance("ground")
-        ground = GROUNDS[turn % len(GROUNDS)]
-        shift = [round(_TINT * (2 * chance.random() - 1)) if name else 0 for _ in range(3)]
-        red, green, blue = (part + by for part, by in zip(ground.colour, shift, strict=True))
-        self.ground = ground._replace(colour=(red, green, blue))
 
     def chance(self, kind: str) -> random.Random:
         """Chance that falls alike for every shape of one kind of picture."""
         return random.Random(int(digest_of(self.name, kind)[:12], 16))
 
-    def look(self, kind: str) -> TableLook:
-        """The table of a kind of picture."""
-        return TableLook(self.ground, int(digest_of(self.name, kind, "light")[:12], 16))
+    def table(self, size: tuple[int, int], width_mm: float) -> Table:
+        """A table with this ground."""
+        return Table(size, width_mm, ground=self.ground)
 
     def lay(self, table: Table, number: int, middle: Point, turned: float) -> None:
         """Lay a thing, if there is one so far down the list, its middle at a point (mm)."""
@@ -124,7 +117,7 @@ def _lay_free(table: Table, svg: bytes, places: Sequence[Place], kept: Sequence[
     at all where it would hide something that is read at each of them."""
     thing = _thing(svg, round(table.dpi, 3)).getchannel("A").reduce(_COARSE)
     seen = table.image.convert("L").reduce(_COARSE)
-    detail = ImageChops.difference(seen, seen.filter(ImageFilter.GaussianBlur(5)))
+    detail = ImageChops.difference(seen, seen.filter(ImageFilter.BoxBlur(6)))
     per_mm = table.per_mm / _COARSE
     whole = Image.new("L", detail.size, 0)
     pen = ImageDraw.Draw(whole)
@@ -149,15 +142,21 @@ def _lay_free(table: Table, svg: bytes, places: Sequence[Place], kept: Sequence[
 
 
 PLAIN = Scenery("")
-"""A limewashed table with nothing beside the pages."""
+"""A ground with nothing beside the pages."""
 
 
 def scenery_of(
-    contents: Contents, props: Sequence[bytes] = (), *, pen: bool = False, turn: int = 0
+    contents: Contents,
+    props: Sequence[bytes] = (),
+    *,
+    pen: bool = False,
+    turn: int = 0,
+    arrangement: int = 0,
 ) -> Scenery:
     """The scenery of a set: alike on every paper, unlike in every period, size and language."""
     names = contents.season, contents.period.name, contents.set.name, contents.binder.name
-    return Scenery("/".join((*names, contents.language)), props, pen=pen, turn=turn)
+    name = "/".join((*names, contents.language))
+    return Scenery(name, props, pen=pen, turn=turn, arrangement=arrangement)
 
 
 def _lay(table: Table, svg: bytes, middle: Point, turned: float) -> None:
@@ -165,7 +164,7 @@ def _lay(table: Table, svg: bytes, middle: Point, turned: float) -> None:
     left = middle[0] - thing.width / table.per_mm / 2
     top = middle[1] - thing.height / table.per_mm / 2
     shape = thing.getchannel("A")
-    table.lay(thing.convert("RGB"), left, top, shape=shape, turned=turned, shadows=THING)
+    table.lay(thing.convert("RGB"), left, top, shape=shape, turned=turned, shadow=THING)
     wide, high = thing.width / table.per_mm, thing.height / table.per_mm
     cos, sin = abs(math.cos(math.radians(turned))), abs(math.sin(math.radians(turned)))
     across, down = wide * cos + high * sin, wide * sin + high * cos

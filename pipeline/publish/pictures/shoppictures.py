@@ -44,6 +44,7 @@ from pipeline.publish.pictures.titlecard import title_card
 from pipeline.publish.pictures.views import (
     are_flaps_drawn_outside,
     close_up,
+    close_ups,
     fan,
     lettering_book,
     print_on,
@@ -63,7 +64,7 @@ TAGS, ALL_PICTURES = "tags.txt", "all-pictures.zip"
 FORMS = ("md", "txt", "html")
 """The forms a listing's text comes in, by their endings."""
 _INPUTS = ".made-from"
-"""The file beside pictures and listing with a digest of all that went into them."""
+"""The file beside pictures and listing with digests of all that went into them."""
 
 PictureFormat = Literal["png", "jpeg"]
 
@@ -77,7 +78,10 @@ big."""
 
 CLOSE_UP = "close-up"
 
-OPENING = 26
+_FINER = 2
+"""How many times finer pages are drawn before they are averaged (see ``area_picture``)."""
+
+OPENING = 20
 """Pictures from shut to open, both among them."""
 
 
@@ -134,6 +138,8 @@ def shop_pictures(
     papers: Sequence[str] | None = None,
     theme: str = "",
     turn: int = 0,
+    arrangement: int = 0,
+    called: Mapping[str, str] = MappingProxyType({}),
 ) -> ShopPictures:
     """Every picture of the imposed set in a folder, each in every crop, and the moving one.
 
@@ -146,8 +152,9 @@ def shop_pictures(
     formats of the moving one. ``written`` is what somebody wrote on the pages in use (see
     ``Collection.written``), ``drawn`` what was drawn there (``Collection.drawn_by_hand``),
     ``props`` drawings of things to lie beside them. ``papers`` are what all papers are called
-    that it is sold on, its own if left out; ``theme`` is what the collection is called; each
-    ``turn`` has the next ground. What is over the ``limits`` is made smaller, as far as that goes.
+    that it is sold on, its own if left out; ``theme`` is what the collection is called, ``called``
+    what its templates are; each ``turn`` has the next ground, each ``arrangement`` pages and things
+    that lie another way. What is over the ``limits`` is made smaller, as far as that goes.
     The same input gives the same bytes.
 
     Raises ``UserError`` for a folder that holds no whole imposed set, for a watermark with
@@ -161,14 +168,17 @@ def shop_pictures(
     alt: dict[str, str] = {}
     small: dict[str, bytes] = {}
     with ExitStack() as stack:
-        pictures = stack.enter_context(open_set(set_folder, 72.0))
-        others = [stack.enter_context(open_set(folder, 72.0)) for folder in siblings]
+        pictures = stack.enter_context(open_set(set_folder, 72.0, _FINER))
+        others = [stack.enter_context(open_set(folder, 72.0, _FINER)) for folder in siblings]
         # The first of every binder size, the largest first.
         by_size = {each.contents.binder.name: each for each in (*reversed(others), pictures)}
         compared = sorted(by_size.values(), key=_size, reverse=True)
         formats = [format_of(each.contents) for each in compared]
         book = lettering_book(faces)
-        scenery = scenery_of(pictures.contents, props, pen=bool(written or props), turn=turn)
+        has_pen = bool(written or props)
+        scenery = scenery_of(
+            pictures.contents, props, pen=has_pen, turn=turn, arrangement=arrangement
+        )
         hand = Hand(written, language, drawn)
         used = WrittenPictures(pictures, hand)
         views: dict[str, View] = {}
@@ -182,7 +192,14 @@ def shop_pictures(
         else:
             views["spread"] = lambda size: spread(used, size, SHUT, scenery)
         views["fan"] = lambda size: fan(pictures, size, scenery)
-        views[CLOSE_UP] = lambda size: close_up(used, size, close_up_of, scenery)
+        shown = close_ups(pictures, close_up_of, scenery) or [""]
+        of = {CLOSE_UP if n == 1 else f"{CLOSE_UP}-{n}": name for n, name in enumerate(shown, 1)}
+        pages: dict[str, str] = {}
+        for kind, template in of.items():
+            page = called.get(template, template.replace("-", " "))
+            same = sum(one.startswith(page) for one in pages.values())
+            pages[kind] = f"{page} ({same + 1})" if same else page
+            views[kind] = partial(_close_up, used, template, scenery)
         views["sheet"] = lambda size: sheet(pictures, size, scenery)
         words = shop_words(language)
         views["sizes"] = lambda size: sizes(compared, size, words, scenery)
@@ -192,11 +209,11 @@ def shop_pictures(
         for kind, view in views.items():
             for crop, size in _crops(limits).items():
                 picture = view(size)
-                if kind != CLOSE_UP:  # it shows a page and no table
+                if kind not in of:  # it shows a page and no table
                     _mark([picture], watermark, book)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
                 files[name] = _still(picture, name, limits.picture_mb)
-                alt[name] = alt_text(kind, facts, language, formats)
+                alt[name] = alt_text(kind, facts, language, formats, pages.get(kind, ""))
                 if size[0] == size[1]:
                     small[small_name(name)] = _small(picture)
         if moves:
@@ -212,7 +229,13 @@ def shop_pictures(
 
 def _is_asked(kind: str, kinds: Sequence[str]) -> bool:
     """Whether a kind is among those wanted."""
-    return not kinds or kind in kinds or (kind.startswith("spread") and "spread" in kinds)
+    return not kinds or any(kind == one or kind.startswith(f"{one}-") for one in kinds)
+
+
+def _close_up(
+    pictures: SetPictures, template: str, scenery: Scenery, size: tuple[int, int]
+) -> Image.Image:
+    return close_up(pictures, size, [template] if template else [], scenery)
 
 
 def _not_too_many(kinds: Sequence[str], most: int | None) -> None:
@@ -268,7 +291,7 @@ def angles(flaps: int, step: int) -> tuple[float, ...]:
     """How far each flap is open at a step of ``OPENING``, degrees; each begins after the last.
 
     >>> [round(degrees) for degrees in angles(2, 0)], [round(d) for d in angles(2, OPENING - 1)]
-    ([5, 5], [177, 177])
+    ([2, 2], [178, 178])
     """
     lag = 0.34 if flaps > 1 else 0.0
     whole = 1 + lag * (flaps - 1)
@@ -293,25 +316,25 @@ def opening(pictures: SetPictures, scenery: Scenery = PLAIN) -> list[Image.Image
         table.images[0] = ground.copy()
         for flap, degrees in zip(flaps, angles(len(flaps), step), strict=True):
             binder.fold(flap, degrees)
-        frames.append(table.finished())
+        frames.append(table.image)
     return frames
 
 
 def _animated(frames: Sequence[Image.Image], name: str, most_mb: float | None = None) -> bytes:
     """An endless moving picture: shut for a while, opening, open for a while."""
     # How long each is shown, ms, and the quality, of 100, are chosen by eye.
-    lasting = [1100, *[45] * (len(frames) - 2), 1900]
+    lasting = [1100, *[58] * (len(frames) - 2), 1900]
     output = io.BytesIO()
     if name.endswith(".gif"):
         # A GIF has 256 colours: without grain and at a part of the size it stays small.
-        lasting = [1100, *[90] * (len(frames[::2]) - 1), 1900]
+        lasting = [1100, *[116] * (len(frames[::2]) - 1), 1900]
         small = [_for_gif(frame) for frame in (*frames[::2], frames[-1])]
         colours = small[-1].quantize(255, Image.Quantize.MEDIANCUT)
         flat = [frame.quantize(palette=colours, dither=Image.Dither.NONE) for frame in small]
         options = {"duration": lasting, "loop": 0, "optimize": False, "disposal": 1}
         flat[0].save(output, "GIF", save_all=True, append_images=flat[1:], **options)
     else:
-        options = {"duration": lasting, "loop": 0, "quality": 82, "method": 3}
+        options = {"duration": lasting, "loop": 0, "quality": 80, "method": 1}
         frames[0].save(output, "WEBP", save_all=True, append_images=frames[1:], **options)
     return _not_too_big(output.getvalue(), name, most_mb)
 
@@ -379,12 +402,12 @@ def _off_ground(picture: Image.Image) -> npt.NDArray[np.float32]:
 def _worst(
     unlike: npt.NDArray[np.float32], corner: tuple[int, int], size: tuple[int, int]
 ) -> float:
-    """How unlike the ground the worst tenth of a place is, by ``_off_ground``."""
+    """How unlike the ground the worst fiftieth of a place is, by ``_off_ground``."""
     (left, right), (top, bottom) = (
         (start // _COARSE, (start + more) // _COARSE + 1)
         for start, more in zip(corner, size, strict=True)
     )
-    return float(np.percentile(unlike[top:bottom, left:right], 90))
+    return float(np.percentile(unlike[top:bottom, left:right], 98))
 
 
 def product_name(period: str, name: str, size: str, language: str) -> str:
@@ -403,7 +426,8 @@ class ShopJob:
     ``editions`` are the built folders of the set on each paper it is published for, ``siblings``
     those of the same set in the other sizes, ``included`` the files buyers get, by their
     own names. ``asked`` and ``limits`` are the season's, ``lead`` the first sentence, if given, and
-    ``theme`` what the collection is called. By its ``turn`` a set has another ground than others.
+    ``theme`` what the collection is called, ``called`` what its templates are. By its ``turn``
+    a set has another ground than others, by its ``arrangement`` other places of pages and things.
     """
 
     name: str
@@ -417,6 +441,8 @@ class ShopJob:
     lead: str = ""
     theme: str = ""
     turn: int = 0
+    arrangement: int = 0
+    called: Mapping[str, str] = field(default_factory=dict)
     written: Mapping[str, Sequence[Sequence[str]]] = field(default_factory=dict)
     drawn: Mapping[str, bytes] = field(default_factory=dict)
     props: tuple[bytes, ...] = ()
@@ -438,25 +464,44 @@ def write_entry(job: ShopJob) -> ShopEntry:
         digests = [edition_digest(folder) for folder in (*job.editions, *job.siblings)]
         settings = job.asked.model_dump_json(), job.limits.model_dump_json()
         things = dict(job.written), dict(job.drawn), *job.props
-        told = job.lead, job.theme, job.turn
+        told = job.theme, job.turn, job.arrangement, dict(job.called)
         asked = (job.included, *settings, job.watermark, *told, job.close_up_of, *things)
         inputs = key_of(digests, *asked, job.faces.key if job.faces else "")
-        if not _is_there(job.target, inputs):
-            _write(job, inputs)
+        kept = _kept(job.target)
+        if kept != _Kept(inputs, key_of(job.lead), kept.written):
+            _write(job, inputs, _pictures_in(job.target) if kept.pictures == inputs else None)
     except UserError as problem:
         return ShopEntry(job.name, str(problem))
     return ShopEntry(job.name)
 
 
-def _is_there(target: Path, inputs: str) -> bool:
+class _Kept(NamedTuple):
+    """Digests of what pictures and the words beside them are made of, and whether somebody wrote on
+    pages in them."""
+
+    pictures: str = ""
+    words: str = ""
+    written: bool = False
+
+
+def _kept(target: Path) -> _Kept:
+    """What an entry that is there whole was made of."""
     try:
         texts = json.loads((target / ALT).read_text("utf-8"))
-        same = (target / _INPUTS).read_text() == inputs
-    except (OSError, ValueError):
-        return False
-    return same and all(
-        (target / name).is_file() and (target / name).stat().st_size for name in (*texts, *_FILES)
-    )
+        kept = _Kept(*json.loads((target / _INPUTS).read_text("utf-8")))
+        whole = all((target / name).stat().st_size for name in (*_FILES, *texts))
+    except (OSError, TypeError, ValueError):
+        return _Kept()
+    return kept if whole else _Kept()
+
+
+def _pictures_in(target: Path) -> ShopPictures:
+    """The pictures of an entry that is there whole."""
+    alt = json.loads((target / ALT).read_text("utf-8"))
+    files = {name: (target / name).read_bytes() for name in alt}
+    names = {name for name in map(small_name, alt) if (target / name).is_file()}
+    small = {name: (target / name).read_bytes() for name in names}
+    return ShopPictures(files, alt, small, _kept(target).written)
 
 
 _FILES = (*(f"{LISTING}.{ending}" for ending in FORMS), TAGS, ALL_PICTURES)
@@ -465,17 +510,16 @@ _NO_TIME = "1980-01-01T00:00:00Z"
 """The first that a zip can hold: the maker's own zip is as old as its pictures are alike."""
 
 
-def _write(job: ShopJob, inputs: str) -> None:
+def _write(job: ShopJob, inputs: str, made: ShopPictures | None) -> None:
     there = {Path(file).stem for file in job.included}
     kinds = [kind for kind in _ORDER if kind in there]
     facts = [read_facts(folder) for folder in job.editions]
-    most = job.limits.title_letters
     told_by = partial(
-        listing, facts, included=kinds, lead=job.lead, theme=job.theme, title_letters=most
+        listing, facts, included=kinds, lead=job.lead, theme=job.theme, limits=job.limits
     )
     # Told before the pictures, which take a while; what they show adds no more than a few words.
     _not_too_long(told_by(), job.limits)
-    made = shop_pictures(
+    made = made or shop_pictures(
         job.editions[0],
         siblings=job.siblings,
         picture_format=job.asked.format,
@@ -491,11 +535,14 @@ def _write(job: ShopJob, inputs: str) -> None:
         papers=list(dict.fromkeys(each.paper for each in facts)) if is_printed(kinds) else [],
         theme=job.theme,
         turn=job.turn,
+        arrangement=job.arrangement,
+        called=job.called,
     )
     text = told_by(written=made.written)
     _not_too_long(text, job.limits)
     alt = json.dumps(dict(made.alt), indent=1, ensure_ascii=False) + "\n"
-    files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: inputs.encode()}
+    kept = json.dumps(_Kept(inputs, key_of(job.lead), made.written)).encode()
+    files = {**made.files, **made.small, ALT: alt.encode(), _INPUTS: kept}
     forms = (text.markdown(), text.plain_text(), text.html(), ", ".join(text.tags) + "\n")
     told = {name: form.encode() for name, form in zip(_FILES, forms, strict=False)}
     files |= {**told, ALL_PICTURES: zipped(job.name, made.files, _NO_TIME)}

@@ -29,7 +29,7 @@ from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, size_mm
 from pipeline.publish.pictures.listing import facts_of, format_of, shop_words
 from pipeline.publish.pictures.openbinder import Opened
 from pipeline.publish.pictures.scenery import PLAIN, Scenery
-from pipeline.publish.pictures.table import PAPER_GRAIN, Table, grained
+from pipeline.publish.pictures.table import Ground, Table
 from pipeline.publish.pictures.views import Size, print_on, rendered
 from pipeline.text import FontBook, Style, advance, shape
 from pipeline.text.shape import lines
@@ -42,7 +42,7 @@ PLAIN_FAMILY = "Source Sans 3"
 WIDE = 1000.0
 """The width of a card in the unit it is laid out in."""
 
-_MARGIN = 70.0
+_MARGIN = 60.0
 _EDGE = 34.0
 """From the edges of a card to its pages."""
 _APART = 3.4
@@ -51,12 +51,13 @@ _FULL = 0.8
 """How much of the height below the label pages fill at least, or they are laid another way."""
 _OVERLAP, _LOWER = 0.24, 0.16
 """By how much of its width and height a page then lies over the other, and lower."""
-_SMALL, _DAYS, _PERIOD = 34.0, 46.0, 158.0
-_LEAST_SMALL = 31.0
+_SMALL, _DAYS, _PERIOD = 37.0, 37.0, 150.0
+_LEAST_SMALL = 34.0
+"""The smallest letters: by a thumb 270 pixels wide they are 9 pixels."""
 _WEIGHT = 500
 _LARGE = (132.0, 118.0, 104.0, 94.0, 86.0, 80.0, 74.0, 68.0)
 """Sizes of the name, tried in turn: by a thumb 270 pixels wide, 68 is 18 pixels."""
-_BELOW = (58.0, 54.0, 50.0, 46.0)
+_BELOW = (50.0, 46.0, 42.0)
 """Its sizes below a period, which is what tells listings of one set apart."""
 _MOST_LINES = 3
 _BETWEEN_LINES = 1.08
@@ -104,7 +105,7 @@ def title_card(
     seen = look_of(pictures, faces, book)
     look = seen._replace(colour=_turned(seen.colour, scenery.turn))
     written, bottom = card_text(pictures.contents, look, book, papers, theme)
-    ground = _mixed(look.colour, "white", 0.57)
+    ground = Ground(_mixed(look.colour, "white", 0.57), look.colour)
     months = spreads_of_months(pictures)
     if len(months) > 1:
         table, flaps = _fanned(pictures, months, size, bottom, ground)
@@ -175,8 +176,8 @@ def _mixed(colour: _Colour, other: str, part: float) -> _Colour:
 
 _TURNS = (0, -51, 103, -103, 154, 51, -154)
 """How far the hue of the ground of each turn is from that of the pages, degrees: sevenths."""
-_LEAST_HUED = 46
-"""How saturated a ground is at least, of 255: hues of greys would not be seen."""
+_LEAST_HUED, _LEAST_BRIGHT = 110, 150
+"""How saturated and how bright a ground is at least, of 255: hues of greys would not be seen."""
 
 
 def _turned(colour: _Colour, turn: int) -> _Colour:
@@ -189,7 +190,9 @@ def _turned(colour: _Colour, turn: int) -> _Colour:
     if not by:
         return colour
     hue, strong, value = colorsys.rgb_to_hsv(*(part / 255 for part in colour))
-    turned = colorsys.hsv_to_rgb((hue + by / 360) % 1, max(strong, _LEAST_HUED / 255), value)
+    turned = colorsys.hsv_to_rgb(
+        (hue + by / 360) % 1, max(strong, _LEAST_HUED / 255), max(value, _LEAST_BRIGHT / 255)
+    )
     red, green, blue = (round(255 * part) for part in turned)
     return red, green, blue
 
@@ -222,7 +225,7 @@ def _fanned(
     spreads: Sequence[Sequence[LeafFace]],
     size: Size,
     top: float,
-    colour: _Colour,
+    ground: Ground,
 ) -> tuple[Table, list[Rect]]:
     """The coloured ground with spreads fanned out on it, the head of each to be seen."""
     widths = [sum(size_mm(pictures, face)[0] for face in faces) + GAP_MM for faces in spreads]
@@ -232,8 +235,7 @@ def _fanned(
     unit = (WIDE - 2 * _EDGE) / (max(widths) * (1 + _ASIDE * (many - 1)))
     down = max(_LEAST_DOWN * high, (1.1 * tall / unit - high) / (many - 1))
     down = min(down, 0.62 * high)
-    table = Table(size, WIDE / unit)
-    table.images[0] = grained(size, colour, PAPER_GRAIN, table.per_mm)
+    table = Table(size, WIDE / unit, ground=ground)
     free = max(0.0, tall / unit - high - down * (many - 1)) / 2
     for number in range(many):
         place = number - (many - 1) / 2
@@ -288,7 +290,7 @@ def _pages(contents: Contents, faces: Sequence[LeafFace]) -> list[PageNote]:
 
 
 def _ground(
-    pictures: SetPictures, faces: Sequence[LeafFace], size: Size, top: float, colour: _Colour
+    pictures: SetPictures, faces: Sequence[LeafFace], size: Size, top: float, ground: Ground
 ) -> tuple[Table, list[Rect]]:
     """The coloured ground with the pages on it, from ``top`` downwards, turned a little apart, and
     where their flaps lie, mm.
@@ -309,8 +311,7 @@ def _ground(
     if down * unit < _FULL * tall and len(faces) > 1:
         gap, lower = -_OVERLAP * min(widths), _LOWER * high
         unit, across, down = unit_of(gap, lower)
-    table = Table(size, WIDE / unit)
-    table.images[0] = grained(size, colour, PAPER_GRAIN, table.per_mm)
+    table = Table(size, WIDE / unit, ground=ground)
     free = (tall - down * unit) / 2
     y = (top + max(0.4 * _EDGE, free)) / unit + high / 2
     x = (table.width_mm - across) / 2
@@ -375,27 +376,27 @@ def card_text(
 ) -> tuple[bytes, float]:
     """What the card says as an SVG, and where it ends, in parts of ``WIDE``.
 
-    It begins with the collection's name, unless the set's own says it, and ends with what the set
-    is. The period is its largest line, or the name where there is none.
+    It begins with the collection's name, unless the set's own says it, and its days, and ends with
+    what the set is. The period is its largest line, or the name where there is none.
     """
     dark, soft = _mixed(look.colour, "black", 0.66), _mixed(look.colour, "black", 0.52)
     card = _Card(look, contents.language, book)
     dated = contents.period.first is not None
-    y = 0.5 * _MARGIN
-    if theme and theme.casefold() not in contents.set.title.casefold():
-        y += card.line(theme, y, _DAYS, soft, look.heading)
-    if dated:
-        y += card.line(contents.period.title, y, _PERIOD, dark, look.heading) + 0.4 * _DAYS
+    above = [theme] if theme and theme.casefold() not in contents.set.title.casefold() else []
     if days := facts_of(contents).days:
-        said = words_for(contents.language).interval(days[0], days[-1], "yMMMd")
-        y += card.line(said, y, _DAYS, soft) + 0.4 * _DAYS
+        above.append(words_for(contents.language).interval(days[0], days[-1], "yMMMd"))
+    y = 0.32 * _MARGIN
+    if above:
+        y += card.line(_BESIDE.join(above), y, _DAYS, soft)
+    if dated:
+        y += card.line(contents.period.title, y, _PERIOD, dark, look.heading)
     size, rows = card.name_in_lines(contents.set.title, _BELOW if dated else _LARGE)
     for row in rows:
         y += card.line(row, y, size, soft if dated else dark, look.heading)
-    y += 0.36 * size
+    y += 0.2 * _SMALL
     for row in card.what_it_is(contents, papers):
         y += card.line(row, y, _SMALL, soft)
-    return card.svg, y + 0.4 * _MARGIN
+    return card.svg, y + 0.3 * _MARGIN
 
 
 class _Card:

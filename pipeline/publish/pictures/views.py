@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import random
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
@@ -24,7 +25,7 @@ from pipeline.proof.read.raster import opened, page_picture, page_size_mm
 from pipeline.publish.pictures.leaves import LeafFace, lay_leaf, size_mm, worth_showing
 from pipeline.publish.pictures.listing import ShopWords, format_of
 from pipeline.publish.pictures.openbinder import COVER_MM, OPEN, OpenBinder, Opened
-from pipeline.publish.pictures.scenery import PLAIN, Scenery, real_size
+from pipeline.publish.pictures.scenery import PLAIN, Place, Scenery, real_size
 from pipeline.publish.pictures.table import THING, Table, round_cornered
 from pipeline.testsheets.pen import CARD_MM, CARD_RADIUS_MM
 from pipeline.text import FontBook
@@ -81,7 +82,7 @@ def spread(
         ],
         kept,
     )
-    return table.finished()
+    return table.image
 
 
 def _in_sight(pictures: SetPictures, binder: OpenBinder, are_flaps_open: bool) -> list[Rect]:
@@ -118,7 +119,7 @@ def spread_table(
                 left = max(left, reach)
     high = contents.binder.height_mm + 2 * COVER_MM
     width = max((left + right) / 0.88, high / 0.58 * size[0] / size[1])
-    table = Table(size, width, look=scenery.look("spread"))
+    table = scenery.table(size, width)
     top = min((table.height_mm - high) * 0.80, table.height_mm * 0.885 - high)
     if not _others(table, pictures, opened, top, scenery):
         top = (table.height_mm - high) / 2
@@ -144,19 +145,35 @@ def _others(
     out = min(0.80 * height, cover_top - 0.05 * table.height_mm)
     if out < 0.15 * height or not others:
         return False
+    binding, chance = pictures.contents.binding, scenery.chance("others")
     # What is a left-hand page lies on the left.
-    right = [f for f in others if fore_edge_on_right(f[1], pictures.contents.binding)]
-    left = [f for f in others if f not in right]
-    chance = scenery.chance("others")
-    beside = (left or right[1:])[:1], right[:1] or left[1:2]
-    for faces, place, part in (beside[0], 0.31, 0.92), (beside[1], 0.70, 1.0):
-        turned = (-1 if place < 0.5 else 1) * (2.5 + 4.5 * chance.random())
-        for chosen in faces:
-            middle = table.width_mm * place, cover_top - out * part + height / 2
-            lay_leaf(table, pictures, chosen, middle, turned)
+    left, right = (
+        [one for one in others if fore_edge_on_right(one[1], binding) is side]
+        for side in (False, True)
+    )
+    way = _ABOVE[scenery.arrangement % len(_ABOVE)]
+    if len(way) == 1:
+        faces = (right or left)[:1]
+    else:
+        faces = [*(left or right[1:])[:1], *(right[:1] or left[1:2])]
+    for chosen, (place, part, turned) in zip(faces, way, strict=False):
+        angle = turned + 3 * chance.random() - 1.5
+        middle = table.width_mm * place, cover_top - out * part + height / 2
+        lay_leaf(table, pictures, chosen, middle, angle)
     if scenery.props:
         _lay_beside(table, scenery, cover_top, chance.random() < 0.5)
     return True
+
+
+_ABOVE = (
+    ((0.31, 0.92, -4.5), (0.70, 1.0, 5.0)),
+    ((0.36, 0.98, 3.0),),
+    ((0.60, 0.94, -7.0), (0.74, 1.0, 6.0)),
+    ((0.66, 1.0, -3.5),),
+    ((0.24, 1.0, -8.0), (0.42, 0.92, 4.0)),
+)
+"""How pages lie half under a binder, one way an arrangement: where across, how far out of those
+that are furthest out, and how far turned, degrees."""
 
 
 def _two_things(scenery: Scenery) -> tuple[int, int]:
@@ -221,41 +238,25 @@ def _template(pictures: SetPictures, chosen: LeafFace) -> str | None:
 
 
 def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Image:
-    """Pages of the set fanned out like cards, each template once, the first page on top: all of
-    them in the picture, as large as they go with their heads to be seen."""
+    """Pages of the set fanned out like cards, in a row or in two, as it is arranged: each template
+    once, the first page on top, all of them in the picture, as large as they go with their heads
+    to be seen."""
     many = len({_template(pictures, chosen) for chosen in worth_showing(pictures, _FANNED)})
     chosen = worth_showing(pictures, max(_FEWEST, many))
-    # The side where reading begins is the one that shows of every page.
-    side = 1 if pictures.contents.binding is Binding.LEFT else -1
-    shape, high = size[1] / size[0], pictures.contents.binder.height_mm
     faces = chosen[1:] + chosen[:1]
     sizes_mm = [size_mm(pictures, face) for face in faces]
-    least = _HEAD * pictures.contents.binder.width_mm
-
-    def fanned(turn: float, part: float) -> tuple[float, float, Rect]:
-        """The width of a table that shows such a fan, where its pages turn about, and its span."""
-        pivot = part * high
-        turned = zip(sizes_mm, _angles(len(faces), side * turn), strict=True)
-        span = _span(list(turned), pivot)
-        return max(span.width / 0.93, span.height / 0.86 / shape), pivot, span
-
-    def is_covered(turn: float, part: float) -> bool:
-        return (part + 0.5) * high * math.radians(turn) < least
-
-    ways = [
-        (is_covered(turn, part), *fanned(turn, part), turn)
-        for turn, part in product(range(7, 21), (0.6, 0.8, 1.0, 1.2, 1.5, 1.9))
-        if turn * (len(faces) - 1) <= 2 * _MOST_TURNED
-    ]
-    _, width, pivot, span, turn = min(ways, key=lambda way: way[:2])
-    placed = list(zip(faces, _angles(len(faces), side * turn), strict=True))
-    table = Table(size, width, look=scenery.look("fan"))
+    # The side where reading begins is the one that shows of every page.
+    side = 1 if pictures.contents.binding is Binding.LEFT else -1
+    way = (_like_cards, _in_a_row, _in_two_rows)[scenery.arrangement % 3]
+    shape = size[1] / size[0]
+    places = way(sizes_mm, side, shape, scenery.chance("fanned"))
+    span = Rect.union(_around(one, place) for one, place in zip(sizes_mm, places, strict=True))
+    width = max(span.width / 0.93, span.height / 0.86 / shape)
+    table = scenery.table(size, width)
     left = (width - span.width) / 2 - span.x
     top = (table.height_mm - span.height) / 2 - span.y
-    for face, angle in placed:
-        a = math.radians(angle)
-        middle = left + pivot * math.sin(a), top + pivot * (1 - math.cos(a))
-        lay_leaf(table, pictures, face, middle, angle)
+    for face, (x, y, angle) in zip(faces, places, strict=True):
+        lay_leaf(table, pictures, face, (left + x, top + y), angle)
     chance = scenery.chance("fan")
     x, first = (0.1 if chance.random() < 0.5 else 0.9) * width, 60 * chance.random() - 30
     low = [(place, 0.9 * table.height_mm, first) for place in (x, width - x)]
@@ -265,10 +266,65 @@ def fan(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.Im
     scenery.lay_free(table, 1, head)
     scenery.lay_free(table, 0, [(place, down, -second) for place, down, _ in head])
     turns = -12 + 24 * chance.random(), 168 + 24 * chance.random()
-    places = product((0.4, 0.5, 0.6), (0.84, 0.9), turns)
-    foot = [(x * width, y * table.height_mm, turned) for x, y, turned in places]
+    feet = product((0.4, 0.5, 0.6), (0.84, 0.9), turns)
+    foot = [(x * width, y * table.height_mm, turned) for x, y, turned in feet]
     scenery.lay_pen(table, foot)
-    return table.finished()
+    return table.image
+
+
+_Sizes = Sequence[tuple[float, float]]
+
+
+def _like_cards(sizes_mm: _Sizes, side: int, shape: float, chance: random.Random) -> list[Place]:
+    """Turned about a point below them, in the way that shows them largest."""
+    wide, high = sizes_mm[-1]
+
+    def fanned(turn: float, part: float) -> list[Place]:
+        angles = [math.radians(one) for one in _angles(len(sizes_mm), side * turn)]
+        away = part * high
+        return [(away * math.sin(a), away * (1 - math.cos(a)), math.degrees(a)) for a in angles]
+
+    def worth(turn: float, part: float) -> tuple[bool, float]:
+        span = Rect.union(map(_around, sizes_mm, fanned(turn, part)))
+        is_covered = (part + 0.5) * high * math.radians(turn) < _HEAD * wide
+        return is_covered, max(span.width / 0.93, span.height / 0.86 / shape)
+
+    ways = [
+        (turn, part)
+        for turn, part in product(range(7, 21), (0.6, 0.8, 1.0, 1.2, 1.5, 1.9))
+        if turn * (len(sizes_mm) - 1) <= 2 * _MOST_TURNED
+    ]
+    return fanned(*min(ways, key=lambda way: worth(*way)))
+
+
+def _in_a_row(sizes_mm: _Sizes, side: int, shape: float, chance: random.Random) -> list[Place]:
+    """Each a step further and lower than the one before it, none quite straight."""
+    wide, high = sizes_mm[-1]
+    across, down = side * _HEAD * wide, (0.13 if shape < _TALL else 0.24) * high
+    return [
+        (across * number, down * number, 4 * chance.random() - 2) for number in range(len(sizes_mm))
+    ]
+
+
+def _in_two_rows(sizes_mm: _Sizes, side: int, shape: float, chance: random.Random) -> list[Place]:
+    """Loosely beside one another in two rows, one page over the next."""
+    wide, high = sizes_mm[-1]
+    columns = -(-len(sizes_mm) // 2)
+    places = []
+    for number in range(len(sizes_mm)):
+        row, column = divmod(number, columns)
+        x = side * (column + 0.22 * row) * 0.84 * wide
+        turned = 9 * chance.random() - 4.5
+        places.append((x, (0.66 * row + 0.05 * (column % 2)) * high, turned))
+    return places
+
+
+def _around(size: tuple[float, float], place: Place) -> Rect:
+    """The room that a page of a size takes at a place, mm."""
+    (wide, high), (x, y, angle) = size, place
+    sin, cos = math.sin(math.radians(angle)), math.cos(math.radians(angle))
+    corners = product((-wide / 2, wide / 2), (-high / 2, high / 2))
+    return Rect.around([(x + a * cos - b * sin, y + a * sin + b * cos) for a, b in corners])
 
 
 _FANNED, _FEWEST = 6, 4
@@ -283,18 +339,6 @@ _TALL = 1.1
 
 def _angles(count: int, turn: float) -> list[float]:
     return [(number - (count - 1) / 2) * turn for number in range(count)]
-
-
-def _span(leaves: Sequence[tuple[tuple[float, float], float]], pivot: float) -> Rect:
-    """The room a fan takes about the middle of its straight page, mm: sizes, each with its turn."""
-    corners = []
-    for (wide, high), angle in leaves:
-        a = math.radians(angle)
-        sin, cos = math.sin(a), math.cos(a)
-        for dx, dy in product((-wide / 2, wide / 2), (-high / 2, high / 2)):
-            x, y = pivot * sin + dx * cos - dy * sin, pivot * (1 - cos) + dx * sin + dy * cos
-            corners.append((x, y))
-    return Rect.around(corners)
 
 
 _FLAP_ACROSS_MM, _ASIDE_MM, _BELOW_MM = 122.0, 9.0, -7.0
@@ -313,7 +357,7 @@ def close_up(
     The page is seen from the rings to its fore edge.
     """
     contents = pictures.contents
-    opened, face = _page_of(pictures, templates)
+    opened, face = _page_of(pictures, templates, scenery.arrangement)
     width = contents.binder.width_mm
     across, away = 1.13 * width, 0.075
     right = fore_edge_on_right(face, contents.binding)
@@ -324,7 +368,7 @@ def close_up(
         across = _FLAP_ACROSS_MM
         # The flap whole, and as much of its page as there is room for.
         away = 1 - (flap + _ASIDE_MM + width + GAP_MM / 2) / across
-    table = Table(size, across, near=True, look=scenery.look("close-up"))
+    table = scenery.table(size, across)
     rings = (away if right else 1 - away) * across
     middle = table.height_mm + _BELOW_MM - high / 2 if flap else high / 2 - 6.0
     binder = OpenBinder(table, pictures, opened, rings, middle)
@@ -341,10 +385,36 @@ def close_up(
             (x * across, y * table.height_mm, t) for x, y in places for t in (turn, turn + 40)
         ]
     scenery.lay_pen(table, beside, _in_sight(pictures, binder, bool(flap)))
-    return table.finished()
+    return table.image
 
 
-def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, Side]:
+_CLOSE_UPS = 3
+"""The most close-ups of a set."""
+
+
+def close_ups(
+    pictures: SetPictures, templates: Sequence[str], scenery: Scenery = PLAIN
+) -> list[str]:
+    """The templates that close-ups show, of those given: the first that the set has, more that it
+    neither opens nor closes with, and one with a flap, if any has one."""
+    leaves = pictures.contents.leaves
+    faces = [(leaf, face) for leaf in range(len(leaves)) for face in Side]
+    inner = {_template(pictures, chosen) for chosen in faces[1:-1]}
+    of_set = {_template(pictures, chosen) for chosen in faces}
+    having = [name for name in dict.fromkeys(templates) if name in of_set]
+    flaps = [
+        name
+        for chosen in Opened(*pictures.main_view).faces
+        if pictures.folds(*chosen) and (name := _template(pictures, chosen)) is not None
+    ]
+    plain = [name for name in having[1:] if name in inner and name not in flaps]
+    if not having or not flaps:
+        return (having[:1] + plain)[:_CLOSE_UPS]
+    flap = having[0] if having[0] in flaps else flaps[scenery.arrangement % len(flaps)]
+    return list(dict.fromkeys([having[0], flap, *plain]))[:_CLOSE_UPS]
+
+
+def _page_of(pictures: SetPictures, templates: Sequence[str], turn: int = 0) -> tuple[Opened, Side]:
     """What lies open where the page of a close-up is seen, and on which face it is."""
     leaves = pictures.contents.leaves
     main = Opened(*pictures.main_view)
@@ -355,7 +425,7 @@ def _page_of(pictures: SetPictures, templates: Sequence[str]) -> tuple[Opened, S
         if not having:
             continue
         dated = [chosen for chosen in sorted(having) if _dates(pictures, chosen)]
-        leaf, face = dated[len(dated) // 2] if dated else having[0]
+        leaf, face = dated[(len(dated) // 2 + turn) % len(dated)] if dated else having[0]
         if dated and pictures.folds(leaf, face):
             leaf, face = dated[0]
         if face is Side.RECTO:
@@ -378,16 +448,20 @@ def sheet(pictures: SetPictures, size: Size, scenery: Scenery = PLAIN) -> Image.
     shape = size[1] / size[0]
     aside = (0.34 if shape < _TALL else 0.16) * note.width_mm
     width = max((note.width_mm + aside) / 0.86, note.height_mm / 0.86 / shape)
-    table = Table(size, width, look=scenery.look("sheet"))
+    table = scenery.table(size, width)
     at = pictures.at(table.dpi)
+    on_right = scenery.arrangement % 2 == 0
     left = (table.width_mm - note.width_mm - aside) / 2
+    behind = left + aside if on_right else left
+    left += 0.0 if on_right else aside
     top = (table.height_mm - note.height_mm) / 2
+    turned = (1 if on_right else -1) * (2.5 + 5 * scenery.chance("sheet").random())
     front, back = at.side(index, upper), at.side(index, 1 if upper == 2 else 2)
-    table.lay(table.printed(back), left + aside, top, turned=5.5)
+    table.lay(table.printed(back), behind, top, turned=turned)
     table.lay(table.printed(front), left, top)
     if bar := _bar(pictures, index, upper):
         _lay_ruler(table, bar.moved(left, top), Rect(left, top, note.width_mm, note.height_mm))
-    return table.finished()
+    return table.image
 
 
 def _bar(pictures: SetPictures, sheet: int, side: SheetSide) -> Rect | None:
@@ -419,7 +493,7 @@ def _lay_ruler(table: Table, bar: Rect, sheet: Rect) -> None:
         turned, sign = (-90, 1) if on_right else (90, -1)
         x, y = middle + sign * away, bar.y + bar.height / 2 - sign * from_0
     ruler = rendered(_ruler(), round(long * table.per_mm), "", "ruler")
-    table.lay(ruler, x - long / 2, y - wide / 2, turned=turned, shadows=THING)
+    table.lay(ruler, x - long / 2, y - wide / 2, turned=turned, shadow=THING)
 
 
 def _ruler() -> bytes:
@@ -492,7 +566,7 @@ def sizes(
     across = sum(widths) + sum(gaps) + CARD_MM[0]
     shape = size[1] / size[0]
     width = max(across / (0.86 if shape < _TALL else 0.93), high / (0.84 * shape - 6.4 * _LETTERS))
-    table = Table(size, width, look=scenery.look("sizes"))
+    table = scenery.table(size, width)
     floor = (table.height_mm + high - 5.6 * _LETTERS * width) / 2
     x = (width - across) / 2
     labels: list[tuple[float, Sequence[str]]] = []  # where their middle is, and their lines
@@ -526,7 +600,7 @@ def sizes(
     scenery.lay(table, fitting, (left + CARD_MM[0] / 2, floor - high + 0.5 * free), turned)
     called = words.say("card", "name"), *words.in_both(*CARD_MM)
     labels.append((left + CARD_MM[0] / 2, called))
-    picture = table.finished()
+    picture = table.image
     _letter(picture, table, labels, floor + 2.6 * _LETTERS * width, words)
     return picture
 
