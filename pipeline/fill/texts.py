@@ -21,7 +21,7 @@ from pipeline.svg.transform import Matrix, parse_transform
 from pipeline.svg.tree import FLOW, SVG, inherited, lineage, page_matrix, remove, strip
 from pipeline.text.fonts import FontBook
 from pipeline.text.shape import Style, advance
-from pipeline.text.style import length
+from pipeline.text.style import leading, length
 
 SMALLEST = 0.85
 """How far a text may be set smaller than it was drawn before it counts as too wide."""
@@ -31,13 +31,15 @@ SMALLEST = 0.85
 class Room:
     """How a key's text is set and how wide it may run: in the text's own user units, and in mm.
 
-    ``ink`` is the box on the page (mm) that the text stays in, whatever it says.
+    ``ink`` is the box on the page (mm) that the text stays in, whatever it says. A text that an
+    editor breaks into lines of a width (``inline-size``) has as many ``lines`` as its box is high.
     """
 
     style: Style
     width: float
     width_mm: float
     ink: Rect
+    lines: int = 1
 
 
 class Fitting(NamedTuple):
@@ -88,8 +90,13 @@ def room_of(element: etree._Element, panels: Sequence[Rect], language: str) -> R
     line = Rect(box.x - em, y - 1.6 * em, box.width + 2 * em, 2.5 * em)
     if column:
         line = Rect(x - 1.6 * em, box.y - em, 3.2 * em, box.height + 2 * em)
+    lines = 1
+    if len(flow) == 3 and rect is not None and not column:
+        width, apart = min(width, flow[2]), leading(inherited(text, "line-height"), em)
+        lines = max(1, int((box.bottom - y) / apart + 1 + 1e-6))
+        line = Rect(line.x, line.y, line.width, line.height + (lines - 1) * apart)
     scale = matrix.scale_y if column else matrix.scale_x
-    return Room(style, width, width * scale, matrix.bounds(line))
+    return Room(style, width, width * scale, matrix.bounds(line), lines)
 
 
 CELL = "data-cell"
@@ -108,12 +115,16 @@ def _cells(text: etree._Element) -> list[Rect]:
 def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting:
     """The longest form that fits at full size, else the shortest at down to ``SMALLEST``.
 
-    Raises UserError, with both widths in mm, when even that is too wide.
+    Where there are several lines, a long form is set smaller before a shorter one is taken. Raises
+    UserError, with both widths in mm, when even the shortest is too wide.
     """
     widths = [advance(form, room.style, book, where) for form in forms]
     for number, width in enumerate(widths):
         if width <= room.width + 1e-6:
             return Fitting(number, 1.0)
+        for scale in _SCALES if room.lines > 1 else ():
+            if _fits_in_lines(forms[number], room, room.width / scale, book, where):
+                return Fitting(number, scale)
     narrowest = min(range(len(widths)), key=widths.__getitem__)
     scale = room.width / widths[narrowest] if room.width > 0 else 0.0
     if scale < SMALLEST:
@@ -125,6 +136,22 @@ def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting
             f"make its box wider or its type smaller (it was tried down to {SMALLEST:.0%} of it)",
         )
     return Fitting(narrowest, int(scale / 0.01) * 0.01)
+
+
+_SCALES = (1.0, 0.95, 0.9, SMALLEST)
+
+
+def _fits_in_lines(form: str, room: Room, width: float, book: FontBook, where: str) -> bool:
+    """Whether a form, broken at its spaces alone, has room in the lines, each of a width."""
+    lines, line = 1, ""
+    for word in form.split():
+        longer = f"{line} {word}".strip()
+        if line and advance(longer, room.style, book, where) > width:
+            lines, longer = lines + 1, word
+        if advance(longer, room.style, book, where) > width:
+            return False
+        line = longer
+    return lines <= room.lines
 
 
 def least_mm(forms: Sequence[str], room: Room, book: FontBook) -> float:

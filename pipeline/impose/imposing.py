@@ -109,7 +109,7 @@ class MarkedStack:
 
     ``marks`` has an entry a pile, with those of all its leaves' tabs, and so have ``dots`` within
     the leaves, on side 1 alone; ``slug`` has the strips of the slug line and, last, of the bar.
-    ``legend`` is for the first sheet.
+    ``legend`` is for side 1.
     """
 
     stack: Stack
@@ -169,16 +169,14 @@ def _marked_with(job: Job, stack: Stack, total: int) -> MarkedStack:
         for side in (1, 2)
     ]
     slug = slug_places(stack.layout, [*flat, *register], lines, job.measure)
-    legend = None
-    if stack.sheet == 1:
-        said = legend_words(
-            job.plan.language,
-            folds=job.folds,
-            holes=job.punched,
-            tabs=job.tabbed,
-            register=bool(register),
-        )
-        legend = legend_of(stack.layout, [*flat, *register], slug, said, job.measure)
+    said = legend_words(
+        job.plan.language,
+        folds=job.folds,
+        holes=job.punched,
+        tabs=job.tabbed,
+        register=bool(register),
+    )
+    legend = legend_of(stack.layout, [*flat, *register], slug, said, job.measure)
     return MarkedStack(stack, tuple(marks), register, slug, legend, tuple(dots))
 
 
@@ -211,7 +209,7 @@ def pile_marks(job: Job, layout: Layout, pile: int, faces: Sequence[LeafFace]) -
 
 
 def _slug_fields(job: Job, stack: Stack, index: int, side: int, total: int) -> tuple[str, ...]:
-    """The fields of one slug line: set, period, sheet, side, what is on it, how to print it."""
+    """The fields of one slug line: set, period, sheet, side, what is on it, paper, how to print."""
     leaves = [job.plan.leaves[number] for number in stack.leaves(index)]
     pages = [leaf.recto if side == 1 else leaf.verso for leaf in leaves]
     labels = list(dict.fromkeys(page.label for page in pages if page and page.label))
@@ -224,6 +222,7 @@ def _slug_fields(job: Job, stack: Stack, index: int, side: int, total: int) -> t
         job.say("sheet", number=stack.sheet + index, total=total),
         job.say(f"side_{side}"),
         ", ".join(labels),
+        job.rooms.paper.title,
         job.say("scale"),
     )
 
@@ -405,9 +404,8 @@ def _svgs(job: Job, stacks: Sequence[MarkedStack], total: int) -> Iterator[tuple
                     marks += tab_outline(one.stack.layout.positions[pile], face)
             for side in (1, 2):
                 fields = _slug_fields(job, one.stack, index, side, total)
-                first = one.stack.sheet + index == 1 and side == 1
                 dots = itertools.chain(*one.dots[: len(leaves)]) if side == 1 else ()
-                legend = one.legend if first else None
+                legend = one.legend if side == 1 else None
                 yield (
                     slug_svg(job.rooms, side, one.slug, fields, style, legend),
                     marks_svg(job.rooms, side, [*marks, *dots], one.slug, style),

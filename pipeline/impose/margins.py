@@ -261,7 +261,7 @@ HAIRLINE_MM = 0.09
 """A quarter of a point: thin enough to cut on, thick enough for a home printer."""
 
 INK = "#000000"
-GREY = "#5a5a5a"
+GREY = "#3d3d3d"
 DASHES = "0.8,0.6"
 STRONG = (2, 3)
 """The sheet's number and its side, looked for at the bench: set a little stronger."""

@@ -93,6 +93,11 @@ class Setting:
         by_locale = self.week_numbers == "locale"
         return week.number_with(self.words.least_days) if by_locale else week.number
 
+    def is_free(self, day: dt.date) -> bool:
+        """Whether a day is of the weekend or, in a dated set, has a feast of the almanac."""
+        feasts = self.almanac is not None and self.first is not None and self.almanac.of(day).feasts
+        return day.weekday() in self.words.weekend or bool(feasts)
+
     def counts(self, **counts: int) -> dict[str, int]:
         """How many there are of each family: those of a page, and the lines of every list."""
         lists = {line_of(name): len(lines) for name, lines in self.lists.items()}
@@ -343,7 +348,7 @@ def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]
     """
     words, there = setting.words, day is not None
     day = day or dt.date(2000, 1, 1)
-    weekend = day.weekday() in words.weekend
+    free = setting.is_free(day)
     week = week_with(day, setting.first_weekday)
     texts: Texts = {
         "name": words.day_name(day),
@@ -353,7 +358,7 @@ def _day(setting: Setting, day: dt.date | None) -> tuple[Texts, dict[str, bool]]
         "of-year": (words.number(day.timetuple().tm_yday),),
         "week-of-year": (words.number(setting.number_of(week)),),
     }
-    flags = {"weekend": weekend, "workday": not weekend, "month-start": day.day == 1}
+    flags = {"weekend": free, "workday": not free, "month-start": day.day == 1}
     if setting.almanac is not None:
         notes = setting.almanac.of(day)
         texts |= {
@@ -498,7 +503,7 @@ def month_grid(setting: Setting, month: dt.date, period: Sequence[dt.date] = ())
         if day.month != month.month and not beside:
             return None
         outside = bool(own) and not shown(day)
-        return DayCell(words.number(day.day), day.weekday() in words.weekend, day, outside)
+        return DayCell(words.number(day.day), setting.is_free(day), day, outside)
 
     weeks = calendar.Calendar(first_weekday).monthdatescalendar(month.year, month.month)
     rows = tuple(tuple(cell(day) for day in week) for week in weeks)

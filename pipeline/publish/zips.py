@@ -132,7 +132,7 @@ def buyers_names(language: str, *, feed_test: bool) -> Mapping[str, str]:
     other alphabets stay; a zip says that such names are UTF-8 (APPNOTE 6.3.10, appendix D).
 
     >>> list(buyers_names("en", feed_test=True).values())[1:5]
-    ['1-directions.pdf', '2-feed-test.pdf', '2-hole-gauge.pdf', '3+4-both-sides.pdf']
+    ['1-directions.pdf', '2-feed-test.pdf', '2-hole-gauge.pdf', '3-4-both-sides.pdf']
     >>> buyers_names("de", feed_test=False)["side-2-reversed.pdf"]
     '3-rueckseiten-umgekehrt.pdf'
     """
@@ -148,7 +148,7 @@ def _numbered(called: Mapping[str, str], feed_test: bool) -> Mapping[str, str]:
         ("1-", DIRECTIONS),
         *([("2-", FEED_TEST)] if feed_test else []),
         ("2-" if feed_test else "4-", HOLE_GAUGE),
-        (f"{first}+{first + 1}-", BOTH),
+        (f"{first}-{first + 1}-", BOTH),
         (f"{first}-", SIDE_1),
         (f"{first + 1}-", SIDE_2),
         (f"{first + 1}-", SIDE_2_REVERSED),
@@ -165,13 +165,15 @@ def own_names(language: str) -> Mapping[str, str]:
 
     Those of earlier programs, with all their letters, are among them.
 
-    >>> own_names("en")["3+4-both-sides.pdf"], own_names("en")["2+3-both-sides.pdf"]
+    >>> own_names("en")["3-4-both-sides.pdf"], own_names("en")["2+3-both-sides.pdf"]
     ('both-sides.pdf', 'both-sides.pdf')
     """
     before = Phrases.read(WORDS, language).of["file"]
     either = [_numbered(before, tested) for tested in (False, True)]
     either += [buyers_names(language, feed_test=tested) for tested in (False, True)]
+    both = [names[BOTH] for names in either]
     gauges = [names[HOLE_GAUGE][2:] for names in either]
+    either += [{BOTH: name.replace("-", "+", 1)} for name in both]
     either += [{HOLE_GAUGE: f"{last}-{name}"} for name in gauges for last in (4, 5)]
     return {seen: own for names in either for own, seen in names.items()}
 

@@ -97,7 +97,7 @@ class Shop:
         return {one.order: one for one in made}, [str(one) for one in told]
 
     def both_sides(self, order: str) -> Path:
-        (file,) = (one for one in (self.finished / order / "buyer").glob("3+4-*.pdf"))
+        (file,) = (one for one in (self.finished / order / "buyer").glob("3-4-*.pdf"))
         return file
 
 

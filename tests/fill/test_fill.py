@@ -84,6 +84,23 @@ def test_a_group_may_hold_the_text_and_its_box(fill_one: Filler) -> None:
     assert texts(fill_one(group.format(12))) == ["Wed"]
 
 
+def test_a_text_with_a_width_takes_as_many_lines_as_its_box_is_high(fill_one: Filler) -> None:
+    """The width is ``inline-size`` (SVG 2, 11.5.1), the lines lie ``line-height`` apart."""
+    said = {"week-number": ("Spring Bank Holiday", "Spring Bank…", "Spring…")}
+    group = (
+        '<g id="week-number"><rect x="5" y="2" width="{0}" height="{1}" fill="none"/>'
+        f'<text {STYLE} x="5" y="9" style="inline-size:{{0}}px;line-height:10px">Feast</text></g>'
+    )
+    for width, height, shown in (
+        (100, 8, "Spring Bank Holiday"),
+        (40, 8, "Spring Bank…"),
+        (40, 18, "Spring Bank Holiday"),
+        (20, 28, "Spring Bank Holiday"),
+        (20, 8, "Spring…"),
+    ):
+        assert texts(fill_one(group.format(width, height), texts=said)) == [shown]
+
+
 def test_numbered_keys_take_the_same_form_throughout(fill_one: Filler) -> None:
     tight = '<rect x="5" y="2" width="12" height="8" fill="none"/>'
     content = (

@@ -185,14 +185,15 @@ def test_the_sheet_s_number_is_read_at_arm_s_length(paper: Paper, number: int) -
 
 
 @pytest.mark.parametrize(("flap", "holes"), [(42.0, True), (42.0, False), (0.0, True)])
-def test_the_first_sheet_names_the_marks_it_has(flap: float, holes: bool) -> None:
+def test_every_sheet_names_the_marks_it_has(flap: float, holes: bool) -> None:
     binder = A5 if holes else Binder("plain", "Plain", 148.0, 210.0, Holes((), 0, 0), "")
     plan = set_of([(flap, 0.0), (0.0, flap)], binder)
     done = impose(plan, A4, PrinterSettings(), blank_pages(plan), book())
     legends = [set(words(done.files[BOTH], page).split()) for page in range(4)]
     named = {"cut", *["fold"] * (flap > 0), *["hole"] * holes}
-    assert legends[0] & {"cut", "fold", "hole"} == named
-    assert not any(legend & {"cut", "fold", "hole"} for legend in legends[1:])
+    for front, back in ((0, 1), (2, 3)):
+        assert legends[front] & {"cut", "fold", "hole"} == named
+        assert not legends[back] & {"cut", "fold", "hole"}
     samples = [path for path in paths(done.files[BOTH], 0) if path.faint]
     assert "meet" in legends[0], "the register mark has a name as well"
     assert len(samples) == len(named) + holes + 3, "a line each, rings, and the register's cross"

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.base.errors import UserError
+from pipeline.plan.almanac import Almanac, AlmanacEntry
 from pipeline.plan.calendar import Week
 from pipeline.plan.collection import Collection
 from pipeline.plan.facts import (
@@ -194,3 +195,17 @@ def test_lists_of_a_collection_are_lines_on_every_page(tmp_path: Path) -> None:
     (tmp_path / "lists" / "beds.csv").write_text("en,de\nSouth bed,\n", "utf-8")
     with pytest.raises(UserError, match="'South bed' has nothing in the column 'de'"):
         collection.lists("de")
+
+
+def test_a_feast_is_a_free_day_in_dated_sets_alone() -> None:
+    """Easter Monday of 2027 is 29 March (England and Wales, from memory)."""
+    almanac = Almanac(AlmanacEntry(holidays=["GB-ENG"]), "en-GB")
+    dated = replace(_setting(), almanac=almanac)
+    undated = replace(dated, first=None, last=None)
+    for setting, free in ((dated, [1, 6, 7]), (undated, [6, 7])):
+        facts = week_facts(setting, TURN, 0, 1)
+        assert [n for n in range(1, 8) if facts.flags[f"day{n}-weekend"]] == free
+        assert [n for n in range(1, 8) if not facts.flags[f"day{n}-workday"]] == free
+        monday = month_grid(setting, TURN.first).rows[4][0]
+        assert monday is not None
+        assert monday.weekend is (setting is dated)

@@ -30,7 +30,7 @@ EVERYTHING = [
     "1-directions.pdf",
     "2-feed-test.pdf",
     "2-hole-gauge.pdf",
-    "3+4-both-sides.pdf",
+    "3-4-both-sides.pdf",
     "3-side-1.pdf",
     "4-side-2.pdf",
     "4-side-2-reversed.pdf",
@@ -150,7 +150,7 @@ def test_what_buyers_read_names_the_files_they_have(bundles: list[Path]) -> None
         for name in ("1-directions.pdf", "2-feed-test.pdf"):
             text = " ".join(page.extract_text() for page in PdfReader(bundle / BUYER / name).pages)
             named = set(re.findall(r"[\w+-]+\.pdf", text))
-            assert {"3+4-both-sides.pdf", "3-side-1.pdf", "4-side-2.pdf"} <= named
+            assert {"3-4-both-sides.pdf", "3-side-1.pdf", "4-side-2.pdf"} <= named
             # The feed test is of the printer: it speaks of the order of a pile, had it only one.
             assert named <= there | ({"4-side-2-reversed.pdf"} if name[0] == "2" else set())
 
@@ -271,7 +271,7 @@ def test_small_papers_have_a_feed_test_and_directions_that_name_it(
     if pages:
         reader = PdfReader(bundle / BUYER / "2-feed-test.pdf")
         told = " ".join(reader.pages[1].extract_text().split())
-        assert {"3-side-1.pdf", "4-side-2.pdf", "3+4-both-sides.pdf"} <= set(told.split())
+        assert {"3-side-1.pdf", "4-side-2.pdf", "3-4-both-sides.pdf"} <= set(told.split())
         sizes = {tuple(map(float, page.mediabox[2:])) for page in reader.pages}
         assert sizes == {
             tuple(map(float, PdfReader(bundle / BUYER / first_side).pages[0].mediabox[2:]))

@@ -460,7 +460,7 @@ def test_a_label_of_ones_own_is_written_from_its_drawing(
     there.fill("Gezeiten & Feuer")
     page.get_by_role("button", name="Use these words").click()
     expect(page.locator("#found")).to_contain_text("Nothing to mend", timeout=PATIENCE_MS)
-    expect(page.locator("#lines")).to_contain_text("Written into labels/en.toml.")
+    expect(page.locator("#lines")).to_contain_text("Written into labels/en.toml")
     expect(page.locator("#wrong")).to_be_hidden()
     written = english.read_text("utf-8")
     assert written.startswith("# Words of ours\n")

@@ -31,14 +31,14 @@ from pipeline.fill.lettering import own_fonts
 from pipeline.fill.repeats import repeated
 from pipeline.fill.tablabel import on_leaf
 from pipeline.fill.template import TemplateFile, computed_style, read_template, rect_of, trimmed
-from pipeline.fill.texts import find_text, is_unpainted, room_of
+from pipeline.fill.texts import Room, find_text, is_unpainted, room_of
 from pipeline.impose.contents import Contents, read_contents
 from pipeline.impose.leaf import LeafGeometry
 from pipeline.impose.sheet import SheetSide
 from pipeline.plan import SeasonPlan
 from pipeline.plan.almanac import PHASES, TURNS, Almanac
 from pipeline.plan.collection import Collection
-from pipeline.plan.facts import NO_MONTH, in_one_line
+from pipeline.plan.facts import MOON_DISC, NO_MONTH, in_one_line
 from pipeline.plan.languages import root_of
 from pipeline.plan.model import Binder, Binding, Facts, Page, SetPlan, Side, Tab
 from pipeline.plan.season import Limits, Printer
@@ -176,7 +176,8 @@ class Slots:
 class Subject:
     """A set's folder with what it says of itself, and what the season plans for it.
 
-    ``labels`` are those of every language the collection speaks, the set's own among them.
+    ``labels`` are those of every language the collection speaks, the set's own among them;
+    ``papers`` what each of the season's papers is called, by name.
     """
 
     folder: Path
@@ -187,6 +188,7 @@ class Subject:
     printer: Printer
     labels: Mapping[str, Mapping[str, tuple[str, ...]]]
     season_languages: tuple[str, ...]
+    papers: Mapping[str, str]
     almanac: Almanac | None = None
 
     @property
@@ -454,6 +456,7 @@ def subject_of(folder: Path, season: SeasonPlan) -> Subject:
         season.printer,
         collection.labels_by_file(),
         tuple(season.season.language),
+        {paper.name: paper.title for paper in season.papers},
         None if (days := season.season.almanac) is None else Almanac(days, contents.language),
     )
 
@@ -519,7 +522,7 @@ def _drawn(
                 matrix = page_matrix(text)
                 turned = math.degrees(math.atan2(matrix.b, matrix.a))
                 style = _style(text)
-                texts.append(Slot(name, *_line(room.ink, text), sample, given, turned, style))
+                texts.append(Slot(name, *_line(room, text), sample, given, turned, style))
             else:
                 continue
             taken.add(element)
@@ -556,11 +559,12 @@ _SLACK_MM = 0.3
 
 
 def _ornaments(root: etree._Element) -> Iterator[Ornament]:
-    """What a template draws for some days alone."""
+    """What a template draws for some days alone, but for moons, each of which is another."""
     on_some: dict[_Shown, list[etree._Element]] = {}
     on_all: list[etree._Element] = []
     for element, shown, unpainted in _walk(root):
-        if element.tag in _PATHS and not unpainted:
+        moon = any(name.rstrip("-0123456789").endswith(MOON_DISC) for name in names(element))
+        if element.tag in _PATHS and not unpainted and not moon:
             (on_some.setdefault(shown, []) if shown else on_all).append(element)
     drawn = {shown: _shapes(elements) for shown, elements in on_some.items()}
     places = _edges(one.box for shapes in drawn.values() for one in shapes)
@@ -638,15 +642,15 @@ def _reaches(hull: Rect, places: Numbers) -> bool:
 _HEX = re.compile("#[0-9a-fA-F]{6}")
 
 
-def _line(ink: Rect, text: etree._Element) -> tuple[Rect, Rect]:
+def _line(room: Room, text: etree._Element) -> tuple[Rect, Rect]:
     """Where the middle of a text's ink can lie (a little wider than its box), and the box itself.
 
-    ``ink`` is the generous box that filling keeps free for it, an em wider on either side.
+    The room's ``ink`` is the generous box that filling keeps free, an em wider on either side.
     """
-    matrix = page_matrix(text)
+    ink, matrix = room.ink, page_matrix(text)
     if abs(matrix.b) > 0.1 * abs(matrix.a):
         return ink, ink  # turned on the page
-    em = ink.height / 2.5
-    y, height = ink.y + 0.35 * em, 1.7 * em
+    em = room.style.size * matrix.scale_y if room.lines > 1 else ink.height / 2.5
+    y, height = ink.y + 0.35 * em, ink.height - 0.8 * em
     area = Rect(ink.x + 0.7 * em, y, ink.width - 1.4 * em, height)
     return area, Rect(ink.x + em, y, ink.width - 2 * em, height)

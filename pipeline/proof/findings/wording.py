@@ -440,9 +440,9 @@ def slug_findings(side: SideRead) -> Iterator[SetFinding]:
 
 
 def _legend(side: SideRead) -> Iterator[str]:
-    """What the legend says, which is on side 1 of the first sheet."""
+    """What the legend says, which is on side 1."""
     contents = side.subject.contents
-    if (side.number, side.side) == (1, 1):
+    if side.side == 1:
         folds = any(leaf.flap_mm for leaf in contents.leaves)
         holes = bool(contents.binder.holes.centres_mm)
         tabs = any(leaf.tab for leaf in contents.leaves)
@@ -469,6 +469,7 @@ def _slug(side: SideRead) -> Iterator[str]:
     labels = list(dict.fromkeys(page.label for page in pages if page and page.label))
     if labels:
         yield ", ".join([labels[0], "…", labels[-1]] if len(labels) > LABELS_SHOWN else labels)
+    yield side.subject.papers.get(contents.paper.name, contents.paper.name)
     yield words["scale"]
     yield bar_label(contents.paper.media)
     piles = next(one for one in contents.sheets if one.stack == sheet.stack).side_1

@@ -116,12 +116,12 @@ SAID = "#3f463b"
 # Proportions of the diagrams, chosen by eye.
 LINE_MM = 0.26
 DASHES = "0.8 0.6"
-LABEL_ROOM_MM = 4.5
+LABEL_ROOM_MM = 2.7
 CAPTION_MM = 2.6
 BETWEEN_MM = 1.6
-OVERHANG_MM = 0.8
-RING_MM = 3.6
-"""Around the number of a cut, so that it is not taken for a sheet's."""
+RING_MM, RING_WITHIN_MM = 3.6, 1.0
+"""Around the number of a cut, so that it is not taken for a sheet's; and how much of it stands over
+the sheet, which leaves the sheet more room."""
 LISTED_ROWS = 2
 """The most lines of numbers below a picture."""
 LEAST_HOLE_MM = 0.55
@@ -321,16 +321,15 @@ class Diagram:
         spans = [(start + low * scale, start + high * scale) for low, high in cut.spans]
         nearer = self._nearer(cut)
         at_start = nearer < 0 or (nearer == 0 and (crowded or number % 2 == 1))
-        tail = (start - OVERHANG_MM, start) if at_start else (end, end + OVERHANG_MM)
-        for near, far in (*spans, tail):
+        for near, far in spans:
             ends = [(along, at) if cut.across else (at, along) for along in (near, far)]
             (x1, y1), (x2, y2) = ends
             line = f"M{x1:.3f} {y1:.3f}L{x2:.3f} {y2:.3f}"
             dashed = {"stroke-dasharray": DASHES}
             yield _drawn("path", d=line, fill="none", stroke=self.accent, **dashed)
         size = self.sample.style.size
-        away = RING_MM / 2
-        along = tail[0] - away if at_start else tail[1] + away
+        away = RING_MM / 2 - RING_WITHIN_MM
+        along = start - away if at_start else end + away
         x, y = (along, at) if cut.across else (at, along)
         ring = {"cx": f"{x:.3f}", "cy": f"{y:.3f}", "r": f"{RING_MM / 2:.3f}"}
         yield _drawn("circle", **ring, fill=PAPER, stroke=self.accent)

@@ -315,12 +315,13 @@ class Order:
         return (FEED_TEST, HOLE_GAUGE, SCREEN, *several)
 
     def what_is_needed(self) -> Step:
-        """The tools, as the listing names them, and a pencil."""
+        """The tools, as the listing names them, and what one has on a desk."""
         phrases, contents = self.phrases, self.account.contents
         words = shop_words(phrases.local.language)
         punch = words.count("holes", len(contents.binder.holes.centres_mm))
         things = [words.say("listing", "printer"), phrases.text("pencil", {}, "need")]
-        things.append(words.say("listing", "cutter"))
+        things += [phrases.text("eraser", {}, "need"), words.say("listing", "cutter")]
+        things.append(phrases.text("mat", {}, "need"))
         if contents.binder.holes.centres_mm:
             things.append(words.say("listing", "punch", holes=punch))
         if contents.bench.folds:
@@ -356,11 +357,11 @@ class Order:
                 second.append("side-two-reversed")
             second.append("side-two-first")
         return [
-            ("feed", "feed", "feed-turn") if tested else ("trial", "trial"),
+            ("feed", "feed", "quality", "feed-turn") if tested else ("trial", "trial", "quality"),
             *([("gauge", "gauge", "gauge-not")] if HOLE_GAUGE in self.files else []),
             (
                 "side-one",
-                *("true-size", "quality", PARAGRAPH, f"duplex-{contents.flip.value}"),
+                *("true-size", PARAGRAPH, f"duplex-{contents.flip.value}"),
                 *(["duplex-tested"] if tested else []),
                 *(PARAGRAPH, "side-one", "load"),
                 *(["empty-first"] if self.account.begins_on_the_back else []),
@@ -379,8 +380,9 @@ class Order:
         marked = [PARAGRAPH, "mark-fold"] if folds else []
         if holes:
             marked += [PARAGRAPH, "mark-holes", *["mark-dots"] * contents.holes_inside]
-        steps = [self._step("mark", "mark-now", *marked, PARAGRAPH, "mark-cuts")]
-        steps.append(self._step("cut", "cut", *heaps, "cut-late", "cut-strokes", "cut-knife"))
+        steps = [self._step("mark", "mark-now", *marked)] if marked else []
+        ways = [PARAGRAPH, "cut", *heaps, "cut-late", PARAGRAPH, "cut-strokes", "cut-knife"]
+        steps.append(self._step("cut", "mark-cuts", *ways))
         if not account.one_leaf_a_sheet:
             steps.append(self._step("stack", "stack"))
         if contents.bench.tabs:
