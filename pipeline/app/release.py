@@ -134,6 +134,8 @@ def publish_season(
         )
         if folder.is_dir():
             title = season_title(plan.season)
+            if plan.collection.title not in title:
+                title = f"{plan.collection.title} · {title}"
             languages, sets = plan.season.language, [one.name for one in plan.season.set]
             limits = plan.season.publish
             page = release_page(title, folder, ordered, languages, sets, limits)

@@ -539,8 +539,9 @@ class SeasonRooms:
             for file in files
             if not file.is_symlink() and not file.name.startswith(".")
         ]
+        called = folder.relative_to(release).parts[0]
         return self.html(
-            "folder.html", title=self._title(), room="/release", folder=folder.name, files=named
+            "folder.html", title=self._title(), room="/release", folder=called, files=named
         )
 
     # Orders

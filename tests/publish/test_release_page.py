@@ -86,7 +86,7 @@ def test_every_link_leads_to_a_file(page: tuple[Page, list[str]], dressed: Shop)
 
 def test_titles_are_text_and_not_markup(page: tuple[Page, list[str]]) -> None:
     opened, _ = page
-    assert opened.locator("h1").inner_text() == "A small season & <b>more</b>"
+    assert opened.locator("h1").inner_text() == "Kitchen garden · A small season & <b>more</b>"
     assert opened.locator("h1 b, h3 i").count() == 0
     assert "Gärtnern & <i>säen</i>" in opened.locator("h3.title").all_inner_texts()
 

@@ -290,7 +290,7 @@ def listing(
     holes = list(dict.fromkeys(each.format.holes for each in editions))
     punched = words.any_of([words.count("holes", number) for number in holes])
     folder = ["folder"] if any(each.flaps_mm for each in editions) else []
-    needed = [say(key, holes=punched) for key in ("printer", "cutter", "punch", *folder, "blades")]
+    needed = [say(key, holes=punched) for key in ("printer", "cutter", "punch", *folder)]
     real = say("real-written" if written else "real")
     lists = {
         "included": [str(words.of["file"].get(kind, kind)) for kind in kinds],
@@ -317,7 +317,8 @@ def listing(
     tags = [tag for tag in _tags(editions, words, theme, printed_out) if len(tag) <= longest]
     tags = tags[: limits.tags]
     untold = "" if period in title else period
-    return Listing(title, untold, first + joint + made, sections, words, tags)
+    told_first = joint.join([first, made, *([say("blades")] if printed_out else [])])
+    return Listing(title, untold, told_first, sections, words, tags)
 
 
 def is_printed(kinds: Iterable[str]) -> bool:
