@@ -405,3 +405,5 @@ def _advice(plan: SeasonPlan) -> Iterator[str]:
         yield "[printer] fits these files to one printer; leave it out for buyers with any other"
     if english := without_terms(plan.collection, plan.season.language):
         yield f"no terms in {', '.join(english)}: buyers get the English ones"
+    for language in plan.season.language:
+        yield from plan.collection.written_on_none(language)

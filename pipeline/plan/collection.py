@@ -178,24 +178,41 @@ class Collection:
         as a ``period`` has what is written in that one instead. Raises ``UserError`` naming file
         and template.
         """
-        paths = (self.folder / "words" / f"{name}.toml" for name in parents(language))
-        path = next(filter(Path.is_file, paths), None)
-        if path is None:
+        file = self._words_file(language)
+        if file is None:
             return {}
-        file = read_toml(path)
-        drawn = {template.stem for template in templates_in(self.folder)}
         tables = {key: rooms for key, rooms in file.data.items() if isinstance(rooms, dict)}
         always = {stem: rooms for stem, rooms in file.data.items() if stem not in tables}
         for where, written in ((), always), *(((key,), table) for key, table in tables.items()):
             for stem, rooms in written.items():
-                if stem not in drawn:
-                    what = "names a template that is not drawn for any size"
-                    raise file.error((*where, stem), what, did_you_mean(stem, drawn))
                 lists = isinstance(rooms, list) and all(isinstance(room, list) for room in rooms)
                 if not lists or not all(isinstance(line, str) for room in rooms for line in room):
                     remedy = 'write it as [["first line", "second line"], ["another room"]]'
                     raise file.error((*where, stem), "must be a list of lists of texts", remedy)
         return {**always, **tables.get(period, {})}
+
+    def written_on_none(self, language: str) -> list[str]:
+        """That something is written for a template that isn't drawn for any size, as lines."""
+        file = self._words_file(language)
+        drawn = {template.stem for template in templates_in(self.folder)}
+        tables = [file.data] if file else []
+        names = dict.fromkeys(
+            stem
+            for table in (*tables, *(one for data in tables for one in data.values()))
+            if isinstance(table, dict)
+            for stem, rooms in table.items()
+            if not isinstance(rooms, dict) and stem not in drawn
+        )
+        where = f"words/{file.path.name}" if file else ""
+        return [
+            f"{where} writes on '{name}', which is no page; {did_you_mean(name, drawn)}"
+            for name in names
+        ]
+
+    def _words_file(self, language: str) -> TomlFile | None:
+        paths = (self.folder / "words" / f"{name}.toml" for name in parents(language))
+        path = next(filter(Path.is_file, paths), None)
+        return None if path is None else read_toml(path)
 
     def drawn_by_hand(self) -> Mapping[str, bytes]:
         """What is drawn by hand on pages in pictures: a template's words/<name>.svg, as large as

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from functools import partial
 from itertools import combinations, pairwise, product
@@ -98,8 +99,9 @@ def test_words_for_a_page_there_is_none_of(shop: Shop) -> None:
     words = shop.folder / "templates_svg/kitchen_garden/words/en.toml"
     words.write_text('notse = [["one"]]\n', "utf-8")
     collection = load_collection("kitchen_garden", shop.season)
-    with pytest.raises(UserError, match=r"names a template that is not drawn .* 'notes'"):
-        collection.written("en-GB")
+    (told,) = collection.written_on_none("en-GB")
+    assert re.fullmatch(r"words/en.toml writes on 'notse', which is no page; .* 'notes'.*", told)
+    assert told in shop.publish(only="plant-record").advice
     words.write_text('notes = ["one"]\n', "utf-8")
     with pytest.raises(UserError, match="must be a list of lists of texts"):
         collection.written("en-GB")

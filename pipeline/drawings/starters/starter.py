@@ -733,6 +733,7 @@ def new_workspace(
         f"{collection}/collection.toml": _filled("collection.toml", words),
         f"{collection}/labels/en.toml": _labels(),
         f"{collection}/licence/en.txt": _filled("licence.txt", words),
+        f"{collection}/words/en.toml": _filled("words.toml", words),
     }
     for binder, (kind, side) in itertools.product(binders, _PAGES):
         files[f"{collection}/{binder.name}/{kind}.svg"] = starter_page(kind, binder, side=side).svg
