@@ -259,8 +259,14 @@ def _small(shop: Path, name: str) -> str:
 
 
 def _kind(name: str) -> str:
-    stem = name.rpartition(".")[0]
-    return KINDS.get(stem.removesuffix("-square").removesuffix("-4x5"), stem)
+    """What a picture is called on the page, by its file.
+
+    >>> _kind("close-up-2-square.jpg"), _kind("fan-4x5.jpg")
+    ('Close up, 2', 'Fanned out')
+    """
+    stem = name.rpartition(".")[0].removesuffix("-square").removesuffix("-4x5")
+    kind, _, number = stem.rpartition("-")
+    return f"{KINDS[kind]}, {number}" if kind in KINDS else KINDS.get(stem, stem)
 
 
 def _file(product: str, name: str) -> dict[str, str]:

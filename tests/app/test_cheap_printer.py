@@ -346,7 +346,7 @@ EDITIONS = (
     Edition("2027-spring", ("en-GB",), ("as-drawn",), "running"),
     Edition("2027-garden-line", ("de",), ("as-drawn", "black"), "round-black"),
     Edition("2027-range", ("ar-EG",), ("as-drawn",), "weeks"),
-    Edition("2027-studio", ("de",), ("celadon", "black"), "weeks-black"),
+    Edition("2027-studio", ("de",), ("as-drawn", "black"), "weeks-black"),
 )
 OTHER_EDITIONS = (
     Edition("2027-range", ("en-GB", "de", "ar-EG"), ("as-drawn",), "weeks"),

@@ -393,7 +393,7 @@ def card_text(
     size, rows = card.name_in_lines(contents.set.title, _BELOW if dated else _LARGE)
     for row in rows:
         y += card.line(row, y, size, soft if dated else dark, look.heading)
-    y += 0.2 * _SMALL
+    y += 0.55 * _SMALL
     for row in card.what_it_is(contents, papers):
         y += card.line(row, y, _SMALL, soft)
     return card.svg, y + 0.3 * _MARGIN
