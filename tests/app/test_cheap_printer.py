@@ -31,7 +31,7 @@ from pypdf.generic import (
 )
 
 from pipeline.app.build import make_season
-from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect
+from pipeline.base.geometry import MM_PER_INCH, PT_PER_MM, Rect, mm
 from pipeline.impose.contents import read_contents
 from pipeline.proof.read.objects import (
     Paint,
@@ -124,6 +124,11 @@ def _end_of(segment: object) -> tuple[float, float]:
     return x.value, y.value
 
 
+OUTLINE = 0.6
+"""So much of their size the box of letters' outlines is larger at most: it has their marks and tails
+(by eye)."""
+
+
 def complaint(item: Painted, shown: Shown, before: Painted | None = None) -> str | None:
     """What a cheap printer loses of a thing; ``before`` is the shape painted last before it."""
     if item.kind == "text":
@@ -140,9 +145,11 @@ def complaint(item: Painted, shown: Shown, before: Painted | None = None) -> str
 
 
 def _of_type(item: Painted, before: Painted | None) -> str | None:
-    """Open letters are seen by their outlines, which are painted first and are no letters."""
+    """Open letters are seen by their outlines, which are painted first, are no letters and hardly
+    larger than these."""
     paint, size = item.fill, type_size_pt(item)
-    if before and before.stroke and before.box.holds(item.box):
+    around = item.box.grown(OUTLINE * mm(size))
+    if before and before.stroke and before.box.holds(item.box) and around.holds(before.box):
         paint = min(before.stroke, paint or before.stroke, key=luminance)
     if paint is None or (size >= TYPE_PT - ROUNDED_PT and contrast(paint) >= CONTRAST):
         return None

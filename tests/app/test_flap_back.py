@@ -198,6 +198,7 @@ def test_an_outside_that_cannot_be(tmp_path: Path, set_lines: str, outside: str,
 def test_lint_knows_its_size_and_what_it_can_show(tmp_path: Path) -> None:
     season = lay_out(tmp_path, f'spreads = [{{ {SPREAD}, flap_back = "outside" }}]')
     page = season.parent.parent / "templates_svg" / "beds" / "a5" / "outside.svg"
+    page.write_text(page.read_text().replace("Sample", "Sowing"))  # as its label says
     assert [one.rule for one in check_drawings([page])[0]] == []
     page.write_text(svg(FLAP + 2, 210, text("week-range", 6, 60)))
     assert sorted({one.rule for one in check_drawings([page])[0]}) == ["key", "size"]

@@ -78,7 +78,7 @@ class Link(NamedTuple):
 
 TAB = (
     '<rect id="link-month-3" x="100" y="196" width="20" height="6" fill="#e4ece1"/>'
-    '<rect id="link-week-12" x="122" y="196" width="18" height="6" fill="#e4ece1"/>'
+    '<rect id="link-week-12" x="122" y="196" width="17" height="6" fill="#e4ece1"/>'
 )
 """Drawn on every right-hand page of a day; A5, mm."""
 
@@ -215,7 +215,7 @@ def test_a_shape_named_after_a_month_leads_to_its_page(edition: tuple[str, Path]
 
 def test_a_shape_named_after_a_week_leads_to_its_page(edition: tuple[str, Path]) -> None:
     language, folder = edition
-    targets = led_by(folder, 18, 6)
+    targets = led_by(folder, 17, 6)
     ((only,),) = {tuple(to) for to in targets.values()}
     said = words_on(folder, only)
     first = dt.date.fromisocalendar(2028, 12, 1)

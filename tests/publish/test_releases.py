@@ -243,7 +243,7 @@ def test_a_set_built_of_something_else_does_not_go_out(shop: Shop) -> None:
     [
         (
             "[publish]\nzip_mb = 0.3\n",
-            r"zip: has \d\.\d MB and a zip may have 0\.3; its biggest file is 3\+4-both-sides\.pdf",
+            r"zip: has \d\.\d MB and a zip may have 0\.3; its biggest file is 3-4-both-sides\.pdf",
         ),
         (
             "[limits]\nfile_mb = 0.2\n",
