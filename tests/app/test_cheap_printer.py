@@ -125,8 +125,8 @@ def _end_of(segment: object) -> tuple[float, float]:
 
 
 OUTLINE = 0.6
-"""So much of their size the box of letters' outlines is larger at most: it has their marks and tails
-(by eye)."""
+"""So much of their size the box of letters' outlines is larger at most, with marks and tails (by
+eye)."""
 
 
 def complaint(item: Painted, shown: Shown, before: Painted | None = None) -> str | None:
