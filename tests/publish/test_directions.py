@@ -505,7 +505,7 @@ def test_flaps_are_folded_over_the_pages_that_asked_for_them(demo: Demo) -> None
         "On even sheets (2, 4, …) the flap folds to the front, on odd ones to the back"
     ) in (read(made(both)))
     mixed = replace(both, leaves=(both.leaves[1], *both.leaves[1:]))
-    told = "Leaves with the flap to the front: 1, 2, 4, 6 and 8; to the back: 3, 5 and 7."
+    told = "The flaps of leaves 1, 2, 4, 6 and 8 fold to the front, of 3, 5 and 7 to the back."
     assert bare(told) in read(made(mixed))
 
 
