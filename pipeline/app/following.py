@@ -172,7 +172,7 @@ class _Moved:
             self._titles(one, "lead")
             held = one.get("lead") or {}
             for text in [held] if isinstance(held, str) else held.values():
-                self.said.append(f"in the shop it begins with '{text}': see that this still holds")
+                self.said.append(f"a listing begins with '{text}': see that this still holds")
             if "periods" in one:
                 held = one["periods"]
                 several = [held] if isinstance(held, str) else list(held)

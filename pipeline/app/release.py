@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pipeline.app.build import Step, is_made, jobs_of, season_title
 from pipeline.app.buildrecord import RELEASE
-from pipeline.app.jobs import SetJob, is_called
+from pipeline.app.jobs import SetJob, is_called, set_name
 from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError, did_you_mean
 from pipeline.base.folders import clear_leftovers, write_whole, writing
@@ -39,6 +39,7 @@ from pipeline.publish.pictures.shoppictures import (
     SHOP,
     ShopEntry,
     ShopJob,
+    begins_with,
     product_name,
     read_props,
     read_watermark,
@@ -46,7 +47,7 @@ from pipeline.publish.pictures.shoppictures import (
 )
 from pipeline.publish.releasepage import ASIDE, PAGE, SUMS, checksums, page_files, release_page
 from pipeline.publish.releases import ReleaseFile, read_releases, release_file, write_releases
-from pipeline.publish.zips import DIRECTIONS, buyers_names, own_names
+from pipeline.publish.zips import DIRECTIONS, LICENCE, buyers_names, digest, own_names
 
 NOTES = ".prints"
 
@@ -396,6 +397,23 @@ def _remove_old(
     for gone in (*old, *(path for path in shop if path.name not in products)):
         with writing(gone):
             shutil.rmtree(gone)
+
+
+def is_said_otherwise(plan: SeasonPlan, path: Path, out: Path) -> bool:
+    """Whether something that is out has other words of the maker's than the season has now: terms
+    for buyers, or the sentence that its listing begins with. Raises ``UserError`` for terms that
+    are lacking or cannot be read."""
+    releases, shop = read_releases(release_file(path)), out / plan.season.name / RELEASE / SHOP
+    terms = {
+        language: digest(licence(plan.collection, language)) for language in plan.season.language
+    }
+    for one in plan.sets:
+        lasts = [releases.last(set_name(one, paper)) for paper in plan.papers]
+        if any(last and last.files.get(LICENCE) != terms[one.language] for last in lasts):
+            return True
+        if any(lasts) and not begins_with(shop / _product(one), _lead(plan, one)):
+            return True
+    return False
 
 
 def _advice(plan: SeasonPlan) -> Iterator[str]:

@@ -139,6 +139,7 @@ def fit(forms: Sequence[str], room: Room, book: FontBook, where: str) -> Fitting
 
 
 _SCALES = (1.0, 0.95, 0.9, SMALLEST)
+"""Sizes that a long form in several lines is tried in, of the one it is drawn in (by eye)."""
 
 
 def _fits_in_lines(form: str, room: Room, width: float, book: FontBook, where: str) -> bool:

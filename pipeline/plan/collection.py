@@ -9,7 +9,7 @@ from collections import ChainMap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
@@ -178,41 +178,40 @@ class Collection:
         as a ``period`` has what is written in that one instead. Raises ``UserError`` naming file
         and template.
         """
-        file = self._words_file(language)
-        if file is None:
-            return {}
-        tables = {key: rooms for key, rooms in file.data.items() if isinstance(rooms, dict)}
-        always = {stem: rooms for stem, rooms in file.data.items() if stem not in tables}
-        for where, written in ((), always), *(((key,), table) for key, table in tables.items()):
+        file, tables = self._words(language)
+        for where, written in tables.items():
             for stem, rooms in written.items():
                 lists = isinstance(rooms, list) and all(isinstance(room, list) for room in rooms)
                 if not lists or not all(isinstance(line, str) for room in rooms for line in room):
                     remedy = 'write it as [["first line", "second line"], ["another room"]]'
                     raise file.error((*where, stem), "must be a list of lists of texts", remedy)
-        return {**always, **tables.get(period, {})}
+        return {**tables.get((), {}), **tables.get((period,), {})}
 
     def written_on_none(self, language: str) -> list[str]:
         """That something is written for a template that isn't drawn for any size, as lines."""
-        file = self._words_file(language)
+        file, tables = self._words(language)
         drawn = {template.stem for template in templates_in(self.folder)}
-        tables = [file.data] if file else []
-        names = dict.fromkeys(
-            stem
-            for table in (*tables, *(one for data in tables for one in data.values()))
-            if isinstance(table, dict)
-            for stem, rooms in table.items()
-            if not isinstance(rooms, dict) and stem not in drawn
-        )
-        where = f"words/{file.path.name}" if file else ""
+        names = dict.fromkeys(itertools.chain.from_iterable(tables.values()))
         return [
-            f"{where} writes on '{name}', which is no page; {did_you_mean(name, drawn)}"
+            f"words/{file.path.name} writes on '{name}', which is no page; "
+            + did_you_mean(name, drawn)
             for name in names
+            if name not in drawn
         ]
 
-    def _words_file(self, language: str) -> TomlFile | None:
+    def _words(self, language: str) -> tuple[TomlFile, Mapping[tuple[str, ...], dict[str, Any]]]:
+        """A language's file of words, an empty one where there is none, and its tables: what is
+        written always, by (), and in a period alone, by its name."""
         paths = (self.folder / "words" / f"{name}.toml" for name in parents(language))
         path = next(filter(Path.is_file, paths), None)
-        return None if path is None else read_toml(path)
+        file = read_toml(path) if path is not None else TomlFile(self.folder / "words", "", {})
+        tables: dict[tuple[str, ...], dict[str, Any]] = {(): {}}
+        for name, held in file.data.items():
+            if isinstance(held, dict):
+                tables[(name,)] = held
+            else:
+                tables[()][name] = held
+        return file, tables
 
     def drawn_by_hand(self) -> Mapping[str, bytes]:
         """What is drawn by hand on pages in pictures: a template's words/<name>.svg, as large as
@@ -393,6 +392,8 @@ def read_collection(folder: Path) -> Collection:
 
 
 def read_labels(path: Path) -> dict[str, tuple[str, ...]]:
+    """The labels of one file: key to forms, longest first. Raises ``UserError`` naming file and
+    key."""
     file = read_toml(path)
     labels = {}
     for key, value in file.data.items():

@@ -368,10 +368,9 @@ class SeasonRooms:
 
     def drawing_keys(self, request: Request) -> Response:
         """Where the keys of a page are."""
-        drawing = self._drawing(request)
-        keys = [{"key": key, "place": place} for key, place in self.drawings.keys(*drawing)]
-        labels = [_asked_label(one) for one in self.drawings.labels(*drawing)]
-        return JSONResponse({"keys": keys, "labels": labels})
+        places, labels = self.drawings.keys(*self._drawing(request))
+        keys = [{"key": key, "place": place} for key, place in places]
+        return JSONResponse({"keys": keys, "labels": [_asked_label(one) for one in labels]})
 
     def trial(self, request: Request) -> Response:
         """What there is to say of a page as it would be, mended or in another size."""

@@ -28,8 +28,7 @@ from pipeline.drawings.checks import (
     as_mended,
     check_drawings,
     drawn_sample,
-    labels_of,
-    places_of_keys,
+    keys_of,
 )
 from pipeline.drawings.resize.resizing import resized_files
 from pipeline.drawings.starters.starter import starter_page, write_starter
@@ -95,9 +94,10 @@ class Drawings:
             left += one.width + _FOLD_PX
         return png_of(both)
 
-    def keys(self, size: str, name: str) -> list[tuple[str, Rect]]:
-        """The keys of a template with its samples, each with its place (mm of the page)."""
-        return places_of_keys(open_template(self.files[size, name]))
+    def keys(self, size: str, name: str) -> tuple[list[tuple[str, Rect]], list[AskedLabel]]:
+        """The keys of a template with its samples, each with its place (mm of the page), and the
+        labels it asks for."""
+        return keys_of(open_template(self.files[size, name]))
 
     def trial(self, size: str, name: str, to: str) -> tuple[TemplateFile, list[str]]:
         """A template as it would be ``MENDED`` or for the size ``to``, and what there is to say of
@@ -136,14 +136,10 @@ class Drawings:
         tab = f'"{TAB_LABEL}"'.encode() in page.svg
         return ["Its set needs tabs: write them into the season file by hand."] if tab else []
 
-    def labels(self, size: str, name: str) -> list[AskedLabel]:
-        """The labels that a template asks for."""
-        return labels_of(open_template(self.files[size, name]))
-
     def say(self, size: str, name: str, label: str, words: Mapping[str, str]) -> list[str]:
         """Writes what a label of a page says in languages that it is asked for in; what was
         written, as lines. Raises KeyError where the page asks for no such label."""
-        asked = {one.key: dict(one.words) for one in self.labels(size, name)}
+        asked = {one.key: dict(one.words) for one in self.keys(size, name)[1]}
         if not set(words) <= set(asked[label]):
             raise KeyError(label)
         files = write_label(self.one.collection.folder, label, words)

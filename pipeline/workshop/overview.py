@@ -14,6 +14,7 @@ from pipeline.app.buildrecord import RELEASE
 from pipeline.app.orderform import forms_in
 from pipeline.app.orders import KeptOrder, kept_orders
 from pipeline.app.packs import Pack
+from pipeline.app.release import is_said_otherwise
 from pipeline.base.errors import UserError
 from pipeline.desk.answers import Json, about_season, heading_of, kind_of, place_of
 from pipeline.desk.desk import Heading, planned_heading
@@ -50,7 +51,7 @@ from pipeline.publish.releases import (
 )
 from pipeline.workshop.drawn import version_of
 from pipeline.workshop.openseason import OpenSeason, Workshop
-from pipeline.workshop.releasing import terms_in, words_of
+from pipeline.workshop.releasing import terms_in
 from pipeline.workshop.shelf import ShelfSet, sets_of
 
 MOST_MONTHS = 18
@@ -523,11 +524,18 @@ def about_release(one: OpenSeason) -> Json:
         "page": (one.out / one.plan().season.name / "release" / "index.html").is_file(),
         "work": _work(one),
         "version": one.file.version,
+        "other_words": _is_said_otherwise(one),
         "unsaid": not all(entry.lead for entry in load_season(one.path).set),
         "kinds": _kinds(one),
         "pictures": _shop_pictures(one),
         "terms": [_terms(one, language) for language in load_season(one.path).language],
     }  # fmt: skip
+
+
+def _is_said_otherwise(one: OpenSeason) -> bool:
+    with suppress(UserError):  # of terms, which is told when a release is made
+        return is_said_otherwise(one.plan(), one.path, one.out)
+    return False
 
 
 def _work(one: OpenSeason) -> Json:
@@ -538,9 +546,7 @@ def _work(one: OpenSeason) -> Json:
         for name, called in one.desk.headings.items()
     }
     held = [[names.get(name, name), why] for name, why in said.get("held", ())]
-    words = said.pop("words", None)
-    other = words is not None and words != words_of(one.path, one.collection.folder)
-    return {**said, "held": held, "other_words": other}
+    return {**said, "held": held}
 
 
 KINDS = {

@@ -27,9 +27,7 @@ from pipeline.base.errors import UserError
 from pipeline.base.folders import write_whole
 from pipeline.base.workers import end_with_parent, not_ended_twice
 from pipeline.drawings.starters.starter import UNREAD
-from pipeline.plan import plan_season
 from pipeline.plan.languages import parents, root_of
-from pipeline.plan.season import load_season
 from pipeline.publish.bundle import FOLDER as TERMS
 
 _EVERY_SECONDS = 0.2
@@ -184,22 +182,13 @@ def _work(notes: Path, what: str, make: Callable[[Step], dict[str, Any]]) -> Non
 def _release(
     season: Path, out: Path, at: str, pictures: bool, only: Sequence[str] | None, step: Step
 ) -> dict[str, Any]:
-    words = words_of(season, plan_season(season).collection.folder)
     made = publish_season(season, out, at=at, only=only, pictures=pictures, step=step)
     return {
-        "words": words,
         "out": [[one.key, one.name, one.state] for one in made.results if one.out],
         "held": [[one.key, one.why] for one in made.results if not one.out],
         "without_pictures": [list(one) for one in made.without_pictures],
         "advice": list(made.advice),
     }
-
-
-def words_of(season: Path, collection: Path) -> str:
-    """A digest of what a release says in the maker's own words, besides what is passed."""
-    read = load_season(season)
-    terms = [terms_in(collection, language).text for language in read.language]
-    return digest_of([one.lead for one in read.set], terms)
 
 
 def _order(form: Path, out: Path, at: str, step: Step) -> dict[str, Any]:

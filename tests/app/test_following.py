@@ -43,7 +43,7 @@ def test_spring_is_followed_by_summer_which_builds_clean(seasons: Path, tmp_path
     assert made.path.name == "2027-summer.toml"
     title, lead = made.said
     assert title == "the new season is called 'Summer 2027' (after 'Spring 2027')"
-    assert lead.startswith("in the shop it begins with 'The whole week on one spread")
+    assert lead.startswith("a listing begins with 'The whole week on one spread")
     before, after = (tomllib.loads(one.read_text("utf-8")) for one in (spring, made.path))
     assert after["title"] == "Summer 2027"
     assert [(one["name"], one.get("month", one.get("months"))) for one in after["period"]] == [

@@ -93,7 +93,7 @@ def test_texts_say_what_is_seen(demo: Demo) -> None:
     seen = "The open binder from above, the flap opened out. "
     assert alt_text("spread-open", facts, "en-GB") == seen + which
     near = "Bed plan – a page beside the rings, close enough to read. "
-    assert alt_text("close-up-2", facts, "en-GB", page="bed plan") == near + which
+    assert alt_text("close-up", facts, "en-GB", page="bed plan") == near + which
     undated = read_facts(demo.folder("undated", "plant-record", "a4"))
     fan = alt_text("fan", undated, "en-GB")
     assert fan == "Pages of the set fanned out on a table. Plant record, A5."

@@ -23,7 +23,7 @@ import pytest
 from PIL import Image, ImageFilter, ImageSequence
 
 from pipeline.app.build import faces_of, make_season
-from pipeline.app.release import _arrangement, _turn, telling_pages
+from pipeline.app.release import _arrangement, _turn, is_said_otherwise, telling_pages
 from pipeline.base.errors import UserError
 from pipeline.base.geometry import Rect
 from pipeline.plan import plan_season
@@ -492,11 +492,13 @@ def test_another_first_sentence_leaves_the_pictures_alone(
     assert named in season
     said = f'{named}\nlead = "What grew, and what it was called."'
     shop.season.write_text(season.replace(named, said, 1), "utf-8")
+    assert is_said_otherwise(plan_season(shop.season), shop.season, shop.out)
     monkeypatch.delattr("pipeline.publish.pictures.shoppictures.shop_pictures")
     assert not shop.publish(only="plant-record", pictures=True).without_pictures
     after = {file.name: file.read_bytes() for file in entry.iterdir() if file.is_file()}
     other = {name for name in before if before[name] != after[name]}
     assert {name.partition(".")[0] for name in other} == {"listing", ""}
+    assert not is_said_otherwise(plan_season(shop.season), shop.season, shop.out)
     assert b"What grew, and what it was called." in after["listing.txt"]
 
 

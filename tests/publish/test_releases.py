@@ -11,9 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.app.release import publish_season
+from pipeline.app.release import is_said_otherwise, publish_season
 from pipeline.base.cache import CACHE
 from pipeline.base.errors import UserError
+from pipeline.plan import plan_season
 from pipeline.proof.approval.passed import State, pass_file
 from pipeline.publish.bundle import BUYER, BundleState, bundles_in
 from pipeline.publish.releases import read_releases, release_file
@@ -195,7 +196,10 @@ def test_what_the_season_no_longer_has_is_taken_away(selling: Shop) -> None:
 
 def test_new_terms_make_a_version_without_pages_to_print_again(selling: Shop) -> None:
     selling.edit("templates_svg/kitchen_garden/licence/en.txt", "Terms of use", "What you may do")
+    plan = plan_season(selling.season)
+    assert is_said_otherwise(plan, selling.season, selling.out)
     told = selling.publish().results
+    assert not is_said_otherwise(plan, selling.season, selling.out)
     assert {one.version for one in told} == {2}
     release = read_releases(release_file(selling.season)).last(KEY)
     assert release is not None

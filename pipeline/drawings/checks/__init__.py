@@ -55,7 +55,7 @@ __all__ = [
     "as_mended",
     "check_drawings",
     "drawn_sample",
-    "places_of_keys",
+    "keys_of",
     "summary",
     "templates_under",
 ]
@@ -150,10 +150,9 @@ def drawn_sample(file: TemplateFile) -> bytes:
     return draw([etree.tostring(sample.template.root)], sample.book)
 
 
-def places_of_keys(file: TemplateFile) -> list[tuple[str, Rect]]:
-    """Where each key of a template with its samples is, mm of its page, in painting order.
-
-    Raises UserError for a file that cannot be read.
+def keys_of(file: TemplateFile) -> tuple[list[tuple[str, Rect]], list[AskedLabel]]:
+    """Where each key of a template with its samples is, mm of its page, in painting order; and the
+    labels that it asks for. Raises UserError for a file that cannot be read.
     """
     sample = _sample_of(file)
     keys = {
@@ -166,12 +165,8 @@ def places_of_keys(file: TemplateFile) -> list[tuple[str, Rect]]:
         for step in lineage(item.element):
             if step in keys:
                 boxes.setdefault(step, []).extend(item_boxes(item, sample.book))
-    return [(keys[each], Rect.union(own)) for each, own in boxes.items() if own]
-
-
-def labels_of(file: TemplateFile) -> list[AskedLabel]:
-    """The labels that a template asks for. Raises UserError for a file that cannot be read."""
-    return labels_on(_sample_of(file))
+    places = [(keys[each], Rect.union(own)) for each, own in boxes.items() if own]
+    return places, labels_on(sample)
 
 
 def _sample_of(file: TemplateFile) -> Inspection:

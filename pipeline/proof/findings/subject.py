@@ -650,7 +650,7 @@ def _line(room: Room, text: etree._Element) -> tuple[Rect, Rect]:
     ink, matrix = room.ink, page_matrix(text)
     if abs(matrix.b) > 0.1 * abs(matrix.a):
         return ink, ink  # turned on the page
-    em = room.style.size * matrix.scale_y if room.lines > 1 else ink.height / 2.5
+    em = room.style.size * matrix.scale_y
     y, height = ink.y + 0.35 * em, ink.height - 0.8 * em
     area = Rect(ink.x + 0.7 * em, y, ink.width - 1.4 * em, height)
     return area, Rect(ink.x + em, y, ink.width - 2 * em, height)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-import re
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -186,7 +185,6 @@ def alt_text(
     days = _dates(facts, language)
     key = "dated" if days else "undated"
     head = words.say("alt", key, title=facts.title, range=days, size=facts.format.title)
-    kind = re.sub(r"-\d$", "", kind)
     if kind in ("spread-shut", "spread-open", MOVING):
         kind = f"{kind}-{max(1, facts.spread_flaps)}"
     sizes = words.local.listed(

@@ -193,11 +193,11 @@ def shop_pictures(
             views["spread"] = lambda size: spread(used, size, SHUT, scenery)
         views["fan"] = lambda size: fan(pictures, size, scenery)
         shown = close_ups(pictures, close_up_of, scenery) or [""]
-        of = {CLOSE_UP if n == 1 else f"{CLOSE_UP}-{n}": name for n, name in enumerate(shown, 1)}
+        names = [called.get(template, template.replace("-", " ")) for template in shown]
         pages: dict[str, str] = {}
-        for kind, template in of.items():
-            page = called.get(template, template.replace("-", " "))
-            same = sum(one.startswith(page) for one in pages.values())
+        for number, (template, page) in enumerate(zip(shown, names, strict=True)):
+            kind = f"{CLOSE_UP}-{number + 1}" if number else CLOSE_UP
+            same = names[:number].count(page)
             pages[kind] = f"{page} ({same + 1})" if same else page
             views[kind] = partial(_close_up, used, template, scenery)
         views["sheet"] = lambda size: sheet(pictures, size, scenery)
@@ -209,11 +209,12 @@ def shop_pictures(
         for kind, view in views.items():
             for crop, size in _crops(limits).items():
                 picture = view(size)
-                if kind not in of:  # it shows a page and no table
+                if kind not in pages:  # it shows a page and no table
                     _mark([picture], watermark, book)
                 name = f"{kind}-{crop}.{'png' if picture_format == 'png' else 'jpg'}"
                 files[name] = _still(picture, name, limits.picture_mb)
-                alt[name] = alt_text(kind, facts, language, formats, pages.get(kind, ""))
+                said = CLOSE_UP if kind in pages else kind
+                alt[name] = alt_text(said, facts, language, formats, pages.get(kind, ""))
                 if size[0] == size[1]:
                     small[small_name(name)] = _small(picture)
         if moves:
@@ -493,6 +494,11 @@ def _kept(target: Path) -> _Kept:
     except (OSError, TypeError, ValueError):
         return _Kept()
     return kept if whole else _Kept()
+
+
+def begins_with(target: Path, lead: str) -> bool:
+    """Whether an entry was made with this first sentence of the maker's, or isn't there whole."""
+    return _kept(target).words in ("", key_of(lead))
 
 
 def _pictures_in(target: Path) -> ShopPictures:

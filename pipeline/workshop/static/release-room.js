@@ -44,11 +44,11 @@ function chosen() {
   return about.ready.map((one) => one.name).filter((name) => !waiting.has(name));
 }
 
-function drawReady({ ready, out, work, unsaid }) {
+function drawReady({ ready, out, other_words, unsaid }) {
   const going = chosen().length;
   const all = going === ready.length;
   by("ready-words").textContent = !ready.length
-    ? work.other_words
+    ? other_words
       ? "Nothing is passed that isn’t out already, but the words for buyers or the shop are others now: make it once more."
       : "Nothing is passed that isn’t out already."
     : all
@@ -62,8 +62,8 @@ function drawReady({ ready, out, work, unsaid }) {
     : all
       ? "Make it"
       : "Make what is ticked";
-  by("make").classList.toggle("main", ready.length > 0 || Boolean(work.other_words));
-  by("page").classList.toggle("main", !ready.length && !work.other_words);
+  by("make").classList.toggle("main", ready.length > 0 || Boolean(other_words));
+  by("page").classList.toggle("main", !ready.length && !other_words);
   by("unsaid").hidden = !unsaid || !ready.length;
   by("tick-all").hidden = ready.length < 2;
   by("tick-all").textContent = all ? "Tick none" : "Tick all";
