@@ -126,9 +126,8 @@ def size_of(folder: Path) -> int:
     return sum(path.stat().st_size for path in folder.rglob("*.pdf"))
 
 
-def steps(folder: Path) -> None:
+def steps(folder: Path, season: Path) -> None:
     """Each step of the demo season on one core and on two, from nothing and once more."""
-    season = workspace(folder)
     print(f"\nthe demo season, step by step, on this machine's {os.cpu_count()} cores")
     print(
         f"  {'':<26}{'1 core':>10}{'2 cores':>10}{'faster':>9}{'CPU, 1':>10}{'again':>10}"
@@ -260,8 +259,9 @@ def main(quick: bool) -> None:
     """Prints the tables."""
     with tempfile.TemporaryDirectory(prefix="bench ") as name:
         folder = Path(name)
+        season = workspace(folder)
         if not quick:
-            steps(folder)
+            steps(folder, season)
         costs = growth(folder, "sets", many, (1, 10) if quick else (1, 10, 100, 500))
         growth(folder, "weeks", long, (1, 13, 53) if quick else (1, 13, 53, 400))
         if not quick:
