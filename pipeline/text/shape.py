@@ -240,9 +240,10 @@ def shape_line(
         raise UserError(problem.where or where, problem.what, problem.remedy) from None
 
 
-@functools.lru_cache(maxsize=20_000)
+@functools.lru_cache(maxsize=8_000)
 def _line(spans: tuple[tuple[str, Style], ...], book: FontBook) -> list[tuple[int, Run]]:
-    """Lines are shaped to measure them and again to draw them, and come back week after week."""
+    """Lines are shaped to measure them and again to draw them, and come back week after week: more
+    of them than so many would take memory and no less time."""
     line = "".join(text for text, _ in spans)
     if not line:
         return []
